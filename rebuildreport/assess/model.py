@@ -1,0 +1,375 @@
+"""The Assessment: everything that is known of a job, as plain data.
+
+Every document, the terminal output and the site are views of this one
+object.  It can be written as JSON and read back (``to_json``, ``from_json``).
+Values stand in the unit that the record computes in (lengths in mm),
+unrounded; rounding belongs to whoever prints them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from functools import cached_property
+from typing import Literal
+
+from ..records.problems import Problem
+
+Ends = tuple[float | None, float | None]
+VerdictName = Literal[
+    "as new", "serviceable", "beyond limit", "too close to call", "not measured", "no limit on file"
+]
+Stage = Literal[
+    "arrival",
+    "teardown",
+    "inspection",
+    "decision",
+    "machining",
+    "assembly",
+    "first start",
+    "ready to collect",
+    "delivery",
+    "follow-up",
+    "declined",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """New and wear limits of one characteristic, in its unit; an open end is None."""
+
+    new: Ends
+    wear: Ends
+    decides: Ends  # the limits that this verdict was given by
+    deciding: Literal["new", "wear"]
+    source: str  # document, edition and page, or shop practice, or common practice
+    decimals: int = 3  # as the sheet types them
+    size: str = ""  # "0.50 mm undersize" where a decision moved them
+
+
+@dataclass(frozen=True, slots=True)
+class Characteristic:
+    """One value worked out for one position in one round, and its verdict."""
+
+    feature: str
+    name: str  # "out_of_round"
+    position: str  # "M4"
+    round: str  # "arrival"
+    value: float | None
+    unit: str
+    standard_uncertainty: float | None
+    guard: float | None
+    limits: Limits | None
+    verdict: VerdictName
+    side: str = ""  # "too large", "too tight" ... where beyond limit or too close
+    advice: str = ""  # what would settle it, or what is missing
+    bound: Literal["equal", "at least"] = "equal"  # at least: worn shells were not measured
+    basis: str = ""  # "measured walls", "predicted from grade band", "direct" ...
+    decimals: int = 3  # that the uncertainty justifies
+    raw: float | None = None  # before the temperature correction, where one was made
+    note: str = ""
+    planes: dict[str, Ends] = field(default_factory=dict)  # plane: smallest, largest
+    file: str = ""
+    line: int = 0
+    stands: bool = True  # the newest word on this position: what the engine has now
+
+    @property
+    def key(self) -> str:
+        """Unique within a job: ``main_journals.out_of_round M4 @arrival``."""
+        return f"{self.feature}.{self.name} {self.position} @{self.round}"
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """A feature of the engine's sheet as documents name it."""
+
+    name: str
+    title: str  # "Main journals"
+    kind: str
+    unit: str
+    part: str
+    source: str
+    positions: tuple[str, ...]
+    characteristics: dict[str, str]  # name: title, as in out_of_round: out of round
+    columns: tuple[str, ...] = ()
+    state: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a feature in the summary: its worst position on arrival and now."""
+
+    feature: str
+    characteristic: str
+    title: str  # "Main journals, out of round"
+    first: str | None  # key of the characteristic, worst on arrival
+    now: str | None  # key of the worst that stands now; None: nothing stands
+    now_verdict: VerdictName = "not measured"
+    deviation: str = ""  # "V1" where one covers it
+    counts: dict[str, int] = field(default_factory=dict)  # standing verdicts: how many positions
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingTable:
+    """Readings as typed, for the annex."""
+
+    round: str
+    name: str
+    feature: str
+    unit: str
+    instrument: str
+    set_from: str
+    state: str
+    temperature: str
+    columns: tuple[str, ...]
+    rows: dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    name: str
+    title: str
+    date: date
+    by: str
+    temperature: str
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """An instrument that the job used."""
+
+    name: str
+    kind: str
+    range: str
+    resolution: str
+    permitted_error: str
+    repeatability: str
+    calibrated: date | None
+    due: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Callout:
+    letter: str
+    across: float  # per cent from the left
+    down: float  # per cent from the top
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    name: str
+    file: str  # path inside the job folder, "" where no such file is there
+    caption: str
+    public: bool
+    callouts: tuple[Callout, ...] = ()
+    number: int = 0  # as printed: Picture 1
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    id: str  # "F1"
+    number: int  # as printed
+    title: str
+    component: str
+    component_title: str
+    positions: tuple[str, ...]
+    seen: tuple[str, ...]
+    cause: str
+    text: str
+    disposition: str
+    photos: tuple[str, ...]
+    shows: tuple[str, ...]  # keys of the characteristics drawn beside it: arrival first, then now
+    price_lines: tuple[int, ...] = ()
+    verdict: str = ""  # worst verdict among its positions on arrival, "" where none was measured
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    id: str
+    about: str
+    about_title: str
+    positions: tuple[str, ...]
+    do: str
+    size: str
+    why: str
+    by: str
+    date: date
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """A part used although outside a limit: every document repeats it."""
+
+    id: str
+    feature: str
+    feature_title: str
+    positions: tuple[str, ...]
+    what: str
+    accept: str
+    why: str
+    signed: str
+    date: date
+    covers: tuple[str, ...]  # keys of the characteristics that it covers
+
+
+@dataclass(frozen=True, slots=True)
+class PriceLine:
+    """One line of parts, of work by others, or of the shop's own work."""
+
+    line: int
+    group: Literal["part", "sublet", "labour"]
+    number: str  # part number, "" for work
+    name: str
+    quantity: Decimal
+    each: Decimal | None  # None: not priced yet
+    amount: Decimal | None
+    because: tuple[str, ...]
+    findings: tuple[str, ...] = ()
+    core: Decimal | None = None
+    unit: str = ""  # "h" for labour
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    date: date
+    by: str
+    how: str
+    limit: Decimal
+    covers: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """The money, in exact decimals. Where a line has no price, ``total`` is a minimum."""
+
+    currency: str
+    lines: tuple[PriceLine, ...]
+    parts: Decimal
+    sublet: Decimal
+    hours: Decimal
+    labour_rate: Decimal | None
+    labour: Decimal
+    net: Decimal
+    tax_rate: Decimal | None
+    tax: Decimal
+    total: Decimal
+    core_deposit: Decimal
+    to_pay: Decimal
+    minimum: bool
+    not_priced: tuple[str, ...]
+    approvals: tuple[Approval, ...] = ()
+    first_estimate: Decimal | None = None
+    over_by: Decimal | None = None  # above the last approval
+    prices_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One line of the record of arrival, teardown, assembly or running: a word and what it says."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoldPoint:
+    what: str
+    by: str
+    witness: str
+    date: date
+
+
+@dataclass(frozen=True, slots=True)
+class EngineFacts:
+    name: str  # of the sheet
+    maker: str
+    model: str
+    cylinders: int
+    arrangement: str
+    fuel: str
+    bore: float | None  # mm
+    stroke: float | None  # mm
+    displacement: float | None  # cm³
+    front: str
+    rotation: str
+    firing_order: str
+    counting: str  # "No. 1 at the front"
+    bore_decimals: int = 1
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """One job, whole."""
+
+    job: str  # folder name
+    title: str
+    stage: Stage
+    opened: date
+    as_of: date  # newest date in the records: what "now" means
+    engine: EngineFacts
+    shop: str
+    contact: str
+    notice: str
+    system: Literal["mm", "in"]
+    decision_rule: Literal["guarded", "simple"]
+    rule_text: str  # the decision rule in a sentence
+    publish: bool
+    complaint: str
+    application: str
+    meter: str
+    found: str  # three sentences
+    did: str  # what was done, or what is advised
+    did_is_done: bool
+    needs_from_customer: tuple[str, ...]
+    arrival: tuple[Fact, ...]
+    not_with: tuple[str, ...]
+    not_opened: tuple[str, ...]
+    teardown: tuple[Fact, ...]
+    marks: tuple[Fact, ...]
+    rounds: tuple[Round, ...]
+    features: tuple[Feature, ...]
+    characteristics: tuple[Characteristic, ...]
+    summary: tuple[Row, ...]
+    tables: tuple[ReadingTable, ...]
+    instruments: tuple[Instrument, ...]
+    findings: tuple[Finding, ...]
+    photos: tuple[Photo, ...]
+    decisions: tuple[Decision, ...]
+    deviations: tuple[Deviation, ...]
+    cost: Cost
+    running: tuple[Fact, ...]
+    next_steps: tuple[Fact, ...]
+    hold_points: tuple[HoldPoint, ...]
+    cautions: tuple[str, ...]
+    open_questions: tuple[str, ...]
+    problems: tuple[Problem, ...]
+    ready: date | None = None
+    delivered: date | None = None
+
+    @cached_property
+    def _by_key(self) -> dict[str, Characteristic]:
+        return {one.key: one for one in self.characteristics}
+
+    def find(self, key: str | None) -> Characteristic | None:
+        """A characteristic by its key."""
+        return self._by_key.get(key) if key else None
+
+    def feature(self, name: str) -> Feature:
+        """A feature by its name; KeyError where the sheet has none."""
+        return next(one for one in self.features if one.name == name)
+
+
+def to_json(assessment: Assessment) -> str:
+    """The whole Assessment as JSON text."""
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(Assessment).dump_json(assessment, indent=1).decode()
+
+
+def from_json(text: str) -> Assessment:
+    """An Assessment from ``to_json`` text; pydantic's ValidationError where it is none."""
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(Assessment).validate_json(text)

@@ -1,0 +1,106 @@
+"""A number with its unit, as a person writes it, kept with every digit typed."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from . import units
+
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)")
+_COMMA = re.compile(r"[+-]?\d+,\d+")
+
+
+class QuantityError(ValueError):
+    """A text that is no quantity; the message says why, ``suggestion`` what was probably meant."""
+
+    def __init__(self, message: str, suggestion: str = "") -> None:
+        super().__init__(message)
+        self.suggestion = suggestion
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One value as typed: ``text`` keeps the digits, ``decimals`` what they say of the resolution."""
+
+    text: str
+    value: float
+    unit: str
+    decimals: int
+
+    def to(self, unit: str) -> float:
+        """The value in another unit.
+
+        >>> parse("0.010 in").to("mm")
+        0.254
+        """
+        return units.convert(self.value, self.unit, unit)
+
+    @property
+    def resolution(self) -> float:
+        """One step of the last typed digit, in the quantity's own unit.
+
+        >>> parse("75.970 mm").resolution
+        0.001
+        """
+        return float(f"1e-{self.decimals}")
+
+    def __str__(self) -> str:
+        return f"{self.text} {self.unit}" if self.unit else self.text
+
+
+def number(text: str) -> tuple[float, int]:
+    """Value and typed decimals of a bare number.
+
+    >>> number("75.970")
+    (75.97, 3)
+
+    Raises QuantityError for anything else; a comma decimal is questioned, never guessed.
+    """
+    text = text.strip()
+    if _NUMBER.fullmatch(text):
+        return float(text), len(text.partition(".")[2])
+    if _COMMA.fullmatch(text):
+        raise QuantityError(f"'{text}' has a comma", f"write {text.replace(',', '.')} with a point")
+    raise QuantityError(f"'{text}' is not a number")
+
+
+def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Quantity:
+    """A quantity from text; ``unit`` is the unit in force for a bare number.
+
+    >>> parse("2.6247 in")
+    Quantity(text='2.6247', value=2.6247, unit='in', decimals=4)
+    >>> parse("75.970", unit="mm").decimals
+    3
+
+    Raises QuantityError: no number, no unit in force, an unknown unit, or a
+    unit of another dimension than the one asked for.
+    """
+    text = text.strip().replace("\u00a0", " ")
+    match = _NUMBER.match(text)
+    if not match or _COMMA.match(text):
+        digits, _, rest = text.partition(" ")
+        number(digits)  # raises with the right words
+        raise QuantityError(f"'{text}' is not a quantity")
+    digits, rest = match.group(), text[match.end() :].strip()
+    value, decimals = number(digits)
+    if not rest:
+        if unit is None:
+            raise QuantityError(f"'{text}' has no unit", f"write the unit behind it, as in {text} mm")
+        rest = unit
+    try:
+        name = units.canonical(rest)
+        found = units.dimension(name)
+    except units.UnknownUnit as problem:
+        raise QuantityError(str(problem), _near(rest)) from None
+    if dimension is not None and found != dimension:
+        raise QuantityError(f"'{text}' is a {found}, not a {dimension}")
+    return Quantity(digits, value, name, decimals)
+
+
+def _near(unit: str) -> str:
+    import difflib
+
+    known = [*units._TABLE, *units._SPELLINGS]
+    close = difflib.get_close_matches(unit, known, 1, 0.5)
+    return f"did you mean {units.canonical(close[0])}?" if close else ""

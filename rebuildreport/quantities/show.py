@@ -1,0 +1,97 @@
+"""Values as they are printed: the shop's first unit, and the other system beside it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from . import rounding, units
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A printed value: ``text unit (second second_unit)``; ``second`` is '' where the unit is alone."""
+
+    text: str
+    unit: str
+    second: str = ""
+    second_unit: str = ""
+
+    @property
+    def both(self) -> str:
+        """'0.082 mm (0.0032 in)', with no-break spaces before the units.
+
+        >>> show(0.082, "mm", 3).both.replace(chr(160), " ")
+        '0.082 mm (0.0032 in)'
+        """
+        first = f"{self.text}\u00a0{self.unit_text}"
+        if not self.second:
+            return first
+        return f"{first} ({self.second}\u00a0{self.second_unit})"
+
+    @property
+    def unit_text(self) -> str:
+        """The unit as printed: per cent as its sign."""
+        return {"percent": "%", "deg": "°"}.get(self.unit, self.unit)
+
+
+def show(
+    value: float, unit: str, decimals: int, system: str = "mm", limits: tuple[float | None, ...] = ()
+) -> Shown:
+    """A value in ``unit`` with ``decimals`` justified there, printed for a shop of ``system``.
+
+    The number of decimals in the other unit is the one whose last place is
+    nearest in size (0.001 mm and 0.0001 in), so a conversion neither invents
+    nor loses digits.  ``limits`` (in ``unit``) keep the value on its side.
+
+    >>> show(98.241, "mm", 3).both.replace(chr(160), " ")
+    '98.241 mm (3.8678 in)'
+    >>> show(98.241, "mm", 3, system="in").both.replace(chr(160), " ")
+    '3.8678 in (98.241 mm)'
+    """
+    here = units.canonical(unit)
+    first = units.partner(here, system) or here
+    second = units.partner(here, "mm" if system == "in" else "in")
+    if second == first:
+        second = None
+    one = _text(value, here, first, decimals, limits)
+    if second is None:
+        return Shown(one, first)
+    return Shown(one, first, _text(value, here, second, decimals, limits), second)
+
+
+def show_interval(
+    low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm"
+) -> str:
+    """Limits as printed, in the shop's first unit and without the unit's name.
+
+    >>> show_interval(0.05, 0.11, "mm", 3), show_interval(None, 0.03, "mm", 3)
+    ('0.050–0.110', 'max 0.030')
+    """
+    here = units.canonical(unit)
+    first = units.partner(here, system) or here
+    ends = [None if end is None else _text(end, here, first, decimals, ()) for end in (low, high)]
+    if ends[0] is not None and ends[1] is not None:
+        return f"{ends[0]}–{ends[1]}"
+    if ends[1] is not None:
+        return f"max {ends[1]}"
+    return f"min {ends[0]}" if ends[0] is not None else ""
+
+
+def decimals_in(unit: str, decimals: int, to: str) -> int:
+    """Decimals in another unit whose last place is nearest in size to this one's.
+
+    >>> decimals_in("mm", 3, "in"), decimals_in("in", 4, "mm")
+    (4, 3)
+    """
+    if units.dimension(unit) == "temperature":
+        return decimals
+    return max(0, decimals + round(-math.log10(units.factor(unit, to))))
+
+
+def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float | None, ...]) -> str:
+    places = decimals if unit == to else decimals_in(unit, decimals, to)
+    converted = units.convert(value, unit, to)
+    edges = tuple(None if edge is None else units.convert(edge, unit, to) for edge in limits)
+    places = rounding.decimals_beside(converted, places, edges)
+    return f"{rounding.to_decimals(converted, places):f}".replace("-", "\u2212")

@@ -1,0 +1,262 @@
+"""Units of the workshop: one table of exact factors, pint for everything else.
+
+The table holds the units that a rebuild meets every day, each with its exact
+factor to the unit that the project computes in (mm, N·m, bar ...).  A unit
+outside the table is looked up once in pint, which is imported only then: a
+run that meets only everyday units never pays for it.
+
+Sources of the factors: the inch is 25.4 mm exactly and the pound is
+0.453 592 37 kg exactly (international yard and pound agreement, 1959);
+standard gravity is 9.806 65 m/s² exactly (3rd CGPM, 1901); the rest follows
+by arithmetic.  The tests hold every factor against pint.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+INCH_MM = 25.4
+POUND_KG = 0.45359237
+GRAVITY = 9.80665
+POUND_FORCE_N = POUND_KG * GRAVITY
+FOOT_M = 0.3048
+
+# dimension -> unit the project computes in; every factor below leads to it
+BASE = {
+    "length": "mm",
+    "torque": "N·m",
+    "pressure": "bar",
+    "force": "N",
+    "mass": "g",
+    "angle": "deg",
+    "volume": "cm³",
+    "time": "h",
+    "distance": "km",
+    "ratio": "percent",
+    "speed": "rpm",
+    "temperature": "°C",
+    "roughness": "µm",
+}
+
+# unit -> (dimension, factor to the base unit)
+_TABLE: dict[str, tuple[str, float]] = {
+    "mm": ("length", 1.0),
+    "µm": ("length", 0.001),
+    "cm": ("length", 10.0),
+    "m": ("length", 1000.0),
+    "in": ("length", INCH_MM),
+    "thou": ("length", INCH_MM / 1000.0),
+    "N·m": ("torque", 1.0),
+    "lbf·ft": ("torque", POUND_FORCE_N * FOOT_M),
+    "lbf·in": ("torque", POUND_FORCE_N * FOOT_M / 12.0),
+    "kgf·m": ("torque", GRAVITY),
+    "bar": ("pressure", 1.0),
+    "kPa": ("pressure", 0.01),
+    "MPa": ("pressure", 10.0),
+    "psi": ("pressure", POUND_FORCE_N / (INCH_MM * INCH_MM) * 10.0),
+    "N": ("force", 1.0),
+    "kN": ("force", 1000.0),
+    "lbf": ("force", POUND_FORCE_N),
+    "g": ("mass", 1.0),
+    "kg": ("mass", 1000.0),
+    "lb": ("mass", POUND_KG * 1000.0),
+    "deg": ("angle", 1.0),
+    "cm³": ("volume", 1.0),
+    "L": ("volume", 1000.0),
+    "in³": ("volume", (INCH_MM / 10.0) ** 3),
+    "min": ("time", 1.0 / 60.0),
+    "h": ("time", 1.0),
+    "km": ("distance", 1.0),
+    "mi": ("distance", 1.609344),
+    "percent": ("ratio", 1.0),
+    "rpm": ("speed", 1.0),
+}
+
+# what people type -> the name above
+_SPELLINGS = {
+    "um": "µm",
+    "μm": "µm",  # Greek mu instead of the micro sign
+    "micron": "µm",
+    "microns": "µm",
+    '"': "in",
+    "inch": "in",
+    "inches": "in",
+    "Nm": "N·m",
+    "N.m": "N·m",
+    "N*m": "N·m",
+    "N m": "N·m",
+    "lbf.ft": "lbf·ft",
+    "lbf*ft": "lbf·ft",
+    "lbf ft": "lbf·ft",
+    "ft·lbf": "lbf·ft",
+    "ft.lbf": "lbf·ft",
+    "ft lbf": "lbf·ft",
+    "lb·ft": "lbf·ft",
+    "lb ft": "lbf·ft",
+    "lb.ft": "lbf·ft",
+    "ft lb": "lbf·ft",
+    "ft·lb": "lbf·ft",
+    "ft-lb": "lbf·ft",
+    "lbf.in": "lbf·in",
+    "lbf in": "lbf·in",
+    "in·lbf": "lbf·in",
+    "lb·in": "lbf·in",
+    "lb in": "lbf·in",
+    "kgf.m": "kgf·m",
+    "kgf m": "kgf·m",
+    "°": "deg",
+    "degree": "deg",
+    "degrees": "deg",
+    "cc": "cm³",
+    "cm3": "cm³",
+    "ml": "cm³",
+    "mL": "cm³",
+    "in3": "in³",
+    "cu in": "in³",
+    "l": "L",
+    "litre": "L",
+    "litres": "L",
+    "liter": "L",
+    "liters": "L",
+    "%": "percent",
+    "per cent": "percent",
+    "1/min": "rpm",
+    "hours": "h",
+    "hour": "h",
+    "hr": "h",
+    "miles": "mi",
+    "mile": "mi",
+    "degC": "°C",
+    "C": "°C",
+    "degF": "°F",
+    "F": "°F",
+    "lbs": "lb",
+}
+
+# the partner printed second, by system; a unit that is alone has no partner
+_METRIC = {
+    "length": "mm",
+    "torque": "N·m",
+    "pressure": "bar",
+    "force": "N",
+    "mass": "g",
+    "volume": "cm³",
+    "temperature": "°C",
+    "distance": "km",
+}
+_INCH = {
+    "length": "in",
+    "torque": "lbf·ft",
+    "pressure": "psi",
+    "force": "lbf",
+    "mass": "lb",
+    "volume": "in³",
+    "temperature": "°F",
+    "distance": "mi",
+}
+
+
+class UnknownUnit(ValueError):
+    """A unit that neither the table nor pint knows."""
+
+
+class WrongDimension(ValueError):
+    """Two units that measure different things, such as mm and N·m."""
+
+
+def canonical(unit: str) -> str:
+    """The project's spelling of a unit as typed.
+
+    >>> canonical("Nm"), canonical("inch"), canonical("ft lb")
+    ('N·m', 'in', 'lbf·ft')
+
+    Raises UnknownUnit where nobody knows the unit.
+    """
+    text = " ".join(unit.split())
+    text = _SPELLINGS.get(text, text)
+    if text in _TABLE or text in ("°C", "°F"):
+        return text
+    _from_pint(text)
+    return text
+
+
+def dimension(unit: str) -> str:
+    """What a unit measures: 'length', 'torque', 'pressure' ...
+
+    >>> dimension("thou"), dimension("psi"), dimension("°C")
+    ('length', 'pressure', 'temperature')
+    """
+    name = canonical(unit)
+    if name in ("°C", "°F"):
+        return "temperature"
+    return (_TABLE.get(name) or _from_pint(name))[0]
+
+
+@lru_cache(maxsize=512)
+def factor(unit: str, to: str) -> float:
+    """How many ``to`` one ``unit`` is (scale units only, not temperatures).
+
+    >>> factor("in", "mm"), round(factor("lbf·ft", "N·m"), 6)
+    (25.4, 1.355818)
+
+    Raises UnknownUnit or WrongDimension.
+    """
+    source, target = canonical(unit), canonical(to)
+    if source == target:
+        return 1.0
+    if "°C" in (source, target) or "°F" in (source, target):
+        raise WrongDimension(f"{unit} and {to} differ by an offset; use convert()")
+    one, other = _TABLE.get(source) or _from_pint(source), _TABLE.get(target) or _from_pint(target)
+    if one[0] != other[0]:
+        raise WrongDimension(f"{unit} is a {one[0]}, {to} is a {other[0]}")
+    return one[1] / other[1]
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """A value in another unit of the same dimension; temperatures included.
+
+    >>> convert(0.010, "in", "mm")
+    0.254
+    >>> round(convert(68.0, "°F", "°C"), 9)
+    20.0
+
+    Raises UnknownUnit or WrongDimension.
+    """
+    source, target = canonical(unit), canonical(to)
+    if source == target:
+        return value
+    if (source, target) == ("°F", "°C"):
+        return (value - 32.0) / 1.8
+    if (source, target) == ("°C", "°F"):
+        return value * 1.8 + 32.0
+    return value * factor(source, target)
+
+
+def partner(unit: str, system: str) -> str | None:
+    """The unit of ``system`` ('mm' for metric, 'in' for inch) for a quantity in ``unit``.
+
+    None where the trade uses one unit everywhere (per cent, degrees, rpm).
+
+    >>> partner("mm", "in"), partner("psi", "mm"), partner("percent", "in")
+    ('in', 'bar', None)
+    """
+    return (_INCH if system == "in" else _METRIC).get(dimension(unit))
+
+
+@lru_cache(maxsize=128)
+def _from_pint(unit: str) -> tuple[str, float]:
+    import pint  # the one place that knows the unit library; loaded only for a rare unit
+
+    registry: pint.UnitRegistry = pint.UnitRegistry(cache_folder=":auto:")
+    try:
+        quantity = registry.Quantity(1.0, unit.replace("·", "*"))
+        for name, base in BASE.items():
+            probe = {"°C": "degC", "percent": "percent", "deg": "degree"}.get(base, base)
+            probe = probe.replace("·", "*").replace("³", "**3")
+            if name != "temperature" and quantity.check(registry.Quantity(1.0, probe).dimensionality):
+                if name == "ratio" and not quantity.dimensionless:
+                    continue
+                return name, float(quantity.to(probe).magnitude)
+        return str(quantity.dimensionality), float(quantity.to_base_units().magnitude)
+    except Exception as problem:  # pint raises half a dozen unrelated classes for bad text
+        raise UnknownUnit(f"'{unit}' is not a unit that I know") from problem

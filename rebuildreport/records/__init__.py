@@ -1,0 +1,1 @@
+"""Records: what the files say, read with line numbers and validated."""

@@ -1,0 +1,131 @@
+"""engines/NAME.yaml: one spec sheet per engine family, typed in from the maker's information."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from .fields import BareOrUnit, Commas, Count, Day, Length, Limit, Money, Names, Record, Text, WithUnit
+
+
+class Layout(Record):
+    """Geometry, and the words for front, rear and turning that every drawing prints."""
+
+    cylinders: Count
+    arrangement: Text = Field(description="inline, V, flat ...")
+    fuel: Text | None = None
+    cylinder_1_at: Text | None = Field(None, description="front or rear")
+    front: Text | None = Field(None, description="which end is called the front")
+    rotation: Text | None = Field(None, description="clockwise or anticlockwise, and seen from where")
+    firing_order: Names | None = None
+    bore: Length | None = None
+    stroke: Length | None = None
+
+
+class CodeTable(Record):
+    """Housing code and journal code to a shell grade."""
+
+    housing_bands: dict[str, Limit]
+    journal_bands: dict[str, Limit]
+    columns: Names
+    rows: dict[str, Names]
+
+
+class Feature(Record):
+    """One thing to measure, or one fit to work out, with its limits and their source."""
+
+    kind: Text = Field(description="what is worked out: journal, bore, readings ...")
+    title: Text | None = Field(None, description="how documents name it, as in Main journals")
+    part: Text | None = Field(None, description="the part it belongs to, as in crankshaft")
+    material: Text | None = Field(None, description="iron, steel, aluminium: for readings not taken at 20 °C")
+    positions: Names | None = None
+    columns: Names | None = Field(None, description="readings in bench order, plane_direction")
+    unit: Text | None = Field(None, description="unit of the limits, and of readings that state none")
+    state: Text | None = Field(None, description="state needed while measuring, as in caps torqued, no shells")
+    new: dict[str, Limit] = Field({}, description="limits for a new or machined surface")
+    wear: dict[str, Limit] = Field({}, description="limits for a surface used again as it is")
+    source: Text | None = Field(None, description="a document and page, shop_practice or common_practice")
+    # fits name the features they join
+    housing: Text | None = None
+    shells: Text | None = None
+    journal: Text | None = None
+    outer: Text | None = None
+    inner: Text | None = None
+    direction: Text | None = Field(None, description="direction read under load or thrust: v, t ...")
+    # machining and choice
+    undersizes: Text | None = Field(None, description="steps in their own unit, as in 0.25 0.50 mm")
+    oversizes: Text | None = Field(None, description="steps in their own unit, as in 0.020 0.040 in")
+    cleanup_stock: BareOrUnit | None = Field(None, description="least stock on diameter for a step")
+    wall: Limit | None = Field(None, description="wall of the standard shell")
+    grades: dict[str, Limit] = Field({}, description="grade as stamped: wall")
+    codes: CodeTable | None = None
+    mix: Literal["adjacent", "none"] | None = None
+    sets: dict[str, Text] = Field({}, description="size: part")
+    aim_above_minimum: BareOrUnit | None = None
+    replace_with: Commas = Field([], description="parts for a position beyond its limit or condemned")
+
+
+class Choice(Record):
+    """A part chosen by a measurement, such as the gasket by the piston's protrusion."""
+
+    by: Text
+    unit: Text | None = None
+    table: dict[str, Limit]
+    source: Text | None = None
+
+
+class Stage(Record):
+    """One step of a tightening: a torque or an angle."""
+
+    torque: WithUnit | None = None
+    angle: WithUnit | None = None
+
+
+class Fastener(Record):
+    """One group of bolts."""
+
+    part: Text
+    quantity: Count
+    reuse: Literal["always", "never", "by_measure"]
+    measure: Text | None = Field(None, description="the feature that decides, with by_measure")
+    lubricant: Text | None = None
+    order: Text | None = None
+    stages: list[Stage] = []
+    source: Text | None = None
+
+
+class Joint(Record):
+    """What taking a joint apart uses up."""
+
+    needs: Commas = Field([], description="gaskets and seals, or a choice by its name")
+    fasteners: Commas = []
+
+
+class Part(Record):
+    """One part with its price."""
+
+    name: Text
+    price: Money | None = None
+    core: Money | None = Field(None, description="deposit on the old part, outside the price")
+    per: Literal["engine", "position"] = Field(
+        "position", description="engine: one, however many reasons; position: one for each"
+    )
+    thickness: Length | None = None
+
+
+class Engine(Record):
+    """The spec sheet."""
+
+    maker: Text
+    model: Text
+    documents: dict[str, Text] = {}
+    layout: Layout
+    features: dict[str, Feature] = {}
+    choices: dict[str, Choice] = {}
+    fasteners: dict[str, Fastener] = {}
+    joints: dict[str, Joint] = {}
+    access: dict[str, list[Names]] = {}
+    always: dict[str, Count] = {}
+    prices_on: Day | None = None
+    parts: dict[str, Part] = {}

@@ -1,0 +1,315 @@
+"""The files of one job, but for its measurements: arrival to follow-up."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from .fields import (
+    Commas,
+    Count,
+    Day,
+    Hours,
+    Limit,
+    Money,
+    Names,
+    Phrases,
+    Place,
+    Record,
+    Text,
+    WithUnit,
+    YesNo,
+)
+from .rounds import Table
+
+
+class Owner(Record):
+    """Private: never on the public edition."""
+
+    name: Text
+    contact: Text | None = None
+    address: Text | None = None
+    registration: Text | None = None
+    serial: Text | None = Field(None, description="full engine or vehicle number")
+
+
+class Event(Record):
+    at: Text | None = Field(None, description="date or meter reading")
+    what: Text
+
+
+class Fluid(Record):
+    """A fluid as drained."""
+
+    fluid: Text
+    quantity: WithUnit | None = None
+    seen: Text
+
+
+class FilterCut(Record):
+    """The oil filter, cut open before anything is washed."""
+
+    date: Day | None = None
+    seen: Text
+    photo: Text | None = None
+
+
+class Arrival(Record):
+    application: Text | None = None
+    meter: Text | None = Field(None, description="hours or distance, as in 9412 h")
+    meter_believed: YesNo | None = None
+    complaint: Text = Field(description="in the customer's words")
+    before: Text | None = Field(None, description="what happened just before")
+    history: list[Event] = []
+    came_with: Commas = []
+    not_with: Commas = Field([], description="what did not come, so was not looked at")
+    damage: list[Text] = Field([], description="damage already there")
+    fluids: list[Fluid] = []
+    oil_filter: FilterCut | None = None
+    wish: Text | None = Field(None, description="daily use, originality, cheapest, sale ...")
+
+
+class Authority(Record):
+    """Who may order work, and how far the diagnosis may go."""
+
+    ordered_by: Text = Field(description="role, as in owner or fleet manager")
+    diagnosis_limit: Money | None = Field(None, description="most that finding out may cost")
+    if_stopped: Text | None = Field(None, description="what happens if the job ends half way")
+    old_parts: Text | None = Field(None, description="who keeps them")
+
+
+class Approval(Record):
+    date: Day
+    by: Text
+    how: Text
+    limit: Money
+    covers: Text | None = None
+
+
+class Issue(Record):
+    issue: Count
+    document: Text
+    date: Day
+    total: Money | None = None
+    why: Text | None = None
+
+
+class Job(Record):
+    """job.yaml"""
+
+    title: Text
+    engine: Text = Field(description="name of the spec sheet in engines/, without its ending")
+    opened: Day
+    declined: Day | None = Field(None, description="the customer said no: returned in boxes on this day")
+    ready: Day | None = None
+    delivered: Day | None = None
+    publish: YesNo = False
+    consent: Day | None = Field(None, description="date of the owner's consent to publish")
+    owner: Owner | None = None
+    authority: Authority | None = None
+    arrival: Arrival
+    approvals: list[Approval] = []
+    issued: list[Issue] = []
+
+
+class Step(Record):
+    removed: Text
+    note: Text | None = None
+
+
+class Mark(Record):
+    """A reference mark between parts whose relation would be lost."""
+
+    where: Text
+    factory: Text | None = None
+    shop: Text | None = None
+    crank_at: Text | None = None
+    trust: Literal["factory", "before_movement", "after_movement", "inferred"]
+    verify: Text | None = None
+    photo: Text | None = None
+
+
+class AsFound(Record):
+    where: Text
+    quantity: Count | None = None
+    breakaway: WithUnit | None = None
+    note: Text | None = None
+
+
+class Identity(Record):
+    part: Text
+    mark: Text
+    shop_mark: Text | None = None
+
+
+class SizeAsFound(Record):
+    """Earlier work: a position that is not at its standard size."""
+
+    feature: Text
+    positions: Names
+    size: Text | None = Field(None, description="as in 0.020 in oversize")
+    sleeved: YesNo = False
+
+
+class Teardown(Record):
+    """teardown.yaml"""
+
+    by: Text
+    date: Day
+    steps: list[Step] = []
+    marks: list[Mark] = []
+    fasteners_as_found: list[AsFound] = []
+    identity: list[Identity] = []
+    codes: dict[str, Names] = {}
+    sizes_as_found: list[SizeAsFound] = []
+    not_opened: list[Text] = Field([], description="what stayed closed, so was not inspected")
+
+
+class Finding(Record):
+    """What is seen, where, how bad, why."""
+
+    component: Text = Field(description="a feature or a part of the engine")
+    title: Text | None = Field(None, description="heading for the customer")
+    positions: Names = []
+    seen: Phrases
+    cause: Text | None = None
+    text: Text | None = Field(None, description="one paragraph for the customer")
+    disposition: Literal["reuse", "recondition", "replace", "measure_again", "hold_for_customer"]
+    needs: Commas = Field([], description="parts, where the component is no feature")
+    shows: Text | None = Field(None, description="the value drawn beside it: feature.characteristic position")
+    photos: Commas = []
+
+
+class Callout(Record):
+    at: Place
+    text: Text
+
+
+class Photo(Record):
+    caption: Text
+    public: YesNo = False
+    callouts: list[Callout] = []
+
+
+class Findings(Record):
+    """findings.yaml"""
+
+    summary: Text | None = Field(None, description="what we found, in three sentences")
+    findings: dict[str, Finding] = {}
+    photos: dict[str, Photo] = Field({}, description="key: file name in photos/ without its ending")
+
+
+class Decision(Record):
+    """What is done, by whom, why."""
+
+    about: Text
+    positions: Names = []
+    do: Literal["reuse", "recondition", "replace"]
+    size: Text | None = Field(None, description="step in its own unit, as in 0.50 mm undersize")
+    remove: WithUnit | None = None
+    why: Text
+    by: Text
+    date: Day
+
+
+class Deviation(Record):
+    """A part used although outside a limit, named and signed."""
+
+    feature: Text
+    positions: Names
+    what: Text = Field(description="the characteristic, as in size")
+    accept: Limit = Field(description="covers readings up to this limit only")
+    why: Text
+    signed: Text
+    date: Day
+
+
+class Labour(Record):
+    task: Text
+    hours: Hours
+
+
+class Sublet(Record):
+    part: Text
+    work: Text
+    price: Money | None = None
+    why: Text | None = None
+
+
+class ExtraPart(Record):
+    part: Text
+    quantity: Count = 1
+    why: Text
+
+
+class Work(Record):
+    """work.yaml"""
+
+    summary: Text | None = Field(None, description="what we did, or what we advise, in three sentences")
+    needs_from_customer: list[Text] = []
+    decisions: dict[str, Decision] = {}
+    deviations: dict[str, Deviation] = {}
+    labour: list[Labour] = []
+    sublet: list[Sublet] = []
+    parts: list[ExtraPart] = []
+
+
+class Fitted(Record):
+    part: Text
+    positions: Names = []
+    note: Text | None = None
+
+
+class Tightened(Record):
+    fasteners: Text
+    by: Text
+    witness: Text | None = None
+    date: Day
+    note: Text | None = None
+
+
+class HoldPoint(Record):
+    what: Text
+    by: Text
+    witness: Text | None = None
+    date: Day
+
+
+class Assembly(Record):
+    """assembly.yaml"""
+
+    fitted: list[Fitted] = []
+    tightened: list[Tightened] = []
+    hold_points: list[HoldPoint] = []
+
+
+class FirstStart(Record):
+    date: Day
+    by: Text
+    leaks: Text | None = None
+    retorque: Text | None = None
+    note: Text | None = None
+
+
+class Next(Record):
+    """A thing the customer is to do, and when."""
+
+    at: Text
+    do: Text
+
+
+class FollowUp(Record):
+    date: Day
+    at: Text | None = None
+    seen: Text
+
+
+class Running(Record):
+    """running.yaml"""
+
+    first_start: FirstStart | None = None
+    temperature: Text | None = None
+    tables: dict[str, Table] = {}
+    next: list[Next] = Field([], description="break-in and service, for the customer")
+    follow_up: list[FollowUp] = []

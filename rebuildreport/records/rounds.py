@@ -1,0 +1,50 @@
+"""measurements/ROUND.yaml: one file a measuring round; a row is one line of readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from pydantic import Field
+
+from ..quantities import Quantity
+from .fields import Day, Names, Record, Temperature, Text
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What stands in one column of a row: repeats at one spot, 'not taken', or 'no clearance'."""
+
+    text: str
+    readings: tuple[Quantity, ...]
+    state: Literal["read", "not taken", "none"]
+    line: int
+    column: int
+
+
+class Table(Record):
+    """Readings of one feature with one instrument."""
+
+    feature: Text | None = Field(None, description="the feature, where the table has another name")
+    unit: Text | None = None
+    instrument: Text | None = None
+    set_from: Text | None = Field(None, description="the micrometer that this bore gauge was set in")
+    state: Text | None = Field(None, description="as measured, as in caps torqued, no shells")
+    temperature: Temperature | None = Field(None, description="of the part, where not the round's")
+    instrument_temperature: Temperature | None = Field(
+        None, description="where part and instrument had not soaked together"
+    )
+    by: Text | None = None
+    date: Day | None = None
+    columns: Names
+    rows: dict[str, Text] = Field(description="position: readings, separated by blanks")
+
+
+class Round(Record):
+    """One measuring round; the file's name is the round's name."""
+
+    date: Day
+    by: Text
+    temperature: Temperature
+    title: Text | None = None
+    tables: dict[str, Table] = {}

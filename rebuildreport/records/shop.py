@@ -1,0 +1,48 @@
+"""shop.yaml: who the shop is, its money, its instruments and its decision rule."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from .fields import BareOrUnit, Day, Limit, Money, Percent, Record, Text, WithUnit
+
+
+class Rate(Record):
+    """What an hour costs and what is taxed, from a date on."""
+
+    from_: Day = Field(alias="from", description="first day of this rate")
+    labour: Money = Field(description="price of one hour")
+    tax: Percent = Field(description="tax on the net amount, as in 20 %")
+
+
+class Instrument(Record):
+    """One measuring instrument as its certificate and the shop's own trials describe it."""
+
+    kind: Text = Field(description="micrometer, bore gauge, dial indicator, feeler gauges ...")
+    range: Limit = Field(description="smallest and largest reading, as in 75 to 100 mm")
+    resolution: WithUnit = Field(description="smallest step it shows")
+    permitted_error: WithUnit = Field(
+        description="largest permitted error either way, without the error of its setting"
+    )
+    repeatability: BareOrUnit | None = Field(
+        None, description="standard deviation of repeats at one spot, pooled over many trials"
+    )
+    calibrated: Day | None = None
+    due: Day | None = Field(None, description="calibration is valid until this day")
+
+
+class Shop(Record):
+    """The house: one file in the shop's folder."""
+
+    name: Text
+    contact: Text = Field(description="printed under the name")
+    notice: Text | None = Field(None, description="printed at the foot of every page")
+    currency: Text = Field(description="three letters of ISO 4217, as in EUR")
+    first_unit: Literal["mm", "in"] = Field(description="mm or in: the other system is printed second")
+    decision_rule: Literal["guarded", "simple"] = Field(
+        "guarded", description="guarded: ISO 14253-1 with g = 1.645 u; simple: value against limit"
+    )
+    rates: list[Rate] = []
+    instruments: dict[str, Instrument] = {}
