@@ -60,9 +60,7 @@ def show(
     return Shown(one, first, _text(value, here, second, decimals, limits), second)
 
 
-def show_interval(
-    low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm"
-) -> str:
+def show_interval(low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm") -> str:
     """Limits as printed, in the shop's first unit and without the unit's name.
 
     >>> show_interval(0.05, 0.11, "mm", 3), show_interval(None, 0.03, "mm", 3)

@@ -247,7 +247,7 @@ def partner(unit: str, system: str) -> str | None:
 def _from_pint(unit: str) -> tuple[str, float]:
     import pint  # the one place that knows the unit library; loaded only for a rare unit
 
-    registry: pint.UnitRegistry = pint.UnitRegistry(cache_folder=":auto:")
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=":auto:")
     try:
         quantity = registry.Quantity(1.0, unit.replace("·", "*"))
         for name, base in BASE.items():

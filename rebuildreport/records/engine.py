@@ -42,7 +42,9 @@ class Feature(Record):
     positions: Names | None = None
     columns: Names | None = Field(None, description="readings in bench order, plane_direction")
     unit: Text | None = Field(None, description="unit of the limits, and of readings that state none")
-    state: Text | None = Field(None, description="state needed while measuring, as in caps torqued, no shells")
+    state: Text | None = Field(
+        None, description="state needed while measuring, as in caps torqued, no shells"
+    )
     new: dict[str, Limit] = Field({}, description="limits for a new or machined surface")
     wear: dict[str, Limit] = Field({}, description="limits for a surface used again as it is")
     source: Text | None = Field(None, description="a document and page, shop_practice or common_practice")

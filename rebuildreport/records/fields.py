@@ -186,7 +186,9 @@ def _money(text: str) -> Decimal:
 def _percent(text: str) -> Decimal:
     match = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:%|percent|per cent)", text)
     if not match:
-        raise fail(f"'{text}' is not a percentage", f"{text} %" if text.replace(".", "").isdigit() else "20 %")
+        raise fail(
+            f"'{text}' is not a percentage", f"{text} %" if text.replace(".", "").isdigit() else "20 %"
+        )
     return Decimal(match.group(1))
 
 
@@ -217,10 +219,15 @@ def _place(text: str) -> tuple[float, float]:
 Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": ["string", "number", "boolean"]})]
 Names = Annotated[list[str], *_field(names, "M1 to M7")]
 Phrases = Annotated[list[str], *_field(_phrases, "wiping; overheating")]
-Commas = Annotated[list[str], *_field(lambda t: [p.strip() for p in t.split(",") if p.strip()], "sump, starter")]
+Commas = Annotated[
+    list[str], *_field(lambda t: [p.strip() for p in t.split(",") if p.strip()], "sump, starter")
+]
 Day = Annotated[date, *_field(_date, "2026-02-05", r"^\d{4}-\d{2}-\d{2}$")]
-YesNo = Annotated[bool, BeforeValidator(lambda v: v if isinstance(v, bool) else _yes_no(_text(v))),
-                  WithJsonSchema({"enum": ["yes", "no", True, False]})]
+YesNo = Annotated[
+    bool,
+    BeforeValidator(lambda v: v if isinstance(v, bool) else _yes_no(_text(v))),
+    WithJsonSchema({"enum": ["yes", "no", True, False]}),
+]
 Money = Annotated[Decimal, *_field(_money, "168.00")]
 Percent = Annotated[Decimal, *_field(_percent, "20 %")]
 Count = Annotated[int, *_field(_count, "14", None)]
