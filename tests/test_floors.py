@@ -1,0 +1,106 @@
+"""The floors of the house (DEVELOPERS.md): what may import what, how large a module may grow."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+import tomllib
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+PACKAGE = ROOT / "rebuildreport"
+FLOORS = ["quantities", "trade", "records", "assess", "documents", "site", "commands"]  # from the ground up
+MODULES = sorted(PACKAGE.rglob("*.py"))
+MOST_LINES = 400
+IMPORT_NAMES = {"pyyaml": "yaml", "pillow": "PIL", "markdown-it-py": "markdown_it"}
+
+
+def _name(module: Path) -> str:
+    return str(module.relative_to(ROOT))
+
+
+@cache
+def imports(module: Path) -> list[tuple[int, str]]:
+    """Every import of a module, wherever it stands in it: line, and the full dotted name."""
+    package = list(module.relative_to(ROOT).parent.parts)
+    found = []
+    for node in ast.walk(ast.parse(module.read_text("utf-8"), str(module))):
+        if isinstance(node, ast.Import):
+            found += [(node.lineno, alias.name) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level + 1] if node.level else []
+            stem = ".".join([*base, *([node.module] if node.module else [])])
+            found += [(node.lineno, f"{stem}.{alias.name}") for alias in node.names]
+    return found
+
+
+def third_party(module: Path) -> set[str]:
+    tops = {name.split(".")[0] for _, name in imports(module)}
+    return tops - sys.stdlib_module_names - {"rebuildreport"}
+
+
+def test_every_folder_is_a_floor() -> None:
+    folders = {path.name for path in PACKAGE.iterdir() if path.is_dir() and any(path.rglob("*.py"))}
+    assert folders == set(FLOORS)
+
+
+@pytest.mark.parametrize("module", MODULES, ids=_name)
+def test_imports_point_downwards(module: Path) -> None:
+    parts = module.relative_to(PACKAGE).parts
+    # modules beside the floors (__init__, __main__) stand on the roof: they may import any floor
+    floor = FLOORS.index(parts[0]) if len(parts) > 1 else len(FLOORS)
+    wrong = []
+    for line, name in imports(module):
+        words = name.split(".")
+        if words[0] == "rebuildreport" and words[1] in FLOORS and FLOORS.index(words[1]) > floor:
+            wrong.append(f"{_name(module)}:{line} imports {name}, a floor above its own")
+    assert not wrong, "\n".join(wrong)
+
+
+def test_imports_are_resolved() -> None:
+    """The reader of imports above sees what Python sees (checked on a known module)."""
+    names = {name for _, name in imports(PACKAGE / "records" / "fields.py")}
+    assert {"rebuildreport.quantities", "rebuildreport.quantities.Quantity", "pydantic.BaseModel"} <= names
+
+
+def test_one_module_knows_the_unit_library() -> None:
+    assert [_name(m) for m in MODULES if "pint" in third_party(m)] == ["rebuildreport/quantities/units.py"]
+
+
+def test_trade_is_engineering_only() -> None:
+    """No files, no YAML, no templates, no validation library on the floor of pure functions."""
+    for module in MODULES:
+        if module.is_relative_to(PACKAGE / "trade"):
+            assert third_party(module) <= {"numpy", "uncertainties"}, _name(module)
+
+
+def test_every_library_is_declared() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    names = [re.match(r"[\w-]+", line).group().lower() for line in project["dependencies"]]  # type: ignore[union-attr]
+    declared = {IMPORT_NAMES.get(name, name.replace("-", "_")) for name in names}
+    declared |= {"pydantic_core"}  # comes with pydantic, of the same makers and version
+    used = {library: _name(m) for m in MODULES for library in third_party(m)}
+    assert not {lib: where for lib, where in used.items() if lib not in declared}
+
+
+@pytest.mark.parametrize("module", MODULES, ids=_name)
+def test_modules_stay_readable(module: Path) -> None:
+    lines = module.read_text("utf-8").count("\n")
+    assert lines <= MOST_LINES, f"{_name(module)} has {lines} lines: split it by subject"
+
+
+def test_the_command_line_loads_no_heavy_library() -> None:
+    """``--help`` must answer at once: heavy libraries are imported where they are used."""
+    modules = ["rebuildreport.__main__" if (PACKAGE / "__main__.py").exists() else "rebuildreport"]
+    modules += [_name(m).removesuffix(".py").replace("/", ".") for m in (PACKAGE / "commands").glob("*.py")]
+    lines = "\n".join(f"import {name}" for name in sorted(set(modules)) if not name.endswith("__main__"))
+    heavy = "{'weasyprint', 'pint', 'PIL', 'pillow_heif', 'uncertainties', 'numpy', 'jinja2', 'markdown_it'}"
+    code = f"{lines}\nimport sys\nprint(*sorted({heavy} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.split() == []
