@@ -1,0 +1,97 @@
+"""Cylinders, pistons and rings: clearances, gaps, protrusion, displacement, compression readings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from .form import Readings, by_plane, largest, smallest, spread
+from .metrology import Measured, mean
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Clearance of a piston in its bore [mm]: in the thrust direction, and along the crank apart."""
+
+    smallest: Measured
+    largest: Measured
+    planes: Mapping[str, Measured]
+    other_way: tuple[Measured, Measured] | None
+
+
+def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> Fit | None:
+    """Clearance over the stroke, from the readings in the thrust direction [mm].
+
+    The other direction is kept apart: the skirt bears in the thrust
+    direction.  None where no reading was taken in that direction.
+
+    Source: common practice.
+
+    >>> bore = {"top_t": Measured(98.012), "top_a": Measured(98.010), "bottom_t": Measured(98.010)}
+    >>> fit = piston_clearance(bore, Measured(97.870))
+    >>> round(fit.smallest.value, 6), round(fit.largest.value, 6)
+    (0.14, 0.142)
+    """
+    planes: dict[str, Measured] = {}
+    across: list[Measured] = []
+    for plane, ones in by_plane(bore).items():
+        for way, size in ones.items():
+            if way == direction or not way:
+                planes[plane] = size - skirt
+            else:
+                across.append(size - skirt)
+    if not planes:
+        return None
+    values = list(planes.values())
+    other = (smallest(across), largest(across)) if across else None
+    return Fit(smallest(values), largest(values), planes, other)
+
+
+def ring_filing(gap: float, least: float, aim_above: float) -> float:
+    """How much to file off a ring whose gap is below its limit; 0 where it is not [mm].
+
+    The aim is ``aim_above`` over the least gap: what is filed off cannot be put back.
+
+    Source: common practice.
+
+    >>> round(ring_filing(0.35, 0.40, 0.05), 6), ring_filing(0.44, 0.40, 0.05)
+    (0.1, 0.0)
+    """
+    return max(0.0, least + aim_above - gap) if gap < least else 0.0
+
+
+def protrusion(readings: Readings) -> tuple[Measured, Measured, Measured, Measured]:
+    """Smallest, largest, mean and spread of the readings round one liner or across one piston [mm].
+
+    Source: common practice: mean for comparing neighbours, spread for a tilted seat.
+
+    >>> ones = {"front": Measured(0.085), "side": Measured(0.080), "rear": Measured(0.080)}
+    >>> [round(one.value, 6) for one in protrusion(ones)]
+    [0.08, 0.085, 0.081667, 0.005]
+    """
+    values = list(readings.values())
+    return smallest(values), largest(values), mean(values), spread(values)
+
+
+def displacement(bore: float, stroke: float, cylinders: int) -> float:
+    """Swept volume of the engine [cm³] from bore and stroke [mm].
+
+    Source: geometry, V = π/4·b²·s·n.
+
+    >>> round(displacement(86.0, 86.0, 4), 2)
+    1998.23
+    """
+    return math.pi / 4.0 * (bore / 10.0) ** 2 * stroke / 10.0 * cylinders
+
+
+def share_of_highest(pressures: Mapping[str, Measured]) -> dict[str, float]:
+    """Compression of each cylinder as a share of the highest [percent].
+
+    Source: common practice (the lowest at least three quarters of the highest).
+
+    >>> share_of_highest({"C1": Measured(26.5), "C3": Measured(16.2)})["C3"].__round__(1)
+    61.1
+    """
+    top = max(one.value for one in pressures.values())
+    return {position: 100.0 * one.value / top for position, one in pressures.items()} if top > 0 else {}

@@ -1,0 +1,116 @@
+"""Size and form of journals and bores from two-point readings.
+
+A reading is named by plane and direction, ``front_a`` or ``top_t``: the part
+after the last underscore is the direction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from .metrology import Measured
+
+Readings = Mapping[str, Measured]  # column name: value
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Size and form of one journal or bore [unit of its readings].
+
+    ``out_of_round`` and ``taper`` are None where too few readings exist.
+    """
+
+    largest: Measured
+    smallest: Measured
+    out_of_round: Measured | None
+    taper: Measured | None
+
+
+def plane_and_direction(column: str) -> tuple[str, str]:
+    """``front_60l`` is the plane front in the direction 60l.
+
+    Source: naming rule of this project.
+
+    >>> plane_and_direction("front_60l"), plane_and_direction("middle")
+    (('front', '60l'), ('middle', ''))
+    """
+    plane, _, direction = column.rpartition("_")
+    return (plane, direction) if plane else (column, "")
+
+
+def by_plane(readings: Readings) -> dict[str, dict[str, Measured]]:
+    """Readings sorted into planes: plane, then direction.
+
+    Source: naming rule of this project.
+    """
+    planes: dict[str, dict[str, Measured]] = {}
+    for column, value in readings.items():
+        plane, direction = plane_and_direction(column)
+        planes.setdefault(plane, {})[direction] = value
+    return planes
+
+
+def largest(values: list[Measured]) -> Measured:
+    """The largest of several values; the first of equals.
+
+    Source: common practice: size is largest and smallest, never the mean alone.
+    """
+    return max(values, key=lambda one: one.value)
+
+
+def smallest(values: list[Measured]) -> Measured:
+    """The smallest of several values; the first of equals.
+
+    Source: common practice: size is largest and smallest, never the mean alone.
+    """
+    return min(values, key=lambda one: one.value)
+
+
+def spread(values: list[Measured]) -> Measured:
+    """Largest minus smallest, shared errors cancelling.
+
+    Source: common practice (two-point method, as in ISO 14405-1 local sizes).
+    """
+    return largest(values) - smallest(values)
+
+
+def form(readings: Readings) -> Form:
+    """Largest, smallest, out-of-round and taper [unit of the readings].
+
+    Out-of-round: the largest difference between directions within one plane.
+    Taper: the largest difference between planes within one direction.  A
+    two-point reading cannot see an odd number of lobes: three points can.
+
+    Source: common practice of engine inspection; ISO 14405-1 two-point size.
+
+    >>> m = {"front_a": 75.968, "front_b": 75.964, "rear_a": 75.966, "rear_b": 75.962}
+    >>> f = form({column: Measured(value) for column, value in m.items()})
+    >>> f.largest.value, f.smallest.value, round(f.out_of_round.value, 6), round(f.taper.value, 6)
+    (75.968, 75.962, 0.004, 0.002)
+    """
+    values = list(readings.values())
+    planes = by_plane(readings)
+    directions: dict[str, list[Measured]] = {}
+    for plane in planes.values():
+        for direction, value in plane.items():
+            directions.setdefault(direction, []).append(value)
+    round_ones = [spread(list(plane.values())) for plane in planes.values() if len(plane) > 1]
+    tapers = [spread(ones) for ones in directions.values() if len(ones) > 1]
+    return Form(
+        largest(values),
+        smallest(values),
+        largest(round_ones) if round_ones else None,
+        largest(tapers) if tapers else None,
+    )
+
+
+def effective(size: Measured, score_depth: Measured, bore: bool) -> Measured:
+    """Diameter that is left under the deepest score: twice its depth off a journal, onto a bore [mm].
+
+    Source: common practice of crankshaft grinding.
+
+    >>> round(effective(Measured(75.812), Measured(0.035), bore=False).value, 6)
+    75.742
+    """
+    return size + score_depth.scaled(2.0) if bore else size - score_depth.scaled(2.0)
