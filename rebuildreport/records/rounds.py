@@ -20,6 +20,7 @@ class Cell:
     state: Literal["read", "not taken", "none"]
     line: int
     column: int
+    confirmed: bool = False  # looked at again and found right: a trailing !
 
 
 class Table(Record):

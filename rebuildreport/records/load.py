@@ -1,0 +1,284 @@
+"""The shop's folder as records: the shop, its engine sheets and its jobs."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import BaseModel
+
+from .engine import Engine
+from .job import Assembly, Findings, Job, Running, Teardown, Work
+from .problems import Problem
+from .reader import Source, read
+from .rounds import Round
+from .rows import Cells, table_cells
+from .shop import Shop
+from .validate import near, validate
+
+R = TypeVar("R", bound=BaseModel)
+Spot = tuple[str, str, str, str]  # round, table, position, column
+
+JOB_FILES: dict[str, type[BaseModel]] = {
+    "job": Job,
+    "teardown": Teardown,
+    "findings": Findings,
+    "work": Work,
+    "assembly": Assembly,
+    "running": Running,
+}
+PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
+NOT_JOBS = frozenset({"engines", "templates"})
+RUNNING = "running"  # the tables of running.yaml count as a round of this name
+
+
+@dataclass(frozen=True)
+class EngineFile:
+    """One spec sheet, engines/NAME.yaml."""
+
+    name: str
+    model: Engine | None
+    source: Source
+    problems: list[Problem] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class RoundFile:
+    """One measuring round with its readings: ``cells[table][position][column]``."""
+
+    name: str
+    model: Round
+    cells: dict[str, Cells]
+    source: Source
+
+
+@dataclass(frozen=True)
+class JobFolder:
+    """One job: its records as far as they are written, and what is wrong with them."""
+
+    name: str
+    path: Path
+    job: Job | None = None
+    teardown: Teardown | None = None
+    findings: Findings | None = None
+    work: Work | None = None
+    assembly: Assembly | None = None
+    running: Running | None = None
+    running_cells: dict[str, Cells] = field(default_factory=dict)
+    rounds: dict[str, RoundFile] = field(default_factory=dict)  # by date, then name
+    photos: dict[str, str] = field(default_factory=dict)  # name without ending: path inside the job folder
+    sources: dict[str, Source] = field(default_factory=dict)  # "job", "work" ... as read
+    suspects: set[Spot] = field(default_factory=set)  # readings to leave out until a person confirms them
+    problems: list[Problem] = field(default_factory=list)  # of this job's own files
+    engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
+
+    @property
+    def usable(self) -> bool:
+        """Whether nothing that is wrong stops the job from being assessed."""
+        return self.job is not None and not any(
+            one.severity == "error" for one in (*self.problems, *self.engine_problems)
+        )
+
+
+@dataclass(frozen=True)
+class ShopFolder:
+    """The shop's folder, or as much of it as was asked for."""
+
+    path: Path
+    shop: Shop | None
+    source: Source
+    engines: dict[str, EngineFile] = field(default_factory=dict)
+    jobs: dict[str, JobFolder] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)  # of shop.yaml and of the folder itself
+
+    @property
+    def all_problems(self) -> list[Problem]:
+        """Every problem once, sorted: the shop's, the engines' and the jobs'."""
+        found = set(self.problems)
+        for engine in self.engines.values():
+            found.update(engine.problems)
+        for job in self.jobs.values():
+            found.update(job.problems, job.engine_problems)
+        return sorted(found)
+
+
+def job_names(folder: Path) -> list[str]:
+    """Names of the job folders, without reading any file."""
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError:
+        return []
+    return [
+        one.name
+        for one in entries
+        if one.name[0] not in "._" and one.name not in NOT_JOBS and one.is_dir() and _is_job(one)
+    ]
+
+
+def _is_job(folder: Path) -> bool:
+    return any((folder / f"{name}.yaml").exists() for name in JOB_FILES) or (folder / "measurements").is_dir()
+
+
+def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
+    """The whole folder; with ``jobs``, only those jobs and the engine sheets that they name.
+
+    Never raises for what the files hold: everything wrong is a Problem.
+    """
+    folder = Path(folder)
+    if not folder.is_dir():
+        problem = Problem("shop.yaml", 1, 1, "error", f"there is no folder '{folder}'")
+        return ShopFolder(folder, None, Source("shop.yaml"), problems=[problem])
+    shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml")
+    if shop is not None:
+        from .crosscheck import check_shop
+
+        problems += check_shop(shop, source)
+    loaded = ShopFolder(folder, shop, source, problems=sorted(problems))
+    if jobs is None:
+        for path in sorted((folder / "engines").glob("*.yaml")):
+            loaded.engines[path.stem] = _engine(folder, path.stem)
+    for name in job_names(folder) if jobs is None else jobs:
+        loaded.jobs[name] = load_job(loaded, name)
+    return loaded
+
+
+def load_job(shop: ShopFolder, name: str) -> JobFolder:
+    """One job of a loaded shop; reads that job's files, and its engine's sheet if it is not loaded yet."""
+    path = shop.path / name
+    if not path.is_dir():
+        hint = near(name, job_names(shop.path))
+        problem = Problem(f"{name}/job.yaml", 1, 1, "error", f"there is no job '{name}'", suggestion=hint)
+        return JobFolder(name, path, problems=[problem])
+    problems: list[Problem] = []
+    sources: dict[str, Source] = {}
+    records: dict[str, BaseModel | None] = {}
+    for kind, model in JOB_FILES.items():
+        file = path / f"{kind}.yaml"
+        if kind == "job" or file.exists():
+            records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml")
+            problems += found
+    problems += _stray(path, name)
+    job = records.get("job")
+    engine_problems = list(shop.problems)
+    engine: EngineFile | None = None
+    if isinstance(job, Job):
+        if job.engine not in shop.engines and _sheet(shop.path, job.engine).exists():
+            shop.engines[job.engine] = _engine(shop.path, job.engine)
+        engine = shop.engines.get(job.engine)
+        if engine is not None:
+            engine_problems += engine.problems
+        else:
+            message = f"there is no sheet '{job.engine}' in engines/"
+            known = [one.stem for one in (shop.path / "engines").glob("*.yaml")]
+            hint = near(job.engine, known) or f"start it: rebuildreport start engine {job.engine}"
+            problems.append(sources["job"].problem(("engine",), message, hint))
+    sheet = engine.model if engine else None
+    rounds, found = _rounds(path, name, sheet)
+    problems += found
+    running = records.get("running")
+    running_cells: dict[str, Cells] = {}
+    if isinstance(running, Running):
+        for table, one in running.tables.items():
+            unit = _unit_of(sheet, one.feature or table)
+            running_cells[table], found = table_cells(one, unit, sources["running"], ("tables", table))
+            problems += found
+    loaded = JobFolder(
+        name,
+        path,
+        **records,  # type: ignore[arg-type]  # each kind's own model, by JOB_FILES
+        running_cells=running_cells,
+        rounds=rounds,
+        photos=_photos(path),
+        sources=sources,
+        engine_problems=sorted(engine_problems),
+    )
+    from .crosscheck import check_job
+    from .suspects import find_suspects
+
+    problems += check_job(loaded, sheet, shop.shop)
+    suspects = find_suspects(loaded, sheet)
+    problems += suspects.values()
+    return replace(loaded, suspects=set(suspects), problems=sorted(set(problems)))
+
+
+def _record(model: type[R], path: Path, file: str) -> tuple[R | None, Source, list[Problem]]:
+    source, problems = read(path, file)
+    record, found = validate(model, source)
+    return record, source, problems + found
+
+
+def _sheet(folder: Path, name: str) -> Path:
+    return folder / "engines" / f"{Path(name).name}.yaml"
+
+
+def _engine(folder: Path, name: str) -> EngineFile:
+    model, source, problems = _record(Engine, _sheet(folder, name), f"engines/{name}.yaml")
+    if model is not None:
+        from .crosscheck import check_engine
+
+        problems += check_engine(model, source)
+    return EngineFile(name, model, source, sorted(problems))
+
+
+def _unit_of(sheet: Engine | None, feature: str) -> str | None:
+    known = sheet.features.get(feature) if sheet else None
+    return known.unit if known else None
+
+
+def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, RoundFile], list[Problem]]:
+    rounds: list[RoundFile] = []
+    problems: list[Problem] = []
+    for file in sorted((path / "measurements").glob("*.yaml")):
+        model, source, found = _record(Round, file, f"{job}/measurements/{file.name}")
+        problems += found
+        if model is None:
+            continue
+        cells: dict[str, Cells] = {}
+        for name, table in model.tables.items():
+            unit = _unit_of(sheet, table.feature or name)
+            cells[name], found = table_cells(table, unit, source, ("tables", name))
+            problems += found
+        rounds.append(RoundFile(file.stem, model, cells, source))
+    rounds.sort(key=lambda one: (one.model.date, one.name))
+    return {one.name: one for one in rounds}, problems
+
+
+def _photos(path: Path) -> dict[str, str]:
+    """Pictures by name without ending; of several with one name, a JPEG before the others."""
+    try:
+        files = [one for one in (path / "photos").iterdir() if one.suffix.lower() in PICTURES]
+    except OSError:
+        return {}
+    files.sort(key=lambda one: (one.suffix.lower() not in (".jpg", ".jpeg"), one.name))
+    found: dict[str, str] = {}
+    for file in files:
+        found.setdefault(file.stem, f"photos/{file.name}")
+    return dict(sorted(found.items()))
+
+
+def _stray(path: Path, job: str) -> list[Problem]:
+    """Files and folders whose name is nearly one of ours: they would be silently passed over."""
+    problems = []
+    wanted = [*(f"{kind}.yaml" for kind in JOB_FILES), "measurements", "photos"]
+    for one in sorted(path.iterdir()):
+        if one.name in wanted or one.name[0] in "._" or one.name == "issued":
+            continue
+        close = difflib.get_close_matches(one.name.lower(), wanted, 1, 0.75)
+        if close:
+            message = f"'{one.name}' is not read"
+            hint = f"did you mean '{close[0]}'?"
+            problems.append(Problem(f"{job}/{one.name}", 1, 1, "warning", message, suggestion=hint))
+        elif one.suffix in (".yaml", ".yml"):
+            message = f"'{one.name}' is not read: a job has {', '.join(wanted[:6])}"
+            hint = "a measuring round belongs in measurements/"
+            problems.append(Problem(f"{job}/{one.name}", 1, 1, "warning", message, suggestion=hint))
+    folder = path / "measurements"
+    for one in sorted(folder.iterdir()) if folder.is_dir() else []:
+        if one.suffix != ".yaml" and one.suffix.lower() in (".yml", ".yaml", ".txt"):
+            message = f"'{one.name}' is not read"
+            file = f"{job}/measurements/{one.name}"
+            problems.append(Problem(file, 1, 1, "warning", message, suggestion=f"name it {one.stem}.yaml"))
+    return problems
