@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from . import units
 
-_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)")
-_COMMA = re.compile(r"[+-]?\d+,\d+")
+# ASCII only: \d alone would also take the digits of other scripts
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
+_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
+_MINUS = "\u2212"  # the printed minus sign, pasted from a report
 
 
 class QuantityError(ValueError):
@@ -62,6 +64,8 @@ def number(text: str) -> tuple[float, int]:
         return float(text), len(text.partition(".")[2])
     if _COMMA.fullmatch(text):
         raise QuantityError(f"'{text}' has a comma", f"write {text.replace(',', '.')} with a point")
+    if text.startswith(_MINUS):
+        raise QuantityError(f"'{text}' has a printed minus sign", f"write -{text[1:]} with a hyphen")
     raise QuantityError(f"'{text}' is not a number")
 
 
@@ -102,5 +106,7 @@ def _near(unit: str) -> str:
     import difflib
 
     known = [*units._TABLE, *units._SPELLINGS]
-    close = difflib.get_close_matches(unit, known, 1, 0.5)
+    close = [name for name in known if name.casefold() == unit.casefold()] or difflib.get_close_matches(
+        unit, known, 1, 0.5
+    )
     return f"did you mean {units.canonical(close[0])}?" if close else ""

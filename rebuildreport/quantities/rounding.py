@@ -7,8 +7,7 @@ never to the binary float (Python's ``round(2.675, 2)`` gives 2.67).
 
 from __future__ import annotations
 
-import math
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_EVEN, Context, Decimal
 
 STATED = "Rounded to the nearest, ties to the even digit (ISO 80000-1, annex B, rule A)."
 
@@ -39,13 +38,13 @@ def place_of(uncertainty: float) -> int:
     An uncertainty of 0.0016 mm says something about the third decimal and
     nothing about the fourth.
 
-    >>> place_of(0.0016), place_of(0.029), place_of(0.95)
-    (3, 2, 1)
+    >>> place_of(0.0016), place_of(0.029), place_of(0.94), place_of(0.95)
+    (3, 2, 1, 0)
     """
     if uncertainty <= 0:
         return 9
     # 0.00095 is as good as 0.001: its first digit after rounding to one digit counts
-    return max(0, -math.floor(math.log10(float(f"{uncertainty:.0e}"))))
+    return max(0, -Context(1, ROUND_HALF_EVEN).create_decimal(repr(uncertainty)).adjusted())
 
 
 def decimals_beside(value: float, decimals: int, limits: tuple[float | None, ...]) -> int:

@@ -60,15 +60,24 @@ def show(
     return Shown(one, first, _text(value, here, second, decimals, limits), second)
 
 
-def show_interval(low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm") -> str:
+def show_interval(
+    low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm", beside: str = ""
+) -> str:
     """Limits as printed, in the shop's first unit and without the unit's name.
+
+    ``beside`` is the text of the value printed beside them (``Shown.text``).  A limit typed in the
+    other system is no round number here: it then gets as many decimals as the value, so that
+    0.0304 never stands beside 'max 0.030' where the limit is 0.0012 in, which is 0.03048 mm.
 
     >>> show_interval(0.05, 0.11, "mm", 3), show_interval(None, 0.03, "mm", 3)
     ('0.050–0.110', 'max 0.030')
+    >>> show_interval(None, 0.0012, "in", 4, beside="0.0304")
+    'max 0.0305'
     """
     here = units.canonical(unit)
     first = units.partner(here, system) or here
-    ends = [None if end is None else _text(end, here, first, decimals, ()) for end in (low, high)]
+    finest = len(beside.partition(".")[2])
+    ends = [None if end is None else _limit(end, here, first, decimals, finest) for end in (low, high)]
     if ends[0] is not None and ends[1] is not None:
         return f"{ends[0]}–{ends[1]}"
     if ends[1] is not None:
@@ -92,4 +101,16 @@ def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float |
     converted = units.convert(value, unit, to)
     edges = tuple(None if edge is None else units.convert(edge, unit, to) for edge in limits)
     places = rounding.decimals_beside(converted, places, edges)
-    return f"{rounding.to_decimals(converted, places):f}".replace("-", "\u2212")
+    return _printed(converted, places)
+
+
+def _limit(value: float, unit: str, to: str, decimals: int, finest: int) -> str:
+    places = decimals if unit == to else decimals_in(unit, decimals, to)
+    converted = units.convert(value, unit, to)
+    if rounding.to_decimals(converted, places) != rounding.exact(converted):
+        places = max(places, finest)
+    return _printed(converted, places)
+
+
+def _printed(value: float, places: int) -> str:
+    return f"{rounding.to_decimals(value, places):f}".replace("-", "\u2212")

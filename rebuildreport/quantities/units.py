@@ -13,7 +13,12 @@ by arithmetic.  The tests hold every factor against pint.
 
 from __future__ import annotations
 
-from functools import lru_cache
+import re
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pint
 
 INCH_MM = 25.4
 POUND_KG = 0.45359237
@@ -243,20 +248,49 @@ def partner(unit: str, system: str) -> str | None:
     return (_INCH if system == "in" else _METRIC).get(dimension(unit))
 
 
-@lru_cache(maxsize=128)
-def _from_pint(unit: str) -> tuple[str, float]:
+# A unit for pint: names joined by · * / with an index at most.  Blanks, powers and brackets are refused:
+# pint would read 'mm mm' as an area and work out any power it is given.
+_PLAIN = re.compile(r"[^\W\d][\w·./°²³]*(?:\*[^\W\d][\w·./°²³]*)*")
+
+
+@cache
+def _registry() -> pint.UnitRegistry[float]:
     import pint  # the one place that knows the unit library; loaded only for a rare unit
 
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=":auto:")
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")
+    except OSError:  # no folder to keep the parsed definitions in: parse them anew
+        return pint.UnitRegistry()
+
+
+@lru_cache(maxsize=128)
+def _from_pint(unit: str) -> tuple[str, float]:
+    if not _PLAIN.fullmatch(unit) or _differs_in_case(unit):
+        raise UnknownUnit(f"'{unit}' is not a unit that I know")
+    registry = _registry()
     try:
         quantity = registry.Quantity(1.0, unit.replace("·", "*"))
+        turning = {"radian", "turn", "revolution", "arcminute", "arcsecond"} & {
+            *re.split(r"\W+", str(quantity.units))
+        }
         for name, base in BASE.items():
-            probe = {"°C": "degC", "percent": "percent", "deg": "degree"}.get(base, base)
+            # pint takes a ratio for an angle and a frequency for a speed (1 Hz as 9.55 rpm)
+            if name == "temperature" or (name in ("angle", "speed") and not turning):
+                continue
+            if name == "ratio" and turning:
+                continue
+            probe = {"percent": "percent", "deg": "degree"}.get(base, base)
             probe = probe.replace("·", "*").replace("³", "**3")
-            if name != "temperature" and quantity.check(registry.Quantity(1.0, probe).dimensionality):
-                if name == "ratio" and not quantity.dimensionless:
-                    continue
+            if quantity.check(registry.Quantity(1.0, probe).dimensionality):
                 return name, float(quantity.to(probe).magnitude)
         return str(quantity.dimensionality), float(quantity.to_base_units().magnitude)
     except Exception as problem:  # pint raises half a dozen unrelated classes for bad text
         raise UnknownUnit(f"'{unit}' is not a unit that I know") from problem
+
+
+def _differs_in_case(unit: str) -> bool:
+    """Whether only the case sets it apart from a workshop unit: 'MM', 'nm' for N·m, 'Mm'.
+
+    To pint these are megamolar, nanometre and megametre; nobody at a bench means them.
+    """
+    return any(unit.casefold() == known.casefold() for known in (*_TABLE, *_SPELLINGS))

@@ -1,0 +1,120 @@
+"""Rounding by ISO 80000-1, rule A, and values that stay on their side of the limits beside them."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_EVEN, Context, Decimal
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from rebuildreport.quantities import (
+    convert,
+    decimals_beside,
+    exact,
+    place_of,
+    show,
+    show_interval,
+    to_decimals,
+)
+
+MINUS = "\u2212"
+
+
+@pytest.mark.parametrize(
+    ("text", "rounded"),
+    [("12.223", "12.2"), ("12.251", "12.3"), ("12.275", "12.3"), ("12.25", "12.2"), ("12.35", "12.4")],
+)
+def test_examples_of_the_standard(text: str, rounded: str) -> None:
+    """ISO 80000-1, annex B, rule A (READ in a metrologist's summary of it; COMPUTED with decimal)."""
+    assert str(to_decimals(float(text), 1)) == rounded
+    assert str(to_decimals(Decimal(text), 1)) == rounded
+
+
+def test_not_the_binary_float() -> None:
+    """2.675 is a tie as typed; as a binary float it lies below one, and Python's round() gives 2.67."""
+    assert round(2.675, 2) == 2.67
+    assert str(to_decimals(2.675, 2)) == "2.68"
+
+
+@given(whole=st.integers(-(10**9), 10**9), scale=st.integers(0, 6), decimals=st.integers(0, 6))
+def test_agrees_with_decimal(whole: int, scale: int, decimals: int) -> None:
+    """The decimal library rounds the number as typed; ours gets the same number as a float."""
+    typed = Decimal(whole).scaleb(-scale)
+    step = Decimal(1).scaleb(-decimals)
+    expected = typed.quantize(step, ROUND_HALF_EVEN, Context(prec=40))
+    assert to_decimals(float(typed), decimals) == expected
+    assert abs(expected - typed) <= step / 2
+
+
+@given(st.integers(-(10**8), 10**8), st.integers(0, 6))
+def test_exact_is_the_decimal_typed(whole: int, scale: int) -> None:
+    typed = Decimal(whole).scaleb(-scale)
+    assert exact(float(typed)) == typed
+
+
+@given(st.floats(-0.01, 0.0), st.integers(0, 2))
+def test_no_minus_zero(value: float, decimals: int) -> None:
+    shown = to_decimals(value, decimals)
+    assert shown != 0 or not str(shown).startswith("-")
+
+
+@pytest.mark.parametrize(
+    ("uncertainty", "decimals"), [(0.0016, 3), (0.00095, 3), (0.00094, 4), (0.5, 1), (3.0, 0), (20.0, 0)]
+)
+def test_place_of(uncertainty: float, decimals: int) -> None:
+    """The place of the first digit, by hand; 0.00095 counts as 0.001 (its one-digit rounding)."""
+    assert place_of(uncertainty) == decimals
+
+
+def _sign(difference: Decimal) -> int:
+    return (difference > 0) - (difference < 0)
+
+
+READING = st.integers(-200_000, 200_000).map(lambda n: n / 10_000)  # to 0.1 µm, negative for a runout's way
+LIMIT = st.integers(-20_000, 20_000).map(lambda n: n / 1000)  # limits as typed: to the micrometre
+
+
+@given(value=READING, limit=LIMIT, near=st.integers(-30, 30), decimals=st.integers(0, 3))
+@example(value=0.0, limit=0.150, near=4, decimals=3)
+def test_value_keeps_its_side_of_typed_limits(value: float, limit: float, near: int, decimals: int) -> None:
+    for reading in (value, round(limit + near / 10_000, 4)):
+        places = max(3, decimals)
+        shown = to_decimals(reading, decimals_beside(reading, places, (limit, None)))
+        typed = Decimal(f"{limit:.3f}")
+        assert _sign(shown - typed) == _sign(Decimal(f"{reading:.4f}") - typed)
+
+
+@given(
+    limit_in=st.integers(1, 60_000),
+    away=st.integers(-400, 400),
+    span=st.integers(1, 100),
+    decimals=st.integers(3, 5),
+    system=st.sampled_from(["mm", "in"]),
+    typed_in=st.sampled_from(["mm", "in"]),
+)
+@example(limit_in=12, away=-3, span=1, decimals=4, system="mm", typed_in="in")
+def test_printed_order_never_contradicts_the_exact_order(
+    limit_in: int, away: int, span: int, decimals: int, system: str, typed_in: str
+) -> None:
+    """Value and limits as printed, in the limits' own system or the other, compare as the exact ones do."""
+    typed = 4 if typed_in == "in" else 3
+    low = limit_in / 10**typed
+    high = (limit_in + span) / 10**typed
+    step = 0.0001 if typed_in == "mm" else 0.000004  # about 0.1 µm
+    for value in (low + away * step, high + away * step):
+        shown = show(value, typed_in, decimals, system, (low, high))
+        printed = show_interval(low, high, typed_in, typed, system, beside=shown.text)
+        ends = [Decimal(end.replace(MINUS, "-")) for end in printed.split("–")]
+        text = Decimal(shown.text.replace(MINUS, "-"))
+        for end, limit in zip(ends, (low, high), strict=True):
+            order = _sign(exact(convert(value, typed_in, system)) - exact(convert(limit, typed_in, system)))
+            assert _sign(text - end) in (order, 0), (shown.text, printed, value)
+
+
+def test_second_unit_neither_invents_nor_loses_digits() -> None:
+    """0.001 mm and 0.0001 in are the nearest decades: 0.0254 mm to one hundred-thousandth of a metre."""
+    assert show(75.970, "mm", 3).second == "2.9909"
+    assert show(2.9909, "in", 4).text == "75.969"
+    assert show(85, "lbf·ft", 0).both.replace("\u00a0", " ") == "115 N·m (85 lbf·ft)"
+    assert show(0.4, "percent", 1).both == "0.4\u00a0%"
