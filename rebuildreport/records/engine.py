@@ -6,7 +6,20 @@ from typing import Literal
 
 from pydantic import Field
 
-from .fields import BareOrUnit, Commas, Count, Day, Length, Limit, Money, Names, Record, Text, WithUnit
+from .fields import (
+    BareOrUnit,
+    Commas,
+    Count,
+    Day,
+    Length,
+    Limit,
+    Money,
+    Names,
+    Record,
+    Stamped,
+    Text,
+    WithUnit,
+)
 
 
 class Layout(Record):
@@ -29,7 +42,7 @@ class CodeTable(Record):
     housing_bands: dict[str, Limit]
     journal_bands: dict[str, Limit]
     columns: Names
-    rows: dict[str, Names]
+    rows: dict[str, Stamped]
 
 
 class Feature(Record):

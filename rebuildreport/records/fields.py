@@ -218,6 +218,7 @@ def _place(text: str) -> tuple[float, float]:
 
 Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": ["string", "number", "boolean"]})]
 Names = Annotated[list[str], *_field(names, "M1 to M7")]
+Stamped = Annotated[list[str], *_field(lambda t: re.split(r"[,\s]+", t.strip()), "2 2 1 3 2")]  # may repeat
 Phrases = Annotated[list[str], *_field(_phrases, "wiping; overheating")]
 Commas = Annotated[
     list[str], *_field(lambda t: [p.strip() for p in t.split(",") if p.strip()], "sump, starter")
