@@ -1,25 +1,303 @@
-"""Whether the files agree with each other: names, units, states, dates."""
+"""Whether a job's files agree with the engine's sheet, the shop and each other."""
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from .engine import Engine
+from .. import quantities
+from ..quantities import QuantityError, dimension
+from .engine import Engine, Feature
+from .job import Assembly, Findings, Job, Teardown, Work
+from .notes import Notes, Severity
 from .problems import Problem
-from .reader import Source
+from .sheetcheck import kinds
 from .shop import Shop
 
 if TYPE_CHECKING:
     from .load import JobFolder
 
 
-def check_shop(shop: Shop, source: Source) -> list[Problem]:
-    return []
+@dataclass(frozen=True)
+class Vocabulary:
+    """The words that a job may use, from its engine's sheet."""
 
+    engine: Engine
 
-def check_engine(engine: Engine, source: Source) -> list[Problem]:
-    return []
+    @property
+    def components(self) -> set[str]:
+        """Features, the parts that they belong to, part numbers, joints and what comes off."""
+        sheet = self.engine
+        words = {*sheet.features, *sheet.parts, *sheet.joints, *sheet.access, *sheet.fasteners}
+        words |= {feature.part for feature in sheet.features.values() if feature.part}
+        return words | {word for ways in sheet.access.values() for way in ways for word in way}
+
+    def positions(self, component: str) -> set[str]:
+        """Positions of a feature, or of all features of a part; of a free word, every position there is."""
+        features = self.engine.features
+        chosen = [features[component]] if component in features else []
+        chosen = chosen or [one for one in features.values() if one.part == component]
+        found = {name for one in chosen for name in self._of(one)}
+        return found or {name for one in features.values() for name in self._of(one)}
+
+    def _of(self, feature: Feature) -> list[str]:
+        if feature.positions:
+            return feature.positions
+        if not kinds().get(feature.kind):
+            return []
+        links = [getattr(feature, one) for one in kinds()[feature.kind].partners]
+        joined = [self.engine.features.get(link) for link in links if link]
+        return next((one.positions for one in joined if one and one.positions), [])
+
+    def characteristics(self, feature: str) -> set[str]:
+        """What is judged or worked out of a feature: its limits' names, its characteristics, its columns."""
+        one = self.engine.features[feature]
+        found = {*one.new, *one.wear, *(one.columns or ())}
+        if kind := kinds().get(one.kind):
+            found |= {*kind.traits, *(kind.limit_keys or ())}
+        return found
 
 
 def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
-    return []
+    """Everything that one file alone cannot show; what is missing is passed over."""
+    found: list[Problem] = []
+    words = Vocabulary(engine) if engine else None
+    if job.job:
+        found += _job(job.job, Notes(job.sources["job"]))
+    from .tablecheck import check_tables
+
+    found += check_tables(job, engine, shop)
+    notes = {kind: Notes(source) for kind, source in job.sources.items()}
+    if job.teardown:
+        _teardown(job.teardown, notes["teardown"], words)
+    if job.findings:
+        _findings(job.findings, notes["findings"], words)
+    if job.work:
+        _work(job.work, notes["work"], words)
+    if job.assembly:
+        _assembly(job.assembly, notes["assembly"], words)
+    _dates(job, notes)
+    _photos(job, notes)
+    return found + [problem for one in notes.values() for problem in one.found]
+
+
+def _job(job: Job, notes: Notes) -> list[Problem]:
+    if job.publish and job.consent is None:
+        notes.error(("publish",), "published without the owner's consent", "add 'consent: ' with its date")
+    steps = [("opened", job.opened), ("ready", job.ready), ("delivered", job.delivered)]
+    dated = [(name, day) for name, day in steps if day]
+    for (before, first), (after, second) in pairwise(dated):
+        if second < first:
+            notes.warn((after,), f"{after} {second} lies before {before} {first}")
+    if job.declined and job.delivered:
+        notes.warn(("declined",), "both declined and delivered: a declined job goes back in boxes")
+    numbers = [one.issue for one in job.issued]
+    for i, number in enumerate(numbers):
+        if number in numbers[:i]:
+            notes.error(("issued", i, "issue"), f"issue {number} stands twice")
+    return notes.found
+
+
+def _dates(job: JobFolder, notes: dict[str, Notes]) -> None:
+    """Nothing of a job is older than the day on which it was opened."""
+    if not job.job:
+        return
+    opened = job.job.opened
+    days: list[tuple[str, tuple[str | int, ...], date]] = []
+    if job.teardown:
+        days.append(("teardown", ("date",), job.teardown.date))
+    if job.work:
+        days += [("work", ("decisions", key, "date"), one.date) for key, one in job.work.decisions.items()]
+        days += [("work", ("deviations", key, "date"), one.date) for key, one in job.work.deviations.items()]
+    if job.assembly:
+        days += [
+            ("assembly", ("tightened", i, "date"), one.date) for i, one in enumerate(job.assembly.tightened)
+        ]
+    if job.running and job.running.first_start:
+        days.append(("running", ("first_start", "date"), job.running.first_start.date))
+    days += [("job", ("approvals", i, "date"), one.date) for i, one in enumerate(job.job.approvals)]
+    for file, where, day in days:
+        if day < opened:
+            notes[file].warn(where, f"{day} lies before the job was opened ({opened})")
+
+
+def _teardown(teardown: Teardown, notes: Notes, words: Vocabulary | None) -> None:
+    if not words:
+        return
+    known = words.components
+    for i, step in enumerate(teardown.steps):
+        notes.misspelt(("steps", i, "removed"), step.removed, known)
+    for i, size in enumerate(teardown.sizes_as_found):
+        place = ("sizes_as_found", i)
+        if notes.known((*place, "feature"), size.feature, words.engine.features, "no feature of the sheet"):
+            _positions(notes, (*place, "positions"), size.positions, size.feature, words)
+
+
+def _findings(findings: Findings, notes: Notes, words: Vocabulary | None) -> None:
+    if not words:
+        return
+    for name, finding in findings.findings.items():
+        where = ("findings", name)
+        known = words.components
+        if finding.component not in known and not finding.needs and not finding.title:
+            notes.known(
+                (*where, "component"),
+                finding.component,
+                known,
+                "no feature or part of the sheet",
+                severity="warning",
+            )
+        _positions(notes, (*where, "positions"), finding.positions, finding.component, words)
+        for part in finding.needs:
+            if part not in words.engine.choices:
+                _part(notes, (*where, "needs"), part, words)
+        if finding.shows:
+            _shows(notes, (*where, "shows"), finding.shows, words)
+
+
+def _shows(notes: Notes, where: tuple[str, ...], text: str, words: Vocabulary) -> None:
+    match = re.fullmatch(r"([^.\s]+)\.(\S+)\s+(\S+)", text)
+    if not match:
+        notes.error(where, f"'{text}' names no value", "main_journals.out_of_round M4")
+        return
+    feature, what, position = match.groups()
+    if notes.known(where, feature, words.engine.features, "no feature of the sheet"):
+        notes.known(where, what, words.characteristics(feature), f"nothing that {feature} has")
+        at = position.split("-")  # between neighbours: C1-C2
+        known = words.positions(feature)
+        if position != "engine" and not set(at) <= known:
+            notes.known(where, position, known, f"no position of {feature}", within=True)
+
+
+def _work(work: Work, notes: Notes, words: Vocabulary | None) -> None:
+    if not words:
+        return
+    for name, decision in work.decisions.items():
+        where = ("decisions", name)
+        notes.known(
+            (*where, "about"),
+            decision.about,
+            words.components,
+            "no feature or part of the sheet",
+            severity="warning",
+        )
+        _positions(notes, (*where, "positions"), decision.positions, decision.about, words)
+        if decision.size:
+            _size(notes, (*where, "size"), decision.size, words.engine.features.get(decision.about))
+    for name, deviation in work.deviations.items():
+        where = ("deviations", name)
+        feature = deviation.feature
+        if not notes.known((*where, "feature"), feature, words.engine.features, "no feature of the sheet"):
+            continue
+        _positions(notes, (*where, "positions"), deviation.positions, feature, words)
+        notes.known(
+            (*where, "what"), deviation.what, words.characteristics(feature), f"nothing that {feature} has"
+        )
+        unit = words.engine.features[feature].unit
+        for end in (deviation.accept.low, deviation.accept.high):
+            if end and end.unit and unit and _dimension(end.unit) != _dimension(unit):
+                notes.error((*where, "accept"), f"{end} is no {_dimension(unit)}", f"as in {unit}")
+            if end and not end.unit and not unit:
+                notes.error((*where, "accept"), f"{end.text} has no unit", f"max {end.text} mm")
+    for i, one in enumerate(work.sublet):
+        notes.misspelt(("sublet", i, "part"), one.part, words.components)
+    for i, extra in enumerate(work.parts):
+        _part(notes, ("parts", i, "part"), extra.part, words)
+
+
+def _assembly(assembly: Assembly, notes: Notes, words: Vocabulary | None) -> None:
+    if not words:
+        return
+    for i, fitted in enumerate(assembly.fitted):
+        _part(notes, ("fitted", i, "part"), fitted.part, words)
+        _positions(notes, ("fitted", i, "positions"), fitted.positions, fitted.part, words)
+    for i, tightened in enumerate(assembly.tightened):
+        notes.known(
+            ("tightened", i, "fasteners"),
+            tightened.fasteners,
+            words.engine.fasteners,
+            "none of the sheet's fasteners",
+            severity="warning",
+        )
+
+
+def _photos(job: JobFolder, notes: dict[str, Notes]) -> None:
+    """Every picture that is named is there, and every one that proves something has a caption."""
+    named: list[tuple[str, tuple[str | int, ...], str, bool]] = []
+    if job.job and job.job.arrival.oil_filter and job.job.arrival.oil_filter.photo:
+        named.append(("job", ("arrival", "oil_filter", "photo"), job.job.arrival.oil_filter.photo, False))
+    if job.teardown:
+        named += [
+            ("teardown", ("marks", i, "photo"), mark.photo, False)
+            for i, mark in enumerate(job.teardown.marks)
+            if mark.photo
+        ]
+    captions = job.findings.photos if job.findings else {}
+    if job.findings:
+        for name, finding in job.findings.findings.items():
+            place = ("findings", name, "photos")
+            named += [("findings", place, photo, False) for photo in finding.photos]
+        named += [("findings", ("photos", photo), photo, True) for photo in captions]
+    for file, where, photo, key in named:
+        there = notes[file].known(
+            where, photo, job.photos, "no picture in photos/", severity="warning", key=key, within=True
+        )
+        if there and not key and photo not in captions:
+            message = f"the picture '{photo}' has no caption"
+            notes[file].add(where, message, "add it under photos: in findings.yaml", "warning", word=photo)
+
+
+def _positions(
+    notes: Notes, where: tuple[str | int, ...], positions: list[str], component: str, words: Vocabulary
+) -> None:
+    known = words.positions(component)
+    if known:
+        whose = (
+            f"no position of {component}"
+            if component in words.engine.features
+            else "no position of the sheet"
+        )
+        notes.all_known(where, positions, known, whose)
+
+
+def _part(notes: Notes, where: tuple[str | int, ...], part: str, words: Vocabulary) -> None:
+    severity: Severity = "error" if words.engine.parts else "warning"
+    notes.known(
+        where, part, words.engine.parts, "not among the sheet's parts", severity=severity, within=True
+    )
+
+
+def _size(notes: Notes, where: tuple[str | int, ...], size: str, feature: Feature | None) -> None:
+    """A step must be one that the sheet offers; ground to order is then said in 'why'."""
+    if size == "standard":
+        return
+    match = re.fullmatch(r"(.+?)\s+(undersize|oversize)", size)
+    try:
+        if not match:
+            raise QuantityError("it lacks 'undersize' or 'oversize'")
+        wanted = quantities.parse(match.group(1), dimension="length")
+    except QuantityError as problem:
+        notes.error(
+            where, f"'{size}' is no size: {problem}", "0.50 mm undersize, 0.020 in oversize, standard"
+        )
+        return
+    offered = getattr(feature, f"{match.group(2)}s") if feature else None
+    if not offered:
+        return
+    *steps, unit = offered.split()
+    try:
+        known = [quantities.parse(step, unit=unit) for step in steps]
+    except QuantityError:
+        return  # the sheet's own line is reported
+    if all(abs(step.to("mm") - wanted.to("mm")) > 1e-9 for step in known):
+        notes.warn(where, f"{match.group(1)} is none of the sheet's steps", f"the sheet lists {offered}")
+
+
+def _dimension(unit: str) -> str:
+    try:
+        return dimension(unit)
+    except quantities.UnknownUnit:
+        return unit

@@ -133,7 +133,7 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
         return ShopFolder(folder, None, Source("shop.yaml"), problems=[problem])
     shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml")
     if shop is not None:
-        from .crosscheck import check_shop
+        from .sheetcheck import check_shop
 
         problems += check_shop(shop, source)
     loaded = ShopFolder(folder, shop, source, problems=sorted(problems))
@@ -217,7 +217,7 @@ def _sheet(folder: Path, name: str) -> Path:
 def _engine(folder: Path, name: str) -> EngineFile:
     model, source, problems = _record(Engine, _sheet(folder, name), f"engines/{name}.yaml")
     if model is not None:
-        from .crosscheck import check_engine
+        from .sheetcheck import check_engine
 
         problems += check_engine(model, source)
     return EngineFile(name, model, source, sorted(problems))

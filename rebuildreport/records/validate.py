@@ -39,7 +39,7 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
         return None, sorted(_problem(model, source, error) for error in failure.errors())
 
 
-def near(word: str, known: Iterable[str]) -> str:
+def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     """'did you mean ...?' for a misspelt word, '' where nothing known is close.
 
     >>> near("tapr", ["size", "taper"])
@@ -47,7 +47,7 @@ def near(word: str, known: Iterable[str]) -> str:
     """
     names = list(known)
     by_lower = {name.lower(): name for name in reversed(names)}
-    close = difflib.get_close_matches(word.lower(), by_lower, 1, 0.6)
+    close = difflib.get_close_matches(word.lower(), by_lower, 1, likeness)
     return f"did you mean '{by_lower[close[0]]}'?" if close else ""
 
 

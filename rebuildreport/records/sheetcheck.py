@@ -1,0 +1,259 @@
+"""Whether shop.yaml and an engine's spec sheet agree with themselves."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from .. import quantities
+from ..quantities import QuantityError, UnknownUnit
+from .engine import CodeTable, Engine, Feature
+from .fields import Interval
+from .notes import Notes
+from .problems import Problem
+from .reader import Source, Where
+from .shop import Shop
+from .validate import listed
+
+if TYPE_CHECKING:
+    from ..trade.kinds import Kind
+
+PRACTICE = ("shop_practice", "common_practice")
+# keys of a feature that every kind takes; the others belong to the kinds that name them
+_EVERY_KIND = frozenset(
+    ("kind", "title", "part", "material", "positions", "columns", "unit", "state", "new", "wear", "source")
+) | {"replace_with"}
+
+
+def kinds() -> Mapping[str, Kind]:
+    """The register of kinds of feature."""
+    from ..trade.kinds import KINDS
+
+    return KINDS
+
+
+def check_shop(shop: Shop, source: Source) -> list[Problem]:
+    """Currency, rates and instruments."""
+    notes = Notes(source)
+    if not re.fullmatch("[A-Z]{3}", shop.currency):
+        message = f"'{shop.currency}' is no currency code of ISO 4217"
+        hint = shop.currency.upper() if re.fullmatch("[A-Za-z]{3}", shop.currency) else "three letters: EUR"
+        notes.error(("currency",), message, hint)
+    first_days = [rate.from_ for rate in shop.rates]
+    for i, day in enumerate(first_days):
+        if day in first_days[:i]:
+            notes.error(("rates", i, "from"), f"two rates start on {day}")
+    for name, tool in shop.instruments.items():
+        where: Where = ("instruments", name)
+        ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
+        unit = next((end.unit for end in ends if end.unit), "")
+        if not unit:
+            text = f"{ends[0].text} to {ends[-1].text} mm" if ends else "0 to 25 mm"
+            notes.error((*where, "range"), "the range has no unit", text)
+            continue
+        _unit_of_quantity(notes, (*where, "resolution"), tool.resolution.unit, unit)
+        _unit_of_quantity(notes, (*where, "permitted_error"), tool.permitted_error.unit, unit)
+        if tool.repeatability and tool.repeatability.unit:
+            _unit_of_quantity(notes, (*where, "repeatability"), tool.repeatability.unit, unit)
+        if tool.resolution.value <= 0:
+            notes.error((*where, "resolution"), "an instrument shows steps larger than nothing")
+        if tool.calibrated and tool.due and tool.due < tool.calibrated:
+            notes.warn((*where, "due"), f"due before it was calibrated ({tool.calibrated})")
+    return notes.found
+
+
+def check_engine(engine: Engine, source: Source) -> list[Problem]:
+    """Kinds, limits and links of the features; parts, fasteners and joints."""
+    notes = Notes(source)
+    for name, feature in engine.features.items():
+        _feature(notes, ("features", name), feature, engine)
+    _layout(notes, engine)
+    for name, choice in engine.choices.items():
+        where: Where = ("choices", name)
+        notes.known((*where, "by"), choice.by, engine.features, "no feature of this sheet")
+        if choice.unit:
+            notes.unit((*where, "unit"), choice.unit)
+        for part in choice.table:
+            _part(notes, (*where, "table", part), part, engine, key=True)
+    for name, group in engine.fasteners.items():
+        where = ("fasteners", name)
+        _part(notes, (*where, "part"), group.part, engine)
+        if group.measure:
+            notes.known((*where, "measure"), group.measure, engine.features, "no feature of this sheet")
+        elif group.reuse == "by_measure":
+            notes.error((*where, "reuse"), "by_measure needs the feature that decides", "add 'measure: ...'")
+        for i, stage in enumerate(group.stages):
+            if stage.torque:
+                _unit_of_quantity(notes, (*where, "stages", i, "torque"), stage.torque.unit, "N·m")
+            if stage.angle:
+                _unit_of_quantity(notes, (*where, "stages", i, "angle"), stage.angle.unit, "deg")
+    for name, joint in engine.joints.items():
+        where = ("joints", name)
+        for part in joint.needs:
+            if part not in engine.choices:
+                _part(notes, (*where, "needs"), part, engine)
+        notes.all_known(
+            (*where, "fasteners"), joint.fasteners, engine.fasteners, "none of this sheet's fasteners"
+        )
+    words = {*engine.joints, *engine.access, *engine.features}
+    for name, ways in engine.access.items():
+        for i, way in enumerate(ways):
+            for word in way:
+                notes.misspelt(("access", name, i), word, words)
+    for part in engine.always:
+        _part(notes, ("always", part), part, engine, key=True)
+    return notes.found
+
+
+def _layout(notes: Notes, engine: Engine) -> None:
+    order = engine.layout.firing_order
+    if order is not None and len(order) != engine.layout.cylinders:
+        message = f"{len(order)} cylinders in the firing order, {engine.layout.cylinders} in the engine"
+        notes.warn(("layout", "firing_order"), message)
+
+
+def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> None:
+    if not notes.known((*where, "kind"), feature.kind, kinds(), "no kind of feature"):
+        return
+    kind = kinds()[feature.kind]
+    for key in sorted(feature.model_fields_set - _EVERY_KIND - kind.keys - set(kind.partners)):
+        notes.warn((*where, key), f"'{key}' does nothing for the kind '{kind.name}'", key=True)
+    _links(notes, where, feature, kind, engine)
+    if kind.needs_columns:
+        missing = [one for one in ("positions", "columns") if not getattr(feature, one)]
+        if missing:
+            message = f"no {' and no '.join(missing)}: what is to be measured is not said"
+            notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
+    limits = {
+        **{("new", k): v for k, v in feature.new.items()},
+        **{("wear", k): v for k, v in feature.wear.items()},
+    }
+    allowed = kind.limit_keys if kind.limit_keys is not None else frozenset(feature.columns or ())
+    for (side, name), limit in limits.items():
+        place = (*where, side, name)
+        if allowed or kind.limit_keys is not None:
+            notes.known(place, name, sorted(allowed), f"nothing that '{kind.name}' is judged by", key=True)
+        if limit.see:
+            notes.known(place, limit.see, engine.features, "no feature of this sheet", within=True)
+    unit = notes.unit((*where, "unit"), feature.unit) if feature.unit else None
+    walls: dict[Where, Interval] = {("wall",): feature.wall} if feature.wall else {}
+    walls |= {("grades", name): limit for name, limit in feature.grades.items()}
+    for place, limit in [*limits.items(), *walls.items()]:
+        _limit(notes, (*where, *place), limit, unit, stated=feature.unit is not None)
+    for key in ("undersizes", "oversizes"):
+        if text := getattr(feature, key):
+            _steps(notes, (*where, key), text)
+    if feature.source is None:
+        if any(not limit.see for limit in limits.values()) or feature.grades or feature.wall:
+            message = "limits without a source: nobody can check them"
+            notes.warn(where, message, "add 'source: manual page 31', or shop_practice", key=True)
+    else:
+        first = feature.source.split(maxsplit=1)[0].rstrip(",:;") if feature.source else ""
+        notes.known(
+            (*where, "source"),
+            first,
+            [*engine.documents, *PRACTICE],
+            "none of the sheet's documents",
+            severity="warning",
+        )
+    for part in feature.replace_with:
+        _part(notes, (*where, "replace_with"), part, engine)
+    for size, part in feature.sets.items():
+        _part(notes, (*where, "sets", size), part, engine)
+        if size != "standard":
+            _size(notes, (*where, "sets", size), size)
+    if feature.codes:
+        _codes(notes, (*where, "codes"), feature.codes, feature)
+
+
+def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Engine) -> None:
+    given = [one for one in kind.partners if getattr(feature, one)]
+    for partner in given:
+        notes.known((*where, partner), getattr(feature, partner), engine.features, "no feature of this sheet")
+    missing = [one for one in kind.partners if one not in given]
+    if missing:
+        message = f"a {kind.name.replace('_', ' ')} joins {listed(kind.partners)}: {listed(missing)} missing"
+        notes.add(where, message, f"add '{missing[0]}: ...'", "warning" if given else "error", key=True)
+    if {"housing", "journal"} <= set(given):
+        housing, journal = (engine.features.get(getattr(feature, one)) for one in ("housing", "journal"))
+        if housing and journal and housing.columns and journal.columns:
+            one, other = planes(housing.columns), planes(journal.columns)
+            if one != other:
+                message = (
+                    f"the planes of {feature.housing} ({listed(sorted(one))}) and {feature.journal} "
+                    f"({listed(sorted(other))}) do not pair up"
+                )
+                notes.warn((*where, "journal"), message, "name them alike: front_v beside front_a")
+
+
+def planes(columns: list[str]) -> set[str]:
+    """The planes of columns named plane_direction.
+
+    >>> sorted(planes(["front_a", "front_b", "rear_a", "score_depth"]))
+    ['front', 'rear']
+    """
+    return {name.rpartition("_")[0] for name in columns if "_" in name and name != "score_depth"}
+
+
+def _limit(notes: Notes, where: Where, limit: Interval, unit: str | None, stated: bool) -> None:
+    for end in (limit.low, limit.high):
+        if end is None:
+            continue
+        if end.unit and unit:
+            _unit_of_quantity(notes, where, end.unit, unit)
+        elif not end.unit and not stated:
+            notes.error(where, f"{end.text} has no unit", "add 'unit: mm' to the feature")
+            return
+
+
+def _unit_of_quantity(notes: Notes, where: Where, unit: str, wanted: str) -> None:
+    try:
+        found, needed = quantities.dimension(unit), quantities.dimension(wanted)
+    except UnknownUnit as problem:
+        notes.error(where, str(problem))
+        return
+    if found != needed:
+        notes.error(where, f"{unit} is a unit of {found}, and a {needed} belongs here", f"as in {wanted}")
+
+
+def _steps(notes: Notes, where: Where, text: str) -> None:
+    """Steps in their own unit, as in ``0.010 0.020 in``."""
+    *numbers, unit = text.replace(",", " , ").split() or [""]
+    try:
+        if not numbers:
+            raise QuantityError(f"'{text}' lists no steps with their unit")
+        for one in numbers:
+            quantities.parse(one, unit=unit, dimension="length")
+    except QuantityError as problem:
+        notes.error(where, str(problem), "0.25 0.50 mm, or 0.010 0.020 in")
+
+
+def _size(notes: Notes, where: Where, text: str) -> None:
+    try:
+        quantities.parse(text, dimension="length")
+    except QuantityError as problem:
+        notes.error(where, f"'{text}' is no size: {problem}", "standard, or as in 0.25 mm", key=True)
+
+
+def _part(notes: Notes, where: Where, part: str, engine: Engine, key: bool = False) -> None:
+    # a sheet whose parts are not typed in yet is unfinished, not wrong
+    notes.known(
+        where,
+        part,
+        engine.parts,
+        "not among the sheet's parts",
+        severity="error" if engine.parts else "warning",
+        key=key,
+        within=True,
+    )
+
+
+def _codes(notes: Notes, where: Where, codes: CodeTable, feature: Feature) -> None:
+    notes.all_known((*where, "columns"), codes.columns, codes.journal_bands, "no journal code of this table")
+    for name, grades in codes.rows.items():
+        place = (*where, "rows", name)
+        notes.known(place, name, codes.housing_bands, "no housing code of this table", key=True)
+        if len(grades) != len(codes.columns):
+            notes.error(place, f"{len(grades)} grades for {len(codes.columns)} columns")
+        notes.all_known(place, grades, feature.grades, "no grade of these shells")

@@ -1,0 +1,210 @@
+"""Whether measuring tables agree with the engine's sheet and the shop's instruments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from ..quantities import UnknownUnit, dimension
+from .engine import Engine, Feature
+from .notes import Notes
+from .problems import Problem
+from .reader import Source, Where
+from .rounds import Table
+from .rows import Cells
+from .sheetcheck import kinds
+from .shop import Instrument, Shop
+from .validate import listed, near
+
+if TYPE_CHECKING:
+    from .load import JobFolder
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One table with all that is known around it."""
+
+    round: str
+    name: str
+    table: Table
+    cells: Cells
+    day: date | None
+    source: Source
+
+    @property
+    def feature(self) -> str:
+        return self.table.feature or self.name
+
+
+def tables(job: JobFolder) -> Iterator[Measured]:
+    """Every table of a job: the rounds by date, then those of running.yaml."""
+    for round_ in job.rounds.values():
+        for name, table in round_.model.tables.items():
+            day = table.date or round_.model.date
+            yield Measured(round_.name, name, table, round_.cells.get(name, {}), day, round_.source)
+    if job.running:
+        start = job.running.first_start
+        for name, table in job.running.tables.items():
+            started = start.date if start else None
+            cells = job.running_cells.get(name, {})
+            yield Measured("running", name, table, cells, table.date or started, job.sources["running"])
+
+
+def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
+    """Feature, unit, columns, positions, state and instrument of every table; dates of the rounds."""
+    found: list[Problem] = []
+    for one in tables(job):
+        notes = Notes(one.source)
+        where: Where = ("tables", one.name)
+        if engine is not None:
+            _against_sheet(notes, where, one, engine)
+        if shop is not None:
+            _instruments(notes, where, one, shop)
+        found += notes.found
+    for round_ in job.rounds.values():
+        day = round_.model.date
+        if job.job and day < job.job.opened:
+            message = f"measured on {day}, before the job was opened ({job.job.opened})"
+            found.append(round_.source.problem(("date",), message, severity="warning"))
+        if dimension(round_.model.temperature.unit) == "temperature":
+            celsius = round_.model.temperature.to("°C")
+            if not 0 <= celsius <= 60:
+                message = f"{round_.model.temperature} in the workshop"
+                found.append(
+                    round_.source.problem(("temperature",), message, "20 °C, or 68 °F?", severity="warning")
+                )
+    return found
+
+
+def _against_sheet(notes: Notes, where: Where, one: Measured, engine: Engine) -> None:
+    table = one.table
+    place = (*where, "feature") if table.feature else where
+    if not notes.known(
+        place, one.feature, engine.features, "no feature of the sheet", key=table.feature is None
+    ):
+        return
+    feature = engine.features[one.feature]
+    unit = _known_unit(feature.unit)
+    if table.unit:
+        notes.unit((*where, "unit"), table.unit, unit)
+    if unit:
+        _glued_units(notes, one, unit)
+    _columns(notes, where, table, feature)
+    _rows(notes, where, one, feature, engine)
+    _state(notes, where, one, feature)
+
+
+def _known_unit(unit: str | None) -> str | None:
+    try:
+        return unit if unit and dimension(unit) else None
+    except UnknownUnit:
+        return None  # reported at the sheet
+
+
+def _glued_units(notes: Notes, one: Measured, unit: str) -> None:
+    """A reading with its own unit measures what the feature does."""
+    for row in one.cells.values():
+        for cell in row.values():
+            for reading in cell.readings:
+                other = dimension(reading.unit)
+                if other != dimension(unit) and reading.text + reading.unit == cell.text:
+                    message = f"{reading} is a {other}, and {one.feature} is measured in {unit}"
+                    notes.found.append(notes.source.problem_at(cell.line, cell.column, message))
+
+
+def _columns(notes: Notes, where: Where, table: Table, feature: Feature) -> None:
+    if not feature.columns:
+        return
+    kind = kinds().get(feature.kind)
+    extra = kind.extra_columns if kind else ()
+    for column in table.columns:
+        if not any(column == one or column.startswith(f"{one}_") for one in extra):
+            notes.known(
+                (*where, "columns"), column, feature.columns, "no column of this feature", within=True
+            )
+
+
+def _rows(notes: Notes, where: Where, one: Measured, feature: Feature, engine: Engine) -> None:
+    from .crosscheck import Vocabulary
+
+    known = feature.positions or sorted(Vocabulary(engine).positions(one.feature))
+    for position in one.table.rows:
+        if known:
+            message = f"no position of {one.feature}"
+            notes.known((*where, "rows", position), position, known, message, key=True)
+
+
+def _state(notes: Notes, where: Where, one: Measured, feature: Feature) -> None:
+    """The sheet's state must be stated: a housing measured with its cap loose is another size."""
+    if not feature.state or not _read(one.cells):
+        return
+    if one.table.state is None:
+        message = f"the sheet asks for '{feature.state}' while measuring, and the table does not say it was"
+        notes.warn(where, message, f"state: {feature.state}", key=True)
+        return
+    stated = {" ".join(part.lower().split()) for part in one.table.state.split(",")}
+    missing = [
+        part.strip() for part in feature.state.split(",") if " ".join(part.lower().split()) not in stated
+    ]
+    if missing:
+        message = f"the sheet asks for '{', '.join(missing)}' while measuring"
+        notes.warn((*where, "state"), message, f"state: {feature.state}, or measure again")
+
+
+def _read(cells: Cells) -> bool:
+    return any(cell.readings for row in cells.values() for cell in row.values())
+
+
+def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop) -> None:
+    for key in ("instrument", "set_from"):
+        name = getattr(one.table, key)
+        if name is None:
+            continue
+        if not notes.known((*where, key), name, shop.instruments, "no instrument of shop.yaml"):
+            continue
+        tool = shop.instruments[name]
+        if tool.due and one.day and one.day > tool.due:
+            message = f"{name} was due for calibration on {tool.due}, before this was measured ({one.day})"
+            notes.warn((*where, key), message)
+        if key == "instrument":
+            _range(notes, one, name, tool, shop)
+    if one.table.instrument is None and _read(one.cells):
+        message = "no instrument, so how sure these readings are is not known"
+        hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
+        notes.warn(where, message, hint, key=True)
+
+
+def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop) -> None:
+    """Readings that the instrument cannot show: the first is named, the others are counted."""
+    ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
+    unit = next((end.unit for end in ends if end.unit), "")
+    if not _known_unit(unit):
+        return  # reported at the shop
+    low, high = tool.range.within(unit)
+    outside = []
+    for position, row in one.cells.items():
+        for column, cell in row.items():
+            for reading in cell.readings:
+                if dimension(reading.unit) != dimension(unit):
+                    message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
+                    notes.found.append(
+                        notes.source.problem_at(cell.line, cell.column, message, near(name, shop.instruments))
+                    )
+                    return
+                value = reading.to(unit)
+                slack = 1e-9 * max(1.0, abs(value))
+                if (low is not None and value < low - slack) or (high is not None and value > high + slack):
+                    outside.append((position, column, cell, reading))
+                    break
+    if outside:
+        position, column, cell, reading = outside[0]
+        others = f" (and {len(outside) - 1} more)" if len(outside) > 1 else ""
+        span = " to ".join(end.text for end in ends)
+        message = f"{position} {column}: {name} reads {span} {unit}, not {reading}{others}"
+        notes.found.append(
+            notes.source.problem_at(
+                cell.line, cell.column, message, "another instrument, or a slip of the pen?", "warning"
+            )
+        )
