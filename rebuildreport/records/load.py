@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from .engine import Engine
 from .job import Assembly, Findings, Job, Running, Teardown, Work
 from .problems import Problem
-from .reader import Source, read
+from .reader import NOT_BEGUN, Source, read
 from .rounds import Round
 from .rows import Cells, table_cells
 from .shop import Shop
@@ -53,6 +53,16 @@ class RoundFile:
     model: Round
     cells: dict[str, Cells]
     source: Source
+
+    @property
+    def begun(self) -> bool:
+        """Whether any reading was taken: a round that 'start' laid out is not begun."""
+        return any(
+            cell.state != "not taken"
+            for table in self.cells.values()
+            for row in table.values()
+            for cell in row.values()
+        )
 
 
 @dataclass(frozen=True)
@@ -159,7 +169,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         file = path / f"{kind}.yaml"
         if kind == "job" or file.exists():
             records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml")
-            problems += found
+            problems += found if kind == "job" else _begun(found)
     problems += _stray(path, name)
     job = records.get("job")
     engine_problems = list(shop.problems)
@@ -210,6 +220,11 @@ def _record(model: type[R], path: Path, file: str) -> tuple[R | None, Source, li
     return record, source, problems + found
 
 
+def _begun(problems: list[Problem]) -> list[Problem]:
+    """A file of a job in which only remarks stand, as 'start' makes it, is not begun: as good as missing."""
+    return [one for one in problems if one.message != NOT_BEGUN]
+
+
 def _sheet(folder: Path, name: str) -> Path:
     return folder / "engines" / f"{Path(name).name}.yaml"
 
@@ -233,7 +248,7 @@ def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, Round
     problems: list[Problem] = []
     for file in sorted((path / "measurements").glob("*.yaml")):
         model, source, found = _record(Round, file, f"{job}/measurements/{file.name}")
-        problems += found
+        problems += _begun(found)
         if model is None:
             continue
         cells: dict[str, Cells] = {}

@@ -21,6 +21,8 @@ Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tabl
 LARGEST = 4_000_000  # bytes; a notebook page is a thousandth of it
 DEEPEST = 30  # levels; the deepest of our files has seven
 
+NOT_BEGUN = "nothing but remarks stands in the file"
+
 _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # libyaml where it was compiled in
 
 # what YAML 1.1 may hold (YAML 1.1, section 5.1): the scanner's own message names no line
@@ -182,7 +184,7 @@ class _Builder:
             self.next()  # stream start
             event = self.next()
             if isinstance(event, yaml.StreamEndEvent):
-                self._stop(1, 1, "nothing but remarks stands in the file")
+                self._stop(1, 1, NOT_BEGUN)
             data = self._value(self.next(), (), None, 0)
             self.next()  # document end
             event = self.next()

@@ -1,0 +1,181 @@
+"""``check``: what is wrong in the files, and what stands out in each job."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .options import known_jobs, shop_option
+
+if TYPE_CHECKING:
+    from ..assess.model import Assessment, Characteristic
+    from ..records import Problem, ShopFolder
+
+INPUT_HAS_PROBLEMS = 1
+
+
+@click.command("check")
+@click.argument("jobs", nargs=-1, metavar="[JOB]...")
+@shop_option()
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="for whom",
+)
+def command(jobs: tuple[str, ...], shop: Path, form: str) -> int:
+    """Look through the files of each JOB (all without one).
+
+    First every problem, with its file, line and column; then for each job its
+    stage, what is beyond its limit, what is too close to call, what is not
+    measured, and the open questions.
+    """
+    names = known_jobs(shop, jobs)
+    from ..assess import assess_job
+    from ..records import load_shop
+
+    folder = load_shop(shop, names)
+    known: dict[str, Assessment | None] = {
+        name: assess_job(folder, job) if job.usable and folder.shop is not None else None
+        for name, job in folder.jobs.items()
+    }
+    problems = sorted({*folder.all_problems, *(p for one in known.values() if one for p in one.problems)})
+    if form == "json":
+        click.echo(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
+    else:
+        click.echo("\n".join(_text(folder, problems, known)))
+    return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
+
+
+def problem_lines(problem: Problem, shop: Path) -> list[str]:
+    """A problem as it is printed: place and message, the line itself, what was probably meant."""
+    warning = "warning: " if problem.severity == "warning" else ""
+    lines = [
+        f"{(shop / problem.file).as_posix()}:{problem.line}:{problem.column}: {warning}{problem.message}"
+    ]
+    if problem.quote.strip():
+        # tabs stay tabs in the line under it, so that the mark stands below its column
+        before = "".join("\t" if letter == "\t" else " " for letter in problem.quote[: problem.column - 1])
+        lines += [f"    {problem.quote}", f"    {before}^"]
+    if problem.suggestion:
+        lines.append(f"    {problem.suggestion}")
+    return lines
+
+
+def _text(folder: ShopFolder, problems: list[Problem], known: dict[str, Assessment | None]) -> Iterable[str]:
+    for problem in problems:
+        yield from problem_lines(problem, folder.path)
+    if problems:
+        errors = sum(one.severity == "error" for one in problems)
+        yield f"{_count(errors, 'error')}, {_count(len(problems) - errors, 'warning')}"
+    for name, assessment in known.items():
+        yield ""
+        if assessment is None:
+            yield f"{name}: not worked out, put the errors right first"
+        else:
+            yield from _job(name, assessment)
+    if not known and not problems:
+        yield "no jobs yet"
+
+
+def _job(name: str, one: Assessment) -> Iterable[str]:
+    yield f"{name}: {one.title}"
+    yield f"  stage: {one.stage}"
+    standing = [value for value in one.characteristics if value.stands]
+    beyond = [_value(value, one) for value in standing if value.verdict == "beyond limit"]
+    yield from _block("beyond limit", beyond)
+    close = [_value(value, one) for value in standing if value.verdict == "too close to call"]
+    yield from _block("too close to call", close)
+    yield from _block("not measured", _not_measured(standing, one))
+    yield from _block("open questions", one.open_questions)
+
+
+def _block(title: str, lines: Iterable[str]) -> Iterable[str]:
+    found = list(lines)
+    yield f"  {title}: " + (str(len(found)) if found else "nothing")
+    yield from (f"    {line}" for line in found)
+
+
+def _title(value: Characteristic, one: Assessment) -> str:
+    feature = next((f for f in one.features if f.name == value.feature), None)
+    if feature is None:
+        return f"{value.feature} {value.name}"
+    return f"{feature.title}, {feature.characteristics.get(value.name, value.name)}"
+
+
+def _value(value: Characteristic, one: Assessment) -> str:
+    """``M4 Main journals, out of round: 0.034 mm (0.0013 in), limit max 0.030: too large``"""
+    from ..quantities import show, show_interval
+
+    ends = value.limits.decides if value.limits else (None, None)
+    text = f"{value.position} {_title(value, one)}: "
+    if value.value is None:
+        return text + (value.advice or "no value")
+    text += show(value.value, value.unit, value.decimals, one.system, ends).both
+    if value.limits and ends != (None, None):
+        text += f", limit {show_interval(*ends, value.unit, value.limits.decimals, one.system)}"
+    said = [part for part in (value.side, value.advice) if part]
+    return text + (f": {'; '.join(said)}" if said else "")
+
+
+def _not_measured(standing: list[Characteristic], one: Assessment) -> list[str]:
+    """One line for each feature's characteristic with all positions that lack it."""
+    grouped: dict[tuple[str, str], list[str]] = {}
+    for value in standing:
+        if value.verdict == "not measured":
+            grouped.setdefault((_title(value, one), value.advice), []).append(value.position)
+    return [
+        f"{title}: {', '.join(positions)}" + (f" ({advice})" if advice else "")
+        for (title, advice), positions in grouped.items()
+    ]
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> dict[str, Any]:
+    """The same for machines: problems, and for each job what stands out; values unrounded, with units."""
+    from dataclasses import asdict
+
+    return {
+        "problems": [asdict(one) for one in problems],
+        "jobs": {
+            name: None
+            if one is None
+            else {
+                "title": one.title,
+                "stage": one.stage,
+                "beyond_limit": _chosen(one, "beyond limit"),
+                "too_close_to_call": _chosen(one, "too close to call"),
+                "not_measured": _chosen(one, "not measured"),
+                "open_questions": list(one.open_questions),
+            }
+            for name, one in known.items()
+        },
+    }
+
+
+def _chosen(one: Assessment, verdict: str) -> list[dict[str, Any]]:
+    return [
+        {
+            "feature": value.feature,
+            "name": value.name,
+            "position": value.position,
+            "round": value.round,
+            "value": value.value,
+            "unit": value.unit,
+            "standard_uncertainty": value.standard_uncertainty,
+            "limit": list(value.limits.decides) if value.limits else [None, None],
+            "side": value.side,
+            "advice": value.advice,
+        }
+        for value in one.characteristics
+        if value.stands and value.verdict == verdict
+    ]

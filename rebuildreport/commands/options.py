@@ -1,0 +1,45 @@
+"""Options and arguments that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def shop_option(exists: bool = True) -> Callable[[F], F]:
+    """``--shop DIR``, the shop's folder."""
+    return click.option(
+        "--shop",
+        type=click.Path(exists=exists, file_okay=False, path_type=Path),
+        default=Path("jobs"),
+        show_default=True,
+        metavar="DIR",
+        help="the shop's folder",
+    )
+
+
+def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:
+    """The jobs asked for, by name or as a path into the shop's folder; None for all.
+
+    Raises click's UsageError for a job that is not there.
+    """
+    if not jobs:
+        return None
+    from ..records.load import job_names
+    from ..records.validate import listed, near
+
+    known = job_names(shop)
+    names = []
+    for job in jobs:
+        name = Path(job).name  # shells complete paths: jobs/2031-014-NAME/
+        if name not in known:
+            hint = near(name, known) or (f"there are {listed(known)}" if known else "there are none yet")
+            raise click.UsageError(f"there is no job '{name}' in {shop}: {hint}")
+        if name not in names:
+            names.append(name)
+    return names

@@ -1,0 +1,30 @@
+"""``schema``: write the JSON Schemas of the files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from .options import shop_option
+
+LACKING = 3
+
+
+@click.command("schema")
+@shop_option()
+def command(shop: Path) -> int:
+    """Write the JSON Schemas of all files into SHOP/.schemas.
+
+    Each file that `start` makes names its schema in its first line; an editor
+    that reads that line completes the keys and underlines what is wrong.
+    """
+    from ..records.schema import write_schemas
+
+    try:
+        written = write_schemas(shop)
+    except OSError as problem:
+        click.echo(f"the schemas cannot be written: {problem}", err=True)
+        return LACKING
+    click.echo(f"{len(written)} schemas in {written[0].parent}")
+    return 0

@@ -1,0 +1,189 @@
+"""``start``: files to fill in for a shop, an engine or a job."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from .options import shop_option
+
+if TYPE_CHECKING:
+    from ..records import Engine
+
+UNKNOWN = "not written down yet"
+LACKING = 3
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+_RESERVED = frozenset({"engines", "templates", "shop.yaml"})
+
+
+@click.group("start")
+def command() -> None:
+    """Begin a shop, an engine sheet or a job: commented files to fill in.
+
+    Nothing is ever overwritten: a file that is there already stays as it is.
+    """
+
+
+@command.command("shop")
+@shop_option(exists=False)
+def shop_command(shop: Path) -> int:
+    """Begin the shop's folder with its shop.yaml."""
+    return _write(shop, {"shop.yaml": _blank("shop")})
+
+
+@command.command("engine")
+@click.argument("name")
+@shop_option(exists=False)
+@click.option("--cylinders", type=click.IntRange(1, 24), help="how many it has")
+@click.option("--arrangement", help="inline, V, flat ...")
+def engine_command(name: str, shop: Path, cylinders: int | None, arrangement: str | None) -> int:
+    """Begin the spec sheet engines/NAME.yaml."""
+    _check_name(name, "an engine")
+    files = _with_shop(shop)
+    files[f"engines/{name}.yaml"] = _sheet(name, cylinders, arrangement)
+    return _write(shop, files)
+
+
+@command.command("job")
+@click.argument("name")
+@shop_option(exists=False)
+@click.option(
+    "--engine", metavar="NAME", help="its sheet in engines/ [default: the job's name without number]"
+)
+@click.option("--title", help="heading of every document", default=UNKNOWN)
+@click.option("--complaint", help="in the customer's words", default=UNKNOWN)
+@click.option("--opened", type=click.DateTime(["%Y-%m-%d"]), help="day of arrival [default: today]")
+def job_command(
+    name: str, shop: Path, engine: str | None, title: str, complaint: str, opened: date | None
+) -> int:
+    """Begin the job folder NAME, as in 2031-014-orchard-six.
+
+    Measuring tables are laid out from the engine's sheet; where there is no
+    sheet yet, one with nothing in it is begun too.
+    """
+    _check_name(name, "a job")
+    engine = engine or re.sub(r"^[\d._-]+", "", name) or name
+    _check_name(engine, "an engine")
+    files = _with_shop(shop)
+    sheet = _known_sheet(shop, engine)
+    if not (shop / "engines" / f"{engine}.yaml").exists():
+        files[f"engines/{engine}.yaml"] = _sheet(engine, None, None)
+    words = {
+        "engine": engine,
+        "title": _yaml_text(title),
+        "complaint": _yaml_text(complaint),
+        "opened": (opened or date.today()).strftime("%Y-%m-%d"),
+    }
+    for kind in ("job", "teardown", "findings", "work", "assembly", "running"):
+        files[f"{name}/{kind}.yaml"] = _blank(kind, **words)
+    files[f"{name}/measurements/arrival.yaml"] = _blank("round", **words) + "\n".join(_tables(sheet)) + "\n"
+    return _write(shop, files, folders=[f"{name}/photos"])
+
+
+def _check_name(name: str, what: str) -> None:
+    if not _NAME.fullmatch(name) or name in _RESERVED:
+        raise click.UsageError(
+            f"'{name}' cannot name {what}: letters, digits, - _ and . only, as in 2031-014-orchard-six"
+        )
+
+
+def _blank(kind: str, **words: str) -> str:
+    from importlib.resources import files
+
+    text = (files(__package__) / "blanks" / f"{kind}.yaml").read_text(encoding="utf-8")
+    for word, value in words.items():
+        text = text.replace(f"<{word}>", value)
+    return text
+
+
+def _yaml_text(text: str) -> str:
+    """A text as one YAML value, in quotes where it needs them."""
+    text = " ".join(text.split())
+    if re.fullmatch(r"[\w(][^:#]*", text):
+        return text
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _with_shop(shop: Path) -> dict[str, str]:
+    return {} if (shop / "shop.yaml").exists() else {"shop.yaml": _blank("shop")}
+
+
+def _sheet(name: str, cylinders: int | None, arrangement: str | None) -> str:
+    count = str(cylinders) if cylinders else "0                           # not written down yet"
+    layout = _yaml_text(arrangement) if arrangement else f"{UNKNOWN}   # inline, V, flat ..."
+    return _blank("engine", model=name, cylinders=count, arrangement=layout)
+
+
+def _known_sheet(shop: Path, engine: str) -> Engine | None:
+    path = shop / "engines" / f"{engine}.yaml"
+    if not path.exists():
+        return None
+    from ..records import Engine, read
+    from ..records.validate import validate
+
+    source, _ = read(path)
+    return validate(Engine, source)[0]
+
+
+def _tables(sheet: Engine | None) -> Iterable[str]:
+    """Measuring tables of every feature that the sheet gives positions and columns, with -- in each place."""
+    measured = {
+        name: (feature, feature.positions, feature.columns)
+        for name, feature in (sheet.features.items() if sheet else ())
+        if feature.positions and feature.columns
+    }
+    if not measured:
+        yield "# tables as the engine's sheet names its features, or under names of their own:"
+        yield "#tables:"
+        yield "#  main_journals:"
+        yield "#    unit: mm"
+        yield "#    instrument: mic_50_75"
+        yield "#    columns: front_a  front_b  rear_a  rear_b"
+        yield "#    rows:"
+        yield "#      M1:    54.982   54.981   54.982  54.980"
+        return
+    yield "tables:"
+    for name, (feature, positions, columns) in measured.items():
+        yield f"  {name}:" + (f"  # {feature.title}" if feature.title else "")
+        yield f"    unit: {feature.unit or 'mm'}"
+        yield "    #instrument: its name in shop.yaml"
+        if feature.state:
+            yield f"    #state: {feature.state}"
+        first = max(len("columns:"), *(len(one) + 3 for one in positions))
+        yield f"    {'columns:':<{first}} " + "  ".join(columns)
+        yield "    rows:"
+        for position in positions:
+            places = "  ".join(f"{'--':<{len(column)}}" for column in columns).rstrip()
+            yield f"      {position + ':':<{first - 2}} {places}"
+        yield ""
+
+
+def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:
+    """Write the files that are not there yet, and the schemas that their first lines name."""
+    from ..records.schema import write_schemas
+
+    try:
+        shop.mkdir(parents=True, exist_ok=True)
+        write_schemas(shop)
+        for folder in folders:
+            (shop / folder).mkdir(parents=True, exist_ok=True)
+        for name, text in files.items():
+            path = shop / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            try:
+                with path.open("x", encoding="utf-8", newline="\n") as file:
+                    file.write(text)
+            except FileExistsError:
+                click.echo(f"kept as it is: {path}")
+            else:
+                click.echo(f"new: {path}")
+    except OSError as problem:
+        click.echo(f"the files cannot be written: {problem}", err=True)
+        return LACKING
+    return 0
