@@ -34,10 +34,17 @@ def test_trade_has_functions() -> None:
 
 
 def test_every_command_is_in_the_readme() -> None:
-    from rebuildreport.commands.main import main
+    from rebuildreport.commands.main import COMMANDS
 
     readme = (ROOT / "README.md").read_text("utf-8")
-    commands = getattr(main, "commands", {})
-    assert commands
-    missing = [name for name in commands if f"| `{name}" not in readme]
+    missing = [name for name in COMMANDS if f"| `{name}" not in readme]
     assert not missing, f"the commands table of README.md lacks {missing}"
+
+
+def test_readme_names_no_command_that_is_not_there() -> None:
+    from rebuildreport.commands.main import COMMANDS
+
+    readme = (ROOT / "README.md").read_text("utf-8")
+    named = set(re.findall(r"rebuildreport ([a-z][a-z-]+)", readme))
+    assert named
+    assert named <= set(COMMANDS)
