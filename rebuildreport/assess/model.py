@@ -72,6 +72,7 @@ class Characteristic:
     planes: dict[str, Ends] = field(default_factory=dict)  # plane: smallest, largest
     file: str = ""
     line: int = 0
+    again: bool = True  # a surface used again as it is; False: machined or new
     stands: bool = True  # the newest word on this position: what the engine has now
 
     @property

@@ -19,6 +19,7 @@ from .fields import (
     Stamped,
     Text,
     WithUnit,
+    YesNo,
 )
 
 
@@ -60,6 +61,9 @@ class Feature(Record):
     )
     new: dict[str, Limit] = Field({}, description="limits for a new or machined surface")
     wear: dict[str, Limit] = Field({}, description="limits for a surface used again as it is")
+    whole_engine: YesNo = Field(
+        False, description="yes: read on the assembled engine, so it lapses once the engine was apart"
+    )
     source: Text | None = Field(None, description="a document and page, shop_practice or common_practice")
     # fits name the features they join
     housing: Text | None = None

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from .fields import BareOrUnit, Day, Limit, Money, Percent, Record, Text, WithUnit
+from .fields import BareOrUnit, Day, Limit, Money, Percent, Record, Text, WithUnit, YesNo
 
 
 class Rate(Record):
@@ -28,6 +28,9 @@ class Instrument(Record):
     )
     repeatability: BareOrUnit | None = Field(
         None, description="standard deviation of repeats at one spot, pooled over many trials"
+    )
+    setting_included: YesNo = Field(
+        False, description="yes: the permitted error holds with its own setting ring or standard"
     )
     calibrated: Day | None = None
     due: Day | None = Field(None, description="calibration is valid until this day")

@@ -116,6 +116,7 @@ class Instrument:
     resolution: float
     permitted_error: float
     repeatability: float = 0.0  # pooled standard deviation of one reading
+    own_setting: bool = False  # its permitted error includes that of its own ring or standard
 
     def random(self, typed_resolution: float = 0.0, repeats: int = 1) -> float:
         """Standard uncertainty of what differs from reading to reading.

@@ -18,6 +18,8 @@ GUARD_FACTOR = 1.645
 # below every digit that anybody types: floats that stand for the same decimal are equal
 DUST = 1e-9
 
+FEW, MANY = 5, 30  # repeats that a person takes gladly, and at all (common practice)
+
 Ends = tuple[float | None, float | None]
 Bound = Literal["equal", "at least", "at most"]
 Name = Literal[
@@ -131,7 +133,7 @@ def inside(value: float, guard: float, ends: Ends) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """What would settle a verdict that is too close to call."""
+    """What would settle a verdict that is too close to call; ``repeats`` 0: no number of them would."""
 
     kind: Literal["repeats", "instrument", "none"]
     repeats: int = 0
@@ -140,14 +142,20 @@ class Remedy:
 
 
 def remedy(
-    measured: Measured, decides: Ends, used: Instrument, others: list[Instrument], repeats_taken: int = 1
+    measured: Measured,
+    decides: Ends,
+    used: Instrument,
+    others: list[Instrument],
+    repeats_taken: int = 1,
+    set_from: str = "",
 ) -> Remedy:
     """How to settle a value that is too close to its limit.
 
     Repeats shrink only the repeatability.  Where permitted error, resolution
     and setting alone already exceed what the distance to the limit allows, no
     number of repeats will do, and the first of ``others`` that is good enough
-    is named; None will do where the value lies on the limit itself.
+    is named (``set_from`` is the micrometer whose setting it would make
+    needless); none will do where the value lies on the limit itself.
 
     Source: JCGM 100:2008, 4.2.3 (mean of repeats); ISO 14253-1 (guard band).
 
@@ -157,7 +165,7 @@ def remedy(
     4
     """
     distance = min(abs(measured.value - end) for end in decides if end is not None)
-    needed = distance / GUARD_FACTOR
+    needed, count = distance / GUARD_FACTOR, 0
     spread = used.repeatability
     random = measured.share("reading")
     readings = max(1.0, (random / used.random()) ** 2) if used.random() else 1.0
@@ -165,7 +173,7 @@ def remedy(
     fixed = measured.u**2 - repeatable
     if needed**2 > fixed and repeatable > 0:
         count = math.ceil(repeatable * repeats_taken / (needed**2 - fixed) - 1e-12)
-        if count <= 20:
+        if count <= FEW:
             return Remedy("repeats", repeats=count)
     error, random_now = rectangular(used.permitted_error), used.random()
     dominates = error * error > repeatable
@@ -173,11 +181,14 @@ def remedy(
         better = 0.0
         for source, part in measured.parts.items():
             scale = 1.0
-            if source.kind == "permitted error" and source.whose.startswith(used.name + " ") and error:
+            from_setting = source.kind == "setting" or (set_from and source.whose.startswith(f"{set_from} "))
+            if other.own_setting and from_setting:
+                scale = 0.0  # it brings its own ring or standard
+            elif source.kind == "permitted error" and source.whose.startswith(used.name + " ") and error:
                 scale = rectangular(other.permitted_error) / error
             elif source.kind == "reading" and random_now:
                 scale = other.random() / random_now
             better += (part * scale) ** 2
         if math.sqrt(better) < needed:
-            return Remedy("instrument", instrument=other.name, permitted_error_dominates=dominates)
-    return Remedy("none", permitted_error_dominates=dominates)
+            return Remedy("instrument", count, other.name, dominates)
+    return Remedy("repeats", count) if 0 < count <= MANY else Remedy("none", 0, "", dominates)

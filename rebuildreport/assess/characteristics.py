@@ -1,0 +1,358 @@
+"""Every characteristic of every round: kinds applied to what stood, judged by the limits in force."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import date
+
+from .. import quantities
+from ..records import JobFolder
+from ..records.engine import Engine, Feature
+from ..records.shop import Shop
+from ..trade import bearings, verdict
+from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Trait
+from ..trade.metrology import Measured
+from .judging import limits_for, opinion, settle
+from .model import Characteristic, Limits
+from .readings import Occasion, base_unit
+from .timeline import Standing, Timeline, step_in_mm
+
+PARTNERS = ("housing", "shells", "journal", "outer", "inner")
+WORN = "worn shells not measured"
+BAND = "predicted from the wall band of the new shells"
+WALLS = "measured walls"
+
+
+class Workings:
+    """Works through the rounds of a job in order and keeps what stands after each."""
+
+    def __init__(
+        self, shop: Shop, engine: Engine, job: JobFolder, taken: list[Occasion], timeline: Timeline
+    ) -> None:
+        self.shop, self.engine, self.job = shop, engine, job
+        self.taken, self.timeline = taken, timeline
+        self.standing: dict[str, Standing] = {name: Standing() for name in engine.features}
+        self.found: list[Characteristic] = []
+
+    def run(self) -> list[Characteristic]:
+        """All characteristics in the order of the rounds; ``stands`` is settled afterwards."""
+        by_round: dict[str, list[Occasion]] = {}
+        for one in self.taken:
+            by_round.setdefault(one.round, []).append(one)
+        for name, ones in by_round.items():
+            fresh: dict[str, set[str]] = {}
+            for one in ones:
+                self._stand(one)
+                fresh.setdefault(one.feature, set()).update(one.readings)
+                self._single(one)
+            self._fits(name, ones, fresh)
+        return self.found
+
+    def _stand(self, one: Occasion) -> None:
+        """Let the newest readings take the place of those that no longer hold."""
+        now = self.standing[one.feature]
+        for position, columns in one.readings.items():
+            before = now.taken.get(position)
+            if before is None or self.timeline.changed_between(one.feature, position, before.date, one.date):
+                now.readings[position] = {}
+            # a later table of the same spots replaces them; another column joins them
+            now.readings[position] = {**now.readings.get(position, {}), **columns}
+            now.taken[position] = one
+
+    def _single(self, one: Occasion) -> None:
+        feature = self.engine.features[one.feature]
+        kind = KINDS.get(feature.kind)
+        if kind is None or kind.partners:
+            return
+        stood = self._readings_at(one.feature, one.date)
+        computed = kind.compute(self._inputs(one.feature, feature, kind, stood, one))
+        raw = self._raw(one, feature, kind) if one.warm and one.corrected else {}
+        for item in computed:
+            rests_on = set(item.uses) or {item.position}
+            if rests_on & set(one.readings):
+                self._add(one.feature, feature, kind, item, one, raw)
+
+    def _raw(self, one: Occasion, feature: Feature, kind: Kind) -> dict[tuple[str, str], float]:
+        inputs = self._inputs(one.feature, feature, kind, one.raw, one)
+        return {
+            (item.position, item.name): item.measured.value
+            for item in kind.compute(inputs)
+            if item.measured is not None
+        }
+
+    def _readings_at(self, name: str, day: date) -> dict[str, dict[str, Measured]]:
+        """Readings of a feature that hold on a day: those of positions changed since are left out."""
+        stood = self.standing[name]
+        return {
+            position: columns
+            for position, columns in stood.readings.items()
+            if not self.timeline.changed_between(name, position, stood.taken[position].date, day)
+        }
+
+    def _inputs(
+        self,
+        name: str,
+        feature: Feature,
+        kind: Kind,
+        readings: Mapping[str, Mapping[str, Measured]],
+        one: Occasion | None,
+        day: date | None = None,
+    ) -> Inputs:
+        unit = base_unit(feature.unit)
+        links = {key: getattr(feature, key) for key in kind.partners if getattr(feature, key)}
+        scale = quantities.factor(feature.unit, unit) if feature.unit else 1.0
+        aim = feature.aim_above_minimum
+        partners = {key: self._readings_at(link, day) for key, link in links.items() if day}
+        return Inputs(
+            positions=tuple(feature.positions or self._positions(links.values())),
+            columns=tuple(feature.columns or ()),
+            readings=readings,
+            repeats=one.repeats if one else {},
+            partners=partners,
+            partner_columns={k: tuple(self.engine.features[v].columns or ()) for k, v in links.items()},
+            walls=self._walls(links, day) if day and "shells" in links else {},
+            direction=feature.direction or "",
+            least={
+                key: low * scale
+                for key, limit in feature.new.items()
+                if (low := limit.within(feature.unit or unit)[0]) is not None
+            },
+            aim_above=(aim.to(unit) if aim.unit else aim.value * scale) if aim else 0.0,
+        )
+
+    def _positions(self, links: Iterable[str]) -> list[str]:
+        for link in links:
+            positions = self.engine.features[link].positions
+            if positions:
+                return positions
+        return []
+
+    def _walls(self, links: Mapping[str, str], day: date) -> dict[str, KnownWalls]:
+        shells, journal = links["shells"], links.get("journal", "")
+        feature = self.engine.features[shells]
+        measured = self._readings_at(shells, day)
+        known: dict[str, KnownWalls] = {}
+        for position in feature.positions or []:
+            columns = measured.get(position, {})
+            if "upper" in columns and "lower" in columns:
+                walls = bearings.Walls(columns["upper"], columns["lower"])
+                known[position] = KnownWalls(walls, WALLS)
+                continue
+            band = self._band(feature, shells, journal, position, day)
+            if band is None:
+                continue
+            new = self.timeline.changed_by(shells, position, day) or self.timeline.changed_by(
+                journal, position, day
+            )
+            if new:
+                halves = [
+                    bearings.wall_from_band(*band, f"{shells} {position} {h}") for h in ("upper", "lower")
+                ]
+                known[position] = KnownWalls(bearings.Walls(*halves), BAND)
+            else:
+                # a worn wall is at most what it was new: the thickest new one gives the least clearance
+                thickest = Measured(band[1])
+                known[position] = KnownWalls(bearings.Walls(thickest, thickest), WORN, "at least")
+        return known
+
+    def _band(
+        self, feature: Feature, shells: str, journal: str, position: str, day: date
+    ) -> tuple[float, float] | None:
+        """The wall band of the shell that belongs at a position: its set's size, or its stamped grade."""
+        unit = feature.unit or "mm"
+        typed = feature.wall
+        if typed is None and feature.grades and feature.codes:
+            grade = self._grade_by_code(feature, shells, journal, position)
+            typed = feature.grades.get(grade) if grade else None
+        if typed is None:
+            return None
+        low, high = typed.within(unit)
+        if low is None or high is None:
+            return None
+        scale = quantities.factor(unit, "mm")
+        undersize = -step_in_mm(self.timeline.size(journal, position, day)) if journal else 0.0
+        return bearings.undersize_wall((low * scale, high * scale), undersize)
+
+    def _grade_by_code(self, feature: Feature, shells: str, journal: str, position: str) -> str | None:
+        """The grade that the stamped codes call for; None where a code was not read."""
+        codes = self.job.teardown.codes if self.job.teardown else {}
+        table, positions = feature.codes, feature.positions or []
+        housing = next(
+            (f.housing for f in self.engine.features.values() if f.shells == shells and f.housing), ""
+        )
+        index = positions.index(position)
+        rows, columns = codes.get(housing or "", []), codes.get(journal, [])
+        if table is None or index >= len(rows) or index >= len(columns):
+            return None
+        row = table.rows.get(rows[index], [])
+        column = table.columns.index(columns[index]) if columns[index] in table.columns else -1
+        return row[column] if 0 <= column < len(row) else None
+
+    def _fits(self, round_name: str, ones: list[Occasion], fresh: dict[str, set[str]]) -> None:
+        day = max(one.date for one in ones)
+        for name, feature in self.engine.features.items():
+            kind = KINDS.get(feature.kind)
+            if kind is None or not kind.partners:
+                continue
+            links = [getattr(feature, key) for key in kind.partners if getattr(feature, key)]
+            touched = set().union(*(fresh.get(link, set()) for link in [*links, name]))
+            if not touched:
+                continue
+            own = self._readings_at(name, day)
+            for item in kind.compute(self._inputs(name, feature, kind, own, None, day)):
+                if item.position in touched:
+                    source = next(
+                        one
+                        for one in reversed(ones)
+                        if one.feature in [*links, name] and item.position in one.readings
+                    )
+                    self._add(name, feature, kind, item, source, {}, round_name)
+
+    def _again(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> bool:
+        """Whether the surface (for a fit, one of its partners) is used again as it is."""
+        links = [getattr(feature, key) for key in kind.partners if getattr(feature, key)] or [name]
+        return any(not self.timeline.changed_by(link, position, day) for link in links)
+
+    def _add(
+        self,
+        name: str,
+        feature: Feature,
+        kind: Kind,
+        item: Computed,
+        one: Occasion,
+        raw: Mapping[tuple[str, str], float],
+        round_name: str = "",
+    ) -> None:
+        unit = base_unit(feature.unit) or one.unit
+        trait = kind.trait(item.name)
+        again = all(
+            self._again(name, feature, kind, position, one.date) for position in item.uses or (item.position,)
+        )
+        size, wall_step = self._size(name, feature, kind, item.position, one.date)
+        limits = limits_for(self.engine, feature, trait, unit, size, wall_step)
+        value_raw = raw.get((item.position, item.name))
+        said = opinion(item, trait, limits, again, self.shop, value_raw)
+        if kind.name == "shells" and said.verdict != "beyond limit":
+            # a wall is there to choose by; the clearance that it gives is what is judged
+            said = replace(said, verdict="no limit on file", side="", advice="")
+        if limits is not None:
+            limits = replace(
+                limits, decides=said.decides, deciding="wear" if said.deciding == "wear" else "new"
+            )
+        advice = said.advice or self._advice(said.verdict, item, limits, one, unit)
+        measured = item.measured
+        self.found.append(
+            Characteristic(
+                feature=name,
+                name=item.name,
+                position=item.position,
+                round=round_name or one.name,
+                value=None if measured is None else measured.value,
+                unit=unit,
+                standard_uncertainty=None if measured is None else measured.u,
+                guard=None if measured is None else said.guard,
+                limits=limits,
+                verdict=said.verdict,
+                side=said.side,
+                advice=advice,
+                bound="at least" if item.bound == "at least" else "equal",
+                basis=item.basis,
+                decimals=self._decimals(measured, one, item, limits),
+                raw=value_raw,
+                again=again,
+                note=item.note,
+                planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
+                file=one.file,
+                line=one.lines.get(item.position, 0),
+            )
+        )
+
+    def _advice(
+        self, said: verdict.Name, item: Computed, limits: Limits | None, one: Occasion, unit: str
+    ) -> str:
+        if said != "too close to call" or limits is None or item.measured is None:
+            return ""
+        columns = one.readings.get(item.position) or next(iter(one.readings.values()))
+        repeats = max((len(r) for r in one.repeats.get(item.position, {}).values()), default=1)
+        size = max(value.value for value in columns.values())
+        return settle(
+            item.measured,
+            limits.decides,
+            one.instrument,
+            one.record,
+            self.shop,
+            unit,
+            size,
+            repeats,
+            one.set_from,
+        )
+
+    def _size(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> tuple[str, float]:
+        """The size step in force, and for shells what it adds to their wall [mm]."""
+        if kind.name != "shells":
+            return self.timeline.size(name, position, day), 0.0
+        journal = next(
+            (f.journal for f in self.engine.features.values() if f.shells == name and f.journal), None
+        )
+        size = self.timeline.size(journal, position, day) if journal else ""
+        return size, -step_in_mm(size) / 2.0
+
+    def _decimals(
+        self, measured: Measured | None, one: Occasion, item: Computed, limits: Limits | None
+    ) -> int:
+        typed = one.decimals.get(item.position)
+        if typed is None:
+            typed = max(one.decimals.values(), default=3)
+        if measured is None or measured.u == 0.0:
+            return typed
+        return min(typed, quantities.place_of(measured.u))
+
+
+def settle_by_reference(engine: Engine, found: list[Characteristic]) -> list[Characteristic]:
+    """Sizes whose wear limit says ``see FIT`` take the verdict of that fit at their position.
+
+    A journal below its new size has no wear limit of its own where the sheet
+    judges it by its clearance; without that clearance it is not measured.
+    """
+    fits: dict[tuple[str, str, str], list[Characteristic]] = {}
+    for one in found:
+        fits.setdefault((one.feature, one.position, one.round.split("/")[0]), []).append(one)
+    settled = []
+    for one in found:
+        feature = engine.features[one.feature]
+        kind = KINDS[feature.kind]
+        limit = feature.wear.get(kind.trait(one.name).limit)
+        if limit is None or not limit.see or not one.again or one.verdict == "as new" or one.value is None:
+            settled.append(one)
+            continue
+        there = fits.get((limit.see, one.position, one.round.split("/")[0]), [])
+        title = engine.features[limit.see].title or limit.see.replace("_", " ")
+        if there:
+            worst = min(there, key=lambda c: verdict.ORDER.index(c.verdict))
+            settled.append(
+                replace(one, verdict=worst.verdict, side="", advice="", note=f"judged by {title.lower()}")
+            )
+        else:
+            settled.append(
+                replace(
+                    one,
+                    verdict="not measured",
+                    side="",
+                    advice=f"judged by {title.lower()}, which is not known",
+                    note=f"judged by {title.lower()}",
+                )
+            )
+    return settled
+
+
+def trait_title(engine: Engine, name: str, characteristic: str) -> str:
+    """'Main journals, out of round' from a feature and a characteristic."""
+    feature = engine.features[name]
+    trait: Trait = KINDS[feature.kind].trait(characteristic)
+    return f"{feature_title(engine, name)}, {trait.title}"
+
+
+def feature_title(engine: Engine, name: str) -> str:
+    """How documents name a feature."""
+    return engine.features[name].title or name.replace("_", " ").capitalize()

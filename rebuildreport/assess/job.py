@@ -1,0 +1,385 @@
+"""One job's records and the trade, brought together into one Assessment."""
+
+from __future__ import annotations
+
+from ..records import JobFolder, ShopFolder
+from ..records.engine import Engine, Layout
+from ..records.engine import Feature as FeatureRecord
+from ..records.job import Findings, Work
+from ..records.shop import Shop
+from ..trade.kinds import KINDS
+from ..trade.verdict import ORDER
+from . import summary, texts
+from .characteristics import Workings, feature_title, settle_by_reference
+from .cost import cost
+from .judging import source_text
+from .model import (
+    Assessment,
+    Callout,
+    Characteristic,
+    Cost,
+    Decision,
+    Deviation,
+    Feature,
+    Finding,
+    Instrument,
+    Photo,
+    ReadingTable,
+    Round,
+)
+from .parts import PartsList
+from .questions import open_questions
+from .readings import Occasion, all_rounds, base_unit, occasions
+from .timeline import Timeline
+
+RULES = {
+    "guarded": (
+        "A verdict is given only where the value clears its limit by 1.645 standard uncertainties (95 %, "
+        "one-sided, ISO 14253-1); a value nearer than that is too close to call."
+    ),
+    "simple": (
+        "Simple acceptance: each value is compared with its limit as it stands, without a margin for its "
+        "uncertainty."
+    ),
+}
+WORK_DONE = ("assembly", "first start", "ready to collect", "delivery", "follow-up")
+
+
+class Unassessable(Exception):
+    """The files of a job have errors that leave nothing to assess; its problems say which."""
+
+
+def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
+    """Everything that is known of one job.
+
+    Raises Unassessable where the shop file or the job file itself cannot be
+    used.  A job whose engine has no sheet is assessed without limits.
+    """
+    if folder.shop is None or job.job is None:
+        raise Unassessable(job.name)
+    shop = folder.shop
+    sheet = folder.engines.get(job.job.engine)
+    engine = (
+        sheet.model
+        if sheet and sheet.model
+        else Engine(maker="", model=job.job.engine, layout=Layout(cylinders=0, arrangement=""))
+    )
+    taken = occasions(shop, engine, job)
+    timeline = Timeline(engine, job, taken)
+    stage = texts.stage(job)
+    done = stage in WORK_DONE
+    found = settle_by_reference(engine, Workings(shop, engine, job, taken, timeline).run())
+    days: dict[str, object] = {one.name: one.model.date for one in all_rounds(job)}
+    # the parts list needs what stands, and what stands needs to know what was replaced
+    first = summary.mark_standing(engine, timeline, found, days, done, lambda feature, position: False)
+    replaced = PartsList(engine, job, timeline, first)
+    replaced.gather()
+    found = summary.mark_standing(engine, timeline, found, days, done, replaced.replaced)
+    parts = PartsList(engine, job, timeline, first)
+    needs = parts.gather()
+    found += summary.missing(engine, found)
+    deviations = _deviations(engine, job, found)
+    money = cost(shop, engine, job, needs)
+    rounds = _rounds(job)
+    photos = _photos(job)
+    findings = _findings(engine, job, found, money, rounds[0].name if rounds else "")
+    facts = texts.engine_facts(job.job.engine, engine)
+    work = job.work or Work()
+    record = job.job
+    said = job.findings.summary if job.findings else None
+    return Assessment(
+        job=job.name,
+        title=record.title,
+        stage=stage,
+        opened=record.opened,
+        as_of=texts.newest_day(job),
+        engine=facts,
+        shop=shop.name,
+        contact=shop.contact,
+        notice=shop.notice or "",
+        system=shop.first_unit,
+        decision_rule=shop.decision_rule,
+        rule_text=RULES[shop.decision_rule],
+        publish=record.publish and record.consent is not None,
+        complaint=record.arrival.complaint,
+        application=record.arrival.application or "",
+        meter=record.arrival.meter or "",
+        found=said or _found_so_far(findings, found),
+        did=work.summary or _did_so_far(job, stage),
+        did_is_done=done,
+        needs_from_customer=_needs_from_customer(work, money, stage),
+        arrival=texts.arrival_facts(job),
+        not_with=tuple(record.arrival.not_with),
+        not_opened=tuple(job.teardown.not_opened) if job.teardown else (),
+        teardown=texts.teardown_facts(job),
+        marks=texts.mark_facts(job),
+        rounds=rounds,
+        features=tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items()),
+        characteristics=tuple(found),
+        summary=tuple(summary.rows(engine, found, rounds[0].name if rounds else "", deviations)),
+        tables=_tables(engine, job),
+        instruments=_instruments(shop, taken, job),
+        findings=findings,
+        photos=photos,
+        decisions=_decisions(engine, work),
+        deviations=deviations,
+        cost=money,
+        running=texts.running_facts(job),
+        next_steps=texts.next_steps(job),
+        hold_points=texts.hold_points(job),
+        cautions=texts.cautions(job, engine),
+        open_questions=tuple(open_questions(engine, job, found, taken, deviations, money, parts.questions)),
+        problems=tuple(sorted([*job.problems, *job.engine_problems])),
+        ready=record.ready,
+        delivered=record.delivered,
+    )
+
+
+def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
+    kind = KINDS.get(sheet.kind)
+    names = list(kind.traits) if kind and kind.traits else list(sheet.columns or [])
+    return Feature(
+        name=name,
+        title=feature_title(engine, name),
+        kind=sheet.kind,
+        unit=base_unit(sheet.unit),
+        part=sheet.part or "",
+        source=source_text(engine, sheet.source),
+        positions=tuple(sheet.positions or []),
+        characteristics={one: kind.trait(one).title for one in names} if kind else {},
+        columns=tuple(sheet.columns or []),
+        state=sheet.state or "",
+    )
+
+
+def _rounds(job: JobFolder) -> tuple[Round, ...]:
+    return tuple(
+        Round(
+            one.name,
+            one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize(),
+            one.model.date,
+            one.model.by,
+            str(one.model.temperature),
+        )
+        for one in all_rounds(job)
+    )
+
+
+def _tables(engine: Engine, job: JobFolder) -> tuple[ReadingTable, ...]:
+    tables = []
+    for file in all_rounds(job):
+        for name, table in file.model.tables.items():
+            feature = table.feature or name
+            sheet = engine.features.get(feature)
+            cells = file.cells.get(name, {})
+            tables.append(
+                ReadingTable(
+                    round=file.name,
+                    name=name,
+                    feature=feature,
+                    unit=table.unit or (sheet.unit if sheet else "") or "",
+                    instrument=table.instrument or "",
+                    set_from=table.set_from or "",
+                    state=table.state or "",
+                    temperature=str(table.temperature or file.model.temperature),
+                    columns=tuple(table.columns),
+                    rows={
+                        position: tuple(columns[c].text if c in columns else "" for c in table.columns)
+                        for position, columns in cells.items()
+                    },
+                )
+            )
+    return tuple(tables)
+
+
+def _instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Instrument, ...]:
+    used = [one.instrument.name for one in taken]
+    used += [t.set_from for f in all_rounds(job) for t in f.model.tables.values() if t.set_from]
+    return tuple(
+        Instrument(
+            name,
+            one.kind,
+            f"{one.range.low.text if one.range.low else ''} to {one.range.high}",
+            str(one.resolution),
+            str(one.permitted_error),
+            f"{one.repeatability.text} {one.repeatability.unit or one.resolution.unit}"
+            if one.repeatability
+            else "",
+            one.calibrated,
+            one.due,
+        )
+        for name, one in shop.instruments.items()
+        if name in used
+    )
+
+
+def _photos(job: JobFolder) -> tuple[Photo, ...]:
+    found = job.findings or Findings()
+    used = [name for one in found.findings.values() for name in one.photos]
+    order = list(dict.fromkeys([*used, *found.photos]))
+    photos = []
+    for number, name in enumerate(order, 1):
+        record = found.photos.get(name)
+        callouts = tuple(
+            Callout("ABCDEFGHIJKLMNOPQRSTUVWXYZ"[n % 26], one.at[0], one.at[1], one.text)
+            for n, one in enumerate(record.callouts if record else [])
+        )
+        photos.append(
+            Photo(
+                name,
+                job.photos.get(name, ""),
+                record.caption if record else "",
+                bool(record and record.public),
+                callouts,
+                number,
+            )
+        )
+    return tuple(photos)
+
+
+def _findings(
+    engine: Engine, job: JobFolder, found: list[Characteristic], money: Cost, first: str
+) -> tuple[Finding, ...]:
+    items = []
+    records = job.findings.findings if job.findings else {}
+    for number, (name, one) in enumerate(records.items(), 1):
+        known = one.component in engine.features
+        title = (
+            feature_title(engine, one.component) if known else one.component.replace("_", " ").capitalize()
+        )
+        where = f" {' '.join(one.positions)}" if one.positions else ""
+        here = [
+            c.verdict
+            for c in found
+            if c.feature == one.component
+            and c.round == first
+            and (not one.positions or c.position in one.positions)
+        ]
+        items.append(
+            Finding(
+                id=name,
+                number=number,
+                title=one.title or f"{title}{where}: {one.seen[0]}",
+                component=one.component,
+                component_title=title,
+                positions=tuple(one.positions),
+                seen=tuple(one.seen),
+                cause=one.cause or "",
+                text=one.text or "",
+                disposition=one.disposition,
+                photos=tuple(one.photos),
+                shows=_shown(one.shows, found),
+                price_lines=tuple(line.line for line in money.lines if name in line.findings),
+                verdict=min(here, key=ORDER.index) if here else "",
+            )
+        )
+    return tuple(items)
+
+
+def _shown(wanted: str | None, found: list[Characteristic]) -> tuple[str, ...]:
+    """Keys of the value drawn beside a finding: the first reading of it, then the one that stands."""
+    if not wanted:
+        return ()
+    dotted, _, position = wanted.partition(" ")
+    feature, _, name = dotted.partition(".")
+    ones = [
+        c
+        for c in found
+        if c.feature == feature and c.name == name and c.position == position.strip() and c.value is not None
+    ]
+    if not ones:
+        return ()
+    now = next((one for one in reversed(ones) if one.stands), None)
+    return (ones[0].key,) if now is None or now is ones[0] else (ones[0].key, now.key)
+
+
+def _decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
+    return tuple(
+        Decision(
+            name,
+            one.about,
+            feature_title(engine, one.about) if one.about in engine.features else one.about.replace("_", " "),
+            tuple(one.positions),
+            one.do,
+            one.size or (f"remove {one.remove}" if one.remove else ""),
+            one.why,
+            one.by,
+            one.date,
+        )
+        for name, one in work.decisions.items()
+    )
+
+
+def _deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> tuple[Deviation, ...]:
+    items = []
+    for name, one in (job.work.deviations if job.work else {}).items():
+        sheet = engine.features.get(one.feature)
+        if sheet is None:
+            continue
+        kind = KINDS[sheet.kind]
+        low, high = one.accept.within(sheet.unit or "mm")
+        covers = [
+            c.key
+            for c in found
+            if c.feature == one.feature
+            and c.position in one.positions
+            and one.what in (c.name, kind.trait(c.name).limit)
+            and c.verdict in ("beyond limit", "too close to call")
+            and c.stands
+            and c.value is not None
+            and (low is None or c.value >= low - 1e-9)
+            and (high is None or c.value <= high + 1e-9)
+        ]
+        ends = [
+            f"min {one.accept.low.text}" if one.accept.low else "",
+            f"max {one.accept.high.text}" if one.accept.high else "",
+        ]
+        items.append(
+            Deviation(
+                name,
+                one.feature,
+                feature_title(engine, one.feature),
+                tuple(one.positions),
+                one.what,
+                f"{' '.join(end for end in ends if end)} {sheet.unit or ''}".strip(),
+                one.why,
+                one.signed,
+                one.date,
+                tuple(covers),
+            )
+        )
+    return tuple(items)
+
+
+def _found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> str:
+    """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
+    if findings:
+        return " ".join(f"{one.title.rstrip('.')}." for one in findings[:3])
+    if any(one.value is not None for one in found):
+        return "Measuring has begun; nothing has been summed up yet."
+    return "Nothing has been measured or inspected yet."
+
+
+def _did_so_far(job: JobFolder, stage: str) -> str:
+    decisions = job.work.decisions if job.work else {}
+    if decisions:
+        return " ".join(f"{one.why.rstrip('.').capitalize()}." for one in list(decisions.values())[:3])
+    if stage == "declined":
+        return "The work was declined and the engine returned as it is, in boxes."
+    return "No decision has been made yet."
+
+
+def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[str, ...]:
+    needs = list(work.needs_from_customer)
+    if money.over_by is not None:
+        least = "at least " if money.minimum else ""
+        needs.insert(
+            0,
+            f"Your approval: the work comes to {least}{money.total} {money.currency}, "
+            f"{money.over_by} above what you approved.",
+        )
+    if not needs and stage in ("arrival", "teardown", "inspection"):
+        needs.append(
+            "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
+        )
+    return tuple(needs)

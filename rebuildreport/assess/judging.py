@@ -1,0 +1,181 @@
+"""Limits in force for one value, its verdict in words, and what would settle it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .. import quantities
+from ..records.engine import Engine, Feature
+from ..records.fields import Interval
+from ..records.shop import Instrument as InstrumentRecord
+from ..records.shop import Shop
+from ..trade import verdict as rule
+from ..trade.kinds import Computed, Trait
+from ..trade.metrology import Instrument, Measured
+from .model import Ends, Limits
+from .readings import instrument_in
+from .timeline import step_in_mm
+
+OPEN: Ends = (None, None)
+SOURCES = {"shop_practice": "shop practice", "common_practice": "common practice, unconfirmed"}
+
+
+def source_text(engine: Engine, source: str | None) -> str:
+    """The source of a limit as printed: the document's title and page.
+
+    The first word of a source names a document of the sheet.
+    """
+    if not source:
+        return "no source given"
+    word, _, rest = source.partition(" ")
+    if word in SOURCES:
+        return SOURCES[word]
+    title = engine.documents.get(word)
+    return f"{title}, {rest}" if title and rest else title or source
+
+
+def limits_for(
+    engine: Engine, feature: Feature, trait: Trait, unit: str, size: str, wall_step: float = 0.0
+) -> Limits | None:
+    """The limits of one characteristic, moved by the size step in force; None where none is on file."""
+    new_typed, wear_typed = feature.new.get(trait.limit), feature.wear.get(trait.limit)
+    if trait.limit == "wall" and feature.wall is not None:
+        new_typed = feature.wall
+    typed_unit = feature.unit or unit
+    new, wear = _ends(new_typed, unit, typed_unit), _ends(wear_typed, unit, typed_unit)
+    if new == OPEN and wear == OPEN:
+        return None
+    shown = ""
+    if trait.limit == "size" and size:
+        step = step_in_mm(size)
+        new, wear = _moved(new, step), _moved(wear, step)
+        shown = size
+    elif trait.limit == "wall" and wall_step:
+        new, shown = _moved(new, wall_step), size
+    decimals = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
+    return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
+
+
+def _ends(typed: Interval | None, unit: str, typed_unit: str) -> Ends:
+    if typed is None:
+        return OPEN
+    low, high = typed.within(typed_unit)
+    scale = quantities.factor(typed_unit, unit) if typed_unit and unit and typed_unit != unit else 1.0
+    return (
+        None if low is None else round(low * scale, 9),
+        None if high is None else round(high * scale, 9),
+    )
+
+
+def _moved(ends: Ends, by: float) -> Ends:
+    low, high = ends
+    return (None if low is None else round(low + by, 9), None if high is None else round(high + by, 9))
+
+
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """A verdict with its words."""
+
+    verdict: rule.Name
+    side: str
+    guard: float
+    decides: Ends
+    deciding: str
+    advice: str
+
+
+def opinion(
+    computed: Computed,
+    trait: Trait,
+    limits: Limits | None,
+    again: bool,
+    shop: Shop,
+    raw: float | None = None,
+) -> Opinion:
+    """The verdict on a computed characteristic, in words.
+
+    ``raw`` is the value before a correction for temperature where part and
+    instrument had not soaked together: the verdict stands only where both agree.
+    """
+    guarded = shop.decision_rule == "guarded"
+    measured = computed.measured
+    if measured is None:
+        return Opinion("not measured", "", 0.0, OPEN, "new", computed.note or "too few readings")
+    new, wear = (limits.new, limits.wear) if limits else (OPEN, OPEN)
+    found = rule.judge(measured.value, measured.u, new, wear, again, guarded, computed.bound)
+    side = {"low": trait.low, "high": trait.high, "": ""}[found.side]
+    verdict: rule.Name = found.verdict
+    advice = computed.note if verdict == "not measured" else ""
+    if verdict == "not measured" and computed.bound == "at least" and computed.basis:
+        advice = f"{computed.basis}: this is the least that it can have been"
+    if raw is not None and limits is not None:
+        before = rule.judge(raw, measured.u, new, wear, again, guarded, computed.bound)
+        if before.verdict != verdict:
+            verdict = "too close to call"
+            advice = "read on a part that had not soaked at 20 °C: measure again after soaking"
+    return Opinion(verdict, side, found.guard, found.decides, found.deciding, advice)
+
+
+def settle(
+    measured: Measured,
+    decides: Ends,
+    used: Instrument,
+    record: InstrumentRecord | None,
+    shop: Shop,
+    unit: str,
+    size: float,
+    repeats: int,
+    set_from: str = "",
+) -> str:
+    """What would settle a value that is too close to its limit, in a sentence.
+
+    ``size`` is a reading in ``unit`` that another instrument's range must cover.
+    """
+    others: list[Instrument] = []
+    for name, one in shop.instruments.items():
+        if record is None or name == used.name or not _alike(one, record):
+            continue
+        low, high = _ends(one.range, unit, one.range.high.unit if one.range.high else unit)
+        if (low is None or size >= low) and (high is None or size <= high):
+            others.append(instrument_in(one, name, unit))
+    # the least demanding one that is good enough is the one named
+    others.sort(key=lambda other: (-other.permitted_error, -other.random()))
+    found = rule.remedy(measured, decides, used, others, repeats, set_from)
+    if found.kind == "repeats":
+        return f"{found.repeats} readings at each spot instead of {repeats} would settle it"
+    no_use = "repeats alone will not"
+    if found.repeats:
+        no_use = f"so would {found.repeats} readings at each spot"
+    elif record is not None and found.permitted_error_dominates:
+        no_use = f"no number of repeats will: the permitted error of the {record.kind} outweighs the rest"
+    if found.kind == "instrument":
+        kind = shop.instruments[found.instrument].kind
+        return f"the {kind} ({found.instrument}) would settle it; {no_use}"
+    return f"no instrument on the shop's list settles it; {no_use}"
+
+
+# instruments that can take each other's place measure the same sort of thing
+_FAMILIES = {
+    "bore": ("bore gauge", "bore micrometer", "internal micrometer"),
+    "wall": ("ball",),
+    "gap": ("feeler",),
+    "travel": ("dial", "indicator on"),
+    "outside": ("micrometer", "comparator", "caliper", "indicating"),
+}
+
+
+def family(kind: str) -> str:
+    """What an instrument of this kind measures; its own kind where it is like no other.
+
+    >>> family("digital outside micrometer"), family("bore gauge"), family("leak-down tester")
+    ('outside', 'bore', 'leak-down tester')
+    """
+    for name, words in _FAMILIES.items():
+        if any(word in kind.lower() for word in words):
+            return name
+    return kind
+
+
+def _alike(one: InstrumentRecord, other: InstrumentRecord) -> bool:
+    same = quantities.dimension(one.resolution.unit) == quantities.dimension(other.resolution.unit)
+    return same and family(one.kind) == family(other.kind)

@@ -1,0 +1,164 @@
+"""What is still open: not measured, too close to call, not decided, not priced, doubtful."""
+
+from __future__ import annotations
+
+from ..records import JobFolder
+from ..records.engine import Engine
+from ..trade.kinds import KINDS
+from ..trade.metrology import Measured, Source, agreement
+from .characteristics import feature_title, trait_title
+from .model import Characteristic, Cost, Deviation
+from .readings import Occasion
+
+
+def open_questions(
+    engine: Engine,
+    job: JobFolder,
+    found: list[Characteristic],
+    taken: list[Occasion],
+    deviations: tuple[Deviation, ...],
+    money: Cost,
+    of_parts: list[str],
+) -> list[str]:
+    """Every open question of a job, in the order in which it matters."""
+    return [
+        *_too_close(engine, found, deviations),
+        *_beyond_and_standing(engine, found, deviations),
+        *_deviations(deviations),
+        *_contradictions(engine, found),
+        *_no_clearance(engine, taken),
+        *_suspects(job),
+        *of_parts,
+        *_not_named(taken),
+        *_not_measured(engine, found),
+        *(f"No price yet: {name}" for name in money.not_priced),
+    ]
+
+
+def _covered(one: Characteristic, deviations: tuple[Deviation, ...]) -> bool:
+    return any(one.key in deviation.covers for deviation in deviations)
+
+
+def _too_close(engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...]) -> list[str]:
+    return [
+        f"{trait_title(engine, one.feature, one.name)} {one.position}: too close to call; {one.advice}"
+        for one in found
+        if one.verdict == "too close to call" and one.stands and one.advice and not _covered(one, deviations)
+    ]
+
+
+def _beyond_and_standing(
+    engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...]
+) -> list[str]:
+    """Beyond its limit with nothing decided and no deviation signed."""
+    return [
+        f"{trait_title(engine, one.feature, one.name)} {one.position}: beyond limit, nothing decided yet"
+        for one in found
+        if one.verdict == "beyond limit"
+        and one.stands
+        and not engine.features[one.feature].replace_with
+        and not _covered(one, deviations)
+    ]
+
+
+def _deviations(deviations: tuple[Deviation, ...]) -> list[str]:
+    return [
+        f"Deviation {one.id} covers no reading that stands: {one.feature_title.lower()} "
+        f"{' '.join(one.positions)}, {one.what.replace('_', ' ')}, {one.accept}"
+        for one in deviations
+        if not one.covers
+    ]
+
+
+def _no_clearance(engine: Engine, taken: list[Occasion]) -> list[str]:
+    return [
+        f"{trait_title(engine, one.feature, column)} {position}: no clearance is no reading; "
+        "find the value by another way"
+        for one in taken
+        for position, column in one.no_clearance
+    ]
+
+
+def _suspects(job: JobFolder) -> list[str]:
+    return [
+        f"{table.replace('_', ' ').capitalize()} {position}, {column.replace('_', ' ')} ({round_name}): "
+        "reading in doubt and left out; measure again or confirm it"
+        for round_name, table, position, column in sorted(job.suspects)
+    ]
+
+
+def _not_named(taken: list[Occasion]) -> list[str]:
+    tables = [
+        f"{one.table.replace('_', ' ')} ({one.round})" for one in taken if one.record is None and one.readings
+    ]
+    if not tables:
+        return []
+    return [
+        f"Instrument not named for {', '.join(tables)}: "
+        "its permitted error is taken as two steps of what was typed"
+    ]
+
+
+def _not_measured(engine: Engine, found: list[Characteristic]) -> list[str]:
+    """Features never measured in one line, the rest by feature and positions."""
+    by_feature: dict[str, list[Characteristic]] = {}
+    for one in found:
+        if one.stands and one.verdict != "no limit on file":
+            by_feature.setdefault(one.feature, []).append(one)
+    lines, never = [], []
+    for name, ones in by_feature.items():
+        gaps = [one for one in ones if one.verdict == "not measured"]
+        if len(gaps) == len(ones) and all(one.value is None for one in gaps):
+            never.append(feature_title(engine, name))
+        else:
+            lines += _gaps(engine, name, gaps, {one.name for one in ones})
+    if never:
+        lines.append(f"Not measured, or not since the work was done: {', '.join(never)}")
+    return lines
+
+
+def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]) -> list[str]:
+    """Positions that lack the same characteristics share a line."""
+    places: dict[str, list[str]] = {}
+    for one in gaps:
+        places.setdefault(one.position, []).append(one.name)
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for position, names in places.items():
+        groups.setdefault(tuple(names), []).append(position)
+    kind = KINDS[engine.features[name].kind]
+    lines = []
+    for names_missing, positions in groups.items():
+        whole = set(names_missing) == every
+        what = "" if whole else f", {', '.join(kind.trait(n).title for n in names_missing)}"
+        why = next((o.advice for o in gaps if o.position in positions and o.advice), "")
+        line = f"{feature_title(engine, name)}{what}: not measured at {', '.join(positions)}"
+        lines.append(f"{line} ({why})" if why else line)
+    return lines
+
+
+def _contradictions(engine: Engine, found: list[Characteristic]) -> list[str]:
+    """A clearance measured directly against the one worked out: where they disagree, doubt the measuring."""
+    lines = []
+    for direct in found:
+        other = next(
+            (
+                one
+                for one in reversed(found)
+                if (one.feature, one.position, one.name)
+                == (direct.feature, direct.position, "mean_clearance")
+            ),
+            None,
+        )
+        if direct.basis != "direct" or direct.value is None or other is None or other.value is None:
+            continue
+        score = agreement(
+            Measured(direct.value, {Source("direct", ""): direct.standard_uncertainty or 0.0}),
+            Measured(other.value, {Source("worked out", ""): other.standard_uncertainty or 0.0}),
+        )
+        if abs(score) > 1.0:
+            lines.append(
+                f"{feature_title(engine, direct.feature)} {direct.position}: measured directly "
+                f"{direct.value:.3f}, worked out {other.value:.3f} {direct.unit} ({other.basis}); they "
+                f"disagree by more than their uncertainty (E_n {abs(score):.1f}): measure again"
+            )
+    return lines

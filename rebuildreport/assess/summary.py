@@ -1,0 +1,177 @@
+"""What stands now, what was never measured, and one line a feature for the first page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from ..records.engine import Engine
+from ..trade import verdict
+from ..trade.kinds import KINDS
+from .characteristics import feature_title
+from .model import Characteristic, Deviation, Row, VerdictName
+from .timeline import Timeline
+
+# what a group of characteristics under one limit is called in a summary line
+_TITLES = {"clearance": "", "size": "size", "protrusion": "", "gap": "", "pressure": ""}
+
+
+def mark_standing(
+    engine: Engine,
+    timeline: Timeline,
+    found: list[Characteristic],
+    days: dict[str, object],
+    work_done: bool,
+    replaced: Callable[[str, str], bool],
+) -> list[Characteristic]:
+    """Say of every characteristic whether it is still the newest word on its position.
+
+    A later one of the same name at the same position takes its place; a
+    position that was changed since, or whose part was replaced and not read
+    again, has no standing value at all.
+    """
+    newest: dict[tuple[str, str, str], int] = {}
+    for index, one in enumerate(found):
+        newest[(one.feature, one.name, one.position)] = index
+    marked = []
+    for index, one in enumerate(found):
+        stands = newest[(one.feature, one.name, one.position)] == index
+        if stands:
+            day = days[one.round.split("/")[0]]
+            feature = engine.features[one.feature]
+            kind = KINDS[feature.kind]
+            links = [getattr(feature, key) for key in kind.partners if getattr(feature, key)] or [one.feature]
+            stands = not any(
+                timeline.changed_since(link, one.position, day, work_done)  # type: ignore[arg-type]
+                for link in links
+            )
+            apart = timeline.job.teardown.date if timeline.job.teardown else None
+            if feature.whole_engine and work_done and apart is not None and apart >= day:  # type: ignore[operator]
+                stands = False
+            if stands and work_done and one.verdict == "beyond limit" and replaced(one.feature, one.position):
+                stands = False
+        marked.append(replace(one, stands=stands))
+    return marked
+
+
+def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]:
+    """A 'not measured' for every wanted position of a limited feature where nothing stands."""
+    standing = {(one.feature, one.name, one.position) for one in found if one.stands}
+    absent = []
+    for name, feature in engine.features.items():
+        kind = KINDS.get(feature.kind)
+        if kind is None or not (feature.new or feature.wear):
+            continue
+        names = list(kind.traits) or list(feature.columns or ())
+        for position in _positions(engine, name):
+            for characteristic in names:
+                trait = kind.trait(characteristic)
+                if trait.limit not in feature.new and trait.limit not in feature.wear:
+                    continue
+                if (name, characteristic, position) in standing or characteristic in _OPTIONAL:
+                    continue
+                absent.append(
+                    Characteristic(
+                        feature=name,
+                        name=characteristic,
+                        position=position,
+                        round="",
+                        value=None,
+                        unit="",
+                        standard_uncertainty=None,
+                        guard=None,
+                        limits=None,
+                        verdict="not measured",
+                        stands=True,
+                    )
+                )
+    return absent
+
+
+# worked out between positions, or only where somebody chose to measure it that way
+_OPTIONAL = ("neighbours", "spread", "mean_clearance", "direct_clearance")
+
+
+def _positions(engine: Engine, name: str) -> list[str]:
+    feature = engine.features[name]
+    if feature.positions:
+        return feature.positions
+    for key in KINDS[feature.kind].partners:
+        link = getattr(feature, key)
+        if link and engine.features[link].positions:
+            return engine.features[link].positions or []
+    return []
+
+
+def excess(one: Characteristic) -> float:
+    """How far past its deciding limit a value lies, as a share of the band or limit; negative inside."""
+    if one.value is None or one.limits is None:
+        return float("-inf")
+    low, high = one.limits.decides
+    over = [one.value - high] if high is not None else []
+    over += [low - one.value] if low is not None else []
+    scale = (
+        (high - low) if low is not None and high is not None else abs(high if high is not None else low or 0)
+    )
+    return max(over) / scale if over and scale else float("-inf")
+
+
+def worst(ones: list[Characteristic]) -> Characteristic | None:
+    """The worst by verdict, then by how far past (or how near to) its limit it lies."""
+    judged = [one for one in ones if one.verdict != "no limit on file"]
+    if not judged:
+        return None
+    return min(judged, key=lambda one: (verdict.ORDER.index(one.verdict), -excess(one)))
+
+
+def rows(
+    engine: Engine, found: list[Characteristic], first_round: str, deviations: tuple[Deviation, ...]
+) -> list[Row]:
+    """One line for each limited feature and limit, in the order of the spec sheet."""
+    lines = []
+    for name, feature in engine.features.items():
+        kind = KINDS.get(feature.kind)
+        if kind is None or feature.kind == "shells":
+            continue
+        for limit in dict.fromkeys([*feature.new, *feature.wear]):
+            group = [one for one in found if one.feature == name and kind.trait(one.name).limit == limit]
+            standing = [one for one in group if one.stands]
+            first = worst([one for one in group if one.round == first_round and one.value is not None])
+            now = worst(standing)
+            if first is None and now is None:
+                continue
+            covered = [d.id for d in deviations if any(one.key in d.covers for one in standing)]
+            lines.append(
+                Row(
+                    feature=name,
+                    characteristic=limit,
+                    title=_title(engine, name, limit),
+                    first=first.key if first else None,
+                    now=now.key if now and now.round else None,
+                    now_verdict=now.verdict if now else "not measured",
+                    deviation=", ".join(covered),
+                    counts=_counts(standing),
+                )
+            )
+    return lines
+
+
+def _title(engine: Engine, name: str, limit: str) -> str:
+    feature = engine.features[name]
+    kind = KINDS[feature.kind]
+    words = next((t.title for t in kind.traits.values() if t.limit == limit), limit.replace("_", " "))
+    words = _TITLES.get(limit, words)
+    title = feature_title(engine, name)
+    lone = len({*feature.new, *feature.wear}) == 1 and not kind.traits
+    return title if not words or lone or words.lower() in title.lower() else f"{title}, {words}"
+
+
+def _counts(standing: list[Characteristic]) -> dict[str, int]:
+    by_position: dict[str, list[VerdictName]] = {}
+    for one in standing:
+        by_position.setdefault(one.position, []).append(one.verdict)
+    counts: dict[str, int] = {}
+    for verdicts in by_position.values():
+        name = verdict.worst(list(verdicts))
+        counts[name] = counts.get(name, 0) + 1
+    return counts

@@ -1,0 +1,228 @@
+"""The record of a job in words: stage, facts, cautions."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from ..records import JobFolder
+from ..records.engine import Engine
+from ..trade import cylinders
+from .model import EngineFacts, Fact, HoldPoint, Stage
+
+
+def stage(job: JobFolder) -> Stage:
+    """The stage of a job, which follows from the records that exist."""
+    record = job.job
+    assert record is not None
+    if record.declined:
+        return "declined"
+    if job.running and job.running.follow_up:
+        return "follow-up"
+    if record.delivered:
+        return "delivery"
+    if record.ready:
+        return "ready to collect"
+    if job.running and job.running.first_start:
+        return "first start"
+    if job.assembly and (job.assembly.fitted or job.assembly.tightened or job.assembly.hold_points):
+        return "assembly"
+    decisions = list(job.work.decisions.values()) if job.work else []
+    if decisions:
+        last = max(decision.date for decision in decisions)
+        measured_since = any(one.model.date > last for one in job.rounds.values())
+        return "machining" if measured_since or (job.work and job.work.sublet) else "decision"
+    if any(one.cells for one in job.rounds.values()) or (job.findings and job.findings.findings):
+        return "inspection"
+    return "teardown" if job.teardown and job.teardown.steps else "arrival"
+
+
+def newest_day(job: JobFolder) -> date:
+    """The newest day in the records: what 'now' means, so that no clock is needed."""
+    record = job.job
+    assert record is not None
+    days = [record.opened, record.declined, record.ready, record.delivered]
+    days += [one.date for one in record.approvals]
+    days += [one.model.date for one in job.rounds.values()]
+    if job.teardown:
+        days.append(job.teardown.date)
+    if job.work:
+        days += [one.date for one in job.work.decisions.values()]
+        days += [one.date for one in job.work.deviations.values()]
+    if job.assembly:
+        days += [one.date for one in job.assembly.tightened]
+        days += [one.date for one in job.assembly.hold_points]
+    if job.running:
+        if job.running.first_start:
+            days.append(job.running.first_start.date)
+        days += [one.date for one in job.running.follow_up]
+    return max(day for day in days if day is not None)
+
+
+def engine_facts(name: str, engine: Engine) -> EngineFacts:
+    """Geometry and the words for its ends."""
+    layout = engine.layout
+    bore = layout.bore.to("mm") if layout.bore else None
+    stroke = layout.stroke.to("mm") if layout.stroke else None
+    volume = cylinders.displacement(bore, stroke, layout.cylinders) if bore and stroke else None
+    return EngineFacts(
+        name=name,
+        maker=engine.maker,
+        model=engine.model,
+        cylinders=layout.cylinders,
+        arrangement=layout.arrangement,
+        fuel=layout.fuel or "",
+        bore=bore,
+        stroke=stroke,
+        displacement=volume,
+        front=layout.front or "",
+        rotation=layout.rotation or "",
+        firing_order="-".join(layout.firing_order or []),
+        counting=f"No. 1 at the {layout.cylinder_1_at}" if layout.cylinder_1_at else "",
+        bore_decimals=layout.bore.decimals if layout.bore and layout.bore.unit == "mm" else 1,
+    )
+
+
+def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
+    """What came in and how, as told and as seen."""
+    record = job.job
+    assert record is not None
+    arrival, facts = record.arrival, []
+    for label, text in (
+        ("Just before", arrival.before),
+        ("Wish", arrival.wish),
+        ("Came with", ", ".join(arrival.came_with)),
+        ("Did not come", ", ".join(arrival.not_with)),
+        ("Damage already there", "; ".join(arrival.damage)),
+    ):
+        if text:
+            facts.append(Fact(label, text))
+    for event in arrival.history:
+        facts.append(Fact("History", f"{event.at}: {event.what}" if event.at else event.what))
+    for fluid in arrival.fluids:
+        amount = f"{fluid.quantity} drained, " if fluid.quantity else ""
+        facts.append(Fact(fluid.fluid.capitalize(), f"{amount}{fluid.seen}"))
+    if arrival.oil_filter:
+        facts.append(Fact("Oil filter, cut open", arrival.oil_filter.seen))
+    if arrival.meter and arrival.meter_believed is not None:
+        facts.append(Fact("Meter", f"{arrival.meter}, {'' if arrival.meter_believed else 'not '}believed"))
+    if record.authority:
+        facts.append(Fact("Ordered by", record.authority.ordered_by))
+        for label, text in (
+            ("If the job stops", record.authority.if_stopped),
+            ("Old parts", record.authority.old_parts),
+        ):
+            if text:
+                facts.append(Fact(label, text))
+    return tuple(facts)
+
+
+def teardown_facts(job: JobFolder) -> tuple[Fact, ...]:
+    """Fasteners as found and the identity of parts."""
+    if not job.teardown:
+        return ()
+    facts = []
+    for one in job.teardown.fasteners_as_found:
+        parts = [f"{one.quantity} of them" if one.quantity else ""]
+        parts.append(f"came loose at {one.breakaway}" if one.breakaway else "")
+        parts.append(one.note or "")
+        where = one.where.replace("_", " ")
+        facts.append(Fact(f"Fasteners as found, {where}", "; ".join(p for p in parts if p)))
+    for mark in job.teardown.identity:
+        text = f"marked {mark.mark}" if mark.mark != "none" else "no mark"
+        facts.append(
+            Fact(mark.part.capitalize(), f"{text}; ours: {mark.shop_mark}" if mark.shop_mark else text)
+        )
+    for step in job.teardown.steps:
+        if step.note:
+            facts.append(Fact(f"{step.removed.replace('_', ' ').capitalize()} off", step.note))
+    return tuple(facts)
+
+
+_TRUST = {
+    "factory": "factory mark",
+    "before_movement": "made before anything moved",
+    "after_movement": "made after something had moved: shows where it was, not that it was right",
+    "inferred": "inferred",
+}
+
+
+def mark_facts(job: JobFolder) -> tuple[Fact, ...]:
+    """The register of reference marks; what a mark made here proves is said with it."""
+    facts = []
+    for one in job.teardown.marks if job.teardown else []:
+        parts = [f"factory: {one.factory}" if one.factory else "", f"ours: {one.shop}" if one.shop else ""]
+        parts += [_TRUST[one.trust], f"crank at {one.crank_at}" if one.crank_at else ""]
+        parts.append(f"to verify: {one.verify}" if one.verify else "")
+        facts.append(Fact(one.where, "; ".join(part for part in parts if part)))
+    return tuple(facts)
+
+
+def running_facts(job: JobFolder) -> tuple[Fact, ...]:
+    """First start and follow-up."""
+    facts = []
+    running = job.running
+    if running and running.first_start:
+        start = running.first_start
+        for label, text in (("Leaks", start.leaks), ("Retightening", start.retorque), ("Note", start.note)):
+            if text:
+                facts.append(Fact(label, text))
+    for follow in running.follow_up if running else []:
+        at = f" at {follow.at}" if follow.at else ""
+        facts.append(Fact(f"Follow-up{at}", follow.seen))
+    return tuple(facts)
+
+
+def next_steps(job: JobFolder) -> tuple[Fact, ...]:
+    """What the customer is to do, and when."""
+    return tuple(Fact(one.at, one.do) for one in (job.running.next if job.running else []))
+
+
+def hold_points(job: JobFolder) -> tuple[HoldPoint, ...]:
+    """What was held for a second pair of eyes."""
+    if not job.assembly:
+        return ()
+    held = [
+        HoldPoint(
+            f"{one.fasteners.replace('_', ' ').capitalize()} tightened by the maker's stages",
+            one.by,
+            one.witness or "",
+            one.date,
+        )
+        for one in job.assembly.tightened
+    ]
+    held += [HoldPoint(one.what, one.by, one.witness or "", one.date) for one in job.assembly.hold_points]
+    return tuple(sorted(held, key=lambda one: one.date))
+
+
+# Usual cautions of the trade (common practice), each at the stages where it applies.
+_ENGINE = (
+    "An engine weighs more than people can hold: lift at its lifting points with tested gear, and never "
+    "stand beneath it."
+)
+_BEFORE_TURNING = (
+    "Before the crankshaft is turned by hand, plugs or injectors come out; never turn it while leak-down "
+    "air is connected. With the cam drive off, valves can meet pistons."
+)
+_FIRST_START = (
+    "Before the first start, turn the engine on the starter without fuel or ignition until oil pressure "
+    "shows. Have an extinguisher at hand, lead the exhaust away, and keep hands, hair and cloth from belt "
+    "and fan."
+)
+_DIESEL = "A diesel can run away on its own oil: have the means to close its air intake ready."
+_FIRST = (
+    "The maker's service information and local rules come first. This report refers to this engine as we "
+    "measured it; it is not a certificate."
+)
+
+
+def cautions(job: JobFolder, engine: Engine) -> tuple[str, ...]:
+    """Cautions for whoever handles the engine next."""
+    now = stage(job)
+    found = [_ENGINE]
+    if now in ("arrival", "teardown", "inspection", "decision", "machining", "assembly", "declined"):
+        found.append(_BEFORE_TURNING)
+    if now in ("assembly", "first start", "ready to collect", "delivery"):
+        found.append(_FIRST_START)
+        if "diesel" in (engine.layout.fuel or ""):
+            found.append(_DIESEL)
+    return (*found, _FIRST)

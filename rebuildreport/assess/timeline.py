@@ -1,0 +1,136 @@
+"""What stands when: readings, and the decisions that put an end to them.
+
+A reading stands until its position is read again or changed.  A decision to
+recondition or replace ends every reading taken up to its day; what is read
+later belongs to a machined or new surface and is judged by new limits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from .. import quantities
+from ..quantities import QuantityError
+from ..records import JobFolder
+from ..records.engine import Engine
+from ..trade.metrology import Measured
+from .readings import Occasion
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A position stops being what it was after this day."""
+
+    date: date
+    decided: bool  # a decision; else the disposition of a finding, which acts once work is done
+    size: str = ""
+
+
+@dataclass(slots=True)
+class Standing:
+    """The newest valid readings of one feature at a moment."""
+
+    readings: dict[str, dict[str, Measured]] = field(default_factory=dict)
+    taken: dict[str, Occasion] = field(default_factory=dict)  # position: newest occasion
+
+
+class Timeline:
+    """Changes of every position of every feature, from decisions, findings and sizes found."""
+
+    def __init__(self, engine: Engine, job: JobFolder, occasions: list[Occasion]) -> None:
+        self.engine, self.job = engine, job
+        self.occasions = occasions
+        self._as_found = min((one.date for one in occasions), default=None)
+        self._first: dict[tuple[str, str], date] = {}
+        for one in occasions:
+            for position in one.readings:
+                key = (one.feature, position)
+                self._first[key] = min(self._first.get(key, one.date), one.date)
+        self._changes: dict[tuple[str, str], list[Change]] = {}
+        self._collect()
+
+    def _collect(self) -> None:
+        work, found = self.job.work, self.job.findings
+        for decision in (work.decisions if work else {}).values():
+            if decision.do != "reuse":
+                for feature, position in self.spots(decision.about, decision.positions):
+                    self._add(feature, position, Change(decision.date, True, decision.size or ""))
+        for finding in (found.findings if found else {}).values():
+            if finding.disposition in ("replace", "recondition"):
+                # a finding tells of the engine as it came: it ends what the first round read
+                sheet = self.engine.features.get(finding.component)
+                for position in finding.positions or (sheet.positions or [] if sheet else []):
+                    if self._as_found is not None:
+                        self._add(finding.component, position, Change(self._as_found, False))
+
+    def _add(self, feature: str, position: str, change: Change) -> None:
+        self._changes.setdefault((feature, position), []).append(change)
+
+    def spots(self, about: str, positions: list[str]) -> list[tuple[str, str]]:
+        """Features and positions meant by a feature's or a part's name; no positions: all of them."""
+        names = [about] if about in self.engine.features else []
+        names += [name for name, one in self.engine.features.items() if one.part == about and name != about]
+        return [
+            (name, position)
+            for name in names
+            for position in (self.engine.features[name].positions or [])
+            if not positions or position in positions
+        ]
+
+    def changed_between(self, feature: str, position: str, earlier: date, later: date) -> bool:
+        """Whether the position changed after a reading on one day and before one on another."""
+        for change in self._changes.get((feature, position), []):
+            before = later > change.date or (later == change.date and earlier < change.date)
+            if earlier <= change.date and before:
+                return True
+        return False
+
+    def changed_by(self, feature: str, position: str, day: date) -> bool:
+        """Whether what is read on this day is a machined or new surface."""
+        changes = self._changes.get((feature, position), [])
+        return any(self._acts(change, feature, position, day) for change in changes)
+
+    def _acts(self, change: Change, feature: str, position: str, day: date) -> bool:
+        first = self._first.get((feature, position))
+        return day > change.date or (first is not None and day == change.date and first < day)
+
+    def changed_since(self, feature: str, position: str, day: date, work_done: bool) -> bool:
+        """Whether the position changed after its reading of this day, with nothing read since."""
+        return any(
+            change.date >= day and (change.decided or work_done)
+            for change in self._changes.get((feature, position), [])
+        )
+
+    def size(self, feature: str, position: str, day: date) -> str:
+        """The size step in force on a day, as typed: '0.50 mm undersize', or ''."""
+        size = ""
+        teardown = self.job.teardown
+        for found in teardown.sizes_as_found if teardown else []:
+            if found.feature == feature and position in found.positions:
+                size = found.size or ""
+        for change in sorted(self._changes.get((feature, position), []), key=lambda c: c.date):
+            if change.decided and change.size and self._acts(change, feature, position, day):
+                size = change.size
+        return size
+
+    def decided_size(self, feature: str, position: str) -> str:
+        """The size step that the newest decision asks for, '' where none does."""
+        sizes = [c.size for c in self._changes.get((feature, position), []) if c.decided and c.size]
+        return sizes[-1] if sizes else ""
+
+
+def step_in_mm(size: str) -> float:
+    """A size step as a signed length [mm]: undersize is negative, oversize positive.
+
+    >>> step_in_mm("0.50 mm undersize"), step_in_mm("0.020 in oversize"), step_in_mm("")
+    (-0.5, 0.508, 0.0)
+    """
+    words = size.split()
+    if not words or words[-1] not in ("undersize", "oversize"):
+        return 0.0
+    try:
+        step = quantities.parse(" ".join(words[:-1]), dimension="length").to("mm")
+    except QuantityError:
+        return 0.0
+    return -round(step, 9) if words[-1] == "undersize" else round(step, 9)
