@@ -1,0 +1,308 @@
+"""The annex: readings as typed with what was worked out of them, instruments, rules, marks, signatures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..assess.model import Assessment, Characteristic, Feature, ReadingTable
+from ..quantities import place_of, rounding, show
+from .answers import Verdict, verdict
+from .measurements import overall
+from .places import anchor
+from .words import NBSP, aligned, capital, day, deciding, first_unit, joined, stop, unit_text, value
+
+MOST_COLUMNS = 11  # readings and results that stand side by side at the width of a page
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    position: str
+    typed: tuple[str, ...]
+    worked: tuple[tuple[str, str], ...]  # text and hidden zeros behind it
+    verdict: Verdict | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Readings of one feature in one round, or values worked out of several features."""
+
+    anchor: str
+    title: str
+    under: str
+    typed: tuple[str, ...]
+    worked: tuple[str, ...]
+    rows: tuple[TableRow, ...]
+    notes: tuple[str, ...]
+    dense: bool
+    judged: bool
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentRow:
+    name: str
+    range: str
+    resolution: str
+    permitted: str
+    repeatability: str
+    calibrated: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemRow:
+    where: str
+    severity: str
+    message: str
+    suggestion: str
+
+
+@dataclass(frozen=True, slots=True)
+class Annex:
+    tables: tuple[Table, ...]
+    instruments: tuple[InstrumentRow, ...]
+    rules: tuple[str, ...]
+    sources: tuple[str, ...]
+    marks: tuple[tuple[str, str], ...]
+    arrival: tuple[tuple[str, str], ...]
+    teardown: tuple[tuple[str, str], ...]
+    not_opened: str
+    holds: tuple[tuple[str, str, str, str], ...]
+    deviations: tuple[tuple[str, str], ...]
+    open_questions: tuple[str, ...]
+    problems: tuple[ProblemRow, ...]
+    signatures: tuple[str, ...]
+
+
+def annex(one: Assessment, public: bool) -> Annex:
+    """The whole annex; problems and signature lines stand in the shop's edition only."""
+    signed = () if public else _signatures(one)
+    return Annex(
+        tables=tuple(_tables(one)),
+        instruments=tuple(_instruments(one)),
+        rules=tuple(_rules(one)),
+        sources=tuple(_sources(one)),
+        marks=tuple((fact.label, fact.text) for fact in one.marks),
+        arrival=tuple((fact.label, fact.text) for fact in one.arrival),
+        teardown=tuple((fact.label, fact.text) for fact in one.teardown),
+        not_opened=stop(capital(joined(one.not_opened))),
+        holds=tuple((h.what, h.by, h.witness, day(h.date)) for h in one.hold_points),
+        deviations=tuple(
+            (
+                f"{d.id}: {d.feature_title} {joined(d.positions)}".strip(),
+                f"{stop(capital(d.what))} {stop(capital(d.accept))} {stop(capital(d.why))} "
+                f"Signed by {d.signed}, {day(d.date)}.".replace("  ", " "),
+            )
+            for d in one.deviations
+        ),
+        open_questions=one.open_questions,
+        problems=()
+        if public
+        else tuple(
+            ProblemRow(f"{p.file}:{p.line}:{p.column}", p.severity, p.message, p.suggestion)
+            for p in one.problems
+        ),
+        signatures=signed,
+    )
+
+
+def _tables(one: Assessment) -> list[Table]:
+    """Round by round: the readings as typed, then what was worked out without readings of its own."""
+    by: dict[tuple[str, str], list[Characteristic]] = {}
+    for c in one.characteristics:
+        by.setdefault((c.round, c.feature), []).append(c)
+    titles = {r.name: f"{r.title}, {day(r.date)}" for r in one.rounds}
+    order = [r.name for r in one.rounds]
+    order += [
+        name
+        for name in dict.fromkeys([*(t.round for t in one.tables), *(r for r, _ in by)])
+        if name not in order
+    ]
+    out: list[Table] = []
+    for name in order:
+        done: set[str] = set()
+        for table in one.tables:
+            if table.round == name:
+                ones = by.get((name, table.feature), []) if table.feature not in done else []
+                done.add(table.feature)
+                out.append(_typed(one, table, ones, titles.get(name, name)))
+        for feature in one.features:
+            ones = by.get((name, feature.name), [])
+            if feature.name not in done and any(c.value is not None for c in ones):
+                out.append(_worked(one, feature, ones, titles.get(name, name)))
+    return out
+
+
+def _feature(one: Assessment, name: str) -> Feature | None:
+    return next((f for f in one.features if f.name == name), None)
+
+
+def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], when: str) -> Table:
+    feature = _feature(one, table.feature)
+    names = _names(feature, ones)
+    if len(table.columns) == 1 and len(names) == 1 and first_unit(ones[0].unit, one.system) == table.unit:
+        names = []  # the value is the reading: printing it twice adds nothing
+    title = feature.title if feature else table.name.replace("_", " ")
+    under = [table.instrument and f"with {table.instrument}", table.set_from and f"set from {table.set_from}"]
+    under += [table.state, table.temperature and f"at {table.temperature}"]
+    places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
+    rows = _rows(one, places, table.rows, len(table.columns), names, ones)
+    return Table(
+        anchor=anchor(f"table-{table.round}-{table.name}"),
+        title=f"{title}, {unit_text(table.unit)}. {when}",
+        under=stop(capital(", ".join(part for part in under if part))),
+        typed=tuple(column.replace("_", " ") for column in table.columns),
+        worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
+        rows=rows,
+        notes=tuple(_notes(one, feature, ones)),
+        dense=len(table.columns) + len(names) > 7,
+        judged=bool(ones),
+    )
+
+
+def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when: str) -> Table:
+    names = _names(feature, ones)
+    unit = first_unit(ones[0].unit, one.system)
+    bases = dict.fromkeys(c.basis for c in ones if c.basis)
+    places = list(dict.fromkeys(c.position for c in ones))
+    return Table(
+        anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
+        title=f"{feature.title}, {unit_text(unit)}. {when}",
+        under=stop(capital(f"worked out: {joined(bases)}" if bases else "worked out")),
+        typed=(),
+        worked=tuple(_head(feature, name, ones, one, unit) for name in names),
+        rows=_rows(one, places, {}, 0, names, ones),
+        notes=tuple(_notes(one, feature, ones)),
+        dense=len(names) > 7,
+        judged=True,
+    )
+
+
+def _names(feature: Feature | None, ones: list[Characteristic]) -> list[str]:
+    present = {c.name for c in ones if c.value is not None}
+    known = [name for name in (feature.characteristics if feature else {}) if name in present]
+    return known + sorted(present - set(known))
+
+
+def _head(feature: Feature | None, name: str, ones: list[Characteristic], one: Assessment, unit: str) -> str:
+    title = feature.characteristics.get(name, name.replace("_", " ")) if feature else name.replace("_", " ")
+    own = next((first_unit(c.unit, one.system) for c in ones if c.name == name), unit)
+    return title if own == unit else f"{title}, {unit_text(own)}"
+
+
+def _rows(
+    one: Assessment,
+    places: list[str],
+    typed: dict[str, tuple[str, ...]],
+    columns: int,
+    names: list[str],
+    ones: list[Characteristic],
+) -> tuple[TableRow, ...]:
+    found = {(c.position, c.name): c for c in ones}
+    texts: dict[str, list[str]] = {}
+    for name in names:
+        printed = [value(found.get((place, name)), one.system) for place in places]
+        texts[name] = [
+            (f">{p.text}" if p.bound else p.text) if p is not None else "" for p in printed
+        ]  # '>' is short for 'at least', said below the table
+    pads = {name: aligned(texts[name]) for name in names}
+    out: list[TableRow] = []
+    for i, place in enumerate(places):
+        here = [c for c in ones if c.position == place]
+        readings = tuple(typed.get(place, ()))
+        readings += ("",) * (columns - len(readings))
+        out.append(
+            TableRow(
+                position=place,
+                typed=readings,
+                worked=tuple((texts[name][i], pads[name][i]) for name in names),
+                verdict=verdict(overall([c.verdict for c in here])) if here else None,
+                note=joined(dict.fromkeys(c.note for c in here if c.note)),
+            )
+        )
+    return tuple(out)
+
+
+def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic]) -> list[str]:
+    """Limits that decided, with their source; the guard; corrections made; what bounds mean."""
+    notes: list[str] = []
+    limits: dict[str, list[str]] = {}
+    guards: list[str] = []
+    for name in _names(feature, ones):
+        mine = [c for c in ones if c.name == name and c.value is not None]
+        title = (
+            feature.characteristics.get(name, name.replace("_", " ")) if feature else name.replace("_", " ")
+        )
+        for c in mine:
+            text = deciding(c, one.system)
+            if text and c.limits is not None:
+                size = f" ({c.limits.size})" if c.limits.size else ""
+                words = limits.setdefault(c.limits.source or "no source on file", [])
+                if f"{title} {text}{size}" not in words:
+                    words.append(f"{title} {text}{size}")
+        some = [c.guard for c in mine if c.guard]
+        if some:
+            most = max(some)
+            guards.append(f"{title} {show(most, mine[0].unit, place_of(most) + 1, one.system).text}")
+    for source, words in limits.items():
+        notes.append(f"Limits that decide: {joined(words)}. Source: {stop(source)}")
+    if guards:
+        notes.append(f"Guard at each limit, largest: {joined(guards)}.")
+    if any(c.bound == "at least" for c in ones):
+        notes.append("> means at least.")
+    moved = [c for c in ones if c.raw is not None and c.value is not None]
+    for c in moved[:4]:
+        raw = show(c.raw if c.raw is not None else 0.0, c.unit, c.decimals + 1, one.system).both
+        notes.append(f"{c.position} read {raw} before the temperature correction.")
+    return notes
+
+
+def _instruments(one: Assessment) -> list[InstrumentRow]:
+    return [
+        InstrumentRow(
+            name=f"{i.name.replace('_', ' ')}, {i.kind.replace('_', ' ')}"
+            if i.kind not in i.name
+            else i.name,
+            range=i.range,
+            resolution=i.resolution,
+            permitted=i.permitted_error or "not on file",
+            repeatability=i.repeatability or "not on file",
+            calibrated=joined(part for part in (day(i.calibrated), i.due and f"due {day(i.due)}") if part)
+            or "not on file",
+        )
+        for i in one.instruments
+    ]
+
+
+def _rules(one: Assessment) -> list[str]:
+    rules: list[str] = []
+    if any(c.value is not None for c in one.characteristics):
+        rules.append(stop(one.rule_text))
+        if one.decision_rule == "guarded":
+            rules.append(
+                "The bars in the drawings have this length on both sides of a value: "
+                "one that crosses a limit is too close to call."
+            )
+        rules.append(rounding.STATED)
+        rules.append(
+            "Readings are printed as they were typed at the bench. A surface used again as it is is judged by "
+            "wear limits, a machined or new one by the limits for new."
+        )
+    temperatures = list(dict.fromkeys(r.temperature for r in one.rounds if r.temperature))
+    if temperatures:
+        rules.append(f"Measured at {joined(temperatures)}; values stand for 20{NBSP}°C.")
+    return [rule for rule in rules if rule]
+
+
+def _sources(one: Assessment) -> list[str]:
+    found = {c.limits.source for c in one.characteristics if c.limits is not None and c.limits.source}
+    return sorted(found)
+
+
+def _signatures(one: Assessment) -> tuple[str, ...]:
+    if one.stage not in ("ready to collect", "delivery", "follow-up"):
+        return ()
+    read = "report read"
+    if one.deviations:
+        word = "deviation" if len(one.deviations) == 1 else "deviations"
+        read += f", {word} {joined(d.id for d in one.deviations)} understood"
+    return ("For the shop: engine handed over as described", f"Customer: {read}, engine received")

@@ -1,0 +1,239 @@
+"""Page one: engine, complaint, what we found, what we did or advise, cost, what we need; the summary."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..assess.model import Assessment, Characteristic, Row
+from ..quantities import show
+from .drawings import MARKS, Drawing
+from .places import anchor
+from .scales import limit_text
+from .words import (
+    NBSP,
+    SLUGS,
+    Value,
+    aligned,
+    capital,
+    count,
+    day,
+    first_unit,
+    joined,
+    money,
+    plain,
+    stop,
+    unit_text,
+    value,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A verdict as printed: its mark and its word, and the side where it matters."""
+
+    name: str
+    text: str
+    slug: str
+    mark: Drawing
+    strong: bool
+
+
+def verdict(name: str, side: str = "") -> Verdict:
+    known = name if name in MARKS else "not measured"
+    said = f"{known}, {side}" if side and known in ("beyond limit", "too close to call") else known
+    return Verdict(known, said, SLUGS[known], MARKS[known], known == "beyond limit")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A position with its value, limit and verdict: half a line of the summary."""
+
+    position: str
+    value: Value | None
+    limit: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class SummaryRow:
+    title: str
+    link: str
+    first: Cell | None
+    now: Cell | None
+    deviation: str
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Lines of the summary; ``both`` where anything was measured again since arrival."""
+
+    rows: tuple[SummaryRow, ...]
+    both: bool
+    unit: str
+    first_head: str
+    now_head: str
+    also: str  # what else was judged and is in order
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """The cost on page one: an amount where there is one, and what to know of it."""
+
+    amount: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    title: str
+    engine: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    found: str
+    did_title: str
+    did: str
+    cost: CostLine | None
+    needs: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
+    """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
+    engine = one.engine
+    numbers = "no one two three four five six seven eight nine ten eleven twelve".split()
+    built = engine.arrangement
+    if 0 < engine.cylinders < len(numbers):
+        built = f"{built} {numbers[engine.cylinders]}".strip()
+    name = " ".join(part for part in (engine.maker, engine.model) if part) or engine.name
+    first = ", ".join(part for part in (name, built, engine.fuel) if part)
+    sizes: list[str] = []
+    if engine.bore is not None and engine.stroke is not None:
+        bore = show(engine.bore, "mm", engine.bore_decimals, one.system)
+        stroke = show(engine.stroke, "mm", engine.bore_decimals, one.system)
+        sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
+    if engine.displacement is not None:
+        sizes.append(show(engine.displacement, "cm³", 0, one.system).both)
+    if with_meter and one.meter:
+        sizes.append(one.meter.replace(" ", NBSP))
+    return (first, ", ".join(sizes)) if sizes else (first,)
+
+
+def answers(one: Assessment, public: bool) -> Answers:
+    """What a customer wants to know first; what is not known yet is said, not left out."""
+    facts: list[tuple[str, str]] = []
+    if one.application:
+        facts.append(("Out of", one.application))
+    facts.append(("Complaint", one.complaint or "none was given"))
+    dates = [f"{word} {day(when)}" for word, when in (("opened", one.opened), ("ready", one.ready)) if when]
+    if one.delivered:
+        dates.append(f"delivered {day(one.delivered)}")
+    facts.append(("Dates", capital(joined(dates))))
+    facts.append(("Stage", f"{one.stage}, as of {day(one.as_of)}"))
+    if one.not_with:
+        facts.append(("Not with the engine", f"{capital(joined(one.not_with))}: not looked at"))
+    measured = any(c.value is not None for c in one.characteristics)
+    found = one.found
+    if not found:
+        if one.findings:
+            listed = joined(finding.title for finding in one.findings[:4])
+            found = f"Seen so far: {listed}."
+        else:
+            found = "Nothing has been found yet: the engine has not been taken apart."
+    if not measured:
+        found = f"{stop(found)} Nothing is measured yet, so nothing is said here about wear."
+    did = one.did or "Nothing is decided yet."
+    warnings: list[str] = []
+    if one.deviations:
+        named = joined(f"{d.id}: {d.feature_title} {joined(d.positions)}, {d.what}" for d in one.deviations)
+        warnings.append(f"Used although outside a limit, accepted and signed: {stop(named)}")
+    return Answers(
+        title=one.title,
+        engine=engine_lines(one),
+        facts=tuple(facts),
+        found=found,
+        did_title="What we did" if one.did_is_done else "What we advise",
+        did=did,
+        cost=None if public else _cost(one),
+        needs=() if public else one.needs_from_customer,
+        warnings=tuple(warnings),
+    )
+
+
+def _cost(one: Assessment) -> CostLine:
+    cost = one.cost
+    if not cost.lines:
+        return CostLine("", ("No estimate yet.",))
+    unit = cost.currency
+    amount = f"{money(cost.total)}{NBSP}{unit}"
+    notes: list[str] = []
+    if cost.tax_rate is not None:
+        notes.append(f"with {plain(cost.tax_rate * 100)}{NBSP}% tax")
+    if cost.minimum:
+        amount = f"at least {amount}"
+        notes.append(f"{count(len(cost.not_priced), 'line')} not priced yet")
+    if cost.approvals:
+        last = cost.approvals[-1]
+        notes.append(f"approved up to {money(last.limit)} on {day(last.date)}")
+    else:
+        notes.append("not approved yet")
+    if cost.over_by is not None and cost.over_by > 0:
+        notes.append(f"{money(cost.over_by)} above what was approved")
+    text = [stop(capital("; ".join(notes)))]
+    if cost.first_estimate is not None:
+        text.append(f"First estimate {money(cost.first_estimate)}.")
+    return CostLine(amount, tuple(text))
+
+
+def summary(one: Assessment, drawn: set[str]) -> Summary:
+    """One line per feature; ``drawn`` holds the ids of the drawings that lines may link to."""
+    changed = [row for row in one.summary if row.now != row.first]
+    both = bool(changed)
+    firsts = _cells([one.find(row.first) for row in one.summary], one)
+    nows = _cells([one.find(row.now) for row in one.summary], one)
+    rows = [
+        SummaryRow(
+            title=row.title,
+            link=_link(row, drawn),
+            first=first,
+            now=now or (_missing(row) if both or first is None else None),
+            deviation=row.deviation,
+        )
+        for row, first, now in zip(one.summary, firsts, nows, strict=True)
+    ]
+    heads = {
+        "delivery": "As delivered",
+        "follow-up": "As delivered",
+        "ready to collect": "Now, ready to collect",
+    }
+    return Summary(
+        rows=tuple(rows),
+        both=both,
+        unit=unit_text(first_unit("mm", one.system)),
+        first_head="On arrival",
+        now_head=heads.get(one.stage, "Now"),
+        also="",
+    )
+
+
+def _link(row: Row, drawn: set[str]) -> str:
+    name = anchor(f"m-{row.feature}-{row.characteristic}")
+    return f"#{name}" if name in drawn else ""
+
+
+def _missing(row: Row) -> Cell:
+    """Nothing stands: the cell says so and shows no value."""
+    return Cell("", None, "", verdict(row.now_verdict if row.now is None else "not measured"))
+
+
+def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[Cell | None]:
+    values = [value(one, whole.system) for one in ones]
+    pads = aligned([printed.text if printed else "" for printed in values])
+    cells: list[Cell | None] = []
+    for one, printed, pad in zip(ones, values, pads, strict=True):
+        if one is None:
+            cells.append(None)
+            continue
+        shown = Value(printed.text, printed.unit, printed.both, printed.bound, pad) if printed else None
+        feature = next((f for f in whole.features if f.name == one.feature), None)
+        place = one.position if feature is None or len(feature.positions) > 1 else ""
+        cells.append(Cell(place, shown, limit_text(one, whole.system), verdict(one.verdict)))
+    return cells

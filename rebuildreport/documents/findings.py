@@ -1,0 +1,211 @@
+"""Numbered findings with their photos, value scales and price lines; further pictures; decisions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ..assess.model import Assessment, Characteristic, Finding, Photo
+from .answers import Verdict, verdict
+from .drawings import Drawing, Frame, frame
+from .photos import Prepared
+from .places import anchor
+from .scales import NARROW, name_of, scales, unit_of
+from .words import capital, day, joined, runs, stop
+
+SIDE = 156.7  # the left column in print, points
+TEXT = 325.0
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photo on the page; ``missing`` says why there is none to show."""
+
+    number: int
+    anchor: str
+    caption: str
+    callouts: tuple[tuple[str, str], ...]
+    source: str
+    small: str
+    small_width: int
+    full_width: int
+    pixels: tuple[int, int]
+    frame: Frame | None
+    alt: str
+    missing: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A value drawn beside a finding: its scales, wide and narrow, its name and verdicts."""
+
+    name: str
+    unit: str
+    wide: tuple[Drawing, ...]
+    narrow: tuple[Drawing, ...]
+    first: Verdict | None
+    now: Verdict | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class FindingView:
+    number: int
+    anchor: str
+    id: str
+    title: str
+    where: str
+    text: str
+    seen: str
+    cause: str
+    disposition: str
+    pictures: tuple[Picture, ...]
+    beside: tuple[Beside, ...]
+    verdict: Verdict | None
+    lines: tuple[int, ...]
+    lines_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class DecisionView:
+    what: str
+    why: str
+    by: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class Album:
+    """Photos as prepared, and where the pages find them."""
+
+    prepared: Mapping[str, Prepared]
+    base: str  # "photos/" in a page, a file: address with a slash at its end in a PDF
+
+
+def picture(photo: Photo, album: Album, width: float, tallest: float) -> Picture:
+    """A photo at a width; its text alternative is its caption and what its letters mean."""
+    prepared = album.prepared.get(photo.name)
+    caption = photo.caption or "Picture without a caption"
+    callouts = tuple((one.letter, one.text) for one in photo.callouts)
+    alt = stop(caption) + "".join(f" {letter}: {stop(text)}" for letter, text in callouts)
+    name = anchor(f"picture-{photo.name}")
+    if prepared is None or not prepared.full:
+        why = (
+            prepared.problem if prepared else ("the file is not there" if not photo.file else "not prepared")
+        )
+        return Picture(photo.number, name, caption, callouts, "", "", 0, 0, (0, 0), None, alt, why)
+    pixels = (prepared.width, prepared.height)
+    return Picture(
+        number=photo.number,
+        anchor=name,
+        caption=caption,
+        callouts=callouts,
+        source=album.base + prepared.full,
+        small=album.base + prepared.small,
+        small_width=prepared.small_width,
+        full_width=prepared.width,
+        pixels=pixels,
+        frame=frame(pixels, photo.callouts, width, tallest, ""),
+        alt=alt,
+    )
+
+
+def shown_photos(one: Assessment, public: bool) -> list[Photo]:
+    """Photos that this edition may show, by number."""
+    allowed = [photo for photo in one.photos if photo.public or not public]
+    return sorted(allowed, key=lambda photo: (photo.number or 10_000, photo.name))
+
+
+def leading(one: Assessment, album: Album, public: bool) -> Photo | None:
+    """The photo of page one: the first that can be shown."""
+    for photo in shown_photos(one, public):
+        prepared = album.prepared.get(photo.name)
+        if prepared is not None and prepared.full:
+            return photo
+    return None
+
+
+def findings(one: Assessment, album: Album, public: bool) -> tuple[FindingView, ...]:
+    """Every finding in its order; the leading photo is not printed twice unless nothing else shows it."""
+    photos = {photo.name: photo for photo in shown_photos(one, public)}
+    lead = leading(one, album, public)
+    views: list[FindingView] = []
+    for finding in one.findings:
+        names = [name for name in finding.photos if name in photos]
+        if lead is not None and lead.name in names and len(names) > 1:
+            names.remove(lead.name)
+        views.append(_finding(finding, one, [picture(photos[name], album, SIDE, 118.0) for name in names]))
+    return tuple(views)
+
+
+def _finding(finding: Finding, one: Assessment, pictures: list[Picture]) -> FindingView:
+    return FindingView(
+        number=finding.number,
+        anchor=anchor(f"finding-{finding.id}"),
+        id=finding.id,
+        title=capital(finding.title),
+        where=f"{finding.component_title} {joined(finding.positions)}".strip(),
+        text=finding.text,
+        seen=joined(finding.seen),
+        cause=finding.cause,
+        disposition=finding.disposition,
+        pictures=tuple(pictures),
+        beside=_beside(finding, one),
+        verdict=verdict(finding.verdict) if finding.verdict else None,
+        lines=finding.price_lines,
+        lines_text=runs(finding.price_lines),
+    )
+
+
+def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
+    """Keys of one feature, name and position belong together: arrival first, then now."""
+    pairs: dict[tuple[str, str, str], list[Characteristic]] = {}
+    for key in finding.shows:
+        found = one.find(key)
+        if found is not None and found.value is not None:
+            pairs.setdefault((found.feature, found.name, found.position), []).append(found)
+    out: list[Beside] = []
+    for ones in pairs.values():
+        arrived = one.rounds[0].name if one.rounds else ""
+        first: Characteristic | None
+        now: Characteristic | None
+        if len(ones) > 1:
+            first, now = ones[0], ones[-1]
+        elif ones[0].round == arrived or not ones[0].stands:
+            first, now = ones[0], None
+        else:
+            first, now = None, ones[0]
+        feature = next((f for f in one.features if f.name == ones[0].feature), None)
+        out.append(
+            Beside(
+                name=name_of(ones[0], feature),
+                unit=unit_of(ones[0], one.system),
+                wide=tuple(scales(first, now, feature, one.system, TEXT)),
+                narrow=tuple(scales(first, now, feature, one.system, NARROW)),
+                first=verdict(first.verdict, first.side) if first else None,
+                now=verdict(now.verdict, now.side) if now else None,
+                note=next((stop(c.advice) for c in reversed(ones) if c.advice and c.verdict != "as new"), ""),
+            )
+        )
+    return tuple(out)
+
+
+def further(one: Assessment, album: Album, public: bool) -> tuple[Picture, ...]:
+    """Photos that no finding shows and that do not stand on page one."""
+    lead = leading(one, album, public)
+    used = {name for finding in one.findings for name in finding.photos} | ({lead.name} if lead else set())
+    return tuple(
+        picture(photo, album, SIDE, 118.0) for photo in shown_photos(one, public) if photo.name not in used
+    )
+
+
+def decisions(one: Assessment) -> tuple[DecisionView, ...]:
+    """Decisions: what is done to what, why, by whom; kept apart from findings and verdicts."""
+    out: list[DecisionView] = []
+    for made in one.decisions:
+        places = f" {joined(made.positions)}" if made.positions else ""
+        size = f", {made.size}" if made.size else ""
+        out.append(
+            DecisionView(f"{made.about_title}{places}: {made.do}{size}", made.why, made.by, day(made.date))
+        )
+    return tuple(out)

@@ -1,0 +1,258 @@
+"""What is not in order, drawn: strips, bore profiles, scales, and the engine on arrival beside now."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+
+from ..assess.model import Assessment, Characteristic, Feature, ReadingTable, Row
+from ..quantities import units
+from .answers import Verdict, verdict
+from .drawings import Drawing
+from .places import anchor
+from .plan import decks, plan
+from .scales import NARROW, WIDE, same_limits, scales, unit_of
+from .strips import Panel, Profile, profile, profiles, strip
+from .words import SEVERITY, capital, count, joined, stop, worst
+
+_DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One drawing of the section with what to see in it."""
+
+    anchor: str
+    title: str
+    unit: str
+    note: str
+    wide: tuple[Drawing, ...]
+    narrow: tuple[Drawing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanHalf:
+    title: str
+    drawing: Drawing
+    groups: tuple[tuple[Verdict, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Measurements:
+    drawn: tuple[Measured, ...]
+    plans: tuple[PlanHalf, ...]
+    plan_note: str
+    in_order: str
+    nothing: str  # said where there is nothing to draw
+
+
+def overall(verdicts: list[str]) -> str:
+    """Worst of several verdicts of one position; a value without a limit says nothing beside judged ones."""
+    judged = [one for one in verdicts if one != "no limit on file"]
+    return worst(judged or verdicts)
+
+
+def measurements(one: Assessment) -> Measurements:
+    """The section; every part of it may be empty."""
+    drawn: list[Measured] = []
+    fine: list[str] = []
+    shown = {key for finding in one.findings for key in finding.shows}
+    for row in one.summary:
+        first, now = one.find(row.first), one.find(row.now)
+        if any(c is not None and c.verdict in SEVERITY[:2] for c in (first, now)):
+            drawn += _row(one, row, first, now, shown)
+        elif first is not None or now is not None:
+            fine.append(row.title[:1].lower() + row.title[1:])
+    plans = _plans(one)
+    nothing = ""
+    if not any(c.value is not None for c in one.characteristics):
+        nothing = "Nothing is measured yet."
+    elif not drawn:
+        nothing = "Nothing that was measured is beyond its limit or too close to call. All readings are in the annex."
+    note = ""
+    if plans:
+        counting = one.engine.counting
+        note = (
+            (f"The engine from above, {counting}: " if counting else "The engine from above: ")
+            + "C cylinders, M main journals, R rod journals, I and E valves, as far as they are on the engine's sheet."
+        )
+    in_order = (
+        f"Drawn above is only what is, or was, not in order. Not drawn: {joined(fine)}."
+        if fine and drawn
+        else ""
+    )
+    return Measurements(tuple(drawn), plans, note, in_order, nothing)
+
+
+def _row(
+    one: Assessment, row: Row, first: Characteristic | None, now: Characteristic | None, shown: set[str]
+) -> list[Measured]:
+    feature = next((f for f in one.features if f.name == row.feature), None)
+    some = first or now
+    if feature is None or some is None:
+        return []
+    name = anchor(f"m-{row.feature}-{row.characteristic}")
+    unit = unit_of(some, one.system)
+    panels = _panels(one, feature, row.characteristic, first)
+    both = [panel for panel in panels if panel.first and panel.now]
+    if len(panels) < 2:
+        if {key for key in (row.first, row.now) if key} <= shown:
+            return []  # it stands beside its finding already
+        return [
+            Measured(
+                name,
+                row.title,
+                unit,
+                _note(one, panels),
+                tuple(scales(first, now, feature, one.system, WIDE)),
+                tuple(scales(first, now, feature, one.system, NARROW)),
+            )
+        ]
+    if row.characteristic == "size" and first is not None:
+        pictures = _profile(one, feature, first)
+        if pictures:
+            return [Measured(name, row.title, unit, _note(one, panels), (pictures[0],), (pictures[1],))]
+    moved = any(p.first and p.now and not same_limits(p.first, p.now) for p in both)
+    parts = [panels]
+    if moved:  # machining moved the limits: two strips, each against its own
+        parts = [
+            [replace(p, now=None) for p in panels if p.first],
+            [replace(p, first=None) for p in panels if p.now],
+        ]
+    out: list[Measured] = []
+    for i, part in enumerate(parts):
+        bad = any(c and c.verdict in SEVERITY[:2] for p in part for c in (p.first, p.now))
+        if part and (bad or not moved):
+            title = row.title if not moved else f"{row.title}, {'on arrival' if i == 0 else 'now'}"
+            out.append(
+                Measured(
+                    name if not out else f"{name}-now",
+                    title,
+                    unit,
+                    _note(one, part),
+                    (strip(part, feature, one.system, WIDE),),
+                    (strip(part, feature, one.system, NARROW),),
+                )
+            )
+    return out
+
+
+def _panels(one: Assessment, feature: Feature, name: str, first: Characteristic | None) -> list[Panel]:
+    """Positions with anything to draw: the round of the arrival, and what stands if that is another."""
+    of = [
+        c for c in one.characteristics if c.feature == feature.name and c.name == name and c.value is not None
+    ]
+    panels: list[Panel] = []
+    for position in feature.positions:
+        here = [c for c in of if c.position == position]
+        arrived = next((c for c in here if first is not None and c.round == first.round), None)
+        stands = next((c for c in reversed(here) if c.stands and c is not arrived), None)
+        if arrived or stands:
+            panels.append(Panel(position, arrived, stands))
+    return panels
+
+
+def _note(one: Assessment, panels: list[Panel]) -> str:
+    """Counts in words; what would settle a close call; what a lower bound means."""
+    parts: list[str] = []
+    for when, ones in (("On arrival", [p.first for p in panels]), ("Now", [p.now for p in panels])):
+        present = [c for c in ones if c is not None]
+        if present:
+            tally = Counter(c.verdict for c in present)
+            words = [f"{_names(present, v)} {v}" for v in SEVERITY if tally[v]]
+            parts.append(f"{when}: {joined(words)}.")
+    bad = [c for p in panels for c in (p.first, p.now) if c and c.verdict in SEVERITY[:2]]
+    if any(c.bound == "at least" for p in panels for c in (p.first, p.now) if c):
+        parts.append("The worn shells were not measured: arrival is the least it can have been.")
+    advice = dict.fromkeys(stop(capital(c.advice)) for c in bad if c.advice)
+    return " ".join([*parts, *list(advice)[:2]])
+
+
+def _names(ones: list[Characteristic], name: str) -> str:
+    """Positions by name where they are few and out of order, else how many."""
+    places = [c.position for c in ones if c.verdict == name]
+    if len(places) == len(ones) and len(places) > 1:
+        return f"all {count(len(places), '').strip()}"
+    if name in SEVERITY[:3] and len(places) <= 4:
+        return joined(places)
+    return count(len(places), "").strip()
+
+
+def _profile(one: Assessment, feature: Feature, first: Characteristic) -> tuple[Drawing, Drawing] | None:
+    tables = [t for t in one.tables if t.feature == feature.name]
+    arrival = next((t for t in tables if t.round == first.round), None)
+    if arrival is None:
+        return None
+    later = next((t for t in reversed(tables) if t is not arrival and t.columns == arrival.columns), None)
+    drawn = [_in_unit(p, arrival, later, first.unit) for p in profiles(arrival, later)]
+    if not drawn or drawn[0].levels[0] != "top" or first.position not in drawn[0].arrival:
+        return None
+    drawn = drawn[:2]
+    return (
+        profile(drawn, first, first.unit, one.system, _DIRECTIONS, WIDE),
+        profile(drawn[:1], first, first.unit, one.system, _DIRECTIONS, NARROW),
+    )
+
+
+def _in_unit(one: Profile, arrival: ReadingTable, later: ReadingTable | None, unit: str) -> Profile:
+    """Readings were typed in the table's unit; limits and values are in the characteristic's."""
+
+    def turned(rows: dict[str, tuple[float, ...]], typed: str) -> dict[str, tuple[float, ...]]:
+        return {place: tuple(units.convert(v, typed, unit) for v in values) for place, values in rows.items()}
+
+    return Profile(
+        one.direction,
+        one.levels,
+        turned(one.arrival, arrival.unit),
+        turned(one.now, later.unit) if later else {},
+    )
+
+
+def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
+    """On arrival beside now; one plan where nothing was measured since."""
+    if not one.rounds or not any(c.value is not None for c in one.characteristics):
+        return ()
+    positions = [place for feature in one.features for place in feature.positions]
+    rows = decks(positions)
+    if sum(map(len, rows.values())) < 2:
+        return ()
+    everywhere = [place for deck in rows.values() for place in deck]
+    arrived = one.rounds[0].name
+    halves = [("On arrival", [c for c in one.characteristics if c.round == arrived])]
+    standing = [c for c in one.characteristics if c.stands]
+    if any(c.round != arrived for c in standing):
+        halves.append(("As delivered" if one.stage in ("delivery", "follow-up") else "Now", standing))
+    covered = {key: d.id for d in one.deviations for key in d.covers}
+    out: list[PlanHalf] = []
+    for title, ones in halves:
+        found: dict[str, list[str]] = {}
+        for c in ones:
+            found.setdefault(c.position, []).append(c.verdict)
+        verdicts = {place: overall(found[place]) for place in everywhere if place in found}
+        groups: list[tuple[Verdict, str]] = []
+        for name in SEVERITY:
+            places = [place for place in everywhere if verdicts.get(place, "not measured") == name]
+            if places:
+                groups.append(
+                    (verdict(name), _listed(places, rows, [c for c in ones if c.key in covered], covered))
+                )
+        out.append(PlanHalf(title, plan(positions, verdicts, title, one.engine.counting), tuple(groups)))
+    return tuple(out)
+
+
+def _listed(
+    places: list[str], rows: dict[str, list[str]], accepted: list[Characteristic], covered: dict[str, str]
+) -> str:
+    """Positions in words: a whole deck by its name."""
+    words: list[str] = []
+    left = list(places)
+    for deck, members in rows.items():
+        if len(members) > 2 and set(members) <= set(left):
+            words.append(f"all {deck}" if deck != "crankshaft" else "all of the crankshaft")
+            left = [place for place in left if place not in members]
+    words += left
+    named = {
+        c.position: covered[c.key] for c in accepted if c.position in places and c.verdict in SEVERITY[:2]
+    }
+    text = ", ".join(words)
+    return f"{text}; {joined(f'{p} accepted by deviation {d}' for p, d in named.items())}" if named else text

@@ -1,0 +1,130 @@
+"""The report as HTML and as PDF, in two editions."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from ..assess.model import Assessment
+from . import places
+from .findings import Album
+from .pdf import Attached, render
+from .photos import Prepared
+from .view import Edition, report
+
+
+def report_html(
+    assessment: Assessment,
+    photos: Mapping[str, Prepared],
+    edition: Edition = "shop",
+    *,
+    for_pdf: bool = False,
+    assets: str = "../assets/",
+    photo_base: str = "photos/",
+    home: str = "../index.html",
+    pdf: str = "report.pdf",
+    revision: str = "",
+    shop: Path | None = None,
+) -> str:
+    """The report as one HTML page.
+
+    ``photos`` are prepared photos by their name in the records, found at
+    ``photo_base``; ``assets`` is the relative address of the stylesheets,
+    ``home`` of the index ("" for none), ``pdf`` of the same report as a PDF
+    ("" where none was made); ``shop`` is the folder whose templates come first.
+    """
+    view = report(assessment, Album(photos, photo_base), edition, revision)
+    template = places.environment(shop).get_template("report.html.jinja")
+    return template.render(report=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
+
+
+def report_pdf(
+    assessment: Assessment,
+    photos: Mapping[str, Prepared],
+    edition: Edition = "shop",
+    *,
+    photo_folder: Path,
+    results: bytes | None = None,
+    revision: str = "",
+    shop: Path | None = None,
+) -> bytes:
+    """The report as PDF/A-3 bytes, with the extract it rests on inside, and ``results.json`` where given.
+
+    Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
+    """
+    base = photo_folder.resolve().as_uri() + "/"
+    html = report_html(
+        assessment,
+        photos,
+        edition,
+        for_pdf=True,
+        photo_base=base,
+        home="",
+        pdf="",
+        revision=revision,
+        shop=shop,
+    )
+    attachments = [
+        Attached(
+            "extract.json", extract(assessment), "Readings, findings, limits and instruments of this report"
+        )
+    ]
+    if results is not None:
+        attachments.append(Attached("results.json", results, "Computed results of this report"))
+    # the address of the photos is a path of this machine: it must not decide the document's identifier
+    return render(
+        html,
+        sheets=[places.find("report.css", shop)],
+        allowed=[photo_folder, places.own_templates(), *places.folders(shop)],
+        made=assessment.as_of,
+        attachments=attachments,
+        named=html.replace(base, ""),
+    )
+
+
+_EXTRACT: Sequence[str] = (
+    "job",
+    "title",
+    "stage",
+    "opened",
+    "as_of",
+    "engine",
+    "shop",
+    "decision_rule",
+    "rule_text",
+    "rounds",
+    "features",
+    "tables",
+    "instruments",
+    "characteristics",
+    "findings",
+    "deviations",
+    "not_opened",
+)
+
+
+def extract(assessment: Assessment) -> bytes:
+    """What the report rests on, frozen: readings, findings, limits, instruments; no money, nothing private."""
+    chosen = {name: _plain(getattr(assessment, name)) for name in _EXTRACT}
+    for finding in chosen["findings"]:
+        finding.pop("price_lines", None)
+    return (json.dumps(chosen, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def _plain(thing: Any) -> Any:
+    if is_dataclass(thing):
+        return {one.name: _plain(getattr(thing, one.name)) for one in fields(thing)}
+    if isinstance(thing, Mapping):
+        return {str(name): _plain(value) for name, value in thing.items()}
+    if isinstance(thing, (tuple, list)):
+        return [_plain(value) for value in thing]
+    if isinstance(thing, date):
+        return thing.isoformat()
+    if isinstance(thing, Decimal):
+        return str(thing)
+    return thing

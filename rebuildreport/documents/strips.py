@@ -1,0 +1,266 @@
+"""Strips (one panel per position on a shared axis) and the profile of bores by depth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..assess.model import Characteristic, Feature, ReadingTable
+from ..quantities import show
+from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
+from .scales import Axis, described, outer, reach
+from .words import interval, severity, value
+
+_LEFT = 34.0  # room for the numbers of the axis
+_TOP = 6.0
+_TALL = 96.0
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One position: what it was on arrival and what it is now, either may be missing."""
+
+    position: str
+    first: Characteristic | None
+    now: Characteristic | None
+
+
+def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325.0) -> Drawing:
+    """All positions of one characteristic side by side; only those out of order show their number."""
+    sheet = Sheet(width, _TOP + _TALL + 18)
+    sheet.over("hatch-wide", "tint", "new-limit", "limit", "axis-light", "span", "bar", "bar-end")
+    ones = [one for panel in panels for one in (panel.first, panel.now) if one is not None]
+    axis = Axis(*reach(ones, planes=True), _TOP + _TALL, _TOP)
+    judged = next((one for one in reversed(ones) if one.limits), ones[-1])
+    step = (width - _LEFT) / len(panels)
+    gap = min(3.6, 0.12 * step)
+    every = 1 + int(max(wide(panel.position, LARGE) for panel in panels) + 2) // max(1, int(step))
+    for i, panel in enumerate(panels):
+        left, right = _LEFT + i * step, _LEFT + (i + 1) * step - gap
+        _ground(sheet, axis, judged, left, right)
+        sheet.line("axis-light", left, _TOP + _TALL, right, _TOP + _TALL)
+        middle = (left + right) / 2
+        bad = [one for one in (panel.first, panel.now) if one and severity(one.verdict) < 2]
+        for one, x in ((panel.first, middle - 0.2 * step), (panel.now, middle + 0.2 * step)):
+            if one is not None:
+                _points(sheet, axis, one, x, step, one is panel.first)
+        for one in bad[-1:]:
+            _number(sheet, axis, one, middle, system)
+        if bad or i % every == 0:
+            sheet.label(middle, _TOP + _TALL + 13, panel.position, "strong" if bad else "name")
+    _numbers(sheet, axis, judged, system)
+    return sheet.done(_said(panels, feature, system))
+
+
+def _ground(sheet: Sheet, axis: Axis, one: Characteristic, left: float, right: float) -> None:
+    if one.limits is None:
+        return
+    new, last = one.limits.new, outer(one)
+    if last[1] is not None:
+        sheet.hatch("hatch-wide", left, _TOP, right, axis(last[1]), 7)
+        sheet.line("limit", left, axis(last[1]), right, axis(last[1]))
+    if last[0] is not None:
+        sheet.hatch("hatch-wide", left, axis(last[0]), right, _TOP + _TALL, 7)
+        sheet.line("limit", left, axis(last[0]), right, axis(last[0]))
+    if new != (None, None):
+        low = new[0] if new[0] is not None else last[0] if last[0] is not None else axis.low
+        high = new[1] if new[1] is not None else last[1] if last[1] is not None else axis.high
+        sheet.box("tint", left, axis(high), right, axis(low))
+        for edge in new:
+            if edge is not None and edge not in last:
+                sheet.line("new-limit", left, axis(edge), right, axis(edge))
+
+
+def _points(sheet: Sheet, axis: Axis, one: Characteristic, x: float, step: float, first: bool) -> None:
+    """A mark per plane at its far end, a thin line over the plane; without planes one mark and its bar."""
+    if one.value is None:
+        return
+    ends = [(low, high) for low, high in one.planes.values() if low is not None and high is not None]
+    size = min(2.6, 0.09 * step + 1)
+    if not ends:
+        if one.guard:
+            low, high = axis.held(one.value - one.guard), axis.held(one.value + one.guard)
+            sheet.line("span", x, low, x, high)
+            for y in (low, high):
+                sheet.line("span", x - size, y, x + size, y)
+        _mark(sheet, x, axis(one.value), size, first)
+        return
+    for k, (low, high) in enumerate(ends):
+        at = x + (k - (len(ends) - 1) / 2) * min(9.0, 0.18 * step)
+        sheet.line("span", at, axis.held(low), at, axis.held(high))
+        # the end nearer to the value that was judged is the one that counts
+        end = low if abs(low - one.value) < abs(high - one.value) else high
+        _mark(sheet, at, axis.held(end), size, first)
+
+
+def _mark(sheet: Sheet, x: float, y: float, size: float, first: bool) -> None:
+    if first:
+        sheet.diamond("arrival", x, y, size + 0.4)
+    else:
+        sheet.ring("dot", x, y, size - 0.4)
+
+
+def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, system: str) -> None:
+    printed = value(one, system)
+    if printed is None or one.value is None:
+        return
+    guard = one.guard or 0.0
+    low = min([one.value - guard, *(end for ends in one.planes.values() for end in ends if end is not None)])
+    high = max([one.value + guard, *(end for ends in one.planes.values() for end in ends if end is not None)])
+    lines = [printed.bound, printed.text] if printed.bound else [printed.text]
+    tall = 9.0 * len(lines)
+    y = axis.held(low) + 3 if axis.held(low) + 3 + tall < _TOP + _TALL else axis.held(high) - 3 - tall
+    half = max(wide(line, LARGE) for line in lines) / 2 + 2
+    x = min(max(x, _LEFT + half), sheet.width - half)
+    sheet.box("paper", x - half, y, x + half, y + tall + 1.5)
+    for k, line in enumerate(lines):
+        sheet.label(x, y + 7.2 + 9 * k, line, "value")
+
+
+def _numbers(sheet: Sheet, axis: Axis, one: Characteristic, system: str) -> None:
+    """The axis is numbered at its limits; at its ends only where there are none."""
+    edges: list[float] = []
+    if one.limits is not None:
+        edges = sorted({end for end in (*one.limits.new, *one.limits.wear) if end is not None})
+    texts = [(edge, interval((edge, edge), one, system).partition("–")[0]) for edge in edges]
+    if axis.low == 0.0 and 0.0 not in edges:
+        texts.append((0.0, "0"))
+    if not edges:
+        texts.append((axis.high, show(axis.high, one.unit, one.decimals, system).text))
+        if axis.low != 0.0:
+            texts.append((axis.low, show(axis.low, one.unit, one.decimals, system).text))
+    texts.sort(reverse=True)
+    spots = apart([axis(edge) for edge, _ in texts], [SMALL] * len(texts), 0, _TOP + _TALL + 4, 1.0)
+    for (edge, text), y in zip(texts, spots, strict=True):
+        sheet.label(_LEFT - 6, y + 2.3, text, "limit", "end")
+        sheet.line("axis-light", _LEFT - 4, axis(edge), _LEFT - 1, axis(edge))
+
+
+def _said(panels: list[Panel], feature: Feature, system: str) -> str:
+    """The panels out of order in words, and how many others there are."""
+    bad = [p for p in panels if any(one and severity(one.verdict) < 2 for one in (p.first, p.now))]
+    some = bad[0] if bad else panels[0]
+    text = "; ".join(described(panel.first, panel.now, feature, system) for panel in (bad or [some]))
+    others = len(panels) - len(bad or [some])
+    return f"{text}. {others} other positions beside it." if others else text
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Readings of a bore by depth, one direction: position to its values from top to bottom."""
+
+    direction: str
+    levels: tuple[str, ...]
+    arrival: dict[str, tuple[float, ...]]
+    now: dict[str, tuple[float, ...]]
+
+
+def profiles(first: ReadingTable, now: ReadingTable | None) -> list[Profile]:
+    """Profiles from columns named ``level_direction`` (top_t, top_a, ...); empty where they are not."""
+    split = [column.rpartition("_") for column in first.columns]
+    levels = tuple(dict.fromkeys(level for level, _, _ in split))
+    directions = tuple(dict.fromkeys(direction for _, _, direction in split))
+    if (
+        not all(level for level, _, _ in split)
+        or len(levels) < 2
+        or len(split) != len(levels) * len(directions)
+    ):
+        return []
+    return [
+        Profile(
+            direction,
+            levels,
+            _by_depth(first, levels, direction),
+            _by_depth(now, levels, direction) if now else {},
+        )
+        for direction in directions
+    ]
+
+
+def _by_depth(table: ReadingTable, levels: tuple[str, ...], direction: str) -> dict[str, tuple[float, ...]]:
+    wanted = [f"{level}_{direction}" for level in levels]
+    if not set(wanted) <= set(table.columns):
+        return {}
+    at = [table.columns.index(name) for name in wanted]
+    out: dict[str, tuple[float, ...]] = {}
+    for position, typed in table.rows.items():
+        try:
+            out[position] = tuple(float(typed[i]) for i in at)
+        except (ValueError, IndexError):
+            continue  # a dash or a note instead of a reading: this line is not drawn
+    return out
+
+
+def profile(
+    drawn: list[Profile],
+    worst: Characteristic,
+    unit: str,
+    system: str,
+    words: dict[str, str],
+    width: float = 325.0,
+) -> Drawing:
+    """Bores by depth, one part per direction: the worst one heavy, the others thin, the new ones as dots."""
+    tall, top = 92.0, 18.0
+    sheet = Sheet(width, top + tall + 16)
+    sheet.over("hatch-wide", "tint", "new-limit", "limit", "thin", "heavy", "now-line")
+    step = (width - _LEFT) / len(drawn)
+    everything = [
+        v for one in drawn for rows in (one.arrival, one.now) for values in rows.values() for v in values
+    ]
+    low, high = reach([worst])
+    low, high = min([low, *everything]), max([high, *everything])
+    for i, one in enumerate(drawn):
+        left, right = _LEFT + i * step, _LEFT + (i + 1) * step - (14 if i < len(drawn) - 1 else 0)
+        axis = Axis(low, high, left, right)
+        _upright_limits(sheet, axis, worst, top, top + tall, system)
+        depths = [top + 10 + k * (tall - 20) / (len(one.levels) - 1) for k in range(len(one.levels))]
+        if i == 0:
+            for level, y in zip(one.levels, depths, strict=True):
+                sheet.label(_LEFT - 5, y + 2.3, level.replace("_", " "), "limit", "end")
+        for position, values in one.arrival.items():
+            points = [(axis(v), y) for v, y in zip(values, depths, strict=True)]
+            sheet.polyline("heavy" if position == worst.position else "thin", points)
+            if position == worst.position:
+                for x, y in points:
+                    sheet.diamond("arrival", x, y, 3)
+        if worst.position in one.now:
+            points = [(axis(v), y) for v, y in zip(one.now[worst.position], depths, strict=True)]
+            sheet.polyline("now-line", points)
+            for x, y in points:
+                sheet.ring("dot", x, y, 1.9)
+        sheet.label(left, 9, words.get(one.direction, one.direction), "italic", "start")
+        if worst.position in one.arrival:
+            largest = max(one.arrival[worst.position])
+            text = show(largest, unit, worst.decimals, system).text
+            sheet.label(right, 9, f"{worst.position}  {text}", "value", "end")
+    said = [
+        f"{words.get(one.direction, one.direction)}: {worst.position} from "
+        f"{show(one.arrival[worst.position][0], unit, worst.decimals, system).text} at the {one.levels[0]} to "
+        f"{show(one.arrival[worst.position][-1], unit, worst.decimals, system).text} at the {one.levels[-1]}"
+        for one in drawn
+        if worst.position in one.arrival
+    ]
+    return sheet.done(f"Diameters by depth on arrival. {'; '.join(said)}. The other bores are drawn thin.")
+
+
+def _upright_limits(
+    sheet: Sheet, axis: Axis, one: Characteristic, top: float, bottom: float, system: str
+) -> None:
+    if one.limits is None:
+        return
+    new, last = one.limits.new, outer(one)
+    labels: list[tuple[float, str]] = []
+    if last[1] is not None:
+        sheet.hatch("hatch-wide", axis(last[1]), top, axis.end, bottom, 8)
+        sheet.line("limit", axis(last[1]), top, axis(last[1]), bottom + 3)
+    if new[0] is not None and new[1] is not None:
+        sheet.box("tint", axis(new[0]), top, axis(new[1]), bottom)
+    for edge in sorted({end for end in (*new, *one.limits.wear) if end is not None}):
+        if edge not in last:
+            sheet.line("new-limit", axis(edge), top, axis(edge), bottom)
+        labels.append((axis(edge), interval((edge, edge), one, system).partition("–")[0]))
+    widths = [wide(text, SMALL) for _, text in labels]
+    # a label may lean out to the left of its part, where the depths are named
+    for x, (_, text) in zip(
+        apart([x for x, _ in labels], widths, axis.start - 16, axis.end), labels, strict=True
+    ):
+        sheet.label(x, bottom + 13, text, "limit")

@@ -1,0 +1,214 @@
+"""Words and numbers as documents print them: dates, lists, money, verdicts, values and limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from ..assess.model import Characteristic, Limits
+from ..quantities import show, show_interval, units
+
+MONTHS = "January February March April May June July August September October November December".split()
+NBSP = "\u00a0"
+# worst first: nothing that is missing may hide behind something good
+SEVERITY = ("beyond limit", "too close to call", "not measured", "no limit on file", "serviceable", "as new")
+SLUGS = {name: name.replace(" ", "-") for name in SEVERITY}
+
+
+def day(when: date | None, year: bool = True) -> str:
+    """A date as people say it.
+
+    >>> day(date(2026, 3, 5)).replace(NBSP, " "), day(date(2026, 3, 5), year=False).replace(NBSP, " ")
+    ('5 March 2026', '5 March')
+    """
+    if when is None:
+        return ""
+    text = f"{when.day}{NBSP}{MONTHS[when.month - 1]}"
+    return f"{text} {when.year}" if year else text
+
+
+def joined(items: Iterable[str], last: str = "and") -> str:
+    """A list as a sentence has it.
+
+    >>> joined(["air cleaner", "alternator", "radiator"])
+    'air cleaner, alternator and radiator'
+    """
+    words = list(items)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def runs(numbers: Sequence[int]) -> str:
+    """Line numbers with runs drawn together.
+
+    >>> runs([2, 23, 24]), runs([14, 15, 16, 26])
+    ('2, 23 and 24', '14 to 16 and 26')
+    """
+    out: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if out and number == out[-1][-1] + 1:
+            out[-1].append(number)
+        else:
+            out.append([number])
+    parts: list[str] = []
+    for run in out:
+        if len(run) > 2:
+            parts.append(f"{run[0]} to {run[-1]}")
+        else:
+            parts.extend(str(one) for one in run)
+    return joined(parts)
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: words up to twelve, then digits.
+
+    >>> count(1, "problem"), count(8, "job"), count(40, "job")
+    ('one problem', 'eight jobs', '40 jobs')
+    """
+    words = "no one two three four five six seven eight nine ten eleven twelve".split()
+    noun = one if number == 1 else (many or f"{one}s")
+    return f"{words[number] if number < len(words) else number} {noun}"
+
+
+def capital(text: str) -> str:
+    """The first letter large, the rest as typed.
+
+    >>> capital("oil cooler"), capital("")
+    ('Oil cooler', '')
+    """
+    return text[:1].upper() + text[1:]
+
+
+def stop(text: str) -> str:
+    """A sentence that ends in a stop.
+
+    >>> stop("No leaks"), stop("No leaks."), stop("")
+    ('No leaks.', 'No leaks.', '')
+    """
+    text = text.strip()
+    return text if not text or text[-1] in ".!?:" else f"{text}."
+
+
+def first_sentence(text: str) -> str:
+    """The first sentence of a text; a stop inside a number or behind one letter ends none.
+
+    >>> first_sentence("No. 4 wore to 0.4 mm. Debris followed.")
+    'No. 4 wore to 0.4 mm.'
+    """
+    words = " ".join(text.split())
+    start = 0
+    while (at := words.find(". ", start)) >= 0:
+        before = words[:at].rpartition(" ")[2]
+        if (
+            words[at + 2 : at + 3].isupper()
+            and len(before) > 1
+            and before not in ("No", "Nos", "ca", "approx")
+        ):
+            return words[: at + 1]
+        start = at + 2
+    return words
+
+
+def money(amount: Decimal | None) -> str:
+    """An amount with two decimals; "" where there is none.
+
+    >>> money(Decimal("7513.08")), money(Decimal(40))
+    ('7513.08', '40.00')
+    """
+    if amount is None:
+        return ""
+    return f"{amount.quantize(Decimal('0.01'), ROUND_HALF_EVEN):f}".replace("-", "\u2212")
+
+
+def plain(number: Decimal) -> str:
+    """A count without needless zeros.
+
+    >>> plain(Decimal("6.00")), plain(Decimal("9.5")), plain(Decimal("20"))
+    ('6', '9.5', '20')
+    """
+    text = f"{number:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def severity(verdict: str) -> int:
+    """Place in SEVERITY: 0 is worst."""
+    return SEVERITY.index(verdict) if verdict in SEVERITY else SEVERITY.index("not measured")
+
+
+def worst(verdicts: Iterable[str]) -> str:
+    """The worst of some verdicts; 'not measured' where there is none."""
+    return min(verdicts, key=severity, default="not measured")
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A value as printed, with what stands around it."""
+
+    text: str  # "0.206"
+    unit: str
+    both: str  # "0.206 mm (0.0081 in)"
+    bound: str = ""  # "at least"
+    pad: str = ""  # zeros that keep the points of a column in line: set hidden
+
+    @property
+    def said(self) -> str:
+        return f"{self.bound} {self.text}" if self.bound else self.text
+
+
+def ends_of(limits: Limits | None) -> tuple[float | None, ...]:
+    """Every end of some limits: what a printed value must stay on its side of."""
+    if limits is None:
+        return ()
+    return (*limits.new, *limits.wear, *limits.decides)
+
+
+def value(one: Characteristic | None, system: str) -> Value | None:
+    """The value of a characteristic as printed in the shop's first unit; None where there is none."""
+    if one is None or one.value is None:
+        return None
+    shown = show(one.value, one.unit, one.decimals, system, ends_of(one.limits))
+    bound = "at least" if one.bound == "at least" else ""
+    both = f"{bound} {shown.both}" if bound else shown.both
+    return Value(shown.text, shown.unit_text, both, bound)
+
+
+def first_unit(unit: str, system: str) -> str:
+    """The unit that a shop prints first."""
+    return units.partner(unit, system) or units.canonical(unit) if unit else ""
+
+
+def unit_text(unit: str) -> str:
+    return {"percent": "%", "deg": "°"}.get(unit, unit)
+
+
+def interval(ends: tuple[float | None, float | None], one: Characteristic, system: str) -> str:
+    """Two limits as printed beside a value of ``one``; "" where both are open."""
+    decimals = one.limits.decimals if one.limits else one.decimals
+    return (
+        show_interval(ends[0], ends[1], one.unit, decimals, system)
+        .replace("x ", f"x{NBSP}")
+        .replace("n ", f"n{NBSP}")
+    )
+
+
+def deciding(one: Characteristic, system: str) -> str:
+    """The limits that a verdict was given by, as printed; "" where there are none."""
+    return interval(one.limits.decides, one, system) if one.limits else ""
+
+
+def aligned(texts: Sequence[str]) -> list[str]:
+    """What to set, hidden, behind each number of a column so that the points stand in line.
+
+    >>> aligned(["0.4", "16.25", "3"])
+    ['0', '', '.00']
+    """
+    places = [len(text.partition(".")[2]) for text in texts]
+    most = max(places, default=0)
+    out: list[str] = []
+    for text, place in zip(texts, places, strict=True):
+        missing = "0" * (most - place)
+        out.append(f".{missing}" if missing and "." not in text and text else missing if text else "")
+    return out
