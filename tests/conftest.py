@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from typing import Any, NoReturn
 
 import pytest
@@ -25,11 +25,21 @@ BROWSER_FLAGS = (
 
 
 def lacking(what: str, packages: str) -> NoReturn:
-    """Skip the test, or fail it under CI=true, and say which package is missing."""
-    message = f"{what} is missing: apt-get install {packages}"
-    if os.environ.get("CI") == "true":
-        pytest.fail(message, pytrace=False)
-    pytest.skip(message)
+    """Skip the test and say which package is missing."""
+    pytest.skip(f"{what} is missing: apt-get install {packages}")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(
+    item: pytest.Item, call: pytest.CallInfo[None]
+) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Under CI=true a skipped test, for whatever reason, is a failed one."""
+    report = yield
+    if os.environ.get("CI") == "true" and report.skipped and not hasattr(report, "wasxfail"):
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr
+        report.outcome = "failed"
+        report.longrepr = f"may not be skipped under CI=true: {reason}"
+    return report
 
 
 @pytest.fixture(scope="session")

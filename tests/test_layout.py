@@ -86,3 +86,11 @@ def test_wheel_carries_the_templates(tmp_path: Path) -> None:
     assert not [
         name for name in inside if name.split("/")[0] not in ("rebuildreport",) and ".dist-info/" not in name
     ]
+
+
+def test_readme_pictures_are_there() -> None:
+    pictures = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", (ROOT / "README.md").read_text("utf-8"))
+    assert len(pictures) == 2
+    for picture in pictures:
+        assert (ROOT / picture).read_bytes()[:3] == b"\xff\xd8\xff"  # a JPEG
+        assert (ROOT / picture).stat().st_size < 200_000
