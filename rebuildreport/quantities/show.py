@@ -98,8 +98,10 @@ def decimals_in(unit: str, decimals: int, to: str) -> int:
 
 def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float | None, ...]) -> str:
     places = decimals if unit == to else decimals_in(unit, decimals, to)
-    converted = units.convert(value, unit, to)
-    edges = tuple(None if edge is None else units.convert(edge, unit, to) for edge in limits)
+    converted, exact = units.convert(value, unit, to), rounding.exact(value)
+    # a value that is the limit to the last digit stays beside it in any unit: no digits added for that
+    apart = [edge for edge in limits if edge is not None and (unit == to or rounding.exact(edge) != exact)]
+    edges = tuple(units.convert(edge, unit, to) for edge in apart)
     places = rounding.decimals_beside(converted, places, edges)
     return _printed(converted, places)
 

@@ -112,6 +112,12 @@ def test_printed_order_never_contradicts_the_exact_order(
             assert _sign(text - end) in (order, 0), (shown.text, printed, value)
 
 
+def test_on_the_limit_no_digits_are_added() -> None:
+    """75.490 mm is 2.97204724... in: beside the limit 75.490 it is printed as any other value is."""
+    assert show(75.490, "mm", 3, limits=(75.470, 75.490)).both == "75.490\u00a0mm (2.9720\u00a0in)"
+    assert show(2.9720, "in", 4, limits=(None, 2.9720)).both == "75.489\u00a0mm (2.9720\u00a0in)"
+
+
 def test_second_unit_neither_invents_nor_loses_digits() -> None:
     """0.001 mm and 0.0001 in are the nearest decades: 0.0254 mm to one hundred-thousandth of a metre."""
     assert show(75.970, "mm", 3).second == "2.9909"
