@@ -8,8 +8,8 @@ unrounded; rounding belongs to whoever prints them.
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, field
-from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from typing import Literal
@@ -131,7 +131,7 @@ class ReadingTable:
 class Round:
     name: str
     title: str
-    date: date
+    date: dt.date
     by: str
     temperature: str
 
@@ -146,8 +146,8 @@ class Instrument:
     resolution: str
     permitted_error: str
     repeatability: str
-    calibrated: date | None
-    due: date | None
+    calibrated: dt.date | None
+    due: dt.date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +196,7 @@ class Decision:
     size: str
     why: str
     by: str
-    date: date
+    date: dt.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +211,7 @@ class Deviation:
     accept: str
     why: str
     signed: str
-    date: date
+    date: dt.date
     covers: tuple[str, ...]  # keys of the characteristics that it covers
 
 
@@ -234,7 +234,7 @@ class PriceLine:
 
 @dataclass(frozen=True, slots=True)
 class Approval:
-    date: date
+    date: dt.date
     by: str
     how: str
     limit: Decimal
@@ -263,7 +263,7 @@ class Cost:
     approvals: tuple[Approval, ...] = ()
     first_estimate: Decimal | None = None
     over_by: Decimal | None = None  # above the last approval
-    prices_on: date | None = None
+    prices_on: dt.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,7 +279,7 @@ class HoldPoint:
     what: str
     by: str
     witness: str
-    date: date
+    date: dt.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,8 +307,8 @@ class Assessment:
     job: str  # folder name
     title: str
     stage: Stage
-    opened: date
-    as_of: date  # newest date in the records: what "now" means
+    opened: dt.date
+    as_of: dt.date  # newest date in the records: what "now" means
     engine: EngineFacts
     shop: str
     contact: str
@@ -346,8 +346,8 @@ class Assessment:
     cautions: tuple[str, ...]
     open_questions: tuple[str, ...]
     problems: tuple[Problem, ...]
-    ready: date | None = None
-    delivered: date | None = None
+    ready: dt.date | None = None
+    delivered: dt.date | None = None
 
     @cached_property
     def _by_key(self) -> dict[str, Characteristic]:

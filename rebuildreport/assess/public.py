@@ -1,0 +1,53 @@
+"""The public side of an assessment: no prices, no private text, only photos that are cleared."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from .model import Assessment, PriceLine
+
+# facts of arrival that concern the order, not the engine
+_PRIVATE_FACTS = ("Ordered by", "If the job stops", "Old parts", "Wish")
+
+
+def public(one: Assessment) -> Assessment:
+    """The same assessment without what is the customer's or the shop's alone."""
+    zero = Decimal("0.00")
+    cost = replace(
+        one.cost,
+        lines=tuple(_without_price(line) for line in one.cost.lines if line.group == "part"),
+        parts=zero,
+        sublet=zero,
+        hours=Decimal(0),
+        labour_rate=None,
+        labour=zero,
+        net=zero,
+        tax_rate=None,
+        tax=zero,
+        total=zero,
+        core_deposit=zero,
+        to_pay=zero,
+        minimum=False,
+        not_priced=(),
+        approvals=(),
+        first_estimate=None,
+        over_by=None,
+        prices_on=None,
+    )
+    photos = tuple(photo for photo in one.photos if photo.public)
+    names = {photo.name for photo in photos}
+    return replace(
+        one,
+        cost=cost,
+        photos=photos,
+        findings=tuple(replace(f, photos=tuple(p for p in f.photos if p in names)) for f in one.findings),
+        arrival=tuple(fact for fact in one.arrival if fact.label not in _PRIVATE_FACTS),
+        needs_from_customer=(),
+        open_questions=tuple(q for q in one.open_questions if not q.startswith("No price yet")),
+        problems=(),
+    )
+
+
+def _without_price(line: PriceLine) -> PriceLine:
+    return replace(line, each=None, amount=None, core=None)

@@ -1,0 +1,100 @@
+"""Folders that are replaced in whole or not at all, and the memory of what was made.
+
+A job's pages are built beside the site and swapped in by two renames.  What
+stands in ``OUT`` and was not made here is never touched: only folders that
+the memory file names are ever removed.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+MEMORY = ".rebuildreport.json"
+BUILDING = ".building"
+
+
+@dataclass(slots=True)
+class Memory:
+    """What an earlier run made: by job, its fingerprint and its entry for the index."""
+
+    jobs: dict[str, dict[str, Any]] = field(default_factory=dict)
+    public: list[str] = field(default_factory=list)
+    engines: dict[str, list[str]] = field(default_factory=dict)  # edition: engine pages
+
+    @classmethod
+    def read(cls, out: Path) -> Memory:
+        """The memory of a site folder; empty where there is none or it cannot be read."""
+        try:
+            data = json.loads((out / MEMORY).read_text(encoding="utf-8"))
+            return cls(dict(data["jobs"]), list(data["public"]), dict(data["engines"]))
+        except (OSError, ValueError, KeyError, TypeError):
+            return cls()
+
+    def write(self, out: Path) -> None:
+        """Write the memory back, in one rename."""
+        data = {"jobs": self.jobs, "public": sorted(self.public), "engines": self.engines}
+        write_whole(out / MEMORY, json.dumps(data, ensure_ascii=False, indent=1, sort_keys=True).encode())
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole or as it was; unchanged content is left alone."""
+    try:
+        if path.read_bytes() == data:
+            return
+    except OSError:
+        pass
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(data)
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def recover(out: Path) -> None:
+    """Put back what a run that was cut off in the middle of a swap had set aside, and clear its leftovers."""
+    building = out / BUILDING
+    if not building.is_dir():
+        return
+    for aside in sorted(building.glob("*.old")):
+        edition, _, job = aside.name.removesuffix(".old").partition("--")
+        home = out / edition / job
+        if not home.exists():
+            aside.rename(home)
+    shutil.rmtree(building, ignore_errors=True)
+
+
+def fresh(out: Path, edition: str, job: str) -> Path:
+    """An empty folder to build one job's pages in."""
+    folder = out / BUILDING / f"{edition}--{job}"
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    return folder
+
+
+def swap_in(out: Path, edition: str, job: str, built: Path) -> None:
+    """Put a built folder in its place; the old one goes only when the new one stands."""
+    home = out / edition / job
+    home.parent.mkdir(parents=True, exist_ok=True)
+    aside = out / BUILDING / f"{edition}--{job}.old"
+    shutil.rmtree(aside, ignore_errors=True)
+    if home.exists():
+        home.rename(aside)
+    try:
+        built.rename(home)
+    except OSError:
+        if aside.exists() and not home.exists():
+            aside.rename(home)
+        raise
+    shutil.rmtree(aside, ignore_errors=True)
+
+
+def remove(out: Path, edition: str, job: str) -> None:
+    """Take one job's pages down."""
+    shutil.rmtree(out / edition / job, ignore_errors=True)
