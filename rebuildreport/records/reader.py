@@ -142,7 +142,8 @@ def read_bytes(raw: bytes, file: str) -> tuple[Source, list[Problem]]:
     except _Unusable:
         data = None
     except yaml.YAMLError as problem:
-        builder.problems.append(_explain(source, problem))
+        told = _explain(source, problem)
+        builder.problems = [*(one for one in builder.problems if one.line != told.line), told]
         data = None
     except (RecursionError, ValueError, UnicodeError) as problem:
         builder.problems.append(source.problem_at(1, 1, f"the file cannot be read: {problem}"))
@@ -295,6 +296,8 @@ def _explain(source: Source, problem: yaml.YAMLError) -> Problem:
     if before.endswith(('"', "'")) and ":" in before:
         message = "text follows the closing quotes"
         return source.problem_at(line, column, message, "put the whole text in one pair of quotes")
+    if text.lstrip().startswith(":"):
+        return source.problem_at(line, column, "the name before the colon is missing")
     if "expected key" in what or "<block end>" in what or "block mapping" in context:
         message = (
             "this line does not fit: it is no 'name: value', or its indentation differs from the lines above"

@@ -20,10 +20,6 @@ if TYPE_CHECKING:
     from ..trade.kinds import Kind
 
 PRACTICE = ("shop_practice", "common_practice")
-# keys of a feature that every kind takes; the others belong to the kinds that name them
-_EVERY_KIND = frozenset(
-    ("kind", "title", "part", "material", "positions", "columns", "unit", "state", "new", "wear", "source")
-) | {"replace_with"}
 
 
 def kinds() -> Mapping[str, Kind]:
@@ -117,7 +113,9 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
     if not notes.known((*where, "kind"), feature.kind, kinds(), "no kind of feature"):
         return
     kind = kinds()[feature.kind]
-    for key in sorted(feature.model_fields_set - _EVERY_KIND - kind.keys - set(kind.partners)):
+    # keys that belong to some kinds, and not to this one
+    special = {key for one in kinds().values() for key in (*one.keys, *one.partners)}
+    for key in sorted(feature.model_fields_set & special - kind.keys - set(kind.partners)):
         notes.warn((*where, key), f"'{key}' does nothing for the kind '{kind.name}'", key=True)
     _links(notes, where, feature, kind, engine)
     if kind.needs_columns:

@@ -69,7 +69,11 @@ def _list(values: Sequence[float]) -> str:
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:
     try:
-        return [reading.to(unit) for cell in cells for reading in cell.readings]
+        return [
+            reading.value if reading.unit == unit else reading.to(unit)
+            for cell in cells
+            for reading in cell.readings
+        ]
     except ValueError:  # readings of different dimensions: reported elsewhere
         return []
 
@@ -92,9 +96,12 @@ def _band(feature: Feature | None, column: str, unit: str) -> list[float]:
 
 
 def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
-    """The reading with its point moved, where only that fits what stands around it."""
+    """The reading with its point moved, where only that fits what stands around it.
+
+    ``groups``: what it is held against, nearest first: repeats at its spot, its row, its column, its limits.
+    """
     value = reading.value
-    for group in groups:
+    for k, group in enumerate(groups):
         if not group or min(group) <= 0:
             continue
         middle = median(group)
@@ -103,8 +110,10 @@ def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
             continue  # neighbours that differ among themselves say nothing
         if abs(value - middle) <= 0.5 * middle:
             return ""  # the nearest neighbours agree with it
-        for shift in (1, -1, 2, -2):
-            if abs(value * 10.0**shift - middle) <= NEAR * middle:
+        for shift in (1, -1, 2, -2, 3, -3):
+            # repeats at one spot may differ by a step or two, however coarse the steps
+            steps = 3 * reading.resolution * 10.0**shift if k == 0 else 0.0
+            if abs(value * 10.0**shift - middle) <= max(NEAR * middle, steps):
                 return _moved(reading.text, shift)
     return ""
 

@@ -108,6 +108,8 @@ def _glued_units(notes: Notes, one: Measured, unit: str) -> None:
     for row in one.cells.values():
         for cell in row.values():
             for reading in cell.readings:
+                if reading.unit == unit:
+                    continue
                 other = dimension(reading.unit)
                 if other != dimension(unit) and reading.text + reading.unit == cell.text:
                     message = f"{reading} is a {other}, and {one.feature} is measured in {unit}"
@@ -187,7 +189,7 @@ def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop)
     for position, row in one.cells.items():
         for column, cell in row.items():
             for reading in cell.readings:
-                if dimension(reading.unit) != dimension(unit):
+                if reading.unit != unit and dimension(reading.unit) != dimension(unit):
                     message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
                     notes.found.append(
                         notes.source.problem_at(cell.line, cell.column, message, near(name, shop.instruments))

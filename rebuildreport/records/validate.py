@@ -125,6 +125,8 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
         place = f" in '{where[-2]}'" if len(where) > 1 and isinstance(where[-2], str) else ""
         what = f": {info.description}" if info and info.description else ""
         return source.problem(where[:-1], f"'{name}' is missing{place}{what}", f"add '{name}: ...'", at="key")
+    if error["input"] is None:
+        return source.problem(where, f"nothing is written behind '{name}'", at="key")
     if kind == "trade":
         return source.problem(where, context["message"], context["suggestion"])
     if kind == "literal_error":
@@ -132,8 +134,6 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
         hint = near(str(error["input"]), allowed)
         message = f"'{error['input']}' is no choice for '{name}': {' or '.join(allowed)}"
         return source.problem(where, message, hint)
-    if error["input"] is None:
-        return source.problem(where, f"nothing is written behind '{name}'")
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         return source.problem(where, f"a block of 'name: value' lines belongs under '{name}'")
     if kind == "list_type":

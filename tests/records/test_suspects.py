@@ -1,0 +1,92 @@
+"""Slips of the pen are flagged with what was probably meant, and real wear is not.
+
+The first case is the one that the trade's collection of traps gives (a point
+slipped in one of four readings); the others are made up alike.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+Write = Any
+
+ROUND = "j1/measurements/arrival.yaml"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "spot", "meant"),
+    [
+        ("75.964", "7.5964", ("journals", "M1", "front_b"), "75.964"),
+        ("75.964", "759.64", ("journals", "M1", "front_b"), "75.964"),
+        ("75.964", "75964", ("journals", "M1", "front_b"), "75.964"),
+        ("75.964", "57.964", ("journals", "M1", "front_b"), "75.964"),  # digits exchanged
+        ("75.966", "75.696", ("journals", "M1", "rear_a"), "75.966"),
+        ("80.008", "8.0008", ("housings", "M1", "front_v"), "80.008"),
+        ("0.24/0.25/0.24", "0.24/2.5/0.24", ("float", "crank", "end_float"), "0.25"),
+    ],
+)
+def test_a_slip_is_flagged(write: Write, old: str, new: str, spot: tuple[str, str, str], meant: str) -> None:
+    job = write((ROUND, old, new)).jobs["j1"]
+    assert job.suspects == {("arrival", *spot)}
+    (problem,) = [one for one in job.problems if "until confirmed" in one.message]
+    assert problem.severity == "warning" and problem.suggestion.startswith(f"{meant}?")
+    cell = job.rounds["arrival"].cells[spot[0]][spot[1]][spot[2]]
+    assert (problem.line, problem.column) == (cell.line, cell.column)
+    assert cell.text == new  # nothing is corrected silently
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("75.964", "7.5964!"),  # confirmed by a person
+        ("75.968   75.964   75.966  75.962", "75.846   75.815   75.839  75.812"),  # a wiped main
+        ("75.968   75.964   75.966  75.962", "75.481   75.480   75.480  75.479"),  # ground 0.50 under
+        ("75.962   75.955   75.960  75.951", "75.962   75.955   75.910  75.901"),  # tapered
+        ("80.008   80.009", "80.214   80.049"),  # a bore worn out of round
+        ("0.24/0.25/0.24", "0.24/0.45/0.24"),  # repeats that scatter
+        ("75.968   75.964", "--       75.964"),
+    ],
+)
+def test_wear_is_not_a_slip(write: Write, old: str, new: str) -> None:
+    assert write((ROUND, old, new)).jobs["j1"].suspects == set()
+
+
+def test_gaps_of_very_different_size_are_not_slips(write: Write) -> None:
+    sheet = (
+        "engines/four.yaml",
+        "positions: crank\n    columns: end_float",
+        "positions: crank\n    columns: a b c",
+    )
+    limits = ("engines/four.yaml", "      end_float: 0.10 to 0.30", "      a: max 0.15")
+    table = (
+        ROUND,
+        "columns: end_float\n    rows:\n      crank: 0.24/0.25/0.24",
+        "columns: a b c\n    rows:\n      crank: 0.14 1.31 0.08",
+    )
+    running = {"j1/running.yaml": None}
+    assert write(sheet, limits, table, files=running).jobs["j1"].suspects == set()
+
+
+def test_single_readings_are_held_against_their_column(write: Write) -> None:
+    sheet = (
+        "engines/four.yaml",
+        "  float:\n",
+        "  skirts:\n    kind: readings\n    positions: C1 to C3\n    columns: skirt\n"
+        "    unit: mm\n  float:\n",
+    )
+    rows = "      C1: 97.870\n      C2: 9.7871\n      C3: 97.868\n"
+    rows = "  skirts:\n    instrument: mic\n    columns: skirt\n    rows:\n" + rows
+    job = write(sheet, (ROUND, "  float:\n", rows + "  float:\n")).jobs["j1"]
+    assert job.suspects == {("arrival", "skirts", "C2", "skirt")}
+
+
+def test_a_column_of_one_reading_is_held_against_its_limits(write: Write) -> None:
+    row = (
+        "M1:    75.968   75.964   75.966  75.962\n"
+        "      M2:    75.965   75.960   75.963  75.959\n"
+        "      M3:    75.962   75.955   75.960  75.951"
+    )
+    job = write((ROUND, row, "M1:    7.5968   --   --  --")).jobs["j1"]
+    assert job.suspects == {("arrival", "journals", "M1", "front_a")}
