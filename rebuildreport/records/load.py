@@ -14,8 +14,8 @@ from .engine import Engine
 from .job import Assembly, Findings, Job, Running, Teardown, Work
 from .problems import Problem
 from .reader import NOT_BEGUN, Source, read
-from .rounds import Round
-from .rows import Cells, table_cells
+from .rounds import Round, Table
+from .rows import NO_UNIT, Cells, table_cells
 from .shop import Shop
 from .validate import near, validate
 
@@ -191,10 +191,8 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     running = records.get("running")
     running_cells: dict[str, Cells] = {}
     if isinstance(running, Running):
-        for table, one in running.tables.items():
-            unit = _unit_of(sheet, one.feature or table)
-            running_cells[table], found = table_cells(one, unit, sources["running"], ("tables", table))
-            problems += found
+        running_cells, found = _cells(running.tables, sheet, sources["running"])
+        problems += found
     loaded = JobFolder(
         name,
         path,
@@ -238,9 +236,17 @@ def _engine(folder: Path, name: str) -> EngineFile:
     return EngineFile(name, model, source, sorted(problems))
 
 
-def _unit_of(sheet: Engine | None, feature: str) -> str | None:
-    known = sheet.features.get(feature) if sheet else None
-    return known.unit if known else None
+def _cells(
+    tables: dict[str, Table], sheet: Engine | None, source: Source
+) -> tuple[dict[str, Cells], list[Problem]]:
+    cells: dict[str, Cells] = {}
+    problems: list[Problem] = []
+    for name, table in tables.items():
+        feature = sheet.features.get(table.feature or name) if sheet else None
+        cells[name], found = table_cells(table, feature.unit if feature else None, source, ("tables", name))
+        # where the feature itself is unknown, that is what is wrong, and not the unit it would have stated
+        problems += found if feature else [one for one in found if not one.message.startswith(NO_UNIT)]
+    return cells, problems
 
 
 def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, RoundFile], list[Problem]]:
@@ -251,11 +257,8 @@ def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, Round
         problems += _begun(found)
         if model is None:
             continue
-        cells: dict[str, Cells] = {}
-        for name, table in model.tables.items():
-            unit = _unit_of(sheet, table.feature or name)
-            cells[name], found = table_cells(table, unit, source, ("tables", name))
-            problems += found
+        cells, found = _cells(model.tables, sheet, source)
+        problems += found
         rounds.append(RoundFile(file.stem, model, cells, source))
     rounds.sort(key=lambda one: (one.model.date, one.name))
     return {one.name: one for one in rounds}, problems

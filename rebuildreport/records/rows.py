@@ -14,6 +14,7 @@ from .validate import listed
 
 Cells = dict[str, dict[str, Cell]]  # position: column: cell
 
+NO_UNIT = "no unit is stated"
 _COMMA = re.compile(r"[+-]?\d+,\d+")
 
 
@@ -45,7 +46,7 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
     if unit is None and any("has no unit" in one.message for one in problems):
         # once for the table, not once for each reading
         problems = [one for one in problems if "has no unit" not in one.message]
-        message = "no unit is stated for these readings, at the table or at the feature"
+        message = f"{NO_UNIT} for these readings, at the table or at the feature"
         problems.append(source.problem(where, message, "add 'unit: mm'", at="key"))
     return cells, problems
 
