@@ -69,12 +69,11 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     stage = texts.stage(job)
     done = stage in WORK_DONE
     found = settle_by_reference(engine, Workings(shop, engine, job, taken, timeline).run())
-    days: dict[str, object] = {one.name: one.model.date for one in all_rounds(job)}
     # the parts list needs what stands, and what stands needs to know what was replaced
-    first = summary.mark_standing(engine, timeline, found, days, done, lambda feature, position: False)
+    first = summary.mark_standing(engine, timeline, found, taken, done, lambda feature, position: False)
     replaced = PartsList(engine, job, timeline, first)
     replaced.gather()
-    found = summary.mark_standing(engine, timeline, found, days, done, replaced.replaced)
+    found = summary.mark_standing(engine, timeline, found, taken, done, replaced.replaced)
     parts = PartsList(engine, job, timeline, first)
     needs = parts.gather()
     found += summary.missing(engine, found)

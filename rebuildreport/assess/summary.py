@@ -10,6 +10,7 @@ from ..trade import verdict
 from ..trade.kinds import KINDS
 from .characteristics import feature_title
 from .model import Characteristic, Deviation, Row, VerdictName
+from .readings import Occasion
 from .timeline import Timeline
 
 # what a group of characteristics under one limit is called in a summary line
@@ -20,7 +21,7 @@ def mark_standing(
     engine: Engine,
     timeline: Timeline,
     found: list[Characteristic],
-    days: dict[str, object],
+    taken: list[Occasion],
     work_done: bool,
     replaced: Callable[[str, str], bool],
 ) -> list[Characteristic]:
@@ -33,20 +34,19 @@ def mark_standing(
     newest: dict[tuple[str, str, str], int] = {}
     for index, one in enumerate(found):
         newest[(one.feature, one.name, one.position)] = index
+    days = {(one.feature, one.name): one.date for one in taken}
+    rounds = {one.round: one.date for one in taken}  # a fit has the date of its round
     marked = []
     for index, one in enumerate(found):
         stands = newest[(one.feature, one.name, one.position)] == index
         if stands:
-            day = days[one.round.split("/")[0]]
+            day = days.get((one.feature, one.round)) or rounds[one.round]
             feature = engine.features[one.feature]
             kind = KINDS[feature.kind]
             links = [getattr(feature, key) for key in kind.partners if getattr(feature, key)] or [one.feature]
-            stands = not any(
-                timeline.changed_since(link, one.position, day, work_done)  # type: ignore[arg-type]
-                for link in links
-            )
+            stands = not any(timeline.changed_since(link, one.position, day, work_done) for link in links)
             apart = timeline.job.teardown.date if timeline.job.teardown else None
-            if feature.whole_engine and work_done and apart is not None and apart >= day:  # type: ignore[operator]
+            if feature.whole_engine and work_done and apart is not None and apart >= day:
                 stands = False
             if stands and work_done and one.verdict == "beyond limit" and replaced(one.feature, one.position):
                 stands = False

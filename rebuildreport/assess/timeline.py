@@ -41,7 +41,9 @@ class Timeline:
     def __init__(self, engine: Engine, job: JobFolder, occasions: list[Occasion]) -> None:
         self.engine, self.job = engine, job
         self.occasions = occasions
-        self._as_found = min((one.date for one in occasions), default=None)
+        # the first round tells how the engine came, whatever it took to read it
+        first = occasions[0].round if occasions else ""
+        self._as_found = max((one.date for one in occasions if one.round == first), default=None)
         self._first: dict[tuple[str, str], date] = {}
         for one in occasions:
             for position in one.readings:

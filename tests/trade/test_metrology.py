@@ -1,0 +1,131 @@
+"""Uncertainty against JCGM 100 (GUM), published examples and the ``uncertainties`` library."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from uncertainties import ufloat
+
+from rebuildreport.trade import metrology as m
+from rebuildreport.trade.metrology import Instrument, Measured, Source, read
+
+MIC = Instrument("mic", 0.001, 0.004, 0.001)
+
+
+def test_type_b_distributions_of_the_gum() -> None:
+    # JCGM 100:2008, 4.3.7 and F.2.2.1: resolution 1 gives 0.2887 (computed by hand, a/sqrt 3)
+    assert m.rectangular(0.5) == pytest.approx(0.2887, abs=5e-5)
+    assert Instrument("x", 1.0, 0.0).random() == pytest.approx(0.2887, abs=5e-5)
+
+
+def test_end_gauge_of_the_gum_h1() -> None:
+    # JCGM 100:2008, example H.1: components 25, 9.7, 2.9 and 16.6 nm give u_c = 32 nm (published; 31.66)
+    l_s, d = 50_000_623.0, 215.0
+    standard = Measured(l_s, {Source("setting", "standard"): 25.0})
+    difference = Measured(
+        d,
+        {
+            Source("reading", "comparisons"): 5.8,
+            Source("setting", "comparator, random"): 3.9,
+            Source("setting", "comparator, systematic"): 6.7,
+        },
+    )
+    u_delta_alpha = 1e-6 / math.sqrt(3.0)
+    u_delta_theta = 0.05 / math.sqrt(3.0)
+    thermal = Measured(
+        0.0,
+        {
+            # theta = -0.1 with its cyclic variation; sensitivities l_s * theta and l_s * alpha_s
+            Source("expansion", "difference"): l_s * 0.1 * u_delta_alpha,
+            Source("temperature", "difference"): l_s * 11.5e-6 * u_delta_theta,
+        },
+    )
+    length = standard + difference + thermal
+    assert length.value == 50_000_838.0
+    assert length.u == pytest.approx(31.66, abs=0.1)
+
+
+def test_clearance_of_two_independent_sizes() -> None:
+    # root sum of squares by hand: 1.2 and 1.0 um give 1.562 um
+    bore = Measured(52.020, {Source("reading", "bore"): 1.2e-3})
+    journal = Measured(51.980, {Source("reading", "journal"): 1.0e-3})
+    assert (bore - journal).u == pytest.approx(1.562e-3, abs=1e-6)
+
+
+def test_differences_cancel_the_permitted_error() -> None:
+    # worked out by hand: sqrt(2 * (0.2887^2 + 1)) = 1.47 um, where ignoring the sharing gives 3.6 um
+    a = read(75.968, MIC, "arrival", "M1 front a")
+    b = read(75.964, MIC, "arrival", "M1 front b")
+    other_day = read(75.964, MIC, "later", "M1 front b")
+    assert (a - b).u == pytest.approx(1.47e-3, abs=1e-5)
+    assert (a - other_day).u == pytest.approx(3.58e-3, abs=2e-5)
+
+
+def test_bore_gauge_set_in_the_micrometer_of_the_journal_shares_its_error() -> None:
+    """Against the uncertainties library, where a shared error is one variable."""
+    gauge = Instrument("gauge", 0.001, 0.002, 0.001)
+    bore = read(80.012, gauge, "arrival", "M4 front v", set_from=MIC)
+    journal = read(75.968, MIC, "arrival", "M4 front a")
+    third = math.sqrt(3.0)
+    mic = ufloat(0.0, 0.004 / third)
+    own = ufloat(0.0, 0.002 / third)
+    step = 0.0005 / third
+    setting = ufloat(0.0, math.hypot(step, 0.001))
+    one, other = ufloat(0.0, math.hypot(step, 0.001)), ufloat(0.0, math.hypot(step, 0.001))
+    expected = (80.012 + mic + own + setting + one) - (75.968 + mic + other)
+    assert (bore - journal).value == pytest.approx(expected.nominal_value, abs=1e-12)
+    assert (bore - journal).u == pytest.approx(expected.std_dev, rel=1e-12)
+
+
+@given(
+    st.lists(st.tuples(st.floats(-3, 3), st.integers(0, 4), st.floats(0, 5)), min_size=1, max_size=12),
+)
+def test_any_weighted_sum_agrees_with_the_uncertainties_library(
+    terms: list[tuple[float, int, float]],
+) -> None:
+    shared = {n: ufloat(0.0, 1.0 + n) for n in range(5)}
+    mine = m.combine((w, Measured(x, {Source("permitted error", str(n)): 1.0 + n})) for w, n, x in terms)
+    theirs = sum((w * (x + shared[n]) for w, n, x in terms))
+    assert mine.value == pytest.approx(theirs.nominal_value, abs=1e-9)
+    assert mine.u == pytest.approx(theirs.std_dev, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("material", "celsius", "reading", "expected"),
+    [
+        # worked out by hand with 23e-6: 84.062 * (1 - 23e-6 * 25) = 84.0137; gauge at 20 degrees C
+        ("aluminium", 45.0, 84.062, 84.0137),
+        # nothing happens at the reference temperature (ISO 1)
+        ("iron", 20.0, 75.968, 75.968),
+    ],
+)
+def test_reading_on_a_warm_part(material: str, celsius: float, reading: float, expected: float) -> None:
+    corrected = m.at_reference(Measured(reading), material, celsius, 20.0, "arrival")
+    assert corrected.value == pytest.approx(expected, abs=5e-5)
+
+
+def test_soaked_together_only_the_difference_acts() -> None:
+    # steel on steel soaked together needs no correction; iron is shorter by 1e-6 * 10 * 75 mm (by hand)
+    steel = m.at_reference(Measured(75.0), "steel", 30.0, None, "s")
+    iron = m.at_reference(Measured(75.0), "iron", 30.0, None, "s")
+    assert steel.value == pytest.approx(75.0, abs=1e-9)
+    assert iron.value - 75.0 == pytest.approx(0.00075, abs=1e-6)
+    # and a wrong thermometer matters far less than on a part measured warm with a cold instrument
+    warm = m.at_reference(Measured(75.0), "iron", 30.0, 20.0, "s")
+    assert iron.share("temperature") < warm.share("temperature") / 10
+
+
+def test_agreement_score() -> None:
+    # ISO 13528 E_n by hand: 3 um apart, expanded uncertainties 4 and 3 um: 3/5
+    a = Measured(0.043, {Source("a", ""): 0.002})
+    b = Measured(0.040, {Source("b", ""): 0.0015})
+    assert m.agreement(a, b) == pytest.approx(0.6)
+
+
+def test_a_reading_is_worth_no_more_than_its_digits() -> None:
+    # typed to 0.01 with a micrometer that shows 0.001: half a typed step decides (0.01 / sqrt 12)
+    coarse = read(75.97, Instrument("mic", 0.001, 0.0), "s", "x", typed_resolution=0.01)
+    assert coarse.u == pytest.approx(0.002887, abs=1e-6)
