@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable
 from ..quantities import place_of, rounding, show
 from .answers import Verdict, verdict
 from .measurements import overall
 from .places import anchor
+from .scales import name_of
 from .words import NBSP, aligned, capital, day, deciding, first_unit, joined, stop, unit_text, value
 
 MOST_COLUMNS = 11  # readings and results that stand side by side at the width of a page
@@ -36,6 +37,11 @@ class Table:
     notes: tuple[str, ...]
     dense: bool
     judged: bool
+
+    @property
+    def keep(self) -> bool:
+        """Short enough to stay on one page."""
+        return len(self.rows) <= 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +86,7 @@ def annex(one: Assessment, public: bool) -> Annex:
         tables=tuple(_tables(one)),
         instruments=tuple(_instruments(one)),
         rules=tuple(_rules(one)),
-        sources=tuple(_sources(one)),
+        sources=tuple(f"{i}: {source}" for i, source in enumerate(sources(one), 1)),
         marks=tuple((fact.label, fact.text) for fact in one.marks),
         arrival=tuple((fact.label, fact.text) for fact in one.arrival),
         teardown=tuple((fact.label, fact.text) for fact in one.teardown),
@@ -125,10 +131,18 @@ def _tables(one: Assessment) -> list[Table]:
                 ones = by.get((name, table.feature), []) if table.feature not in done else []
                 done.add(table.feature)
                 out.append(_typed(one, table, ones, titles.get(name, name)))
+        single: list[Characteristic] = []
         for feature in one.features:
             ones = by.get((name, feature.name), [])
-            if feature.name not in done and any(c.value is not None for c in ones):
+            present = [c for c in ones if c.value is not None]
+            if feature.name in done or not present:
+                continue
+            if len({c.position for c in ones}) == 1:
+                single += present
+            else:
                 out.append(_worked(one, feature, ones, titles.get(name, name)))
+        if single:
+            out.append(_single(one, single, titles.get(name, name)))
     return out
 
 
@@ -160,11 +174,13 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
 
 
 def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when: str) -> Table:
+    """Values without readings of their own; a single characteristic shows its guard and limit in line."""
     names = _names(feature, ones)
-    unit = first_unit(ones[0].unit, one.system)
-    bases = dict.fromkeys(c.basis for c in ones if c.basis)
+    present = [c for c in ones if c.value is not None]
+    unit = first_unit(present[0].unit, one.system)
+    bases = dict.fromkeys(c.basis for c in present if c.basis)
     places = list(dict.fromkeys(c.position for c in ones))
-    return Table(
+    table = Table(
         anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
         title=f"{feature.title}, {unit_text(unit)}. {when}",
         under=stop(capital(f"worked out: {joined(bases)}" if bases else "worked out")),
@@ -173,6 +189,56 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
         rows=_rows(one, places, {}, 0, names, ones),
         notes=tuple(_notes(one, feature, ones)),
         dense=len(names) > 7,
+        judged=True,
+    )
+    return table if len(names) > 1 else _wider(table, {c.position: c for c in ones}, one)
+
+
+def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> Table:
+    """One characteristic has room for its planes, guard and limit: nothing is left to look up below."""
+    planes = list(dict.fromkeys(plane for c in found.values() for plane in c.planes))
+    heads = [f"{plane.replace('_', ' ')}, {end}" for plane in planes for end in ("smallest", "largest")]
+    rows: list[TableRow] = []
+    for row in table.rows:
+        c = found[row.position]
+        ends = [end for plane in planes for end in c.planes.get(plane, (None, None))]
+        texts = ["" if end is None else show(end, c.unit, c.decimals, one.system).text for end in ends]
+        guard = f"±{show(c.guard, c.unit, place_of(c.guard) + 1, one.system).text}" if c.guard else ""
+        rows.append(
+            replace(row, typed=tuple(texts), worked=(*row.worked, (guard, ""), (deciding(c, one.system), "")))
+        )
+    known = sources(one)
+    used = sorted({known.index(c.limits.source) + 1 for c in found.values() if c.limits and c.limits.source})
+    notes = tuple(note for note in table.notes if not note.startswith(("Guard", "Limits")))
+    if used:
+        notes = (f"Limit from source {joined(str(number) for number in used)}.", *notes)
+    return replace(
+        table, typed=tuple(heads), worked=(*table.worked, "guard", "limit"), rows=tuple(rows), notes=notes
+    )
+
+
+def _single(one: Assessment, ones: list[Characteristic], when: str) -> Table:
+    """Features of one place only: one line each, in one table for the round."""
+    rows: list[TableRow] = []
+    for c in ones:
+        feature = _feature(one, c.feature)
+        shown = value(c, one.system)
+        guard = show(c.guard, c.unit, place_of(c.guard) + 1, one.system) if c.guard else None
+        text = "" if shown is None else f"{'>' if shown.bound else ''}{shown.text}{NBSP}{shown.unit}"
+        cells = (text, f"±{guard.text}" if guard else "", deciding(c, one.system))
+        rows.append(
+            TableRow(name_of(c, feature), (), tuple((cell, "") for cell in cells), verdict(c.verdict), c.note)
+        )
+    notes = [note for note in _notes(one, None, ones) if note.startswith((">", "Source"))]
+    return Table(
+        anchor=anchor(f"table-{ones[0].round}-single"),
+        title=f"Single values. {when}",
+        under="",
+        typed=(),
+        worked=("value", "guard", "limit"),
+        rows=tuple(rows),
+        notes=tuple(notes),
+        dense=False,
         judged=True,
     )
 
@@ -243,8 +309,10 @@ def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic])
         if some:
             most = max(some)
             guards.append(f"{title} {show(most, mine[0].unit, place_of(most) + 1, one.system).text}")
+    known = sources(one)
     for source, words in limits.items():
-        notes.append(f"Limits that decide: {joined(words)}. Source: {stop(source)}")
+        where = f" (source {known.index(source) + 1})" if source in known else " (no source on file)"
+        notes.append(f"Limits that decide: {joined(words)}{where}.")
     if guards:
         notes.append(f"Guard at each limit, largest: {joined(guards)}.")
     if any(c.bound == "at least" for c in ones):
@@ -266,7 +334,7 @@ def _instruments(one: Assessment) -> list[InstrumentRow]:
             resolution=i.resolution,
             permitted=i.permitted_error or "not on file",
             repeatability=i.repeatability or "not on file",
-            calibrated=joined(part for part in (day(i.calibrated), i.due and f"due {day(i.due)}") if part)
+            calibrated=", ".join(part for part in (day(i.calibrated), i.due and f"due {day(i.due)}") if part)
             or "not on file",
         )
         for i in one.instruments
@@ -293,9 +361,9 @@ def _rules(one: Assessment) -> list[str]:
     return [rule for rule in rules if rule]
 
 
-def _sources(one: Assessment) -> list[str]:
-    found = {c.limits.source for c in one.characteristics if c.limits is not None and c.limits.source}
-    return sorted(found)
+def sources(one: Assessment) -> list[str]:
+    """Where limits come from; tables name them by their number in this list."""
+    return list(dict.fromkeys(c.limits.source for c in one.characteristics if c.limits and c.limits.source))
 
 
 def _signatures(one: Assessment) -> tuple[str, ...]:

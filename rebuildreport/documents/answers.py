@@ -123,11 +123,7 @@ def answers(one: Assessment, public: bool) -> Answers:
     if one.application:
         facts.append(("Out of", one.application))
     facts.append(("Complaint", one.complaint or "none was given"))
-    dates = [f"{word} {day(when)}" for word, when in (("opened", one.opened), ("ready", one.ready)) if when]
-    if one.delivered:
-        dates.append(f"delivered {day(one.delivered)}")
-    facts.append(("Dates", capital(joined(dates))))
-    facts.append(("Stage", f"{one.stage}, as of {day(one.as_of)}"))
+    facts.append(("Dates", capital(", ".join(_dates(one)))))
     if one.not_with:
         facts.append(("Not with the engine", f"{capital(joined(one.not_with))}: not looked at"))
     measured = any(c.value is not None for c in one.characteristics)
@@ -156,6 +152,15 @@ def answers(one: Assessment, public: bool) -> Answers:
         needs=() if public else one.needs_from_customer,
         warnings=tuple(warnings),
     )
+
+
+def _dates(one: Assessment) -> list[str]:
+    """Opened, ready, delivered; a year is said once where it is the same."""
+    known = [(w, d) for w, d in (("opened", one.opened), ("ready", one.ready), ("delivered", one.delivered)) if d]
+    if not (one.ready or one.delivered):
+        known.append((one.stage, one.as_of))
+    years = {d.year for _, d in known}
+    return [f"{word} {day(d, len(years) > 1 or i == len(known) - 1)}" for i, (word, d) in enumerate(known)]
 
 
 def _cost(one: Assessment) -> CostLine:

@@ -28,6 +28,19 @@ def n(number: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
+# advance widths of Source Serif 4 semibold, in parts of the type size, read from the font file
+_ADVANCE = {
+    letter: advance
+    for letters, advance in (
+        ("  ", 0.23), ("j.,", 0.31), ("il:", 0.34), ("ft()", 0.37), ("IJ", 0.39), ("rs", 0.47), ("z", 0.5),
+        ("c–e", 0.54), ("0123456789a−>S", 0.55), ("gvx", 0.58), ("oy", 0.59), ("kqF", 0.61), ("dL", 0.62),
+        ("bpEuP", 0.635), ("hnTCB", 0.66), ("YXARVGK", 0.71), ("DOQNU", 0.75), ("H", 0.81), ("w", 0.85),
+        ("Mm%", 0.95), ("W", 1.02),
+    )
+    for letter in letters
+}  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Path:
     role: str
@@ -141,9 +154,12 @@ def _hatching(
 
 
 def wide(text: str, size: float) -> float:
-    """About how wide a label is: enough to keep labels apart, not to set type by."""
-    narrow = sum(text.count(letter) for letter in "il.,:'| ")
-    return size * (0.55 * (len(text) - narrow) + 0.28 * narrow)
+    """How wide a label is in the report's semibold, to about two per cent.
+
+    >>> round(wide("0.150 wear limit", 6.8))
+    52
+    """
+    return size * sum(_ADVANCE.get(letter, 0.6) for letter in text)
 
 
 def apart(

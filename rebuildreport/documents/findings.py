@@ -134,7 +134,7 @@ def findings(one: Assessment, album: Album, public: bool) -> tuple[FindingView, 
         names = [name for name in finding.photos if name in photos]
         if lead is not None and lead.name in names and len(names) > 1:
             names.remove(lead.name)
-        views.append(_finding(finding, one, [picture(photos[name], album, SIDE, 118.0) for name in names]))
+        views.append(_finding(finding, one, [picture(photos[name], album, SIDE, 104.0) for name in names]))
     return tuple(views)
 
 
@@ -195,7 +195,7 @@ def further(one: Assessment, album: Album, public: bool) -> tuple[Picture, ...]:
     lead = leading(one, album, public)
     used = {name for finding in one.findings for name in finding.photos} | ({lead.name} if lead else set())
     return tuple(
-        picture(photo, album, SIDE, 118.0) for photo in shown_photos(one, public) if photo.name not in used
+        picture(photo, album, SIDE, 104.0) for photo in shown_photos(one, public) if photo.name not in used
     )
 
 

@@ -13,7 +13,8 @@ from .places import anchor
 from .plan import decks, plan
 from .scales import NARROW, WIDE, same_limits, scales, unit_of
 from .strips import Panel, Profile, profile, profiles, strip
-from .words import SEVERITY, capital, count, joined, stop, worst
+from .words import SEVERITY, capital, figure, joined, stop, worst
+from .words import places as runs_of
 
 _DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
 
@@ -159,7 +160,7 @@ def _note(one: Assessment, panels: list[Panel]) -> str:
         present = [c for c in ones if c is not None]
         if present:
             tally = Counter(c.verdict for c in present)
-            words = [f"{_names(present, v)} {v}" for v in SEVERITY if tally[v]]
+            words = [f"{_names(present, v)} {v}".strip() for v in SEVERITY if tally[v]]
             parts.append(f"{when}: {joined(words)}.")
     bad = [c for p in panels for c in (p.first, p.now) if c and c.verdict in SEVERITY[:2]]
     if any(c.bound == "at least" for p in panels for c in (p.first, p.now) if c):
@@ -170,12 +171,14 @@ def _note(one: Assessment, panels: list[Panel]) -> str:
 
 def _names(ones: list[Characteristic], name: str) -> str:
     """Positions by name where they are few and out of order, else how many."""
+    if len(ones) == 1 and not ones[0].position[-1:].isdigit():
+        return ""  # 'engine', 'head': the title has said it
     places = [c.position for c in ones if c.verdict == name]
     if len(places) == len(ones) and len(places) > 1:
-        return f"all {count(len(places), '').strip()}"
+        return f"all {figure(len(places))}"
     if name in SEVERITY[:3] and len(places) <= 4:
         return joined(places)
-    return count(len(places), "").strip()
+    return figure(len(places))
 
 
 def _profile(one: Assessment, feature: Feature, first: Characteristic) -> tuple[Drawing, Drawing] | None:
@@ -250,9 +253,12 @@ def _listed(
         if len(members) > 2 and set(members) <= set(left):
             words.append(f"all {deck}" if deck != "crankshaft" else "all of the crankshaft")
             left = [place for place in left if place not in members]
-    words += left
+    if left:
+        words.append(runs_of(left))
     named = {
         c.position: covered[c.key] for c in accepted if c.position in places and c.verdict in SEVERITY[:2]
     }
     text = ", ".join(words)
+    if len(named) == len(places) == 1:
+        return f"{text}, accepted by deviation {named[places[0]]}"
     return f"{text}; {joined(f'{p} accepted by deviation {d}' for p, d in named.items())}" if named else text

@@ -65,7 +65,7 @@ def reach(ones: list[Characteristic], planes: bool = False) -> tuple[float, floa
     low, high = min(everything), max(everything)
     span = (high - low) or max(abs(high), 1e-6) * 0.1
     lower_open = all(one.limits is None or outer(one)[0] is None for one in ones)
-    from_nought = lower_open and min(one.value or 0.0 for one in ones) >= 0 and low - 0.8 * span <= 0
+    from_nought = lower_open and min(one.value or 0.0 for one in ones) >= 0 and low <= 8 * span
     # room to see that a value has passed a limit, or how far it is from it
     return (0.0 if from_nought else low - 0.09 * span, high + (0.3 if high in edges else 0.12) * span)
 

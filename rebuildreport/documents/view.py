@@ -75,6 +75,8 @@ def report(one: Assessment, album: Album, edition: Edition, revision: str = "") 
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
     used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
     cost = costs(one, public)
+    said = answers(one, public)
+    table = summary(one, {item.anchor for item in measured.drawn})
     sections = [("answers", "Answers"), ("findings", "Findings"), ("measurements", "Measurements")]
     sections += [("cost", cost.title), ("next", "What comes next"), ("annex", "Annex")]
     return Report(
@@ -87,14 +89,14 @@ def report(one: Assessment, album: Album, edition: Edition, revision: str = "") 
         head=f"Job {one.job} · {name} · report, {state}",
         description=f"Report on job {one.job}, {name}: {one.title}",
         paged=len(one.summary) > 4 and len(one.findings) > 1,
-        answers=answers(one, public),
-        lead=picture(lead, album, TEXT, 142.0 if one.summary else 230.0) if lead else None,
+        answers=said,
+        lead=picture(lead, album, TEXT, _room(said, table, bool(listed))) if lead else None,
         lead_findings=tuple(
             (anchor(f"finding-{finding.id}"), finding.number)
             for finding in one.findings
             if lead is not None and lead.name in finding.photos
         ),
-        summary=summary(one, {item.anchor for item in measured.drawn}),
+        summary=table,
         findings=listed,
         further=further(one, album, public),
         decisions=decisions(one),
@@ -108,6 +110,29 @@ def report(one: Assessment, album: Album, edition: Edition, revision: str = "") 
         keys=tuple(KEYS.items()) if drawn else (),
         sections=tuple(sections),
     )
+
+
+def _room(said: Answers, table: Summary, found: bool) -> float:
+    """Points left on page one for the picture, once text and summary have theirs; 70 to 230.
+
+    A line of 13 points holds about 68 letters of the text and 40 of the column
+    beside it; the page has 709 points.
+    """
+
+    def lines(text: str, letters: int) -> int:
+        return max(1, -(-len(text) // letters))
+
+    side = sum(1.6 + lines(text, 38) for _, text in said.facts) + 1.6 + sum(lines(x, 38) for x in said.engine)
+    if said.cost is not None:
+        side += 3.4 + sum(lines(note, 38) for note in said.cost.notes)
+    text = 4.0 + lines(said.found, 66) + lines(said.did, 66)
+    text += sum(1.2 + lines(warning, 62) for warning in said.warnings)
+    if said.needs:
+        text += 2.0 + sum(lines(need, 62) for need in said.needs)
+    rows = 4.8 + sum(1.7 if len(row.title + row.deviation) > 24 else 1.02 for row in table.rows) if table.rows else 0.0
+    title = 3.0 + 2 * (lines(said.title, 48) - 1)
+    left = 709.0 - 13.0 * (title + max(side, text) + rows + 1.6)
+    return max(70.0, min(left, 230.0 if found else 190.0))
 
 
 def _facts(facts: tuple[Fact, ...]) -> tuple[tuple[str, str], ...]:

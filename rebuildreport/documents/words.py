@@ -73,6 +73,36 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{words[number] if number < len(words) else number} {noun}"
 
 
+def figure(number: int) -> str:
+    """A count in words up to twelve.
+
+    >>> figure(6), figure(40)
+    ('six', '40')
+    """
+    return count(number, "").removesuffix("s").strip()
+
+
+def places(names: Sequence[str]) -> str:
+    """Positions with runs drawn together.
+
+    >>> places(["C1", "C2", "C4", "C5", "C6", "M1"])
+    'C1, C2, C4 to C6, M1'
+    """
+    out: list[list[str]] = []
+    for name in names:
+        letters = name.rstrip("0123456789")
+        last = out[-1][-1] if out else ""
+        follows = last.rstrip("0123456789") == letters and name != letters and last != letters
+        if follows and int(name[len(letters) :]) == int(last[len(letters) :]) + 1:
+            out[-1].append(name)
+        else:
+            out.append([name])
+    parts: list[str] = []
+    for run in out:
+        parts += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else run
+    return ", ".join(parts)
+
+
 def capital(text: str) -> str:
     """The first letter large, the rest as typed.
 

@@ -116,7 +116,7 @@ def one(
     """One characteristic; ``new`` and ``wear`` as (low, high)."""
     limits = None
     if (new, wear) != (NONE, NONE):
-        deciding = "wear" if wear != NONE else "new"
+        deciding = "wear" if wear != NONE and verdict != "as new" else "new"
         limits = Limits(
             new, wear, wear if deciding == "wear" else new, deciding, MANUAL, more.pop("limit_decimals", decimals)
         )

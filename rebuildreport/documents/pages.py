@@ -1,0 +1,251 @@
+"""The site's own pages: the index of jobs, newest first, and one page per engine family."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from ..assess.model import Assessment, Characteristic, Row
+from ..quantities import show
+from . import places
+from .answers import Verdict, engine_lines, verdict
+from .drawings import KEYS, Drawing
+from .photos import Prepared
+from .scales import NARROW, name_of, scales, unit_of
+from .view import Edition
+from .words import SEVERITY, capital, count, day, first_sentence, interval, joined, severity, unit_text
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit of an engine family as its jobs used it."""
+
+    feature: str
+    what: str
+    new: str
+    wear: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One job on the index and on its engine's page; nothing private is in it."""
+
+    job: str
+    title: str
+    engine: str  # name of the sheet: engines/NAME.html
+    maker: str
+    model: str
+    built: tuple[str, ...]  # facts of the engine in lines
+    application: str
+    meter: str
+    says: str  # first sentence of what was found
+    stage: str
+    as_of: date
+    opened: date
+    verdict: Verdict
+    value_name: str  # what the scale shows: "Main bearing clearance, M4, mm"
+    scale: tuple[Drawing, ...]
+    thumb: str = ""  # address from the edition's folder, "" for none
+    thumb_alt: str = ""
+    findings: tuple[str, ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()
+    limits: tuple[Limit, ...] = ()
+    problems: int = 0  # above 0: the files are wrong, the pages shown are the last good ones
+    published: str = ""  # "5 March 2026": date of the last good pages; "" where there are none
+
+    @property
+    def meta(self) -> str:
+        """'2026-003 · Tarnbeck OD6-54 · orchard tractor, 9412 h'."""
+        name = " ".join(part for part in (self.maker, self.model) if part)
+        use = ", ".join(part for part in (self.application, self.meter) if part)
+        return " · ".join(part for part in (self.job, name, use) if part)
+
+
+def entry(
+    one: Assessment, thumb: Prepared | None = None, thumb_alt: str = "", photo_folder: str = "photos"
+) -> Entry:
+    """The entry of a job; ``thumb`` is its prepared leading photo, in ``photo_folder`` of the job's folder."""
+    row, shown = _deciding(one)
+    first, now = (one.find(row.first), one.find(row.now)) if row is not None else (None, None)
+    feature = next((f for f in one.features if row is not None and f.name == row.feature), None)
+    drawn: list[Drawing] = []
+    name = ""
+    some = first or now
+    if some is not None and some.value is not None:
+        drawn = scales(first, now, feature, one.system, NARROW)[:1]
+        name = f"{name_of(some, feature)}, {unit_of(some, one.system)}"
+    says = first_sentence(one.found)
+    if not says and one.findings:
+        says = f"Seen so far: {joined(finding.title for finding in one.findings[:3])}."
+    if not says:
+        says = f"Came in on {day(one.opened, year=False)}."
+    if not any(c.value is not None for c in one.characteristics):
+        says += " Nothing is measured yet."
+    return Entry(
+        job=one.job,
+        title=one.title,
+        engine=one.engine.name,
+        maker=one.engine.maker,
+        model=one.engine.model,
+        built=engine_lines(one, with_meter=False),
+        application=one.application,
+        meter=one.meter,
+        says=says,
+        stage=one.stage,
+        as_of=one.as_of,
+        opened=one.opened,
+        verdict=verdict(shown),
+        value_name=name,
+        scale=tuple(drawn),
+        thumb=f"{one.job}/{photo_folder}/{thumb.small}" if thumb is not None and thumb.small else "",
+        thumb_alt=thumb_alt,
+        findings=tuple(finding.title for finding in one.findings),
+        facts=_facts(one),
+        limits=_limits(one),
+    )
+
+
+def failing(earlier: Entry | None, job: str, title: str, problems: int, published: date | None) -> Entry:
+    """The entry of a job whose files have problems: as it was last good, and marked."""
+    when = day(published) if published is not None else ""
+    if earlier is not None:
+        return replace(earlier, problems=problems, published=when)
+    today = published or date.min
+    return Entry(
+        job, title, "", "", "", (), "", "", "", "", today, today, verdict("not measured"), "", (),
+        problems=problems, published=when,
+    )  # fmt: skip
+
+
+def index_html(
+    shop_name: str,
+    contact: str,
+    notice: str,
+    entries: Sequence[Entry],
+    edition: Edition = "shop",
+    assets: str = "assets/",
+    shop: Path | None = None,
+) -> str:
+    """The first page of an edition: every job, newest first, with the measurement that decided it."""
+    listed = sorted(entries, key=lambda one: (one.opened, one.job), reverse=True)
+    makers: dict[str, dict[str, tuple[str, int]]] = {}
+    for one in listed:
+        if one.engine:
+            models = makers.setdefault(one.maker or "Other", {})
+            name, many = models.get(one.engine, (one.model or one.engine, 0))
+            models[one.engine] = (name, many + 1)
+    intro = f"{capital(count(len(listed), 'job'))}, newest first. Each shows the measurement that decided it, against its limits."
+    template = places.environment(shop).get_template("index.html.jinja")
+    return template.render(
+        shop=shop_name,
+        contact=contact,
+        notice=notice,
+        entries=listed,
+        intro=intro if listed else "No job is published yet.",
+        makers={maker: sorted((key, *made) for key, made in models.items()) for maker, models in sorted(makers.items())},
+        marks=[verdict(name) for name in reversed(SEVERITY)],
+        keys=KEYS,
+        edition=edition,
+        assets=assets,
+    )
+
+
+def engine_html(
+    shop_name: str,
+    contact: str,
+    notice: str,
+    engine: str,
+    entries: Sequence[Entry],
+    edition: Edition = "shop",
+    assets: str = "../assets/",
+    shop: Path | None = None,
+) -> str:
+    """One engine family: its facts, its jobs, its limits with their sources, what failed on it."""
+    listed = sorted((one for one in entries if one.engine == engine), key=lambda one: (one.opened, one.job), reverse=True)
+    if not listed:
+        raise ValueError(f"no job is of the engine {engine}")
+    limits = list(dict.fromkeys(limit for one in listed for limit in one.limits))
+    template = places.environment(shop).get_template("engine.html.jinja")
+    newest = listed[0]
+    return template.render(
+        shop=shop_name,
+        contact=contact,
+        notice=notice,
+        title=" ".join(part for part in (newest.maker, newest.model) if part) or engine,
+        facts=newest.facts,
+        built=newest.built,
+        entries=listed,
+        failed=[(one, one.findings) for one in listed if one.findings],
+        limits=limits,
+        jobs=capital(count(len(listed), "job")),
+        edition=edition,
+        assets=assets,
+    )
+
+
+def _deciding(one: Assessment) -> tuple[Row | None, str]:
+    """The line of the summary that decided the job, and the verdict to show for it.
+
+    The worst on arrival leads; a close call that a later measurement settled
+    shows the later verdict, and so does one that was made good.
+    """
+    best: tuple[tuple[int, float], Row, str] | None = None
+    for row in one.summary:
+        first, now = one.find(row.first), one.find(row.now)
+        lead = first or now
+        if lead is None or lead.value is None:
+            continue
+        word = lead.verdict
+        if first is not None and first.verdict == "too close to call" and now is not None and now is not first:
+            word = now.verdict
+        rank = (severity(lead.verdict), -_past(lead))
+        if best is None or rank < best[0]:
+            best = (rank, row, word)
+    return (best[1], best[2]) if best is not None else (None, "not measured")
+
+
+def _past(one: Characteristic) -> float:
+    """How far past its limits a value is, in parts of that limit: what makes one failure worse than another."""
+    if one.limits is None or one.value is None:
+        return 0.0
+    low, high = one.limits.decides
+    past = [one.value - high] if high is not None else []
+    past += [low - one.value] if low is not None else []
+    scale = max((abs(end) for end in (low, high) if end), default=1.0)
+    return max(past, default=0.0) / scale
+
+
+def _facts(one: Assessment) -> tuple[tuple[str, str], ...]:
+    engine = one.engine
+    rows = [
+        ("Front", engine.front),
+        ("Cylinders count", engine.counting),
+        ("Rotation", engine.rotation),
+        ("Firing order", engine.firing_order),
+    ]
+    if engine.displacement is not None:
+        rows.insert(0, ("Displacement", show(engine.displacement, "cm³", 0, one.system).both))
+    return tuple((name, text) for name, text in rows if text)
+
+
+def _limits(one: Assessment) -> tuple[Limit, ...]:
+    """Every limit that was used, once; what a decision moved (an undersize) is no limit of the family."""
+    out: dict[tuple[str, str], Limit] = {}
+    for c in one.characteristics:
+        if c.limits is None or c.limits.size or (c.limits.new, c.limits.wear) == ((None, None), (None, None)):
+            continue
+        feature = next((f for f in one.features if f.name == c.feature), None)
+        title = feature.title if feature else c.feature.replace("_", " ")
+        what = feature.characteristics.get(c.name, c.name.replace("_", " ")) if feature else c.name
+        unit = unit_text(unit_of(c, one.system))
+        new, wear = interval(c.limits.new, c, one.system), interval(c.limits.wear, c, one.system)
+        limit = Limit(title, f"{what}, {unit}", new, wear, c.limits.source or "no source on file")
+        known = out.setdefault((c.feature, c.name), limit)
+        if not known.wear and wear:
+            out[(c.feature, c.name)] = limit
+    return tuple(out.values())
+
+
