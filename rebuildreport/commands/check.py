@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .options import known_jobs, shop_option
+from .telling import count, problem_lines
 
 if TYPE_CHECKING:
     from ..assess.model import Assessment, Characteristic
@@ -49,23 +51,8 @@ def command(jobs: tuple[str, ...], shop: Path, form: str) -> int:
     if form == "json":
         click.echo(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
     else:
-        click.echo("\n".join(_text(folder, problems, known)))
+        click.echo("\n".join(_text(folder, problems, known)).lstrip("\n"))
     return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
-
-
-def problem_lines(problem: Problem, shop: Path) -> list[str]:
-    """A problem as it is printed: place and message, the line itself, what was probably meant."""
-    warning = "warning: " if problem.severity == "warning" else ""
-    lines = [
-        f"{(shop / problem.file).as_posix()}:{problem.line}:{problem.column}: {warning}{problem.message}"
-    ]
-    if problem.quote.strip():
-        # tabs stay tabs in the line under it, so that the mark stands below its column
-        before = "".join("\t" if letter == "\t" else " " for letter in problem.quote[: problem.column - 1])
-        lines += [f"    {problem.quote}", f"    {before}^"]
-    if problem.suggestion:
-        lines.append(f"    {problem.suggestion}")
-    return lines
 
 
 def _text(folder: ShopFolder, problems: list[Problem], known: dict[str, Assessment | None]) -> Iterable[str]:
@@ -73,7 +60,7 @@ def _text(folder: ShopFolder, problems: list[Problem], known: dict[str, Assessme
         yield from problem_lines(problem, folder.path)
     if problems:
         errors = sum(one.severity == "error" for one in problems)
-        yield f"{_count(errors, 'error')}, {_count(len(problems) - errors, 'warning')}"
+        yield f"{count(errors, 'error')}, {count(len(problems) - errors, 'warning')}"
     for name, assessment in known.items():
         yield ""
         if assessment is None:
@@ -125,19 +112,41 @@ def _value(value: Characteristic, one: Assessment) -> str:
 
 
 def _not_measured(standing: list[Characteristic], one: Assessment) -> list[str]:
-    """One line for each feature's characteristic with all positions that lack it."""
-    grouped: dict[tuple[str, str], list[str]] = {}
+    """One line for what the same positions of a feature lack, for the same reason."""
+    missing: dict[tuple[str, str, str], list[str]] = {}  # feature, characteristic, advice: positions
     for value in standing:
         if value.verdict == "not measured":
-            grouped.setdefault((_title(value, one), value.advice), []).append(value.position)
-    return [
-        f"{title}: {', '.join(positions)}" + (f" ({advice})" if advice else "")
-        for (title, advice), positions in grouped.items()
-    ]
+            missing.setdefault((value.feature, value.name, value.advice), []).append(value.position)
+    grouped: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
+    for (feature, name, advice), positions in missing.items():
+        grouped.setdefault((feature, tuple(positions), advice), []).append(name)
+    lines = []
+    for (feature, at, advice), names in grouped.items():
+        known = next((f for f in one.features if f.name == feature), None)
+        words = [known.characteristics.get(name, name) if known else name for name in names]
+        reason = f" ({advice})" if advice else ""
+        lines.append(f"{known.title if known else feature}, {', '.join(words)}: {_span(at)}{reason}")
+    return lines
 
 
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
+def _span(positions: tuple[str, ...]) -> str:
+    """Positions as a person writes them.
+
+    >>> _span(("M1", "M2", "M3", "M5")), _span(("top",))
+    ('M1 to M3, M5', 'top')
+    """
+    runs: list[list[str]] = []
+    for position in positions:
+        if runs and _follows(runs[-1][-1], position):
+            runs[-1].append(position)
+        else:
+            runs.append([position])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def _follows(one: str, other: str) -> bool:
+    first, second = re.fullmatch(r"(\D*)(\d+)", one), re.fullmatch(r"(\D*)(\d+)", other)
+    return bool(first and second and first[1] == second[1] and int(second[2]) == int(first[2]) + 1)
 
 
 def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> dict[str, Any]:

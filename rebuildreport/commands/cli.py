@@ -45,7 +45,11 @@ def cli() -> None:
 def call(args: Sequence[str]) -> int:
     """Run a command from its words; its exit status, 2 for wrong usage."""
     try:
-        status: Any = cli.main(args=list(args), prog_name=NAME, standalone_mode=False)
+        # not cli.main(): it would turn a closed pipe into status 1, which here means problems in the files
+        with cli.make_context(NAME, list(args)) as context:
+            status: Any = cli.invoke(context)
+    except click.exceptions.Exit as leaving:
+        return leaving.exit_code
     except click.ClickException as problem:
         problem.show()
         return problem.exit_code

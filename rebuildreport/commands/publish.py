@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .options import known_jobs, shop_option
+from .telling import problem_lines
 
 
 @click.command("publish")
@@ -31,6 +32,8 @@ def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool) -> int:
     from ..site.publish import publish
 
     result = publish(shop, out, jobs=names, pdf=pdf, report=click.echo)
+    for problem in result.problems:
+        click.echo("\n".join(problem_lines(problem, shop)), err=True)
     for message in result.messages:
         click.echo(message, err=True)
     return result.exit_status

@@ -181,10 +181,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         if engine is not None:
             engine_problems += engine.problems
         else:
-            message = f"there is no sheet '{job.engine}' in engines/"
-            known = [one.stem for one in (shop.path / "engines").glob("*.yaml")]
-            hint = near(job.engine, known) or f"start it: rebuildreport start engine {job.engine}"
-            problems.append(sources["job"].problem(("engine",), message, hint))
+            problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
     sheet = engine.model if engine else None
     rounds, found = _rounds(path, name, sheet)
     problems += found
@@ -275,6 +272,15 @@ def _photos(path: Path) -> dict[str, str]:
     for file in files:
         found.setdefault(file.stem, f"photos/{file.name}")
     return dict(sorted(found.items()))
+
+
+def _no_sheet(folder: Path, engine: str, source: Source) -> Problem:
+    """A misspelt sheet is an error; one that nobody has begun leaves a job without limits, and working."""
+    message = f"there is no sheet '{engine}' in engines/"
+    if hint := near(engine, sorted(one.stem for one in (folder / "engines").glob("*.yaml"))):
+        return source.problem(("engine",), message, hint)
+    hint = f"begin it: rebuildreport start engine {Path(engine).name}"
+    return source.problem(("engine",), message + ", so nothing is judged", hint, severity="warning")
 
 
 def _stray(path: Path, job: str) -> list[Problem]:

@@ -1,0 +1,33 @@
+"""How commands tell of problems."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..records import Problem
+
+
+def problem_lines(problem: Problem, shop: Path) -> list[str]:
+    """A problem as it is printed: place and message, the line itself, what was probably meant."""
+    warning = "warning: " if problem.severity == "warning" else ""
+    lines = [
+        f"{(shop / problem.file).as_posix()}:{problem.line}:{problem.column}: {warning}{problem.message}"
+    ]
+    if problem.quote.strip():
+        # tabs stay tabs in the line under it, so that the mark stands below its column
+        before = "".join("\t" if letter == "\t" else " " for letter in problem.quote[: problem.column - 1])
+        lines += [f"    {problem.quote}", f"    {before}^"]
+    if problem.suggestion:
+        lines.append(f"    {problem.suggestion}")
+    return lines
+
+
+def count(number: int, word: str) -> str:
+    """A number with its word.
+
+    >>> count(1, "error"), count(0, "warning")
+    ('1 error', '0 warnings')
+    """
+    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -1,0 +1,213 @@
+"""``start``: what it makes is valid as made, and valid with every example taken up."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.commands.main import run
+from rebuildreport.records import Problem, load_shop
+from rebuildreport.records.schema import KINDS
+
+JOB_FILES = ["assembly.yaml", "findings.yaml", "job.yaml", "measurements/arrival.yaml", "running.yaml"]
+JOB_FILES += ["teardown.yaml", "work.yaml"]
+
+SHEET = """\
+maker: Nobody
+model: N-2
+layout:
+  cylinders: 2
+  arrangement: inline
+features:
+  journals:
+    kind: journal
+    title: Main journals
+    positions: M1 to M3
+    columns: front_a front_b rear_a rear_b
+    unit: mm
+  housings:
+    kind: bore
+    positions: M1 to M3
+    columns: front_v rear_v
+    state: caps torqued, no shells
+    unit: in
+  shells:
+    kind: shells
+    positions: M1 to M3
+    columns: upper lower
+    unit: mm
+  clearance:
+    kind: bearing_clearance
+    housing: housings
+    shells: shells
+    journal: journals
+    unit: mm
+"""
+
+
+def start(*words: str, shop: Path) -> int:
+    return run(["start", *words, "--shop", str(shop)])
+
+
+def texts(shop: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(shop)): path.read_bytes() for path in shop.rglob("*") if path.is_file()}
+
+
+def problems(shop: Path) -> list[Problem]:
+    return load_shop(shop).all_problems
+
+
+def test_a_shop(tmp_path: Path) -> None:
+    assert start("shop", shop=tmp_path / "new/jobs") == 0
+    assert problems(tmp_path / "new/jobs") == []
+    schemas = {f".schemas/{kind}.json" for kind in KINDS}
+    assert set(texts(tmp_path / "new/jobs")) == {"shop.yaml", *schemas}
+
+
+def test_an_engine(tmp_path: Path) -> None:
+    assert start("engine", "alder-four", "--cylinders", "4", "--arrangement", "inline", shop=tmp_path) == 0
+    shop = load_shop(tmp_path)
+    assert shop.all_problems == []
+    sheet = shop.engines["alder-four"].model
+    assert sheet is not None and (sheet.layout.cylinders, sheet.layout.arrangement) == (4, "inline")
+
+
+def test_a_job_before_there_is_anything(tmp_path: Path) -> None:
+    assert start("job", "2031-001-alder-four", "--opened", "2031-03-03", shop=tmp_path) == 0
+    shop = load_shop(tmp_path)
+    assert shop.all_problems == []
+    job = shop.jobs["2031-001-alder-four"]
+    assert job.usable and job.job is not None
+    assert (job.job.engine, str(job.job.opened)) == ("alder-four", "2031-03-03")
+    assert set(shop.engines) == {"alder-four"}
+    made = {str(path.relative_to(job.path)) for path in job.path.rglob("*") if path.is_file()}
+    assert made == set(JOB_FILES) and (job.path / "photos").is_dir()
+
+
+def test_check_of_a_job_just_begun(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    start("job", "2031-001-alder-four", shop=tmp_path)
+    capsys.readouterr()
+    assert run(["check", "--shop", str(tmp_path)]) == 0
+    said = capsys.readouterr().out
+    assert "2031-001-alder-four: not written down yet" in said and "stage: arrival" in said
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["knock: loud", "#1 knocks", "says \"bang\" \\ 'hot'", "- dash", "@home", "yes", "0123", "a  b\nc", ""],
+)
+def test_any_title_and_complaint(tmp_path: Path, text: str) -> None:
+    assert start("job", "1-a", "--title", text or "x", "--complaint", text or "x", shop=tmp_path) == 0
+    job = load_shop(tmp_path).jobs["1-a"].job
+    assert job is not None
+    assert job.title == job.arrival.complaint == (" ".join(text.split()) or "x")
+
+
+def test_tables_are_laid_out_from_the_sheet(tmp_path: Path) -> None:
+    (tmp_path / "engines").mkdir()
+    (tmp_path / "engines/two.yaml").write_text(SHEET)
+    assert start("job", "1-b", "--engine", "two", "--opened", "2031-03-03", shop=tmp_path) == 0
+    assert (tmp_path / "engines/two.yaml").read_text() == SHEET
+    shop = load_shop(tmp_path)
+    assert shop.all_problems == []
+    arrival = shop.jobs["1-b"].rounds["arrival"]
+    assert not arrival.begun
+    # what is worked out, and not read, gets no table
+    assert list(arrival.cells) == ["journals", "housings", "shells"]
+    assert list(arrival.cells["journals"]) == ["M1", "M2", "M3"]
+    assert list(arrival.cells["journals"]["M2"]) == ["front_a", "front_b", "rear_a", "rear_b"]
+    assert arrival.model.tables["housings"].unit == "in"
+    # the state is what was done at the bench: never filled in beforehand
+    assert arrival.model.tables["housings"].state is None
+
+
+def test_each_place_stands_under_its_column(tmp_path: Path) -> None:
+    (tmp_path / "engines").mkdir()
+    (tmp_path / "engines/two.yaml").write_text(SHEET)
+    start("job", "1-b", "--engine", "two", shop=tmp_path)
+    lines = (tmp_path / "1-b/measurements/arrival.yaml").read_text(encoding="utf-8").splitlines()
+    at = next(i for i, line in enumerate(lines) if "columns: front_a" in line)
+    columns = [match.start() for match in re.finditer(r"\S+_\S+", lines[at])]
+    assert [match.start() for match in re.finditer("--", lines[at + 2])] == columns
+
+
+def test_nothing_is_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    start("job", "1-c", shop=tmp_path)
+    for path in tmp_path.rglob("*.yaml"):
+        path.write_text("mine\n")
+    (tmp_path / "1-c/work.yaml").unlink()
+    before = texts(tmp_path)
+    capsys.readouterr()
+    for words in (["shop"], ["engine", "c"], ["job", "1-c"]):
+        assert start(*words, shop=tmp_path) == 0
+    after = texts(tmp_path)
+    assert {name: after[name] for name in before} == before
+    assert set(after) - set(before) == {"1-c/work.yaml"}
+    assert "kept as it is" in capsys.readouterr().out
+
+
+def take_up(text: str) -> str:
+    """Every example taken up: the # removed where no single blank follows it."""
+    return re.sub(r"^(\s*)#(?! \S)(?=.)", r"\1", text, flags=re.MULTILINE)
+
+
+def test_every_example_can_be_taken_up(tmp_path: Path) -> None:
+    start("job", "1-d", "--opened", "2026-02-01", "--engine", "main", shop=tmp_path)
+    for path in tmp_path.rglob("*.yaml"):
+        text = path.read_text(encoding="utf-8")
+        taken = take_up(text)
+        assert taken != text
+        path.write_text(taken, encoding="utf-8")
+    sheet = tmp_path / "engines/main.yaml"
+    sheet.write_text(
+        sheet.read_text(encoding="utf-8").replace("cylinders: 0", "cylinders: 4"), encoding="utf-8"
+    )
+    for name in ("p001", "p002", "p003"):
+        (tmp_path / f"1-d/photos/{name}.jpg").write_bytes(b"x")
+    found = problems(tmp_path)
+    assert [one for one in found if one.severity == "error"] == [], found
+    assert {one.message.split("'")[0] for one in found} <= {
+        "the picture ",  # p001 and p002 have no caption in the examples
+        "no instrument of shop.yaml",
+        "both declined and delivered: a declined job goes back in boxes",
+    }
+    job = load_shop(tmp_path).jobs["1-d"]
+    assert all((job.teardown, job.findings, job.work, job.assembly, job.running))
+
+
+def test_every_key_stands_in_its_blank() -> None:
+    """Whoever fills in a file sees each of its top keys there."""
+    from importlib.resources import files
+
+    for kind, (model, _) in KINDS.items():
+        text = (files("rebuildreport.commands") / "blanks" / f"{kind}.yaml").read_text(encoding="utf-8")
+        for name, info in model.model_fields.items():
+            key = info.alias or name
+            known = re.search(rf"^\s*#?\s*{key}:", text, re.MULTILINE)
+            # a round's tables are laid out beneath; its title is the name of the file unless given
+            assert known or (kind, key) in {("round", "tables"), ("round", "title"), ("engine", "choices")}, (
+                key
+            )
+
+
+def test_every_file_names_its_schema(tmp_path: Path) -> None:
+    start("job", "1-e", shop=tmp_path)
+    for path in tmp_path.rglob("*.yaml"):
+        first = path.read_text(encoding="utf-8").splitlines()[0]
+        schema = re.fullmatch(r"# yaml-language-server: \$schema=(\S+)", first)
+        assert schema and (path.parent / schema[1]).resolve().is_file(), path
+
+
+@pytest.mark.parametrize("name", ["../x", "a/b", ".hidden", "", "engines", "a b", "-x"])
+def test_names_that_cannot_be(tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["start", "job", "--shop", str(tmp_path), "--", name]) == 2
+    assert texts(tmp_path) == {}
+    assert "cannot name a job" in capsys.readouterr().err
+
+
+def test_a_place_that_cannot_be_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_text("x")
+    assert run(["start", "shop", "--shop", str(tmp_path / "file" / "jobs")]) == 3
+    assert "cannot be written" in capsys.readouterr().err
