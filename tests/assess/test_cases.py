@@ -1,0 +1,392 @@
+"""Small cases of bad or thin data, and which limits decide when: expectations worked out by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import from_json, to_json
+from rebuildreport.assess.model import Characteristic
+
+from .bench import Bench
+
+BEARING = """\
+journals:
+  kind: journal
+  part: crankshaft
+  positions: M1 to M2
+  columns: front_a front_b rear_a rear_b
+  unit: mm
+  new:
+    size: 47.982 to 48.000
+    out_of_round: max 0.006
+    taper: max 0.006
+  wear:
+    size: see clearance
+    out_of_round: max 0.020
+    taper: max 0.020
+  source: manual page 1
+housings:
+  kind: bore
+  positions: M1 to M2
+  columns: front_v rear_v
+  unit: mm
+  new:
+    size: 52.000 to 52.040
+  source: manual page 1
+shells:
+  kind: shells
+  positions: M1 to M2
+  columns: upper lower
+  unit: mm
+  wall: 1.990 to 2.000
+  sets:
+    standard: S
+    0.010 in: S-10
+  source: manual page 1
+clearance:
+  kind: bearing_clearance
+  housing: housings
+  shells: shells
+  journal: journals
+  unit: mm
+  new:
+    clearance: 0.020 to 0.050
+  wear:
+    clearance: max 0.080
+  source: manual page 1
+"""
+PARTS = """\
+parts:
+  S:
+    name: shell set
+    price: 10.00
+    per: engine
+  S-10:
+    name: shell set, 0.010 in
+    price: 12.00
+    per: engine
+"""
+READ = """\
+journals:
+  instrument: mic
+  columns: front_a front_b rear_a rear_b
+  rows:
+    M1: 47.992 47.991 47.992 47.990
+    M2: 47.991 47.990 47.991 47.990
+housings:
+  instrument: gauge
+  set_from: mic
+  columns: front_v rear_v
+  rows:
+    M1: 52.024 52.025
+    M2: 52.024 52.024
+"""
+
+
+def find(bench: Bench, key: str, clean: bool = True) -> Characteristic:
+    found = bench.assess(clean).find(key)
+    assert found is not None, key
+    return found
+
+
+def test_inch_housing_metric_journal_in_one_job(tmp_path: Path) -> None:
+    """2.0482 in less two walls of 1.997 mm less 47.992 mm is 0.0383 mm (25.4 exactly)."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 47.992 47.992 47.992 47.992
+        housings:
+          unit: in
+          instrument: gauge
+          columns: front_v rear_v
+          rows:
+            M1: 2.0482 2.0482
+        shells:
+          instrument: mic
+          columns: upper lower
+          rows:
+            M1: 1.997 1.997
+        """,
+    )
+    found = find(bench, "clearance.mean_clearance M1 @arrival")
+    assert found.value == pytest.approx(0.0383, abs=5e-5)
+    assert (found.unit, found.verdict, found.basis) == ("mm", "as new", "measured walls")
+    # half a typed inch step is part of the doubt: 0.0001 in = 0.00254 mm, over sqrt 12
+    bore = find(bench, "housings.largest M1 @arrival")
+    assert bore.standard_uncertainty is not None and bore.standard_uncertainty > 0.00254 / 12**0.5
+
+
+def test_worn_shells_unknown_condemn_or_say_nothing(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ)
+    found = find(bench, "clearance.smallest_clearance M1 @arrival")
+    # thickest new shells: 52.024 - 4.000 - 47.992 = 0.032 at least
+    assert found.value == pytest.approx(0.032, abs=1e-9)
+    assert (found.bound, found.verdict) == ("at least", "not measured")
+    # a worn journal has no size limit of its own: it waits for its clearance
+    assert find(bench, "journals.largest M1 @arrival").verdict == "as new"
+
+
+def test_installed_bore_needs_no_wall(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        READ
+        + """\
+clearance:
+  instrument: gauge
+  set_from: mic
+  columns: front_v rear_v
+  rows:
+    M1: 48.041 48.041
+""",
+    )
+    found = find(bench, "clearance.smallest_clearance M1 @arrival")
+    assert found.value == pytest.approx(0.049, abs=1e-9)  # 48.041 - 47.992
+    assert found.bound == "equal"
+
+
+def test_direct_clearance_that_contradicts_the_predicted_one(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    more = """\
+shells:
+  instrument: mic
+  columns: upper lower
+  rows:
+    M1: 1.997 1.997
+    M2: 1.997 1.997
+clearance:
+  instrument: feelers
+  columns: direct
+  rows:
+    M1: 0.04
+    M2: 0.10
+"""
+    bench.round("arrival", "2026-03-02", READ + more)
+    found = bench.assess()
+    said = [q for q in found.open_questions if "E_n" in q]
+    assert len(said) == 1 and "M2" in said[0]
+    direct = found.find("clearance.direct_clearance M1 @arrival")
+    assert direct is not None and direct.value == 0.04
+
+
+def test_ground_to_an_inch_undersize(tmp_path: Path) -> None:
+    """A step of 0.010 in moves the band by 0.254 mm, not 0.25, and each wall by 0.127 mm."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ)
+    bench.write(
+        "work.yaml",
+        """\
+        decisions:
+          W1:
+            about: journals
+            do: recondition
+            size: 0.010 in undersize
+            why: scored
+            by: shop
+            date: 2026-03-05
+        """,
+    )
+    bench.round(
+        "after",
+        "2026-03-10",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 47.740 47.740 47.740 47.740
+            M2: 47.740 47.740 47.740 47.740
+        """,
+    )
+    ground = find(bench, "journals.largest M1 @after")
+    assert ground.limits is not None
+    assert ground.limits.new == pytest.approx((47.728, 47.746), abs=1e-9)
+    assert (ground.verdict, ground.again) == ("as new", False)
+    # predicted: 52.024 - 2 * (1.995 + 0.127) - 47.740 = 0.040, from the middle of the band
+    clearance = find(bench, "clearance.smallest_clearance M1 @after")
+    assert clearance.value == pytest.approx(0.040, abs=1e-9)
+    assert clearance.basis.startswith("predicted")
+    # two halves anywhere within +- 0.005: 0.005 / sqrt 3 each, root sum of squares
+    assert clearance.standard_uncertainty == pytest.approx(0.00468, abs=4e-4)
+    parts = [line.number for line in bench.assess().cost.lines]
+    assert parts == ["S-10"]
+    assert not find(bench, "journals.largest M1 @arrival").stands
+
+
+def test_one_reading_is_listed_not_passed(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 47.991 -- -- --
+        """,
+    )
+    size = find(bench, "journals.largest M1 @arrival")
+    assert (size.value, size.verdict) == (47.991, "not measured")
+    form = find(bench, "journals.out_of_round M1 @arrival")
+    assert (form.value, form.verdict) == (None, "not measured")
+
+
+def test_part_of_the_readings_can_still_condemn(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 47.990 47.960 -- --
+        """,
+    )
+    assert find(bench, "journals.out_of_round M1 @arrival").verdict == "beyond limit"
+    assert find(bench, "journals.taper M1 @arrival").value is None
+
+
+HEAD_FACE = """\
+decks:
+  kind: readings
+  material: aluminium
+  positions: deck
+  columns: length
+  unit: mm
+  new:
+    length: max 84.020
+  source: manual page 2
+"""
+
+
+def test_hot_part_is_corrected_for_information_only(tmp_path: Path) -> None:
+    """84.062 mm of aluminium at 45 degrees, gauge at 20: 84.0137 by hand; raw says over, corrected within."""
+    bench = Bench(tmp_path, HEAD_FACE)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        decks:
+          instrument: mic
+          temperature: 45 °C
+          instrument_temperature: 20 °C
+          columns: length
+          rows:
+            deck: 84.062
+        """,
+    )
+    found = find(bench, "decks.length deck @arrival")
+    assert found.value == pytest.approx(84.0137, abs=5e-5)
+    assert found.raw == pytest.approx(84.062)
+    assert found.verdict == "too close to call"
+    assert "soak" in found.advice
+
+
+def test_coarse_reading_is_undecided(tmp_path: Path) -> None:
+    """75.97 to 0.01 against 75.970 to 75.990: anything from 75.965 to 75.975."""
+    sheet = HEAD_FACE.replace("84.020", "75.990").replace("max 75.990", "75.970 to 75.990")
+    bench = Bench(tmp_path, sheet, rule="guarded")
+    table = "decks:\n  instrument: mic\n  columns: length\n  rows:\n    deck: {}\n"
+    bench.round("arrival", "2026-03-02", table.format("75.97"))
+    assert find(bench, "decks.length deck @arrival").verdict == "too close to call"
+    bench.round("arrival", "2026-03-02", table.format("75.980"))
+    assert find(bench, "decks.length deck @arrival").verdict == "as new"
+
+
+def test_slipped_decimal_stays_out_until_confirmed(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ.replace("47.991 47.992 47.990", "4.7991 47.992 47.990"))
+    found = bench.assess()
+    assert any("left out" in q and "M1" in q for q in found.open_questions)
+    form = found.find("journals.out_of_round M1 @arrival")
+    assert form is not None and form.verdict == "not measured"
+    warned = [p for p in found.problems if "47.991" in p.suggestion or "47.991" in p.message]
+    assert warned and warned[0].line > 0
+
+
+def test_zero_clearance_is_no_reading(tmp_path: Path) -> None:
+    bench = Bench(
+        tmp_path,
+        """\
+        lash:
+          kind: readings
+          positions: E1 to E2
+          columns: gap
+          unit: mm
+          new:
+            gap: 0.25 to 0.32
+          source: manual page 3
+        """,
+    )
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        lash:
+          instrument: feelers
+          columns: gap
+          rows:
+            E1: none
+            E2: 0.28
+        """,
+    )
+    found = bench.assess()
+    assert found.find("lash.gap E1 @arrival") is None
+    assert any("no clearance is no reading" in q for q in found.open_questions)
+
+
+def test_a_job_without_limits_still_tells_what_was_measured(tmp_path: Path) -> None:
+    bench = Bench(
+        tmp_path, "bore_sizes:\n  kind: bore\n  positions: C1\n  columns: top_t top_a\n  unit: in\n"
+    )
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "bore_sizes:\n  unit: in\n  columns: top_t top_a\n  rows:\n    C1: 3.5012 3.5008\n",
+    )
+    found = find(bench, "bore_sizes.out_of_round C1 @arrival")
+    assert found.value == pytest.approx(0.0004 * 25.4, abs=1e-9)
+    assert found.verdict == "no limit on file"
+    assert any("Instrument not named" in q for q in bench.assess().open_questions)
+
+
+def test_partner_used_again_lets_wear_limits_decide(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    walls = (
+        "shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n"
+        "    M1: 1.982 1.982\n    M2: 1.997 1.997\n"
+    )
+    bench.round("arrival", "2026-03-02", READ + walls)
+    worn = find(bench, "clearance.largest_clearance M1 @arrival")
+    # 52.025 - 3.964 - 47.990 = 0.071: past new, inside wear
+    assert worn.value == pytest.approx(0.071, abs=1e-9)
+    assert worn.verdict == "serviceable"
+
+
+def test_assessment_survives_json(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ)
+    found = bench.assess()
+    assert from_json(to_json(found)) == found
+    assert len({c.key for c in found.characteristics}) == len(found.characteristics)
+
+
+def test_first_evening(tmp_path: Path) -> None:
+    found = Bench(tmp_path, BEARING, rest=PARTS).assess()
+    assert found.stage == "arrival"
+    assert found.found == "Nothing has been measured or inspected yet."
+    assert {c.verdict for c in found.characteristics} == {"not measured"}
+    assert found.cost.minimum
