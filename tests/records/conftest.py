@@ -285,3 +285,9 @@ def write(tmp_path: Path) -> Write:
 def problems(write: Write) -> Callable[..., list[Problem]]:
     """The same, and only the problems."""
     return lambda *changes, **files: write(*changes, **files).all_problems
+
+
+@pytest.fixture
+def files() -> dict[str, str]:
+    """The texts of the undamaged shop, by their place in it."""
+    return dict(FILES)

@@ -142,3 +142,10 @@ def test_a_folder_named_as_a_file(write: Write) -> None:
     shop = write(files={ROUND: None, "j1/measurements/arrival.yaml/x": "", "j1/findings.yaml": None})
     (problem,) = [one for one in shop.all_problems if one.severity == "error"]
     assert problem.file == ROUND and "folder" in problem.message
+
+
+def test_a_sheet_that_nobody_began_leaves_the_job_working(write: Write) -> None:
+    job = write((JOB, "engine: four", "engine: tarn-v8-72")).jobs["j1"]
+    found = [one for one in job.problems if one.severity == "warning" and "no sheet" in one.message]
+    assert len(found) == 1 and "start engine tarn-v8-72" in found[0].suggestion
+    assert job.usable
