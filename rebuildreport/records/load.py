@@ -203,10 +203,10 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     from .crosscheck import check_job
     from .suspects import find_suspects
 
-    problems += check_job(loaded, sheet, shop.shop)
     suspects = find_suspects(loaded, sheet)
-    problems += suspects.values()
-    return replace(loaded, suspects=set(suspects), problems=sorted(set(problems)))
+    loaded = replace(loaded, suspects=set(suspects))
+    problems += [*suspects.values(), *check_job(loaded, sheet, shop.shop)]
+    return replace(loaded, problems=sorted(set(problems)))
 
 
 def _record(model: type[R], path: Path, file: str) -> tuple[R | None, Source, list[Problem]]:

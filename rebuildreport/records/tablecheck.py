@@ -19,7 +19,7 @@ from .shop import Instrument, Shop
 from .validate import listed, near
 
 if TYPE_CHECKING:
-    from .load import JobFolder
+    from .load import JobFolder, Spot
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
         if engine is not None:
             _against_sheet(notes, where, one, engine)
         if shop is not None:
-            _instruments(notes, where, one, shop)
+            _instruments(notes, where, one, shop, job.suspects)
         found += notes.found
     for round_ in job.rounds.values():
         day = round_.model.date
@@ -159,7 +159,7 @@ def _read(cells: Cells) -> bool:
     return any(cell.readings for row in cells.values() for cell in row.values())
 
 
-def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop) -> None:
+def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, suspects: set[Spot]) -> None:
     for key in ("instrument", "set_from"):
         name = getattr(one.table, key)
         if name is None:
@@ -171,15 +171,18 @@ def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop) -> None:
             message = f"{name} was due for calibration on {tool.due}, before this was measured ({one.day})"
             notes.warn((*where, key), message)
         if key == "instrument":
-            _range(notes, one, name, tool, shop)
+            _range(notes, one, name, tool, shop, suspects)
     if one.table.instrument is None and _read(one.cells):
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
         notes.warn(where, message, hint, key=True)
 
 
-def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop) -> None:
-    """Readings that the instrument cannot show: the first is named, the others are counted."""
+def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop, suspects: set[Spot]) -> None:
+    """Readings that the instrument cannot show: the first is named, the others are counted.
+
+    A slip of the pen is told as one, and not as a wrong instrument too.
+    """
     ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
     unit = next((end.unit for end in ends if end.unit), "")
     if not _known_unit(unit):
@@ -188,6 +191,8 @@ def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop)
     outside = []
     for position, row in one.cells.items():
         for column, cell in row.items():
+            if (one.round, one.name, position, column) in suspects:
+                continue
             for reading in cell.readings:
                 if reading.unit != unit and dimension(reading.unit) != dimension(unit):
                     message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
@@ -206,7 +211,5 @@ def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop)
         span = " to ".join(end.text for end in ends)
         message = f"{position} {column}: {name} reads {span} {unit}, not {reading}{others}"
         notes.found.append(
-            notes.source.problem_at(
-                cell.line, cell.column, message, "another instrument, or a slip of the pen?", "warning"
-            )
+            notes.source.problem_at(cell.line, cell.column, message, "another instrument?", "warning")
         )

@@ -32,6 +32,7 @@ def test_a_slip_is_flagged(write: Write, old: str, new: str, spot: tuple[str, st
     assert job.suspects == {("arrival", *spot)}
     (problem,) = [one for one in job.problems if "until confirmed" in one.message]
     assert problem.severity == "warning" and problem.suggestion.startswith(f"{meant}?")
+    assert len(job.problems) == 1  # and not called out of the instrument's range as well
     cell = job.rounds["arrival"].cells[spot[0]][spot[1]][spot[2]]
     assert (problem.line, problem.column) == (cell.line, cell.column)
     assert cell.text == new  # nothing is corrected silently
