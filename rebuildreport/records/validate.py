@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import types
 from collections.abc import Iterable
+from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
@@ -65,7 +66,7 @@ def _written(data: Any, annotation: Any) -> Any:
     """The data without keys that nothing is written behind: an empty 'price:' is a price not known yet."""
     model, keyed, item = _shape(annotation)
     if model is not None and isinstance(data, dict):
-        fields = {info.alias or name: info for name, info in model.model_fields.items()}
+        fields = _fields(model)
         return {
             key: _written(value, fields[key].annotation) if key in fields else value
             for key, value in data.items()
@@ -78,6 +79,13 @@ def _written(data: Any, annotation: Any) -> Any:
     return data
 
 
+@cache
+def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
+    """Fields by the key that stands in the file."""
+    return {info.alias or name: info for name, info in model.model_fields.items()}
+
+
+@cache
 def _shape(annotation: Any) -> tuple[type[BaseModel] | None, bool, Any]:
     """The model that a type names; whether it is a block of freely named keys; its values' type."""
     origin = get_origin(annotation)
@@ -104,8 +112,7 @@ def _at(model: type[BaseModel], where: Where) -> tuple[type[BaseModel] | None, F
         found, _, item = _shape(annotation)
         if found is not None:
             holder = found
-            fields = {one.alias or name: one for name, one in found.model_fields.items()}
-            info = fields.get(str(step))
+            info = _fields(found).get(str(step))
             annotation = info.annotation if info else None
         else:
             holder, info, annotation = None, None, item
@@ -117,7 +124,7 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
     kind, context = error["type"], error.get("ctx") or {}
     name = str(where[-1]) if where else ""
     holder, info = _at(model, where)
-    known = [one.alias or key for key, one in holder.model_fields.items()] if holder else []
+    known = list(_fields(holder)) if holder else []
     if kind == "extra_forbidden":
         hint = near(name, known) or f"known here: {listed(known, 20)}"
         return source.problem(where, f"there is no key '{name}' here", hint, at="key")
