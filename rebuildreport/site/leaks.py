@@ -12,6 +12,7 @@ from ..records.job import Owner
 
 # shorter words are too common to prove anything
 SHORTEST = 4
+PRICE = "a price"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,7 @@ def private_texts(job: JobFolder, amounts: Iterable[Decimal] = ()) -> list[Priva
             if value:
                 pieces = [value] if name == "name" else [value, *re.split(r"[,;\n]", value)]
                 found += [Private(f"owner's {name}", piece.strip()) for piece in pieces]
-    found += [Private("a price", f"{amount:.2f}") for amount in amounts if amount >= 100]
+    found += [Private(PRICE, f"{amount:.2f}") for amount in amounts if amount >= 100]
     return [one for one in dict.fromkeys(found) if len(one.text) >= SHORTEST]
 
 
@@ -43,12 +44,31 @@ def leaks(text: str, private: list[Private]) -> list[Private]:
     "owner's registration"
     """
     plain = _plain(text)
-    return [one for one in private if _plain(one.text) in plain]
+    return [
+        one
+        for one in private
+        if (_amount(one.text, text) if one.what == PRICE else _plain(one.text) in plain)
+    ]
+
+
+def _amount(amount: str, text: str) -> bool:
+    """Whether an amount stands in a text as a number of its own, 310.00 or 310,00."""
+    pattern = re.escape(amount).replace(r"\.", "[.,]")
+    return re.search(rf"(?<![\d.,]){pattern}(?!\d)", text) is not None
 
 
 def _plain(text: str) -> str:
-    # a price keeps its point: 168.00 is not 16800
-    return re.sub(r"(?<!\d)\.|\.(?!\d)|[\s\u00a0\u2010-\u2015_/-]+", "", text).casefold()
+    return re.sub(r"[.\s\u00a0\u2010-\u2015_/-]+", "", text).casefold()
+
+
+def prices(text: str, currency: str) -> list[Private]:
+    """Amounts of money in the shop's currency that stand in a page.
+
+    >>> prices("it came to 7513.08 EUR", "EUR")[0].text
+    '7513.08 EUR'
+    """
+    found = re.findall(rf"\d[\d ]*[.,]\d\d[\s\u00a0]*{re.escape(currency)}\b", text)
+    return [Private(PRICE, one) for one in dict.fromkeys(found)]
 
 
 def problems(job: JobFolder, leaked: list[Private]) -> list[Problem]:
@@ -59,7 +79,7 @@ def problems(job: JobFolder, leaked: list[Private]) -> list[Problem]:
         for name, source in sorted(job.sources.items()):
             for number, line in enumerate(source.lines, 1):
                 own = name == "job" and _in_owner_block(source.lines, number)
-                if not own and _plain(one.text) in _plain(line):
+                if not own and leaks(line, [one]):
                     place = place or Problem(
                         source.file,
                         number,

@@ -12,6 +12,7 @@ import html
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from decimal import Decimal
 from pathlib import Path
 
 from .. import __version__
@@ -21,11 +22,13 @@ from ..assess.results import results_json
 from ..documents import pages, pdf, places
 from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
+from ..documents.view import Edition
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from . import folders, leaks
+from . import entries, folders, leaks
 from .folders import Memory
 
-PROBLEMS, LACKING = 1, 3
+PROBLEMS, USAGE, LACKING = 1, 2, 3
+EDITIONS: tuple[Edition, ...] = ("shop", "public")
 SAID_MISSING = (
     "PDFs are missing: this machine lacks Pango. On Debian or Ubuntu: "
     "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
@@ -71,7 +74,7 @@ def publish(
     shop_dir, out = Path(shop_dir), Path(out_dir)
     inside = out.resolve().is_relative_to(shop_dir.resolve())
     if inside or shop_dir.resolve().is_relative_to(out.resolve()):
-        return PublishResult(2, (f"{out}: the site and the shop's folder must not lie in each other",))
+        return PublishResult(USAGE, (f"{out}: the site and the shop's folder must not lie in each other",))
     folder = load_shop(shop_dir)
     if folder.shop is None:
         return PublishResult(PROBLEMS, (f"{shop_dir}: shop.yaml cannot be used",), (), tuple(folder.problems))
@@ -89,7 +92,7 @@ def publish(
     for name, one in assessed.items():
         if jobs is None or name in jobs or name not in run.memory.jobs:
             _job(run, folder.jobs[name], one)
-    _take_down(run, assessed)
+    _take_down(run)
     _site_pages(run, assessed)
     run.memory.write(out)
     failed = any(problem.severity == "error" for problem in run.problems)
@@ -130,62 +133,53 @@ def _templates(shop_dir: Path) -> str:
 def _assets(run: _Run) -> None:
     for name, path in places.assets(run.shop_dir).items():
         data = path.read_bytes()
-        for edition in ("shop", "public"):
+        for edition in EDITIONS:
             folders.write_whole(run.out / edition / "assets" / name, data)
 
 
 def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
     """Both editions of one job."""
-    print_ = _fingerprint(run, job, one)
+    fingerprint = _fingerprint(run, job, one)
     known = run.memory.jobs.get(job.name, {})
     there = (run.out / "shop" / job.name / "index.html").is_file()
-    if known.get("fingerprint") == print_ and there:
+    if known.get("fingerprint") == fingerprint and there:
         return
-    thumb = _edition(run, job, one, "shop")
-    entry = pages.entry(one, thumb)
-    run.memory.jobs[job.name] = {
-        "fingerprint": print_,
-        "entry": pages.entry_data(entry),
-        "as_of": str(one.as_of),
-    }
+    entry = _edition(run, job, one, "shop")
+    run.memory.jobs[job.name] = {"fingerprint": fingerprint, "entry": entries.to_data(entry)}
     run.written.append(job.name)
     run.say(f"{job.name}: {one.stage}, report written")
     if not one.publish:
         return
     open_one = public(one)
-    private = leaks.private_texts(job, _amounts(one))
-    leaked = leaks.leaks(_public_text(open_one, one.cost.currency), private)
-    if leaked or _prices(_public_text(open_one, one.cost.currency), one.cost.currency):
-        run.problems += leaks.problems(job, leaked or [leaks.Private("a price", one.cost.currency)])
+    words = _public_words(open_one)
+    leaked = leaks.leaks(words, leaks.private_texts(job, _amounts(one)))
+    leaked += leaks.prices(words, one.cost.currency)
+    if leaked:
+        run.problems += leaks.problems(job, leaked)
         run.memory.jobs[job.name]["fingerprint"] = ""  # look again next time
         _withdraw(run, job.name)
         return
-    thumb = _edition(run, job, open_one, "public")
-    run.memory.jobs[job.name]["public"] = pages.entry_data(pages.entry(open_one, thumb))
+    run.memory.jobs[job.name]["public"] = entries.to_data(_edition(run, job, open_one, "public"))
     if job.name not in run.memory.public:
         run.memory.public.append(job.name)
 
 
-def _amounts(one: Assessment) -> list:  # type: ignore[type-arg]
+def _amounts(one: Assessment) -> list[Decimal]:
     cost = one.cost
     found = [cost.net, cost.total, cost.to_pay, *(line.amount for line in cost.lines)]
     found += [approval.limit for approval in cost.approvals]
     return [amount for amount in found if amount is not None]
 
 
-def _public_text(one: Assessment, currency: str) -> str:
+def _public_words(one: Assessment) -> str:
     """The words of a public page, without its tags, and of what its PDF carries."""
     page = report_html(one, {}, "public")
     words = html.unescape(re.sub(r"<[^>]+>", " ", page))
-    return words + " " + extract(one).decode() + " " + results_json(one).decode()
+    return " ".join((words, extract(one).decode(), results_json(one).decode()))
 
 
-def _prices(text: str, currency: str) -> bool:
-    return bool(re.search(rf"\d[.,]\d\d[\s\u00a0]*{re.escape(currency)}\b", text))
-
-
-def _edition(run: _Run, job: JobFolder, one: Assessment, edition: pages.Edition) -> str:
-    """One edition of one job, built aside and swapped in; returns the address of its thumbnail."""
+def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pages.Entry:
+    """One edition of one job, built aside and swapped in; returns its entry for the index."""
     built = folders.fresh(run.out, edition, job.name)
     earlier = run.out / edition / job.name / "photos"
     photos: dict[str, Prepared] = {}
@@ -209,8 +203,10 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: pages.Edition)
     page = report_html(one, photos, edition, pdf=made_pdf, shop=run.shop_dir)
     (built / "index.html").write_text(page, encoding="utf-8")
     folders.swap_in(run.out, edition, job.name, built)
-    first = next((photos[p.name] for p in one.photos if p.name in photos), None)
-    return f"{job.name}/photos/{first.small}" if first else ""
+    first = next((photo for photo in one.photos if photo.name in photos), None)
+    if first is None:
+        return pages.entry(one)
+    return pages.entry(one, photos[first.name], first.caption)
 
 
 def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:
@@ -228,7 +224,7 @@ def _withdraw(run: _Run, name: str) -> None:
     run.memory.jobs.get(name, {}).pop("public", None)
 
 
-def _take_down(run: _Run, assessed: dict[str, Assessment]) -> None:
+def _take_down(run: _Run) -> None:
     """What is gone from the shop's folder, and what has no consent (any more), is not shown."""
     for name in list(run.memory.jobs):
         if name not in run.folder.jobs:
@@ -244,57 +240,38 @@ def _take_down(run: _Run, assessed: dict[str, Assessment]) -> None:
 
 
 def _site_pages(run: _Run, assessed: dict[str, Assessment]) -> None:
+    """Index and engine pages of both editions, from the entries of all jobs."""
     shop = run.folder.shop
     assert shop is not None
-    for edition in ("shop", "public"):
-        entries = []
-        for name, made in run.memory.jobs.items():
-            data = made.get("entry") if edition == "shop" else made.get("public")
-            if data is None or (edition == "public" and name not in run.memory.public):
-                continue
-            entries.append(pages.entry_from(data))
-        failing = _failing(run, assessed) if edition == "shop" else {}
-        page = pages.index_html(
-            shop.name, shop.contact, shop.notice or "", entries, edition, failing=failing, shop=run.shop_dir
-        )
+    heads = (shop.name, shop.contact, shop.notice or "")
+    for edition in EDITIONS:
+        shown = _entries(run, assessed, edition)
+        page = pages.index_html(*heads, shown, edition, shop=run.shop_dir)
         folders.write_whole(run.out / edition / "index.html", page.encode())
-        _engine_pages(run, edition, entries, assessed)
+        names = sorted({entry.engine for entry in shown if entry.engine})
+        for name in names:
+            ones = [entry for entry in shown if entry.engine == name]
+            page = pages.engine_html(*heads, name, ones, edition, shop=run.shop_dir)
+            folders.write_whole(run.out / edition / "engines" / f"{name}.html", page.encode())
+        for gone in set(run.memory.engines.get(edition, [])) - set(names):
+            (run.out / edition / "engines" / f"{gone}.html").unlink(missing_ok=True)
+        run.memory.engines[edition] = names
 
 
-def _failing(run: _Run, assessed: dict[str, Assessment]) -> dict[str, tuple[int, str]]:
-    """Jobs whose files have errors: how many, and the date of the pages that still stand."""
-    found = {}
+def _entries(run: _Run, assessed: dict[str, Assessment], edition: Edition) -> list[pages.Entry]:
+    """Entries as made now or by an earlier run; in the shop edition failing jobs are marked."""
+    if edition == "public":
+        made = [run.memory.jobs[name].get("public") for name in run.memory.public]
+        return [entries.from_data(data) for data in made if data is not None]
+    shown = []
     for name, job in run.folder.jobs.items():
+        data = run.memory.jobs.get(name, {}).get("entry")
+        entry = entries.from_data(data) if data is not None else None
         if name in assessed:
+            assert entry is not None
+            shown.append(entry)
             continue
-        count = sum(p.severity == "error" for p in [*job.problems, *job.engine_problems])
-        found[name] = (count, str(run.memory.jobs.get(name, {}).get("as_of", "")))
-    return found
-
-
-def _engine_pages(
-    run: _Run, edition: pages.Edition, entries: list[pages.Entry], assessed: dict[str, Assessment]
-) -> None:
-    made = []
-    for name in sorted({entry.engine for entry in entries}):
-        ones = [
-            public(one) if edition == "public" else one
-            for one in assessed.values()
-            if one.engine.name == name and (edition == "shop" or one.job in run.memory.public)
-        ]
-        if not ones:
-            made.append(name)  # all its jobs fail just now: the page that stands stays
-            continue
-        page = pages.engine_html(
-            run.folder.shop.name if run.folder.shop else "",
-            run.folder.shop.notice or "" if run.folder.shop else "",
-            ones,
-            [entry for entry in entries if entry.engine == name],
-            edition,
-            shop=run.shop_dir,
-        )
-        folders.write_whole(run.out / edition / "engines" / f"{name}.html", page.encode())
-        made.append(name)
-    for gone in set(run.memory.engines.get(edition, [])) - set(made):
-        (run.out / edition / "engines" / f"{gone}.html").unlink(missing_ok=True)
-    run.memory.engines[edition] = made
+        errors = sum(p.severity == "error" for p in [*job.problems, *job.engine_problems])
+        title = job.job.title if job.job else entry.title if entry else name
+        shown.append(pages.failing(entry, name, title, errors, entry.as_of if entry else None))
+    return shown
