@@ -32,7 +32,6 @@ JOB_FILES: dict[str, type[BaseModel]] = {
 }
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
 NOT_JOBS = frozenset({"engines", "templates"})
-RUNNING = "running"  # the tables of running.yaml count as a round of this name
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,9 @@ from ..quantities import Quantity
 from .fields import Day, Names, Record, Temperature, Text
 
 
+FIRST_START = "first start"  # the round that the tables of running.yaml make
+
+
 @dataclass(frozen=True, slots=True)
 class Cell:
     """What stands in one column of a row: repeats at one spot, 'not taken', or 'no clearance'."""

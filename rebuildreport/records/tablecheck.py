@@ -12,7 +12,7 @@ from .engine import Engine, Feature
 from .notes import Notes
 from .problems import Problem
 from .reader import Source, Where
-from .rounds import Table
+from .rounds import FIRST_START, Table
 from .rows import Cells
 from .sheetcheck import kinds
 from .shop import Instrument, Shop
@@ -49,7 +49,7 @@ def tables(job: JobFolder) -> Iterator[Measured]:
         for name, table in job.running.tables.items():
             started = start.date if start else None
             cells = job.running_cells.get(name, {})
-            yield Measured("running", name, table, cells, table.date or started, job.sources["running"])
+            yield Measured(FIRST_START, name, table, cells, table.date or started, job.sources["running"])
 
 
 def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:

@@ -91,3 +91,8 @@ def test_a_column_of_one_reading_is_held_against_its_limits(write: Write) -> Non
     )
     job = write((ROUND, row, "M1:    7.5968   --   --  --")).jobs["j1"]
     assert job.suspects == {("arrival", "journals", "M1", "front_a")}
+
+
+def test_the_readings_of_the_first_start_are_a_round_of_that_name(write: Write) -> None:
+    job = write(("j1/running.yaml", "0.22", "0.22/2.3/0.23")).jobs["j1"]
+    assert job.suspects == {("first start", "float", "crank", "end_float")}
