@@ -352,8 +352,8 @@ def _rules(one: Assessment) -> list[str]:
             )
         rules.append(rounding.STATED)
         rules.append(
-            "Readings are printed as they were typed at the bench. A surface used again as it is is judged by "
-            "wear limits, a machined or new one by the limits for new."
+            "Readings are printed as they were typed at the bench. A surface used again as it is is judged "
+            "by wear limits, a machined or new one by the limits for new."
         )
     temperatures = list(dict.fromkeys(r.temperature for r in one.rounds if r.temperature))
     if temperatures:

@@ -99,7 +99,21 @@ class Answers:
 def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
     engine = one.engine
-    numbers = "no one two three four five six seven eight nine ten eleven twelve".split()
+    numbers = [
+        "no",
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "eleven",
+        "twelve",
+    ]
     built = engine.arrangement
     if 0 < engine.cylinders < len(numbers):
         built = f"{built} {numbers[engine.cylinders]}".strip()
@@ -156,7 +170,9 @@ def answers(one: Assessment, public: bool) -> Answers:
 
 def _dates(one: Assessment) -> list[str]:
     """Opened, ready, delivered; a year is said once where it is the same."""
-    known = [(w, d) for w, d in (("opened", one.opened), ("ready", one.ready), ("delivered", one.delivered)) if d]
+    known = [
+        (w, d) for w, d in (("opened", one.opened), ("ready", one.ready), ("delivered", one.delivered)) if d
+    ]
     if not (one.ready or one.delivered):
         known.append((one.stage, one.as_of))
     years = {d.year for _, d in known}

@@ -1,4 +1,4 @@
-"""Parts and cost: the price table, totals, approvals; in the public edition parts and work without amounts."""
+"""Parts and cost: price table, totals, approvals; in the public edition parts and work without amounts."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class Group:
 class Total:
     text: str
     amount: str
-    role: str = ""  # "sum" or "final"
+    role: str = ""  # "subtotal" or "final"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ def _totals(one: Assessment) -> tuple[Total, ...]:
             where = f", line{'s' if len(numbers) > 1 else ''} {runs(numbers)}" if name != "labour" else ""
             rows.append(Total(f"{title}{where}", money(amount)))
     if cost.tax_rate is not None:
-        rows.append(Total("Net", money(cost.net), "sum"))
+        rows.append(Total("Net", money(cost.net), "subtotal"))
         rows.append(Total(f"Tax, {plain(cost.tax_rate * 100)}\u00a0%", money(cost.tax)))
     word = "Total so far, at least" if cost.minimum else "Total"
     rows.append(Total(f"{word}, {cost.currency}", money(cost.total), "final"))
@@ -122,7 +122,7 @@ def _totals(one: Assessment) -> tuple[Total, ...]:
         rows.append(
             Total("Deposit on old parts, untaxed, returned when they are accepted", money(cost.core_deposit))
         )
-        rows.append(Total("To pay until then", money(cost.to_pay), "sum"))
+        rows.append(Total("To pay until then", money(cost.to_pay), "subtotal"))
     return tuple(rows)
 
 

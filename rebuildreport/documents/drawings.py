@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from ..assess.model import Callout
 
@@ -32,13 +33,30 @@ def n(number: float) -> str:
 _ADVANCE = {
     letter: advance
     for letters, advance in (
-        ("  ", 0.23), ("j.,", 0.31), ("il:", 0.34), ("ft()", 0.37), ("IJ", 0.39), ("rs", 0.47), ("z", 0.5),
-        ("c–e", 0.54), ("0123456789a−>S", 0.55), ("gvx", 0.58), ("oy", 0.59), ("kqF", 0.61), ("dL", 0.62),
-        ("bpEuP", 0.635), ("hnTCB", 0.66), ("YXARVGK", 0.71), ("DOQNU", 0.75), ("H", 0.81), ("w", 0.85),
-        ("Mm%", 0.95), ("W", 1.02),
+        ("  ", 0.23),
+        ("j.,", 0.31),
+        ("il:", 0.34),
+        ("ft()", 0.37),
+        ("IJ", 0.39),
+        ("rs", 0.47),
+        ("z", 0.5),
+        ("c–e", 0.54),
+        ("0123456789a−>S", 0.55),
+        ("gvx", 0.58),
+        ("oy", 0.59),
+        ("kqF", 0.61),
+        ("dL", 0.62),
+        ("bpEuP", 0.635),
+        ("hnTCB", 0.66),
+        ("YXARVGK", 0.71),
+        ("DOQNU", 0.75),
+        ("H", 0.81),
+        ("w", 0.85),
+        ("Mm%", 0.95),
+        ("W", 1.02),
     )
     for letter in letters
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +195,7 @@ def apart(
         return []
     gap = min(gap, max(0.0, (high - low - sum(widths)) / max(1, len(widths) - 1)))
     steps = [0.0]  # where each label's centre stands when all stand shoulder to shoulder
-    for one, other in zip(widths, widths[1:], strict=False):
+    for one, other in pairwise(widths):
         steps.append(steps[-1] + (one + other) / 2 + gap)
     # least squares under an order: neighbours that would cross share the mean of their wishes
     blocks: list[tuple[float, int]] = []

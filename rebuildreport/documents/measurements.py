@@ -69,14 +69,13 @@ def measurements(one: Assessment) -> Measurements:
     if not any(c.value is not None for c in one.characteristics):
         nothing = "Nothing is measured yet."
     elif not drawn:
-        nothing = "Nothing that was measured is beyond its limit or too close to call. All readings are in the annex."
+        nothing = "Nothing measured is beyond its limit or too close to call. All readings are in the annex."
     note = ""
     if plans:
         counting = one.engine.counting
         note = (
-            (f"The engine from above, {counting}: " if counting else "The engine from above: ")
-            + "C cylinders, M main journals, R rod journals, I and E valves, as far as they are on the engine's sheet."
-        )
+            f"The engine from above, {counting}: " if counting else "The engine from above: "
+        ) + "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
     in_order = (
         f"Drawn above is only what is, or was, not in order. Not drawn: {joined(fine)}."
         if fine and drawn
@@ -159,7 +158,7 @@ def _note(one: Assessment, panels: list[Panel]) -> str:
     for when, ones in (("On arrival", [p.first for p in panels]), ("Now", [p.now for p in panels])):
         present = [c for c in ones if c is not None]
         if present:
-            tally = Counter(c.verdict for c in present)
+            tally = Counter[str](c.verdict for c in present)
             words = [f"{_names(present, v)} {v}".strip() for v in SEVERITY if tally[v]]
             parts.append(f"{when}: {joined(words)}.")
     bad = [c for p in panels for c in (p.first, p.now) if c and c.verdict in SEVERITY[:2]]

@@ -8,7 +8,6 @@ from datetime import date
 from pathlib import Path
 
 from ..assess.model import Assessment, Characteristic, Row
-from ..quantities import show
 from . import places
 from .answers import Verdict, engine_lines, verdict
 from .drawings import KEYS, Drawing
@@ -67,14 +66,13 @@ class Entry:
 def entry(
     one: Assessment, thumb: Prepared | None = None, thumb_alt: str = "", photo_folder: str = "photos"
 ) -> Entry:
-    """The entry of a job; ``thumb`` is its prepared leading photo, in ``photo_folder`` of the job's folder."""
-    row, shown = _deciding(one)
-    first, now = (one.find(row.first), one.find(row.now)) if row is not None else (None, None)
-    feature = next((f for f in one.features if row is not None and f.name == row.feature), None)
+    """The entry of a job; ``thumb`` is its leading photo, prepared in the job's ``photo_folder``."""
+    first, now, shown = _deciding(one)
     drawn: list[Drawing] = []
     name = ""
     some = first or now
     if some is not None and some.value is not None:
+        feature = next((f for f in one.features if f.name == some.feature), None)
         drawn = scales(first, now, feature, one.system, NARROW)[:1]
         name = f"{name_of(some, feature)}, {unit_of(some, one.system)}"
     says = first_sentence(one.found)
@@ -115,9 +113,24 @@ def failing(earlier: Entry | None, job: str, title: str, problems: int, publishe
         return replace(earlier, problems=problems, published=when)
     today = published or date.min
     return Entry(
-        job, title, "", "", "", (), "", "", "", "", today, today, verdict("not measured"), "", (),
-        problems=problems, published=when,
-    )  # fmt: skip
+        job,
+        title,
+        "",
+        "",
+        "",
+        (),
+        "",
+        "",
+        "",
+        "",
+        today,
+        today,
+        verdict("not measured"),
+        "",
+        (),
+        problems=problems,
+        published=when,
+    )
 
 
 def index_html(
@@ -137,7 +150,8 @@ def index_html(
             models = makers.setdefault(one.maker or "Other", {})
             name, many = models.get(one.engine, (one.model or one.engine, 0))
             models[one.engine] = (name, many + 1)
-    intro = f"{capital(count(len(listed), 'job'))}, newest first. Each shows the measurement that decided it, against its limits."
+    jobs = capital(count(len(listed), "job"))
+    intro = f"{jobs}, newest first. Each shows the measurement that decided it, against its limits."
     template = places.environment(shop).get_template("index.html.jinja")
     return template.render(
         shop=shop_name,
@@ -145,7 +159,10 @@ def index_html(
         notice=notice,
         entries=listed,
         intro=intro if listed else "No job is published yet.",
-        makers={maker: sorted((key, *made) for key, made in models.items()) for maker, models in sorted(makers.items())},
+        makers={
+            maker: sorted((key, *made) for key, made in models.items())
+            for maker, models in sorted(makers.items())
+        },
         marks=[verdict(name) for name in reversed(SEVERITY)],
         keys=KEYS,
         edition=edition,
@@ -164,7 +181,9 @@ def engine_html(
     shop: Path | None = None,
 ) -> str:
     """One engine family: its facts, its jobs, its limits with their sources, what failed on it."""
-    listed = sorted((one for one in entries if one.engine == engine), key=lambda one: (one.opened, one.job), reverse=True)
+    listed = sorted(
+        (one for one in entries if one.engine == engine), key=lambda one: (one.opened, one.job), reverse=True
+    )
     if not listed:
         raise ValueError(f"no job is of the engine {engine}")
     limits = list(dict.fromkeys(limit for one in listed for limit in one.limits))
@@ -176,7 +195,7 @@ def engine_html(
         notice=notice,
         title=" ".join(part for part in (newest.maker, newest.model) if part) or engine,
         facts=newest.facts,
-        built=newest.built,
+        built=[line.removeprefix(f"{newest.maker} {newest.model}, ") for line in newest.built],
         entries=listed,
         failed=[(one, one.findings) for one in listed if one.findings],
         limits=limits,
@@ -186,29 +205,50 @@ def engine_html(
     )
 
 
-def _deciding(one: Assessment) -> tuple[Row | None, str]:
-    """The line of the summary that decided the job, and the verdict to show for it.
+def _deciding(one: Assessment) -> tuple[Characteristic | None, Characteristic | None, str]:
+    """What decided the job, on arrival and now, and the verdict to show for it.
 
-    The worst on arrival leads; a close call that a later measurement settled
-    shows the later verdict, and so does one that was made good.
+    The first finding that a measurement proves leads, else the worst line of
+    the summary.  A close call that a later measurement settled shows the later
+    verdict.
     """
-    best: tuple[tuple[int, float], Row, str] | None = None
+    for finding in one.findings:
+        shown = [c for key in finding.shows if (c := one.find(key)) is not None and c.value is not None]
+        shown = [c for c in shown if (c.feature, c.name, c.position) == _what(shown[0])]
+        if shown and shown[0].verdict in SEVERITY[:2]:
+            return _pair(shown[0], shown[-1])
+    best: tuple[tuple[int, float], Row] | None = None
     for row in one.summary:
-        first, now = one.find(row.first), one.find(row.now)
-        lead = first or now
+        lead = one.find(row.first) or one.find(row.now)
         if lead is None or lead.value is None:
             continue
-        word = lead.verdict
-        if first is not None and first.verdict == "too close to call" and now is not None and now is not first:
-            word = now.verdict
         rank = (severity(lead.verdict), -_past(lead))
         if best is None or rank < best[0]:
-            best = (rank, row, word)
-    return (best[1], best[2]) if best is not None else (None, "not measured")
+            best = (rank, row)
+    if best is None:
+        return None, None, "not measured"
+    first, now = one.find(best[1].first), one.find(best[1].now)
+    lead = first or now
+    if lead is None:
+        return None, None, "not measured"
+    if first is not None and now is not None and now.position != first.position:
+        now = None  # the worst place now is another one: it does not stand on this scale
+    return _pair(lead, now or lead) if first is not None else (None, now, lead.verdict)
+
+
+def _what(one: Characteristic) -> tuple[str, str, str]:
+    return one.feature, one.name, one.position
+
+
+def _pair(first: Characteristic, last: Characteristic) -> tuple[Characteristic, Characteristic | None, str]:
+    if last is first:
+        return first, None, first.verdict
+    settled = first.verdict == "too close to call"
+    return first, last, last.verdict if settled else first.verdict
 
 
 def _past(one: Characteristic) -> float:
-    """How far past its limits a value is, in parts of that limit: what makes one failure worse than another."""
+    """How far past its limits a value is, in parts of the limit: makes one failure worse than another."""
     if one.limits is None or one.value is None:
         return 0.0
     low, high = one.limits.decides
@@ -222,12 +262,10 @@ def _facts(one: Assessment) -> tuple[tuple[str, str], ...]:
     engine = one.engine
     rows = [
         ("Front", engine.front),
-        ("Cylinders count", engine.counting),
+        ("Counting", engine.counting),
         ("Rotation", engine.rotation),
         ("Firing order", engine.firing_order),
     ]
-    if engine.displacement is not None:
-        rows.insert(0, ("Displacement", show(engine.displacement, "cm³", 0, one.system).both))
     return tuple((name, text) for name, text in rows if text)
 
 
@@ -247,5 +285,3 @@ def _limits(one: Assessment) -> tuple[Limit, ...]:
         if not known.wear and wear:
             out[(c.feature, c.name)] = limit
     return tuple(out.values())
-
-

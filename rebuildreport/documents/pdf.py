@@ -10,9 +10,10 @@ from __future__ import annotations
 import gc
 import hashlib
 import logging
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timezone
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -77,7 +78,7 @@ def render(
     engine = _load()
     weasyprint = engine.library
     fetcher = _fetcher([*allowed, *(sheet.parent for sheet in sheets)])
-    stamp = datetime(made.year, made.month, made.day, 12, tzinfo=timezone.utc)
+    stamp = datetime(made.year, made.month, made.day, 12, tzinfo=UTC)
     carried = [
         weasyprint.Attachment(
             string=one.data,
@@ -99,20 +100,18 @@ def render(
     identifier = hashlib.sha256((html if named is None else named).encode())
     for one in attachments:
         identifier.update(one.name.encode() + one.data)
+    options = {"pdf_variant": VARIANT, "pdf_tags": True, "pdf_identifier": identifier.digest()[:16]}
     collecting = gc.isenabled()
     gc.disable()  # a document is one large tree that lives until it is written: collecting is wasted work
     try:
-        document = weasyprint.HTML(string=html, base_url=None, url_fetcher=fetcher).render(
-            font_config=engine.fonts,
-            stylesheets=engine.sheets[key],
-            pdf_variant=VARIANT,
-            pdf_tags=True,
-            pdf_identifier=identifier.digest()[:16],
-        )
-        document.metadata.attachments = [*(document.metadata.attachments or []), *carried]
-        return bytes(
-            document.write_pdf(pdf_variant=VARIANT, pdf_tags=True, pdf_identifier=identifier.digest()[:16])
-        )
+        with warnings.catch_warnings():
+            # WeasyPrint 70 leaves the colour profile that it ships to the garbage collector to close
+            warnings.simplefilter("ignore", ResourceWarning)
+            document = weasyprint.HTML(string=html, url_fetcher=fetcher).render(
+                font_config=engine.fonts, stylesheets=engine.sheets[key], **options
+            )
+            document.metadata.attachments = [*(document.metadata.attachments or []), *carried]
+            return bytes(document.write_pdf(**options))
     finally:
         if collecting:
             gc.enable()

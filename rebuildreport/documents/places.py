@@ -7,6 +7,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from .words import tight
+
 if TYPE_CHECKING:
     from jinja2 import Environment
 
@@ -64,6 +66,7 @@ def environment(shop: Path | None = None) -> Environment:
         lstrip_blocks=True,
         undefined=StrictUndefined,
         auto_reload=False,
+        finalize=tight,
     )
     filters: dict[str, Callable[..., Any]] = {"anchor": anchor}
     jinja.filters.update(filters)

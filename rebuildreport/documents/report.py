@@ -38,7 +38,7 @@ def report_html(
     ``home`` of the index ("" for none), ``pdf`` of the same report as a PDF
     ("" where none was made); ``shop`` is the folder whose templates come first.
     """
-    view = report(assessment, Album(photos, photo_base), edition, revision)
+    view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
     template = places.environment(shop).get_template("report.html.jinja")
     return template.render(report=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
 
@@ -109,7 +109,7 @@ _EXTRACT: Sequence[str] = (
 
 
 def extract(assessment: Assessment) -> bytes:
-    """What the report rests on, frozen: readings, findings, limits, instruments; no money, nothing private."""
+    """What the report rests on, frozen: readings, findings, limits, instruments; no money."""
     chosen = {name: _plain(getattr(assessment, name)) for name in _EXTRACT}
     for finding in chosen["findings"]:
         finding.pop("price_lines", None)

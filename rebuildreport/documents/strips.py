@@ -108,7 +108,16 @@ def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, system: str
     high = max([one.value + guard, *(end for ends in one.planes.values() for end in ends if end is not None)])
     lines = [printed.bound, printed.text] if printed.bound else [printed.text]
     tall = 9.0 * len(lines)
-    y = axis.held(low) + 3 if axis.held(low) + 3 + tall < _TOP + _TALL else axis.held(high) - 3 - tall
+    ends = (*one.limits.new, *one.limits.wear) if one.limits else ()
+    edges = [axis(end) for end in ends if end is not None]
+    below, above = axis.held(low) + 3, axis.held(high) - 3 - tall
+    bottom = _TOP + _TALL
+
+    def hidden(y: float) -> float:
+        """Limits that a label at ``y`` would cover, and how far it would stick out."""
+        return sum(y - 1 <= edge <= y + tall + 2 for edge in edges) + 9 * (y < 0) + 9 * (y + tall > bottom)
+
+    y = min((below, above), key=hidden)
     half = max(wide(line, LARGE) for line in lines) / 2 + 2
     x = min(max(x, _LEFT + half), sheet.width - half)
     sheet.box("paper", x - half, y, x + half, y + tall + 1.5)
@@ -232,13 +241,15 @@ def profile(
             largest = max(one.arrival[worst.position])
             text = show(largest, unit, worst.decimals, system).text
             sheet.label(right, 9, f"{worst.position}  {text}", "value", "end")
-    said = [
-        f"{words.get(one.direction, one.direction)}: {worst.position} from "
-        f"{show(one.arrival[worst.position][0], unit, worst.decimals, system).text} at the {one.levels[0]} to "
-        f"{show(one.arrival[worst.position][-1], unit, worst.decimals, system).text} at the {one.levels[-1]}"
-        for one in drawn
-        if worst.position in one.arrival
-    ]
+    said: list[str] = []
+    for one in drawn:
+        if worst.position in one.arrival:
+            ends = [show(v, unit, worst.decimals, system).text for v in one.arrival[worst.position]]
+            way = words.get(one.direction, one.direction)
+            said.append(
+                f"{way}: {worst.position} from {ends[0]} at the {one.levels[0]} "
+                f"to {ends[-1]} at the {one.levels[-1]}"
+            )
     return sheet.done(f"Diameters by depth on arrival. {'; '.join(said)}. The other bores are drawn thin.")
 
 

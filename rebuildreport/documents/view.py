@@ -60,11 +60,14 @@ class Report:
     sections: tuple[tuple[str, str], ...]
 
 
-def report(one: Assessment, album: Album, edition: Edition, revision: str = "") -> Report:
+def report(
+    one: Assessment, album: Album, edition: Edition, revision: str = "", printed: bool = False
+) -> Report:
     """The view of one Assessment for one edition.
 
     ``revision`` stands in the running head ("issue 2"); without it the date
-    of the newest record does.
+    of the newest record does.  ``printed`` fits the picture of page one to its page;
+    a screen has room for the whole of it.
     """
     public = edition == "public"
     measured = measurements(one)
@@ -77,6 +80,10 @@ def report(one: Assessment, album: Album, edition: Edition, revision: str = "") 
     cost = costs(one, public)
     said = answers(one, public)
     table = summary(one, {item.anchor for item in measured.drawn})
+    shown = None
+    if lead is not None:
+        room = _room(said, table, bool(listed))
+        shown = picture(lead, album, TEXT, room) if printed else picture(lead, album, 240.0, 180.0)
     sections = [("answers", "Answers"), ("findings", "Findings"), ("measurements", "Measurements")]
     sections += [("cost", cost.title), ("next", "What comes next"), ("annex", "Annex")]
     return Report(
@@ -90,7 +97,7 @@ def report(one: Assessment, album: Album, edition: Edition, revision: str = "") 
         description=f"Report on job {one.job}, {name}: {one.title}",
         paged=len(one.summary) > 4 and len(one.findings) > 1,
         answers=said,
-        lead=picture(lead, album, TEXT, _room(said, table, bool(listed))) if lead else None,
+        lead=shown,
         lead_findings=tuple(
             (anchor(f"finding-{finding.id}"), finding.number)
             for finding in one.findings
@@ -129,7 +136,11 @@ def _room(said: Answers, table: Summary, found: bool) -> float:
     text += sum(1.2 + lines(warning, 62) for warning in said.warnings)
     if said.needs:
         text += 2.0 + sum(lines(need, 62) for need in said.needs)
-    rows = 4.8 + sum(1.7 if len(row.title + row.deviation) > 24 else 1.02 for row in table.rows) if table.rows else 0.0
+    rows = (
+        4.8 + sum(1.7 if len(row.title + row.deviation) > 24 else 1.02 for row in table.rows)
+        if table.rows
+        else 0.0
+    )
     title = 3.0 + 2 * (lines(said.title, 48) - 1)
     left = 709.0 - 13.0 * (title + max(side, text) + rows + 1.6)
     return max(70.0, min(left, 230.0 if found else 190.0))

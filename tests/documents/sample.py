@@ -72,13 +72,21 @@ _LINERS = {
 }
 # position: front smallest and largest, rear smallest and largest
 _CLEARANCE_ARRIVAL = {
-    "M1": (0.080, 0.088, 0.083, 0.091), "M2": (0.085, 0.094, 0.088, 0.096), "M3": (0.087, 0.098, 0.090, 0.103),
-    "M4": (0.206, 0.237, 0.215, 0.242), "M5": (0.090, 0.101, 0.092, 0.105), "M6": (0.083, 0.092, 0.085, 0.093),
+    "M1": (0.080, 0.088, 0.083, 0.091),
+    "M2": (0.085, 0.094, 0.088, 0.096),
+    "M3": (0.087, 0.098, 0.090, 0.103),
+    "M4": (0.206, 0.237, 0.215, 0.242),
+    "M5": (0.090, 0.101, 0.092, 0.105),
+    "M6": (0.083, 0.092, 0.085, 0.093),
     "M7": (0.078, 0.085, 0.081, 0.088),
 }
 _CLEARANCE_BUILT = {
-    "M1": (0.074, 0.075, 0.076, 0.077), "M2": (0.074, 0.076, 0.076, 0.077), "M3": (0.077, 0.078, 0.077, 0.079),
-    "M4": (0.077, 0.078, 0.081, 0.082), "M5": (0.073, 0.075, 0.074, 0.075), "M6": (0.062, 0.063, 0.063, 0.064),
+    "M1": (0.074, 0.075, 0.076, 0.077),
+    "M2": (0.074, 0.076, 0.076, 0.077),
+    "M3": (0.077, 0.078, 0.077, 0.079),
+    "M4": (0.077, 0.078, 0.081, 0.082),
+    "M5": (0.073, 0.075, 0.074, 0.075),
+    "M6": (0.062, 0.063, 0.063, 0.064),
     "M7": (0.075, 0.076, 0.075, 0.076),
 }
 
@@ -118,12 +126,22 @@ def one(
     if (new, wear) != (NONE, NONE):
         deciding = "wear" if wear != NONE and verdict != "as new" else "new"
         limits = Limits(
-            new, wear, wear if deciding == "wear" else new, deciding, MANUAL, more.pop("limit_decimals", decimals)
+            new, wear, wear if deciding == "wear" else new, deciding, MANUAL, decimals, more.pop("size", "")
         )
     return Characteristic(
-        feature, name, position, round_, value, unit, guard and guard / 1.645, guard, limits, verdict,
-        decimals=decimals, **more,
-    )  # fmt: skip
+        feature,
+        name,
+        position,
+        round_,
+        value,
+        unit,
+        guard and guard / 1.645,
+        guard,
+        limits,
+        verdict,
+        decimals=decimals,
+        **more,
+    )
 
 
 def _characteristics() -> list[Characteristic]:
@@ -137,40 +155,76 @@ def _characteristics() -> list[Characteristic]:
             size = max(typed)
             if arrived:
                 word = {"M4": "too close to call"}.get(place, "serviceable")
-                side, advice = ("too large", "the permitted error does not matter here: three repeats would settle it")
+                side, advice = (
+                    "too large",
+                    "the permitted error does not matter here: three repeats would settle it",
+                )
                 out += [
                     one("main_journals", "size", place, round_, size, "no limit on file", stands=False),
                     one(
-                        "main_journals", "out_of_round", place, round_, oor, word, (None, 0.008), (None, 0.030),
-                        side=side if place == "M4" else "", advice=advice if place == "M4" else "", stands=False,
-                    ),
-                    one(
-                        "main_journals", "taper", place, round_, taper, "serviceable", (None, 0.008), (None, 0.030),
+                        "main_journals",
+                        "out_of_round",
+                        place,
+                        round_,
+                        oor,
+                        word,
+                        (None, 0.008),
+                        (None, 0.030),
+                        side=side if place == "M4" else "",
+                        advice=advice if place == "M4" else "",
                         stands=False,
                     ),
-                ]  # fmt: skip
+                    one(
+                        "main_journals",
+                        "taper",
+                        place,
+                        round_,
+                        taper,
+                        "serviceable",
+                        (None, 0.008),
+                        (None, 0.030),
+                        stands=False,
+                    ),
+                ]
             else:
                 bad = place == "M6"
                 out += [
                     one(
-                        "main_journals", "size", place, round_, size, "beyond limit" if bad else "as new",
-                        (75.470, 75.490), guard=0.0016, side="too large" if bad else "",
+                        "main_journals",
+                        "size",
+                        place,
+                        round_,
+                        size,
+                        "beyond limit" if bad else "as new",
+                        (75.470, 75.490),
+                        guard=0.0016,
+                        side="too large" if bad else "",
+                        size="0.50 mm undersize",
                     ),
                     one("main_journals", "out_of_round", place, round_, oor, "as new", (None, 0.008)),
                     one("main_journals", "taper", place, round_, taper, "as new", (None, 0.008)),
-                ]  # fmt: skip
+                ]
     for round_, fits in (("arrival", _CLEARANCE_ARRIVAL), ("assembly", _CLEARANCE_BUILT)):
         arrived = round_ == "arrival"
         for place, (a, b, c, d) in fits.items():
             bad = arrived and place == "M4"
             out.append(
                 one(
-                    "main_clearance", "clearance", place, round_, a if arrived else d if place == "M4" else c,
-                    "beyond limit" if bad else "serviceable" if arrived else "as new", (0.050, 0.110), (None, 0.150),
-                    guard=0.0032, bound="at least" if arrived else "equal", side="too large" if bad else "",
+                    "main_clearance",
+                    "clearance",
+                    place,
+                    round_,
+                    a if arrived else d if place == "M4" else c,
+                    "beyond limit" if bad else "serviceable" if arrived else "as new",
+                    (0.050, 0.110),
+                    (None, 0.150),
+                    guard=0.0032,
+                    bound="at least" if arrived else "equal",
+                    side="too large" if bad else "",
                     basis="grade band of a new standard shell" if arrived else "measured walls",
-                    planes={"front": (a, b), "rear": (c, d)}, stands=not arrived,
-                )  # fmt: skip
+                    planes={"front": (a, b), "rear": (c, d)},
+                    stands=not arrived,
+                )
             )
     for round_, rows in (("arrival", _BORES), ("machined", _LINERS)):
         arrived = round_ == "arrival"
@@ -178,38 +232,112 @@ def _characteristics() -> list[Characteristic]:
             bad = arrived and place == "C3"
             out.append(
                 one(
-                    "liner_bores", "size", place, round_, max(float(w) for w in text.split()),
-                    "beyond limit" if bad else "serviceable" if arrived else "as new", (98.000, 98.022), (None, 98.150),
-                    guard=0.004, side="too large" if bad else "", stands=not arrived,
-                )  # fmt: skip
+                    "liner_bores",
+                    "size",
+                    place,
+                    round_,
+                    max(float(w) for w in text.split()),
+                    "beyond limit" if bad else "serviceable" if arrived else "as new",
+                    (98.000, 98.022),
+                    (None, 98.150),
+                    guard=0.004,
+                    side="too large" if bad else "",
+                    stands=not arrived,
+                )
             )
     pressure = {"unit": "bar", "decimals": 1, "guard": 0.05}
     out += [
-        one("oil_pressure", "hot_idle", "engine", "arrival", 0.4, "beyond limit", (1.0, None), side="too low",
-            stands=False, **pressure),
+        one(
+            "oil_pressure",
+            "hot_idle",
+            "engine",
+            "arrival",
+            0.4,
+            "beyond limit",
+            (1.0, None),
+            side="too low",
+            stands=False,
+            **pressure,
+        ),
         one("oil_pressure", "hot_idle", "engine", "running", 2.1, "as new", (1.0, None), **pressure),
-        one("end_float", "end_float", "crankshaft", "arrival", 0.35, "serviceable", (0.10, 0.30), (None, 0.40),
-            decimals=2, guard=0.01, stands=False),
-        one("end_float", "end_float", "crankshaft", "assembly", 0.22, "as new", (0.10, 0.30), (None, 0.40),
-            decimals=2, guard=0.01),
-        one("oil_pump", "rotor_to_body", "pump", "arrival", 0.31, "beyond limit", wear=(None, 0.25), decimals=2,
-            guard=0.015, side="too large", stands=False),
-        one("head_face", "flatness", "head", "arrival", 0.12, "beyond limit", (None, 0.10), (None, 0.10), decimals=2,
-            guard=0.013, side="too large", stands=False),
-    ]  # fmt: skip
+        one(
+            "end_float",
+            "end_float",
+            "crankshaft",
+            "arrival",
+            0.35,
+            "serviceable",
+            (0.10, 0.30),
+            (None, 0.40),
+            decimals=2,
+            guard=0.01,
+            stands=False,
+        ),
+        one(
+            "end_float",
+            "end_float",
+            "crankshaft",
+            "assembly",
+            0.22,
+            "as new",
+            (0.10, 0.30),
+            (None, 0.40),
+            decimals=2,
+            guard=0.01,
+        ),
+        one(
+            "oil_pump",
+            "rotor_to_body",
+            "pump",
+            "arrival",
+            0.31,
+            "beyond limit",
+            wear=(None, 0.25),
+            decimals=2,
+            guard=0.015,
+            side="too large",
+            stands=False,
+        ),
+        one(
+            "head_face",
+            "flatness",
+            "head",
+            "arrival",
+            0.12,
+            "beyond limit",
+            (None, 0.10),
+            (None, 0.10),
+            decimals=2,
+            guard=0.013,
+            side="too large",
+            stands=False,
+        ),
+    ]
     for place, depth in (("E1", 1.25), ("E2", 1.30), ("E3", 1.95), ("E4", 1.28), ("E5", 1.55), ("E6", 1.27)):
         bad = place == "E3"
         out.append(
             one(
-                "valve_recession", "recession", place, "arrival", depth, "beyond limit" if bad else "serviceable",
-                (0.80, 1.30), (None, 1.80), decimals=2, guard=0.02, side="too large" if bad else "", stands=False,
-            )  # fmt: skip
+                "valve_recession",
+                "recession",
+                place,
+                "arrival",
+                depth,
+                "beyond limit" if bad else "serviceable",
+                (0.80, 1.30),
+                (None, 1.80),
+                decimals=2,
+                guard=0.02,
+                side="too large" if bad else "",
+                stands=False,
+            )
         )
     return out
 
 
 def _features() -> tuple[Feature, ...]:
-    def made(name: str, title: str, kind: str, positions: str, titles: dict[str, str], unit: str = "mm") -> Feature:
+    def made(
+        name: str, title: str, kind: str, positions: str, titles: dict[str, str], unit: str = "mm"
+    ) -> Feature:
         return Feature(name, title, kind, unit, "", MANUAL, tuple(positions.split()), titles)
 
     mains, bores = "M1 M2 M3 M4 M5 M6 M7", "C1 C2 C3 C4 C5 C6"
@@ -222,57 +350,113 @@ def _features() -> tuple[Feature, ...]:
         made("end_float", "Crank end float", "end_float", "crankshaft", {"end_float": "end float"}),
         made("oil_pump", "Oil pump", "readings", "pump", {"rotor_to_body": "rotor to body"}),
         made("head_face", "Head face", "flatness", "head", {"flatness": "flatness"}),
-        made("valve_recession", "Valve recession", "readings", "E1 E2 E3 E4 E5 E6", {"recession": "recession"}),
+        made(
+            "valve_recession", "Valve recession", "readings", "E1 E2 E3 E4 E5 E6", {"recession": "recession"}
+        ),
     )
 
 
 def _row(title: str, key: str, first: str | None, now: str | None, verdict: str, deviation: str = "") -> Row:
     feature, _, name = key.partition(".")
     return Row(
-        feature, name, title,
+        feature,
+        name,
+        title,
         f"{key} {first}" if first else None,
         f"{key} {now}" if now else None,
-        verdict, deviation,
-    )  # fmt: skip
+        verdict,
+        deviation,
+    )
 
 
 def _cost() -> Cost:
     lines: list[PriceLine] = []
 
-    def add(group, name, number="", quantity="1", each=None, because=(), findings=(), core=None, unit="") -> None:
+    def add(
+        group, name, number="", quantity="1", each=None, because=(), findings=(), core=None, unit=""
+    ) -> None:
         price = None if each is None else Decimal(each)
         amount = None if price is None else price * Decimal(quantity)
         lines.append(
             PriceLine(
-                len(lines) + 1, group, number, name, Decimal(quantity), price, amount, tuple(because), tuple(findings),
-                None if core is None else Decimal(core), unit,
-            )  # fmt: skip
+                len(lines) + 1,
+                group,
+                number,
+                name,
+                Decimal(quantity),
+                price,
+                amount,
+                tuple(because),
+                tuple(findings),
+                None if core is None else Decimal(core),
+                unit,
+            )
         )
 
-    add("part", "liner, piston, ring and pin kit", "LK98", "6", "168.00", ["C3 over limit; customer chose all six"], ["F3"])
+    add(
+        "part",
+        "liner, piston, ring and pin kit",
+        "LK98",
+        "6",
+        "168.00",
+        ["C3 over limit; customer chose all six"],
+        ["F3"],
+    )
     add("part", "main shell set, 0.50 undersize", "MS-050", "1", "212.00", ["mains ground 0.50"], ["F1"])
     add("part", "upper gasket set", "GS-U", "1", "96.00", ["joints opened"])
     add("part", "head bolt", "HB", "26", "4.80", ["one-time fastener"])
-    add("part", "oil pump, exchange", "OP-X", "1", "184.00", ["outer rotor to body over limit"], ["F4"], core="40.00")
+    add(
+        "part",
+        "oil pump, exchange",
+        "OP-X",
+        "1",
+        "184.00",
+        ["outer rotor to body over limit"],
+        ["F4"],
+        core="40.00",
+    )
     add("part", "oil, litre", "OIL", "14", "6.20", ["always"])
     add("sublet", "crank: magnetic particle inspection", each="75.00", because=["before grinding"])
-    add("sublet", "crank: grind 7 mains 0.50, 6 pins 0.25, polish, wash galleries", each="420.00", because=["M4 scores"],
-        findings=["F1"])  # fmt: skip
+    add(
+        "sublet",
+        "crank: grind 7 mains 0.50, 6 pins 0.25, polish, wash galleries",
+        each="420.00",
+        because=["M4 scores"],
+        findings=["F1"],
+    )
     add("labour", "dismantle and record", quantity="9.5", each="64.00", unit="h")
     add("labour", "assemble", quantity="21.0", each="64.00", unit="h")
-    total = {g: sum((li.amount for li in lines if li.group == g), Decimal(0)) for g in ("part", "sublet", "labour")}
+    total = {
+        g: sum((li.amount for li in lines if li.group == g), Decimal(0)) for g in ("part", "sublet", "labour")
+    }
     net = sum(total.values(), Decimal(0))
     tax = net * Decimal("0.20")
     return Cost(
-        currency="EUR", lines=tuple(lines), parts=total["part"], sublet=total["sublet"], hours=Decimal("30.5"),
-        labour_rate=Decimal("64.00"), labour=total["labour"], net=net, tax_rate=Decimal("0.20"), tax=tax,
-        total=net + tax, core_deposit=Decimal("40.00"), to_pay=net + tax + 40, minimum=False, not_priced=(),
+        currency="EUR",
+        lines=tuple(lines),
+        parts=total["part"],
+        sublet=total["sublet"],
+        hours=Decimal("30.5"),
+        labour_rate=Decimal("64.00"),
+        labour=total["labour"],
+        net=net,
+        tax_rate=Decimal("0.20"),
+        tax=tax,
+        total=net + tax,
+        core_deposit=Decimal("40.00"),
+        to_pay=net + tax + 40,
+        minimum=False,
+        not_priced=(),
         approvals=(
             Approval(date(2026, 2, 5), "customer", "signed", Decimal("4500.00"), "estimate 1"),
-            Approval(date(2026, 2, 16), "customer", "by e-mail", Decimal("5600.00"), "mains 0.50, six liner kits"),
+            Approval(
+                date(2026, 2, 16), "customer", "by e-mail", Decimal("5600.00"), "mains 0.50, six liner kits"
+            ),
         ),
-        first_estimate=Decimal("4180.00"), over_by=Decimal("0"), prices_on=date(2026, 2, 12),
-    )  # fmt: skip
+        first_estimate=Decimal("4180.00"),
+        over_by=Decimal("0"),
+        prices_on=date(2026, 2, 12),
+    )
 
 
 def _photo(name: str, caption: str, callouts: tuple[Callout, ...], number: int, public: bool = True) -> Photo:
@@ -288,12 +472,24 @@ def orchard() -> Assessment:
         opened=date(2026, 2, 3),
         as_of=date(2026, 3, 6),
         engine=EngineFacts(
-            "od6-54", "Tarnbeck", "OD6-54", 6, "inline", "diesel", 98.0, 120.0, 5430.9, "the end with the gear case",
-            "clockwise seen from the front", "1 5 3 6 2 4", "No. 1 at the front",
+            "od6-54",
+            "Tarnbeck",
+            "OD6-54",
+            6,
+            "inline",
+            "diesel",
+            98.0,
+            120.0,
+            5430.9,
+            "the end with the gear case",
+            "clockwise seen from the front",
+            "1 5 3 6 2 4",
+            "No. 1 at the front",
         ),
         shop="Old Mill Engine Works",
         contact="Mill Lane 1, an invented town",
-        notice="Invented demonstration: maker, shop, people, limits and prices do not exist; pictures are renderings.",
+        notice="Invented demonstration: maker, shop, people, limits and prices do not exist; pictures"
+        " are renderings.",
         system="mm",
         decision_rule="guarded",
         rule_text="A verdict is given only where the value clears its limit by 1.645 standard uncertainties "
@@ -302,14 +498,18 @@ def orchard() -> Assessment:
         complaint="Oil pressure lamp at idle when hot; heavy knock under load; stopped by the operator",
         application="orchard tractor, power take-off spraying",
         meter="9412 h",
-        found="The oil pump had worn past its limit, and hot idle pressure had fallen to 0.4 bar where 1.0 is the least "
-        "allowed. No. 4 main bearing then ran without an oil film and lost its lining; its debris scored mains 3 and 5. "
+        found="The oil pump had worn past its limit, and hot idle pressure had fallen to 0.4 bar "
+        "where 1.0 is the least "
+        "allowed. No. 4 main bearing then ran without an oil film and lost its lining; its debris "
+        "scored mains 3 and 5. "
         "Cylinder 3 had scuffed and worn to 98.241 mm (limit 98.150).",
-        did="Ground the crankshaft (mains 0.50 mm, rod pins 0.25 mm undersize) and fitted new shells, six liner kits and "
+        did="Ground the crankshaft (mains 0.50 mm, rod pins 0.25 mm undersize) and fitted new shells,"
+        " six liner kits and "
         "oil pump; skimmed the head. First started on 5 March: 2.1 bar at hot idle, no leaks.",
         did_is_done=True,
         needs_from_customer=(
-            "Payment on collection. 40.00 EUR of it is a deposit, returned when the old oil pump is accepted.",
+            "Payment on collection. 40.00 EUR of it is a deposit, returned when the old oil pump is "
+            "accepted.",
             "Your signature that you have read deviation V1: main journal 6 is 0.002 mm larger than ordered.",
         ),
         arrival=(
@@ -319,12 +519,18 @@ def orchard() -> Assessment:
         not_with=("air cleaner", "alternator", "radiator"),
         not_opened=("injection pump", "starter"),
         teardown=(
-            Fact("Rod cap 3, 2 bolts", "came loose at 28 N·m, well under the 40 N·m first stage; the others 85 to 105"),
+            Fact(
+                "Rod cap 3, 2 bolts",
+                "came loose at 28 N·m, well under the 40 N·m first stage; the others 85 to 105",
+            ),
             Fact("Sump rail, 3 bolts", "stripped, repaired earlier with inserts"),
         ),
         marks=(
             Fact("Crank gear, idler, cam gear", "factory punch marks 1, 1-2, 2"),
-            Fact("Idler, injection pump gear", "worn away; two scribed lines made at No. 1 firing before anything turned"),
+            Fact(
+                "Idler, injection pump gear",
+                "worn away; two scribed lines made at No. 1 firing before anything turned",
+            ),
         ),
         rounds=(
             Round("arrival", "On arrival", date(2026, 2, 5), "bench 1", "20 °C"),
@@ -335,58 +541,140 @@ def orchard() -> Assessment:
         features=_features(),
         characteristics=tuple(_characteristics()),
         summary=(
-            _row("Oil pressure, hot idle", "oil_pressure.hot_idle", "engine @arrival", "engine @running", "as new"),
+            _row(
+                "Oil pressure, hot idle",
+                "oil_pressure.hot_idle",
+                "engine @arrival",
+                "engine @running",
+                "as new",
+            ),
             _row("Main clearance", "main_clearance.clearance", "M4 @arrival", "M4 @assembly", "as new"),
-            _row("Mains, out of round", "main_journals.out_of_round", "M4 @arrival", "M2 @machined", "as new"),
+            _row(
+                "Mains, out of round", "main_journals.out_of_round", "M4 @arrival", "M2 @machined", "as new"
+            ),
             _row("Mains, ground size", "main_journals.size", None, "M6 @machined", "beyond limit", "V1"),
-            _row("Crank end float", "end_float.end_float", "crankshaft @arrival", "crankshaft @assembly", "as new"),
+            _row(
+                "Crank end float",
+                "end_float.end_float",
+                "crankshaft @arrival",
+                "crankshaft @assembly",
+                "as new",
+            ),
             _row("Liner bores", "liner_bores.size", "C3 @arrival", "C5 @machined", "as new"),
             _row("Valve recession", "valve_recession.recession", "E3 @arrival", None, "not measured"),
             _row("Head face, flatness", "head_face.flatness", "head @arrival", None, "not measured"),
             _row("Oil pump, rotor to body", "oil_pump.rotor_to_body", "pump @arrival", None, "not measured"),
         ),
         tables=(
-            _table("arrival", "main_journals", "front_a front_b rear_a rear_b", _ARRIVAL, "micrometer 75 to 100"),
-            _table("machined", "main_journals", "front_a front_b rear_a rear_b", _GROUND, "micrometer 75 to 100"),
-            _table("arrival", "liner_bores", "top_t top_a middle_t middle_a bottom_t bottom_a", _BORES, "bore gauge"),
-            _table("machined", "liner_bores", "top_t top_a middle_t middle_a bottom_t bottom_a", _LINERS, "bore gauge"),
+            _table(
+                "arrival", "main_journals", "front_a front_b rear_a rear_b", _ARRIVAL, "micrometer 75 to 100"
+            ),
+            _table(
+                "machined", "main_journals", "front_a front_b rear_a rear_b", _GROUND, "micrometer 75 to 100"
+            ),
+            _table(
+                "arrival",
+                "liner_bores",
+                "top_t top_a middle_t middle_a bottom_t bottom_a",
+                _BORES,
+                "bore gauge",
+            ),
+            _table(
+                "machined",
+                "liner_bores",
+                "top_t top_a middle_t middle_a bottom_t bottom_a",
+                _LINERS,
+                "bore gauge",
+            ),
         ),
         instruments=(
             Instrument(
-                "micrometer 75 to 100", "micrometer", "75 to 100 mm", "0.001 mm", "0.001 mm", "0.7 µm",
-                date(2025, 9, 10), date(2026, 9, 10),
+                "micrometer 75 to 100",
+                "micrometer",
+                "75 to 100 mm",
+                "0.001 mm",
+                "0.001 mm",
+                "0.7 µm",
+                date(2025, 9, 10),
+                date(2026, 9, 10),
             ),
-            Instrument("bore gauge", "bore gauge", "50 to 150 mm", "0.001 mm", "0.002 mm", "1.0 µm", None, None),
+            Instrument(
+                "bore gauge", "bore gauge", "50 to 150 mm", "0.001 mm", "0.002 mm", "1.0 µm", None, None
+            ),
         ),
         findings=(
             Finding(
-                "F1", 1, "No. 4 main bearing: wiped, lining gone", "main_shells", "Main shells", ("M4",),
+                "F1",
+                1,
+                "No. 4 main bearing: wiped, lining gone",
+                "main_shells",
+                "Main shells",
+                ("M4",),
                 ("wiping", "overheating", "lining removed to the backing over 60 % of the lower"),
                 "oil pressure lost through a worn pump; M4 ran without a film",
-                "With new standard shells this journal would still have run at no less than 0.206 mm (0.0081 in); its "
-                "debris scored M3 and M5. With the scores, 0.25 undersize leaves 0.012 mm of stock where 0.050 is needed.",
-                "replace", ("p021", "p022"),
-                ("main_clearance.clearance M4 @arrival", "main_clearance.clearance M4 @assembly"), (2, 7, 8),
+                "With new standard shells this journal would still have run at no less than 0.206 mm "
+                "(0.0081 in); its "
+                "debris scored M3 and M5. With the scores, 0.25 undersize leaves 0.012 mm of stock "
+                "where 0.050 is needed.",
+                "replace",
+                ("p021", "p022"),
+                ("main_clearance.clearance M4 @arrival", "main_clearance.clearance M4 @assembly"),
+                (2, 7, 8),
                 "beyond limit",
             ),
             Finding(
-                "F2", 2, "No. 3 and No. 5 main bearings: scored", "main_shells", "Main shells", ("M3", "M5"),
-                ("scoring", "embedded particles"), "debris of finding 1", "", "replace", (), (), (2,), "",
+                "F2",
+                2,
+                "No. 3 and No. 5 main bearings: scored",
+                "main_shells",
+                "Main shells",
+                ("M3", "M5"),
+                ("scoring", "embedded particles"),
+                "debris of finding 1",
+                "",
+                "replace",
+                (),
+                (),
+                (2,),
+                "",
             ),
             Finding(
-                "F3", 3, "Cylinder 3: piston scuffed, liner worn", "pistons", "Pistons", ("C3",),
-                ("scuffing on both thrust faces", "ring 1 stuck"), "", "", "replace", ("p024",),
-                ("liner_bores.size C3 @arrival", "liner_bores.size C3 @machined"), (1,), "beyond limit",
+                "F3",
+                3,
+                "Cylinder 3: piston scuffed, liner worn",
+                "pistons",
+                "Pistons",
+                ("C3",),
+                ("scuffing on both thrust faces", "ring 1 stuck"),
+                "",
+                "",
+                "replace",
+                ("p024",),
+                ("liner_bores.size C3 @arrival", "liner_bores.size C3 @machined"),
+                (1,),
+                "beyond limit",
             ),
             Finding(
-                "F4", 4, "Oil pump worn", "oil_pump", "Oil pump", (), ("abrasive wear", "scored end cover"), "",
-                "We hold the pump to be where it began.", "replace", ("p025",), ("oil_pump.rotor_to_body pump @arrival",),
-                (5,), "beyond limit",
+                "F4",
+                4,
+                "Oil pump worn",
+                "oil_pump",
+                "Oil pump",
+                (),
+                ("abrasive wear", "scored end cover"),
+                "",
+                "We hold the pump to be where it began.",
+                "replace",
+                ("p025",),
+                ("oil_pump.rotor_to_body pump @arrival",),
+                (5,),
+                "beyond limit",
             ),
         ),
         photos=(
             _photo(
-                "p021", "Main bearing shells",
+                "p021",
+                "Main bearing shells",
                 (
                     Callout("A", 30, 55, "lower shell of No. 4: the grey lining is gone"),
                     Callout("B", 73, 60, "a shell with even grey wear, for comparison"),
@@ -400,14 +688,30 @@ def orchard() -> Assessment:
             _photo("p031", "Straightedge on the head face", (), 6),
         ),
         decisions=(
-            Decision("D1", "main_journals", "Main journals", (), "grind", "0.50 mm undersize",
-                     "0.25 leaves 0.012 of stock where 0.050 is needed", "foreman", date(2026, 2, 12)),
+            Decision(
+                "D1",
+                "main_journals",
+                "Main journals",
+                (),
+                "grind",
+                "0.50 mm undersize",
+                "0.25 leaves 0.012 of stock where 0.050 is needed",
+                "foreman",
+                date(2026, 2, 12),
+            ),
         ),
         deviations=(
             Deviation(
-                "V1", "main_journals", "Main journals", ("M6",), "size 75.492 mm, 0.002 above the ordered 75.490",
-                "used as ground", "its clearance of 0.062 to 0.064 is inside the new limits", "foreman",
-                date(2026, 2, 24), ("main_journals.size M6 @machined",),
+                "V1",
+                "main_journals",
+                "Main journals",
+                ("M6",),
+                "size 75.492 mm, 0.002 above the ordered 75.490",
+                "used as ground",
+                "its clearance of 0.062 to 0.064 is inside the new limits",
+                "foreman",
+                date(2026, 2, 24),
+                ("main_journals.size M6 @machined",),
             ),
         ),
         cost=_cost(),
@@ -418,26 +722,44 @@ def orchard() -> Assessment:
         ),
         hold_points=(
             HoldPoint("Main and rod bolts tightened by stages", "bench 1", "foreman", date(2026, 3, 2)),
-            HoldPoint("Gear marks set, two full turns by hand, no contact", "bench 1", "foreman", date(2026, 3, 4)),
+            HoldPoint(
+                "Gear marks set, two full turns by hand, no contact", "bench 1", "foreman", date(2026, 3, 4)
+            ),
         ),
         cautions=(
             "The engine weighs more than two people can hold: lift at both eyes, never stand beneath",
-            "Before the first start in the tractor, turn it on the starter without fuel until the oil gauge rises",
+            "Before the first start in the tractor, turn it on the starter without fuel until the oil"
+            " gauge rises",
             "The maker's service information and local rules come first",
         ),
         open_questions=("Valve recession was not measured after the head was skimmed.",),
-        problems=(Problem("2026-003/findings.yaml", 31, 5, "warning", "photo p099 is not there", "photos: p099"),),
+        problems=(
+            Problem("2026-003/findings.yaml", 31, 5, "warning", "photo p099 is not there", "photos: p099"),
+        ),
         ready=date(2026, 3, 6),
-    )  # fmt: skip
+    )
 
 
 def first_evening() -> Assessment:
     """An engine, a complaint and three photos: nothing is measured, found or priced."""
     whole = orchard()
     empty = Cost(
-        "EUR", (), Decimal(0), Decimal(0), Decimal(0), Decimal("64.00"), Decimal(0), Decimal(0), Decimal("0.20"),
-        Decimal(0), Decimal(0), Decimal(0), Decimal(0), False, (),
-    )  # fmt: skip
+        "EUR",
+        (),
+        Decimal(0),
+        Decimal(0),
+        Decimal(0),
+        Decimal("64.00"),
+        Decimal(0),
+        Decimal(0),
+        Decimal("0.20"),
+        Decimal(0),
+        Decimal(0),
+        Decimal(0),
+        Decimal(0),
+        False,
+        (),
+    )
     return replace(
         whole,
         job="2026-005",
@@ -445,7 +767,9 @@ def first_evening() -> Assessment:
         stage="arrival",
         opened=date(2026, 3, 4),
         as_of=date(2026, 3, 4),
-        engine=EngineFacts("tc4-16", "Velm", "TC4-16", 4, "inline", "petrol", None, None, None, "", "", "", ""),
+        engine=EngineFacts(
+            "tc4-16", "Velm", "TC4-16", 4, "inline", "petrol", None, None, None, "", "", "", ""
+        ),
         complaint="Runs on three cylinders, ticks when cold",
         application="saloon car",
         meter="98 000 km",

@@ -1,0 +1,227 @@
+"""Geometry of drawings, read from their paths: order on the axis is the order of the numbers."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rebuildreport.assess.model import Callout
+from rebuildreport.documents import plan, scales, strips
+from rebuildreport.documents.drawings import MARKS, Drawing, Sheet, apart, frame
+
+from . import sample
+
+SVG_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+
+
+def path(drawing: Drawing, role: str) -> str:
+    return next((one.d for one in drawing.paths if one.role == role), "")
+
+
+def first_x(d: str) -> list[float]:
+    """x of every M in a path."""
+    return [float(x) for x in re.findall(r"M(-?[\d.]+) ", d)]
+
+
+def numbers(drawing: Drawing) -> list[str]:
+    return [text for one in drawing.paths for text in SVG_NUMBER.findall(one.d)]
+
+
+def scale(width: float = 325.0, **kind) -> Drawing:
+    whole = sample.orchard()
+    arrived, now = (
+        whole.find("main_clearance.clearance M4 @arrival"),
+        whole.find("main_clearance.clearance M4 @assembly"),
+    )
+    return scales.scales(arrived, now, whole.feature("main_clearance"), "mm", width)[0]
+
+
+def test_limits_and_values_stand_in_the_order_of_their_numbers() -> None:
+    # new 0.050 to 0.110, wear limit 0.150; 0.082 now, at least 0.206 on arrival
+    drawn = scale()
+    low_tick, wear_tick = first_x(path(drawn, "limit"))
+    new_tick = first_x(path(drawn, "new-limit"))[0]
+    now = first_x(path(drawn, "dot"))[0] + 2.5
+    arrived = first_x(path(drawn, "arrival"))[0] + 3.4
+    assert low_tick < now < new_tick < wear_tick < arrived
+
+
+def test_the_axis_is_linear() -> None:
+    drawn = scale()
+    low, wear = first_x(path(drawn, "limit"))
+    new = first_x(path(drawn, "new-limit"))[0]
+    # 0.110 divides 0.050 to 0.150 as 60 to 40
+    assert (new - low) / (wear - low) == pytest.approx(0.6, abs=0.001)
+
+
+def test_the_bar_is_the_guard_on_both_sides() -> None:
+    drawn = scale()
+    low, wear = first_x(path(drawn, "limit"))
+    per_mm = (wear - low) / 0.1
+    bars = re.findall(r"M([\d.]+) 19L([\d.]+) 19", path(drawn, "bar"))
+    assert [float(b) - float(a) for a, b in bars] == pytest.approx([2 * 0.0032 * per_mm] * 2, abs=0.02)
+
+
+def test_hatching_lies_beyond_the_last_limits_only() -> None:
+    drawn = scale()
+    low, wear = first_x(path(drawn, "limit"))
+    ends = [float(x) for x in re.findall(r"[ML](-?[\d.]+) ", path(drawn, "hatch"))]
+    assert ends
+    assert all(x <= low + 0.01 or x >= wear - 0.01 for x in ends)
+
+
+def test_a_bound_has_its_arrow_and_its_words() -> None:
+    drawn = scale()
+    assert path(drawn, "arrow-head")
+    assert {label.text for label in drawn.labels} >= {"at least 0.206", "0.082 now"}
+    assert drawn.label == (
+        "Main bearing clearance, M4: on arrival at least 0.206 mm, beyond limit, too large; "
+        "now 0.082 mm, as new; new limits 0.050–0.110; wear limit max 0.150"
+    )
+
+
+@pytest.mark.parametrize("width", [scales.WIDE, scales.NARROW])
+def test_labels_do_not_overlap_and_stay_inside(width: float) -> None:
+    from rebuildreport.documents.drawings import wide
+
+    drawn = scale(width)
+    for role, size in (("value", 7.4), ("limit", 6.8)):
+        spans = sorted(
+            (float(one.x) - wide(one.text, size) / 2, float(one.x) + wide(one.text, size) / 2)
+            for one in drawn.labels
+            if one.role == role
+        )
+        assert spans[0][0] >= -0.01 and spans[-1][1] <= width + 0.01
+        assert all(a[1] <= b[0] + 0.01 for a, b in pairwise(spans))
+
+
+def test_machining_that_moved_the_limits_gives_two_scales() -> None:
+    whole = sample.orchard()
+    first = sample.one("main_journals", "size", "M1", "arrival", 75.968, "beyond limit", (75.970, 75.990))
+    now = whole.find("main_journals.size M1 @machined")
+    assert len(scales.scales(first, now, whole.feature("main_journals"), "mm")) == 2
+
+
+def test_a_value_without_limits_is_drawn_without_any() -> None:
+    bare = sample.one("main_journals", "size", "M1", "arrival", 75.968, "no limit on file")
+    (drawn,) = scales.scales(bare, None, None, "mm")
+    assert not path(drawn, "limit") and not path(drawn, "hatch") and not path(drawn, "tint")
+    assert scales.scales(None, None, None, "mm") == []
+
+
+def test_inch_shop_prints_inches_on_the_same_geometry() -> None:
+    whole = sample.orchard()
+    key = "liner_bores.size C3 @arrival"
+    metric = scales.scales(whole.find(key), None, whole.feature("liner_bores"), "mm")[0]
+    inch = scales.scales(whole.find(key), None, whole.feature("liner_bores"), "in")[0]
+    assert [one.d for one in metric.paths] == [one.d for one in inch.paths]
+    assert "3.8678" in [one.text for one in inch.labels]  # 98.241 / 25.4
+
+
+def test_coordinates_have_at_most_two_decimals() -> None:
+    for drawn in (scale(), *MARKS.values()):
+        assert all(len(text.partition(".")[2]) <= 2 for text in numbers(drawn))
+
+
+def test_the_six_marks_differ_in_shape() -> None:
+    shapes = {tuple(one.d for one in mark.paths) for mark in MARKS.values()}
+    assert len(shapes) == len(MARKS) == 6
+
+
+@given(
+    x1=st.floats(0, 300),
+    y1=st.floats(0, 100),
+    w=st.floats(0.5, 300),
+    h=st.floats(0.5, 100),
+    step=st.floats(2, 9),
+)
+def test_hatching_is_clipped_to_its_box(x1: float, y1: float, w: float, h: float, step: float) -> None:
+    sheet = Sheet(400, 200)
+    sheet.hatch("hatch", x1, y1, x1 + w, y1 + h, step)
+    ends = re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", path(sheet.done(""), "hatch"))
+    assert all(
+        x1 - 0.01 <= float(x) <= x1 + w + 0.01 and y1 - 0.01 <= float(y) <= y1 + h + 0.01 for x, y in ends
+    )
+
+
+@given(st.lists(st.tuples(st.floats(0, 300), st.floats(5, 40)), min_size=1, max_size=6), st.floats(300, 400))
+def test_labels_moved_apart_keep_order_and_distance(labels: list[tuple[float, float]], high: float) -> None:
+    labels.sort()
+    widths = [width for _, width in labels]
+    out = apart([x for x, _ in labels], widths, 0, high)
+    assert out[0] >= widths[0] / 2 - 1e-4 and out[-1] <= high - widths[-1] / 2 + 1e-4
+    for a, b, wa, wb in zip(out, out[1:], widths, widths[1:], strict=False):
+        assert b - a >= (wa + wb) / 2 - 1e-4
+
+
+def test_strip_has_a_panel_for_every_position_and_names_the_outlier() -> None:
+    whole = sample.orchard()
+    panels = [
+        strips.Panel(place, whole.find(f"main_clearance.clearance {place} @arrival"), None)
+        for place in whole.feature("main_clearance").positions
+    ]
+    drawn = strips.strip(panels, whole.feature("main_clearance"), "mm")
+    assert [one.text for one in drawn.labels if one.role in ("name", "strong")] == [
+        "M1",
+        "M2",
+        "M3",
+        "M4",
+        "M5",
+        "M6",
+        "M7",
+    ]
+    assert [one.text for one in drawn.labels if one.role == "strong"] == ["M4"]
+    assert [one.text for one in drawn.labels if one.role == "value"] == ["at least", "0.206"]
+    assert "M4" in drawn.label and "six" not in drawn.label and "6 other positions" in drawn.label
+
+
+def test_bore_profile_draws_every_bore_and_the_worst_one_heavy() -> None:
+    whole = sample.orchard()
+    arrival, later = [table for table in whole.tables if table.feature == "liner_bores"]
+    parts = strips.profiles(arrival, later)
+    assert [(one.direction, one.levels) for one in parts] == [
+        ("t", ("top", "middle", "bottom")),
+        ("a", ("top", "middle", "bottom")),
+    ]
+    assert parts[0].arrival["C3"] == (98.241, 98.133, 98.060)
+    drawn = strips.profile(parts, whole.find("liner_bores.size C3 @arrival"), "mm", "mm", {"t": "across"})
+    assert path(drawn, "heavy").count("M") == 2 and path(drawn, "thin").count("M") == 10
+    assert "across: C3 from 98.241 at the top to 98.060 at the bottom" in drawn.label
+
+
+def test_journal_readings_are_no_bore_profile() -> None:
+    table = next(t for t in sample.orchard().tables if t.feature == "main_journals")
+    assert strips.profiles(table, None)[0].levels == ("front", "rear")
+
+
+def test_plan_shows_a_place_without_a_verdict_as_not_measured() -> None:
+    drawn = plan.plan(["M1", "M2", "C1"], {"M1": "as new", "M2": "beyond limit"}, "Now", "No. 1 at the front")
+    assert path(drawn, "p-broken")
+    assert (
+        "not measured: C1" in drawn.label
+        and "beyond limit: M2" in drawn.label
+        and "as new: M1" in drawn.label
+    )
+
+
+def test_callouts_point_where_they_were_set() -> None:
+    spots = (Callout("A", 30, 55, "here"), Callout("B", 70, 60, "there"))
+    whole = frame((1600, 1200), spots, 325.0, 300.0, "")
+    assert (whole.width, whole.height) == ("325", "243.75")
+    first, second = first_x(path(whole.callouts, "spot"))
+    assert (first + 1.7, second + 1.7) == pytest.approx((0.30 * 325, 0.70 * 325), abs=0.02)
+    assert [one.text for one in whole.callouts.labels] == ["A", "B"]
+
+
+def test_a_cut_photo_keeps_its_callouts_in_sight() -> None:
+    cut = frame((1600, 1200), (Callout("A", 50, 95, "low"),), 325.0, 142.0, "")
+    assert cut.height == "142" and cut.shift == "50% 100%"
+    y = float(re.search(r"M[\d.]+ ([\d.]+)A", path(cut.callouts, "spot")).group(1))
+    assert 0 < y < 142
+    # callouts at both ends: nothing is cut, the photo is set smaller
+    both = frame((1600, 1200), (Callout("A", 50, 3, "a"), Callout("B", 50, 97, "b")), 325.0, 142.0, "")
+    assert float(both.width) == pytest.approx(142 * 4 / 3, abs=0.01) and both.shift == "50% 50%"

@@ -1,0 +1,418 @@
+"""The report as HTML and PDF, read back by other libraries: html.parser, pypdfium2 and pikepdf."""
+
+from __future__ import annotations
+
+import io
+import json
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from rebuildreport.assess.model import Cost, Fact
+from rebuildreport.documents import pages, places
+from rebuildreport.documents.pdf import PdfUnavailable
+from rebuildreport.documents.report import extract, report_html, report_pdf
+
+from . import sample
+
+HOSTILE = "<script>alert(1)</script>\"'&<img src=x onerror=y>{{ 7*7 }}"
+VOID = {"meta", "link", "img", "br", "col", "path"}
+
+
+class Page(HTMLParser):
+    """Elements, ids, links and text of a page; remembers where nesting breaks."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.ids: list[str] = []
+        self.links: list[str] = []
+        self.tags: list[str] = []
+        self.unnamed: list[str] = []
+        self.text = ""
+        self.broken: list[str] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        known = dict(attrs)
+        self.tags.append(tag)
+        if known.get("id"):
+            self.ids.append(str(known["id"]))
+        if tag == "a":
+            self.links.append(str(known.get("href")))
+        if tag == "img" and "alt" not in known:
+            self.unnamed.append(str(known))
+        if tag == "svg" and not known.get("aria-label") and known.get("aria-hidden") != "true":
+            self.unnamed.append(str(known))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.broken.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        self.text += data.replace("\u00a0", " ")
+
+
+@pytest.fixture(scope="module")
+def page(album) -> Page:
+    return Page(report_html(sample.orchard(), album))
+
+
+@pytest.fixture(scope="module")
+def texts(pdf) -> list[str]:
+    """Text of every page, in one line each."""
+    pdfium = pytest.importorskip("pypdfium2")
+    document = pdfium.PdfDocument(pdf)
+    found = [" ".join(one.get_textpage().get_text_range().replace("\ufffe", "-").split()) for one in document]
+    document.close()
+    return found
+
+
+# ------------------------------------------------------------------ HTML
+
+
+def test_page_is_well_nested_and_every_link_leads_somewhere(page: Page) -> None:
+    assert page.broken == [] and page.open == []
+    assert len(page.ids) == len(set(page.ids))
+    inner = [link[1:] for link in page.links if link.startswith("#")]
+    assert inner and set(inner) <= set(page.ids)
+    assert {"answers", "findings", "measurements", "cost", "next", "annex"} <= set(page.ids)
+    assert all(name.isascii() for name in page.ids)
+
+
+def test_every_picture_and_drawing_has_words(page: Page) -> None:
+    assert page.unnamed == []
+
+
+def test_no_script_and_nothing_from_elsewhere(album) -> None:
+    html = report_html(sample.orchard(), album)
+    assert "<script" not in html and "javascript:" not in html
+    assert "http" not in html.replace('xmlns="http://www.w3.org/2000/svg"', "")
+
+
+def test_hostile_text_stays_text(album) -> None:
+    whole = sample.orchard()
+    hostile = replace(
+        whole,
+        title=HOSTILE,
+        complaint=HOSTILE,
+        found=HOSTILE,
+        shop=HOSTILE,
+        notice=HOSTILE,
+        findings=(replace(whole.findings[0], title=HOSTILE, seen=(HOSTILE,), cause=HOSTILE),),
+        photos=(replace(whole.photos[0], caption=HOSTILE), *whole.photos[1:]),
+        features=tuple(replace(one, title=HOSTILE) for one in whole.features),
+        running=(Fact(HOSTILE, HOSTILE),),
+        open_questions=(HOSTILE,),
+    )
+    for html in (
+        report_html(hostile, album),
+        pages.index_html(HOSTILE, HOSTILE, HOSTILE, [pages.entry(hostile)]),
+        pages.engine_html(HOSTILE, HOSTILE, HOSTILE, hostile.engine.name, [pages.entry(hostile)]),
+    ):
+        read = Page(html)
+        assert "script" not in read.tags and "x" not in read.ids
+        assert read.tags.count("img") == html.count("<img ")
+        assert "onerror=y>" not in html  # only as &gt;
+        assert "{{ 7*7 }}" in read.text and "<script>alert(1)</script>" in read.text
+        assert read.broken == []
+
+
+def test_first_evening_is_short_and_honest(album) -> None:
+    html = report_html(sample.first_evening(), album)
+    read = Page(html)
+    assert read.broken == []
+    for words in (
+        "Nothing is measured yet",
+        "No estimate yet",
+        "No finding is recorded yet",
+        "No readings yet",
+    ):
+        assert words in read.text
+    for good in ("as new", "serviceable"):
+        assert good not in read.text
+    assert "<table" not in html  # no empty table stands about
+
+
+def test_public_edition_holds_no_money_and_no_private_photo(album) -> None:
+    html = report_html(sample.orchard(), album, "public")
+    text = Page(html).text
+    for private in (
+        "EUR",
+        "4990.32",
+        "5600.00",
+        "168.00",
+        "deposit",
+        "approved",
+        "Payment",
+        "The engine's plate",
+    ):
+        assert private not in text, private
+    assert album["p030"].full not in html and album["p021"].full in html
+    assert "main shell set, 0.50 undersize" in text  # the parts themselves are told
+
+
+def test_public_edition_needs_no_private_field(album) -> None:
+    whole = sample.orchard()
+    empty = replace(
+        sample.first_evening().cost,
+        lines=tuple(replace(li, each=None, amount=None) for li in whole.cost.lines),
+    )
+    assert isinstance(empty, Cost)
+    filtered = replace(whole, cost=empty, needs_from_customer=(), problems=(), contact="")
+    assert Page(report_html(filtered, album, "public")).broken == []
+
+
+def test_a_photo_that_cannot_be_shown_says_why(album, tmp_path) -> None:
+    from rebuildreport.documents.photos import Prepared
+
+    broken = {**album, "p024": Prepared(problem="p024.jpg: it is no picture that can be read")}
+    del broken["p025"]
+    text = Page(report_html(sample.orchard(), broken)).text
+    assert "Not shown: p024.jpg: it is no picture that can be read." in text
+    assert "Not shown: not prepared." in text
+
+
+def test_a_shop_replaces_one_template_and_keeps_the_rest(tmp_path, album) -> None:
+    folder = tmp_path / "templates" / "report"
+    folder.mkdir(parents=True)
+    (folder / "next.html.jinja").write_text('<section id="next">Our own words.</section>')
+    (tmp_path / "templates" / "screen.css").write_text("body{}")
+    read = Page(report_html(sample.orchard(), album, shop=tmp_path))
+    assert "Our own words." in read.text and "Parts and cost" in read.text
+    assert places.assets(tmp_path)["screen.css"].read_text() == "body{}"
+    assert places.assets(tmp_path)["report.css"] == places.assets()["report.css"]
+
+
+def test_glyphs_that_the_font_lacks_are_not_used(album) -> None:
+    """The shipped latin subset covers what templates and view write (read from its cmap by fontTools)."""
+    ttlib = pytest.importorskip("fontTools.ttLib")
+    known: set[int] = set()
+    for name, path in places.assets().items():
+        if name.endswith("400-normal.woff2"):
+            known = set(ttlib.TTFont(path).getBestCmap())
+    text = (
+        Page(report_html(sample.orchard(), album)).text
+        + Page(report_html(sample.first_evening(), album)).text
+    )
+    assert {letter for letter in text if ord(letter) not in known and letter != "\n"} == set()
+
+
+# ------------------------------------------------------------------ PDF
+
+
+def test_each_answer_stands_on_its_page(texts: list[str]) -> None:
+    first = texts[0]
+    for words in (
+        "Orchard tractor six: No. 4 main bearing wiped",
+        "Tarnbeck OD6-54",
+        "Oil pressure lamp at idle when hot",
+        "lost its lining",
+        "4990.32 EUR",
+        "What we need from you",
+        "Main clearance M4 >0.206 max 0.150 beyond limit M4 0.082 0.050–0.110 as new",
+        "Valve recession E3 1.95 max 1.80 beyond limit not measured",
+    ):
+        assert words in first, words
+    assert "Findings" in texts[1] and "98.241" in texts[1] and "Price line: 1." in texts[1]
+    by_title = {
+        title: next(i for i, text in enumerate(texts) if title in text)
+        for title in ("Measurements", "Parts and cost", "What comes next", "Annex: readings")
+    }
+    assert list(by_title.values()) == sorted(by_title.values())
+
+
+def test_running_head_and_page_numbers(texts: list[str]) -> None:
+    for i, text in enumerate(texts, 1):
+        assert "Old Mill Engine Works" in text
+        assert "Job 2026-003 · Tarnbeck OD6-54 · report, as of 6 March 2026" in text
+        assert f"page {i} of {len(texts)}" in text
+        assert "Invented demonstration" in text
+
+
+def test_page_reference_is_true(texts: list[str]) -> None:
+    page = next(i for i, text in enumerate(texts, 1) if "Parts and cost" in text)
+    assert f"Details on page {page}" in texts[0]
+
+
+def test_pdf_is_tagged_titled_and_in_english(pdf: bytes) -> None:
+    pikepdf = pytest.importorskip("pikepdf")
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        root = document.Root
+        assert str(root.Lang) == "en"
+        assert bool(root.MarkInfo.Marked)
+        assert "/StructTreeRoot" in root
+        assert str(document.docinfo["/Title"]) == sample.orchard().title
+        with document.open_metadata() as meta:
+            assert meta["pdfaid:part"] == "3"
+        names = str(_alternatives(root.StructTreeRoot))
+        assert "Main bearing shells" in names
+
+
+def _alternatives(node, depth: int = 0) -> list[str]:
+    """Alt texts in the structure tree."""
+    pikepdf = pytest.importorskip("pikepdf")
+    found: list[str] = []
+    if depth > 40:
+        return found
+    if isinstance(node, pikepdf.Dictionary):
+        if "/Alt" in node:
+            found.append(str(node.Alt))
+        kids = node.get("/K")
+        for kid in kids if isinstance(kids, pikepdf.Array) else [kids]:
+            found += _alternatives(kid, depth + 1)
+    return found
+
+
+def test_bookmarks_name_sections_and_findings(pdf: bytes) -> None:
+    pikepdf = pytest.importorskip("pikepdf")
+    with pikepdf.open(io.BytesIO(pdf)) as document, document.open_outline() as outline:
+        top = [item.title for item in outline.root]
+        findings = next(item for item in outline.root if item.title == "Findings")
+        assert top[0] == sample.orchard().title.replace("No. ", "No.\u00a0")
+        assert top[1:6] == [
+            "Findings", "Measurements", "Parts and cost", "What comes next",
+            "Annex: readings, instruments, signatures",
+        ]  # fmt: skip
+        assert len(findings.children) == 4
+
+
+def test_pdf_carries_what_it_rests_on_and_no_money(pdf: bytes) -> None:
+    pikepdf = pytest.importorskip("pikepdf")
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        assert sorted(document.attachments) == ["extract.json", "results.json"]
+        one = document.attachments["extract.json"].get_file()
+        assert one.creation_date.date() == one.mod_date.date() == sample.orchard().as_of
+        data = one.read_bytes()
+        assert str(document.attachments["extract.json"].obj.AFRelationship) == "/Data"
+    known = json.loads(data)
+    mains = next(table for table in known["tables"] if table["feature"] == "main_journals")
+    assert mains["rows"]["M4"] == ["75.846", "75.815", "75.839", "75.812"]
+    assert "cost" not in known and b"168.00" not in data and b"customer" not in data
+    assert data == extract(sample.orchard())
+
+
+def test_links_lead_inside_the_document_only(pdf: bytes) -> None:
+    pikepdf = pytest.importorskip("pikepdf")
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        actions = [
+            note.get("/A") for one in document.pages for note in one.get("/Annots", []) if "/A" in note
+        ]
+    assert [action for action in actions if action is not None and "/URI" in action] == []
+
+
+def test_photos_go_in_byte_for_byte(pdf: bytes, album, photo_folder) -> None:
+    data = (photo_folder / album["p021"].full).read_bytes()
+    assert data in pdf
+
+
+def test_two_runs_give_the_same_bytes(pdf: bytes, album, photo_folder) -> None:
+    again = report_pdf(sample.orchard(), album, photo_folder=photo_folder, results=b'{"characteristics": []}')
+    assert again == pdf
+
+
+def test_only_own_files_are_opened(tmp_path, photo_folder) -> None:
+    pytest.importorskip("weasyprint")
+    from rebuildreport.documents.pdf import _fetcher
+
+    (tmp_path / "secret.txt").write_text("no")
+    fetcher = _fetcher([photo_folder])
+    for url in (
+        "https://example.org/a.png",
+        "ftp://example.org/a",
+        (tmp_path / "secret.txt").as_uri(),
+        f"{photo_folder.as_uri()}/../secret.txt",
+        "file://elsewhere/share/a.png",
+    ):
+        with pytest.raises(ValueError, match=r"not fetched|disallowed"):
+            fetcher.fetch(url)
+
+
+def test_without_the_layout_library_the_packages_are_named(monkeypatch) -> None:
+    import builtins
+
+    from rebuildreport.documents import pdf as module
+
+    real = builtins.__import__
+
+    def lacking(name: str, *args, **kwargs):
+        if name == "weasyprint":
+            raise OSError("cannot load library 'libpango-1.0-0'")
+        return real(name, *args, **kwargs)
+
+    monkeypatch.setattr(module, "_engine", None)
+    monkeypatch.setattr(builtins, "__import__", lacking)
+    assert not module.available()
+    with pytest.raises(PdfUnavailable, match=r"libpangoft2-1\.0-0 libharfbuzz-subset0"):
+        module._load()
+
+
+def test_stylesheets_hold_nothing_that_the_renderer_stumbles_over(album, photo_folder, caplog) -> None:
+    """WeasyPrint reports what it does not understand; only bare browser niceties may be named."""
+    weasyprint = pytest.importorskip("weasyprint")
+    import logging
+
+    logging.getLogger("weasyprint").setLevel(logging.WARNING)
+    with caplog.at_level(logging.WARNING, logger="weasyprint"):
+        weasyprint.CSS(filename=str(places.find("report.css")))
+    logging.getLogger("weasyprint").setLevel(logging.ERROR)
+    said = [record.getMessage() for record in caplog.records]
+    assert [line for line in said if "text-wrap" not in line] == []
+
+
+# ------------------------------------------------------------------ site pages
+
+
+def test_index_is_newest_first_and_marks_failing_jobs() -> None:
+    from datetime import date
+
+    whole = pages.entry(sample.orchard())
+    evening = pages.entry(sample.first_evening())
+    failed = pages.failing(whole, whole.job, whole.title, 3, date(2026, 3, 1))
+    read = Page(pages.index_html("Shop", "", "Invented.", [failed, evening]))
+    assert read.text.index("2026-005") < read.text.index("2026-003")
+    assert "Last good pages of 1 March 2026 shown; the files have 3 problems." in read.text
+    assert "engines/od6-54.html" in read.links and "2026-003/index.html" in read.links
+    public = Page(pages.index_html("Shop", "", "Invented.", [failed, evening], "public"))
+    assert "problems" not in public.text
+    assert read.broken == public.broken == []
+
+
+def test_index_shows_the_measurement_of_the_first_finding() -> None:
+    one = pages.entry(sample.orchard())
+    assert one.value_name == "Main bearing clearance, M4, mm"
+    assert one.verdict.name == "beyond limit" and len(one.scale) == 1
+    evening = pages.entry(sample.first_evening())
+    assert evening.verdict.name == "not measured" and evening.scale == ()
+    assert evening.says.replace("\u00a0", " ") == "Came in on 4 March. Nothing is measured yet."
+
+
+def test_a_close_call_that_was_settled_shows_the_later_verdict() -> None:
+    whole = sample.orchard()
+    later = replace(
+        whole.findings[0],
+        shows=("main_journals.out_of_round M4 @arrival", "main_journals.out_of_round M4 @machined"),
+    )
+    assert pages.entry(replace(whole, findings=(later,))).verdict.name == "as new"
+
+
+def test_engine_page_tells_limits_with_their_source() -> None:
+    read = Page(pages.engine_html("Shop", "", "", "od6-54", [pages.entry(sample.orchard())]))
+    assert "Main bearing clearanceclearance, mm0.050–0.110max 0.150workshop manual, 3rd edition, page 31" in (
+        read.text.replace("\n", "")
+    )
+    # the undersize of one crankshaft is no limit of the family
+    assert "75.470" not in read.text
+    assert "No. 4 main bearing: wiped, lining gone" in read.text
+    with pytest.raises(ValueError, match="no job is of the engine"):
+        pages.engine_html("Shop", "", "", "unknown", [])
+
+
+def test_empty_site_says_so() -> None:
+    assert "No job is published yet." in Page(pages.index_html("Shop", "", "", [])).text

@@ -1,0 +1,155 @@
+"""Texts of the view: rounding that keeps sides, money, dates, verdict words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from rebuildreport.documents import words
+from rebuildreport.documents.annex import annex
+from rebuildreport.documents.answers import answers, summary
+from rebuildreport.documents.costs import costs
+from rebuildreport.documents.measurements import measurements, overall
+
+from . import sample
+
+
+def spaced(text: str) -> str:
+    return text.replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "printed"),
+    [
+        (0.1504, 0.150, "0.1504"),  # three decimals would print the limit itself
+        (0.031, 0.030, "0.031"),
+        (0.1496, 0.150, "0.1496"),
+        (0.150, 0.150, "0.150"),
+    ],
+)
+def test_a_printed_value_stays_on_its_side_of_the_limit(value: float, limit: float, printed: str) -> None:
+    one = sample.one("f", "c", "M1", "arrival", value, "beyond limit", wear=(None, limit))
+    shown = words.value(one, "mm")
+    assert shown is not None and shown.text == printed
+
+
+def test_inch_shop_has_inches_first() -> None:
+    one = sample.one("f", "c", "M1", "arrival", 98.241, "beyond limit", wear=(None, 98.150))
+    shown = words.value(one, "in")
+    # 98.241 / 25.4 = 3.867756 (exact inch of 1959)
+    assert shown is not None and spaced(shown.both) == "3.8678 in (98.241 mm)"
+    assert spaced(words.deciding(one, "in")) == "max 3.8642"
+
+
+def test_a_lower_bound_says_so() -> None:
+    one = sample.one("f", "c", "M4", "arrival", 0.206, "beyond limit", wear=(None, 0.150), bound="at least")
+    shown = words.value(one, "mm")
+    assert shown is not None and spaced(shown.both) == "at least 0.206 mm (0.0081 in)"
+
+
+def test_months_are_words_whatever_the_locale() -> None:
+    assert spaced(words.day(date(2026, 3, 5))) == "5 March 2026"
+    assert words.day(None) == ""
+
+
+def test_worst_verdict_is_never_hidden_by_a_good_one() -> None:
+    assert words.worst(["as new", "not measured", "serviceable"]) == "not measured"
+    assert words.worst([]) == "not measured"
+    # a value nobody can judge says nothing beside judged ones, alone it stays what it is
+    assert overall(["as new", "no limit on file"]) == "as new"
+    assert overall(["no limit on file"]) == "no limit on file"
+
+
+def test_points_of_a_column_stand_in_line() -> None:
+    table = summary(sample.orchard(), set())
+    printed = [row.first.value for row in table.rows if row.first and row.first.value]
+    behind = {len((one.text + one.pad).partition(".")[2]) for one in printed}
+    assert behind == {3}
+
+
+def test_summary_shows_what_was_not_measured_again() -> None:
+    table = summary(sample.orchard(), set())
+    recession = next(row for row in table.rows if row.title == "Valve recession")
+    assert recession.now is not None
+    assert (recession.now.value, recession.now.verdict.name) == (None, "not measured")
+
+
+def test_before_anything_is_measured_again_there_is_no_second_half() -> None:
+    whole = sample.orchard()
+    same = tuple(replace(row, now=row.first, now_verdict="serviceable") for row in whole.summary if row.first)
+    assert not summary(replace(whole, summary=same), set()).both
+
+
+def test_first_evening_says_what_is_not_known() -> None:
+    said = answers(sample.first_evening(), public=False)
+    assert "Nothing is measured yet" in said.found
+    assert said.did == "Nothing is decided yet." and said.did_title == "What we advise"
+    assert said.cost is not None and said.cost.notes == ("No estimate yet.",)
+    assert measurements(sample.first_evening()).nothing == "Nothing is measured yet."
+
+
+def test_an_unpriced_line_makes_the_total_a_minimum() -> None:
+    whole = sample.orchard()
+    lines = tuple(
+        replace(line, each=None, amount=None) if line.line == 2 else line for line in whole.cost.lines
+    )
+    cost = replace(
+        whole.cost, lines=lines, minimum=True, not_priced=("main shell set",), total=Decimal("4735.92")
+    )
+    view = costs(replace(whole, cost=cost), public=False)
+    assert view.groups[0].lines[1].amount == "not priced"
+    assert any(total.text.startswith("Total so far, at least") for total in view.totals)
+    assert "The total is a minimum. Not priced yet: main shell set." in view.notes
+    said = answers(replace(whole, cost=cost), public=False)
+    assert said.cost is not None and spaced(said.cost.amount) == "at least 4735.92 EUR"
+
+
+def test_costs_above_the_approval_ask_first() -> None:
+    whole = sample.orchard()
+    view = costs(replace(whole, cost=replace(whole.cost, over_by=Decimal("12.50"))), public=False)
+    assert any("12.50 above the last approval" in note for note in view.notes)
+
+
+def test_public_costs_hold_no_amount() -> None:
+    view = costs(sample.orchard(), public=True)
+    assert view.totals == () and view.approvals == () and view.notes == ()
+    assert {(line.each, line.amount, line.core) for group in view.groups for line in group.lines} == {
+        ("", "", "")
+    }
+
+
+def test_drawn_are_the_features_that_are_or_were_out_of_order() -> None:
+    drawn = measurements(sample.orchard())
+    titles = [one.title for one in drawn.drawn]
+    assert "Main clearance" in titles and "Mains, out of round, on arrival" in titles
+    assert "Crank end float" not in titles and "crank end float" in drawn.in_order
+    # rotor to body stands beside finding 4 already
+    assert "Oil pump, rotor to body" not in titles
+    notes = {one.title: one.note for one in drawn.drawn}
+    assert notes["Main clearance"].startswith(
+        "On arrival: M4 beyond limit and six serviceable. Now: all seven as new."
+    )
+
+
+def test_annex_prints_readings_as_typed() -> None:
+    tables = annex(sample.orchard(), public=False).tables
+    mains = next(table for table in tables if table.anchor == "table-arrival-main_journals")
+    assert mains.rows[3].typed == ("75.846", "75.815", "75.839", "75.812")
+    assert mains.worked == ("size", "out of round", "taper")
+    assert mains.rows[3].verdict is not None and mains.rows[3].verdict.name == "too close to call"
+
+
+def test_readings_with_too_few_columns_leave_blanks() -> None:
+    whole = sample.orchard()
+    table = replace(whole.tables[0], rows={"M1": ("75.968",)})
+    made = annex(replace(whole, tables=(table,)), public=False).tables[0]
+    assert made.rows[0].typed == ("75.968", "", "", "")
+
+
+def test_problems_and_signatures_stay_in_the_shop() -> None:
+    whole = sample.orchard()
+    assert annex(whole, public=False).problems and annex(whole, public=False).signatures
+    assert not annex(whole, public=True).problems and not annex(whole, public=True).signatures
