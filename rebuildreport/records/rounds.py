@@ -10,7 +10,6 @@ from pydantic import Field
 from ..quantities import Quantity
 from .fields import Day, Names, Record, Temperature, Text
 
-
 FIRST_START = "first start"  # the round that the tables of running.yaml make
 
 

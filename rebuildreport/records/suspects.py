@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 # Shop practice of this project: what a surface can plausibly be is within 2 % of its neighbours or its
 # limits, which even a liner worn out by 1 mm in 100 keeps; a slipped point is out by 90 % or 900 %.
 NEAR = 0.02
+# Repeats at one spot are often small and coarse, 0.24 and 0.25: a step or two apart, yet the same.
+REPEATS = 0.1
 # Neighbours closer than this to each other are readings of one size, so that a digit can be judged.
 ALIKE = 0.003
 
@@ -105,15 +107,14 @@ def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
         if not group or min(group) <= 0:
             continue
         middle = median(group)
-        alike = [one for one in group if abs(one - middle) <= NEAR * middle]
+        near = REPEATS if k == 0 else NEAR
+        alike = [one for one in group if abs(one - middle) <= near * middle]
         if len(alike) * 2 <= len(group) or (len(group) < 2):
             continue  # neighbours that differ among themselves say nothing
         if abs(value - middle) <= 0.5 * middle:
             return ""  # the nearest neighbours agree with it
         for shift in (1, -1, 2, -2, 3, -3):
-            # repeats at one spot may differ by a step or two, however coarse the steps
-            steps = 3 * reading.resolution * 10.0**shift if k == 0 else 0.0
-            if abs(value * 10.0**shift - middle) <= max(NEAR * middle, steps):
+            if abs(value * 10.0**shift - middle) <= near * middle:
                 return _moved(reading.text, shift)
     return ""
 
