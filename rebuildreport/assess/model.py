@@ -253,7 +253,7 @@ class Cost:
     labour_rate: Decimal | None
     labour: Decimal
     net: Decimal
-    tax_rate: Decimal | None
+    tax_rate: Decimal | None  # per cent
     tax: Decimal
     total: Decimal
     core_deposit: Decimal

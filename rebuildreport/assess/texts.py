@@ -29,9 +29,9 @@ def stage(job: JobFolder) -> Stage:
     decisions = list(job.work.decisions.values()) if job.work else []
     if decisions:
         last = max(decision.date for decision in decisions)
-        measured_since = any(one.model.date > last for one in job.rounds.values())
+        measured_since = any(one.begun and one.model.date > last for one in job.rounds.values())
         return "machining" if measured_since or (job.work and job.work.sublet) else "decision"
-    if any(one.cells for one in job.rounds.values()) or (job.findings and job.findings.findings):
+    if any(one.begun for one in job.rounds.values()) or (job.findings and job.findings.findings):
         return "inspection"
     return "teardown" if job.teardown and job.teardown.steps else "arrival"
 
@@ -42,7 +42,7 @@ def newest_day(job: JobFolder) -> date:
     assert record is not None
     days = [record.opened, record.declined, record.ready, record.delivered]
     days += [one.date for one in record.approvals]
-    days += [one.model.date for one in job.rounds.values()]
+    days += [one.model.date for one in job.rounds.values() if one.begun]
     if job.teardown:
         days.append(job.teardown.date)
     if job.work:

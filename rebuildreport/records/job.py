@@ -17,6 +17,8 @@ from .fields import (
     Phrases,
     Place,
     Record,
+    Stamped,
+    Temperature,
     Text,
     WithUnit,
     YesNo,
@@ -161,7 +163,7 @@ class Teardown(Record):
     marks: list[Mark] = []
     fasteners_as_found: list[AsFound] = []
     identity: list[Identity] = []
-    codes: dict[str, Names] = {}
+    codes: dict[str, Stamped] = Field({}, description="codes as stamped, in reading order: they may repeat")
     sizes_as_found: list[SizeAsFound] = []
     not_opened: list[Text] = Field([], description="what stayed closed, so was not inspected")
 
@@ -309,7 +311,7 @@ class Running(Record):
     """running.yaml"""
 
     first_start: FirstStart | None = None
-    temperature: Text | None = None
+    temperature: Temperature | None = None
     tables: dict[str, Table] = {}
     next: list[Next] = Field([], description="break-in and service, for the customer")
     follow_up: list[FollowUp] = []
