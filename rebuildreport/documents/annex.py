@@ -74,7 +74,7 @@ class Annex:
     not_opened: str
     holds: tuple[tuple[str, str, str, str], ...]
     deviations: tuple[tuple[str, str], ...]
-    open_questions: tuple[str, ...]
+    open_questions: tuple[tuple[str, tuple[str, ...]], ...]
     problems: tuple[ProblemRow, ...]
     signatures: tuple[str, ...]
 
@@ -100,7 +100,15 @@ def annex(one: Assessment, public: bool) -> Annex:
             )
             for d in one.deviations
         ),
-        open_questions=one.open_questions,
+        open_questions=tuple(
+            (title, lines)
+            for title, lines in (
+                ("Too close to call", one.too_close),
+                ("To decide", one.to_decide),
+                ("Not measured", one.not_measured),
+            )
+            if lines
+        ),
         problems=()
         if public
         else tuple(

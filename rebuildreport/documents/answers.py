@@ -174,7 +174,7 @@ def _dates(one: Assessment) -> list[str]:
         (w, d) for w, d in (("opened", one.opened), ("ready", one.ready), ("delivered", one.delivered)) if d
     ]
     if not (one.ready or one.delivered):
-        known.append((one.stage, one.as_of))
+        known.append((f"{one.stage} as of", one.as_of))
     years = {d.year for _, d in known}
     return [f"{word} {day(d, len(years) > 1 or i == len(known) - 1)}" for i, (word, d) in enumerate(known)]
 
@@ -187,7 +187,7 @@ def _cost(one: Assessment) -> CostLine:
     amount = f"{money(cost.total)}{NBSP}{unit}"
     notes: list[str] = []
     if cost.tax_rate is not None:
-        notes.append(f"with {plain(cost.tax_rate * 100)}{NBSP}% tax")
+        notes.append(f"with {plain(cost.tax_rate)}{NBSP}% tax")
     if cost.minimum:
         amount = f"at least {amount}"
         notes.append(f"{count(len(cost.not_priced), 'line')} not priced yet")

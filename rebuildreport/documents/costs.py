@@ -115,7 +115,7 @@ def _totals(one: Assessment) -> tuple[Total, ...]:
             rows.append(Total(f"{title}{where}", money(amount)))
     if cost.tax_rate is not None:
         rows.append(Total("Net", money(cost.net), "subtotal"))
-        rows.append(Total(f"Tax, {plain(cost.tax_rate * 100)}\u00a0%", money(cost.tax)))
+        rows.append(Total(f"Tax, {plain(cost.tax_rate)}\u00a0%", money(cost.tax)))
     word = "Total so far, at least" if cost.minimum else "Total"
     rows.append(Total(f"{word}, {cost.currency}", money(cost.total), "final"))
     if cost.core_deposit:

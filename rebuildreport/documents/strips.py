@@ -33,6 +33,7 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
     judged = next((one for one in reversed(ones) if one.limits), ones[-1])
     step = (width - _LEFT) / len(panels)
     gap = min(3.6, 0.12 * step)
+    paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
     every = 1 + int(max(wide(panel.position, LARGE) for panel in panels) + 2) // max(1, int(step))
     for i, panel in enumerate(panels):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - gap
@@ -40,7 +41,8 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
         sheet.line("axis-light", left, _TOP + _TALL, right, _TOP + _TALL)
         middle = (left + right) / 2
         bad = [one for one in (panel.first, panel.now) if one and severity(one.verdict) < 2]
-        for one, x in ((panel.first, middle - 0.2 * step), (panel.now, middle + 0.2 * step)):
+        lean = 0.2 * step if paired else 0.0
+        for one, x in ((panel.first, middle - lean), (panel.now, middle + lean)):
             if one is not None:
                 _points(sheet, axis, one, x, step, one is panel.first)
         for one in bad[-1:]:

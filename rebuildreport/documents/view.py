@@ -114,7 +114,7 @@ def report(
         cautions=tuple(stop(capital(caution)) for caution in one.cautions),
         annex=annex(one, public),
         legend=tuple(verdict(word) for word in reversed(SEVERITY) if word in used),
-        keys=tuple(KEYS.items()) if drawn else (),
+        keys=_keys(one) if drawn else (),
         sections=tuple(sections),
     )
 
@@ -144,6 +144,22 @@ def _room(said: Answers, table: Summary, found: bool) -> float:
     title = 3.0 + 2 * (lines(said.title, 48) - 1)
     left = 709.0 - 13.0 * (title + max(side, text) + rows + 1.6)
     return max(70.0, min(left, 230.0 if found else 190.0))
+
+
+def _keys(one: Assessment) -> tuple[tuple[str, Drawing], ...]:
+    """Legend of what the drawings hold; nothing that does not occur is explained."""
+    drawn = [c for c in one.characteristics if c.value is not None]
+    arrived = one.rounds[0].name if one.rounds else ""
+    limits = [c.limits for c in drawn if c.limits is not None]
+    held = {
+        "arrival": any(c.round == arrived for c in drawn),
+        "now": any(c.round != arrived and c.stands for c in drawn),
+        "new limits": any(limit.new != (None, None) for limit in limits),
+        "wear limit": any(limit.wear != (None, None) for limit in limits),
+        "uncertainty": any(c.guard for c in drawn),
+        "at least": any(c.bound == "at least" for c in drawn),
+    }
+    return tuple((name, drawing) for name, drawing in KEYS.items() if held[name])
 
 
 def _facts(facts: tuple[Fact, ...]) -> tuple[tuple[str, str], ...]:

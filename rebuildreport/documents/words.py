@@ -239,13 +239,32 @@ def ends_of(limits: Limits | None) -> tuple[float | None, ...]:
 
 
 def value(one: Characteristic | None, system: str) -> Value | None:
-    """The value of a characteristic as printed in the shop's first unit; None where there is none."""
+    """The value of a characteristic as printed in the shop's first unit; None where there is none.
+
+    A limit that was converted is printed rounded: where the value would then
+    read the same as a limit it is not on, it gets one more decimal.
+    """
     if one is None or one.value is None:
         return None
+    edges = [(edge, _printed(edge, one, system)) for edge in ends_of(one.limits) if edge is not None]
     shown = show(one.value, one.unit, one.decimals, system, ends_of(one.limits))
+    for extra in range(1, 4):
+        text = _decimal(shown.text)
+        if all((one.value > edge, one.value < edge) == (text > line, text < line) for edge, line in edges):
+            break
+        shown = show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
     bound = "at least" if one.bound == "at least" else ""
     both = f"{bound} {shown.both}" if bound else shown.both
     return Value(shown.text, shown.unit_text, both, bound)
+
+
+def _printed(edge: float, one: Characteristic, system: str) -> Decimal:
+    decimals = one.limits.decimals if one.limits else one.decimals
+    return _decimal(show(edge, one.unit, decimals, system).text)
+
+
+def _decimal(text: str) -> Decimal:
+    return Decimal(text.replace("\u2212", "-"))
 
 
 def first_unit(unit: str, system: str) -> str:

@@ -109,7 +109,9 @@ def test_hostile_text_stays_text(album) -> None:
         photos=(replace(whole.photos[0], caption=HOSTILE), *whole.photos[1:]),
         features=tuple(replace(one, title=HOSTILE) for one in whole.features),
         running=(Fact(HOSTILE, HOSTILE),),
-        open_questions=(HOSTILE,),
+        too_close=(),
+        not_measured=(),
+        to_decide=(HOSTILE,),
     )
     for html in (
         report_html(hostile, album),

@@ -36,6 +36,14 @@ def test_a_printed_value_stays_on_its_side_of_the_limit(value: float, limit: flo
     assert shown is not None and shown.text == printed
 
 
+def test_a_value_past_a_converted_limit_does_not_read_like_it() -> None:
+    # 0.031 mm is 0.00122 in, its limit of 0.030 mm is 0.00118 in: both would read 0.0012
+    one = sample.one("f", "c", "M4", "arrival", 0.031, "beyond limit", wear=(None, 0.030))
+    shown = words.value(one, "in")
+    assert shown is not None
+    assert spaced(words.deciding(one, "in")) == "max 0.0012" and shown.text == "0.00122"
+
+
 def test_inch_shop_has_inches_first() -> None:
     one = sample.one("f", "c", "M1", "arrival", 98.241, "beyond limit", wear=(None, 98.150))
     shown = words.value(one, "in")
