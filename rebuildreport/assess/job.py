@@ -9,7 +9,7 @@ from ..records.job import Findings, Work
 from ..records.shop import Shop
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
-from . import summary, texts
+from . import questions, summary, texts
 from .characteristics import Workings, feature_title, settle_by_reference
 from .cost import cost
 from .judging import source_text
@@ -28,7 +28,6 @@ from .model import (
     Round,
 )
 from .parts import PartsList
-from .questions import open_questions
 from .readings import Occasion, all_rounds, base_unit, occasions
 from .timeline import Timeline
 
@@ -127,7 +126,9 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         next_steps=texts.next_steps(job),
         hold_points=texts.hold_points(job),
         cautions=texts.cautions(job, engine),
-        open_questions=tuple(open_questions(engine, job, found, taken, deviations, money, parts.questions)),
+        too_close=tuple(questions.too_close(engine, found, deviations)),
+        not_measured=tuple(questions.not_measured(engine, found)),
+        to_decide=tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts.questions)),
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
         delivered=record.delivered,

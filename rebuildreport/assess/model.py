@@ -344,10 +344,18 @@ class Assessment:
     next_steps: tuple[Fact, ...]
     hold_points: tuple[HoldPoint, ...]
     cautions: tuple[str, ...]
-    open_questions: tuple[str, ...]
+    too_close: tuple[str, ...]
+    not_measured: tuple[str, ...]
+    to_decide: tuple[str, ...]
     problems: tuple[Problem, ...]
     ready: dt.date | None = None
     delivered: dt.date | None = None
+
+    @property
+    def open_questions(self) -> tuple[str, ...]:
+        """All that is open: too close to call, to decide, not measured."""
+        missing = tuple(f"Not measured: {line}" for line in self.not_measured)
+        return (*self.too_close, *self.to_decide, *missing)
 
     @cached_property
     def _by_key(self) -> dict[str, Characteristic]:

@@ -44,7 +44,7 @@ def public(one: Assessment) -> Assessment:
         findings=tuple(replace(f, photos=tuple(p for p in f.photos if p in names)) for f in one.findings),
         arrival=tuple(fact for fact in one.arrival if fact.label not in _PRIVATE_FACTS),
         needs_from_customer=(),
-        open_questions=tuple(q for q in one.open_questions if not q.startswith("No price yet")),
+        to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),
         problems=(),
     )
 

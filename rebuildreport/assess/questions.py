@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+
 from ..records import JobFolder
 from ..records.engine import Engine
+from ..trade import damage
 from ..trade.kinds import KINDS
 from ..trade.metrology import Measured, Source, agreement
 from .characteristics import feature_title, trait_title
@@ -11,7 +15,7 @@ from .model import Characteristic, Cost, Deviation
 from .readings import Occasion
 
 
-def open_questions(
+def to_decide(
     engine: Engine,
     job: JobFolder,
     found: list[Characteristic],
@@ -20,9 +24,8 @@ def open_questions(
     money: Cost,
     of_parts: list[str],
 ) -> list[str]:
-    """Every open question of a job, in the order in which it matters."""
+    """What a person has to decide or put right, in the order in which it matters."""
     return [
-        *_too_close(engine, found, deviations),
         *_beyond_and_standing(engine, found, deviations),
         *_deviations(deviations),
         *_contradictions(engine, found),
@@ -30,7 +33,7 @@ def open_questions(
         *_suspects(job),
         *of_parts,
         *_not_named(taken),
-        *_not_measured(engine, found),
+        *_no_cause(engine, job),
         *(f"No price yet: {name}" for name in money.not_priced),
     ]
 
@@ -39,7 +42,7 @@ def _covered(one: Characteristic, deviations: tuple[Deviation, ...]) -> bool:
     return any(one.key in deviation.covers for deviation in deviations)
 
 
-def _too_close(engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...]) -> list[str]:
+def too_close(engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...]) -> list[str]:
     return [
         f"{trait_title(engine, one.feature, one.name)} {one.position}: too close to call; {one.advice}"
         for one in found
@@ -99,28 +102,32 @@ def _not_named(taken: list[Occasion]) -> list[str]:
     ]
 
 
-def _not_measured(engine: Engine, found: list[Characteristic]) -> list[str]:
+def not_measured(engine: Engine, found: list[Characteristic]) -> list[str]:
     """Features never measured in one line, the rest by feature and positions."""
     by_feature: dict[str, list[Characteristic]] = {}
+    known = {one.feature for one in found if one.value is not None}
     for one in found:
         if one.stands and one.verdict != "no limit on file":
             by_feature.setdefault(one.feature, []).append(one)
-    lines, never = [], []
+    lines, never, since = [], [], []
     for name, ones in by_feature.items():
         gaps = [one for one in ones if one.verdict == "not measured"]
         if len(gaps) == len(ones) and all(one.value is None for one in gaps):
-            never.append(feature_title(engine, name))
+            (since if name in known else never).append(feature_title(engine, name))
         else:
             lines += _gaps(engine, name, gaps, {one.name for one in ones})
+    if since:
+        lines.append(f"not since the work was done: {', '.join(since)}")
     if never:
-        lines.append(f"Not measured, or not since the work was done: {', '.join(never)}")
+        lines.append(f"nothing at all yet: {', '.join(never)}")
     return lines
 
 
 def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]) -> list[str]:
     """Positions that lack the same characteristics share a line."""
+    order = engine.features[name].positions or []
     places: dict[str, list[str]] = {}
-    for one in gaps:
+    for one in sorted(gaps, key=lambda o: order.index(o.position) if o.position in order else len(order)):
         places.setdefault(one.position, []).append(one.name)
     groups: dict[tuple[str, ...], list[str]] = {}
     for position, names in places.items():
@@ -131,7 +138,7 @@ def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]
         whole = set(names_missing) == every
         what = "" if whole else f", {', '.join(kind.trait(n).title for n in names_missing)}"
         why = next((o.advice for o in gaps if o.position in positions and o.advice), "")
-        line = f"{feature_title(engine, name)}{what}: not measured at {', '.join(positions)}"
+        line = f"{feature_title(engine, name)}{what}: {span(positions)}"
         lines.append(f"{line} ({why})" if why else line)
     return lines
 
@@ -162,3 +169,37 @@ def _contradictions(engine: Engine, found: list[Characteristic]) -> list[str]:
                 f"disagree by more than their uncertainty (E_n {abs(score):.1f}): measure again"
             )
     return lines
+
+
+def _no_cause(engine: Engine, job: JobFolder) -> list[str]:
+    """Bearing damage without a likely cause: the usual ones of its term."""
+    lines = []
+    for name, one in (job.findings.findings if job.findings else {}).items():
+        sheet = engine.features.get(one.component)
+        if one.cause or sheet is None or sheet.kind != "shells":
+            continue
+        terms = [term for phrase in one.seen if (term := damage.recognise(phrase))]
+        if terms:
+            usual = "; ".join(f"{term.name}: {', '.join(term.usual_causes)}" for term in terms)
+            lines.append(f"{name}: no likely cause written; usual ones are {usual}")
+    return lines
+
+
+def span(positions: Sequence[str]) -> str:
+    """Positions as a person writes them.
+
+    >>> span(("M1", "M2", "M3", "M5")), span(("top",))
+    ('M1 to M3, M5', 'top')
+    """
+    runs: list[list[str]] = []
+    for position in positions:
+        if runs and _follows(runs[-1][-1], position):
+            runs[-1].append(position)
+        else:
+            runs.append([position])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def _follows(one: str, other: str) -> bool:
+    first, second = re.fullmatch(r"(\D*)(\d+)", one), re.fullmatch(r"(\D*)(\d+)", other)
+    return bool(first and second and first[1] == second[1] and int(second[2]) == int(first[2]) + 1)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -79,8 +78,8 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from _block("beyond limit", beyond)
     close = [_value(value, one) for value in standing if value.verdict == "too close to call"]
     yield from _block("too close to call", close)
-    yield from _block("not measured", _not_measured(standing, one))
-    yield from _block("open questions", one.open_questions)
+    yield from _block("not measured", one.not_measured)
+    yield from _block("to decide", one.to_decide)
 
 
 def _block(title: str, lines: Iterable[str]) -> Iterable[str]:
@@ -107,46 +106,10 @@ def _value(value: Characteristic, one: Assessment) -> str:
     text += show(value.value, value.unit, value.decimals, one.system, ends).both
     if value.limits and ends != (None, None):
         text += f", limit {show_interval(*ends, value.unit, value.limits.decimals, one.system)}"
-    said = [part for part in (value.side, value.advice) if part]
+    side = f"may be {value.side}" if value.verdict == "too close to call" and value.side else value.side
+    covered = [f"accepted by {d.id}" for d in one.deviations if value.key in d.covers]
+    said = [part for part in (side, *covered, "" if covered else value.advice) if part]
     return text + (f": {'; '.join(said)}" if said else "")
-
-
-def _not_measured(standing: list[Characteristic], one: Assessment) -> list[str]:
-    """One line for what the same positions of a feature lack, for the same reason."""
-    missing: dict[tuple[str, str, str], list[str]] = {}  # feature, characteristic, advice: positions
-    for value in standing:
-        if value.verdict == "not measured":
-            missing.setdefault((value.feature, value.name, value.advice), []).append(value.position)
-    grouped: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
-    for (feature, name, advice), positions in missing.items():
-        grouped.setdefault((feature, tuple(positions), advice), []).append(name)
-    lines = []
-    for (feature, at, advice), names in grouped.items():
-        known = next((f for f in one.features if f.name == feature), None)
-        words = [known.characteristics.get(name, name) if known else name for name in names]
-        reason = f" ({advice})" if advice else ""
-        lines.append(f"{known.title if known else feature}, {', '.join(words)}: {_span(at)}{reason}")
-    return lines
-
-
-def _span(positions: tuple[str, ...]) -> str:
-    """Positions as a person writes them.
-
-    >>> _span(("M1", "M2", "M3", "M5")), _span(("top",))
-    ('M1 to M3, M5', 'top')
-    """
-    runs: list[list[str]] = []
-    for position in positions:
-        if runs and _follows(runs[-1][-1], position):
-            runs[-1].append(position)
-        else:
-            runs.append([position])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
-
-
-def _follows(one: str, other: str) -> bool:
-    first, second = re.fullmatch(r"(\D*)(\d+)", one), re.fullmatch(r"(\D*)(\d+)", other)
-    return bool(first and second and first[1] == second[1] and int(second[2]) == int(first[2]) + 1)
 
 
 def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> dict[str, Any]:

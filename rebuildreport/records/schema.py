@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -70,17 +71,20 @@ def _untitled(found: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
-def write_schemas(shop: Path) -> list[Path]:
+def write_schemas(shop: Path, further: Mapping[str, dict[str, Any]] | None = None) -> list[Path]:
     """Every schema into SHOP/.schemas/; a file that is right already is left alone.
+
+    ``further`` are schemas that floors above add, by name.
 
     Raises OSError where the folder cannot be written.
     """
     folder = shop / FOLDER
     folder.mkdir(parents=True, exist_ok=True)
     written = []
-    for kind in KINDS:
+    every = {kind: schema(kind) for kind in KINDS} | dict(further or {})
+    for kind, content in every.items():
         path = folder / f"{kind}.json"
-        text = json.dumps(schema(kind), ensure_ascii=False, indent=1) + "\n"
+        text = json.dumps(content, ensure_ascii=False, indent=1) + "\n"
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             part = path.with_suffix(".part")
             part.write_text(text, encoding="utf-8", newline="\n")

@@ -163,7 +163,7 @@ instruments:
         # limits 0.10 to 0.30 mm; permitted error and step 0.01 mm, so 0.31 is within doubt and 0.90 is not
         ("0.90", "beyond limit: 1", "crank Crankshaft end float, end float: 0.9"),
         ("0.31", "too close to call: 1", "crank Crankshaft end float, end float: 0.31"),
-        ("--", "not measured: 1", "Crankshaft end float, end float: crank"),
+        ("--", "not measured: 1", "nothing at all yet: Crankshaft end float"),
         ("0.20", "beyond limit: nothing", "too close to call: nothing"),
     ],
 )
@@ -202,7 +202,7 @@ def test_schema(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (shop / ".schemas/shop.json").unlink()
     assert run(["schema", "--shop", str(shop)]) == 0
     assert json.loads((shop / ".schemas/shop.json").read_text())["title"] == "shop.yaml"
-    assert "9 schemas" in capsys.readouterr().out
+    assert "10 schemas" in capsys.readouterr().out
 
 
 def test_a_fault_of_the_program_is_one_line_with_its_details_kept(

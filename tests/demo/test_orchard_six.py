@@ -269,6 +269,6 @@ def test_displacement(guarded: Assessment) -> None:
 def test_stage_and_what_is_still_open(guarded: Assessment) -> None:
     assert guarded.stage == "ready to collect"
     text = " ".join(guarded.open_questions)
-    assert "Ring gaps, oil: not measured" in text
+    assert "Ring gaps, oil: C1 to C6" in text
     standing = {c.feature for c in guarded.characteristics if c.stands and c.verdict == "beyond limit"}
     assert standing == set()
