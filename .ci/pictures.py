@@ -36,7 +36,7 @@ def first_page(page: Path, picture: Path, browser: str) -> None:
 
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=browser, args=FLAGS)
-        tab = chromium.new_page(viewport={"width": 980, "height": 760})
+        tab = chromium.new_page(viewport={"width": 1280, "height": 760})
         tab.goto(page.as_uri())
         tab.screenshot(path=picture, type="jpeg", quality=82)
         chromium.close()

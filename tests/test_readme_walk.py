@@ -87,7 +87,7 @@ def test_the_first_pdf(pdf_renderer: Any, walked: tuple[Path, list[tuple[int, st
         "Alder four, knock when hot",
         "M3",
         "beyond limit",
-        "manual page 31",
+        "page 31.",
     ):
         assert wanted in text
 
