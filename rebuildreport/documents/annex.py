@@ -10,7 +10,7 @@ from .answers import Verdict, verdict
 from .measurements import overall
 from .places import anchor
 from .scales import name_of
-from .words import NBSP, aligned, capital, day, deciding, first_unit, joined, stop, unit_text, value
+from .words import NBSP, aligned, capital, day, deciding, first_unit, joined, place, stop, unit_text, value
 
 MOST_COLUMNS = 11  # readings and results that stand side by side at the width of a page
 
@@ -52,6 +52,7 @@ class InstrumentRow:
     permitted: str
     repeatability: str
     calibrated: str
+    due: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ def annex(one: Assessment, public: bool) -> Annex:
         tables=tuple(_tables(one)),
         instruments=tuple(_instruments(one)),
         rules=tuple(_rules(one)),
-        sources=tuple(f"{i}: {source}" for i, source in enumerate(sources(one), 1)),
+        sources=tuple(_grouped(sources(one))),
         marks=tuple((fact.label, fact.text) for fact in one.marks),
         arrival=tuple((fact.label, fact.text) for fact in one.arrival),
         teardown=tuple((fact.label, fact.text) for fact in one.teardown),
@@ -125,6 +126,11 @@ def _tables(one: Assessment) -> list[Table]:
     for c in one.characteristics:
         by.setdefault((c.round, c.feature), []).append(c)
     titles = {r.name: f"{r.title}, {day(r.date)}" for r in one.rounds}
+    for name in {c.round for c in one.characteristics} - set(titles):
+        # a table with a date of its own inside a round: "after-machining/liner_protrusion"
+        round_, _, rest = name.partition("/")
+        known = titles.get(round_, place(round_).replace("-", " "))
+        titles[name] = f"{known}, {place(rest)}" if rest else known
     order = [r.name for r in one.rounds]
     order += [
         name
@@ -161,10 +167,12 @@ def _feature(one: Assessment, name: str) -> Feature | None:
 def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], when: str) -> Table:
     feature = _feature(one, table.feature)
     names = _names(feature, ones)
-    if len(table.columns) == 1 and len(names) == 1 and first_unit(ones[0].unit, one.system) == table.unit:
-        names = []  # the value is the reading: printing it twice adds nothing
-    title = feature.title if feature else table.name.replace("_", " ")
-    under = [table.instrument and f"with {table.instrument}", table.set_from and f"set from {table.set_from}"]
+    names = [name for name in names if not _read(name, table, ones, one.system)]
+    title = feature.title if feature else place(table.name)
+    under = [
+        table.instrument and f"with {place(table.instrument)}",
+        table.set_from and f"set from {place(table.set_from)}",
+    ]
     under += [table.state, table.temperature and f"at {table.temperature}"]
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
     rows = _rows(one, places, table.rows, len(table.columns), names, ones)
@@ -179,6 +187,16 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
         dense=len(table.columns) + len(names) > 7,
         judged=bool(ones),
     )
+
+
+def _read(name: str, table: ReadingTable, ones: list[Characteristic], system: str) -> bool:
+    """Whether a characteristic is one of the readings itself: printing it twice adds nothing."""
+    mine = {c.position: p.text for c in ones if c.name == name and (p := value(c, system)) is not None}
+    for i, column in enumerate(table.columns):
+        alike = column in name or name in column
+        if alike and all(table.rows.get(spot, ())[i : i + 1] == (text,) for spot, text in mine.items()):
+            return True
+    return False
 
 
 def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when: str) -> Table:
@@ -274,19 +292,19 @@ def _rows(
     found = {(c.position, c.name): c for c in ones}
     texts: dict[str, list[str]] = {}
     for name in names:
-        printed = [value(found.get((place, name)), one.system) for place in places]
+        printed = [value(found.get((spot, name)), one.system) for spot in places]
         texts[name] = [
             (f">{p.text}" if p.bound else p.text) if p is not None else "" for p in printed
         ]  # '>' is short for 'at least', said below the table
     pads = {name: aligned(texts[name]) for name in names}
     out: list[TableRow] = []
-    for i, place in enumerate(places):
-        here = [c for c in ones if c.position == place]
-        readings = tuple(typed.get(place, ()))
+    for i, spot in enumerate(places):
+        here = [c for c in ones if c.position == spot]
+        readings = tuple(typed.get(spot, ()))
         readings += ("",) * (columns - len(readings))
         out.append(
             TableRow(
-                position=place,
+                position=place(spot),
                 typed=readings,
                 worked=tuple((texts[name][i], pads[name][i]) for name in names),
                 verdict=verdict(overall([c.verdict for c in here])) if here else None,
@@ -333,20 +351,21 @@ def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic])
 
 
 def _instruments(one: Assessment) -> list[InstrumentRow]:
-    return [
-        InstrumentRow(
-            name=f"{i.name.replace('_', ' ')}, {i.kind.replace('_', ' ')}"
-            if i.kind not in i.name
-            else i.name,
-            range=i.range,
-            resolution=i.resolution,
-            permitted=i.permitted_error or "not on file",
-            repeatability=i.repeatability or "not on file",
-            calibrated=", ".join(part for part in (day(i.calibrated), i.due and f"due {day(i.due)}") if part)
-            or "not on file",
+    rows: list[InstrumentRow] = []
+    for i in one.instruments:
+        name, kind = place(i.name), place(i.kind)
+        rows.append(
+            InstrumentRow(
+                name=name if kind in name else f"{name}, {kind}",
+                range=i.range,
+                resolution=i.resolution,
+                permitted=i.permitted_error or "not on file",
+                repeatability=i.repeatability or "not on file",
+                calibrated=day(i.calibrated) or "not on file",
+                due=day(i.due),
+            )
         )
-        for i in one.instruments
-    ]
+    return rows
 
 
 def _rules(one: Assessment) -> list[str]:
@@ -372,6 +391,15 @@ def _rules(one: Assessment) -> list[str]:
 def sources(one: Assessment) -> list[str]:
     """Where limits come from; tables name them by their number in this list."""
     return list(dict.fromkeys(c.limits.source for c in one.characteristics if c.limits and c.limits.source))
+
+
+def _grouped(known: list[str]) -> list[str]:
+    """Sources by document: its pages, each with the number that tables name it by."""
+    books: dict[str, list[str]] = {}
+    for i, source in enumerate(known, 1):
+        book, page, rest = source.rpartition(", page ")
+        books.setdefault(book if page else source, []).append(f"{i} page {rest}" if page else str(i))
+    return [f"{book}: {', '.join(pages)}" for book, pages in books.items()]
 
 
 def _signatures(one: Assessment) -> tuple[str, ...]:

@@ -4,26 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..assess.model import Assessment, Characteristic, Row
+from ..assess.model import Assessment
 from ..quantities import show
 from .drawings import MARKS, Drawing
-from .places import anchor
-from .scales import limit_text
 from .words import (
     NBSP,
     SLUGS,
-    Value,
-    aligned,
     capital,
     count,
     day,
-    first_unit,
     joined,
     money,
     plain,
     stop,
-    unit_text,
-    value,
 )
 
 
@@ -42,37 +35,6 @@ def verdict(name: str, side: str = "") -> Verdict:
     known = name if name in MARKS else "not measured"
     said = f"{known}, {side}" if side and known in ("beyond limit", "too close to call") else known
     return Verdict(known, said, SLUGS[known], MARKS[known], known == "beyond limit")
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """A position with its value, limit and verdict: half a line of the summary."""
-
-    position: str
-    value: Value | None
-    limit: str
-    verdict: Verdict
-
-
-@dataclass(frozen=True, slots=True)
-class SummaryRow:
-    title: str
-    link: str
-    first: Cell | None
-    now: Cell | None
-    deviation: str
-
-
-@dataclass(frozen=True, slots=True)
-class Summary:
-    """Lines of the summary; ``both`` where anything was measured again since arrival."""
-
-    rows: tuple[SummaryRow, ...]
-    both: bool
-    unit: str
-    first_head: str
-    now_head: str
-    also: str  # what else was judged and is in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,59 +164,3 @@ def _cost(one: Assessment) -> CostLine:
     if cost.first_estimate is not None:
         text.append(f"First estimate {money(cost.first_estimate)}.")
     return CostLine(amount, tuple(text))
-
-
-def summary(one: Assessment, drawn: set[str]) -> Summary:
-    """One line per feature; ``drawn`` holds the ids of the drawings that lines may link to."""
-    changed = [row for row in one.summary if row.now != row.first]
-    both = bool(changed)
-    firsts = _cells([one.find(row.first) for row in one.summary], one)
-    nows = _cells([one.find(row.now) for row in one.summary], one)
-    rows = [
-        SummaryRow(
-            title=row.title,
-            link=_link(row, drawn),
-            first=first,
-            now=now or (_missing(row) if both or first is None else None),
-            deviation=row.deviation,
-        )
-        for row, first, now in zip(one.summary, firsts, nows, strict=True)
-    ]
-    heads = {
-        "delivery": "As delivered",
-        "follow-up": "As delivered",
-        "ready to collect": "Now, ready to collect",
-    }
-    return Summary(
-        rows=tuple(rows),
-        both=both,
-        unit=unit_text(first_unit("mm", one.system)),
-        first_head="On arrival",
-        now_head=heads.get(one.stage, "Now"),
-        also="",
-    )
-
-
-def _link(row: Row, drawn: set[str]) -> str:
-    name = anchor(f"m-{row.feature}-{row.characteristic}")
-    return f"#{name}" if name in drawn else ""
-
-
-def _missing(row: Row) -> Cell:
-    """Nothing stands: the cell says so and shows no value."""
-    return Cell("", None, "", verdict(row.now_verdict if row.now is None else "not measured"))
-
-
-def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[Cell | None]:
-    values = [value(one, whole.system) for one in ones]
-    pads = aligned([printed.text if printed else "" for printed in values])
-    cells: list[Cell | None] = []
-    for one, printed, pad in zip(ones, values, pads, strict=True):
-        if one is None:
-            cells.append(None)
-            continue
-        shown = Value(printed.text, printed.unit, printed.both, printed.bound, pad) if printed else None
-        feature = next((f for f in whole.features if f.name == one.feature), None)
-        place = one.position if feature is None or len(feature.positions) > 1 else ""
-        cells.append(Cell(place, shown, limit_text(one, whole.system), verdict(one.verdict)))
-    return cells

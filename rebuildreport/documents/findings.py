@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -11,7 +12,7 @@ from .drawings import Drawing, Frame, frame
 from .photos import Prepared
 from .places import anchor
 from .scales import NARROW, name_of, scales, unit_of
-from .words import capital, day, joined, runs, stop
+from .words import capital, day, joined, place, places, runs, stop
 
 SIDE = 156.7  # the left column in print, points
 TEXT = 325.0
@@ -68,6 +69,7 @@ class FindingView:
 
 @dataclass(frozen=True, slots=True)
 class DecisionView:
+    id: str
     what: str
     why: str
     by: str
@@ -144,16 +146,26 @@ def _finding(finding: Finding, one: Assessment, pictures: list[Picture]) -> Find
         anchor=anchor(f"finding-{finding.id}"),
         id=finding.id,
         title=capital(finding.title),
-        where=f"{finding.component_title} {joined(finding.positions)}".strip(),
-        text=finding.text,
-        seen=joined(finding.seen),
-        cause=finding.cause,
+        where=f"{finding.component_title} {places([place(name) for name in finding.positions])}".strip(),
+        text=_numbered(finding.text, one),
+        seen=_numbered(joined(finding.seen), one),
+        cause=_numbered(finding.cause, one),
         disposition=finding.disposition,
         pictures=tuple(pictures),
         beside=_beside(finding, one),
         verdict=verdict(finding.verdict) if finding.verdict else None,
         lines=finding.price_lines,
         lines_text=runs(finding.price_lines),
+    )
+
+
+def _numbered(text: str, one: Assessment) -> str:
+    """'debris of F1' as a reader finds it: 'debris of finding 1'."""
+    printed = {finding.id: str(finding.number) for finding in one.findings}
+    return re.sub(
+        r"\b[A-Z]+\d+\b",
+        lambda found: f"finding\u00a0{printed[found[0]]}" if found[0] in printed else found[0],
+        text,
     )
 
 
@@ -203,9 +215,8 @@ def decisions(one: Assessment) -> tuple[DecisionView, ...]:
     """Decisions: what is done to what, why, by whom; kept apart from findings and verdicts."""
     out: list[DecisionView] = []
     for made in one.decisions:
-        places = f" {joined(made.positions)}" if made.positions else ""
+        where = f" {places([place(name) for name in made.positions])}" if made.positions else ""
         size = f", {made.size}" if made.size else ""
-        out.append(
-            DecisionView(f"{made.about_title}{places}: {made.do}{size}", made.why, made.by, day(made.date))
-        )
+        what = f"{made.about_title}{where}: {made.do}{size}"
+        out.append(DecisionView(made.id, what, made.why, made.by, day(made.date)))
     return tuple(out)

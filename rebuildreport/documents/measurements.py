@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable, Row
 from ..quantities import units
+from ..trade.kinds import KINDS
 from .answers import Verdict, verdict
 from .drawings import Drawing
 from .places import anchor
 from .plan import decks, plan
 from .scales import NARROW, WIDE, same_limits, scales, unit_of
 from .strips import Panel, Profile, profile, profiles, strip
-from .words import SEVERITY, capital, figure, joined, stop, worst
+from .words import SEVERITY, capital, figure, joined, place, severity, stop, worst
 from .words import places as runs_of
 
 _DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
@@ -93,8 +94,9 @@ def _row(
         return []
     name = anchor(f"m-{row.feature}-{row.characteristic}")
     unit = unit_of(some, one.system)
-    panels = _panels(one, feature, row.characteristic, first)
+    panels = _panels(one, feature, row.characteristic, first, now)
     both = [panel for panel in panels if panel.first and panel.now]
+    panels = panels or [Panel(some.position, first, now if now is not first else None)]
     if len(panels) < 2:
         if {key for key in (row.first, row.now) if key} <= shown:
             return []  # it stands beside its finding already
@@ -137,25 +139,45 @@ def _row(
     return out
 
 
-def _panels(one: Assessment, feature: Feature, name: str, first: Characteristic | None) -> list[Panel]:
-    """Positions with anything to draw: the round of the arrival, and what stands if that is another."""
+def _panels(
+    one: Assessment, feature: Feature, limit: str, first: Characteristic | None, now: Characteristic | None
+) -> list[Panel]:
+    """Positions with anything to draw: the round of the arrival, and what stands if that is another.
+
+    A limit may judge several characteristics (the largest and the smallest
+    diameter): a panel shows the one that the summary shows, or else its worst.
+    """
+    kind = KINDS.get(feature.kind)
+
+    def judged(name: str) -> bool:
+        return name == limit or (kind is not None and kind.trait(name).limit == limit)
+
     of = [
-        c for c in one.characteristics if c.feature == feature.name and c.name == name and c.value is not None
+        c for c in one.characteristics if c.feature == feature.name and c.value is not None and judged(c.name)
     ]
+    many = any(c.position != "engine" for c in of)
+    of = [c for c in of if not many or c.position != "engine"]
     panels: list[Panel] = []
-    for position in feature.positions:
+    for position in dict.fromkeys([*feature.positions, *(c.position for c in of)]):
         here = [c for c in of if c.position == position]
-        arrived = next((c for c in here if first is not None and c.round == first.round), None)
-        stands = next((c for c in reversed(here) if c.stands and c is not arrived), None)
+        arrived = _picked([c for c in here if first is not None and c.round == first.round], first)
+        stands = _picked([c for c in here if c.stands and (first is None or c.round != first.round)], now)
         if arrived or stands:
             panels.append(Panel(position, arrived, stands))
     return panels
 
 
+def _picked(ones: list[Characteristic], like: Characteristic | None) -> Characteristic | None:
+    return min(ones, key=lambda c: (severity(c.verdict), like is None or c.name != like.name), default=None)
+
+
 def _note(one: Assessment, panels: list[Panel]) -> str:
     """Counts in words; what would settle a close call; what a lower bound means."""
     parts: list[str] = []
-    for when, ones in (("On arrival", [p.first for p in panels]), ("Now", [p.now for p in panels])):
+    later = [p.now for p in panels]
+    if any(later):  # what was not read again still stands
+        later = [p.now or (p.first if p.first is not None and p.first.stands else None) for p in panels]
+    for when, ones in (("On arrival", [p.first for p in panels]), ("Now", later)):
         present = [c for c in ones if c is not None]
         if present:
             tally = Counter[str](c.verdict for c in present)
@@ -176,7 +198,7 @@ def _names(ones: list[Characteristic], name: str) -> str:
     if len(places) == len(ones) and len(places) > 1:
         return f"all {figure(len(places))}"
     if name in SEVERITY[:3] and len(places) <= 4:
-        return joined(places)
+        return joined(place(name) for name in places)
     return figure(len(places))
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..assess.model import Characteristic, Ends, Feature
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
-from .words import deciding, first_unit, interval, unit_text, value
+from .words import deciding, first_unit, interval, place, unit_text, value
 
 WIDE = 325.0  # the text column in print, points
 NARROW = 172.0  # phone and index
@@ -175,9 +175,16 @@ def _bar(sheet: Sheet, axis: Axis, one: Characteristic) -> None:
     if one.value is None or not one.guard:
         return
     left, right = axis.held(one.value - one.guard), axis.held(one.value + one.guard)
+    if right - left < 4.5:
+        return  # it would hide behind the mark
     sheet.line("bar", left, 19, right, 19)
     for x in (left, right):
         sheet.line("bar-end", x, 15.6, x, 22.4)
+
+
+def lone(one: Characteristic, feature: Feature | None) -> bool:
+    """Whether a value is the only one of its feature, so that its place needs no saying."""
+    return one.position == "engine" or (feature is not None and feature.positions == (one.position,))
 
 
 def name_of(one: Characteristic, feature: Feature | None) -> str:
@@ -187,8 +194,8 @@ def name_of(one: Characteristic, feature: Feature | None) -> str:
     else:
         title = feature.characteristics.get(one.name, one.name.replace("_", " "))
         words = [feature.title] if title.lower() in feature.title.lower() else [feature.title, title]
-    if feature is None or len(feature.positions) > 1:
-        words.append(one.position)
+    if not lone(one, feature):
+        words.append(place(one.position))
     return ", ".join(words)
 
 

@@ -8,7 +8,7 @@ from ..assess.model import Characteristic, Feature, ReadingTable
 from ..quantities import show
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
 from .scales import Axis, described, outer, reach
-from .words import interval, severity, value
+from .words import interval, place, severity, value
 
 _LEFT = 34.0  # room for the numbers of the axis
 _TOP = 6.0
@@ -24,6 +24,10 @@ class Panel:
     now: Characteristic | None
 
 
+def _longest(name: str) -> str:
+    return max(place(name).rsplit(" ", 1), key=len)
+
+
 def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325.0) -> Drawing:
     """All positions of one characteristic side by side; only those out of order show their number."""
     sheet = Sheet(width, _TOP + _TALL + 18)
@@ -34,7 +38,7 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
     step = (width - _LEFT) / len(panels)
     gap = min(3.6, 0.12 * step)
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
-    every = 1 + int(max(wide(panel.position, LARGE) for panel in panels) + 2) // max(1, int(step))
+    every = 1 + int(max(wide(_longest(panel.position), LARGE) for panel in panels) + 2) // max(1, int(step))
     for i, panel in enumerate(panels):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - gap
         _ground(sheet, axis, judged, left, right)
@@ -48,9 +52,19 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
         for one in bad[-1:]:
             _number(sheet, axis, one, middle, system)
         if bad or i % every == 0:
-            sheet.label(middle, _TOP + _TALL + 13, panel.position, "strong" if bad else "name")
+            _named(sheet, middle, step * every, place(panel.position), bool(bad))
     _numbers(sheet, axis, judged, system)
     return sheet.done(_said(panels, feature, system))
+
+
+def _named(sheet: Sheet, x: float, room: float, name: str, bad: bool) -> None:
+    """The name of a panel below it; one too wide for its panel is set smaller, in lines."""
+    y = _TOP + _TALL + 13
+    if wide(name, LARGE) <= room - 2:
+        sheet.label(x, y, name, "strong" if bad else "name")
+        return
+    for k, word in enumerate(name.rsplit(" ", 1)):
+        sheet.label(x, y - 3 + 7 * k, word, "strong-small" if bad else "name-small")
 
 
 def _ground(sheet: Sheet, axis: Axis, one: Characteristic, left: float, right: float) -> None:
@@ -79,8 +93,8 @@ def _points(sheet: Sheet, axis: Axis, one: Characteristic, x: float, step: float
     ends = [(low, high) for low, high in one.planes.values() if low is not None and high is not None]
     size = min(2.6, 0.09 * step + 1)
     if not ends:
-        if one.guard:
-            low, high = axis.held(one.value - one.guard), axis.held(one.value + one.guard)
+        low, high = axis.held(one.value - (one.guard or 0.0)), axis.held(one.value + (one.guard or 0.0))
+        if low - high > 2 * size + 1.5:  # a shorter bar would hide behind the mark
             sheet.line("span", x, low, x, high)
             for y in (low, high):
                 sheet.line("span", x - size, y, x + size, y)

@@ -7,7 +7,7 @@ from typing import Literal
 
 from ..assess.model import Assessment, Fact
 from .annex import Annex, annex
-from .answers import Answers, Summary, Verdict, answers, summary, verdict
+from .answers import Answers, Verdict, answers, verdict
 from .costs import CostView, costs
 from .drawings import KEYS, Drawing
 from .findings import (
@@ -24,6 +24,7 @@ from .findings import (
 )
 from .measurements import Measurements, measurements
 from .places import anchor
+from .summary import Summary, summary
 from .words import SEVERITY, capital, day, stop
 
 Edition = Literal["shop", "public"]
@@ -54,6 +55,7 @@ class Report:
     running: tuple[tuple[str, str], ...]
     next_steps: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
+    every_line: Summary | None  # of the summary, where page one shows some only
     annex: Annex
     legend: tuple[Verdict, ...]
     keys: tuple[tuple[str, Drawing], ...]
@@ -79,7 +81,8 @@ def report(
     used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
     cost = costs(one, public)
     said = answers(one, public)
-    table = summary(one, {item.anchor for item in measured.drawn})
+    links = {item.anchor for item in measured.drawn}
+    table = summary(one, links)
     shown = None
     if lead is not None:
         room = _room(said, table, bool(listed))
@@ -112,6 +115,7 @@ def report(
         running=_facts(one.running),
         next_steps=_facts(one.next_steps),
         cautions=tuple(stop(capital(caution)) for caution in one.cautions),
+        every_line=summary(one, links, everything=True) if table.also else None,
         annex=annex(one, public),
         legend=tuple(verdict(word) for word in reversed(SEVERITY) if word in used),
         keys=_keys(one) if drawn else (),

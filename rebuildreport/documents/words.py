@@ -103,6 +103,7 @@ def count(number: int, one: str, many: str = "") -> str:
 
 _KEPT = re.compile(
     r"(?<=\bNo\.) (?=\d)|(?<=\bNos\.) (?=\d)|(?<=\bpage) (?=\d)"
+    rf"|(?<=\d) (?=(?:{'|'.join(MONTHS)}))"
     r"|(?<=\d) (?=(?:mm|µm|in|thou|bar|psi|kPa|MPa|N·m|lbf·ft|deg|°C|°F|h|km|rpm|cm³|L|g|kg|%|EUR)(?![\w³·]))"
 )
 
@@ -114,6 +115,15 @@ def tight(text: object) -> object:
     3
     """
     return _KEPT.sub(NBSP, text) if type(text) is str and " " in text else text
+
+
+def place(name: str) -> str:
+    """A position as people read it: 'lengthwise_1' without its underscore.
+
+    >>> place("idler_pump"), place("M4")
+    ('idler pump', 'M4')
+    """
+    return name.replace("_", " ")
 
 
 def figure(number: int) -> str:

@@ -10,9 +10,10 @@ import pytest
 
 from rebuildreport.documents import words
 from rebuildreport.documents.annex import annex
-from rebuildreport.documents.answers import answers, summary
+from rebuildreport.documents.answers import answers
 from rebuildreport.documents.costs import costs
 from rebuildreport.documents.measurements import measurements, overall
+from rebuildreport.documents.summary import summary
 
 from . import sample
 

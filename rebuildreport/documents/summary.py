@@ -1,0 +1,151 @@
+"""The summary: a line per feature, its worst position on arrival beside its worst now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..assess.model import Assessment, Characteristic, Row
+from .answers import Verdict, verdict
+from .places import anchor
+from .scales import limit_text, lone
+from .words import (
+    SEVERITY,
+    Value,
+    aligned,
+    capital,
+    count,
+    first_unit,
+    joined,
+    place,
+    severity,
+    unit_text,
+    value,
+)
+
+ROOM = 16  # lines that page one takes beside its answers
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A position with its value, limit and verdict: half a line of the summary."""
+
+    position: str
+    value: Value | None
+    limit: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class SummaryRow:
+    title: str
+    link: str
+    first: Cell | None
+    now: Cell | None
+    deviation: str
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Lines of the summary; ``both`` where anything was measured again since arrival."""
+
+    rows: tuple[SummaryRow, ...]
+    both: bool
+    unit: str
+    first_head: str
+    now_head: str
+    also: str  # what else was judged and is in order
+
+
+def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summary:
+    """The lines for page one, or with ``everything`` all of them for the annex.
+
+    ``drawn`` holds the ids of the drawings that lines may link to.  Where there
+    are more lines than page one takes, it shows each feature by its worst line
+    and every line that is not in order now; what is left out is counted.
+    """
+    both = any(row.now != row.first for row in one.summary)
+    chosen = list(one.summary) if everything else _chosen(one, both)
+    firsts = _cells([one.find(row.first) for row in chosen], one)
+    nows = _cells([one.find(row.now) for row in chosen], one)
+    rows: list[SummaryRow] = []
+    for row, first, now in zip(chosen, firsts, nows, strict=True):
+        shown = now or (_missing(row) if both or first is None else None)
+        title, first, shown = _titled(row.title, first, shown)
+        rows.append(SummaryRow(title, _link(row, drawn), first, shown, row.deviation))
+    heads = {
+        "delivery": "As delivered",
+        "follow-up": "As delivered",
+        "ready to collect": "Now, ready to collect",
+    }
+    return Summary(
+        rows=tuple(rows),
+        both=both,
+        unit=unit_text(first_unit("mm", one.system)),
+        first_head="On arrival",
+        now_head=heads.get(one.stage, "Now"),
+        also=_left_out([row for row in one.summary if row not in chosen]),
+    )
+
+
+def _chosen(one: Assessment, both: bool) -> list[Row]:
+    if len(one.summary) <= ROOM:
+        return list(one.summary)
+    worst: dict[str, Row] = {}
+    kept: set[int] = set()
+    for i, row in enumerate(one.summary):
+        first = one.find(row.first)
+        if first is not None and first.verdict in SEVERITY[:2]:
+            known = worst.get(row.feature)
+            before = one.find(known.first) if known else None
+            if before is None or severity(first.verdict) < severity(before.verdict):
+                worst[row.feature] = row
+        if both and row.now_verdict in SEVERITY[:2]:
+            kept.add(i)
+    return [row for i, row in enumerate(one.summary) if i in kept or worst.get(row.feature) is row]
+
+
+def _left_out(rows: list[Row]) -> str:
+    if not rows:
+        return ""
+    tally = [(sum(row.now_verdict == name for row in rows), name) for name in SEVERITY]
+    return f"{capital(count(len(rows), 'more line'))} in the annex, now: " + joined(
+        f"{many} {name}" for many, name in tally if many
+    )
+
+
+def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell | None, Cell | None]:
+    """A place with a long name stands in the title: its column is made for M4 and C3."""
+    if all(cell is None or len(cell.position) <= 5 for cell in (first, now)):
+        return title, first, now
+    names = [cell.position if cell is not None else "" for cell in (first, now)]
+    if names[0] and names[1] and names[0] != names[1]:
+        title = f"{title}, {names[0]}, now {names[1]}"
+    else:
+        title = f"{title}, {names[0] or names[1]}"
+    bare = [None if cell is None else Cell("", cell.value, cell.limit, cell.verdict) for cell in (first, now)]
+    return title, bare[0], bare[1]
+
+
+def _link(row: Row, drawn: set[str]) -> str:
+    name = anchor(f"m-{row.feature}-{row.characteristic}")
+    return f"#{name}" if name in drawn else ""
+
+
+def _missing(row: Row) -> Cell:
+    """Nothing stands: the cell says so and shows no value."""
+    return Cell("", None, "", verdict(row.now_verdict if row.now is None else "not measured"))
+
+
+def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[Cell | None]:
+    values = [value(one, whole.system) for one in ones]
+    pads = aligned([printed.text if printed else "" for printed in values])
+    cells: list[Cell | None] = []
+    for one, printed, pad in zip(ones, values, pads, strict=True):
+        if one is None:
+            cells.append(None)
+            continue
+        shown = Value(printed.text, printed.unit, printed.both, printed.bound, pad) if printed else None
+        feature = next((f for f in whole.features if f.name == one.feature), None)
+        where = "" if lone(one, feature) else place(one.position)
+        cells.append(Cell(where, shown, limit_text(one, whole.system), verdict(one.verdict)))
+    return cells
