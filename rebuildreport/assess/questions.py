@@ -109,7 +109,9 @@ def not_measured(engine: Engine, found: list[Characteristic]) -> list[str]:
     for one in found:
         if one.stands and one.verdict != "no limit on file":
             by_feature.setdefault(one.feature, []).append(one)
-    lines, never, since = [], [], []
+    lines: list[str] = []
+    never: list[str] = []
+    since: list[str] = []
     for name, ones in by_feature.items():
         gaps = [one for one in ones if one.verdict == "not measured"]
         if len(gaps) == len(ones) and all(one.value is None for one in gaps):

@@ -1,0 +1,54 @@
+"""A copy of the demo shop to damage, and the site that it makes without PDFs."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.site.publish import PublishResult, publish
+
+DEMO = Path(__file__).resolve().parents[2] / "jobs"
+SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    copy = tmp_path / "shop"
+    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns(".schemas"))
+    return copy
+
+
+@pytest.fixture(scope="session")
+def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's site, made once: what is tested works on copies of it."""
+    folder = tmp_path_factory.mktemp("published") / "out"
+    assert quick(DEMO, folder).exit_status == 0
+    return folder
+
+
+@pytest.fixture
+def out(tmp_path: Path, published: Path) -> Path:
+    """A site that is up to date with the copied shop."""
+    return Path(shutil.copytree(published, tmp_path / "out"))
+
+
+def quick(shop: Path, out: Path, **more: object) -> PublishResult:
+    """Publish without PDFs."""
+    return publish(shop, out, pdf=False, **more)  # type: ignore[arg-type]
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder and what is in it."""
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def edit(path: Path, old: str, new: str) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert old in text, (path, old)
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")

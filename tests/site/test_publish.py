@@ -1,0 +1,197 @@
+"""Publishing: whole or not at all, private by default, unchanged left alone."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from rebuildreport.assess.results import results_schema
+from rebuildreport.documents import pdf
+from rebuildreport.site import folders
+from rebuildreport.site.publish import publish
+
+from .conftest import FOUR, SIX, edit, files, quick
+
+
+def test_two_editions(out: Path) -> None:
+    made = files(out)
+    for job in (SIX, FOUR):
+        assert f"shop/{job}/index.html" in made
+        results = json.loads(made[f"shop/{job}/results.json"])
+        jsonschema.Draft202012Validator(results_schema()).validate(results)
+        assert results["characteristics"] and all(
+            set(one) >= {"name", "position", "round", "value", "unit", "standard_uncertainty", "guard"}
+            for one in results["characteristics"]
+        )
+    assert f"public/{SIX}/index.html" in made
+    assert not any(name.startswith(f"public/{FOUR}") for name in made)
+    assert not any(name.startswith("public") and name.endswith("results.json") for name in made)
+    index = made["shop/index.html"].decode()
+    assert index.index(FOUR) < index.index(SIX)  # newest first
+
+
+def test_nothing_private_on_the_public_edition(shop: Path, out: Path) -> None:
+    public = b"\n".join(
+        data for name, data in files(out / "public").items() if name.endswith(".html")
+    ).decode()
+    owner = [
+        line.split(":", 1)[1].strip()
+        for line in (shop / SIX / "job.yaml").read_text(encoding="utf-8").splitlines()
+        if line.startswith("  ")
+        and line.strip().split(":")[0] in ("name", "contact", "address", "serial", "registration")
+    ]
+    assert owner
+    for text in [*owner, "7513.08", "6500.00", "EUR"]:
+        assert text not in public
+    shop_page = (out / "shop" / SIX / "index.html").read_text(encoding="utf-8")
+    assert "7513.08" in shop_page
+
+
+def test_photos_lose_their_metadata_and_originals_stay(shop: Path, out: Path) -> None:
+    from PIL import Image
+
+    original = next((shop / SIX / "photos").glob("*.jpg"))
+    with Image.open(original) as picture:
+        assert picture.getexif(), "the demo pictures carry EXIF, else this test proves nothing"
+    prepared = list(out.rglob("photos/*.jpg"))
+    assert prepared
+    for path in prepared:
+        with Image.open(path) as picture:
+            assert not picture.getexif() and "exif" not in picture.info and "comment" not in picture.info
+    assert original.read_bytes() not in [path.read_bytes() for path in prepared]
+
+
+@pytest.mark.parametrize(
+    ("typed", "what"),
+    [("Oil pump of {owner} worn", "owner's name"), ("Oil pump worn, it cost 420.00 EUR", "a price")],
+)
+def test_a_leak_is_found_wherever_it_was_typed(shop: Path, out: Path, typed: str, what: str) -> None:
+    job = (shop / SIX / "job.yaml").read_text(encoding="utf-8")
+    owner = job.split("owner:", 1)[1].split("name:", 1)[1].splitlines()[0].strip().strip('"')
+    edit(shop / SIX / "findings.yaml", "title: Oil pump worn", f"title: {typed.format(owner=owner.upper())}")
+    result = quick(shop, out)
+    assert result.exit_status == 1
+    leak = next(p for p in result.problems if "public" in p.message)
+    assert leak.message.startswith(what)
+    assert leak.file == f"{SIX}/findings.yaml"
+    assert "Oil pump" in leak.quote
+    assert not (out / "public" / SIX).exists()
+    assert SIX not in (out / "public" / "index.html").read_text(encoding="utf-8")
+    assert (out / "shop" / SIX / "index.html").is_file()
+
+
+def test_consent_withdrawn_takes_the_pages_down(shop: Path, out: Path) -> None:
+    edit(shop / SIX / "job.yaml", "publish: yes", "publish: no")
+    assert quick(shop, out).exit_status == 0
+    assert not (out / "public" / SIX).exists()
+    assert SIX not in (out / "public" / "index.html").read_text(encoding="utf-8")
+
+
+def test_a_failing_job_keeps_its_last_good_pages(shop: Path, out: Path) -> None:
+    before = files(out / "shop" / SIX)
+    edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75.968", "M1:    75,968")
+    edit(shop / FOUR / "job.yaml", "title: ", "title: Still a ")
+    result = quick(shop, out)
+    assert result.exit_status == 1
+    problem = next(p for p in result.problems if p.severity == "error")
+    assert problem.file.endswith("arrival.yaml") and "75.968" in problem.suggestion
+    assert files(out / "shop" / SIX) == before
+    assert "Still a " in (out / "shop" / FOUR / "index.html").read_text(encoding="utf-8")
+    marked = (out / "shop" / "index.html").read_text(encoding="utf-8")
+    assert "last good" in marked.lower()
+    assert "last good" not in (out / "public" / "index.html").read_text(encoding="utf-8").lower()
+    assert any(SIX in message for message in result.messages)
+    edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75,968", "M1:    75.968")
+    assert quick(shop, out).exit_status == 0
+    assert "last good" not in (out / "shop" / "index.html").read_text(encoding="utf-8").lower()
+
+
+def test_a_job_that_never_worked_is_listed_too(shop: Path, tmp_path: Path) -> None:
+    out = tmp_path / "fresh"
+    (shop / FOUR / "job.yaml").write_text("title: [", encoding="utf-8")
+    result = quick(shop, out)
+    assert result.exit_status == 1
+    assert not (out / "shop" / FOUR).exists()
+    assert FOUR in (out / "shop" / "index.html").read_text(encoding="utf-8")
+
+
+def test_same_input_same_bytes(shop: Path, tmp_path: Path) -> None:
+    quick(shop, tmp_path / "one")
+    quick(shop, tmp_path / "two")
+    assert files(tmp_path / "one") == files(tmp_path / "two")
+
+
+def test_unchanged_is_left_alone_and_changed_is_not(shop: Path, out: Path) -> None:
+    page = out / "shop" / SIX / "index.html"
+    stamp = page.stat().st_mtime_ns
+    assert quick(shop, out).written == ()
+    assert page.stat().st_mtime_ns == stamp
+    edit(shop / "engines" / "tarnbeck-od6-54.yaml", "size: 75.970 to 75.990", "size: 75.971 to 75.990")
+    assert quick(shop, out).written == (SIX,)
+    shutil.rmtree(out / "shop" / FOUR)
+    assert FOUR in quick(shop, out).written
+
+
+def test_a_deleted_job_goes_and_strangers_stay(shop: Path, out: Path) -> None:
+    stranger = out / "shop" / "notes" / "mine.txt"
+    stranger.parent.mkdir()
+    stranger.write_text("mine", encoding="utf-8")
+    shutil.rmtree(shop / FOUR)
+    assert quick(shop, out).exit_status == 0
+    assert not (out / "shop" / FOUR).exists()
+    assert not (out / "shop" / "engines" / "drennick-q16-13.html").exists()
+    assert stranger.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_run_cut_off_in_the_swap_loses_nothing(shop: Path, out: Path) -> None:
+    before = files(out / "shop" / SIX)
+    building = out / folders.BUILDING
+    building.mkdir(exist_ok=True)
+    (out / "shop" / SIX).rename(building / f"shop--{SIX}.old")
+    folders.recover(out)
+    assert files(out / "shop" / SIX) == before
+    assert not building.exists()
+
+
+def test_a_failure_while_building_leaves_the_old_pages(
+    shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = files(out / "shop" / SIX)
+    edit(shop / SIX / "job.yaml", "title: ", "title: New ")
+
+    def full(*args: object, **kwargs: object) -> str:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("rebuildreport.site.publish.report_html", full)
+    with pytest.raises(OSError, match="No space"):
+        quick(shop, out)
+    assert files(out / "shop" / SIX) == before
+
+
+def test_without_pango_everything_else_is_made(
+    shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pdf, "available", lambda: False)
+    out = tmp_path / "fresh"
+    result = publish(shop, out)
+    assert result.exit_status == 3
+    assert any("libpangoft2-1.0-0" in message for message in result.messages)
+    assert (out / "shop" / SIX / "index.html").is_file()
+    assert not (out / "shop" / SIX / "report.pdf").exists()
+
+
+def test_site_inside_the_shop_is_wrong_usage(shop: Path) -> None:
+    assert quick(shop, shop / "site").exit_status == 2
+    assert quick(shop, shop.parent).exit_status == 2
+    assert not (shop / "site").exists()
+
+
+def test_no_shop_file(tmp_path: Path) -> None:
+    (tmp_path / "empty").mkdir()
+    result = quick(tmp_path / "empty", tmp_path / "out")
+    assert result.exit_status == 1
+    assert not (tmp_path / "out").exists()
