@@ -300,7 +300,7 @@ def frame(
     if full > tallest:
         downs = [one.down / 100 * full for one in callouts]
         top, bottom = min(downs, default=full / 2) - 12, max(downs, default=full / 2) + 12
-        if bottom - top <= tallest and full <= 2.1 * tallest:
+        if bottom - top <= tallest and full <= 2.6 * tallest:
             cut = min(max((top + bottom - tallest) / 2, 0.0), full - tallest)
             height = tallest
         else:

@@ -127,10 +127,9 @@ def leading(one: Assessment, album: Album, public: bool) -> Photo | None:
     return None
 
 
-def findings(one: Assessment, album: Album, public: bool) -> tuple[FindingView, ...]:
-    """Every finding in its order; the leading photo is not printed twice unless nothing else shows it."""
+def findings(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[FindingView, ...]:
+    """Every finding in its order; the photo of page one is not printed twice unless nothing else shows it."""
     photos = {photo.name: photo for photo in shown_photos(one, public)}
-    lead = leading(one, album, public)
     views: list[FindingView] = []
     for finding in one.findings:
         names = [name for name in finding.photos if name in photos]
@@ -150,7 +149,7 @@ def _finding(finding: Finding, one: Assessment, pictures: list[Picture]) -> Find
         text=_numbered(finding.text, one),
         seen=_numbered(joined(finding.seen), one),
         cause=_numbered(finding.cause, one),
-        disposition=finding.disposition,
+        disposition=place(finding.disposition),
         pictures=tuple(pictures),
         beside=_beside(finding, one),
         verdict=verdict(finding.verdict) if finding.verdict else None,
@@ -196,15 +195,16 @@ def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
                 narrow=tuple(scales(first, now, feature, one.system, NARROW)),
                 first=verdict(first.verdict, first.side) if first else None,
                 now=verdict(now.verdict, now.side) if now else None,
-                note=next((stop(c.advice) for c in reversed(ones) if c.advice and c.verdict != "as new"), ""),
+                note=next(
+                    (stop(place(c.advice)) for c in reversed(ones) if c.advice and c.verdict != "as new"), ""
+                ),
             )
         )
     return tuple(out)
 
 
-def further(one: Assessment, album: Album, public: bool) -> tuple[Picture, ...]:
+def further(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:
     """Photos that no finding shows and that do not stand on page one."""
-    lead = leading(one, album, public)
     used = {name for finding in one.findings for name in finding.photos} | ({lead.name} if lead else set())
     return tuple(
         picture(photo, album, SIDE, 104.0) for photo in shown_photos(one, public) if photo.name not in used

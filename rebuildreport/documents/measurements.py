@@ -78,7 +78,7 @@ def measurements(one: Assessment) -> Measurements:
             f"The engine from above, {counting}: " if counting else "The engine from above: "
         ) + "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
     in_order = (
-        f"Drawn above is only what is, or was, not in order. Not drawn: {joined(fine)}."
+        f"Drawn above is only what is, or was, not in order. Not drawn: {'; '.join(fine)}."
         if fine and drawn
         else ""
     )
@@ -186,7 +186,7 @@ def _note(one: Assessment, panels: list[Panel]) -> str:
     bad = [c for p in panels for c in (p.first, p.now) if c and c.verdict in SEVERITY[:2]]
     if any(c.bound == "at least" for p in panels for c in (p.first, p.now) if c):
         parts.append("The worn shells were not measured: arrival is the least it can have been.")
-    advice = dict.fromkeys(stop(capital(c.advice)) for c in bad if c.advice)
+    advice = dict.fromkeys(stop(capital(place(c.advice))) for c in bad if c.advice)
     return " ".join([*parts, *list(advice)[:2]])
 
 
@@ -275,7 +275,8 @@ def _listed(
             words.append(f"all {deck}" if deck != "crankshaft" else "all of the crankshaft")
             left = [place for place in left if place not in members]
     if left:
-        words.append(runs_of(left))
+        letters = list(dict.fromkeys(name.rstrip("0123456789") for name in left))
+        words.append(runs_of(sorted(left, key=lambda name: letters.index(name.rstrip("0123456789")))))
     named = {
         c.position: covered[c.key] for c in accepted if c.position in places and c.verdict in SEVERITY[:2]
     }

@@ -13,6 +13,7 @@ from .words import interval, place, severity, value
 _LEFT = 34.0  # room for the numbers of the axis
 _TOP = 6.0
 _TALL = 96.0
+_TINY = 6.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,7 @@ class Panel:
 
 
 def _longest(name: str) -> str:
-    return max(place(name).rsplit(" ", 1), key=len)
+    return max(name.rsplit(" ", 1), key=len)
 
 
 def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325.0) -> Drawing:
@@ -33,12 +34,17 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
     sheet = Sheet(width, _TOP + _TALL + 18)
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "axis-light", "span", "bar", "bar-end")
     ones = [one for panel in panels for one in (panel.first, panel.now) if one is not None]
-    axis = Axis(*reach(ones, planes=True), _TOP + _TALL, _TOP)
+    low, high = reach(ones, planes=True)
+    axis = Axis(low, high + 0.06 * (high - low), _TOP + _TALL, _TOP)
     judged = next((one for one in reversed(ones) if one.limits), ones[-1])
     step = (width - _LEFT) / len(panels)
     gap = min(3.6, 0.12 * step)
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
-    every = 1 + int(max(wide(_longest(panel.position), LARGE) for panel in panels) + 2) // max(1, int(step))
+    names = [place(panel.position) for panel in panels]
+    split = max(wide(name, LARGE) for name in names) > step - 2
+    every = 1
+    if split:  # long names in two small lines; where even that is too wide only every other one
+        every += int(max(wide(_longest(name), _TINY) for name in names)) // max(1, int(step))
     for i, panel in enumerate(panels):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - gap
         _ground(sheet, axis, judged, left, right)
@@ -50,17 +56,17 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
             if one is not None:
                 _points(sheet, axis, one, x, step, one is panel.first)
         for one in bad[-1:]:
-            _number(sheet, axis, one, middle, system)
+            _number(sheet, axis, one, middle - lean if one is panel.first else middle + lean, system)
         if bad or i % every == 0:
-            _named(sheet, middle, step * every, place(panel.position), bool(bad))
+            _named(sheet, middle, split, place(panel.position), bool(bad))
     _numbers(sheet, axis, judged, system)
     return sheet.done(_said(panels, feature, system))
 
 
-def _named(sheet: Sheet, x: float, room: float, name: str, bad: bool) -> None:
-    """The name of a panel below it; one too wide for its panel is set smaller, in lines."""
+def _named(sheet: Sheet, x: float, split: bool, name: str, bad: bool) -> None:
+    """The name of a panel below it, or in two small lines."""
     y = _TOP + _TALL + 13
-    if wide(name, LARGE) <= room - 2:
+    if not split:
         sheet.label(x, y, name, "strong" if bad else "name")
         return
     for k, word in enumerate(name.rsplit(" ", 1)):
@@ -116,29 +122,32 @@ def _mark(sheet: Sheet, x: float, y: float, size: float, first: bool) -> None:
 
 
 def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, system: str) -> None:
+    """The number of a place out of order: below its mark, above it, or beside it where limits run."""
     printed = value(one, system)
     if printed is None or one.value is None:
         return
     guard = one.guard or 0.0
-    low = min([one.value - guard, *(end for ends in one.planes.values() for end in ends if end is not None)])
-    high = max([one.value + guard, *(end for ends in one.planes.values() for end in ends if end is not None)])
+    ends = [end for pair in one.planes.values() for end in pair if end is not None]
     lines = [printed.bound, printed.text] if printed.bound else [printed.text]
-    tall = 9.0 * len(lines)
-    ends = (*one.limits.new, *one.limits.wear) if one.limits else ()
-    edges = [axis(end) for end in ends if end is not None]
-    below, above = axis.held(low) + 3, axis.held(high) - 3 - tall
-    bottom = _TOP + _TALL
+    tall, half = 9.0 * len(lines), max(wide(line, LARGE) for line in lines) / 2 + 2
+    middle = axis.held(one.value)
+    low = max(axis.held(min([one.value - guard, *ends])), middle + 3.6) + 1.5
+    high = min(axis.held(max([one.value + guard, *ends])), middle - 3.6) - 1.5
+    limits = (*one.limits.new, *one.limits.wear) if one.limits else ()
+    edges = [axis(end) for end in limits if end is not None]
 
-    def hidden(y: float) -> float:
-        """Limits that a label at ``y`` would cover, and how far it would stick out."""
-        return sum(y - 1 <= edge <= y + tall + 2 for edge in edges) + 9 * (y < 0) + 9 * (y + tall > bottom)
+    def cost(spot: tuple[float, float]) -> float:
+        """Limits that a label would cover, room it lacks, and that beside is third choice."""
+        at, y = spot
+        covered = sum(y - 0.5 <= edge <= y + tall + 1.5 for edge in edges)
+        return covered + 9 * (y < 0) + 9 * (y + tall > _TOP + _TALL) + 0.5 * (at != x)
 
-    y = min((below, above), key=hidden)
-    half = max(wide(line, LARGE) for line in lines) / 2 + 2
-    x = min(max(x, _LEFT + half), sheet.width - half)
-    sheet.box("paper", x - half, y, x + half, y + tall + 1.5)
+    beside = x + half + 5 if x + 2 * half + 5 < sheet.width else x - half - 5
+    at, y = min(((x, low), (x, high - tall), (beside, middle - tall / 2)), key=cost)
+    at = min(max(at, _LEFT + half), sheet.width - half)
+    sheet.box("paper", at - half, y, at + half, y + tall + 1.5)
     for k, line in enumerate(lines):
-        sheet.label(x, y + 7.2 + 9 * k, line, "value")
+        sheet.label(at, y + 7.2 + 9 * k, line, "value")
 
 
 def _numbers(sheet: Sheet, axis: Axis, one: Characteristic, system: str) -> None:

@@ -63,7 +63,8 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summa
     are more lines than page one takes, it shows each feature by its worst line
     and every line that is not in order now; what is left out is counted.
     """
-    both = any(row.now != row.first for row in one.summary)
+    # never measured at all is no change: it needs no second half
+    both = any(row.now != row.first for row in one.summary if row.first or row.now)
     chosen = list(one.summary) if everything else _chosen(one, both)
     firsts = _cells([one.find(row.first) for row in chosen], one)
     nows = _cells([one.find(row.now) for row in chosen], one)
@@ -108,9 +109,8 @@ def _left_out(rows: list[Row]) -> str:
     if not rows:
         return ""
     tally = [(sum(row.now_verdict == name for row in rows), name) for name in SEVERITY]
-    return f"{capital(count(len(rows), 'more line'))} in the annex, now: " + joined(
-        f"{many} {name}" for many, name in tally if many
-    )
+    said = joined(f"{many} {name}" for many, name in tally if many)
+    return f"{capital(count(len(rows), 'more line'))} in the annex: now {said}"
 
 
 def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell | None, Cell | None]:

@@ -28,6 +28,7 @@ from .summary import Summary, summary
 from .words import SEVERITY, capital, day, stop
 
 Edition = Literal["shop", "public"]
+LEAST = 85.0  # points: a lower picture shows nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,20 +74,19 @@ def report(
     """
     public = edition == "public"
     measured = measurements(one)
-    lead = leading(one, album, public)
     name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
     state = f"{revision}, {day(one.as_of)}" if revision else f"as of {day(one.as_of)}"
-    listed = findings(one, album, public)
-    drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
     used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
     cost = costs(one, public)
     said = answers(one, public)
     links = {item.anchor for item in measured.drawn}
     table = summary(one, links)
-    shown = None
-    if lead is not None:
-        room = _room(said, table, bool(listed))
-        shown = picture(lead, album, TEXT, room) if printed else picture(lead, album, 240.0, 180.0)
+    lead = leading(one, album, public)
+    room = _room(said, table, bool(one.findings))
+    if printed and room < LEAST:
+        lead = None  # page one is full: the photo stands beside its finding only
+    listed = findings(one, album, public, lead)
+    drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
     sections = [("answers", "Answers"), ("findings", "Findings"), ("measurements", "Measurements")]
     sections += [("cost", cost.title), ("next", "What comes next"), ("annex", "Annex")]
     return Report(
@@ -100,7 +100,7 @@ def report(
         description=f"Report on job {one.job}, {name}: {one.title}",
         paged=len(one.summary) > 4 and len(one.findings) > 1,
         answers=said,
-        lead=shown,
+        lead=None if lead is None else picture(lead, album, *((TEXT, room) if printed else (240.0, 180.0))),
         lead_findings=tuple(
             (anchor(f"finding-{finding.id}"), finding.number)
             for finding in one.findings
@@ -108,7 +108,7 @@ def report(
         ),
         summary=table,
         findings=listed,
-        further=further(one, album, public),
+        further=further(one, album, public, lead),
         decisions=decisions(one),
         measurements=measured,
         cost=cost,
@@ -141,13 +141,15 @@ def _room(said: Answers, table: Summary, found: bool) -> float:
     if said.needs:
         text += 2.0 + sum(lines(need, 62) for need in said.needs)
     rows = (
-        4.8 + sum(1.7 if len(row.title + row.deviation) > 24 else 1.02 for row in table.rows)
+        4.8
+        + (1.2 if table.also else 0.0)
+        + sum(1.7 if len(row.title + row.deviation) > 25 else 1.02 for row in table.rows)
         if table.rows
         else 0.0
     )
     title = 3.0 + 2 * (lines(said.title, 48) - 1)
     left = 709.0 - 13.0 * (title + max(side, text) + rows + 1.6)
-    return max(70.0, min(left, 230.0 if found else 190.0))
+    return min(left, 230.0 if found else 190.0)
 
 
 def _keys(one: Assessment) -> tuple[tuple[str, Drawing], ...]:
