@@ -1,47 +1,13 @@
-"""The annex: readings as typed with what was worked out of them, instruments, rules, marks, signatures."""
+"""The annex: tables of readings, instruments, rules, marks, signatures."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from ..assess.model import Assessment, Characteristic, Feature, ReadingTable
-from ..quantities import place_of, rounding, show
-from .answers import Verdict, verdict
-from .measurements import overall
-from .places import anchor
-from .scales import name_of
-from .words import NBSP, aligned, capital, day, deciding, first_unit, joined, place, stop, unit_text, value
-
-MOST_COLUMNS = 11  # readings and results that stand side by side at the width of a page
-
-
-@dataclass(frozen=True, slots=True)
-class TableRow:
-    position: str
-    typed: tuple[str, ...]
-    worked: tuple[tuple[str, str], ...]  # text and hidden zeros behind it
-    verdict: Verdict | None
-    note: str
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """Readings of one feature in one round, or values worked out of several features."""
-
-    anchor: str
-    title: str
-    under: str
-    typed: tuple[str, ...]
-    worked: tuple[str, ...]
-    rows: tuple[TableRow, ...]
-    notes: tuple[str, ...]
-    dense: bool
-    judged: bool
-
-    @property
-    def keep(self) -> bool:
-        """Short enough to stay on one page."""
-        return len(self.rows) <= 14
+from ..assess.model import Assessment
+from ..quantities import rounding
+from .readings import Table, sources, tables
+from .words import NBSP, capital, day, joined, place, stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +50,7 @@ def annex(one: Assessment, public: bool) -> Annex:
     """The whole annex; problems and signature lines stand in the shop's edition only."""
     signed = () if public else _signatures(one)
     return Annex(
-        tables=tuple(_tables(one)),
+        tables=tuple(tables(one)),
         instruments=tuple(_instruments(one)),
         rules=tuple(_rules(one)),
         sources=tuple(_grouped(sources(one))),
@@ -118,236 +84,6 @@ def annex(one: Assessment, public: bool) -> Annex:
         ),
         signatures=signed,
     )
-
-
-def _tables(one: Assessment) -> list[Table]:
-    """Round by round: the readings as typed, then what was worked out without readings of its own."""
-    by: dict[tuple[str, str], list[Characteristic]] = {}
-    for c in one.characteristics:
-        by.setdefault((c.round, c.feature), []).append(c)
-    titles = {r.name: f"{r.title}, {day(r.date)}" for r in one.rounds}
-    for name in {c.round for c in one.characteristics} - set(titles):
-        # a table with a date of its own inside a round: "after-machining/liner_protrusion"
-        round_, _, rest = name.partition("/")
-        known = titles.get(round_, place(round_).replace("-", " "))
-        titles[name] = f"{known}, {place(rest)}" if rest else known
-    order = [r.name for r in one.rounds]
-    order += [
-        name
-        for name in dict.fromkeys([*(t.round for t in one.tables), *(r for r, _ in by)])
-        if name not in order
-    ]
-    out: list[Table] = []
-    for name in order:
-        done: set[str] = set()
-        for table in one.tables:
-            if table.round == name:
-                ones = by.get((name, table.feature), []) if table.feature not in done else []
-                done.add(table.feature)
-                out.append(_typed(one, table, ones, titles.get(name, name)))
-        single: list[Characteristic] = []
-        for feature in one.features:
-            ones = by.get((name, feature.name), [])
-            present = [c for c in ones if c.value is not None]
-            if feature.name in done or not present:
-                continue
-            if len({c.position for c in ones}) == 1:
-                single += present
-            else:
-                out.append(_worked(one, feature, ones, titles.get(name, name)))
-        if single:
-            out.append(_single(one, single, titles.get(name, name)))
-    return out
-
-
-def _feature(one: Assessment, name: str) -> Feature | None:
-    return next((f for f in one.features if f.name == name), None)
-
-
-def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], when: str) -> Table:
-    feature = _feature(one, table.feature)
-    names = _names(feature, ones)
-    names = [name for name in names if not _read(name, table, ones, one.system)]
-    title = feature.title if feature else place(table.name)
-    under = [
-        table.instrument and f"with {place(table.instrument)}",
-        table.set_from and f"set from {place(table.set_from)}",
-    ]
-    under += [table.state, table.temperature and f"at {table.temperature}"]
-    places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
-    rows = _rows(one, places, table.rows, len(table.columns), names, ones)
-    return Table(
-        anchor=anchor(f"table-{table.round}-{table.name}"),
-        title=f"{title}, {unit_text(table.unit)}. {when}",
-        under=stop(capital(", ".join(part for part in under if part))),
-        typed=tuple(column.replace("_", " ") for column in table.columns),
-        worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
-        rows=rows,
-        notes=tuple(_notes(one, feature, ones)),
-        dense=len(table.columns) + len(names) > 7,
-        judged=bool(ones),
-    )
-
-
-def _read(name: str, table: ReadingTable, ones: list[Characteristic], system: str) -> bool:
-    """Whether a characteristic is one of the readings itself: printing it twice adds nothing."""
-    mine = {c.position: p.text for c in ones if c.name == name and (p := value(c, system)) is not None}
-    for i, column in enumerate(table.columns):
-        alike = column in name or name in column
-        if alike and all(table.rows.get(spot, ())[i : i + 1] == (text,) for spot, text in mine.items()):
-            return True
-    return False
-
-
-def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when: str) -> Table:
-    """Values without readings of their own; a single characteristic shows its guard and limit in line."""
-    names = _names(feature, ones)
-    present = [c for c in ones if c.value is not None]
-    unit = first_unit(present[0].unit, one.system)
-    bases = dict.fromkeys(c.basis for c in present if c.basis)
-    places = list(dict.fromkeys(c.position for c in ones))
-    table = Table(
-        anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
-        title=f"{feature.title}, {unit_text(unit)}. {when}",
-        under=stop(capital(f"worked out: {joined(bases)}" if bases else "worked out")),
-        typed=(),
-        worked=tuple(_head(feature, name, ones, one, unit) for name in names),
-        rows=_rows(one, places, {}, 0, names, ones),
-        notes=tuple(_notes(one, feature, ones)),
-        dense=len(names) > 7,
-        judged=True,
-    )
-    return table if len(names) > 1 else _wider(table, {c.position: c for c in ones}, one)
-
-
-def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> Table:
-    """One characteristic has room for its planes, guard and limit: nothing is left to look up below."""
-    planes = list(dict.fromkeys(plane for c in found.values() for plane in c.planes))
-    heads = [f"{plane.replace('_', ' ')}, {end}" for plane in planes for end in ("smallest", "largest")]
-    rows: list[TableRow] = []
-    for row in table.rows:
-        c = found[row.position]
-        ends = [end for plane in planes for end in c.planes.get(plane, (None, None))]
-        texts = ["" if end is None else show(end, c.unit, c.decimals, one.system).text for end in ends]
-        guard = f"±{show(c.guard, c.unit, place_of(c.guard) + 1, one.system).text}" if c.guard else ""
-        rows.append(
-            replace(row, typed=tuple(texts), worked=(*row.worked, (guard, ""), (deciding(c, one.system), "")))
-        )
-    known = sources(one)
-    used = sorted({known.index(c.limits.source) + 1 for c in found.values() if c.limits and c.limits.source})
-    notes = tuple(note for note in table.notes if not note.startswith(("Guard", "Limits")))
-    if used:
-        notes = (f"Limit from source {joined(str(number) for number in used)}.", *notes)
-    return replace(
-        table, typed=tuple(heads), worked=(*table.worked, "guard", "limit"), rows=tuple(rows), notes=notes
-    )
-
-
-def _single(one: Assessment, ones: list[Characteristic], when: str) -> Table:
-    """Features of one place only: one line each, in one table for the round."""
-    rows: list[TableRow] = []
-    for c in ones:
-        feature = _feature(one, c.feature)
-        shown = value(c, one.system)
-        guard = show(c.guard, c.unit, place_of(c.guard) + 1, one.system) if c.guard else None
-        text = "" if shown is None else f"{'>' if shown.bound else ''}{shown.text}{NBSP}{shown.unit}"
-        cells = (text, f"±{guard.text}" if guard else "", deciding(c, one.system))
-        rows.append(
-            TableRow(name_of(c, feature), (), tuple((cell, "") for cell in cells), verdict(c.verdict), c.note)
-        )
-    notes = [note for note in _notes(one, None, ones) if note.startswith((">", "Source"))]
-    return Table(
-        anchor=anchor(f"table-{ones[0].round}-single"),
-        title=f"Single values. {when}",
-        under="",
-        typed=(),
-        worked=("value", "guard", "limit"),
-        rows=tuple(rows),
-        notes=tuple(notes),
-        dense=False,
-        judged=True,
-    )
-
-
-def _names(feature: Feature | None, ones: list[Characteristic]) -> list[str]:
-    present = {c.name for c in ones if c.value is not None}
-    known = [name for name in (feature.characteristics if feature else {}) if name in present]
-    return known + sorted(present - set(known))
-
-
-def _head(feature: Feature | None, name: str, ones: list[Characteristic], one: Assessment, unit: str) -> str:
-    title = feature.characteristics.get(name, name.replace("_", " ")) if feature else name.replace("_", " ")
-    own = next((first_unit(c.unit, one.system) for c in ones if c.name == name), unit)
-    return title if own == unit else f"{title}, {unit_text(own)}"
-
-
-def _rows(
-    one: Assessment,
-    places: list[str],
-    typed: dict[str, tuple[str, ...]],
-    columns: int,
-    names: list[str],
-    ones: list[Characteristic],
-) -> tuple[TableRow, ...]:
-    found = {(c.position, c.name): c for c in ones}
-    texts: dict[str, list[str]] = {}
-    for name in names:
-        printed = [value(found.get((spot, name)), one.system) for spot in places]
-        texts[name] = [
-            (f">{p.text}" if p.bound else p.text) if p is not None else "" for p in printed
-        ]  # '>' is short for 'at least', said below the table
-    pads = {name: aligned(texts[name]) for name in names}
-    out: list[TableRow] = []
-    for i, spot in enumerate(places):
-        here = [c for c in ones if c.position == spot]
-        readings = tuple(typed.get(spot, ()))
-        readings += ("",) * (columns - len(readings))
-        out.append(
-            TableRow(
-                position=place(spot),
-                typed=readings,
-                worked=tuple((texts[name][i], pads[name][i]) for name in names),
-                verdict=verdict(overall([c.verdict for c in here])) if here else None,
-                note=joined(dict.fromkeys(c.note for c in here if c.note)),
-            )
-        )
-    return tuple(out)
-
-
-def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic]) -> list[str]:
-    """Limits that decided, with their source; the guard; corrections made; what bounds mean."""
-    notes: list[str] = []
-    limits: dict[str, list[str]] = {}
-    guards: list[str] = []
-    for name in _names(feature, ones):
-        mine = [c for c in ones if c.name == name and c.value is not None]
-        title = (
-            feature.characteristics.get(name, name.replace("_", " ")) if feature else name.replace("_", " ")
-        )
-        for c in mine:
-            text = deciding(c, one.system)
-            if text and c.limits is not None:
-                size = f" ({c.limits.size})" if c.limits.size else ""
-                words = limits.setdefault(c.limits.source or "no source on file", [])
-                if f"{title} {text}{size}" not in words:
-                    words.append(f"{title} {text}{size}")
-        some = [c.guard for c in mine if c.guard]
-        if some:
-            most = max(some)
-            guards.append(f"{title} {show(most, mine[0].unit, place_of(most) + 1, one.system).text}")
-    known = sources(one)
-    for source, words in limits.items():
-        where = f" (source {known.index(source) + 1})" if source in known else " (no source on file)"
-        notes.append(f"Limits that decide: {joined(words)}{where}.")
-    if guards:
-        notes.append(f"Guard at each limit, largest: {joined(guards)}.")
-    if any(c.bound == "at least" for c in ones):
-        notes.append("> means at least.")
-    moved = [c for c in ones if c.raw is not None and c.value is not None]
-    for c in moved[:4]:
-        raw = show(c.raw if c.raw is not None else 0.0, c.unit, c.decimals + 1, one.system).both
-        notes.append(f"{c.position} read {raw} before the temperature correction.")
-    return notes
 
 
 def _instruments(one: Assessment) -> list[InstrumentRow]:
@@ -386,11 +122,6 @@ def _rules(one: Assessment) -> list[str]:
     if temperatures:
         rules.append(f"Measured at {joined(temperatures)}; values stand for 20{NBSP}°C.")
     return [rule for rule in rules if rule]
-
-
-def sources(one: Assessment) -> list[str]:
-    """Where limits come from; tables name them by their number in this list."""
-    return list(dict.fromkeys(c.limits.source for c in one.characteristics if c.limits and c.limits.source))
 
 
 def _grouped(known: list[str]) -> list[str]:
