@@ -116,7 +116,7 @@ def answers(one: Assessment, public: bool) -> Answers:
     warnings: list[str] = []
     if one.deviations:
         named = joined(f"{d.id}: {d.feature_title} {joined(d.positions)}, {d.what}" for d in one.deviations)
-        warnings.append(f"Used although outside a limit, accepted and signed: {stop(named)}")
+        warnings.append(f"Used although not surely inside a limit, accepted and signed: {stop(named)}")
     return Answers(
         title=one.title,
         engine=engine_lines(one),

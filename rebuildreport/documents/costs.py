@@ -54,13 +54,14 @@ def costs(one: Assessment, public: bool) -> CostView:
     """The section; ``public`` leaves out every amount, approval and price."""
     cost = one.cost
     printed = {finding.id: finding.number for finding in one.findings}
+    headings = frozenset(finding.title for finding in one.findings)
     groups: list[Group] = []
     for name, title, head in (
         ("part", "Parts", "quantity"),
         ("sublet", "Work by others", ""),
         ("labour", "Our work", "hours"),
     ):
-        lines = tuple(_line(line, printed, public) for line in cost.lines if line.group == name)
+        lines = tuple(_line(line, printed, public, headings) for line in cost.lines if line.group == name)
         if lines:
             groups.append(Group(title, head, lines))
     return CostView(
@@ -78,7 +79,7 @@ def costs(one: Assessment, public: bool) -> CostView:
     )
 
 
-def _line(line: PriceLine, printed: dict[str, int], public: bool) -> Line:
+def _line(line: PriceLine, printed: dict[str, int], public: bool, headings: frozenset[str]) -> Line:
     quantity = plain(line.quantity)
     if line.group == "labour":
         quantity = f"{line.quantity:.1f}"
@@ -90,7 +91,8 @@ def _line(line: PriceLine, printed: dict[str, int], public: bool) -> Line:
         anchor=f"line-{line.line}",
         name=line.name,
         number=line.number,
-        because="; ".join(line.because),
+        # a finding is linked by its number: its heading need not stand here too
+        because="; ".join(why for why in line.because if why not in headings),
         findings=tuple(
             (anchor(f"finding-{name}"), printed[name]) for name in line.findings if name in printed
         ),

@@ -99,7 +99,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     ]
     under += [table.state, table.temperature and f"at {table.temperature}"]
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
-    rows = _rows(one, places, table.rows, len(table.columns), names, ones)
+    rows, once = _said_once(_rows(one, places, table.rows, len(table.columns), names, ones))
     return Table(
         anchor=anchor(f"table-{table.round}-{table.name}"),
         title=f"{title}, {unit_text(table.unit)}. {when}",
@@ -107,7 +107,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
         typed=tuple(column.replace("_", " ") for column in table.columns),
         worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
         rows=rows,
-        notes=tuple(_notes(one, feature, ones)),
+        notes=(*_notes(one, feature, ones), *once),
         dense=len(table.columns) + len(names) > 7,
         judged=bool(ones),
     )
@@ -130,14 +130,15 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
     unit = first_unit(present[0].unit, one.system)
     bases = dict.fromkeys(c.basis for c in present if c.basis)
     places = list(dict.fromkeys(c.position for c in ones))
+    rows, once = _said_once(_rows(one, places, {}, 0, names, ones))
     table = Table(
         anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
         title=f"{feature.title}, {unit_text(unit)}. {when}",
         under=stop(capital(f"worked out: {joined(bases)}" if bases else "worked out")),
         typed=(),
         worked=tuple(_head(feature, name, ones, one, unit) for name in names),
-        rows=_rows(one, places, {}, 0, names, ones),
-        notes=tuple(_notes(one, feature, ones)),
+        rows=rows,
+        notes=(*_notes(one, feature, ones), *once),
         dense=len(names) > 7,
         judged=True,
     )
@@ -236,6 +237,14 @@ def _rows(
             )
         )
     return tuple(out)
+
+
+def _said_once(rows: tuple[TableRow, ...]) -> tuple[tuple[TableRow, ...], list[str]]:
+    """A note that every row would repeat goes below the table."""
+    notes = {row.note for row in rows}
+    if len(rows) < 2 or len(notes) > 1 or notes == {""}:
+        return rows, []
+    return tuple(replace(row, note="") for row in rows), [stop(capital(notes.pop()))]
 
 
 def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic]) -> list[str]:

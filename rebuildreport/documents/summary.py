@@ -66,6 +66,8 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summa
     # never measured at all is no change: it needs no second half
     both = any(row.now != row.first for row in one.summary if row.first or row.now)
     chosen = list(one.summary) if everything else _chosen(one, both)
+    # lines that say the same twice need no second half
+    both = any(row.now != row.first for row in chosen if row.first or row.now)
     firsts = _cells([one.find(row.first) for row in chosen], one)
     nows = _cells([one.find(row.now) for row in chosen], one)
     rows: list[SummaryRow] = []
