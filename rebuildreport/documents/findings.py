@@ -12,7 +12,7 @@ from .drawings import Drawing, Frame, frame
 from .photos import Prepared
 from .places import anchor
 from .scales import NARROW, name_of, scales, unit_of
-from .words import capital, day, joined, place, places, runs, stop
+from .words import capital, day, joined, place, places, runs, stop, value
 
 SIDE = 156.7  # the left column in print, points
 TEXT = 325.0
@@ -47,6 +47,7 @@ class Beside:
     first: Verdict | None
     now: Verdict | None
     note: str
+    values: str = ""  # in both systems of units
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,12 +196,20 @@ def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
                 narrow=tuple(scales(first, now, feature, one.system, NARROW)),
                 first=verdict(first.verdict, first.side) if first else None,
                 now=verdict(now.verdict, now.side) if now else None,
+                values=_in_both(first, now, one.system),
                 note=next(
                     (stop(place(c.advice)) for c in reversed(ones) if c.advice and c.verdict != "as new"), ""
                 ),
             )
         )
     return tuple(out)
+
+
+def _in_both(first: Characteristic | None, now: Characteristic | None, system: str) -> str:
+    """'At least 0.206 mm (0.0081 in), now 0.077 mm (0.0030 in).'"""
+    before, after = value(first, system), value(now, system)
+    said = [before.both if before else "", f"now {after.both}" if after else ""]
+    return stop(capital(", ".join(part for part in said if part)))
 
 
 def further(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from ..assess.model import Assessment, Characteristic, Row
 from .answers import Verdict, verdict
@@ -33,6 +34,8 @@ class Cell:
     value: Value | None
     limit: str
     verdict: Verdict
+    second: str = ""  # the value in the other system; "" where the trade has one unit only
+    second_limit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,7 @@ class Summary:
     first_head: str
     now_head: str
     also: str  # what else was judged and is in order
+    seconds: str = ""  # unit of the other system, where it stands below every value
 
 
 def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summary:
@@ -87,6 +91,7 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summa
         first_head="On arrival",
         now_head=heads.get(one.stage, "Now"),
         also=_left_out([row for row in one.summary if row not in chosen]),
+        seconds=unit_text(first_unit("mm", _other(one.system))) if everything else "",
     )
 
 
@@ -124,7 +129,7 @@ def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell
         title = f"{title}, {names[0]}, now {names[1]}"
     else:
         title = f"{title}, {names[0] or names[1]}"
-    bare = [None if cell is None else Cell("", cell.value, cell.limit, cell.verdict) for cell in (first, now)]
+    bare = [None if cell is None else replace(cell, position="") for cell in (first, now)]
     return title, bare[0], bare[1]
 
 
@@ -149,5 +154,19 @@ def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[Cell | 
         shown = Value(printed.text, printed.unit, printed.both, printed.bound, pad) if printed else None
         feature = next((f for f in whole.features if f.name == one.feature), None)
         where = "" if lone(one, feature) else place(one.position)
-        cells.append(Cell(where, shown, limit_text(one, whole.system), verdict(one.verdict)))
+        limit = limit_text(one, whole.system)
+        cells.append(Cell(where, shown, limit, verdict(one.verdict), *_second(one, whole.system)))
     return cells
+
+
+def _other(system: Literal["mm", "in"]) -> Literal["mm", "in"]:
+    return "in" if system == "mm" else "mm"
+
+
+def _second(one: Characteristic, system: Literal["mm", "in"]) -> tuple[str, str]:
+    """Value and limit in the other system of units, where there is one for this quantity."""
+    other = _other(system)
+    printed = value(one, other)
+    if printed is None or first_unit(one.unit, other) == first_unit(one.unit, system):
+        return "", ""
+    return f">{printed.text}" if printed.bound else printed.text, limit_text(one, other)
