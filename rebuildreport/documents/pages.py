@@ -75,6 +75,8 @@ def entry(
         feature = next((f for f in one.features if f.name == some.feature), None)
         drawn = scales(first, now, feature, one.system, NARROW)[:1]
         name = f"{name_of(some, feature)}, {unit_of(some, one.system)}"
+        if first is not None and first.verdict != shown:
+            name = f"on arrival {first.verdict}: {name}"
     says = first_sentence(one.found)
     if not says and one.findings:
         says = f"Seen so far: {joined(finding.title for finding in one.findings[:3])}."
@@ -209,8 +211,7 @@ def _deciding(one: Assessment) -> tuple[Characteristic | None, Characteristic | 
     """What decided the job, on arrival and now, and the verdict to show for it.
 
     The first finding that a measurement proves leads, else the worst line of
-    the summary.  A close call that a later measurement settled shows the later
-    verdict.
+    the summary.  A later measurement of the same place shows the later verdict.
     """
     for finding in one.findings:
         shown = [c for key in finding.shows if (c := one.find(key)) is not None and c.value is not None]
@@ -243,8 +244,7 @@ def _what(one: Characteristic) -> tuple[str, str, str]:
 def _pair(first: Characteristic, last: Characteristic) -> tuple[Characteristic, Characteristic | None, str]:
     if last is first:
         return first, None, first.verdict
-    settled = first.verdict == "too close to call"
-    return first, last, last.verdict if settled else first.verdict
+    return first, last, last.verdict
 
 
 def _past(one: Characteristic) -> float:

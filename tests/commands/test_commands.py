@@ -237,6 +237,8 @@ def test_a_reader_that_goes_away(shop: Path) -> None:
 def test_stopped_at_the_keyboard(shop: Path) -> None:
     code = (
         "import os, signal, sys\n"
+        # a shell that runs the tests in the background has it ignored
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "from rebuildreport.commands.main import main\n"
         "import rebuildreport.records as records\n"
         "records.load_shop = lambda *_: os.kill(os.getpid(), signal.SIGINT)\n"
