@@ -256,7 +256,7 @@ class Workings:
                 verdict=said.verdict,
                 side=said.side,
                 advice=advice,
-                bound="at least" if item.bound == "at least" else "equal",
+                bound=item.bound,
                 basis=item.basis,
                 decimals=self._decimals(measured, one, item, limits),
                 raw=value_raw,
@@ -309,40 +309,41 @@ class Workings:
         return min(typed, quantities.place_of(measured.u))
 
 
-def settle_by_reference(engine: Engine, found: list[Characteristic]) -> list[Characteristic]:
+def settle_by_reference(
+    engine: Engine, timeline: Timeline, taken: list[Occasion], found: list[Characteristic]
+) -> list[Characteristic]:
     """Sizes whose wear limit says ``see FIT`` take the verdict of that fit at their position.
 
     A journal below its new size has no wear limit of its own where the sheet
-    judges it by its clearance; without that clearance it is not measured.
+    judges it by its clearance.  The clearance may be known only in a later
+    round, when its partner was read; without it the size is not measured.
     """
-    fits: dict[tuple[str, str, str], list[Characteristic]] = {}
-    for one in found:
-        fits.setdefault((one.feature, one.position, one.round.split("/")[0]), []).append(one)
+    days = {(one.feature, one.name): one.date for one in taken}
+    rounds = {one.round: one.date for one in taken}
+    order = {name: index for index, name in enumerate(rounds)}
     settled = []
     for one in found:
-        feature = engine.features[one.feature]
-        kind = KINDS[feature.kind]
-        limit = feature.wear.get(kind.trait(one.name).limit)
+        kind = KINDS[engine.features[one.feature].kind]
+        limit = engine.features[one.feature].wear.get(kind.trait(one.name).limit)
         if limit is None or not limit.see or not one.again or one.verdict == "as new" or one.value is None:
             settled.append(one)
             continue
-        there = fits.get((limit.see, one.position, one.round.split("/")[0]), [])
-        title = engine.features[limit.see].title or limit.see.replace("_", " ")
+        day, here = days[(one.feature, one.round)], one.round.split("/")[0]
+        there: dict[str, list[Characteristic]] = {}
+        for fit in found:
+            if (fit.feature, fit.position) != (limit.see, one.position) or order[fit.round] < order[here]:
+                continue
+            if not timeline.changed_between(one.feature, one.position, day, rounds[fit.round]):
+                there.setdefault(fit.round, []).append(fit)
+        title = feature_title(engine, limit.see).lower()
+        note = f"judged by {title}"
         if there:
-            worst = min(there, key=lambda c: verdict.ORDER.index(c.verdict))
-            settled.append(
-                replace(one, verdict=worst.verdict, side="", advice="", note=f"judged by {title.lower()}")
-            )
+            first = there[min(there, key=lambda name: order[name])]
+            worst = min(first, key=lambda c: verdict.ORDER.index(c.verdict))
+            settled.append(replace(one, verdict=worst.verdict, side="", advice="", note=note))
         else:
-            settled.append(
-                replace(
-                    one,
-                    verdict="not measured",
-                    side="",
-                    advice=f"judged by {title.lower()}, which is not known",
-                    note=f"judged by {title.lower()}",
-                )
-            )
+            advice = f"{note}, which is not known"
+            settled.append(replace(one, verdict="not measured", side="", advice=advice, note=note))
     return settled
 
 

@@ -50,7 +50,16 @@ def cost(shop: Shop, engine: Engine, job: JobFolder, needs: list[Need]) -> Cost:
         name = f"{sublet.part.replace('_', ' ')}: {sublet.work}"
         because = (sublet.why,) if sublet.why else ()
         lines.append(
-            PriceLine(len(lines) + 1, "sublet", "", name, Decimal(1), sublet.price, sublet.price, because)
+            PriceLine(
+                len(lines) + 1,
+                "sublet",
+                "",
+                name,
+                Decimal(1),
+                sublet.price,
+                money.amount(Decimal(1), sublet.price),
+                because,
+            )
         )
     hourly = rate.labour if rate else None
     for task in work.labour if work else []:
@@ -81,9 +90,12 @@ def _sums(shop: Shop, engine: Engine, job: JobFolder, lines: list[PriceLine], ra
     not_priced = [one.name for one in lines if one.amount is None]
     if not (work and work.labour):
         not_priced.append("our own work: hours not entered yet")
+    if rate is None:
+        not_priced.append(f"tax: no rate in force on {record.opened.isoformat()}")
     core = sum((one.core for one in lines if one.core is not None), ZERO)
     approvals = tuple(
-        Approval(one.date, one.by, one.how, one.limit, one.covers or "") for one in record.approvals
+        Approval(one.date, one.by, one.how, one.limit, one.covers or "")
+        for one in sorted(record.approvals, key=lambda one: one.date)
     )
     limit = approvals[-1].limit if approvals else None
     over = found.total - limit if limit is not None and found.total > limit else None

@@ -12,7 +12,7 @@ from ..trade.verdict import ORDER
 from . import questions, summary, texts
 from .characteristics import Workings, feature_title, settle_by_reference
 from .cost import cost
-from .judging import source_text
+from .judging import ends_in, source_text
 from .model import (
     Assessment,
     Callout,
@@ -67,13 +67,13 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     timeline = Timeline(engine, job, taken)
     stage = texts.stage(job)
     done = stage in WORK_DONE
-    found = settle_by_reference(engine, Workings(shop, engine, job, taken, timeline).run())
+    found = settle_by_reference(engine, timeline, taken, Workings(shop, engine, job, taken, timeline).run())
     # the parts list needs what stands, and what stands needs to know what was replaced
     first = summary.mark_standing(engine, timeline, found, taken, done, lambda feature, position: False)
-    replaced = PartsList(engine, job, timeline, first)
+    replaced = PartsList(engine, job, timeline, first, taken)
     replaced.gather()
     found = summary.mark_standing(engine, timeline, found, taken, done, replaced.replaced)
-    parts = PartsList(engine, job, timeline, first)
+    parts = PartsList(engine, job, timeline, first, taken)
     needs = parts.gather()
     found += summary.missing(engine, found)
     deviations = _deviations(engine, job, found)
@@ -128,7 +128,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         cautions=texts.cautions(job, engine),
         too_close=tuple(questions.too_close(engine, found, deviations)),
         not_measured=tuple(questions.not_measured(engine, found)),
-        to_decide=tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts.questions)),
+        to_decide=tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts)),
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
         delivered=record.delivered,
@@ -317,7 +317,7 @@ def _deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> 
         if sheet is None:
             continue
         kind = KINDS[sheet.kind]
-        low, high = one.accept.within(sheet.unit or "mm")
+        low, high = ends_in(one.accept, base_unit(sheet.unit), sheet.unit or "mm")
         covers = [
             c.key
             for c in found

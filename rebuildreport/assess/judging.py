@@ -42,7 +42,7 @@ def limits_for(
     if trait.limit == "wall" and feature.wall is not None:
         new_typed = feature.wall
     typed_unit = feature.unit or unit
-    new, wear = _ends(new_typed, unit, typed_unit), _ends(wear_typed, unit, typed_unit)
+    new, wear = ends_in(new_typed, unit, typed_unit), ends_in(wear_typed, unit, typed_unit)
     if new == OPEN and wear == OPEN:
         return None
     shown = ""
@@ -56,7 +56,8 @@ def limits_for(
     return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
 
 
-def _ends(typed: Interval | None, unit: str, typed_unit: str) -> Ends:
+def ends_in(typed: Interval | None, unit: str, typed_unit: str) -> Ends:
+    """Typed limits as numbers in ``unit``; bare ends are in ``typed_unit``."""
     if typed is None:
         return OPEN
     low, high = typed.within(typed_unit)
@@ -135,7 +136,7 @@ def settle(
     for name, one in shop.instruments.items():
         if record is None or name == used.name or not _alike(one, record):
             continue
-        low, high = _ends(one.range, unit, one.range.high.unit if one.range.high else unit)
+        low, high = ends_in(one.range, unit, one.range.high.unit if one.range.high else unit)
         if (low is None or size >= low) and (high is None or size <= high):
             others.append(instrument_in(one, name, unit))
     # the least demanding one that is good enough is the one named

@@ -64,7 +64,8 @@ class Characteristic:
     verdict: VerdictName
     side: str = ""  # "too large", "too tight" ... where beyond limit or too close
     advice: str = ""  # what would settle it, or what is missing
-    bound: Literal["equal", "at least"] = "equal"  # at least: worn shells were not measured
+    # at least, at most: worn shells were not measured, or readings are missing
+    bound: Literal["equal", "at least", "at most"] = "equal"
     basis: str = ""  # "measured walls", "predicted from grade band", "direct" ...
     decimals: int = 3  # that the uncertainty justifies
     raw: float | None = None  # before the temperature correction, where one was made

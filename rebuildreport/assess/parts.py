@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 
+from .. import quantities
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
 from ..trade.kinds import KINDS
 from .characteristics import feature_title
 from .model import Characteristic
+from .readings import Occasion, base_unit
 from .timeline import Timeline
 
 
@@ -37,8 +40,15 @@ class PartsList:
     """Gathers needs from rules, joints, verdicts, findings and decisions."""
 
     def __init__(
-        self, engine: Engine, job: JobFolder, timeline: Timeline, found: list[Characteristic]
+        self,
+        engine: Engine,
+        job: JobFolder,
+        timeline: Timeline,
+        found: list[Characteristic],
+        taken: list[Occasion],
     ) -> None:
+        self.days = {(one.feature, one.name): one.date for one in taken}
+        self.rounds = {one.round: one.date for one in taken}
         self.engine, self.job, self.timeline, self.found = engine, job, timeline, found
         self.needs: dict[str, Need] = {}
         self.questions: list[str] = []
@@ -90,7 +100,7 @@ class PartsList:
 
     def _joints(self) -> None:
         opened = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
-        for name in opened:
+        for name in dict.fromkeys(opened):
             joint = self.engine.joints.get(name)
             if joint is None:
                 continue
@@ -122,17 +132,16 @@ class PartsList:
         ]
         unit = choice.unit or self.engine.features[choice.by].unit or "mm"
         if standing:
-            highest = max(one.value for one in standing if one.value is not None)
+            top = max(standing, key=lambda one: one.value or 0.0)
+            highest = quantities.convert(top.value or 0.0, base_unit(unit), unit)
+            said = f"{highest:.{max((limit.decimals for limit in choice.table.values()), default=2)}f} {unit}"
             for part, limit in choice.table.items():
                 low, high = limit.within(unit)
                 above = low is None or (highest > low + 1e-9 if limit.above else highest >= low - 1e-9)
                 if above and (high is None or highest <= high + 1e-9):
-                    where = next(one.position for one in standing if one.value == highest)
-                    self._need(part, f"chosen by {by}: highest {where}, {highest:.2f} {unit}", count=1)
+                    self._need(part, f"chosen by {by}: highest {top.position}, {said}", count=1)
                     return
-            self.questions.append(
-                f"{words.capitalize()}: {by} of {highest:.2f} {unit} fits none of the table"
-            )
+            self.questions.append(f"{words.capitalize()}: {by} of {said} fits none of the table")
         candidates = ", ".join(choice.table)
         self._need(name, f"{by} decides which: {candidates}", count=1, name=f"{words}, one of {candidates}")
 
@@ -142,18 +151,35 @@ class PartsList:
             own = one.position in (sheet.positions or [])
             if one.verdict != "beyond limit" or not sheet.replace_with or not own:
                 continue
-            if self._reworked(one.feature, one.position):
+            if self._reworked(one) or self._read_again(one):
                 continue
             title = f"{feature_title(self.engine, one.feature)} beyond limit"
             for part in sheet.replace_with:
                 self._need(part, title, positions=[one.position], where=one.position.replace("_", " "))
 
-    def _reworked(self, feature: str, position: str) -> bool:
+    def _day(self, one: Characteristic) -> date:
+        return self.days.get((one.feature, one.round)) or self.rounds[one.round]
+
+    def _reworked(self, one: Characteristic) -> bool:
+        """Whether it was decided since the reading to keep the part: then none is bought for it."""
         work = self.job.work
         return any(
             decision.do in ("recondition", "reuse")
-            and (feature, position) in self.timeline.spots(decision.about, decision.positions)
+            and decision.date >= self._day(one)
+            and (one.feature, one.position) in self.timeline.spots(decision.about, decision.positions)
             for decision in (work.decisions if work else {}).values()
+        )
+
+    def _read_again(self, one: Characteristic) -> bool:
+        """Whether a later round read the same surface again: then that reading speaks for it."""
+        day, here = self._day(one), one.round.split("/")[0]
+        return any(
+            (other.feature, other.name, other.position) == (one.feature, one.name, one.position)
+            and other.round.split("/")[0] != here
+            and self._day(other) > day
+            and other.value is not None
+            and not self.timeline.changed_between(one.feature, one.position, day, self._day(other))
+            for other in self.found
         )
 
     def _findings(self) -> None:
@@ -165,13 +191,9 @@ class PartsList:
             where = f" {' '.join(finding.positions)}" if finding.positions else ""
             what = finding.title or f"{finding.component.replace('_', ' ')}{where}: {finding.seen[0]}"
             for part in finding.needs or (sheet.replace_with if sheet else []):
-                self._need(
-                    part,
-                    what,
-                    positions=list(finding.positions),
-                    count=0 if finding.positions else 1,
-                    finding=name,
-                )
+                # no positions: all of the feature's, as in decisions
+                positions = list(finding.positions or (sheet.positions or [] if sheet else []))
+                self._need(part, what, positions=positions, count=0 if positions else 1, finding=name)
             if sheet is not None and sheet.sets:
                 self._shells_by_size(finding.component, what, name)
 
@@ -215,7 +237,11 @@ class PartsList:
                 positions = list(decision.positions or sheet.positions or [])
                 for part in sheet.replace_with:
                     self._need(part, decision.why, positions=positions)
-            if decision.size and KINDS[sheet.kind].name == "journal":
+            newest = {
+                self.timeline.decided_size(decision.about, position)
+                for position in decision.positions or sheet.positions or []
+            }
+            if decision.size in newest and decision.size and KINDS[sheet.kind].name == "journal":
                 for fit in self.engine.features.values():
                     shells = self.engine.features.get(fit.shells or "")
                     if fit.journal == decision.about and shells is not None:

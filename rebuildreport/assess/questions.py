@@ -12,6 +12,7 @@ from ..trade.kinds import KINDS
 from ..trade.metrology import Measured, Source, agreement
 from .characteristics import feature_title, trait_title
 from .model import Characteristic, Cost, Deviation
+from .parts import PartsList
 from .readings import Occasion
 
 
@@ -22,17 +23,18 @@ def to_decide(
     taken: list[Occasion],
     deviations: tuple[Deviation, ...],
     money: Cost,
-    of_parts: list[str],
+    parts: PartsList,
 ) -> list[str]:
     """What a person has to decide or put right, in the order in which it matters."""
     return [
-        *_beyond_and_standing(engine, found, deviations),
+        *_beyond_and_standing(engine, found, deviations, parts),
         *_deviations(deviations),
         *_contradictions(engine, found),
         *_no_clearance(engine, taken),
         *_suspects(job),
-        *of_parts,
+        *parts.questions,
         *_not_named(taken),
+        *_warm(engine, taken),
         *_no_cause(engine, job),
         *(f"No price yet: {name}" for name in money.not_priced),
     ]
@@ -51,15 +53,15 @@ def too_close(engine: Engine, found: list[Characteristic], deviations: tuple[Dev
 
 
 def _beyond_and_standing(
-    engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...]
+    engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...], parts: PartsList
 ) -> list[str]:
-    """Beyond its limit with nothing decided and no deviation signed."""
+    """Beyond its limit with no part to take its place and no deviation signed."""
     return [
-        f"{trait_title(engine, one.feature, one.name)} {one.position}: beyond limit, nothing decided yet"
+        f"{trait_title(engine, one.feature, one.name)} {one.position}: beyond limit, nothing decided"
         for one in found
         if one.verdict == "beyond limit"
         and one.stands
-        and not engine.features[one.feature].replace_with
+        and not parts.replaced(one.feature, one.position)
         and not _covered(one, deviations)
     ]
 
@@ -171,6 +173,15 @@ def _contradictions(engine: Engine, found: list[Characteristic]) -> list[str]:
                 f"disagree by more than their uncertainty (E_n {abs(score):.1f}): measure again"
             )
     return lines
+
+
+def _warm(engine: Engine, taken: list[Occasion]) -> list[str]:
+    """Read away from 20 °C on a part whose material the sheet does not say."""
+    names = {feature_title(engine, one.feature) for one in taken if one.uncorrected and one.readings}
+    return [
+        f"{name}: read away from 20 °C and no material on the sheet, so not corrected"
+        for name in sorted(names)
+    ]
 
 
 def _no_cause(engine: Engine, job: JobFolder) -> list[str]:

@@ -44,6 +44,7 @@ class Occasion:
     set_from: str = ""
     warm: bool = False  # part and instrument had not soaked together
     corrected: bool = False
+    uncorrected: bool = False  # read away from 20 °C, and nobody says of what material
 
 
 def base_unit(unit: str | None) -> str:
@@ -171,7 +172,12 @@ def _occasion(
             places = max(reading.decimals for reading in cell.readings)
             places = decimals_in(first.unit, places, unit) if first.unit else places
             one.decimals[position] = max(one.decimals.get(position, 0), places)
-            tool = instrument or Instrument("not named", step, ASSUMED_STEPS * step)
+            tool = instrument or Instrument(
+                # each table its own: errors that nobody knows must not cancel
+                f"not named {feature_name}/{table_name}",
+                step,
+                ASSUMED_STEPS * step,
+            )
             if not one.instrument.name:
                 one.instrument = tool
             spot = f"{feature_name} {position} {column} {table_name}"
@@ -194,8 +200,14 @@ def _at_20(
     reading: Measured, feature: Feature, file: RoundFile, table: Table, occasion: Occasion
 ) -> Measured:
     material = (feature.material or "").strip()
-    if occasion.unit != "mm" or material not in metrology.EXPANSION:
+    if occasion.unit != "mm":
         return reading
+    if material not in metrology.EXPANSION:
+        off = (table.temperature or file.model.temperature).to("°C") - metrology.REFERENCE_TEMPERATURE
+        if abs(off) <= metrology.TEMPERATURE_DOUBT:
+            return reading
+        occasion.uncorrected = True
+        return metrology.unknown_material(reading, off, file.name)
     part = (table.temperature or file.model.temperature).to("°C")
     scale = table.instrument_temperature.to("°C") if table.instrument_temperature else None
     corrected = metrology.at_reference(reading, material, part, scale, file.name)

@@ -51,7 +51,7 @@ class CharacteristicForm(_Form):
     size: str | None = Field(description="step that moved the limits, as in 0.50 mm undersize")
     verdict: VerdictName
     side: str | None
-    bound: Literal["equal", "at least"]
+    bound: Literal["equal", "at least", "at most"]
     basis: str | None
     stands: bool = Field(description="whether it is the newest word on its position")
     advice: str | None

@@ -41,9 +41,16 @@ class Timeline:
     def __init__(self, engine: Engine, job: JobFolder, occasions: list[Occasion]) -> None:
         self.engine, self.job = engine, job
         self.occasions = occasions
-        # the first round tells how the engine came, whatever it took to read it
+        # what was read up to the first decision tells how the engine came
+        work, built = job.work, job.assembly
+        decided = [one.date for one in work.decisions.values()] if work else []
+        decided += [one.date for one in built.tightened] if built else []
+        start = min(decided, default=None)
         first = occasions[0].round if occasions else ""
-        self._as_found = max((one.date for one in occasions if one.round == first), default=None)
+        self._as_found = max(
+            (one.date for one in occasions if one.round == first or start is None or one.date <= start),
+            default=None,
+        )
         self._first: dict[tuple[str, str], date] = {}
         for one in occasions:
             for position in one.readings:
@@ -100,7 +107,12 @@ class Timeline:
     def changed_since(self, feature: str, position: str, day: date, work_done: bool) -> bool:
         """Whether the position changed after its reading of this day, with nothing read since."""
         return any(
-            change.date >= day and (change.decided or work_done)
+            (change.decided or work_done)
+            and (
+                change.date > day
+                # on the day itself: what was read after the change already is the new surface
+                or (change.date == day and not self._acts(change, feature, position, day))
+            )
             for change in self._changes.get((feature, position), [])
         )
 
@@ -118,7 +130,8 @@ class Timeline:
 
     def decided_size(self, feature: str, position: str) -> str:
         """The size step that the newest decision asks for, '' where none does."""
-        sizes = [c.size for c in self._changes.get((feature, position), []) if c.decided and c.size]
+        changes = sorted(self._changes.get((feature, position), []), key=lambda change: change.date)
+        sizes = [change.size for change in changes if change.decided and change.size]
         return sizes[-1] if sizes else ""
 
 

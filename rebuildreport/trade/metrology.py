@@ -209,6 +209,21 @@ def at_reference(
     return Measured(corrected, {source: p for source, p in parts.items() if p})
 
 
+def unknown_material(reading: Measured, off: float, session: str) -> Measured:
+    """A reading taken ``off`` degrees from 20 °C on an unknown material: not corrected, but doubted.
+
+    The doubt covers anything from no expansion at all to that of aluminium [unit of the reading].
+
+    Source: JCGM 100:2008, 4.3.7 (rectangular distribution).
+
+    >>> round(unknown_material(Measured(80.0), 20.0, "s").u, 4)
+    0.0212
+    """
+    half = abs(reading.value * EXPANSION["aluminium"] * off)
+    source = Source("expansion", f"unknown {session}")
+    return Measured(reading.value, {**reading.parts, source: rectangular(half)})
+
+
 def agreement(one: Measured, other: Measured, coverage: float = 2.0) -> float:
     """E_n: how far two ways to one quantity disagree, in units of their joint expanded uncertainty.
 
