@@ -63,12 +63,17 @@ def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]
         if kind is None or not (feature.new or feature.wear):
             continue
         names = list(kind.traits) or list(feature.columns or ())
+        if kind.partners and not any(getattr(feature, key) for key in kind.partners):
+            names = [f"{column}_clearance" for column in feature.columns or ()]
         for position in _positions(engine, name):
             for characteristic in names:
                 trait = kind.trait(characteristic)
                 if trait.limit not in feature.new and trait.limit not in feature.wear:
                     continue
-                if (name, characteristic, position) in standing or characteristic in _OPTIONAL:
+                if (name, characteristic, position) in standing or (
+                    characteristic in _OPTIONAL
+                    and characteristic.removesuffix("_clearance") not in (feature.columns or ())
+                ):
                     continue
                 absent.append(
                     Characteristic(

@@ -103,9 +103,11 @@ def _value(value: Characteristic, one: Assessment) -> str:
     text = f"{value.position} {_title(value, one)}: "
     if value.value is None:
         return text + (value.advice or "no value")
-    text += show(value.value, value.unit, value.decimals, one.system, ends).both
+    shown = show(value.value, value.unit, value.decimals, one.system, ends)
+    text += shown.both
     if value.limits and ends != (None, None):
-        text += f", limit {show_interval(*ends, value.unit, value.limits.decimals, one.system)}"
+        limit = show_interval(*ends, value.unit, value.limits.decimals, one.system, beside=shown.text)
+        text += f", limit {limit}"
     side = f"may be {value.side}" if value.verdict == "too close to call" and value.side else value.side
     covered = [f"accepted by {d.id}" for d in one.deviations if value.key in d.covers]
     said = [part for part in (side, *covered, "" if covered else value.advice) if part]

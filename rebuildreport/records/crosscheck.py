@@ -79,6 +79,9 @@ def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[
         _work(job.work, notes["work"], words)
     if job.assembly:
         _assembly(job.assembly, notes["assembly"], words)
+    if job.running and job.running.tables and not job.running.first_start:
+        message = "readings of the first start, and nobody says when it was: they are left out"
+        notes["running"].error(("tables",), message, "add 'first_start:' with its date and by", key=True)
     _dates(job, notes)
     _photos(job, notes)
     return found + [problem for one in notes.values() for problem in one.found]

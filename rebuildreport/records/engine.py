@@ -13,6 +13,7 @@ from .fields import (
     Day,
     Length,
     Limit,
+    Material,
     Money,
     Names,
     Record,
@@ -52,7 +53,9 @@ class Feature(Record):
     kind: Text = Field(description="what is worked out: journal, bore, readings ...")
     title: Text | None = Field(None, description="how documents name it, as in Main journals")
     part: Text | None = Field(None, description="the part it belongs to, as in crankshaft")
-    material: Text | None = Field(None, description="iron, steel, aluminium: for readings not taken at 20 °C")
+    material: Material | None = Field(
+        None, description="iron, steel, aluminium: for readings not taken at 20 °C"
+    )
     positions: Names | None = None
     columns: Names | None = Field(None, description="readings in bench order, plane_direction")
     unit: Text | None = Field(None, description="unit of the limits, and of readings that state none")

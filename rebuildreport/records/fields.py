@@ -18,6 +18,7 @@ from pydantic_core import PydanticCustomError
 
 from .. import quantities
 from ..quantities import Quantity, QuantityError
+from ..trade.metrology import EXPANSION
 
 
 class Record(BaseModel):
@@ -162,7 +163,13 @@ def _date(text: str) -> date:
     except ValueError:
         pass
     day = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})", text)
-    hint = f"{day.group(3)}-{int(day.group(2)):02}-{int(day.group(1)):02}" if day else "2026-02-05"
+    hint = f"{day.group(3)}-{int(day.group(2)):02}-{int(day.group(1)):02}" if day else text
+    try:
+        date.fromisoformat(hint)
+    except ValueError:
+        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", hint):
+            raise fail(f"'{text}' is no day of the calendar") from None
+        raise fail(f"'{text}' is not a date (year-month-day)", "as in 2026-02-05") from None
     raise fail(f"'{text}' is not a date (year-month-day)", hint)
 
 
@@ -174,13 +181,34 @@ def _yes_no(text: str) -> bool:
 
 def _money(text: str) -> Decimal:
     try:
-        amount = Decimal(text)
-        if not amount.is_finite():
+        # what an invoice can show: no exponents, no fractions of a cent
+        if not re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,2})?", text):
             raise InvalidOperation
-        return amount
+        return Decimal(text)
     except InvalidOperation:
         hint = text.replace(",", ".") if re.fullmatch(r"\d+,\d{1,2}", text) else "168.00"
         raise fail(f"'{text}' is not an amount of money", hint) from None
+
+
+_MATERIALS = {
+    "aluminum": "aluminium",
+    "cast iron": "iron",
+    "grey iron": "iron",
+    "cast aluminium": "aluminium",
+}
+
+
+def _material(text: str) -> str:
+    name = _MATERIALS.get(text.lower(), text.lower())
+    if name not in EXPANSION:
+        raise fail(f"'{text}' is no material whose expansion is known", " or ".join(EXPANSION))
+    return name
+
+
+def _sheet_name(text: str) -> str:
+    if not re.fullmatch(r"[\w][\w.-]*", text):
+        raise fail(f"'{text}' is no name of a sheet in engines/", "letters, digits, - and . as in alder-four")
+    return text
 
 
 def _percent(text: str) -> Decimal:
@@ -217,6 +245,8 @@ def _place(text: str) -> tuple[float, float]:
 
 
 Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": ["string", "number", "boolean"]})]
+Material = Annotated[str, *_field(_material, "iron")]
+SheetName = Annotated[str, *_field(_sheet_name, "alder-four")]
 Names = Annotated[list[str], *_field(names, "M1 to M7")]
 Stamped = Annotated[list[str], *_field(lambda t: re.split(r"[,\s]+", t.strip()), "2 2 1 3 2")]  # may repeat
 Phrases = Annotated[list[str], *_field(_phrases, "wiping; overheating")]

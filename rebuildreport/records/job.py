@@ -17,6 +17,7 @@ from .fields import (
     Phrases,
     Place,
     Record,
+    SheetName,
     Stamped,
     Temperature,
     Text,
@@ -101,7 +102,7 @@ class Job(Record):
     """job.yaml"""
 
     title: Text
-    engine: Text = Field(description="name of the spec sheet in engines/, without its ending")
+    engine: SheetName = Field(description="name of the spec sheet in engines/, without its ending")
     opened: Day
     declined: Day | None = Field(None, description="the customer said no: returned in boxes on this day")
     ready: Day | None = None

@@ -31,7 +31,7 @@ JOB_FILES: dict[str, type[BaseModel]] = {
     "running": Running,
 }
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
-NOT_JOBS = frozenset({"engines", "templates"})
+NOT_JOBS = frozenset({"assets", "engines", "templates"})
 
 
 @dataclass(frozen=True)

@@ -47,7 +47,9 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
         # once for the table, not once for each reading
         problems = [one for one in problems if "has no unit" not in one.message]
         message = f"{NO_UNIT} for these readings, at the table or at the feature"
-        problems.append(source.problem(where, message, "add 'unit: mm'", at="key"))
+        problems.append(
+            source.problem(where, message, "add 'unit: mm' or 'unit: in', whichever was read", at="key")
+        )
     return cells, problems
 
 
@@ -109,7 +111,8 @@ def _wrong_length(tokens: list[str], position: str, columns: list[str]) -> tuple
         return f"{position} has {count} for {wanted}: {missing} missing", "write -- for a reading not taken"
     units = [one for one in tokens if _is_unit(one)]
     if units:
-        return f"{position}: a unit stands between the readings", f"write it once, as 'unit: {units[0]}'"
+        message = f"{position}: a row holds bare readings, and '{units[0]}' is a unit"
+        return message, f"convert it, or give it a table of its own with 'unit: {units[0]}'"
     commas = [one for one in tokens if "," in one]
     if commas:
         return f"{position} has {count} for {wanted}, and a comma", "readings are separated by blanks"

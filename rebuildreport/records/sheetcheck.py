@@ -170,9 +170,11 @@ def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Eng
     for partner in given:
         notes.known((*where, partner), getattr(feature, partner), engine.features, "no feature of this sheet")
     missing = [one for one in kind.partners if one not in given]
-    if missing:
+    alone = not given and any(column in kind.extra_columns for column in feature.columns or ())
+    if missing and not alone:  # a clearance read directly joins nothing
         message = f"a {kind.name.replace('_', ' ')} joins {listed(kind.partners)}: {listed(missing)} missing"
         notes.add(where, message, f"add '{missing[0]}: ...'", "warning" if given else "error", key=True)
+    _direction(notes, where, feature, given, engine)
     if {"housing", "journal"} <= set(given):
         housing, journal = (engine.features.get(getattr(feature, one)) for one in ("housing", "journal"))
         if housing and journal and housing.columns and journal.columns:
@@ -183,6 +185,23 @@ def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Eng
                     f"({listed(sorted(other))}) do not pair up"
                 )
                 notes.warn((*where, "journal"), message, "name them alike: front_v beside front_a")
+
+
+def _direction(notes: Notes, where: Where, feature: Feature, given: list[str], engine: Engine) -> None:
+    """The direction under load or thrust must be one that the bore is read in."""
+    outer = "housing" if "housing" in given else "outer" if "outer" in given else ""
+    bore = engine.features.get(getattr(feature, outer)) if outer else None
+    if bore is None or not bore.columns:
+        return
+    wanted = feature.direction or ("v" if outer == "housing" else "t")
+    known = {column.rpartition("_")[2] for column in bore.columns if "_" in column}
+    if known and wanted not in known:
+        place = (*where, "direction") if feature.direction else where
+        message = (
+            f"{getattr(feature, outer)} is not read in the direction '{wanted}' that carries the load "
+            f"({listed(sorted(known))}): no clearance can be worked out"
+        )
+        notes.error(place, message, f"add 'direction: {min(known)}', if that is the one", key=True)
 
 
 def planes(columns: list[str]) -> set[str]:

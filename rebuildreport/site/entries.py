@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 
 from ..documents.pages import Entry
 
@@ -20,6 +20,9 @@ def to_data(entry: Entry) -> Any:
     return _form().dump_python(entry, mode="json")
 
 
-def from_data(data: Any) -> Entry:
-    """An entry from the memory file."""
-    return _form().validate_python(data)
+def from_data(data: Any) -> Entry | None:
+    """An entry from the memory file; None where it is of another version's form."""
+    try:
+        return _form().validate_python(data)
+    except ValidationError:
+        return None

@@ -95,6 +95,12 @@ def swap_in(out: Path, edition: str, job: str, built: Path) -> None:
     shutil.rmtree(aside, ignore_errors=True)
 
 
+def strange(out: Path, edition: str, job: str) -> bool:
+    """Whether a folder stands in a job's place that holds none of its pages: somebody else's."""
+    home = out / edition / job
+    return home.exists() and not (home / "index.html").is_file()
+
+
 def remove(out: Path, edition: str, job: str) -> None:
     """Take one job's pages down."""
     shutil.rmtree(out / edition / job, ignore_errors=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -10,65 +11,98 @@ from decimal import Decimal
 from ..records import JobFolder, Problem
 from ..records.job import Owner
 
-# shorter words are too common to prove anything
+# a shorter piece of a name or an address is too common to prove anything
 SHORTEST = 4
-PRICE = "a price"
+PRICE, PHONE, WORD, TEXT = "a price", "number", "word", "text"
+# the last digits of a telephone number: what is left when prefixes are written in different ways
+PHONE_DIGITS = 7
+_SIGNS = {"EUR": "€", "USD": "$", "GBP": "£", "JPY": "¥", "CHF": "Fr."}
 
 
 @dataclass(frozen=True, slots=True)
 class Private:
-    """A private text and what it is."""
+    """A private text, what it is, and how it is looked for."""
 
     what: str
     text: str
+    how: str = TEXT
 
 
 def private_texts(job: JobFolder, amounts: Iterable[Decimal] = ()) -> list[Private]:
     """Everything of a job that must not appear on a public page."""
     found: list[Private] = []
     owner = job.job.owner if job.job else None
-    if owner is not None:
-        for name in Owner.model_fields:
-            value = getattr(owner, name)
-            if value:
-                pieces = [value] if name == "name" else [value, *re.split(r"[,;\n]", value)]
-                found += [Private(f"owner's {name}", piece.strip()) for piece in pieces]
-    found += [Private(PRICE, f"{amount:.2f}") for amount in amounts if amount >= 100]
-    return [one for one in dict.fromkeys(found) if len(one.text) >= SHORTEST]
+    for name in Owner.model_fields if owner is not None else ():
+        value = getattr(owner, name)
+        if value:
+            found += _pieces(f"owner's {name}", name, value)
+    found += [Private(PRICE, f"{amount:.2f}", PRICE) for amount in amounts if amount >= 100]
+    return list(dict.fromkeys(found))
+
+
+def _pieces(what: str, name: str, value: str) -> list[Private]:
+    """One private value in the shapes in which people repeat it."""
+    found = [Private(what, value)]
+    if name == "name":
+        # a surname alone tells who it is; words in brackets are remarks
+        bare = re.sub(r"\(.*?\)", " ", value)
+        words = [word for word in re.findall(r"\w+", bare) if len(word) >= SHORTEST]
+        found += [Private(what, word, WORD) for word in words if not word.islower()]
+    if name in ("contact", "address"):
+        parts = [re.sub(r"^\s*\w+[.:]\s*", "", part).strip() for part in re.split(r"[,;/\n]", value)]
+        found += [Private(what, part) for part in parts if len(_plain(part)) >= SHORTEST]
+        for digits in (_digits(part) for part in re.split(r"[,;/\n]", value)):
+            if len(digits) >= PHONE_DIGITS:
+                found.append(Private(what, digits[-PHONE_DIGITS:], PHONE))
+    return found
 
 
 def leaks(text: str, private: list[Private]) -> list[Private]:
-    """Which private texts stand in a page: letter case, blanks, hyphens and points do not hide them.
+    """Which private texts stand in a page: case, blanks, brackets, hyphens and points do not hide them.
 
-    >>> leaks("seen on ab 12-cde", [Private("owner's registration", "AB12 CDE")])[0].what
+    >>> leaks("seen on (ab) 12-cde", [Private("owner's registration", "AB12 CDE")])[0].what
     "owner's registration"
+    >>> leaks("call (0170) 12 34-567", [Private("owner's contact", "1234567", PHONE)])[0].text
+    '1234567'
     """
     plain = _plain(text)
-    return [
-        one
-        for one in private
-        if (_amount(one.text, text) if one.what == PRICE else _plain(one.text) in plain)
-    ]
+    folded = unicodedata.normalize("NFKC", text).casefold()
+    numbers = [_digits(run) for run in re.findall(r"\+?\d[\d\s()./-]{5,}\d", folded)]
+    return [one for one in private if _stands(one, text, plain, folded, numbers)]
 
 
-def _amount(amount: str, text: str) -> bool:
-    """Whether an amount stands in a text as a number of its own, 310.00 or 310,00."""
-    pattern = re.escape(amount).replace(r"\.", "[.,]")
-    return re.search(rf"(?<![\d.,]){pattern}(?!\d)", text) is not None
+def _stands(one: Private, text: str, plain: str, folded: str, numbers: list[str]) -> bool:
+    if one.how == PRICE:
+        # a number of its own, 310.00 or 310,00
+        pattern = re.escape(one.text).replace(r"\.", "[.,]")
+        return re.search(rf"(?<![\d.,]){pattern}(?!\d)", text) is not None
+    if one.how == PHONE:
+        return any(one.text in number for number in numbers)
+    if one.how == WORD:
+        return re.search(rf"\b{re.escape(one.text.casefold())}\b", folded) is not None
+    return _plain(one.text) in plain
+
+
+def _digits(text: str) -> str:
+    return re.sub(r"\D", "", text)
 
 
 def _plain(text: str) -> str:
-    return re.sub(r"[.\s\u00a0\u2010-\u2015_/-]+", "", text).casefold()
+    """Letters and digits alone, in one case: what stands between them hides nothing."""
+    return "".join(c for c in unicodedata.normalize("NFKC", text).casefold() if c.isalnum())
 
 
 def prices(text: str, currency: str) -> list[Private]:
-    """Amounts of money in the shop's currency that stand in a page.
+    """Amounts of money in the shop's currency that stand in a page, by its code or its sign.
 
-    >>> prices("it came to 7513.08 EUR", "EUR")[0].text
-    '7513.08 EUR'
+    >>> [one.text for one in prices("it came to 7513.08 EUR, or € 420", "EUR")]
+    ['7513.08 EUR', '€ 420']
     """
-    found = re.findall(rf"\d[\d ]*[.,]\d\d[\s\u00a0]*{re.escape(currency)}\b", text)
-    return [Private(PRICE, one) for one in dict.fromkeys(found)]
+    mark = re.escape(currency)
+    if currency in _SIGNS:
+        mark = f"(?:{mark}|{re.escape(_SIGNS[currency])})"
+    found = re.findall(rf"\d[\d.,']*[\s\u00a0]*{mark}|{mark}[\s\u00a0]*\d[\d.,']*", text)
+    return [Private(PRICE, one, PRICE) for one in dict.fromkeys(found)]
 
 
 def problems(job: JobFolder, leaked: list[Private]) -> list[Problem]:

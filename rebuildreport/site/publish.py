@@ -10,7 +10,8 @@ from __future__ import annotations
 import hashlib
 import html
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
@@ -87,11 +88,14 @@ def publish(
     for name, job in folder.jobs.items():
         run.problems += [*job.problems, *job.engine_problems]
         if job.usable:
-            assessed[name] = assess_job(folder, job)
+            with _kept_apart(run, job):
+                assessed[name] = assess_job(folder, job)
     _assets(run)
     for name, one in assessed.items():
         if jobs is None or name in jobs or name not in run.memory.jobs:
-            _job(run, folder.jobs[name], one)
+            with _kept_apart(run, folder.jobs[name]):
+                _job(run, folder.jobs[name], one)
+            run.memory.write(out)
     _take_down(run)
     _site_pages(run, assessed)
     run.memory.write(out)
@@ -105,6 +109,19 @@ def publish(
     status = PROBLEMS if failed else LACKING if pdf and not can else 0
     unique = tuple(sorted(set(run.problems)))
     return PublishResult(status, tuple(run.messages), tuple(run.written), unique)
+
+
+@contextmanager
+def _kept_apart(run: _Run, job: JobFolder) -> Iterator[None]:
+    """Let a fault in one job stop that job alone: it keeps its pages and is named, the others go on."""
+    try:
+        yield
+    except OSError:
+        raise  # a full disk is nobody's input
+    except Exception as fault:
+        run.memory.jobs.get(job.name, {})["fingerprint"] = ""
+        message = f"could not be worked out ({type(fault).__name__}: {fault}); please report this"
+        run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
 
 
 def _can_make_pdfs() -> bool:
@@ -142,6 +159,13 @@ def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
     fingerprint = _fingerprint(run, job, one)
     known = run.memory.jobs.get(job.name, {})
     there = (run.out / "shop" / job.name / "index.html").is_file()
+    if job.name in run.memory.public:
+        there = there and (run.out / "public" / job.name / "index.html").is_file()
+    for edition in EDITIONS:
+        if folders.strange(run.out, edition, job.name):
+            message = f"{run.out / edition / job.name} is in the way and none of mine: move it"
+            run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
+            return
     if known.get("fingerprint") == fingerprint and there:
         return
     entry = _edition(run, job, one, "shop")
@@ -220,7 +244,7 @@ def _withdraw(run: _Run, name: str) -> None:
     """Take a job off the public edition."""
     if name in run.memory.public:
         run.memory.public.remove(name)
-        folders.remove(run.out, "public", name)
+    folders.remove(run.out, "public", name)
     run.memory.jobs.get(name, {}).pop("public", None)
 
 
@@ -231,6 +255,9 @@ def _take_down(run: _Run) -> None:
             _withdraw(run, name)
             folders.remove(run.out, "shop", name)
             del run.memory.jobs[name]
+    # a lost memory must not keep public what has no consent
+    found = [path.name for path in (run.out / "public").iterdir() if path.name in run.folder.jobs]
+    run.memory.public = list(dict.fromkeys([*run.memory.public, *found]))
     for name in list(run.memory.public):
         record = run.folder.jobs[name].job if name in run.folder.jobs else None
         # a job file that cannot be read proves no consent: private by default
@@ -261,14 +288,14 @@ def _site_pages(run: _Run, assessed: dict[str, Assessment]) -> None:
 def _entries(run: _Run, assessed: dict[str, Assessment], edition: Edition) -> list[pages.Entry]:
     """Entries as made now or by an earlier run; in the shop edition failing jobs are marked."""
     if edition == "public":
-        made = [run.memory.jobs[name].get("public") for name in run.memory.public]
-        return [entries.from_data(data) for data in made if data is not None]
+        made = [run.memory.jobs.get(name, {}).get("public") for name in sorted(run.memory.public)]
+        known = [entries.from_data(data) for data in made if data is not None]
+        return [entry for entry in known if entry is not None]
     shown = []
     for name, job in run.folder.jobs.items():
         data = run.memory.jobs.get(name, {}).get("entry")
         entry = entries.from_data(data) if data is not None else None
-        if name in assessed:
-            assert entry is not None
+        if name in assessed and entry is not None:
             shown.append(entry)
             continue
         errors = sum(p.severity == "error" for p in [*job.problems, *job.engine_problems])

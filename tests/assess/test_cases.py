@@ -390,3 +390,204 @@ def test_first_evening(tmp_path: Path) -> None:
     assert found.found == "Nothing has been measured or inspected yet."
     assert {c.verdict for c in found.characteristics} == {"not measured"}
     assert found.cost.minimum
+
+
+def test_a_deviation_in_inches_covers_only_what_was_signed(tmp_path: Path) -> None:
+    """2.4800 in read, 2.4960 in signed: 0.016 in too small is not covered."""
+    sheet = """\
+    pins:
+      kind: journal
+      positions: P1
+      columns: front_a front_b
+      unit: in
+      new:
+        size: 2.4980 to 2.4990
+      source: manual page 1
+    """
+    bench = Bench(tmp_path, sheet)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "pins:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    P1: 2.4800 2.4800\n",
+    )
+    deviation = """\
+    deviations:
+      V1:
+        feature: pins
+        positions: P1
+        what: size
+        accept: min {}
+        why: tried
+        signed: foreman
+        date: 2026-03-03
+    """
+    bench.write("work.yaml", deviation.format("2.4960"))
+    found = bench.assess()
+    assert found.deviations[0].covers == ()
+    assert any("covers no reading" in q for q in found.to_decide)
+    bench.write("work.yaml", deviation.format("2.4790"))
+    assert len(bench.assess().deviations[0].covers) == 2
+
+
+def test_instruments_that_nobody_named_do_not_cancel(tmp_path: Path) -> None:
+    """Two unknown errors of 2 steps: sqrt 2 * 0.002 / sqrt 3 at least; sharing one would leave nothing."""
+    sheet = """\
+    bores:
+      kind: bore
+      positions: C1
+      columns: top_t
+      unit: mm
+    skirts:
+      kind: readings
+      positions: C1
+      columns: skirt
+      unit: mm
+    clearance:
+      kind: fit
+      outer: bores
+      inner: skirts
+      unit: mm
+      new:
+        clearance: 0.030 to 0.050
+      source: manual page 1
+    """
+    bench = Bench(tmp_path, sheet, rule="guarded")
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "bores:\n  columns: top_t\n  rows:\n    C1: 73.010\n"
+        "skirts:\n  columns: skirt\n  rows:\n    C1: 72.975\n",
+    )
+    found = find(bench, "clearance.smallest_clearance C1 @arrival")
+    assert found.standard_uncertainty is not None
+    assert found.standard_uncertainty > 2**0.5 * 0.002 / 3**0.5
+
+
+PIN = """\
+pins:
+  kind: readings
+  material: steel
+  positions: P1 P2
+  columns: diameter
+  unit: mm
+  wear:
+    diameter: min 19.990
+  replace_with: PIN
+  source: manual page 1
+"""
+PIN_PARTS = "parts:\n  PIN:\n    name: pin\n    price: 5.00\n"
+
+
+def pins(bench: Bench, name: str, date: str, *sizes: str) -> None:
+    rows = "".join(f"    P{n}: {size}\n" for n, size in enumerate(sizes, 1))
+    bench.round(name, date, f"pins:\n  instrument: mic\n  columns: diameter\n  rows:\n{rows}")
+
+
+def test_used_again_beyond_its_limit_stays_a_question(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, PIN, rest=PIN_PARTS)
+    pins(bench, "arrival", "2026-03-02", "19.970", "20.000")
+    assert [line.number for line in bench.assess().cost.lines] == ["PIN"]
+    bench.write(
+        "work.yaml",
+        """\
+        decisions:
+          W1:
+            about: pins
+            positions: P1
+            do: reuse
+            why: none to be had
+            by: customer
+            date: 2026-03-03
+        """,
+    )
+    found = bench.assess()
+    assert found.cost.lines == ()
+    assert any("Pins" in q and "P1" in q and "beyond limit" in q for q in found.to_decide)
+
+
+def test_a_later_reading_of_the_same_surface_speaks_for_it(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, PIN, rest=PIN_PARTS)
+    pins(bench, "arrival", "2026-03-02", "19.970", "20.000")
+    pins(bench, "again", "2026-03-03", "20.002", "20.000")
+    assert bench.assess().cost.lines == ()
+
+
+def test_a_finding_without_positions_means_all_of_them(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, PIN, rest=PIN_PARTS)
+    bench.write(
+        "findings.yaml",
+        "findings:\n  F1:\n    component: pins\n    seen: rusted\n    disposition: replace\n",
+    )
+    assert [(line.number, int(line.quantity)) for line in bench.assess().cost.lines] == [("PIN", 2)]
+
+
+def test_read_on_the_day_of_the_decision_after_it(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, PIN, rest=PIN_PARTS)
+    pins(bench, "arrival", "2026-03-02", "19.970", "20.000")
+    bench.write(
+        "work.yaml",
+        """\
+        decisions:
+          W1:
+            about: pins
+            do: recondition
+            why: plated and ground
+            by: shop
+            date: 2026-03-05
+        """,
+    )
+    pins(bench, "machined", "2026-03-05", "20.001", "20.001")
+    found = find(bench, "pins.diameter P1 @machined")
+    assert found.stands and not found.again
+
+
+def test_a_part_is_chosen_in_the_unit_of_its_table(tmp_path: Path) -> None:
+    """0.025 in lies in the first band; 0.635 mm would lie in none."""
+    sheet = """\
+    stands:
+      kind: piston_protrusion
+      positions: C1
+      columns: front rear
+      unit: in
+    """
+    rest = """\
+    choices:
+      gasket:
+        by: stands
+        unit: in
+        table:
+          G1: 0.020 to 0.030
+          G2: above 0.030 up to 0.040
+        source: manual page 2
+    joints:
+      head:
+        needs: gasket
+    parts:
+      G1:
+        name: gasket
+        per: engine
+      G2:
+        name: gasket, thick
+        per: engine
+    """
+    bench = Bench(tmp_path, sheet, rest=rest)
+    bench.round("arrival", "2026-03-02", "stands:\n  columns: front rear\n  rows:\n    C1: 0.024 0.026\n")
+    bench.write("teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: head\n  - removed: head\n")
+    lines = bench.assess().cost.lines
+    assert [(line.number, int(line.quantity)) for line in lines] == [("G1", 1)]
+    assert "0.025 in" in lines[0].because[0]
+
+
+def test_warm_part_of_unknown_material_is_doubted(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, HEAD_FACE.replace("  material: aluminium\n", ""), rule="guarded")
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "decks:\n  instrument: mic\n  columns: length\n  rows:\n    deck: 84.005\n",
+        "40 °C",
+    )
+    found = bench.assess()
+    one = found.find("decks.length deck @arrival")
+    # anything up to 84 * 23e-6 * 20 = 0.039 mm, over sqrt 3: 15 um of limit do not settle it
+    assert one is not None and one.verdict == "too close to call"
+    assert any("no material" in q for q in found.to_decide)

@@ -135,7 +135,7 @@ def test_what_is_not_there(write: Write, tmp_path: Path) -> None:
 
 def test_an_engine_name_cannot_leave_the_folder(write: Write) -> None:
     found = write((JOB, "engine: four", "engine: ../j1/job")).all_problems
-    assert [one.file for one in found] == [JOB] and "no sheet" in found[0].message
+    assert [one.file for one in found] == [JOB] and "no name of a sheet" in found[0].message
 
 
 def test_a_folder_named_as_a_file(write: Write) -> None:

@@ -65,7 +65,7 @@ def test_mixed_units_are_normal(row: str, table: str, unit: str | None, mm: floa
         ("1.0 2.0", 16, "2 readings for 3 columns: c missing", "--"),
         ("1.0", 12, "1 reading for 3 columns: b, c missing", "--"),
         ("1 2 3 4", 18, "4 readings for 3 columns", "take one away"),
-        ("1 mm 2 3", 19, "a unit stands between", "unit: mm"),
+        ("1 mm 2 3", 19, "is a unit", "unit: mm"),
         ("75,968 75,964 75,966", 12, "comma", "75.968"),
         ("75,968, 75,964 , 75,966", 29, "comma", "blanks"),
         ("1.0 - 3.0", 16, "'-' is no reading", "--"),

@@ -195,3 +195,74 @@ def test_no_shop_file(tmp_path: Path) -> None:
     result = quick(tmp_path / "empty", tmp_path / "out")
     assert result.exit_status == 1
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "Called Mr Vogelsang about it",
+        "Call (0170) 12 34-567",
+        "Call +49 170 1234567",
+        "plate (AB)12.CDE",
+        "AB\u200b12CDE on the tank",
+        "it cost € 420.00",
+        "it cost 420 EUR",
+        "it cost EUR 420",
+    ],
+)
+def test_private_text_in_other_shapes(shop: Path, out: Path, typed: str) -> None:
+    owner = "owner:\n  name: Karl-Heinz Vogelsang\n  contact: Tel. 0170 1234567\n  registration: AB 12 CDE\n"
+    path = shop / SIX / "job.yaml"
+    text = path.read_text(encoding="utf-8")
+    before, _, rest = text.partition("owner:")
+    after = rest.split("\n\n", 1)[1]
+    path.write_text(f"{before}{owner}\n{after}", encoding="utf-8")
+    edit(shop / SIX / "findings.yaml", "title: Oil pump worn", f'title: "{typed}"')
+    result = quick(shop, out)
+    assert result.exit_status == 1
+    assert not (out / "public" / SIX).exists()
+    assert any(p.file.endswith("findings.yaml") and "public" in p.message for p in result.problems)
+
+
+def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Path) -> None:
+    (out / folders.MEMORY).unlink()
+    edit(shop / SIX / "job.yaml", "publish: yes", "publish: no")
+    assert quick(shop, out).exit_status == 0
+    assert not (out / "public" / SIX).exists()
+
+
+def test_one_jobs_fault_stops_that_job_alone(shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from rebuildreport.site import publish as module
+
+    real = module.assess_job
+
+    def faulty(folder: object, job: object) -> object:
+        if getattr(job, "name", "") == SIX:
+            raise ArithmeticError("boom")
+        return real(folder, job)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(module, "assess_job", faulty)
+    edit(shop / FOUR / "job.yaml", "title: ", "title: Still a ")
+    before = files(out / "shop" / SIX)
+    result = quick(shop, out)
+    assert result.exit_status == 1
+    assert any("boom" in p.message for p in result.problems)
+    assert files(out / "shop" / SIX) == before
+    assert "Still a " in (out / "shop" / FOUR / "index.html").read_text(encoding="utf-8")
+
+
+def test_somebody_elses_folder_is_not_taken(shop: Path, tmp_path: Path) -> None:
+    out = tmp_path / "theirs"
+    mine = out / "shop" / SIX / "mine.txt"
+    mine.parent.mkdir(parents=True)
+    mine.write_text("mine", encoding="utf-8")
+    result = quick(shop, out)
+    assert result.exit_status == 1
+    assert mine.read_text(encoding="utf-8") == "mine"
+    assert any("in the way" in p.message for p in result.problems)
+
+
+def test_pages_lost_from_the_public_edition_are_made_again(shop: Path, out: Path) -> None:
+    shutil.rmtree(out / "public" / SIX)
+    quick(shop, out)
+    assert (out / "public" / SIX / "index.html").is_file()
