@@ -69,7 +69,7 @@ def test_every_line_works(pdf_renderer: Any, walked: tuple[Path, list[tuple[int,
 
 
 def test_check_says_what_stands_out(walked: tuple[Path, list[tuple[int, str]]]) -> None:
-    check = walked[1][-2][1]
+    check = walked[1][-3][1]  # check, publish, and publish once more after the decision
     beyond = check.split("beyond limit")[1].split("too close to call")[0]
     assert "M3" in beyond
     assert "M1" not in beyond
@@ -97,6 +97,7 @@ def test_the_walks_verdicts(walked: tuple[Path, list[tuple[int, str]]]) -> None:
     verdicts = {
         (one["position"], one["name"]): (one["value"], one["verdict"])
         for one in results(walked[0])["characteristics"]
+        if one["round"] == "arrival"
     }
     value, verdict = next(
         v for (position, name), v in verdicts.items() if position == "M3" and "round" in name
@@ -106,6 +107,14 @@ def test_the_walks_verdicts(walked: tuple[Path, list[tuple[int, str]]]) -> None:
     others = [v for (position, name), (_, v) in verdicts.items() if "round" in name and position != "M3"]
     assert len(others) == 4
     assert "beyond limit" not in others
+
+
+def test_the_decision_has_its_price(walked: tuple[Path, list[tuple[int, str]]]) -> None:
+    """8.5 h and a grind of 190.00, on top of the parts; a reading of the old surface no longer stands."""
+    found = results(walked[0])
+    assert float(found["cost"]["net"]) > 190.0
+    sizes = [one for one in found["characteristics"] if one["name"] == "main_journals.largest"]
+    assert {one["verdict"] for one in sizes if one["stands"]} == {"not measured"}
 
 
 def test_a_wheel_elsewhere_works_too(tmp_path: Path) -> None:
