@@ -150,7 +150,7 @@ def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]
 def _contradictions(engine: Engine, found: list[Characteristic]) -> list[str]:
     """A clearance measured directly against the one worked out: where they disagree, doubt the measuring."""
     lines = []
-    for direct in found:
+    for direct in (one for one in found if one.basis == "direct"):
         other = next(
             (
                 one
@@ -160,7 +160,7 @@ def _contradictions(engine: Engine, found: list[Characteristic]) -> list[str]:
             ),
             None,
         )
-        if direct.basis != "direct" or direct.value is None or other is None or other.value is None:
+        if direct.value is None or other is None or other.value is None:
             continue
         score = agreement(
             Measured(direct.value, {Source("direct", ""): direct.standard_uncertainty or 0.0}),

@@ -25,7 +25,11 @@ class Record(BaseModel):
     """Base of all file models: unknown keys are errors, values do not change."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, arbitrary_types_allowed=True, populate_by_name=True
+        extra="forbid",
+        frozen=True,
+        arbitrary_types_allowed=True,
+        populate_by_name=True,
+        defer_build=True,  # most classes are only ever part of another: each is built where it is used
     )
 
 
