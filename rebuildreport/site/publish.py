@@ -205,7 +205,8 @@ def _public_words(one: Assessment) -> str:
 def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pages.Entry:
     """One edition of one job, built aside and swapped in; returns its entry for the index."""
     built = folders.fresh(run.out, edition, job.name)
-    earlier = run.out / edition / job.name / "photos"
+    # both editions use the same prepared photos, and the shop's is made first: none is scaled twice
+    earlier = run.out / "shop" / job.name / "photos"
     photos: dict[str, Prepared] = {}
     for photo in one.photos:
         if photo.file:
