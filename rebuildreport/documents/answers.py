@@ -9,6 +9,7 @@ from ..quantities import show
 from .drawings import MARKS, Drawing
 from .words import (
     NBSP,
+    NUMBERS,
     SLUGS,
     capital,
     count,
@@ -61,24 +62,9 @@ class Answers:
 def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
     engine = one.engine
-    numbers = [
-        "no",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "eleven",
-        "twelve",
-    ]
     built = engine.arrangement
-    if 0 < engine.cylinders < len(numbers):
-        built = f"{built} {numbers[engine.cylinders]}".strip()
+    if 0 < engine.cylinders < len(NUMBERS):
+        built = f"{built} {NUMBERS[engine.cylinders]}".strip()
     name = " ".join(part for part in (engine.maker, engine.model) if part) or engine.name
     first = ", ".join(part for part in (name, built, engine.fuel) if part)
     sizes: list[str] = []

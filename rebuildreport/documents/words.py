@@ -76,29 +76,31 @@ def runs(numbers: Sequence[int]) -> str:
     return joined(parts)
 
 
+NUMBERS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
 def count(number: int, one: str, many: str = "") -> str:
     """A number with its noun: words up to twelve, then digits.
 
     >>> count(1, "problem"), count(8, "job"), count(40, "job")
     ('one problem', 'eight jobs', '40 jobs')
     """
-    words = [
-        "no",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "eleven",
-        "twelve",
-    ]
     noun = one if number == 1 else (many or f"{one}s")
-    return f"{words[number] if number < len(words) else number} {noun}"
+    return f"{NUMBERS[number] if number < len(NUMBERS) else number} {noun}"
 
 
 _KEPT = re.compile(

@@ -105,7 +105,7 @@ def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Q
 def _near(unit: str) -> str:
     import difflib
 
-    known = [*units._TABLE, *units._SPELLINGS]
+    known = units.spellings()
     close = [name for name in known if name.casefold() == unit.casefold()] or difflib.get_close_matches(
         unit, known, 1, 0.5
     )

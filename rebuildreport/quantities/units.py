@@ -169,6 +169,11 @@ class WrongDimension(ValueError):
     """Two units that measure different things, such as mm and N·m."""
 
 
+def spellings() -> list[str]:
+    """Every unit and every way of typing one that the table knows."""
+    return [*_TABLE, *_SPELLINGS]
+
+
 def canonical(unit: str) -> str:
     """The project's spelling of a unit as typed.
 

@@ -91,9 +91,9 @@ class Notes:
         try:
             name = canonical(unit)
         except UnknownUnit as problem:
-            from ..quantities.units import _SPELLINGS, _TABLE
+            from ..quantities.units import spellings
 
-            self.error(where, str(problem), near(unit, [*_TABLE, *_SPELLINGS]))
+            self.error(where, str(problem), near(unit, spellings()))
             return None
         if wanted is not None and dimension(name) != dimension(wanted):
             message = f"{unit} is a unit of {dimension(name)}, and {wanted} one of {dimension(wanted)}"
