@@ -97,9 +97,13 @@ def decimals_in(unit: str, decimals: int, to: str) -> int:
 
 
 def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float | None, ...]) -> str:
-    places = decimals if unit == to else decimals_in(unit, decimals, to)
-    converted, exact = units.convert(value, unit, to), rounding.exact(value)
-    # a value that is the limit to the last digit stays beside it in any unit: no digits added for that
+    # as many digits as the value needs beside its limits in the unit they were typed in ...
+    exact = rounding.exact(value)
+    on = tuple(edge for edge in limits if edge is not None and rounding.exact(edge) == exact)
+    typed = rounding.decimals_beside(value, decimals, on)
+    places = typed if unit == to else decimals_in(unit, typed, to)
+    converted = units.convert(value, unit, to)
+    # ... but a value that is the limit to the last digit gets no more for standing beside its conversion
     apart = [edge for edge in limits if edge is not None and (unit == to or rounding.exact(edge) != exact)]
     edges = tuple(units.convert(edge, unit, to) for edge in apart)
     places = rounding.decimals_beside(converted, places, edges)
