@@ -48,12 +48,3 @@ def test_readme_names_no_command_that_is_not_there() -> None:
     named = set(re.findall(r"(?:^|[`/])rebuildreport ([a-z][a-z-]+)", readme, re.M))
     assert named
     assert named <= set(COMMANDS)
-
-
-def test_every_kind_is_in_the_readme() -> None:
-    from rebuildreport.trade.kinds import KINDS
-
-    readme = (ROOT / "README.md").read_text("utf-8")
-    rows = [line.split("|")[1] for line in readme.splitlines() if line.startswith("| `")]
-    missing = [name for name in KINDS if not any(f"`{name}`" in row for row in rows)]
-    assert not missing, f"the README's table of kinds lacks {missing}"

@@ -9,16 +9,16 @@ from datetime import date
 from .. import quantities
 from ..records import JobFolder
 from ..records.engine import Engine, Feature
+from ..records.fields import bare_or_unit
 from ..records.shop import Shop
 from ..trade import bearings, verdict
 from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Trait
 from ..trade.metrology import Measured
-from .judging import limits_for, opinion, settle
+from .judging import fitness, limits_for, opinion, settle, unit_of
 from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
 from .timeline import Standing, Timeline, step_in_mm
 
-PARTNERS = ("housing", "shells", "journal", "outer", "inner")
 WORN = "worn shells not measured"
 BAND = "predicted from the wall band of the new shells"
 WALLS = "measured walls"
@@ -100,7 +100,7 @@ class Workings:
         day: date | None = None,
     ) -> Inputs:
         unit = base_unit(feature.unit)
-        links = {key: getattr(feature, key) for key in kind.partners if getattr(feature, key)}
+        links = feature.links(kind.links)
         scale = quantities.factor(feature.unit, unit) if feature.unit else 1.0
         aim = feature.aim_above_minimum
         partners = {key: self._readings_at(link, day) for key, link in links.items() if day}
@@ -119,7 +119,21 @@ class Workings:
                 if (low := limit.within(feature.unit or unit)[0]) is not None
             },
             aim_above=(aim.to(unit) if aim.unit else aim.value * scale) if aim else 0.0,
+            given=self._given(feature, kind),
+            limited=frozenset({*feature.new, *feature.wear}),
         )
+
+    def _given(self, feature: Feature, kind: Kind) -> dict[str, float]:
+        """The engine's geometry and the numbers of the kind, each in the base unit of its dimension."""
+        layout = self.engine.layout
+        numbers = {"cylinders": float(layout.cylinders)}
+        numbers |= {key: typed.to("mm") for key in ("bore", "stroke") if (typed := getattr(layout, key))}
+        for key, wanted in kind.given.items():
+            if (text := feature.further.get(key)) is not None:
+                number = bare_or_unit(text)
+                base = quantities.units.BASE.get(wanted.dimension, "")
+                numbers[key] = number.to(base) if number.unit and base else number.value
+        return numbers
 
     def _positions(self, links: Iterable[str]) -> list[str]:
         for link in links:
@@ -195,7 +209,7 @@ class Workings:
             kind = KINDS.get(feature.kind)
             if kind is None or not kind.partners:
                 continue
-            links = [getattr(feature, key) for key in kind.partners if getattr(feature, key)]
+            links = list(feature.links(kind.links).values())
             touched = set().union(*(fresh.get(link, set()) for link in [*links, name]))
             if not touched:
                 continue
@@ -211,7 +225,7 @@ class Workings:
 
     def _again(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> bool:
         """Whether the surface (for a fit, one of its partners) is used again as it is."""
-        links = [getattr(feature, key) for key in kind.partners if getattr(feature, key)] or [name]
+        links = list(feature.links(kind.links).values()) or [name]
         return any(not self.timeline.changed_by(link, position, day) for link in links)
 
     def _add(
@@ -224,8 +238,8 @@ class Workings:
         raw: Mapping[tuple[str, str], float],
         round_name: str = "",
     ) -> None:
-        unit = base_unit(feature.unit) or one.unit
         trait = kind.trait(item.name)
+        unit = unit_of(feature, trait, one.unit)
         again = all(
             self._again(name, feature, kind, position, one.date) for position in item.uses or (item.position,)
         )
@@ -233,14 +247,14 @@ class Workings:
         limits = limits_for(self.engine, feature, trait, unit, size, wall_step)
         value_raw = raw.get((item.position, item.name))
         said = opinion(item, trait, limits, again, self.shop, value_raw)
-        if kind.name == "shells" and said.verdict != "beyond limit":
+        if not kind.judged and said.verdict != "beyond limit":
             # a wall is there to choose by; the clearance that it gives is what is judged
             said = replace(said, verdict="no limit on file", side="", advice="")
         if limits is not None:
             limits = replace(
                 limits, decides=said.decides, deciding="wear" if said.deciding == "wear" else "new"
             )
-        advice = said.advice or self._advice(said.verdict, item, limits, one, unit)
+        advice = said.advice or self._advice(said.verdict, item, limits, one, unit, trait)
         measured = item.measured
         self.found.append(
             Characteristic(
@@ -258,10 +272,11 @@ class Workings:
                 advice=advice,
                 bound=item.bound,
                 basis=item.basis,
-                decimals=self._decimals(measured, one, item, limits),
+                decimals=self._decimals(measured, one, item, trait),
                 raw=value_raw,
                 again=again,
                 note=item.note,
+                fitness=fitness(one, trait, limits) if one.feature == name else "",
                 planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
                 file=one.file,
                 line=one.lines.get(item.position, 0),
@@ -269,10 +284,18 @@ class Workings:
         )
 
     def _advice(
-        self, said: verdict.Name, item: Computed, limits: Limits | None, one: Occasion, unit: str
+        self,
+        said: verdict.Name,
+        item: Computed,
+        limits: Limits | None,
+        one: Occasion,
+        unit: str,
+        trait: Trait,
     ) -> str:
         if said != "too close to call" or limits is None or item.measured is None:
             return ""
+        if trait.unit:  # no instrument reads it: its own readings would have to be surer
+            return "its readings would have to be surer: a finer instrument, or repeats at each spot"
         columns = one.readings.get(item.position) or next(iter(one.readings.values()))
         repeats = max((len(r) for r in one.repeats.get(item.position, {}).values()), default=1)
         size = max(value.value for value in columns.values())
@@ -298,9 +321,9 @@ class Workings:
         size = self.timeline.size(journal, position, day) if journal else ""
         return size, -step_in_mm(size) / 2.0
 
-    def _decimals(
-        self, measured: Measured | None, one: Occasion, item: Computed, limits: Limits | None
-    ) -> int:
+    def _decimals(self, measured: Measured | None, one: Occasion, item: Computed, trait: Trait) -> int:
+        if trait.unit:
+            return quantities.place_of(measured.u) if measured and measured.u else 2
         typed = one.decimals.get(item.position)
         if typed is None:
             typed = max(one.decimals.values(), default=3)

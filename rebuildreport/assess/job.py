@@ -137,7 +137,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
 
 def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
     kind = KINDS.get(sheet.kind)
-    names = list(kind.traits) if kind and kind.traits else list(sheet.columns or [])
+    names = kind.characteristics(tuple(sheet.columns or ())) if kind else ()
     return Feature(
         name=name,
         title=feature_title(engine, name),
@@ -317,7 +317,12 @@ def _deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> 
         if sheet is None:
             continue
         kind = KINDS[sheet.kind]
-        low, high = ends_in(one.accept, base_unit(sheet.unit), sheet.unit or "mm")
+        own = (
+            next((t.unit for t in kind.traits.values() if one.what == t.limit), "")
+            or kind.trait(one.what).unit
+        )
+        unit = own or sheet.unit or ""
+        low, high = ends_in(one.accept, own or base_unit(sheet.unit), unit or "mm")
         covers = [
             c.key
             for c in found
@@ -341,7 +346,7 @@ def _deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> 
                 feature_title(engine, one.feature),
                 tuple(one.positions),
                 one.what,
-                f"{' '.join(end for end in ends if end)} {sheet.unit or ''}".strip(),
+                f"{' '.join(end for end in ends if end)} {unit}".strip(),
                 one.why,
                 one.signed,
                 one.date,

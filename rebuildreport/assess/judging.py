@@ -10,10 +10,11 @@ from ..records.fields import Interval
 from ..records.shop import Instrument as InstrumentRecord
 from ..records.shop import Shop
 from ..trade import verdict as rule
+from ..trade.instruments import family, tolerance, too_coarse
 from ..trade.kinds import Computed, Trait
 from ..trade.metrology import Instrument, Measured
 from .model import Ends, Limits
-from .readings import instrument_in
+from .readings import Occasion, base_unit, instrument_in
 from .timeline import step_in_mm
 
 OPEN: Ends = (None, None)
@@ -41,7 +42,7 @@ def limits_for(
     new_typed, wear_typed = feature.new.get(trait.limit), feature.wear.get(trait.limit)
     if trait.limit == "wall" and feature.wall is not None:
         new_typed = feature.wall
-    typed_unit = feature.unit or unit
+    typed_unit = trait.unit or feature.unit or unit
     new, wear = ends_in(new_typed, unit, typed_unit), ends_in(wear_typed, unit, typed_unit)
     if new == OPEN and wear == OPEN:
         return None
@@ -54,6 +55,11 @@ def limits_for(
         new, shown = _moved(new, wall_step), size
     decimals = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
     return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
+
+
+def unit_of(feature: Feature, trait: Trait, otherwise: str = "") -> str:
+    """The unit that a characteristic is kept in: its own (a share, an angle), or its feature's base unit."""
+    return base_unit(trait.unit or feature.unit) or otherwise
 
 
 def ends_in(typed: Interval | None, unit: str, typed_unit: str) -> Ends:
@@ -71,6 +77,20 @@ def ends_in(typed: Interval | None, unit: str, typed_unit: str) -> Ends:
 def _moved(ends: Ends, by: float) -> Ends:
     low, high = ends
     return (None if low is None else round(low + by, 9), None if high is None else round(high + by, 9))
+
+
+def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
+    """A sentence where the instrument shows steps larger than a tenth of the tolerance, else ''."""
+    if one.record is None or limits is None or trait.unit:
+        return ""
+    width = tolerance(limits.decides, limits.new, trait.from_zero)
+    steps = one.instrument.resolution
+    if width is None or not too_coarse(steps, width):
+        return ""
+    return (
+        f"the {one.record.kind} shows steps of {steps:g} {one.unit}, coarser than a tenth of the tolerance "
+        f"({width:.3g} {one.unit})"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,28 +173,6 @@ def settle(
         kind = shop.instruments[found.instrument].kind
         return f"the {kind} ({found.instrument}) would settle it; {no_use}"
     return f"no instrument on the shop's list settles it; {no_use}"
-
-
-# instruments that can take each other's place measure the same sort of thing
-_FAMILIES = {
-    "bore": ("bore gauge", "bore micrometer", "internal micrometer"),
-    "wall": ("ball",),
-    "gap": ("feeler",),
-    "travel": ("dial", "indicator on"),
-    "outside": ("micrometer", "comparator", "caliper", "indicating"),
-}
-
-
-def family(kind: str) -> str:
-    """What an instrument of this kind measures; its own kind where it is like no other.
-
-    >>> family("digital outside micrometer"), family("bore gauge"), family("leak-down tester")
-    ('outside', 'bore', 'leak-down tester')
-    """
-    for name, words in _FAMILIES.items():
-        if any(word in kind.lower() for word in words):
-            return name
-    return kind
 
 
 def _alike(one: InstrumentRecord, other: InstrumentRecord) -> bool:

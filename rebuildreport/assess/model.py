@@ -70,6 +70,7 @@ class Characteristic:
     decimals: int = 3  # that the uncertainty justifies
     raw: float | None = None  # before the temperature correction, where one was made
     note: str = ""
+    fitness: str = ""  # said where the instrument is too coarse for the tolerance
     planes: dict[str, Ends] = field(default_factory=dict)  # plane: smallest, largest
     file: str = ""
     line: int = 0

@@ -13,9 +13,6 @@ from .model import Characteristic, Deviation, Row, VerdictName
 from .readings import Occasion
 from .timeline import Timeline
 
-# what a group of characteristics under one limit is called in a summary line
-_TITLES = {"clearance": "", "size": "size", "protrusion": "", "gap": "", "pressure": ""}
-
 
 def mark_standing(
     engine: Engine,
@@ -43,7 +40,7 @@ def mark_standing(
             day = days.get((one.feature, one.round)) or rounds[one.round]
             feature = engine.features[one.feature]
             kind = KINDS[feature.kind]
-            links = [getattr(feature, key) for key in kind.partners if getattr(feature, key)] or [one.feature]
+            links = list(feature.links(kind.links).values()) or [one.feature]
             stands = not any(timeline.changed_since(link, one.position, day, work_done) for link in links)
             apart = timeline.job.teardown.date if timeline.job.teardown else None
             if feature.whole_engine and work_done and apart is not None and apart >= day:
@@ -62,8 +59,8 @@ def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]
         kind = KINDS.get(feature.kind)
         if kind is None or not (feature.new or feature.wear):
             continue
-        names = list(kind.traits) or list(feature.columns or ())
-        if kind.partners and not any(getattr(feature, key) for key in kind.partners):
+        names = list(kind.characteristics(tuple(feature.columns or ())))
+        if kind.partners and not feature.links(kind.partners):
             names = [f"{column}_clearance" for column in feature.columns or ()]
         for position in _positions(engine, name):
             for characteristic in names:
@@ -71,8 +68,7 @@ def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]
                 if trait.limit not in feature.new and trait.limit not in feature.wear:
                     continue
                 if (name, characteristic, position) in standing or (
-                    characteristic in _OPTIONAL
-                    and characteristic.removesuffix("_clearance") not in (feature.columns or ())
+                    trait.optional and trait.column not in (feature.columns or ())
                 ):
                     continue
                 absent.append(
@@ -93,17 +89,12 @@ def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]
     return absent
 
 
-# worked out between positions, or only where somebody chose to measure it that way
-_OPTIONAL = ("neighbours", "spread", "mean_clearance", "direct_clearance")
-
-
 def _positions(engine: Engine, name: str) -> list[str]:
     feature = engine.features[name]
     if feature.positions:
         return feature.positions
-    for key in KINDS[feature.kind].partners:
-        link = getattr(feature, key)
-        if link and engine.features[link].positions:
+    for link in feature.links(KINDS[feature.kind].links).values():
+        if engine.features[link].positions:
             return engine.features[link].positions or []
     return []
 
@@ -136,7 +127,7 @@ def rows(
     lines = []
     for name, feature in engine.features.items():
         kind = KINDS.get(feature.kind)
-        if kind is None or feature.kind == "shells":
+        if kind is None or not kind.judged:
             continue
         for limit in dict.fromkeys([*feature.new, *feature.wear]):
             group = [one for one in found if one.feature == name and kind.trait(one.name).limit == limit]
@@ -164,8 +155,8 @@ def rows(
 def _title(engine: Engine, name: str, limit: str) -> str:
     feature = engine.features[name]
     kind = KINDS[feature.kind]
-    words = next((t.title for t in kind.traits.values() if t.limit == limit), limit.replace("_", " "))
-    words = _TITLES.get(limit, words)
+    trait = next((t for t in kind.traits.values() if t.limit == limit), None)
+    words = limit.replace("_", " ") if trait is None else trait.title if trait.short is None else trait.short
     title = feature_title(engine, name)
     lone = len({*feature.new, *feature.wear}) == 1 and not kind.traits
     return title if not words or lone or words.lower() in title.lower() else f"{title}, {words}"

@@ -186,7 +186,7 @@ def _note(one: Assessment, panels: list[Panel]) -> str:
     bad = [c for p in panels for c in (p.first, p.now) if c and c.verdict in SEVERITY[:2]]
     if any(c.bound == "at least" for p in panels for c in (p.first, p.now) if c):
         parts.append("The worn shells were not measured: arrival is the least it can have been.")
-    advice = dict.fromkeys(stop(capital(place(c.advice))) for c in bad if c.advice)
+    advice = dict.fromkeys(stop(capital(place(text))) for c in bad for text in (c.advice, c.fitness) if text)
     return " ".join([*parts, *list(advice)[:2]])
 
 
@@ -247,13 +247,13 @@ def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
     if any(c.round != arrived for c in standing):
         halves.append(("As delivered" if one.stage in ("delivery", "follow-up") else "Now", standing))
     covered = {key: d.id for d in one.deviations for key in d.covers}
-    kinds = {feature.name: feature.kind for feature in one.features}
+    surfaces = {f.name for f in one.features if f.kind not in KINDS or KINDS[f.kind].of_surface}
     out: list[PlanHalf] = []
     for title, ones in halves:
         found: dict[str, list[str]] = {}
         for c in ones:
             # the plan draws surfaces: a test of the whole engine that was not repeated leaves no gap in it
-            if c.verdict != "not measured" or kinds[c.feature] not in ("compression", "ring_gap"):
+            if c.verdict != "not measured" or c.feature in surfaces:
                 found.setdefault(c.position, []).append(c.verdict)
         verdicts = {place: overall(found[place]) for place in everywhere if place in found}
         groups: list[tuple[Verdict, str]] = []

@@ -274,6 +274,7 @@ def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic])
         notes.append(f"Limits that decide: {joined(words)}{where}.")
     if guards:
         notes.append(f"Guard at each limit, largest: {joined(guards)}.")
+    notes += _coarse(feature, ones)
     if any(c.bound == "at least" for c in ones):
         notes.append("> means at least.")
     moved = [c for c in ones if c.raw is not None and c.value is not None]
@@ -281,6 +282,18 @@ def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic])
         raw = show(c.raw if c.raw is not None else 0.0, c.unit, c.decimals + 1, one.system).both
         notes.append(f"{c.position} read {raw} before the temperature correction.")
     return notes
+
+
+def _coarse(feature: Feature | None, ones: list[Characteristic]) -> list[str]:
+    """Instruments too coarse for a tolerance, each said once with what it read."""
+    said: dict[str, list[str]] = {}
+    for c in ones:
+        if c.fitness and c.value is not None:
+            title = feature.characteristics.get(c.name, "") if feature else ""
+            names = said.setdefault(c.fitness, [])
+            if (words := title or c.name.replace("_", " ")) not in names:
+                names.append(words)
+    return [stop(capital(f"{joined(names)}: {text}")) for text, names in said.items()]
 
 
 def sources(one: Assessment) -> list[str]:

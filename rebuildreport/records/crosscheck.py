@@ -48,8 +48,9 @@ class Vocabulary:
             return feature.positions
         if not kinds().get(feature.kind):
             return []
-        links = [getattr(feature, one) for one in kinds()[feature.kind].partners]
-        joined = [self.engine.features.get(link) for link in links if link]
+        joined = [
+            self.engine.features.get(link) for link in feature.links(kinds()[feature.kind].links).values()
+        ]
         return next((one.positions for one in joined if one and one.positions), [])
 
     def characteristics(self, feature: str) -> set[str]:
@@ -57,7 +58,7 @@ class Vocabulary:
         one = self.engine.features[feature]
         found = {*one.new, *one.wear, *(one.columns or ())}
         if kind := kinds().get(one.kind):
-            found |= {*kind.traits, *(kind.limit_keys or ())}
+            found |= {*kind.characteristics(tuple(one.columns or ())), *(kind.limit_keys or ())}
         return found
 
 

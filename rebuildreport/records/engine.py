@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from collections.abc import Collection, Iterable
+from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from .fields import (
     BareOrUnit,
@@ -47,8 +48,30 @@ class CodeTable(Record):
     rows: dict[str, Stamped]
 
 
+def _keys_of_kinds(schema: dict[str, Any]) -> None:
+    """The keys that kinds declare, for the JSON Schema; no others are allowed."""
+    from ..trade.kinds import keys
+
+    described = {key: {"type": ["string", "number"], "description": what} for key, what in keys().items()}
+    schema["properties"] = {**described, **schema["properties"]}
+    schema["additionalProperties"] = False
+
+
 class Feature(Record):
-    """One thing to measure, or one fit to work out, with its limits and their source."""
+    """One thing to measure, or one fit to work out, with its limits and their source.
+
+    A kind may declare further keys (``trade.kinds``): names of other features,
+    and numbers.  They stand here as text; ``sheetcheck`` holds them against the kind.
+    """
+
+    @classmethod
+    def further_keys(cls) -> Collection[str]:
+        from ..trade.kinds import keys
+
+        return keys()
+
+    model_config = ConfigDict(extra="allow", json_schema_extra=_keys_of_kinds)
+    __pydantic_extra__: dict[str, Text]
 
     kind: Text = Field(description="what is worked out: journal, bore, readings ...")
     title: Text | None = Field(None, description="how documents name it, as in Main journals")
@@ -86,6 +109,20 @@ class Feature(Record):
     sets: dict[str, Text] = Field({}, description="size: part")
     aim_above_minimum: BareOrUnit | None = None
     replace_with: Commas = Field([], description="parts for a position beyond its limit or condemned")
+
+    @property
+    def further(self) -> dict[str, str]:
+        """Keys beside the ones above, as typed."""
+        return self.__pydantic_extra__ or {}
+
+    def link(self, key: str) -> str | None:
+        """The feature that a key names, such as ``housing``."""
+        named: str | None = getattr(self, key) if key in type(self).model_fields else self.further.get(key)
+        return named
+
+    def links(self, keys: Iterable[str]) -> dict[str, str]:
+        """The features that these keys name, as far as they are written."""
+        return {key: name for key in keys if (name := self.link(key))}
 
 
 class Choice(Record):

@@ -7,7 +7,7 @@ it into a value, or say in the trade's words why they cannot.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -31,6 +31,11 @@ class Record(BaseModel):
         populate_by_name=True,
         defer_build=True,  # most classes are only ever part of another: each is built where it is used
     )
+
+    @classmethod
+    def further_keys(cls) -> Collection[str]:
+        """Keys allowed beside the fields of a model with ``extra="allow"``."""
+        return ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from .. import quantities
 from ..quantities import QuantityError, UnknownUnit
 from .engine import CodeTable, Engine, Feature
-from .fields import Interval
+from .fields import Interval, bare_or_unit
 from .notes import Notes
 from .problems import Problem
 from .reader import Source, Where
@@ -114,9 +114,11 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
         return
     kind = kinds()[feature.kind]
     # keys that belong to some kinds, and not to this one
-    special = {key for one in kinds().values() for key in (*one.keys, *one.partners)}
-    for key in sorted(feature.model_fields_set & special - kind.keys - set(kind.partners)):
+    special = {key for one in kinds().values() for key in (*one.keys, *one.links, *one.given)}
+    written = feature.model_fields_set | set(feature.further)
+    for key in sorted(written & special - kind.keys - {*kind.links, *kind.given}):
         notes.warn((*where, key), f"'{key}' does nothing for the kind '{kind.name}'", key=True)
+    _given(notes, where, feature, kind)
     _links(notes, where, feature, kind, engine)
     if kind.needs_columns:
         missing = [one for one in ("positions", "columns") if not getattr(feature, one)]
@@ -127,7 +129,9 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
         **{("new", k): v for k, v in feature.new.items()},
         **{("wear", k): v for k, v in feature.wear.items()},
     }
-    allowed = kind.limit_keys if kind.limit_keys is not None else frozenset(feature.columns or ())
+    columns = tuple(feature.columns or ())
+    allowed = kind.limit_keys if kind.limit_keys is not None else frozenset(kind.characteristics(columns))
+    own_units = {trait.limit: trait.unit for trait in kind.traits.values() if trait.unit}
     for (side, name), limit in limits.items():
         place = (*where, side, name)
         if allowed or kind.limit_keys is not None:
@@ -138,7 +142,8 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
     walls: dict[Where, Interval] = {("wall",): feature.wall} if feature.wall else {}
     walls |= {("grades", name): limit for name, limit in feature.grades.items()}
     for place, limit in [*limits.items(), *walls.items()]:
-        _limit(notes, (*where, *place), limit, unit, stated=feature.unit is not None)
+        own = own_units.get(str(place[-1]), "")
+        _limit(notes, (*where, *place), limit, own or unit, stated=bool(own) or feature.unit is not None)
     for key in ("undersizes", "oversizes"):
         if text := getattr(feature, key):
             _steps(notes, (*where, key), text)
@@ -165,10 +170,35 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
         _codes(notes, (*where, "codes"), feature.codes, feature)
 
 
+def _given(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
+    """The numbers that a kind needs beside its readings."""
+    for key, wanted in kind.given.items():
+        text = feature.further.get(key)
+        if text is None:
+            if wanted.needed:
+                message = f"a {kind.name.replace('_', ' ')} needs '{key}', {wanted.says}"
+                notes.error(where, message, f"add '{key}: ...'", key=True)
+            continue
+        try:
+            number = bare_or_unit(text)
+        except QuantityError as problem:
+            notes.error((*where, key), str(problem), problem.suggestion)
+            continue
+        if wanted.dimension and number.unit:
+            _unit_of_quantity(notes, (*where, key), number.unit, quantities.units.BASE[wanted.dimension])
+        elif wanted.dimension and not number.unit:
+            notes.error(
+                (*where, key), f"{text} has no unit", f"{text} {quantities.units.BASE[wanted.dimension]}"
+            )
+        elif number.unit:
+            notes.error((*where, key), f"'{text}' is no mere number, and {wanted.says} is one")
+
+
 def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Engine) -> None:
-    given = [one for one in kind.partners if getattr(feature, one)]
-    for partner in given:
-        notes.known((*where, partner), getattr(feature, partner), engine.features, "no feature of this sheet")
+    linked = feature.links(kind.links)
+    for partner, name in linked.items():
+        notes.known((*where, partner), name, engine.features, "no feature of this sheet")
+    given = [one for one in kind.partners if one in linked]
     missing = [one for one in kind.partners if one not in given]
     alone = not given and any(column in kind.extra_columns for column in feature.columns or ())
     if missing and not alone:  # a clearance read directly joins nothing

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import difflib
 import types
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
+from .fields import Record
 from .problems import Problem
 from .reader import Source, Where
 
@@ -34,10 +35,13 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     if not isinstance(source.data, dict):
         message = "a record starts with 'name: value' lines, and this file does not"
         return None, [source.problem((), message)]
+    data = _written(source.data, model)
+    strangers = [_stranger(source, where, known) for where, known in _strangers(data, model)]
     try:
-        return model.model_validate(_written(source.data, model)), []
+        record = model.model_validate(data)
     except ValidationError as failure:
-        return None, sorted(_problem(model, source, error) for error in failure.errors())
+        return None, sorted([*strangers, *(_problem(model, source, error) for error in failure.errors())])
+    return (None, sorted(strangers)) if strangers else (record, [])
 
 
 def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
@@ -77,6 +81,29 @@ def _written(data: Any, annotation: Any) -> Any:
     if item is not None and isinstance(data, list):
         return [_written(value, item) for value in data]
     return data
+
+
+def _strangers(data: Any, annotation: Any, where: Where = ()) -> Iterator[tuple[Where, list[str]]]:
+    """Keys that a model with further keys does not know, each with those that it does."""
+    model, keyed, item = _shape(annotation)
+    if model is not None and isinstance(data, dict):
+        fields = _fields(model)
+        more = issubclass(model, Record) and model.model_config.get("extra") == "allow"
+        known = [*fields, *model.further_keys()] if issubclass(model, Record) else []
+        for key, value in data.items():
+            if key in fields:
+                yield from _strangers(value, fields[key].annotation, (*where, key))
+            elif more and key not in known:
+                yield (*where, key), known
+    elif keyed and isinstance(data, dict):
+        for key, value in data.items():
+            yield from _strangers(value, item, (*where, key))
+
+
+def _stranger(source: Source, where: Where, known: list[str]) -> Problem:
+    name = str(where[-1])
+    hint = near(name, known) or f"known here: {listed(known, 20)}"
+    return source.problem(where, f"there is no key '{name}' here", hint, at="key")
 
 
 @cache
@@ -126,8 +153,7 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
     holder, info = _at(model, where)
     known = list(_fields(holder)) if holder else []
     if kind == "extra_forbidden":
-        hint = near(name, known) or f"known here: {listed(known, 20)}"
-        return source.problem(where, f"there is no key '{name}' here", hint, at="key")
+        return _stranger(source, where, known)
     if kind == "missing":
         place = f" in '{where[-2]}'" if len(where) > 1 and isinstance(where[-2], str) else ""
         what = f": {info.description}" if info and info.description else ""

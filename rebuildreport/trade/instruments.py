@@ -1,0 +1,75 @@
+"""What instruments measure, and whether one is fit for a tolerance."""
+
+from __future__ import annotations
+
+from .verdict import DUST, Ends
+
+# instruments that can take each other's place measure the same sort of thing
+FAMILIES = {
+    "bore": ("bore gauge", "bore micrometer", "internal micrometer"),
+    "wall": ("ball",),
+    "gap": ("feeler",),
+    "depth": ("depth",),
+    "travel": ("dial", "indicator on"),
+    "thread": ("plastic thread",),
+    "pressure": ("pressure",),
+    "outside": ("micrometer", "comparator", "caliper", "indicating"),
+    "load": ("spring tester", "load cell"),
+    "mass": ("scale", "balance"),
+    "volume": ("burette",),
+    "hardness": ("hardness",),
+}
+
+# common practice: an instrument shows steps of at most a tenth of the tolerance that it judges
+SHARE = 0.1
+
+
+def family(kind: str) -> str:
+    """What an instrument of this kind measures; its own kind where it is like no other.
+
+    Source: words of the trade.
+
+    >>> family("digital outside micrometer"), family("bore gauge"), family("leak-down tester")
+    ('outside', 'bore', 'leak-down tester')
+    """
+    for name, words in FAMILIES.items():
+        if any(word in kind.lower() for word in words):
+            return name
+    return kind
+
+
+def tolerance(decides: Ends, new: Ends, from_zero: bool = False) -> float | None:
+    """The width of the tolerance that a value is judged by; None where a lone limit gives none.
+
+    Both ends of the limits that decide; for a deviation counted from nothing
+    the limit itself; for a lone wear limit the way from the far end of the
+    new limits to it.
+
+    Source: common practice.
+
+    >>> round(tolerance((75.970, 75.990), (75.970, 75.990)), 6)
+    0.02
+    >>> round(tolerance((None, 98.150), (98.000, 98.022)), 6), tolerance((None, 0.03), (None, 0.008), True)
+    (0.15, 0.03)
+    >>> tolerance((92.0, None), (None, None)) is None
+    True
+    """
+    low, high = decides
+    if low is None:
+        low = 0.0 if from_zero else new[0]
+    if high is None:
+        high = new[1]
+    if low is None or high is None or high - low <= DUST:
+        return None
+    return high - low
+
+
+def too_coarse(resolution: float, width: float | None) -> bool:
+    """Whether an instrument shows steps larger than a tenth of the tolerance.
+
+    Source: common practice (one tenth).
+
+    >>> too_coarse(0.01, 0.013), too_coarse(0.001, 0.020), too_coarse(0.01, None)
+    (True, False, False)
+    """
+    return width is not None and resolution > SHARE * width * (1.0 + 1e-6)

@@ -1,0 +1,103 @@
+"""Kinds of plain bearings: shells and oil clearance."""
+
+from __future__ import annotations
+
+from .. import bearings
+from ..verdict import Bound
+from .model import Computed, Inputs, Kind, Trait, each_column
+
+CLEARANCE = {
+    "smallest_clearance": Trait("smallest clearance", "clearance", "too tight", short=""),
+    "largest_clearance": Trait("largest clearance", "clearance", "too tight", short=""),
+}
+
+
+def _bearing_clearance(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    journal, housing = inputs.partners.get("journal", {}), inputs.partners.get("housing", {})
+    wanted = len([c for c in inputs.partner_columns.get("journal", ()) if c != "score_depth"])
+    for position in inputs.positions:
+        direct = {c: v for c, v in inputs.readings.get(position, {}).items() if c.startswith("direct")}
+        for column, value in direct.items():
+            found.append(Computed(position, f"{column}_clearance", value, basis="direct"))
+        pins = {c: v for c, v in journal.get(position, {}).items() if c != "score_depth"}
+        if not pins:
+            continue
+        installed = {c: v for c, v in inputs.readings.get(position, {}).items() if c not in direct}
+        known = inputs.walls.get(position)
+        if installed:
+            one = bearings.clearance_from_installed(installed, pins, inputs.direction or "v")
+            basis, bound = "bore measured with shells fitted", "equal"
+        elif known and position in housing:
+            one = bearings.clearance(housing[position], known.walls, pins, inputs.direction or "v")
+            basis, bound = known.basis, known.bound
+        else:
+            continue
+        if one is None:
+            continue
+        low: Bound = "at least" if bound == "at least" else "equal"
+        high: Bound = low
+        note = ""
+        if len(pins) < wanted:
+            note = f"provisional: {len(pins)} of {wanted} journal readings"
+            low, high = ("at most", "at least") if low == "equal" else (low, "at least")
+        planes = {plane: (a.value, b.value) for plane, (a, b) in one.planes.items()}
+        if low == "at least":  # worn shells not measured: only the least that it can have been is known
+            found.append(Computed(position, "smallest_clearance", one.smallest, low, basis, note, planes))
+            continue
+        middle: Bound = "equal" if low == high == "equal" else "at least"
+        found += [
+            Computed(position, "smallest_clearance", one.smallest, low, basis, note, planes),
+            Computed(position, "largest_clearance", one.largest, high, basis, note, planes),
+            Computed(position, "mean_clearance", one.mean, middle, basis, note),
+        ]
+    return found
+
+
+KINDS = (
+    Kind(
+        "shells",
+        "wall of each half at the crown",
+        each_column,
+        {"upper": Trait("upper wall", "wall"), "lower": Trait("lower wall", "wall")},
+        keys=frozenset({"wall", "grades", "codes", "mix", "sets"}),
+        judged=False,
+        readings="one at the crown of each half",
+        instruments=("wall", "outside"),
+        formula="the wall as read, or the band of its grade",
+        source="ISO 3548-2, wall thickness s3",
+        doubt="one micrometer reads both halves, so its error counts twice in their sum; a grade's band is "
+        "rectangular",
+        drawing="shell",
+    ),
+    Kind(
+        "bearing_clearance",
+        "`housing:` less both walls of `shells:` less `journal:`, plane by plane; a column `direct` holds "
+        "what was read directly, alone or beside them",
+        _bearing_clearance,
+        {
+            **CLEARANCE,
+            "mean_clearance": Trait("mean clearance", "clearance", "too tight", short="", optional=True),
+            "direct_clearance": Trait(
+                "clearance measured directly",
+                "clearance",
+                "too tight",
+                short="",
+                optional=True,
+                column="direct",
+            ),
+        },
+        partners=("housing", "shells", "journal"),
+        needs_columns=False,
+        keys=frozenset({"direction"}),
+        extra_columns=("direct",),
+        readings="those of its three partners, or the bore with its shells fitted, or plastic thread",
+        instruments=("bore", "gap", "thread"),
+        formula="housing in the load direction, less both crown walls, less the largest and the smallest "
+        "journal reading of the plane",
+        source="common practice of bearing fitting; wall as in ISO 3548-2, s3",
+        doubt="a bore gauge set in the journal's micrometer shares its error, which cancels; that of the "
+        "wall micrometer counts twice",
+        drawing="bearing",
+    ),
+)

@@ -1,0 +1,171 @@
+"""Kinds of cylinders: pistons in bores, ring gaps, protrusion, compression."""
+
+from __future__ import annotations
+
+from .. import cylinders
+from .. import form as shape
+from ..metrology import Measured
+from ..verdict import Bound
+from .bearings import CLEARANCE
+from .model import Computed, Inputs, Kind, Trait
+
+
+def _fit(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    outer, inner = inputs.partners.get("outer", {}), inputs.partners.get("inner", {})
+    wanted = inputs.partner_columns.get("outer", ())
+    for position in inputs.positions or tuple(outer):
+        skirts = list(inner.get(position, {}).values())
+        if not skirts or position not in outer:
+            continue
+        fits = [
+            fit
+            for skirt in skirts
+            if (fit := cylinders.piston_clearance(outer[position], skirt, inputs.direction or "t"))
+        ]
+        if not fits:
+            continue
+        partial = any(column not in outer[position] for column in wanted)
+        note = "bore not measured in full" if partial else ""
+        planes = {plane: (one.value, one.value) for plane, one in fits[0].planes.items()}
+        low = shape.smallest([fit.smallest for fit in fits])
+        high = shape.largest([fit.largest for fit in fits])
+        found += [
+            Computed(
+                position, "smallest_clearance", low, "at most" if partial else "equal", "", note, planes
+            ),
+            Computed(
+                position, "largest_clearance", high, "at least" if partial else "equal", "", note, planes
+            ),
+        ]
+    return found
+
+
+def _ring_gap(inputs: Inputs) -> list[Computed]:
+    found = []
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            least = inputs.least.get(column)
+            file_off = cylinders.ring_filing(value.value, least, inputs.aim_above) if least else 0.0
+            note = f"file {file_off:.2f} mm off the ring's ends" if file_off > 0 else ""
+            found.append(Computed(position, column, value, note=note))
+    return found
+
+
+def _liner_protrusion(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    means: dict[str, Measured] = {}
+    for position in inputs.positions:
+        if position not in inputs.readings:
+            continue
+        low, high, means[position], tilt = cylinders.protrusion(inputs.readings[position])
+        found += [
+            Computed(position, "lowest", low),
+            Computed(position, "highest", high),
+            Computed(position, "spread", tilt),
+        ]
+    for one, other in zip(inputs.positions, inputs.positions[1:], strict=False):
+        if one in means and other in means:
+            step = shape.spread([means[one], means[other]])
+            found.append(Computed(f"{one}-{other}", "neighbours", step, uses=(one, other)))
+    return found
+
+
+def _piston_protrusion(inputs: Inputs) -> list[Computed]:
+    return [
+        Computed(position, "protrusion", cylinders.protrusion(columns)[2])
+        for position, columns in inputs.readings.items()
+    ]
+
+
+def _compression(inputs: Inputs) -> list[Computed]:
+    found = []
+    pressures = {p: columns["pressure"] for p, columns in inputs.readings.items() if "pressure" in columns}
+    shares = cylinders.share_of_highest(pressures)
+    for position, value in pressures.items():
+        note = f"{shares[position]:.1f} % of the highest" if position in shares else ""
+        found.append(Computed(position, "pressure", value, note=note))
+    if len(pressures) > 1:
+        together = shape.spread(list(pressures.values()))
+        bound: Bound = "equal" if len(pressures) == len(inputs.positions) else "at least"
+        found.append(Computed("engine", "spread", together, bound, uses=tuple(pressures)))
+    return found
+
+
+KINDS = (
+    Kind(
+        "fit",
+        "`outer:` less `inner:` (bores less skirts) in the thrust direction, which is `t` unless "
+        "`direction:` says otherwise",
+        _fit,
+        CLEARANCE,
+        partners=("outer", "inner"),
+        needs_columns=False,
+        keys=frozenset({"direction"}),
+        readings="those of its two partners",
+        instruments=(),
+        formula="bore in the thrust direction less the skirt, smallest and largest over the stroke",
+        source="common practice",
+        doubt="an error that bore and skirt share through one micrometer cancels",
+        drawing="fit",
+    ),
+    Kind(
+        "ring_gap",
+        "each ring's gap, and what to file",
+        _ring_gap,
+        {},
+        keys=frozenset({"aim_above_minimum"}),
+        of_surface=False,
+        readings="one for each ring, square in the least worn part of its own bore",
+        instruments=("gap",),
+        formula="the gap itself; to file: least gap and a margin, less the gap",
+        source="common practice",
+        doubt="the feeler's permitted error and its steps",
+        drawing="ring",
+    ),
+    Kind(
+        "liner_protrusion",
+        "height above the deck, its spread, neighbours compared",
+        _liner_protrusion,
+        {
+            "lowest": Trait("lowest protrusion", "protrusion", "too low", "too high", short=""),
+            "highest": Trait("highest protrusion", "protrusion", "too low", "too high", short=""),
+            "spread": Trait("spread on one liner", "spread", from_zero=True, optional=True),
+            "neighbours": Trait("step to its neighbour", "neighbours", from_zero=True, optional=True),
+        },
+        readings="four round each liner, clamped",
+        instruments=("travel",),
+        formula="lowest, highest and spread of each; difference of the means of neighbours",
+        source="common practice: the mean for neighbours, the spread for a tilted seat",
+        doubt="the dial's permitted error acts on the height; in spread and steps it cancels",
+        drawing="height",
+    ),
+    Kind(
+        "piston_protrusion",
+        "mean of the readings on one piston, above the deck",
+        _piston_protrusion,
+        {"protrusion": Trait("protrusion", "protrusion", "too low", "too high", short="")},
+        readings="two on the line of the pin, front and rear, at top dead centre",
+        instruments=("travel",),
+        formula="the mean of the readings",
+        source="common practice",
+        doubt="repeatability averages over the readings, the dial's permitted error does not",
+        drawing="height",
+    ),
+    Kind(
+        "compression",
+        "each cylinder's pressure, and the spread between them",
+        _compression,
+        {
+            "pressure": Trait("pressure", "pressure", "too low", "too high", short=""),
+            "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True),
+        },
+        of_surface=False,
+        readings="one for each cylinder, warm, all plugs or injectors out, throttle open",
+        instruments=("pressure",),
+        formula="the pressure itself; spread: highest less lowest; share of the highest",
+        source="common practice",
+        doubt="the gauge's permitted error acts on the pressure; between cylinders it cancels",
+        drawing="gauge",
+    ),
+)

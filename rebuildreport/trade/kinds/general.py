@@ -1,0 +1,46 @@
+"""Kinds without a subject of their own: plain readings and end float."""
+
+from __future__ import annotations
+
+from .. import bearings
+from .model import Computed, Inputs, Kind, Trait, each_column
+
+
+def _end_float(inputs: Inputs) -> list[Computed]:
+    found = []
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            repeats = inputs.repeats.get(position, {}).get(column) or [value]
+            note = f"largest of {len(repeats)} readings" if len(repeats) > 1 else "one reading only"
+            found.append(Computed(position, column, bearings.end_float(repeats), note=note))
+    return found
+
+
+KINDS = (
+    Kind(
+        "readings",
+        "each reading against its own limit",
+        each_column,
+        {},
+        column_trait=Trait("", "", "too low", "too high"),
+        readings="one of each column",
+        instruments=(),
+        formula="the reading itself",
+        source="common practice",
+        doubt="the instrument's permitted error, resolution and repeatability",
+        drawing="part",
+    ),
+    Kind(
+        "end_float",
+        "largest of the readings, levered both ways",
+        _end_float,
+        {},
+        column_trait=Trait("", "", "too tight", "too large"),
+        readings="three, levered both ways, joined by strokes",
+        instruments=("travel", "gap"),
+        formula="the largest of the readings",
+        source="common practice",
+        doubt="that of one reading: the largest is one, and not a mean",
+        drawing="indicator",
+    ),
+)

@@ -1,0 +1,73 @@
+"""Kinds of round surfaces by themselves: journals and bores."""
+
+from __future__ import annotations
+
+from .. import form as shape
+from ..verdict import Bound
+from .model import Computed, Inputs, Kind, Trait
+
+SIZE = {
+    "largest": Trait("largest", "size", short="size"),
+    "smallest": Trait("smallest", "size", short="size"),
+    "out_of_round": Trait("out of round", "out_of_round", from_zero=True),
+    "taper": Trait("taper", "taper", from_zero=True),
+}
+
+
+def _form(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    wanted = [c for c in inputs.columns if c != "score_depth"]
+    for position, columns in inputs.readings.items():
+        sizes = {column: value for column, value in columns.items() if column != "score_depth"}
+        if not sizes:
+            continue
+        missing = [column for column in wanted if column not in sizes]
+        one = shape.form(sizes)
+        note = f"{len(sizes)} of {len(wanted)} readings; missing {', '.join(missing)}" if missing else ""
+        whole: Bound = "equal"
+        more: Bound = "at least" if missing else whole
+        less: Bound = "at most" if missing else whole
+        found += [
+            Computed(position, "largest", one.largest, more, note=note),
+            Computed(position, "smallest", one.smallest, less, note=note),
+            Computed(position, "out_of_round", one.out_of_round, more, note=note),
+            Computed(position, "taper", one.taper, more, note=note),
+        ]
+    return found
+
+
+KINDS = (
+    Kind(
+        "journal",
+        "size, out-of-round and taper of a shaft",
+        _form,
+        SIZE,
+        keys=frozenset({"undersizes", "cleanup_stock", "sets"}),
+        extra_columns=("score_depth",),
+        readings="two planes by two directions, three planes where it is wide; fewer list a size and pass "
+        "nothing",
+        instruments=("outside",),
+        formula="size: largest and smallest; out-of-round: largest difference within a plane; "
+        "taper: largest difference along a direction",
+        source="ISO 14405-1, two-point size; common practice",
+        doubt="the permitted error of the micrometer acts on sizes; in out-of-round and taper it cancels",
+        drawing="shaft",
+    ),
+    Kind(
+        "bore",
+        "size, out-of-round and taper of a bore",
+        _form,
+        SIZE,
+        keys=frozenset({"oversizes", "cleanup_stock", "sets", "direction"}),
+        extra_columns=("score_depth",),
+        readings="a housing: two planes by three directions; a cylinder: three heights by two directions, "
+        "the uppermost just below where the top ring turns",
+        instruments=("bore",),
+        formula="size: largest and smallest; out-of-round: largest difference within a plane; "
+        "taper: largest difference along a direction",
+        source="ISO 14405-1, two-point size; common practice",
+        doubt="a gauge set in a micrometer carries that one's error into every size; in out-of-round and "
+        "taper it cancels",
+        drawing="bore",
+    ),
+)

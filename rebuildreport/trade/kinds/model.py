@@ -1,0 +1,164 @@
+"""What a kind of feature is: what it takes, what it works out, and what it says about itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from ..bearings import Walls
+from ..metrology import Measured
+from ..verdict import Bound
+
+Readings = Mapping[str, Mapping[str, Measured]]  # position: column: value
+
+
+@dataclass(frozen=True, slots=True)
+class KnownWalls:
+    """Shell walls of one position, and how they are known."""
+
+    walls: Walls
+    basis: str
+    bound: Bound = "equal"
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What stands for one feature when it is worked out, all in the feature's base unit."""
+
+    positions: tuple[str, ...]
+    columns: tuple[str, ...]  # wanted for a whole measurement
+    readings: Readings
+    repeats: Mapping[str, Mapping[str, list[Measured]]] = field(default_factory=dict)
+    partners: Mapping[str, Readings] = field(default_factory=dict)
+    partner_columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    walls: Mapping[str, KnownWalls] = field(default_factory=dict)
+    direction: str = ""
+    least: Mapping[str, float] = field(default_factory=dict)  # limit key: lower new limit
+    aim_above: float = 0.0
+    given: Mapping[str, float] = field(default_factory=dict)  # the kind's numbers, and the engine's geometry
+    limited: frozenset[str] = frozenset()  # limits that the sheet states
+
+    def missing(self, position: str, wanted: tuple[str, ...] | None = None) -> list[str]:
+        """Columns of a position that nobody read."""
+        read = self.readings.get(position, {})
+        return [column for column in (self.columns if wanted is None else wanted) if column not in read]
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """One characteristic at one position; ``measured`` None: too few readings to say."""
+
+    position: str
+    name: str
+    measured: Measured | None
+    bound: Bound = "equal"
+    basis: str = ""
+    note: str = ""
+    planes: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    uses: tuple[str, ...] = ()  # positions it rests on, where not its own alone
+
+
+@dataclass(frozen=True, slots=True)
+class Trait:
+    """A characteristic of a kind: how it is called, which limit judges it, words for the two sides."""
+
+    title: str
+    limit: str
+    low: str = "too small"
+    high: str = "too large"
+    short: str | None = None  # in a summary line, where not its title; '' where the feature's title says it
+    unit: str = ""  # where it is not the feature's: a share in percent, an angle in deg
+    from_zero: bool = False  # a deviation, whose tolerance is its limit itself
+    optional: bool = False  # nobody misses it where it was not measured ...
+    column: str = ""  # ... unless the sheet lists this column
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A number that a kind needs beside its readings, such as the pitch of a chain."""
+
+    says: str
+    dimension: str = "length"  # '' for a mere number
+    needed: bool = True
+
+
+# how a bench sheet shows where each reading goes
+Drawing = Literal[
+    "shaft", "bore", "shell", "bearing", "fit", "ring", "height", "guide", "valve", "spring", "lobe",
+    "indicator", "line", "lines on a face", "grid on a face", "rod", "chain", "gear", "pump", "gauge", "part",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of feature: everything that the rest of the program has to know about it.
+
+    ``readings``, ``formula``, ``source`` and ``doubt`` are sentences for people: how many
+    readings make a measurement, what is worked out, where that comes from, and how its uncertainty forms.
+    """
+
+    name: str
+    says: str
+    compute: Callable[[Inputs], list[Computed]]
+    traits: Mapping[str, Trait]  # empty: every column is a characteristic of its own
+    readings: str
+    instruments: tuple[str, ...]  # families of instruments.py that are fit for it; none: whatever reads it
+    formula: str
+    source: str
+    doubt: str
+    drawing: Drawing
+    partners: tuple[str, ...] = ()
+    optional_partners: tuple[str, ...] = ()
+    given: Mapping[str, Given] = field(default_factory=dict)
+    needs_columns: bool = True
+    keys: frozenset[str] = frozenset()
+    extra_columns: tuple[str, ...] = ()  # allowed beside the sheet's own
+    column_trait: Trait = Trait("", "")  # words for a kind whose columns are the characteristics
+    named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
+    judged: bool = True  # no: it is measured to choose by, and only what is beyond its limit is a verdict
+    of_surface: bool = True  # no: a test or a trial fit, which leaves no gap in the plan of the engine
+
+    @property
+    def links(self) -> tuple[str, ...]:
+        """Keys that name other features, needed or not."""
+        return (*self.partners, *self.optional_partners)
+
+    @property
+    def limit_keys(self) -> frozenset[str] | None:
+        """Limits that the sheet may state; None: one for each column."""
+        return frozenset(trait.limit for trait in self.traits.values()) if self.traits else None
+
+    def characteristics(self, columns: tuple[str, ...]) -> tuple[str, ...]:
+        """What is worked out of a feature with these columns.
+
+        >>> from rebuildreport.trade.kinds import KINDS
+        >>> KINDS["readings"].characteristics(("hot_idle", "hot_1800"))
+        ('hot_idle', 'hot_1800')
+        """
+        return tuple(self.traits) or self.named(columns)
+
+    def trait(self, name: str) -> Trait:
+        """The trait of a characteristic; a column's own where the kind has none.
+
+        >>> from rebuildreport.trade.kinds import KINDS
+        >>> KINDS["readings"].trait("hot_idle").title
+        'hot idle'
+        """
+        known = self.traits.get(name)
+        if known:
+            return known
+        words = self.column_trait
+        return Trait(name.replace("_", " "), name, words.low, words.high, from_zero=words.from_zero)
+
+
+def each_column(inputs: Inputs) -> list[Computed]:
+    """Every reading as a characteristic of its own name.
+
+    Source: common practice.
+    """
+    return [
+        Computed(position, column, value)
+        for position, columns in inputs.readings.items()
+        for column, value in columns.items()
+    ]

@@ -1,0 +1,52 @@
+"""The register written out for people: what the README beside it holds."""
+
+from __future__ import annotations
+
+from ..instruments import FAMILIES
+from . import KINDS
+from .model import Kind
+
+HEAD = """# Kinds of feature
+
+What a feature of an engine's spec sheet can be (`kind:`), and what is worked out of it. Made from the
+register by
+`python -m rebuildreport.trade.kinds > rebuildreport/trade/kinds/README.md`;
+a test holds it to it.
+
+Whatever the kind, an instrument should show steps of at most a tenth of the tolerance (common practice);
+where the one used does not, the report says so beside the value.
+"""
+
+
+def reference() -> str:
+    """The whole register as Markdown, in its order.
+
+    Source: the register itself.
+    """
+    rows = [f"| [`{kind.name}`](#{kind.name}) | {kind.says} |" for kind in KINDS.values()]
+    table = "\n".join(["| kind | works out |", "| --- | --- |", *rows])
+    return "\n".join([HEAD, table, *(_section(kind) for kind in KINDS.values())]) + "\n"
+
+
+def _section(kind: Kind) -> str:
+    lines = [f"\n## {kind.name}\n", f"{_sentence(kind.says)}\n"]
+    lines += [f"- **Readings:** {kind.readings}."]
+    if kind.instruments:
+        words = [" or ".join(FAMILIES.get(one, (one,))[:2]) for one in kind.instruments]
+        lines.append(f"- **Instrument:** {'; '.join(words)}.")
+    lines += [f"- **Worked out:** {kind.formula}.", f"- **Source:** {kind.source}."]
+    lines.append(f"- **Uncertainty:** {kind.doubt}.")
+    keys = [f"`{one}:`" for one in kind.partners] + [f"`{one}:` (if any)" for one in kind.optional_partners]
+    keys += [f"`{key}:` {one.says}{'' if one.needed else ' (if any)'}" for key, one in kind.given.items()]
+    keys += [f"`{key}:`" for key in sorted(kind.keys)]
+    if keys:
+        lines.append(f"- **Keys of its own:** {', '.join(keys)}.")
+    limits = dict.fromkeys(trait.limit for trait in kind.traits.values())
+    units = {trait.limit: trait.unit for trait in kind.traits.values() if trait.unit}
+    names = [f"`{one}`{f' in {units[one]}' if one in units else ''}" for one in limits]
+    lines.append(f"- **Limits:** {', '.join(names) if names else 'one for each column'}.")
+    return "\n".join(lines)
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + "."
