@@ -69,6 +69,7 @@ _TABLE: dict[str, tuple[str, float]] = {
     "cm³": ("volume", 1.0),
     "L": ("volume", 1000.0),
     "in³": ("volume", (INCH_MM / 10.0) ** 3),
+    "s": ("time", 1.0 / 3600.0),
     "min": ("time", 1.0 / 60.0),
     "h": ("time", 1.0),
     "km": ("distance", 1.0),

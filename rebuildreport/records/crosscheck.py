@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from .. import quantities
 from ..quantities import QuantityError, dimension
+from .builtcheck import check_apart, check_assembly, check_running, last_day, pictures
 from .engine import Engine, Feature
 from .job import Assembly, Findings, Job, Teardown, Work
 from .notes import Notes, Severity
@@ -74,12 +75,16 @@ def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[
     notes = {kind: Notes(source) for kind, source in job.sources.items()}
     if job.teardown:
         _teardown(job.teardown, notes["teardown"], words)
+        check_apart(job.teardown, notes["teardown"], engine, job.findings)
     if job.findings:
         _findings(job.findings, notes["findings"], words)
     if job.work:
         _work(job.work, notes["work"], words)
     if job.assembly:
         _assembly(job.assembly, notes["assembly"], words)
+        check_assembly(job.assembly, notes["assembly"], engine, job.teardown)
+    if job.running:
+        check_running(job.running, notes["running"], last_day(job.assembly))
     if job.running and job.running.tables and not job.running.first_start:
         message = "readings of the first start, and nobody says when it was: they are left out"
         notes["running"].error(("tables",), message, "add 'first_start:' with its date and by", key=True)
@@ -218,14 +223,6 @@ def _assembly(assembly: Assembly, notes: Notes, words: Vocabulary | None) -> Non
     for i, fitted in enumerate(assembly.fitted):
         _part(notes, ("fitted", i, "part"), fitted.part, words)
         _positions(notes, ("fitted", i, "positions"), fitted.positions, fitted.part, words)
-    for i, tightened in enumerate(assembly.tightened):
-        notes.known(
-            ("tightened", i, "fasteners"),
-            tightened.fasteners,
-            words.engine.fasteners,
-            "none of the sheet's fasteners",
-            severity="warning",
-        )
 
 
 def _photos(job: JobFolder, notes: dict[str, Notes]) -> None:
@@ -233,12 +230,7 @@ def _photos(job: JobFolder, notes: dict[str, Notes]) -> None:
     named: list[tuple[str, tuple[str | int, ...], str, bool]] = []
     if job.job and job.job.arrival.oil_filter and job.job.arrival.oil_filter.photo:
         named.append(("job", ("arrival", "oil_filter", "photo"), job.job.arrival.oil_filter.photo, False))
-    if job.teardown:
-        named += [
-            ("teardown", ("marks", i, "photo"), mark.photo, False)
-            for i, mark in enumerate(job.teardown.marks)
-            if mark.photo
-        ]
+    named += pictures(job)
     captions = job.findings.photos if job.findings else {}
     if job.findings:
         for name, finding in job.findings.findings.items():

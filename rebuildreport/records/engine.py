@@ -20,9 +20,9 @@ from .fields import (
     Record,
     Stamped,
     Text,
-    WithUnit,
     YesNo,
 )
+from .plan import BuildPage, Fastener, StartPlan
 
 
 class Layout(Record):
@@ -134,26 +134,6 @@ class Choice(Record):
     source: Text | None = None
 
 
-class Stage(Record):
-    """One step of a tightening: a torque or an angle."""
-
-    torque: WithUnit | None = None
-    angle: WithUnit | None = None
-
-
-class Fastener(Record):
-    """One group of bolts."""
-
-    part: Text
-    quantity: Count
-    reuse: Literal["always", "never", "by_measure"]
-    measure: Text | None = Field(None, description="the feature that decides, with by_measure")
-    lubricant: Text | None = None
-    order: Text | None = None
-    stages: list[Stage] = []
-    source: Text | None = None
-
-
 class Joint(Record):
     """What taking a joint apart uses up."""
 
@@ -185,6 +165,8 @@ class Engine(Record):
     fasteners: dict[str, Fastener] = {}
     joints: dict[str, Joint] = {}
     access: dict[str, list[Names]] = {}
+    assemblies: dict[str, BuildPage] = Field({}, description="pages of the build sheet, in order")
+    first_start: StartPlan | None = None
     always: dict[str, Count] = {}
     prices_on: Day | None = None
     parts: dict[str, Part] = {}

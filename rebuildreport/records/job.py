@@ -1,4 +1,4 @@
-"""The files of one job, but for its measurements: arrival to follow-up."""
+"""The files of one job, but for its measurements, from arrival to the work done; built.py has the rest."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from typing import Literal
 
 from pydantic import Field
 
+from .apart import AsFound, Earlier, Identity, Mark, NotInspected, Seen, SizeAsFound, Step
+from .built import Assembly as Assembly
+from .built import Running as Running
 from .fields import (
     Commas,
     Count,
@@ -19,12 +22,10 @@ from .fields import (
     Record,
     SheetName,
     Stamped,
-    Temperature,
     Text,
     WithUnit,
     YesNo,
 )
-from .rounds import Table
 
 
 class Owner(Record):
@@ -116,45 +117,6 @@ class Job(Record):
     issued: list[Issue] = []
 
 
-class Step(Record):
-    removed: Text
-    note: Text | None = None
-
-
-class Mark(Record):
-    """A reference mark between parts whose relation would be lost."""
-
-    where: Text
-    factory: Text | None = None
-    shop: Text | None = None
-    crank_at: Text | None = None
-    trust: Literal["factory", "before_movement", "after_movement", "inferred"]
-    verify: Text | None = None
-    photo: Text | None = None
-
-
-class AsFound(Record):
-    where: Text
-    quantity: Count | None = None
-    breakaway: WithUnit | None = None
-    note: Text | None = None
-
-
-class Identity(Record):
-    part: Text
-    mark: Text
-    shop_mark: Text | None = None
-
-
-class SizeAsFound(Record):
-    """Earlier work: a position that is not at its standard size."""
-
-    feature: Text
-    positions: Names
-    size: Text | None = Field(None, description="as in 0.020 in oversize")
-    sleeved: YesNo = False
-
-
 class Teardown(Record):
     """teardown.yaml"""
 
@@ -164,9 +126,15 @@ class Teardown(Record):
     marks: list[Mark] = []
     fasteners_as_found: list[AsFound] = []
     identity: list[Identity] = []
+    tensioners: list[Seen] = []
+    guides: list[Seen] = []
+    seals: list[Seen] = []
+    fluids: list[Fluid] = Field([], description="found or drained while taking apart")
+    earlier_work: list[Earlier] = Field([], description="what somebody replaced or repaired before")
     codes: dict[str, Stamped] = Field({}, description="codes as stamped, in reading order: they may repeat")
     sizes_as_found: list[SizeAsFound] = []
     not_opened: list[Text] = Field([], description="what stayed closed, so was not inspected")
+    not_inspected: list[NotInspected] = Field([], description="what was open, and yet not looked at")
 
 
 class Finding(Record):
@@ -256,63 +224,3 @@ class Work(Record):
     labour: list[Labour] = []
     sublet: list[Sublet] = []
     parts: list[ExtraPart] = []
-
-
-class Fitted(Record):
-    part: Text
-    positions: Names = []
-    note: Text | None = None
-
-
-class Tightened(Record):
-    fasteners: Text
-    by: Text
-    witness: Text | None = None
-    date: Day
-    note: Text | None = None
-
-
-class HoldPoint(Record):
-    what: Text
-    by: Text
-    witness: Text | None = None
-    date: Day
-
-
-class Assembly(Record):
-    """assembly.yaml"""
-
-    fitted: list[Fitted] = []
-    tightened: list[Tightened] = []
-    hold_points: list[HoldPoint] = []
-
-
-class FirstStart(Record):
-    date: Day
-    by: Text
-    leaks: Text | None = None
-    retorque: Text | None = None
-    note: Text | None = None
-
-
-class Next(Record):
-    """A thing the customer is to do, and when."""
-
-    at: Text
-    do: Text
-
-
-class FollowUp(Record):
-    date: Day
-    at: Text | None = None
-    seen: Text
-
-
-class Running(Record):
-    """running.yaml"""
-
-    first_start: FirstStart | None = None
-    temperature: Temperature | None = None
-    tables: dict[str, Table] = {}
-    next: list[Next] = Field([], description="break-in and service, for the customer")
-    follow_up: list[FollowUp] = []

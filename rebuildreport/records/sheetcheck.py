@@ -84,6 +84,10 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
                 _unit_of_quantity(notes, (*where, "stages", i, "torque"), stage.torque.unit, "N·m")
             if stage.angle:
                 _unit_of_quantity(notes, (*where, "stages", i, "angle"), stage.angle.unit, "deg")
+    if engine.fasteners or engine.assemblies or engine.first_start:
+        from .plancheck import check_plan
+
+        check_plan(engine, notes)
     for name, joint in engine.joints.items():
         where = ("joints", name)
         for part in joint.needs:

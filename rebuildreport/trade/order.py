@@ -81,7 +81,7 @@ def order(of: Layout, pattern: str) -> list[int]:
 
     Raises OrderError for a pattern that is not known, or a criss-cross that is no circle.
     """
-    places, word = of.places, " ".join(pattern.lower().split())
+    places, word = of.places, " ".join(pattern.lower().replace(" the ", " ").split())
     if word == "in turn":
         sequence = list(range(len(places)))
     elif word in ("criss-cross", "crosswise", "star") and of.circle:

@@ -40,6 +40,7 @@ IN_PINT = {
     "cm³": "centimeter ** 3",
     "L": "liter",
     "in³": "inch ** 3",
+    "s": "second",
     "min": "minute",
     "h": "hour",
     "km": "kilometer",

@@ -111,6 +111,7 @@ fasteners:
     stages:
       - torque: 60 N·m
       - angle: 90 deg
+    source: manual page 3
 joints:
   sump:
     needs: SG, gasket

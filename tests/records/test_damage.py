@@ -45,7 +45,7 @@ WORDS += [
 ]
 
 
-@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_no_damage_raises(files: dict[str, str], data: Any) -> None:
     name = data.draw(st.sampled_from(sorted(one for one in files if one.endswith(".yaml"))))
