@@ -1,0 +1,151 @@
+"""Undersizes, oversizes and masses: the demo engine by hand, geometry, and every permutation tried."""
+
+from __future__ import annotations
+
+import itertools
+import random
+
+import numpy as np
+import pytest
+
+from rebuildreport.trade.masses import match
+from rebuildreport.trade.metrology import Measured, Source
+from rebuildreport.trade.steps import Rules, Step, Worn, choose_size, hardened_left, polish_only, stock
+
+STEPS = [Step(f"{n / 100:.2f} mm", n / 100) for n in (25, 50, 75, 100)]
+MAINS = Rules(new=(75.970, 75.990), allowance=0.050, one_sided=False)
+
+
+def test_the_orchard_six_worked_out_apart() -> None:
+    """d1_expected: M4 0.50 (0.012 and 0.262 left), pins 0.25 (0.137 left)."""
+    others = [Worn("M3", Measured(75.951)), Worn("M5", Measured(75.949))]
+    mains = choose_size([*others, Worn("M4", Measured(75.812), Measured(0.035))], STEPS, MAINS, bore=False)
+    assert mains.chosen and mains.chosen.step.name == "0.50 mm" and mains.chosen.governing == "M4"
+    assert [round(trial.stock, 3) for trial in mains.trials[:2]] == [0.012, 0.262]
+    assert mains.chosen.band == (75.470, 75.490)
+    pins = choose_size(
+        [Worn("R3", Measured(63.897), Measured(0.015))],
+        STEPS,
+        Rules(new=(63.970, 63.990), allowance=0.050, one_sided=False),
+        bore=False,
+    )
+    assert pins.chosen and pins.chosen.step.name == "0.25 mm"
+    assert pins.chosen.stock == pytest.approx(0.137)
+
+
+def test_without_its_score_the_main_would_go_to_the_first_step() -> None:
+    found = choose_size([Worn("M4", Measured(75.812))], STEPS, MAINS, bore=False)
+    assert found.chosen and found.chosen.step.name == "0.25 mm"  # d1_expected: step_ignoring_scores
+
+
+def test_runout_and_steps_without_shells() -> None:
+    """0.262 left at 0.50; with 0.22 of runout 0.042 of it is left, and 0.050 is wanted (by hand)."""
+    worn = [Worn("M4", Measured(75.812), Measured(0.035), runout=Measured(0.22))]
+    steps = [
+        STEPS[0],
+        STEPS[1],
+        Step("0.75 mm", 0.75, False, why_not="no shells of 0.75 on the sheet"),
+        STEPS[3],
+    ]
+    found = choose_size(worn, steps, MAINS, bore=False)
+    assert found.chosen and found.chosen.step.name == "1.00 mm"
+    assert found.trials[2].cleans_up == "yes" and found.trials[2].against == (
+        "no shells of 0.75 on the sheet",
+    )
+
+
+def test_a_step_that_the_reading_cannot_decide() -> None:
+    """0.052 left where 0.050 are wanted, read to u = 0.002: guard 0.0033 (by hand)."""
+    worn = [Worn("M1", Measured(75.782, {Source("reading", "M1"): 0.002}))]
+    found = choose_size(worn, STEPS, MAINS, bore=False)
+    assert found.maybe and found.maybe.step.name == "0.25 mm"
+    assert found.chosen and found.chosen.step.name == "0.50 mm"
+    simple = choose_size(worn, STEPS, MAINS, bore=False, guarded=False)
+    assert simple.chosen and simple.chosen.step.name == "0.25 mm"
+
+
+def test_hardened_layer_and_least_diameter() -> None:
+    """1.00 under size takes 0.5 off each side (geometry)."""
+    assert hardened_left(0.9, 75.980, 74.980) == pytest.approx(0.4)
+    worn = [Worn("M4", Measured(75.1))]
+    rules = Rules((75.970, 75.990), 0.050, False, smallest=75.0, hardened=0.9, hardened_left=0.5)
+    found = choose_size(worn, STEPS, rules, bore=False)
+    assert found.chosen is None
+    assert len(found.trials[3].against) == 2
+
+
+def test_inch_steps_keep_their_four_micrometres() -> None:
+    """0.010 in is 0.254 mm (exact); a journal that needs 0.252 fits it, and not 0.25 mm."""
+    worn = [Worn("R1", Measured(75.980 - 0.252 + 0.050))]
+    for name, size, good in (("0.010 in", 0.254, True), ("0.25 mm", 0.25, False)):
+        found = choose_size(worn, [Step(name, size)], MAINS, bore=False)
+        assert (found.chosen is not None) is good
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_one_sided_wear_by_geometry(seed: int) -> None:
+    """COMPUTED: a circle with its wear on one side, sampled; a cutter on the old axis clears it all."""
+    draw = random.Random(seed)
+    radius, wear = draw.uniform(30, 60), draw.uniform(0.0, 0.2)
+    angles = np.radians(np.arange(0, 360, 1.0))
+    worn = radius + wear * np.clip(np.cos(angles), 0, None)  # grown towards 0°, and there only
+    two_point = max(worn[k] + worn[(k + 180) % 360] for k in range(180))
+    needed = 2.0 * float(worn.max())  # diameter of the cutter that just clears
+    left = stock(Worn("C1", Measured(two_point)), needed, 2 * radius, bore=True, one_sided=True)
+    assert left.value == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_bore_goes_to_the_smallest_oversize_with_a_piston() -> None:
+    """84.00 to 84.02, 0.12 worn on one side: 84.25 needs 84.01+0.24+0.05 = 84.30: no; 84.50 (by hand)."""
+    rules = Rules(new=(84.000, 84.020), allowance=0.050, one_sided=True, largest=85.1)
+    steps = [Step("0.25 mm", 0.25), Step("0.50 mm", 0.50), Step("1.00 mm", 1.00)]
+    worn = [Worn("C1", Measured(84.130)), Worn("C2", Measured(84.060))]
+    found = choose_size(worn, steps, rules, bore=True)
+    assert found.chosen and found.chosen.step.name == "0.50 mm" and found.chosen.governing == "C1"
+    centred = choose_size(worn, steps, Rules((84.000, 84.020), 0.050, False), bore=True)
+    assert centred.chosen and centred.chosen.step.name == "0.25 mm"
+    none = choose_size([Worn("C1", Measured(84.7))], steps, rules, bore=True)
+    assert none.chosen is None  # sleeve
+
+
+def test_a_sleeve_has_its_own_largest_bore() -> None:
+    """Trap T08, in inches: 3.500 sleeved, 0.020 the sleeve's most, 3.5230 needed: a new sleeve."""
+    rules = Rules(new=(3.500, 3.500), allowance=0.0, one_sided=False)
+    found = choose_size([Worn("C1", Measured(3.5230))], [Step("0.020 in", 0.020)], rules, bore=True)
+    assert found.chosen is None and found.trials[0].band[1] == pytest.approx(3.520)
+
+
+def test_thin_wall() -> None:
+    rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=True, wall_left=3.0)
+    worn = [Worn("C1", Measured(84.05), wall=Measured(3.2))]
+    found = choose_size(worn, [Step("0.50 mm", 0.50)], rules, bore=True)
+    assert found.chosen is None
+    assert found.trials[0].wall_left == pytest.approx(2.95)
+
+
+def test_polish() -> None:
+    assert polish_only(Measured(75.960), 0.004, 75.950)
+    assert not polish_only(Measured(75.959), 0.004, 75.950)
+    assert not polish_only(Measured(75.960), 0.006, 75.950)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_masses_against_every_permutation(seed: int) -> None:
+    draw = random.Random(seed)
+    count = draw.randint(1, 5)
+    rods = {f"R{n}": round(600 + draw.uniform(0, 8), 1) for n in range(count)}
+    pistons = {f"P{n}": round(300 + draw.uniform(0, 8), 1) for n in range(count + draw.randint(0, 1))}
+    within = draw.choice([0.0, 2.0, 4.0])
+
+    def removed(order: tuple[str, ...]) -> float:
+        sums = [rods[rod] + pistons[piston] for rod, piston in zip(rods, order, strict=True)]
+        return sum(max(0.0, total - min(sums) - within) for total in sums)
+
+    found = match(rods, pistons, within)
+    assert found is not None
+    best = min(removed(order) for order in itertools.permutations(pistons, count))
+    assert found.removed == pytest.approx(best, abs=1e-6)
+
+
+def test_too_few_pistons() -> None:
+    assert match({"R1": 600.0, "R2": 601.0}, {"P1": 300.0}, 2.0) is None
