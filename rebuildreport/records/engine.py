@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from pydantic import ConfigDict, Field
 
+from .choosing import Machining, Matching, OtherShells, Shims
 from .fields import (
     BareOrUnit,
     Commas,
@@ -109,6 +110,25 @@ class Feature(Record):
     sets: dict[str, Text] = Field({}, description="size: part")
     aim_above_minimum: BareOrUnit | None = None
     replace_with: Commas = Field([], description="parts for a position beyond its limit or condemned")
+    # what a part or a size is chosen by
+    halves: dict[str, Text] = Field({}, description="upper, lower: part, where halves are bought by grade")
+    other: dict[str, OtherShells] = Field({}, description="shells for a crank that is ground or treated")
+    classes: dict[str, Limit] = Field({}, description="of pistons: class: skirt")
+    pieces: dict[str, Text] = Field({}, description="of pistons: class: part")
+    target: BareOrUnit | None = Field(None, description="clearance to aim at; else the middle of the limits")
+    runout: Text | None = Field(None, description="feature with the runout about the axis of machining")
+    wear_side: Literal["one", "all_round"] | None = Field(
+        None, description="where the wear is taken to be; a bore's on one side, a journal's all round"
+    )
+    smallest: BareOrUnit | None = Field(None, description="of a journal: no smaller than this")
+    largest: BareOrUnit | None = Field(None, description="of a bore: no larger than this")
+    hardened: BareOrUnit | None = Field(None, description="depth of the hardened layer when new, radial")
+    hardened_left: BareOrUnit | None = Field(None, description="of it must be left, radial")
+    wall_left: BareOrUnit | None = Field(None, description="of a cylinder's wall must be left")
+    sleeve_oversizes: Text | None = Field(
+        None, description="steps that a sleeve of the shop's can be bored to"
+    )
+    machining: Machining | None = None
 
     @property
     def further(self) -> dict[str, str]:
@@ -151,6 +171,7 @@ class Part(Record):
         "position", description="engine: one, however many reasons; position: one for each"
     )
     thickness: Length | None = None
+    pack: Count = Field(1, description="sold only in packs of so many")
 
 
 class Engine(Record):
@@ -162,6 +183,8 @@ class Engine(Record):
     layout: Layout
     features: dict[str, Feature] = {}
     choices: dict[str, Choice] = {}
+    shims: dict[str, Shims] = {}
+    matching: dict[str, Matching] = {}
     fasteners: dict[str, Fastener] = {}
     joints: dict[str, Joint] = {}
     access: dict[str, list[Names]] = {}

@@ -9,6 +9,7 @@ from pydantic import Field
 from .apart import AsFound, Earlier, Identity, Mark, NotInspected, Seen, SizeAsFound, Step
 from .built import Assembly as Assembly
 from .built import Running as Running
+from .choosing import MachiningOrder
 from .fields import (
     Commas,
     Count,
@@ -132,6 +133,7 @@ class Teardown(Record):
     fluids: list[Fluid] = Field([], description="found or drained while taking apart")
     earlier_work: list[Earlier] = Field([], description="what somebody replaced or repaired before")
     codes: dict[str, Stamped] = Field({}, description="codes as stamped, in reading order: they may repeat")
+    codes_void: dict[str, Text] = Field({}, description="feature: why its codes no longer tell anything")
     sizes_as_found: list[SizeAsFound] = []
     not_opened: list[Text] = Field([], description="what stayed closed, so was not inspected")
     not_inspected: list[NotInspected] = Field([], description="what was open, and yet not looked at")
@@ -179,6 +181,7 @@ class Decision(Record):
     do: Literal["reuse", "recondition", "replace"]
     size: Text | None = Field(None, description="step in its own unit, as in 0.50 mm undersize")
     remove: WithUnit | None = None
+    fit: dict[str, Stamped] = Field({}, description="position: what is fitted, as in S3 S4 (upper, lower)")
     why: Text
     by: Text
     date: Day
@@ -223,4 +226,5 @@ class Work(Record):
     deviations: dict[str, Deviation] = {}
     labour: list[Labour] = []
     sublet: list[Sublet] = []
+    machining: dict[str, MachiningOrder] = Field({}, description="orders to machine shops")
     parts: list[ExtraPart] = []

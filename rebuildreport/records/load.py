@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from pydantic import BaseModel
 
+from .choosing import Stock
 from .engine import Engine
 from .job import Assembly, Findings, Job, Running, Teardown, Work
 from .problems import Problem
@@ -102,6 +103,8 @@ class ShopFolder:
     engines: dict[str, EngineFile] = field(default_factory=dict)
     jobs: dict[str, JobFolder] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)  # of shop.yaml and of the folder itself
+    stock: Stock | None = None
+    stock_source: Source | None = None
 
     @property
     def all_problems(self) -> list[Problem]:
@@ -145,7 +148,14 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
         from .sheetcheck import check_shop
 
         problems += check_shop(shop, source)
-    loaded = ShopFolder(folder, shop, source, problems=sorted(problems))
+    stock, stock_source = None, None
+    if (folder / "stock.yaml").exists():
+        stock, stock_source, found = _record(Stock, folder / "stock.yaml", "stock.yaml")
+        problems += _begun(found)
+        problems += _unknown_sheets(folder, stock, stock_source)
+    loaded = ShopFolder(
+        folder, shop, source, problems=sorted(problems), stock=stock, stock_source=stock_source
+    )
     if jobs is None:
         for path in sorted((folder / "engines").glob("*.yaml")):
             loaded.engines[path.stem] = _engine(folder, path.stem)
@@ -179,6 +189,10 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         engine = shop.engines.get(job.engine)
         if engine is not None:
             engine_problems += engine.problems
+            if engine.model and shop.stock and shop.stock_source:
+                from .choosecheck import check_stock
+
+                engine_problems += check_stock(shop.stock, shop.stock_source, engine.name, engine.model)
         else:
             problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
     sheet = engine.model if engine else None
@@ -205,6 +219,10 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     suspects = find_suspects(loaded, sheet)
     loaded = replace(loaded, suspects=set(suspects))
     problems += [*suspects.values(), *check_job(loaded, sheet, shop.shop)]
+    if sheet is not None:
+        from .choosecheck import check_chosen
+
+        problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
     return replace(loaded, problems=sorted(set(problems)))
 
 
@@ -219,6 +237,18 @@ def _begun(problems: list[Problem]) -> list[Problem]:
     return [one for one in problems if one.message != NOT_BEGUN]
 
 
+def _unknown_sheets(folder: Path, stock: Stock | None, source: Source) -> list[Problem]:
+    """Engines of the stock file that no sheet describes."""
+    known = sorted(one.stem for one in (folder / "engines").glob("*.yaml"))
+    return [
+        source.problem(
+            ("engines", name), f"there is no sheet '{name}' in engines/", near(name, known), at="key"
+        )
+        for name in (stock.engines if stock else {})
+        if name not in known
+    ]
+
+
 def _sheet(folder: Path, name: str) -> Path:
     return folder / "engines" / f"{Path(name).name}.yaml"
 
@@ -229,6 +259,9 @@ def _engine(folder: Path, name: str) -> EngineFile:
         from .sheetcheck import check_engine
 
         problems += check_engine(model, source)
+        from .choosecheck import check_choosing
+
+        problems += check_choosing(model, source)
     return EngineFile(name, model, source, sorted(problems))
 
 

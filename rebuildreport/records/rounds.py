@@ -50,4 +50,7 @@ class Round(Record):
     by: Text
     temperature: Temperature
     title: Text | None = None
+    on_paper: Text | None = Field(
+        None, description="not of this engine: what was read to try it on paper, as in crank B, second-hand"
+    )
     tables: dict[str, Table] = {}

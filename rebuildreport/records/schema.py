@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import CoreSchema
 
+from .choosing import Stock
 from .engine import Engine
 from .job import Assembly, Findings, Job, Running, Teardown, Work
 from .rounds import Round
@@ -19,6 +20,7 @@ from .shop import Shop
 # name of the schema: the model, and where such a file stands in the shop's folder
 KINDS: dict[str, tuple[type[BaseModel], str]] = {
     "shop": (Shop, "shop.yaml"),
+    "stock": (Stock, "stock.yaml"),
     "engine": (Engine, "engines/NAME.yaml"),
     "job": (Job, "JOB/job.yaml"),
     "teardown": (Teardown, "JOB/teardown.yaml"),

@@ -97,6 +97,77 @@ features:
     new:
       end_float: 0.10 to 0.30
     source: common_practice
+  rod_journals:
+    kind: journal
+    positions: R1 R2
+    columns: front_a front_b
+    unit: mm
+    new:
+      size: 40.982 to 41.000
+    runout: float
+    machining:
+      finish: Ra 0.2 µm at most
+    source: manual page 3
+  rod_housings:
+    kind: bore
+    positions: R1 R2
+    columns: front_v
+    unit: mm
+    new:
+      size: 44.000 to 44.012
+    source: manual page 3
+  rod_shells:
+    kind: shells
+    positions: R1 R2
+    columns: upper lower
+    unit: mm
+    mix: adjacent
+    grades:
+      S1: 1.4865 to 1.4895
+      S2: 1.4895 to 1.4925
+      S3: 1.4925 to 1.4955
+    codes:
+      housing_bands:
+        1: 44.000 to 44.006
+        2: 44.006 to 44.012
+      journal_bands:
+        A: 40.994 to 41.000
+        B: 40.988 to 40.994
+      columns: A B
+      rows:
+        1: S1 S2
+        2: S2 S3
+    halves:
+      upper: RSU
+      lower: RSL
+    other:
+      ground:
+        for: 0.25 mm undersize
+        wall: 1.6145 to 1.6175
+    source: manual page 3
+  rod_clearance:
+    kind: bearing_clearance
+    housing: rod_housings
+    shells: rod_shells
+    journal: rod_journals
+    unit: mm
+    new:
+      clearance: 0.018 to 0.042
+    source: manual page 3
+  lash:
+    kind: readings
+    positions: I1 I2
+    columns: shim clearance
+    unit: mm
+    new:
+      clearance: 0.15 to 0.22
+    source: manual page 4
+shims:
+  buckets:
+    clearance: lash
+    lash: clearance
+    sizes: 2.00 to 3.00 by 0.05 mm
+    part: PLATE
 choices:
   gasket:
     by: float
@@ -132,6 +203,29 @@ parts:
     name: head gasket
   MB:
     name: bolt
+  RSU:
+    name: upper half
+  RSL:
+    name: lower half
+  PLATE:
+    name: shim
+"""
+
+STOCK = """\
+counted: 2026-02-01
+engines:
+  four:
+    rod_shells:
+      columns: S1 S2 S3
+      rows:
+        upper: 1 2 0
+        lower: 1 0 3
+      no_more: S1 S3
+    buckets:
+      unit: mm
+      columns: 2.30 2.45
+      rows:
+        count: 1 2
 """
 
 JOB = """\
@@ -193,6 +287,20 @@ decisions:
     why: worn
     by: shop
     date: 2026-02-10
+  W2:
+    about: rod_shells
+    do: replace
+    fit:
+      R1: S1 S2
+    why: chosen
+    by: shop
+    date: 2026-02-10
+machining:
+  O1:
+    to: the grinder
+    parts: crankshaft
+    positions:
+      journals: M1 M2
 deviations:
   V1:
     feature: journals
@@ -219,6 +327,11 @@ marks:
   - where: gears
     trust: factory
     photo: p1
+codes:
+  rod_housings: 2 1
+  rod_journals: A B
+codes_void:
+  journals: ground before
 sizes_as_found:
   - feature: journals
     positions: M1
@@ -248,6 +361,7 @@ tables:
 
 FILES = {
     "shop.yaml": SHOP,
+    "stock.yaml": STOCK,
     "engines/four.yaml": ENGINE,
     "j1/job.yaml": JOB,
     "j1/measurements/arrival.yaml": ROUND,

@@ -25,6 +25,12 @@ parts:
     name: head gasket
   MB:
     name: bolt
+  RSU:
+    name: upper half
+  RSL:
+    name: lower half
+  PLATE:
+    name: shim
 """
 
 

@@ -52,7 +52,7 @@ def test_one_job_does_not_read_the_others(
     monkeypatch.setattr(load_module, "read", lambda path, file: (seen.append(file), read(path, file))[1])
     shop = load_shop(tmp_path, ["j1"])
     assert list(shop.jobs) == ["j1"] and shop.all_problems == []
-    assert {Path(file).parts[0] for file in seen} == {"shop.yaml", "engines", "j1"}
+    assert {Path(file).parts[0] for file in seen} == {"shop.yaml", "stock.yaml", "engines", "j1"}
     assert "engines/other.yaml" not in seen
 
 

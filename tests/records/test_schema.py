@@ -14,6 +14,7 @@ from rebuildreport.records.schema import KINDS, schema, write_schemas
 
 FILES = {
     "shop": "shop.yaml",
+    "stock": "stock.yaml",
     "engine": "engines/four.yaml",
     "job": "j1/job.yaml",
     "teardown": "j1/teardown.yaml",

@@ -1,0 +1,275 @@
+"""Whether what parts and sizes are chosen by agrees: code tables, stock, codes as read, decisions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from ..quantities import QuantityError
+from .choosing import Shelf, Stock, sizes_of, steps_of
+from .engine import CodeTable, Engine, Feature
+from .fields import Interval
+from .job import Teardown, Work
+from .notes import Notes, Severity
+from .problems import Problem
+from .reader import Source, Where
+from .validate import listed
+
+HALVES = ("upper", "lower")
+
+
+def check_choosing(engine: Engine, source: Source) -> list[Problem]:
+    """The sheet's own keys: bands without gaps, a table that keeps the limits, parts that are known."""
+    notes = Notes(source)
+    for name, feature in engine.features.items():
+        where: Where = ("features", name)
+        _grades(notes, (*where, "grades"), feature.grades, feature.unit)
+        if feature.codes:
+            _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
+        _known_parts(notes, (*where, "halves"), feature.halves, engine, HALVES)
+        _known_parts(notes, (*where, "pieces"), feature.pieces, engine, feature.classes)
+        for other, shells in feature.other.items():
+            place = (*where, "other", other)
+            _grades(notes, (*place, "grades"), shells.grades, feature.unit)
+            _known_parts(notes, (*place, "halves"), shells.halves, engine, HALVES)
+            if not shells.wall and not shells.grades:
+                notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
+        if feature.runout:
+            notes.known((*where, "runout"), feature.runout, engine.features, "no feature of this sheet")
+        if feature.sleeve_oversizes:
+            _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
+    for name, shims in engine.shims.items():
+        where = ("shims", name)
+        _parsed(notes, (*where, "sizes"), shims.sizes, sizes_of)
+        for feature_name in shims.clearance:
+            place = (*where, "clearance")
+            if not notes.known(place, feature_name, engine.features, "no feature of this sheet", within=True):
+                continue
+            columns = engine.features[feature_name].columns or []
+            for column in (shims.shim, shims.lash):
+                if column not in columns:
+                    message = f"{feature_name} is not read with a column '{column}': no shim can be chosen"
+                    notes.error(place, message, f"columns: {shims.shim} {shims.lash}")
+        for feature_name in shims.target:
+            notes.known(
+                (*where, "target", feature_name),
+                feature_name,
+                shims.clearance,
+                "set by no shim here",
+                key=True,
+            )
+        if shims.part:
+            _part(notes, (*where, "part"), shims.part, engine)
+    for name, matching in engine.matching.items():
+        for key in ("rods", "pistons"):
+            feature_name = getattr(matching, key)
+            notes.known(("matching", name, key), feature_name, engine.features, "no feature of this sheet")
+    return notes.found
+
+
+def _known_parts(
+    notes: Notes, where: Where, parts: Mapping[str, str], engine: Engine, keys: Iterable[str]
+) -> None:
+    for key, part in parts.items():
+        notes.known((*where, key), key, list(keys), "not one of them", key=True)
+        _part(notes, (*where, key), part, engine)
+
+
+def _part(notes: Notes, where: Where, part: str, engine: Engine) -> None:
+    # a sheet whose parts are not typed in yet is unfinished, not wrong
+    severity: Severity = "error" if engine.parts else "warning"
+    notes.known(where, part, engine.parts, "not among the sheet's parts", severity=severity)
+
+
+def _parsed(notes: Notes, where: Where, text: str, parse: object) -> None:
+    assert callable(parse)
+    try:
+        parse(text)
+    except QuantityError as problem:
+        notes.error(where, str(problem), problem.suggestion)
+
+
+def bands_in(limits: Mapping[str, Interval], unit: str) -> dict[str, tuple[float, float]]:
+    """Bands with two ends, as numbers in ``unit``; those with an open end are left out."""
+    found = {}
+    for name, limit in limits.items():
+        low, high = limit.within(unit)
+        if low is not None and high is not None:
+            found[name] = (low, high)
+    return found
+
+
+def _grades(notes: Notes, where: Where, grades: Mapping[str, Interval], unit: str | None) -> None:
+    bands = _closed(notes, where, grades, unit)
+    from ..trade.shells import band_faults
+
+    for one, other, width in band_faults(bands):
+        what = "a gap" if width > 0 else "an overlap"
+        message = f"{what} of {abs(width):.4g} {unit or ''}".rstrip() + f" between {one} and {other}"
+        notes.warn((*where, other), message, "check both against the page", key=True)
+
+
+def _closed(
+    notes: Notes, where: Where, limits: Mapping[str, Interval], unit: str | None
+) -> dict[str, tuple[float, float]]:
+    bands = bands_in(limits, unit or "mm")
+    for name in limits:
+        if name not in bands:
+            notes.error((*where, name), "a band has two ends", "as in 1.9865 to 1.9895", key=True)
+    return bands
+
+
+def _table(
+    notes: Notes, where: Where, codes: CodeTable, shells: str, feature: Feature, engine: Engine
+) -> None:
+    """Gaps and overlaps of the bands, empty cells, and grades that would leave the clearance limits."""
+    unit = feature.unit or "mm"
+    _grades(notes, (*where, "housing_bands"), codes.housing_bands, unit)
+    _grades(notes, (*where, "journal_bands"), codes.journal_bands, unit)
+    for name in codes.housing_bands:
+        if name not in codes.rows:
+            notes.error((*where, "housing_bands", name), f"the table has no row for {name}", key=True)
+    for name in codes.journal_bands:
+        if name not in codes.columns:
+            notes.error((*where, "journal_bands", name), f"the table has no column for {name}", key=True)
+    fit = next((one for one in engine.features.values() if one.shells == shells), None)
+    limit = fit.new.get("clearance") if fit else None
+    if limit is None:
+        return
+    from ..trade.shells import table_faults
+
+    faults = table_faults(
+        codes.rows,
+        codes.columns,
+        bands_in(codes.housing_bands, unit),
+        bands_in(codes.journal_bands, unit),
+        bands_in(feature.grades, unit),
+        limit.within(unit),
+    )
+    for housing, journal, least, most in faults:
+        ends = " to ".join(end.text for end in (limit.low, limit.high) if end)
+        message = (
+            f"housing {housing} with journal {journal} gives {least:.4g} to {most:.4g} {unit} over its whole "
+            f"bands, and the limits are {ends}"
+        )
+        notes.warn((*where, "rows", housing), message, "check the row against the page", key=True)
+
+
+def check_chosen(
+    teardown: Teardown | None, work: Work | None, sources: Mapping[str, Source], engine: Engine
+) -> list[Problem]:
+    """Codes as read, and what decisions fit where."""
+    found: list[Problem] = []
+    if teardown:
+        notes = Notes(sources["teardown"])
+        _codes_read(notes, teardown, engine)
+        found += notes.found
+    if work:
+        notes = Notes(sources["work"])
+        for name, decision in work.decisions.items():
+            _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
+        for name, order in work.machining.items():
+            where: Where = ("machining", name)
+            parts = {one.part for one in engine.features.values() if one.part}
+            notes.all_known((*where, "parts"), order.parts, parts, "no part of the sheet's features")
+            for feature, positions in order.positions.items():
+                place = (*where, "positions", feature)
+                if notes.known(place, feature, engine.features, "no feature of the sheet", key=True):
+                    known = engine.features[feature].positions or []
+                    notes.all_known(place, positions, known, f"no position of {feature}")
+        found += notes.found
+    return found
+
+
+def _codes_read(notes: Notes, teardown: Teardown, engine: Engine) -> None:
+    bands: dict[str, tuple[dict[str, Interval], str]] = {}
+    for name, fit in engine.features.items():
+        shells = engine.features.get(fit.shells or "")
+        if shells and shells.codes:
+            bands[fit.housing or ""] = (shells.codes.housing_bands, name)
+            bands[fit.journal or ""] = (shells.codes.journal_bands, name)
+    for key in teardown.codes_void:
+        notes.known(("codes_void", key), key, engine.features, "no feature of the sheet", key=True)
+    for name, codes in teardown.codes.items():
+        where: Where = ("codes", name)
+        if not notes.known(where, name, engine.features, "no feature of the sheet", key=True):
+            continue
+        if name not in bands:
+            message = f"no code table of the sheet uses codes of {name}"
+            notes.warn(
+                where,
+                message,
+                f"tables: {listed(sorted(filter(None, bands)))}" if any(bands) else "",
+                key=True,
+            )
+            continue
+        known = bands[name][0]
+        for code in dict.fromkeys(codes):
+            if code != "?":
+                notes.known(where, code, known, f"no code of {name} in the sheet's table", within=True)
+        wanted = engine.features[name].positions or []
+        if len(codes) != len(wanted):
+            message = (
+                f"{len(codes)} codes for {len(wanted)} positions ({wanted[0]} to {wanted[-1]})"
+                if wanted
+                else ""
+            )
+            notes.error(where, message or "no positions on the sheet", "? for one that cannot be read")
+
+
+def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]], engine: Engine) -> None:
+    feature = engine.features.get(about)
+    if not fit:
+        return
+    if feature is None:
+        shims = engine.shims.get(about)
+        if shims is None:
+            notes.error(where, f"'{about}' is no feature that something is fitted to", key=True)
+        return
+    grades = [*feature.grades, *(g for other in feature.other.values() for g in other.grades)]
+    known = grades or list(feature.classes)
+    for position, names in fit.items():
+        place = (*where, position)
+        notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
+        if feature.kind == "shells" and len(names) != 2:
+            notes.error(place, f"{len(names)} halves, and a bearing takes two", "upper lower: S3 S4")
+        if known:
+            notes.all_known(place, names, known, f"no grade or class of {about}")
+
+
+def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> list[Problem]:
+    """What lies on the shelf for one engine: known parts, whole numbers, one for each column."""
+    notes = Notes(source)
+    for name, shelf in stock.engines.get(sheet, {}).items():
+        where: Where = ("engines", sheet, name)
+        feature, shims = engine.features.get(name), engine.shims.get(name)
+        if feature is None and shims is None:
+            known = [n for n, f in engine.features.items() if f.grades or f.classes or f.other]
+            notes.known(
+                where, name, [*known, *engine.shims], f"nothing that {sheet} chooses parts for", key=True
+            )
+            continue
+        if feature is not None:
+            grades = [*feature.grades, *feature.classes]
+            grades += [grade for other in feature.other.values() for grade in other.grades]
+            what = f"no grade of {name}"
+            notes.all_known((*where, "columns"), shelf.columns, grades, what)
+            rows = HALVES if feature.kind == "shells" else ("count",)
+        else:
+            rows = ("count",)
+            _parsed(notes, (*where, "columns"), " ".join([*shelf.columns, shelf.unit or "mm"]), steps_of)
+        _counts(notes, where, shelf, rows)
+    return notes.found
+
+
+def _counts(notes: Notes, where: Where, shelf: Shelf, rows: tuple[str, ...]) -> None:
+    for row, counts in shelf.rows.items():
+        place = (*where, "rows", row)
+        notes.known(place, row, rows, "no row of a shelf of this kind", key=True)
+        if len(counts) != len(shelf.columns):
+            notes.error(place, f"{len(counts)} counts for {len(shelf.columns)} columns")
+        for count in counts:
+            if not count.isdigit():
+                notes.error(place, f"'{count}' is not a whole number")
+    if shelf.no_more and shelf.no_more != "all":
+        words = shelf.no_more.replace(",", " ").split()
+        notes.all_known((*where, "no_more"), words, shelf.columns, "no column of this shelf")
