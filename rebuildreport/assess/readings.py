@@ -108,7 +108,7 @@ def _join(one: Occasion, other: Occasion) -> None:
 
 def all_rounds(job: JobFolder) -> list[RoundFile]:
     """The measuring rounds, and the readings of the first start as the last of them."""
-    rounds = list(job.rounds.values())
+    rounds = [one for one in job.rounds.values() if not one.model.on_paper]
     running = job.running
     if running and running.tables and running.first_start:
         model = Round(

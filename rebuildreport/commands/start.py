@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 UNKNOWN = "not written down yet"
 LACKING = 3
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
-_RESERVED = frozenset({"engines", "templates", "shop.yaml"})
+_RESERVED = frozenset({"engines", "templates", "shop.yaml", "stock.yaml"})
 
 
 @click.group("start")
@@ -34,6 +34,15 @@ def command() -> None:
 def shop_command(shop: Path) -> int:
     """Begin the shop's folder with its shop.yaml."""
     return _write(shop, {"shop.yaml": _blank("shop")})
+
+
+@command.command("stock")
+@shop_option(exists=False)
+def stock_command(shop: Path) -> int:
+    """Begin stock.yaml: what lies on the shelves, where parts are chosen by grade or thickness."""
+    files = _with_shop(shop)
+    files["stock.yaml"] = _blank("stock")
+    return _write(shop, files)
 
 
 @command.command("engine")

@@ -66,6 +66,18 @@ def test_a_shop(tmp_path: Path) -> None:
     assert set(texts(tmp_path / "new/jobs")) == {"shop.yaml", *schemas}
 
 
+def test_a_stock(tmp_path: Path) -> None:
+    assert start("stock", shop=tmp_path) == 0
+    shop = load_shop(tmp_path)
+    assert shop.all_problems == [] and shop.stock is None  # only remarks stand in it: not begun
+    start("engine", "alder-four", shop=tmp_path)
+    for path in (tmp_path / "stock.yaml", tmp_path / "engines/alder-four.yaml"):
+        path.write_text(take_up(path.read_text(encoding="utf-8")), encoding="utf-8")
+    shop = load_shop(tmp_path)
+    assert [one for one in shop.all_problems if one.file == "stock.yaml"] == []
+    assert shop.stock is not None and set(shop.stock.engines["alder-four"]) == {"main_shells", "bucket_shims"}
+
+
 def test_an_engine(tmp_path: Path) -> None:
     assert start("engine", "alder-four", "--cylinders", "4", "--arrangement", "inline", shop=tmp_path) == 0
     shop = load_shop(tmp_path)
