@@ -107,7 +107,7 @@ features:
     runout: float
     machining:
       finish: Ra 0.2 µm at most
-    source: manual page 3
+    source: manual page 12
   rod_housings:
     kind: bore
     positions: R1 R2
@@ -115,7 +115,7 @@ features:
     unit: mm
     new:
       size: 44.000 to 44.012
-    source: manual page 3
+    source: manual page 12
   rod_shells:
     kind: shells
     positions: R1 R2
@@ -144,7 +144,7 @@ features:
       ground:
         for: 0.25 mm undersize
         wall: 1.6145 to 1.6175
-    source: manual page 3
+    source: manual page 12
   rod_clearance:
     kind: bearing_clearance
     housing: rod_housings
@@ -153,7 +153,7 @@ features:
     unit: mm
     new:
       clearance: 0.018 to 0.042
-    source: manual page 3
+    source: manual page 12
   lash:
     kind: readings
     positions: I1 I2
@@ -161,7 +161,7 @@ features:
     unit: mm
     new:
       clearance: 0.15 to 0.22
-    source: manual page 4
+    source: manual page 12
 shims:
   buckets:
     clearance: lash
