@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .options import known_jobs, shop_option
-from .telling import count, problem_lines
+from .telling import count, problem_lines, say
 
 if TYPE_CHECKING:
     from ..assess.model import Assessment, Characteristic
@@ -48,9 +48,9 @@ def command(jobs: tuple[str, ...], shop: Path, form: str) -> int:
     }
     problems = sorted({*folder.all_problems, *(p for one in known.values() if one for p in one.problems)})
     if form == "json":
-        click.echo(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
+        say(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
     else:
-        click.echo("\n".join(_text(folder, problems, known)).lstrip("\n"))
+        say("\n".join(_text(folder, problems, known)).lstrip("\n"))
     return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
 
 

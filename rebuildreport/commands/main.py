@@ -64,7 +64,7 @@ def main(args: Sequence[str] | None = None) -> None:
     try:
         sys.stdout.flush()
     except BrokenPipeError:
-        status = _pipe_closed()
+        _unheard()
     sys.exit(status)
 
 
@@ -84,17 +84,19 @@ def run(args: Sequence[str]) -> int:
         print("stopped", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
-        return _pipe_closed()
+        _unheard()
+        return 0
     except Exception as fault:  # the last net: told in one line, kept in full
         if os.environ.get("REBUILDREPORT_DEBUG"):
             raise
         return _fault(fault)
 
 
-def _pipe_closed() -> int:
-    # whoever read our output has gone; a second write at exit would complain again
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return PIPE_CLOSED
+def _unheard() -> None:
+    """Whoever read our output has gone, as behind ``| head``: no fault, whatever the command was."""
+    from .telling import unheard
+
+    unheard()
 
 
 def _fault(fault: Exception) -> int:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from .options import known_jobs, shop_option
-from .telling import problem_lines
+from .telling import problem_lines, say
 
 
 @click.command("publish")
@@ -31,9 +31,9 @@ def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool) -> int:
     names = known_jobs(shop, jobs)
     from ..site.publish import publish
 
-    result = publish(shop, out, jobs=names, pdf=pdf, report=click.echo)
+    result = publish(shop, out, jobs=names, pdf=pdf, report=say)
     for problem in result.problems:
-        click.echo("\n".join(problem_lines(problem, shop)), err=True)
+        say("\n".join(problem_lines(problem, shop)), err=True)
     for message in result.messages:
-        click.echo(message, err=True)
+        say(message, err=True)
     return result.exit_status

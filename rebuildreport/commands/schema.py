@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .options import shop_option
+from .telling import say
 
 LACKING = 3
 
@@ -25,7 +26,7 @@ def command(shop: Path) -> int:
     try:
         written = write_schemas(shop, {"results": results_schema()})
     except OSError as problem:
-        click.echo(f"the schemas cannot be written: {problem}", err=True)
+        say(f"the schemas cannot be written: {problem}", err=True)
         return LACKING
-    click.echo(f"{len(written)} schemas in {written[0].parent}")
+    say(f"{len(written)} schemas in {written[0].parent}")
     return 0

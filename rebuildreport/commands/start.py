@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Iterable
 from datetime import date
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .options import shop_option
+from .telling import say
 
 if TYPE_CHECKING:
     from ..records import Engine
@@ -72,8 +74,8 @@ def job_command(
 ) -> int:
     """Begin the job folder NAME, as in 2031-014-orchard-six.
 
-    Measuring tables are laid out from the engine's sheet; where there is no
-    sheet yet, one with nothing in it is begun too.
+    Measuring tables are laid out from the engine's sheet; where the shop has
+    no sheet yet, one with nothing in it is begun too.
     """
     _check_name(name, "a job")
     engine = engine or re.sub(r"^[\d._-]+", "", name) or name
@@ -81,6 +83,7 @@ def job_command(
     files = _with_shop(shop)
     sheet = _known_sheet(shop, engine)
     if not (shop / "engines" / f"{engine}.yaml").exists():
+        _no_such_sheet(shop, engine)
         files[f"engines/{engine}.yaml"] = _sheet(engine, None, None)
     words = {
         "engine": engine,
@@ -92,6 +95,19 @@ def job_command(
         files[f"{name}/{kind}.yaml"] = _blank(kind, **words)
     files[f"{name}/measurements/arrival.yaml"] = _blank("round", **words) + "\n".join(_tables(sheet)) + "\n"
     return _write(shop, files, folders=[f"{name}/photos"])
+
+
+def _no_such_sheet(shop: Path, engine: str) -> None:
+    """Where there are sheets, one more by mistake would leave the job without its limits."""
+    known = sorted(path.stem for path in (shop / "engines").glob("*.yaml"))
+    if not known:
+        return
+    likely = max(known, key=lambda name: difflib.SequenceMatcher(None, engine.lower(), name.lower()).ratio())
+    raise click.UsageError(
+        f"no sheet in {shop / 'engines'} is called '{engine}' (there {'is' if len(known) == 1 else 'are'} "
+        f"{', '.join(known)}): add '--engine {likely}' for that one, or begin a new sheet with "
+        f"'start engine {engine}'. Nothing was made"
+    )
 
 
 def _check_name(name: str, what: str) -> None:
@@ -189,10 +205,10 @@ def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> in
                 with path.open("x", encoding="utf-8", newline="\n") as file:
                     file.write(text)
             except FileExistsError:
-                click.echo(f"kept as it is: {path}")
+                say(f"kept as it is: {path}")
             else:
-                click.echo(f"new: {path}")
+                say(f"new: {path}")
     except OSError as problem:
-        click.echo(f"the files cannot be written: {problem}", err=True)
+        say(f"the files cannot be written: {problem}", err=True)
         return LACKING
     return 0

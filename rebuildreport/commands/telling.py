@@ -1,12 +1,29 @@
-"""How commands tell of problems."""
+"""How commands speak, and how they tell of problems."""
 
 from __future__ import annotations
 
+import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import click
+
 if TYPE_CHECKING:
     from ..records import Problem
+
+
+def say(text: str, err: bool = False) -> None:
+    """Print a line; where whoever read our output has gone, the work goes on unheard."""
+    try:
+        click.echo(text, err=err)
+    except BrokenPipeError:
+        unheard(err)
+
+
+def unheard(err: bool = False) -> None:
+    """Let whatever is printed from now on go nowhere: a second write would complain again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), (sys.stderr if err else sys.stdout).fileno())
 
 
 def problem_lines(problem: Problem, shop: Path) -> list[str]:

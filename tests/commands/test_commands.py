@@ -230,8 +230,30 @@ def test_a_reader_that_goes_away(shop: Path) -> None:
         assert one.stdout and one.stderr
         one.stdout.close()
         said = one.stderr.read().decode()
-        assert one.wait(60) == main_module.PIPE_CLOSED
+        assert one.wait(60) == 0
     assert said == ""
+
+
+def test_a_reader_that_goes_away_stops_no_work(tmp_path: Path) -> None:
+    """``start job ... | head -3`` makes every file, and says nothing of a pipe."""
+    shop = ["--shop", str(tmp_path)]
+    calls = [
+        ["start", "job", "1-a", *shop],
+        ["schema", *shop],
+        ["start", "--help"],
+        ["--help"],
+        ["--version"],
+    ]
+    for words in calls:
+        with subprocess.Popen([*PROGRAM, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as one:
+            assert one.stdout and one.stderr
+            one.stdout.close()
+            said = one.stderr.read().decode()
+            assert (one.wait(60), said) == (0, ""), words
+    made = {path.name for path in (tmp_path / "1-a").rglob("*.yaml")}
+    assert made == {
+        f"{kind}.yaml" for kind in ("job", "teardown", "findings", "work", "assembly", "running")
+    } | {"arrival.yaml"}
 
 
 def test_stopped_at_the_keyboard(shop: Path) -> None:

@@ -135,6 +135,23 @@ def test_tables_are_laid_out_from_the_sheet(tmp_path: Path) -> None:
     assert arrival.model.tables["housings"].state is None
 
 
+@pytest.mark.parametrize("words", [["1-kestrel"], ["1-x", "--engine", "kestrl-flat-four"]])
+def test_no_second_sheet_by_mistake(
+    tmp_path: Path, words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A shop with sheets, and a job whose engine is none of them: offer the likely one."""
+    for name in ("alder-four", "kestrel-flat-four"):
+        start("engine", name, shop=tmp_path)
+    before = texts(tmp_path)
+    capsys.readouterr()
+    assert start("job", *words, shop=tmp_path) == 2
+    said = " ".join(capsys.readouterr().err.split())
+    assert "alder-four, kestrel-flat-four" in said and "--engine kestrel-flat-four" in said
+    assert texts(tmp_path) == before
+    assert start("job", "1-kestrel", "--engine", "kestrel-flat-four", shop=tmp_path) == 0
+    assert {path.stem for path in (tmp_path / "engines").iterdir()} == {"alder-four", "kestrel-flat-four"}
+
+
 def test_each_place_stands_under_its_column(tmp_path: Path) -> None:
     (tmp_path / "engines").mkdir()
     (tmp_path / "engines/two.yaml").write_text(SHEET)
