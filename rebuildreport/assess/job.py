@@ -9,7 +9,7 @@ from ..records.job import Findings, Work
 from ..records.shop import Shop
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
-from . import questions, summary, texts
+from . import following, questions, summary, texts
 from .characteristics import Workings, feature_title, settle_by_reference
 from .cost import cost
 from .judging import ends_in, source_text
@@ -85,6 +85,11 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     work = job.work or Work()
     record = job.job
     said = job.findings.summary if job.findings else None
+    still_open = (
+        tuple(questions.too_close(engine, found, deviations)),
+        tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts)),
+        tuple(questions.not_measured(engine, found)),
+    )
     return Assessment(
         job=job.name,
         title=record.title,
@@ -101,7 +106,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         publish=record.publish and record.consent is not None,
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
-        meter=record.arrival.meter or "",
+        meter=texts.meter(job),
         found=said or _found_so_far(findings, found),
         did=work.summary or _did_so_far(job, stage),
         did_is_done=done,
@@ -123,12 +128,12 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         deviations=deviations,
         cost=money,
         running=texts.running_facts(job),
-        next_steps=texts.next_steps(job),
+        next_steps=following.next_steps(job, stage, money, *still_open),
         hold_points=texts.hold_points(job),
         cautions=texts.cautions(job, engine),
-        too_close=tuple(questions.too_close(engine, found, deviations)),
-        not_measured=tuple(questions.not_measured(engine, found)),
-        to_decide=tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts)),
+        too_close=still_open[0],
+        to_decide=still_open[1],
+        not_measured=still_open[2],
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
         delivered=record.delivered,

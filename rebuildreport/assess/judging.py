@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .. import quantities
+from ..quantities.show import decimals_in
 from ..records.engine import Engine, Feature
 from ..records.fields import Interval
 from ..records.shop import Instrument as InstrumentRecord
@@ -53,7 +54,8 @@ def limits_for(
         shown = size
     elif trait.limit == "wall" and wall_step:
         new, shown = _moved(new, wall_step), size
-    decimals = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
+    typed = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
+    decimals = decimals_in(typed_unit, typed, unit) if typed_unit and unit else typed
     return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
 
 

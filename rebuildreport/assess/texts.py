@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+from ..quantities import Quantity
+from ..quantities.show import decimals_in
 from ..records import JobFolder
 from ..records.engine import Engine
 from ..trade import cylinders
@@ -78,8 +80,22 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         rotation=layout.rotation or "",
         firing_order="-".join(layout.firing_order or []),
         counting=f"No. 1 at the {layout.cylinder_1_at}" if layout.cylinder_1_at else "",
-        bore_decimals=layout.bore.decimals if layout.bore and layout.bore.unit == "mm" else 1,
+        bore_decimals=_decimals(layout.bore),
+        stroke_decimals=_decimals(layout.stroke),
     )
+
+
+def _decimals(typed: Quantity | None) -> int:
+    """Decimals of a length in mm that keep the digits typed in its own unit."""
+    return decimals_in(typed.unit, typed.decimals, "mm") if typed else 1
+
+
+def meter(job: JobFolder) -> str:
+    """Hours or distance run, and that it is not believed where somebody says so."""
+    record = job.job
+    assert record is not None
+    doubt = ", not believed" if record.arrival.meter_believed is False else ""
+    return f"{record.arrival.meter}{doubt}" if record.arrival.meter else ""
 
 
 def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
@@ -104,7 +120,7 @@ def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
     if arrival.oil_filter:
         facts.append(Fact("Oil filter, cut open", arrival.oil_filter.seen))
     if arrival.meter and arrival.meter_believed is not None:
-        facts.append(Fact("Meter", f"{arrival.meter}, {'' if arrival.meter_believed else 'not '}believed"))
+        facts.append(Fact("Meter", f"{arrival.meter}, believed" if arrival.meter_believed else meter(job)))
     if record.authority:
         facts.append(Fact("Ordered by", record.authority.ordered_by))
         for label, text in (
@@ -170,11 +186,6 @@ def running_facts(job: JobFolder) -> tuple[Fact, ...]:
         at = f" at {follow.at}" if follow.at else ""
         facts.append(Fact(f"Follow-up{at}", follow.seen))
     return tuple(facts)
-
-
-def next_steps(job: JobFolder) -> tuple[Fact, ...]:
-    """What the customer is to do, and when."""
-    return tuple(Fact(one.at, one.do) for one in (job.running.next if job.running else []))
 
 
 def hold_points(job: JobFolder) -> tuple[HoldPoint, ...]:

@@ -65,12 +65,11 @@ def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     built = engine.arrangement
     if 0 < engine.cylinders < len(NUMBERS):
         built = f"{built} {NUMBERS[engine.cylinders]}".strip()
-    name = " ".join(part for part in (engine.maker, engine.model) if part) or engine.name
-    first = ", ".join(part for part in (name, built, engine.fuel) if part)
+    first = ", ".join(part for part in (engine.full_name, built, engine.fuel) if part)
     sizes: list[str] = []
     if engine.bore is not None and engine.stroke is not None:
         bore = show(engine.bore, "mm", engine.bore_decimals, one.system)
-        stroke = show(engine.stroke, "mm", engine.bore_decimals, one.system)
+        stroke = show(engine.stroke, "mm", engine.stroke_decimals, one.system)
         sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
     if engine.displacement is not None:
         sizes.append(show(engine.displacement, "cm³", 0, one.system).both)

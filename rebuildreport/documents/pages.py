@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from ..assess.model import Assessment, Characteristic, Row
+from ..assess.model import Assessment, Characteristic, Row, engine_name
 from . import places
 from .answers import Verdict, engine_lines, verdict
 from .drawings import KEYS, Drawing
@@ -58,7 +58,7 @@ class Entry:
     @property
     def meta(self) -> str:
         """'2026-003 · Tarnbeck OD6-54 · orchard tractor, 9412 h'."""
-        name = " ".join(part for part in (self.maker, self.model) if part)
+        name = engine_name(self.maker, self.model)
         use = ", ".join(part for part in (self.application, self.meter) if part)
         return " · ".join(part for part in (self.job, name, use) if part)
 
@@ -195,9 +195,9 @@ def engine_html(
         shop=shop_name,
         contact=contact,
         notice=notice,
-        title=" ".join(part for part in (newest.maker, newest.model) if part) or engine,
+        title=engine_name(newest.maker, newest.model) or engine,
         facts=newest.facts,
-        built=[line.removeprefix(f"{newest.maker} {newest.model}, ") for line in newest.built],
+        built=[line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built],
         entries=listed,
         failed=[(one, one.findings) for one in listed if one.findings],
         limits=limits,

@@ -74,7 +74,7 @@ def report(
     """
     public = edition == "public"
     measured = measurements(one)
-    name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
+    name = one.engine.full_name
     state = f"{revision}, {day(one.as_of)}" if revision else f"as of {day(one.as_of)}"
     used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
     cost = costs(one, public)

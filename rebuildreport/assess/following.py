@@ -1,0 +1,71 @@
+"""What comes next, where nobody has written it: from the stage of the job and from what is open."""
+
+from __future__ import annotations
+
+from ..records import JobFolder
+from .model import Cost, Fact, Stage
+
+# The usual course of a rebuild (common practice): what follows on each stage, in the customer's words.
+_COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
+    "arrival": (
+        ("Next", "we take the engine apart, clean it, and measure what wears"),
+        ("Then", "you have our findings and an estimate before any work is ordered"),
+    ),
+    "teardown": (
+        ("Next", "we clean and measure what has come apart"),
+        ("Then", "you have our findings and an estimate before any work is ordered"),
+    ),
+    "inspection": (
+        ("Next", "we decide part by part what can stay, what is machined and what is bought"),
+        ("Then", "you have an estimate before any work is ordered"),
+    ),
+    "decision": (
+        ("Next", "the machining is ordered and the parts are bought"),
+        ("Then", "what comes back is measured here before anything is fitted"),
+    ),
+    "machining": (
+        ("Next", "what comes back from machining is measured here, then the engine goes together"),
+        ("Then", "the first start, with oil pressure and leaks watched"),
+    ),
+    "assembly": (
+        ("Next", "the engine goes together, with a second pair of eyes where it matters"),
+        ("Then", "the first start, with oil pressure and leaks watched"),
+    ),
+    "first start": (("Next", "a last look for leaks and noises, then the engine is ready to collect"),),
+    "ready to collect": (
+        ("Next", "the engine can be collected"),
+        ("Then", "oil and filter are changed early, at the maker's first interval"),
+    ),
+    "delivery": (("Next", "oil and filter are changed early, at the maker's first interval"),),
+    "follow-up": (),
+    "declined": (("Next", "the engine is collected as it is, in its boxes"),),
+}
+_BEFORE_WORK: tuple[Stage, ...] = ("decision", "machining")
+
+
+def next_steps(
+    job: JobFolder,
+    stage: Stage,
+    cost: Cost,
+    too_close: tuple[str, ...],
+    to_decide: tuple[str, ...],
+    not_measured: tuple[str, ...],
+) -> tuple[Fact, ...]:
+    """What the customer is to do, as written; else what follows on the stage, and what is open before it."""
+    written = [Fact(one.at, one.do) for one in (job.running.next if job.running else [])]
+    if written:
+        return tuple(written)
+    found: list[Fact] = []
+    if stage in _BEFORE_WORK and not cost.approvals:
+        found.append(Fact("First", "the estimate wants the customer's approval"))
+    elif stage in _BEFORE_WORK and cost.over_by is not None:
+        found.append(Fact("First", "the estimate has grown past what was approved, and wants approval again"))
+    counts = [
+        (len(to_decide), "thing to decide or to price", "things to decide or to price"),
+        (len(too_close), "value too close to its limit to call", "values too close to their limits to call"),
+        (len(not_measured), "group of readings not taken", "groups of readings not taken"),
+    ]
+    still = [f"{number} {one if number == 1 else many}" for number, one, many in counts if number]
+    if still and stage not in ("arrival", "teardown", "declined"):
+        found.append(Fact("Still open", "; ".join(still)))
+    return (*found, *(Fact(when, what) for when, what in _COURSE[stage]))

@@ -1,0 +1,106 @@
+"""An inch flat four as a newcomer wrote it: the engine, the job and what comes next, in words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.documents.answers import engine_lines
+
+from .bench import Bench
+
+JOURNALS = """\
+journals:
+  kind: journal
+  positions: R1 to R2
+  columns: front_a front_b
+  unit: in
+  new:
+    size: 2.0990 to 2.0998
+  source: manual page 1
+"""
+INCH_ENGINE = (
+    ("maker: Nobody", "maker: Kestrel (invented)"),
+    ("model: N-4", "model: Kestrel flat four"),
+    ("arrangement: inline", "arrangement: flat\n  bore: 3.6250 in\n  stroke: 2.875 in"),
+)
+
+
+def inch_bench(folder: Path, features: str = JOURNALS, rest: str = "") -> Bench:
+    """The bench with an inch shop and an engine typed in inches."""
+    bench = Bench(folder, features, rule="guarded", rest=rest)
+    sheet, shop = bench.shop / "engines/n-4.yaml", bench.shop / "shop.yaml"
+    text = sheet.read_text(encoding="utf-8")
+    for old, new in INCH_ENGINE:
+        text = text.replace(old, new)
+    sheet.write_text(text, encoding="utf-8")
+    shop.write_text(
+        shop.read_text(encoding="utf-8").replace("first_unit: mm", "first_unit: in"), encoding="utf-8"
+    )
+    return bench
+
+
+def test_maker_once_sizes_as_typed_and_a_meter_that_nobody_believes(tmp_path: Path) -> None:
+    bench = inch_bench(tmp_path)
+    job = bench.job / "job.yaml"
+    job.write_text(
+        job.read_text(encoding="utf-8") + "  meter: 71240 miles\n  meter_believed: no\n", encoding="utf-8"
+    )
+    first, second = engine_lines(bench.assess())
+    assert first == "Kestrel flat four, flat four"
+    # 3.6250 x 2.875 in: pi / 4 * 3.6250^2 * 2.875 * 4 = 118.68 in3 (by hand)
+    said = second.replace("\N{NO-BREAK SPACE}", " ")
+    assert said.startswith("3.6250 × 2.875 in, 118.7 in³") and said.endswith("71240 miles, not believed")
+
+
+def test_limits_keep_the_digits_of_their_own_unit(tmp_path: Path) -> None:
+    """0.0001 in is 0.00254 mm: four decimals of an inch are three of a millimetre."""
+    bench = inch_bench(tmp_path)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 2.0992 2.0991\n",
+    )
+    found = bench.assess().find("journals.largest R1 @arrival")
+    assert found is not None and found.limits is not None
+    assert found.limits.decimals == 3
+
+
+def test_what_comes_next_follows_from_the_stage_and_what_is_open(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, JOURNALS)
+    assert [one.label for one in bench.assess().next_steps] == ["Next", "Then"]
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 2.0992 2.0991\n",
+    )
+    bench.write(
+        "work.yaml",
+        """\
+        decisions:
+          W1:
+            about: journals
+            do: recondition
+            size: 0.010 in undersize
+            why: worn
+            by: shop
+            date: 2026-03-05
+        """,
+    )
+    steps = {one.label: one.text for one in bench.assess().next_steps}
+    assert "approval" in steps["First"] and "to decide" in steps["Still open"]
+    assert "machining" in steps["Next"]
+    bench.write(
+        "running.yaml",
+        "first_start:\n  date: 2026-04-01\n  by: me\nnext:\n  - at: after 20 h\n    do: change the oil\n",
+    )
+    assert [(one.label, one.text) for one in bench.assess().next_steps] == [("after 20 h", "change the oil")]
+
+
+@pytest.mark.parametrize("believed, said", [("", "9412 h"), ("\n  meter_believed: yes", "9412 h")])
+def test_a_meter_that_is_believed_or_not_asked_stands_alone(tmp_path: Path, believed: str, said: str) -> None:
+    bench = Bench(tmp_path, JOURNALS)
+    job = bench.job / "job.yaml"
+    job.write_text(job.read_text(encoding="utf-8") + f"  meter: 9412 h{believed}\n", encoding="utf-8")
+    assert bench.assess().meter == said
