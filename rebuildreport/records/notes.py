@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Set
 from typing import Literal
 
 from ..quantities import UnknownUnit, canonical, dimension
 from .problems import Problem
 from .reader import Source, Where
-from .validate import listed, near
+from .validate import listed, near, offer
 
 Severity = Literal["error", "warning"]
 
@@ -65,7 +65,8 @@ class Notes:
         """Whether ``word`` is one of the known ones; notes it with the nearest, or with all, where not."""
         if word in known:
             return True
-        hint = near(word, known) or (f"known here: {listed(known)}" if known else "")
+        names = sorted(known) if isinstance(known, Set) else known  # a set has no order to tell it in
+        hint = offer(word, names) or (f"known here: {listed(names)}" if known else "")
         self.add(where, f"'{word}' is {what}", hint, severity, key, word if within and not key else "")
         return False
 

@@ -7,7 +7,7 @@ again, corrected the file, or put a ``!`` behind the reading to confirm it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from itertools import pairwise
 from statistics import median
 from typing import TYPE_CHECKING
@@ -35,28 +35,46 @@ def find_suspects(job: JobFolder, engine: Engine | None) -> dict[Spot, Problem]:
     found: dict[Spot, Problem] = {}
     for one in tables(job):
         feature = engine.features.get(one.feature) if engine else None
-        for position, row in one.cells.items():
-            for column, cell in row.items():
-                if cell.confirmed or not cell.readings:
-                    continue
-                problem = _suspect(one, feature, position, column, cell)
-                if problem is not None:
-                    found[(one.round, one.name, position, column)] = problem
+        spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
+        doubted = {spot: it for spot in spots if (it := _suspect(one, feature, *spot))}
+        slipped = {spot: it for spot in doubted if (it := _suspect(one, feature, *spot, exchanges=False))}
+        if slipped:  # a slipped point is no neighbour to hold the others against
+            again = {spot: _suspect(one, feature, *spot, without=slipped.keys() - {spot}) for spot in spots}
+            doubted = {spot: it for spot in spots if (it := again[spot] or slipped.get(spot))}
+        found |= {(one.round, one.name, *spot): it for spot, it in doubted.items()}
     return found
 
 
+def _asked(cell: Cell) -> bool:
+    return bool(cell.readings) and not cell.confirmed
+
+
 def _suspect(
-    one: Measured, feature: Feature | None, position: str, column: str, cell: Cell
+    one: Measured,
+    feature: Feature | None,
+    position: str,
+    column: str,
+    without: Set[tuple[str, str]] = frozenset(),
+    exchanges: bool = True,
 ) -> Problem | None:
+    cell = one.cells[position][column]
     unit = cell.readings[0].unit
-    row = _values([other for name, other in one.cells[position].items() if name != column], unit)
+    row = _values(
+        [it for c, it in one.cells[position].items() if c != column and (position, c) not in without], unit
+    )
     down = _values(
-        [other[column] for name, other in one.cells.items() if name != position and column in other], unit
+        [
+            cells[column]
+            for p, cells in one.cells.items()
+            if p != position and column in cells and (p, column) not in without
+        ],
+        unit,
     )
     for i, reading in enumerate(cell.readings):
         repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
         groups = [repeats, row, down]
-        meant = _slipped(reading, [*groups, _band(feature, column, unit)]) or _exchanged(reading, groups)
+        meant = _slipped(reading, [*groups, _band(feature, column, unit)])
+        meant = meant or (_exchanged(reading, groups) if exchanges else "")
         if meant:
             mates = next((f"beside {_list(group)}" for group in groups if group), "against its limits")
             message = f"{position} {column}: {reading.text} stands out {mates}; left out until confirmed"

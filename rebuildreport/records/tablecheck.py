@@ -188,6 +188,8 @@ def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop,
     if not _known_unit(unit):
         return  # reported at the shop
     low, high = tool.range.within(unit)
+    if "feeler" in tool.kind.lower():
+        high = None  # leaves are stacked
     outside = []
     for position, row in one.cells.items():
         for column, cell in row.items():

@@ -14,6 +14,7 @@ from pydantic.fields import FieldInfo
 from .fields import Record
 from .problems import Problem
 from .reader import Source, Where
+from .tradewords import meant
 
 R = TypeVar("R", bound=BaseModel)
 
@@ -54,6 +55,17 @@ def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     by_lower = {name.lower(): name for name in reversed(names)}
     close = difflib.get_close_matches(word.lower(), by_lower, 1, likeness)
     return f"did you mean '{by_lower[close[0]]}'?" if close else ""
+
+
+def offer(word: str, known: Iterable[str]) -> str:
+    """'did you mean ...?' for the word that the trade means by it, else for one spelt nearly so.
+
+    >>> offer("renew", ["reuse", "recondition", "replace"])
+    "did you mean 'replace'?"
+    """
+    names = list(known)
+    said = meant(word, names)
+    return f"did you mean '{said}'?" if said else near(word, names)
 
 
 def listed(known: Iterable[str], most: int = 12) -> str:
@@ -164,7 +176,7 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
         return source.problem(where, context["message"], context["suggestion"])
     if kind == "literal_error":
         allowed = [str(one) for one in get_args(_plain(info.annotation))] if info else []
-        hint = near(str(error["input"]), allowed)
+        hint = offer(str(error["input"]), allowed)
         message = f"'{error['input']}' is no choice for '{name}': {' or '.join(allowed)}"
         return source.problem(where, message, hint)
     if kind in ("model_type", "dict_type", "model_attributes_type"):

@@ -101,6 +101,11 @@ CASES = [
     (ROUND, "caps torqued, no", "caps loose, no", "warning", "asks for 'caps torqued'", "caps torqued"),
     (ROUND, "    instrument: dial\n", "", "warning", "no instrument", "mic, gauge, dial"),
     (ROUND, "instrument: dial", "instrument: mic", "warning", "reads 50 to 100 mm, not 0.24 mm", ""),
+    # words of the trade, where what looks alike would be the wrong offer
+    (WORK, "about: journals", "about: bearings", "warning", "'bearings' is no feature", "'shells'"),
+    (WORK, "about: journals", "about: xyz", "warning", "'xyz' is no feature", "HG, MB, MS-025, MS-STD"),
+    (WORK, "do: recondition", "do: renew", "error", "'renew' is no choice", "did you mean 'replace'?"),
+    (WORK, "do: recondition", "do: keep", "error", "'keep' is no choice", "did you mean 'reuse'?"),
     (ROUND, "date: 2026-02-05", "date: 2026-02-01", "warning", "before the job was opened", ""),
     (ROUND, "temperature: 20 °C", "temperature: 68 °C", "warning", "in the workshop", "68 °F"),
     (RUNNING, "columns: end_float", "columns: endfloat", "error", "'endfloat' is no column", "end_float"),
@@ -207,3 +212,15 @@ def test_issue_numbers_are_given_once(problems: Problems) -> None:
     issue = "  - issue: 1\n    document: report\n    date: 2026-02-05\n"
     (problem,) = problems((JOB, "arrival:", f"issued:\n{issue}{issue}arrival:"))
     assert "issue 1 stands twice" in problem.message and problem.line == 8
+
+
+def test_feelers_are_stacked(problems: Problems) -> None:
+    """Leaves of 0.05 to 0.2 mm show 0.24 mm together; nothing is thinner than the thinnest."""
+    feelers = (
+        SHOP,
+        "    kind: dial indicator\n    range: 0 to 10 mm",
+        "    kind: feeler gauge\n    range: 0.05 to 0.2 mm",
+    )
+    assert problems(feelers) == []
+    thin = (SHOP, feelers[1], feelers[2].replace("0.05", "0.3").replace("0.2 ", "0.5 "))
+    assert any("reads 0.3 to 0.5 mm, not 0.24 mm" in one.message for one in problems(thin))

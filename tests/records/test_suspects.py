@@ -96,3 +96,19 @@ def test_a_column_of_one_reading_is_held_against_its_limits(write: Write) -> Non
 def test_the_readings_of_the_first_start_are_a_round_of_that_name(write: Write) -> None:
     job = write(("j1/running.yaml", "0.22", "0.22/2.3/0.23")).jobs["j1"]
     assert job.suspects == {("first start", "float", "crank", "end_float")}
+
+
+def test_a_slipped_point_draws_no_neighbour_into_doubt(write: Write) -> None:
+    """20.961 for 2.0961 beside a worn 2.0958: the column's 2.0986 to 2.0989 would make 2.0985 of that."""
+    row = (
+        "M1:    75.968   75.964   75.966  75.962\n"
+        "      M2:    75.965   75.960   75.963  75.959\n"
+        "      M3:    75.962   75.955   75.960  75.951"
+    )
+    inches = (
+        "M1:    2.0992  2.0989  2.0991  2.0989\n"
+        "      M2:    2.0979  20.961  2.0977  2.0958\n"
+        "      M3:    2.0991  2.0987  2.0990  2.0986"
+    )
+    job = write((ROUND, row, inches)).jobs["j1"]
+    assert job.suspects == {("arrival", "journals", "M2", "front_b")}
