@@ -8,10 +8,10 @@ from datetime import date
 from .. import quantities
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
-from ..trade.kinds import KINDS
 from .characteristics import feature_title
 from .model import Characteristic
 from .readings import Occasion, base_unit
+from .shellsets import STANDARD, ShellSets, key_of
 from .timeline import Timeline
 
 
@@ -25,6 +25,7 @@ class Need:
     positions: list[str] = field(default_factory=list)  # asked for by position: each once
     reasons: dict[str, list[str]] = field(default_factory=dict)  # what: where
     findings: list[str] = field(default_factory=list)
+    whole: bool = False  # a set: one for the engine, whatever asks for it
 
     @property
     def because(self) -> tuple[str, ...]:
@@ -33,7 +34,7 @@ class Need:
 
     def quantity(self, per_engine: bool) -> int:
         """How many to buy: one for the engine, or each position once plus what was asked by number."""
-        return 1 if per_engine else len(dict.fromkeys(self.positions)) + self.count
+        return 1 if per_engine or self.whole else len(dict.fromkeys(self.positions)) + self.count
 
 
 class PartsList:
@@ -52,6 +53,7 @@ class PartsList:
         self.engine, self.job, self.timeline, self.found = engine, job, timeline, found
         self.needs: dict[str, Need] = {}
         self.questions: list[str] = []
+        self.sets = ShellSets(engine, job, timeline)
 
     def gather(self) -> list[Need]:
         """Every need, in the order of the sheet's parts; what is not on the sheet comes last."""
@@ -69,7 +71,8 @@ class PartsList:
         """Whether a part of this list takes the place of what was measured there."""
         sheet = self.engine.features[feature]
         return any(
-            need.part in sheet.replace_with and (position in need.positions or not need.positions)
+            (need.part in sheet.replace_with and (position in need.positions or not need.positions))
+            or (sheet.kind == "shells" and need.part in (*sheet.sets.values(), _open(feature)))
             for need in self.needs.values()
         )
 
@@ -82,7 +85,7 @@ class PartsList:
         finding: str = "",
         name: str = "",
         where: str = "",
-    ) -> None:
+    ) -> Need:
         need = self.needs.setdefault(part, Need(part, name))
         if positions:
             need.positions += positions
@@ -93,6 +96,7 @@ class PartsList:
             places.append(where)
         if finding and finding not in need.findings:
             need.findings.append(finding)
+        return need
 
     def _always(self) -> None:
         for part, count in self.engine.always.items():
@@ -149,13 +153,17 @@ class PartsList:
         for one in self.found:
             sheet = self.engine.features[one.feature]
             own = one.position in (sheet.positions or [])
-            if one.verdict != "beyond limit" or not sheet.replace_with or not own:
+            bought = sheet.replace_with or (sheet.kind == "shells" and sheet.sets)
+            if one.verdict != "beyond limit" or not bought or not own:
                 continue
             if self._reworked(one) or self._read_again(one):
                 continue
             title = f"{feature_title(self.engine, one.feature)} beyond limit"
+            where = one.position.replace("_", " ")
             for part in sheet.replace_with:
-                self._need(part, title, positions=[one.position], where=one.position.replace("_", " "))
+                self._part(part, title, [one.position], component=one.feature, where=where)
+            if sheet.kind == "shells" and sheet.sets:
+                self._set(one.feature, title, where=where)
 
     def _day(self, one: Characteristic) -> date:
         return self.days.get((one.feature, one.round)) or self.rounds[one.round]
@@ -190,42 +198,12 @@ class PartsList:
             sheet = self.engine.features.get(finding.component)
             where = f" {' '.join(finding.positions)}" if finding.positions else ""
             what = finding.title or f"{finding.component.replace('_', ' ')}{where}: {finding.seen[0]}"
+            # no positions: all of the feature's, as in decisions
+            positions = list(finding.positions or (sheet.positions or [] if sheet else []))
             for part in finding.needs or (sheet.replace_with if sheet else []):
-                # no positions: all of the feature's, as in decisions
-                positions = list(finding.positions or (sheet.positions or [] if sheet else []))
-                self._need(part, what, positions=positions, count=0 if positions else 1, finding=name)
-            if sheet is not None and sheet.sets:
-                self._shells_by_size(finding.component, what, name)
-
-    def _shells_by_size(self, shells: str, because: str, finding: str) -> None:
-        """The set for condemned shells: by the decided size of their journal, else still open."""
-        journal = next((f.journal for f in self.engine.features.values() if f.shells == shells), None)
-        sheet = self.engine.features[shells]
-        positions = (self.engine.features[journal].positions or []) if journal else []
-        sizes = {self.timeline.decided_size(journal, p) for p in positions} if journal else set()
-        size = next(iter(sizes)) if len(sizes) == 1 else ""
-        part = sheet.sets.get(_set_key(size)) if size else None
-        if part:
-            self._need(part, because, count=1, finding=finding)
-            return
-        decided = self.job.work is not None and any(
-            journal in (d.about, shells) for d in self.job.work.decisions.values()
-        )
-        if decided and not size and "standard" in sheet.sets:
-            self._need(sheet.sets["standard"], because, count=1, finding=finding)
-            return
-        title = feature_title(self.engine, shells).lower()
-        candidates = ", ".join(sheet.sets.values())
-        self._need(
-            f"{shells} set",
-            because,
-            count=1,
-            finding=finding,
-            name=f"{title}, size not decided: one of {candidates}",
-        )
-        if journal:
-            decides = feature_title(self.engine, journal).lower()
-            self.questions.append(f"{title.capitalize()}: which set depends on what is done to the {decides}")
+                self._part(part, what, positions, component=finding.component, finding=name)
+            if sheet is not None and sheet.sets and not set(finding.needs) & set(sheet.sets.values()):
+                self._set(finding.component, what, finding=name)
 
     def _decisions(self) -> None:
         work = self.job.work
@@ -233,29 +211,102 @@ class PartsList:
             sheet = self.engine.features.get(decision.about)
             if sheet is None:
                 continue
+            where = decision.positions or sheet.positions or []
             if decision.do == "replace":
-                positions = list(decision.positions or sheet.positions or [])
                 for part in sheet.replace_with:
-                    self._need(part, decision.why, positions=positions)
-            newest = {
-                self.timeline.decided_size(decision.about, position)
-                for position in decision.positions or sheet.positions or []
-            }
-            if decision.size in newest and decision.size and KINDS[sheet.kind].name == "journal":
-                for fit in self.engine.features.values():
-                    shells = self.engine.features.get(fit.shells or "")
-                    if fit.journal == decision.about and shells is not None:
-                        self._set(decision.about, decision.size, shells.sets)
+                    self._part(part, decision.why, list(where), component=decision.about)
+                if sheet.kind == "shells" and sheet.sets:
+                    self._set(decision.about, decision.why, size=decision.size or "", undecided=STANDARD)
+                elif not sheet.replace_with:
+                    self._no_part(decision.about)
+            size = decision.size or ""
+            if not size or size not in {self.timeline.decided_size(decision.about, p) for p in where}:
+                continue
+            title = feature_title(self.engine, decision.about).lower()
+            for feature in self.sets.of_surface(decision.about):
+                self._set(feature, f"{title} {size}", size=size)
+            joined = next(
+                (f.shells for f in self.engine.features.values() if f.journal == decision.about), ""
+            )
+            if not self.sets.of_surface(decision.about) and (joined or sheet.undersizes):
+                self._lacking(joined or decision.about, [size])
 
-    def _set(self, journal: str, size: str, sets: dict[str, str]) -> None:
-        part = sets.get(_set_key(size))
-        title = feature_title(self.engine, journal).lower()
-        if part:
-            self._need(part, f"{title} {size}", count=1)
+    def _part(
+        self,
+        part: str,
+        because: str,
+        positions: list[str],
+        component: str,
+        finding: str = "",
+        where: str = "",
+    ) -> None:
+        """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
+        holding = self.sets.holding(part, component)
+        if holding:
+            self._set(holding, because, finding=finding, undecided=part, where=where)
         else:
-            self.questions.append(f"{title.capitalize()} {size}: no shell set of this size on the sheet")
+            count = 0 if positions else 1
+            self._need(part, because, positions=positions, count=count, finding=finding, where=where)
+
+    def _set(
+        self,
+        feature: str,
+        because: str,
+        finding: str = "",
+        size: str = "",
+        undecided: str = "",
+        where: str = "",
+    ) -> None:
+        """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
+        sets, title = self.engine.features[feature].sets, feature_title(self.engine, feature).lower()
+        chosen = self.sets.chosen(feature, size)
+        if chosen is None and undecided:
+            chosen = self.sets.chosen(feature, undecided) if undecided in sets else None
+            parts = chosen.parts if chosen else (undecided,) if undecided in sets.values() else ()
+        else:
+            parts = chosen.parts if chosen else ()
+        for part in parts:
+            self._need(part, because, finding=finding, where=where).whole = True
+        if parts and not (chosen and chosen.lacking):
+            return
+        surface = self.sets.surface(feature)
+        if chosen:
+            self._lacking(feature, list(chosen.lacking))
+            what = f"{title}, {', '.join(chosen.lacking)}: not on the sheet"
+        else:
+            what = f"{title}, size not decided: one of {', '.join(sets.values())}"
+            if surface:
+                decides = feature_title(self.engine, surface).lower()
+                self._ask(f"{title.capitalize()}: which set depends on what is done to the {decides}")
+        self._need(_open(feature), because, finding=finding, where=where, name=what).whole = True
+
+    def _lacking(self, feature: str, sizes: list[str]) -> None:
+        """A size without a set: what to write, and where."""
+        title = feature_title(self.engine, feature)
+        for size in map(key_of, sizes):
+            self._ask(
+                f"{title} {size}: the sheet has no set of this size; write '{size}: PART' under "
+                f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
+            )
+
+    def _no_part(self, feature: str) -> None:
+        """To be replaced, and neither the sheet nor a person says by what."""
+        work, found = self.job.work, self.job.findings
+        named = any(
+            one.component == feature and one.needs for one in (found.findings if found else {}).values()
+        )
+        if self.engine.parts and not named and not (work and work.parts):
+            key = "sets" if self.engine.features[feature].kind == "shells" else "replace_with"
+            self._ask(
+                f"{feature_title(self.engine, feature)}: to be replaced, and no part is on the list for it; "
+                f"write '{key}:' for {feature} in the engine's sheet, or the part under 'parts:' in work.yaml"
+            )
+
+    def _ask(self, question: str) -> None:
+        if question not in self.questions:
+            self.questions.append(question)
 
 
-def _set_key(size: str) -> str:
-    """'0.50 mm undersize' as the sheet keys its sets: '0.50 mm'."""
-    return size.removesuffix(" undersize").removesuffix(" oversize") or "standard"
+def _open(feature: str) -> str:
+    """The need of a set whose size is not decided, or not on the sheet."""
+    return f"{feature} set"

@@ -1,0 +1,127 @@
+"""Which shell set is bought, and what is said where the sheet does not tell: prices added up by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from .bench import Bench
+from .test_cases import BEARING, READ
+
+PARTS = """\
+parts:
+  S:
+    name: shell set
+    price: 10.00
+    per: engine
+  S-10:
+    name: shell set, 0.010 in
+    price: 12.00
+  LN:
+    name: pump
+    price: 30.00
+"""
+WORN = "shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n    M1: 1.997 1.995\n"
+
+
+def decision(about: str, do: str, more: str = "") -> str:
+    text = f"    about: {about}\n    do: {do}\n    why: worn {about}\n    by: shop\n    date: 2026-03-05\n"
+    return text + (f"    {more}\n" if more else "")
+
+
+def decided(bench: Bench, *decisions: str) -> None:
+    text = "".join(f"  W{n}:\n{one}" for n, one in enumerate(decisions, 1))
+    (bench.job / "work.yaml").write_text(f"decisions:\n{text}", encoding="utf-8")
+
+
+def found_by(bench: Bench, needs: str = "") -> None:
+    needed = f"\n            needs: {needs}" if needs else ""
+    bench.write(
+        "findings.yaml",
+        f"""\
+        findings:
+          F1:
+            component: shells
+            positions: M1
+            seen: wiping
+            cause: oil starvation
+            disposition: replace{needed}
+        """,
+    )
+
+
+def bought(bench: Bench) -> dict[str, str]:
+    return {line.number or line.name: str(line.amount) for line in bench.assess().cost.lines}
+
+
+def test_shells_replaced_by_decision_are_on_the_list(tmp_path: Path) -> None:
+    """Journals used again: the standard set, once, though it has two positions and its price is for each."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ + WORN)
+    decided(bench, decision("shells", "replace"), decision("journals", "reuse"))
+    assert bought(bench) == {"S": "10.00"}
+    decided(bench, decision("shells", "replace"))
+    assert bought(bench) == {"S": "10.00"}
+
+
+def test_a_finding_that_names_the_standard_set_buys_the_one_that_fits(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ)
+    found_by(bench, "S")
+    assert bought(bench) == {"S": "10.00"}
+    for typed in ("0.010 in", "10 thou", "0.254 mm"):
+        decided(bench, decision("journals", "recondition", f"size: {typed} undersize"))
+        assert bought(bench) == {"S-10": "12.00"}
+    line = bench.assess().cost.lines[0]
+    assert line.findings == ("F1",) and len(line.because) == 2
+
+
+def test_a_size_without_a_set_says_what_to_write(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ)
+    found_by(bench, "S")
+    decided(bench, decision("journals", "recondition", "size: 0.50 mm undersize"))
+    # not the standard set that was named: a line without a price, so that the total is a minimum
+    assert bought(bench) == {"shells, 0.50 mm: not on the sheet": "None"}
+    assert bench.assess().cost.minimum
+    (said,) = [one for one in bench.assess().to_decide if "sets:" in one]
+    assert "'0.50 mm: PART' under 'sets:' of shells" in said
+
+
+def test_journals_as_they_came_decide_too(tmp_path: Path) -> None:
+    """Ground by somebody before us, and used again: the set of that size."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ)
+    bench.write(
+        "teardown.yaml",
+        """\
+        by: me
+        date: 2026-03-02
+        sizes_as_found:
+          - feature: journals
+            positions: M1 M2
+            size: 0.010 in undersize
+        """,
+    )
+    decided(bench, decision("shells", "replace"), decision("journals", "reuse"))
+    assert bought(bench) == {"S-10": "12.00"}
+
+
+def test_replaced_by_nothing_on_the_list_is_asked(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ)
+    decided(bench, decision("housings", "replace"))
+    assert any("'replace_with:' for housings" in one for one in bench.assess().to_decide)
+    text = (bench.job / "work.yaml").read_text(encoding="utf-8")
+    extra = "parts:\n  - part: LN\n    why: worn\n"
+    (bench.job / "work.yaml").write_text(text + extra, encoding="utf-8")
+    assert bought(bench) == {"LN": "30.00"}
+    assert not any("replace_with" in one for one in bench.assess().to_decide)
+
+
+def test_sets_on_the_journal_itself(tmp_path: Path) -> None:
+    """A sheet of one feature, as in the README."""
+    sheet = BEARING.split("housings:")[0].replace("see clearance", "min 47.950")
+    sheet += "  undersizes: 0.010 in\n  sets:\n    standard: S\n    0.010 in: S-10\n"
+    bench = Bench(tmp_path, sheet, rest=PARTS)
+    decided(bench, decision("journals", "recondition", "size: 0.010 in undersize"))
+    assert bought(bench) == {"S-10": "12.00"}
