@@ -22,6 +22,8 @@ from .timeline import Standing, Timeline, step_in_mm
 WORN = "worn shells not measured"
 BAND = "predicted from the wall band of the new shells"
 WALLS = "measured walls"
+OTHER_NEW = "from the wall band of the new shells"
+OTHER_WORN = "not, so at most as thick as new"
 
 
 class Workings:
@@ -147,11 +149,14 @@ class Workings:
         feature = self.engine.features[shells]
         measured = self._readings_at(shells, day)
         known: dict[str, KnownWalls] = {}
+        halves = bearings.halves(feature.columns or ("upper", "lower"))
+        if halves is None:
+            return known  # the sheet's error is reported
         for position in feature.positions or []:
             columns = measured.get(position, {})
-            if "upper" in columns and "lower" in columns:
-                walls = bearings.Walls(columns["upper"], columns["lower"])
-                known[position] = KnownWalls(walls, WALLS)
+            read = [half for half in halves if half in columns]
+            if len(read) == len(halves):
+                known[position] = KnownWalls(bearings.Walls(*(columns[half] for half in halves)), WALLS)
                 continue
             band = self._band(feature, shells, journal, position, day)
             if band is None:
@@ -159,15 +164,21 @@ class Workings:
             new = self.timeline.changed_by(shells, position, day) or self.timeline.changed_by(
                 journal, position, day
             )
-            if new:
-                halves = [
-                    bearings.wall_from_band(*band, f"{shells} {position} {h}") for h in ("upper", "lower")
-                ]
-                known[position] = KnownWalls(bearings.Walls(*halves), BAND)
-            else:
+            walls = [
+                columns[half]
+                if half in read
+                else bearings.wall_from_band(*band, f"{shells} {position} {half}")
+                if new
                 # a worn wall is at most what it was new: the thickest new one gives the least clearance
-                thickest = Measured(band[1])
-                known[position] = KnownWalls(bearings.Walls(thickest, thickest), WORN, "at least")
+                else Measured(band[1])
+                for half in halves
+            ]
+            basis = BAND if new else WORN
+            if read:
+                basis = (
+                    f"{read[0].replace('_', ' ')} wall measured, the other {OTHER_NEW if new else OTHER_WORN}"
+                )
+            known[position] = KnownWalls(bearings.Walls(*walls), basis, "equal" if new else "at least")
         return known
 
     def _band(
@@ -225,7 +236,7 @@ class Workings:
 
     def _again(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> bool:
         """Whether the surface (for a fit, one of its partners) is used again as it is."""
-        links = list(feature.links(kind.links).values()) or [name]
+        links = list(feature.links(kind.again_by or kind.links).values()) or [name]
         return any(not self.timeline.changed_by(link, position, day) for link in links)
 
     def _add(

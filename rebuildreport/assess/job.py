@@ -142,7 +142,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
 
 def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
     kind = KINDS.get(sheet.kind)
-    names = kind.characteristics(tuple(sheet.columns or ())) if kind else ()
+    names = kind.characteristics(tuple(sheet.columns or ()), {*sheet.new, *sheet.wear}) if kind else ()
     return Feature(
         name=name,
         title=feature_title(engine, name),

@@ -59,7 +59,7 @@ def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]
         kind = KINDS.get(feature.kind)
         if kind is None or not (feature.new or feature.wear):
             continue
-        names = list(kind.characteristics(tuple(feature.columns or ())))
+        names = list(kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}))
         if kind.partners and not feature.links(kind.partners):
             names = [f"{column}_clearance" for column in feature.columns or ()]
         for position in _positions(engine, name):

@@ -9,7 +9,8 @@ from ..quantities.show import decimals_in
 from ..records import JobFolder
 from ..records.engine import Engine
 from ..trade import cylinders
-from .model import EngineFacts, Fact, HoldPoint, Stage
+from .enginefacts import EngineFacts
+from .model import Fact, HoldPoint, Stage
 
 
 def stage(job: JobFolder) -> Stage:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from ..assess.model import Assessment, Characteristic, Row, engine_name
+from ..assess.enginefacts import engine_name
+from ..assess.model import Assessment, Characteristic, Row
 from . import places
 from .answers import Verdict, engine_lines, verdict
 from .drawings import KEYS, Drawing

@@ -59,7 +59,10 @@ class Vocabulary:
         one = self.engine.features[feature]
         found = {*one.new, *one.wear, *(one.columns or ())}
         if kind := kinds().get(one.kind):
-            found |= {*kind.characteristics(tuple(one.columns or ())), *(kind.limit_keys or ())}
+            found |= {
+                *kind.characteristics(tuple(one.columns or ()), {*one.new, *one.wear}),
+                *(kind.limit_keys or ()),
+            }
         return found
 
 

@@ -129,6 +129,12 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
         if missing:
             message = f"no {' and no '.join(missing)}: what is to be measured is not said"
             notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
+    from ..trade.bearings import halves
+
+    if kind.name == "shells" and feature.columns and halves(feature.columns) is None:
+        message = f"a shell has two halves, and '{' '.join(feature.columns)}' does not name them"
+        hint = "two columns, one for each half: upper lower, left right, or rod cap"
+        notes.error((*where, "columns"), message, hint)
     limits = {
         **{("new", k): v for k, v in feature.new.items()},
         **{("wear", k): v for k, v in feature.wear.items()},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from .form import Readings, by_plane, largest, smallest
@@ -30,6 +30,22 @@ class Clearance:
     largest: Measured
     mean: Measured
     planes: Mapping[str, tuple[Measured, Measured]]
+
+
+def halves(columns: Sequence[str]) -> tuple[str, str] | None:
+    """Which columns are the two halves of a shell: upper and lower, else the two that there are.
+
+    None where they are neither two nor named upper and lower.
+
+    Source: common practice: halves are named as their housing splits, of a
+    flat engine's case left and right, of a big end rod and cap.
+
+    >>> halves(["rod", "cap"]), halves(["upper", "lower", "upper_edge"]), halves(["wall"])
+    (('rod', 'cap'), ('upper', 'lower'), None)
+    """
+    if "upper" in columns and "lower" in columns:
+        return ("upper", "lower")
+    return (columns[0], columns[1]) if len(columns) == 2 else None
 
 
 def wall_from_band(low: float, high: float, half: str) -> Measured:

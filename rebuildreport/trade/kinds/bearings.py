@@ -61,8 +61,10 @@ KINDS = (
         each_column,
         {"upper": Trait("upper wall", "wall"), "lower": Trait("lower wall", "wall")},
         keys=frozenset({"wall", "grades", "codes", "mix", "sets"}),
+        column_trait=Trait("wall", "wall"),
         judged=False,
-        readings="one at the crown of each half",
+        readings="one at the crown of each half: two columns, named as the halves are, such as upper lower, "
+        "left right or rod cap",
         instruments=("wall", "outside"),
         formula="the wall as read, or the band of its grade",
         source="ISO 3548-2, wall thickness s3",
@@ -88,6 +90,7 @@ KINDS = (
             ),
         },
         partners=("housing", "shells", "journal"),
+        again_by=("shells", "journal"),  # nothing runs in the housing, so it does not wear
         needs_columns=False,
         keys=frozenset({"direction"}),
         extra_columns=("direct",),

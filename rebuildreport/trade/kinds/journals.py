@@ -7,6 +7,7 @@ from ..verdict import Bound
 from .model import Computed, Inputs, Kind, Trait
 
 SIZE = {
+    "size": Trait("size", "size"),  # where one reading is all there is, as of a piston's skirt
     "largest": Trait("largest", "size", short="size"),
     "smallest": Trait("smallest", "size", short="size"),
     "out_of_round": Trait("out of round", "out_of_round", from_zero=True),
@@ -22,6 +23,9 @@ def _form(inputs: Inputs) -> list[Computed]:
         if not sizes:
             continue
         missing = [column for column in wanted if column not in sizes]
+        if len(wanted) == 1 and inputs.limited <= {"size"} and len(sizes) == 1:
+            found.append(Computed(position, "size", next(iter(sizes.values()))))
+            continue
         one = shape.form(sizes)
         note = f"{len(sizes)} of {len(wanted)} readings; missing {', '.join(missing)}" if missing else ""
         whole: Bound = "equal"
@@ -39,11 +43,12 @@ def _form(inputs: Inputs) -> list[Computed]:
 KINDS = (
     Kind(
         "journal",
-        "size, out-of-round and taper of a shaft",
+        "size, out-of-round and taper of a shaft; of one column (a skirt, a pin) its size alone",
         _form,
         SIZE,
         keys=frozenset({"undersizes", "cleanup_stock", "sets"}),
         extra_columns=("score_depth",),
+        lone="size",
         readings="two planes by two directions, three planes where it is wide; fewer list a size and pass "
         "nothing",
         instruments=("outside",),
@@ -55,11 +60,12 @@ KINDS = (
     ),
     Kind(
         "bore",
-        "size, out-of-round and taper of a bore",
+        "size, out-of-round and taper of a bore; of one column its size alone",
         _form,
         SIZE,
         keys=frozenset({"oversizes", "cleanup_stock", "sets", "direction"}),
         extra_columns=("score_depth",),
+        lone="size",
         readings="a housing: two planes by three directions; a cylinder: three heights by two directions, "
         "the uppermost just below where the top ring turns",
         instruments=("bore",),

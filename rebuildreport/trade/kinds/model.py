@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from ..bearings import Walls
@@ -114,7 +114,10 @@ class Kind:
     needs_columns: bool = True
     keys: frozenset[str] = frozenset()
     extra_columns: tuple[str, ...] = ()  # allowed beside the sheet's own
-    column_trait: Trait = Trait("", "")  # words for a kind whose columns are the characteristics
+    # words for a kind whose columns are the characteristics; with a limit: that one judges them all
+    column_trait: Trait = Trait("", "")
+    lone: str = ""  # all that is worked out of one column, where no limit asks for more
+    again_by: tuple[str, ...] = ()  # partners that make it used when they are; none: every one of them
     named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
     judged: bool = True  # no: it is measured to choose by, and only what is beyond its limit is a verdict
     of_surface: bool = True  # no: a test or a trial fit, which leaves no gap in the plan of the engine
@@ -129,27 +132,41 @@ class Kind:
         """Limits that the sheet may state; None: one for each column."""
         return frozenset(trait.limit for trait in self.traits.values()) if self.traits else None
 
-    def characteristics(self, columns: tuple[str, ...]) -> tuple[str, ...]:
-        """What is worked out of a feature with these columns.
+    def characteristics(self, columns: tuple[str, ...], limited: Collection[str] = ()) -> tuple[str, ...]:
+        """What is worked out of a feature with these columns; ``limited``: limits that its sheet states.
 
         >>> from rebuildreport.trade.kinds import KINDS
         >>> KINDS["readings"].characteristics(("hot_idle", "hot_1800"))
         ('hot_idle', 'hot_1800')
+        >>> KINDS["shells"].characteristics(("rod", "cap")), KINDS["journal"].characteristics(("skirt",))
+        (('rod', 'cap'), ('size',))
         """
-        return tuple(self.traits) or self.named(columns)
+        if self.column_trait.limit and columns:
+            return columns
+        if self.is_lone(columns, limited):
+            return (self.lone,)
+        return tuple(name for name in self.traits if name != self.lone) or self.named(columns)
+
+    def is_lone(self, columns: tuple[str, ...], limited: Collection[str]) -> bool:
+        """Whether there is one value to a position, and no limit asks for another."""
+        own = [column for column in columns if column not in self.extra_columns]
+        limit = self.traits[self.lone].limit if self.lone else ""
+        return bool(limit) and len(own) == 1 and {*limited} <= {limit}
 
     def trait(self, name: str) -> Trait:
         """The trait of a characteristic; a column's own where the kind has none.
 
         >>> from rebuildreport.trade.kinds import KINDS
-        >>> KINDS["readings"].trait("hot_idle").title
-        'hot idle'
+        >>> KINDS["readings"].trait("hot_idle").title, KINDS["shells"].trait("rod").title
+        ('hot idle', 'rod wall')
         """
         known = self.traits.get(name)
         if known:
             return known
-        words = self.column_trait
-        return Trait(name.replace("_", " "), name, words.low, words.high, from_zero=words.from_zero)
+        words, title = self.column_trait, name.replace("_", " ")
+        if words.limit:
+            return replace(words, title=f"{title} {words.title}")
+        return Trait(title, name, words.low, words.high, from_zero=words.from_zero)
 
 
 def each_column(inputs: Inputs) -> list[Computed]:

@@ -1,0 +1,128 @@
+"""Halves under names of their own, half a shell measured, and which limits decide after grinding: by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import Assessment
+
+from .bench import Bench
+from .test_cases import BEARING, PARTS, READ, find
+
+GROUND = """\
+decisions:
+  W1:
+    about: journals
+    do: recondition
+    size: 0.010 in undersize
+    why: worn
+    by: shop
+    date: 2026-03-05
+  W2:
+    about: shells
+    do: replace
+    why: worn
+    by: shop
+    date: 2026-03-05
+"""
+
+
+def walls(*rows: str, columns: str = "upper lower") -> str:
+    head = f"shells:\n  instrument: mic\n  columns: {columns}\n  rows:\n"
+    return head + "".join(f"    {row}\n" for row in rows)
+
+
+@pytest.mark.parametrize("columns", ["left right", "rod cap", "lower upper"])
+def test_halves_are_the_two_columns_of_the_sheet(tmp_path: Path, columns: str) -> None:
+    """52.024 less 1.997 less 1.990 less 47.992 is 0.045; the thickest new walls would have given 0.032."""
+    bench = Bench(tmp_path, BEARING.replace("columns: upper lower", f"columns: {columns}"), rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ + walls("M1: 1.997 1.990", columns=columns))
+    found = find(bench, "clearance.smallest_clearance M1 @arrival")
+    assert (found.basis, found.bound) == ("measured walls", "equal")
+    assert found.value == pytest.approx(0.045, abs=1e-9)
+    one = columns.split()[0]
+    wall = find(bench, f"shells.{one} M1 @arrival")
+    assert wall.value == 1.997 and wall.limits is not None and wall.limits.new == (1.990, 2.000)
+
+
+def test_columns_that_name_no_halves_are_an_error(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, BEARING.replace("columns: upper lower", "columns: wall"), rest=PARTS)
+    problems = bench.assess(clean=False).problems
+    (said,) = [one for one in problems if one.severity == "error"]
+    assert "two halves" in said.message and "upper lower, left right, or rod cap" in said.suggestion
+
+
+def test_one_half_measured_bounds_only_the_other(tmp_path: Path) -> None:
+    """52.024 less 1.950 (measured) less 2.000 (at most) less 47.992 is 0.082 at least, over the wear 0.080."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ + walls("M1: -- 1.950"))
+    found = find(bench, "clearance.smallest_clearance M1 @arrival")
+    assert found.value == pytest.approx(0.082, abs=1e-9)
+    assert (found.bound, found.verdict, found.side) == ("at least", "beyond limit", "too large")
+    assert "lower wall measured" in found.basis
+    # 0.072 says nothing: the other half may be worn as well
+    bench.round("arrival", "2026-03-02", READ + walls("M1: -- 1.960"))
+    assert find(bench, "clearance.smallest_clearance M1 @arrival").verdict == "not measured"
+
+
+def after_grinding(folder: Path, rows: str = "M1: 2.122 2.122") -> Assessment:
+    bench = Bench(folder, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ + walls("M1: 1.990 1.989", "M2: 1.990 1.989"))
+    bench.write("work.yaml", GROUND)
+    journals = READ.split("housings:")[0].replace("47.99", "47.72")
+    bench.round("after", "2026-03-10", journals + walls(rows))
+    return bench.assess()
+
+
+def test_ground_journal_and_new_shells_are_judged_as_new(tmp_path: Path) -> None:
+    """52.024 less 4.244 less 47.722 is 0.058, over the new 0.050 though under the wear 0.080; nobody
+    touched the housing, and nothing runs in it."""
+    found = after_grinding(tmp_path).find("clearance.smallest_clearance M1 @after")
+    assert found is not None and found.limits is not None
+    assert found.value == pytest.approx(0.058, abs=1e-9)
+    assert (found.verdict, found.again, found.limits.deciding) == ("beyond limit", False, "new")
+
+
+def test_one_new_half_measured_the_other_from_its_band(tmp_path: Path) -> None:
+    """The middle of 2.117 to 2.127 beside a measured 2.122: the same 0.058, and a wider doubt."""
+    both = after_grinding(tmp_path / "a").find("clearance.smallest_clearance M1 @after")
+    one = after_grinding(tmp_path / "b", "M1: 2.122 --").find("clearance.smallest_clearance M1 @after")
+    assert both is not None and one is not None
+    assert one.value == pytest.approx(0.058, abs=1e-9) and one.bound == "equal"
+    assert (one.standard_uncertainty or 0) > (both.standard_uncertainty or 0)
+
+
+SKIRTS = """\
+skirts:
+  kind: journal
+  positions: C1 to C2
+  columns: skirt
+  unit: mm
+  new:
+    size: 85.940 to 85.960
+  wear:
+    size: min 85.900
+  source: manual page 1
+"""
+
+
+def test_one_column_is_a_size_and_nothing_more(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, SKIRTS)
+    table = "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n    C1: 85.930\n    C2: 85.890\n"
+    bench.round("arrival", "2026-03-02", table)
+    found = bench.assess()
+    assert [(one.name, one.position, one.verdict) for one in found.characteristics] == [
+        ("size", "C1", "serviceable"),
+        ("size", "C2", "beyond limit"),
+    ]
+    assert found.not_measured == () and [row.title for row in found.summary] == ["Skirts, size"]
+
+
+def test_one_column_whose_roundness_is_limited_still_lacks_readings(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, SKIRTS.replace("wear:\n", "wear:\n    out_of_round: max 0.02\n"))
+    table = "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n    C1: 85.930\n"
+    bench.round("arrival", "2026-03-02", table)
+    names = {one.name: one.verdict for one in bench.assess().characteristics if one.position == "C1"}
+    assert names["out_of_round"] == "not measured" and "size" not in names
