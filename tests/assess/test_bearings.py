@@ -55,7 +55,7 @@ def test_columns_that_name_no_halves_are_an_error(tmp_path: Path) -> None:
 
 
 def test_one_half_measured_bounds_only_the_other(tmp_path: Path) -> None:
-    """52.024 less 1.950 (measured) less 2.000 (at most) less 47.992 is 0.082 at least, over the wear 0.080."""
+    """52.024 less 1.950 (measured) less 2.000 (at most) less 47.992 is at least 0.082, over 0.080."""
     bench = Bench(tmp_path, BEARING, rest=PARTS)
     bench.round("arrival", "2026-03-02", READ + walls("M1: -- 1.950"))
     found = find(bench, "clearance.smallest_clearance M1 @arrival")
