@@ -1,18 +1,22 @@
-"""The money of a job: price lines, sums, approvals."""
+"""The money of a job: lines, discounts, tax, sums, deposits, other ways to go on."""
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
 
 from ..records import JobFolder
+from ..records.commerce import LINE_CLASSES, Order
 from ..records.engine import Engine
 from ..records.shop import Rate, Shop
-from ..trade import money
-from .model import Approval, Cost, PriceLine
+from ..trade import currency, money
+from ..trade.approval import over
+from . import approvals
+from .lines import Lines, gather, option_lines
 from .parts import Need
-
-ZERO = Decimal("0.00")
+from .prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
+from .purchases import purchases
 
 
 def rate_on(shop: Shop, day: date) -> Rate | None:
@@ -23,101 +27,146 @@ def rate_on(shop: Shop, day: date) -> Rate | None:
 
 def cost(shop: Shop, engine: Engine, job: JobFolder, needs: list[Need]) -> Cost:
     """Every price line and the sums; a minimum where a line has no price or no labour is entered."""
-    record = job.job
-    assert record is not None
-    rate = rate_on(shop, record.opened)
-    lines: list[PriceLine] = []
-    for need in needs:
-        part = engine.parts.get(need.part)
-        quantity = Decimal(need.quantity(part is not None and part.per == "engine"))
-        each = part.price if part else None
-        lines.append(
-            PriceLine(
-                line=len(lines) + 1,
-                group="part",
-                number=need.part if part else "",
-                name=part.name if part else need.name or need.part,
-                quantity=quantity,
-                each=each,
-                amount=money.amount(quantity, each),
-                because=need.because,
-                findings=tuple(need.findings),
-                core=None if part is None or part.core is None else part.core * quantity,
-            )
-        )
-    work = job.work
-    for sublet in work.sublet if work else []:
-        name = f"{sublet.part.replace('_', ' ')}: {sublet.work}"
-        because = (sublet.why,) if sublet.why else ()
-        lines.append(
-            PriceLine(
-                len(lines) + 1,
-                "sublet",
-                "",
-                name,
-                Decimal(1),
-                sublet.price,
-                money.amount(Decimal(1), sublet.price),
-                because,
-            )
-        )
-    hourly = rate.labour if rate else None
-    for task in work.labour if work else []:
-        lines.append(
-            PriceLine(
-                len(lines) + 1,
-                "labour",
-                "",
-                task.task,
-                task.hours,
-                hourly,
-                money.amount(task.hours, hourly),
-                (),
-                unit="h",
-            )
-        )
-    return _sums(shop, engine, job, lines, rate)
-
-
-def _sums(shop: Shop, engine: Engine, job: JobFolder, lines: list[PriceLine], rate: Rate | None) -> Cost:
     record, work = job.job, job.work
     assert record is not None
-
-    def group(name: str) -> Decimal:
-        return sum((one.amount for one in lines if one.group == name and one.amount is not None), ZERO)
-
-    found = money.total([one.amount for one in lines], rate.tax if rate else None)
-    not_priced = [one.name for one in lines if one.amount is None]
+    code = shop.currency
+    rate = rate_on(shop, record.opened)
+    lines = gather(code, engine, job, needs, rate)
+    nothing = Decimal(0).quantize(currency.step(code))
+    taken = _discounts(job)
+    found = money.total(_taxed(lines.lines), [discount for _, discount in taken], code)
+    sums = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
+    for (what, discount), off in zip(taken, found.discounts, strict=True):
+        rule = f"{discount.percent:f} % of {_words(discount.group)}" if discount.percent is not None else ""
+        lines.add("discount", what, each=-off, because=(rule,) if rule else ())
+    not_priced = [one.name for one in lines.lines if one.amount is None]
     if not (work and work.labour):
         not_priced.append("our own work: hours not entered yet")
     if rate is None:
         not_priced.append(f"tax: no rate in force on {record.opened.isoformat()}")
-    core = sum((one.core for one in lines if one.core is not None), ZERO)
-    approvals = tuple(
-        Approval(one.date, one.by, one.how, one.limit, one.covers or "")
+    orders = work.orders if work else []
+    cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
+    core = sum((one.amount for one in cores if one.credited is None), nothing)
+    paid = tuple(Payment(one.date, one.amount, one.how or "") for one in record.paid)
+    approved = tuple(
+        Approval(one.date, one.by, one.how, one.limit, one.covers or "", one.issue, one.ready)
         for one in sorted(record.approvals, key=lambda one: one.date)
     )
-    limit = approvals[-1].limit if approvals else None
-    over = found.total - limit if limit is not None and found.total > limit else None
-    first = next((one.total for one in record.issued if one.document == "estimate"), None)
-    return Cost(
-        currency=shop.currency,
-        lines=tuple(lines),
-        parts=group("part"),
-        sublet=group("sublet"),
-        hours=sum((one.quantity for one in lines if one.group == "labour"), Decimal(0)),
+    result = Cost(
+        currency=code,
+        lines=tuple(lines.lines),
+        parts=sums["part"],
+        sublet=sums["sublet"],
+        hours=sum((one.quantity for one in lines.lines if one.group == "labour" and one.unit), Decimal(0)),
         labour_rate=rate.labour if rate else None,
-        labour=group("labour"),
+        labour=sums["labour"],
         net=found.net,
-        tax_rate=rate.tax if rate else None,
+        tax_rate=_one_rate(found, rate),
         tax=found.tax,
         total=found.total,
         core_deposit=core,
         to_pay=found.total + core,
         minimum=bool(not_priced),
         not_priced=tuple(not_priced),
-        approvals=approvals,
-        first_estimate=first,
-        over_by=over,
+        approvals=approved,
+        first_estimate=_first_estimate(job),
+        over_by=over(found.total, approved[-1].limit if approved else None),
         prices_on=engine.prices_on,
+        digits=currency.digits(code),
+        consumables=sums["consumable"],
+        discount=sum(found.discounts, nothing),
+        taxes=tuple(TaxSum(one.rate, one.net, one.tax) for one in found.taxes),
+        cores=cores,
+        paid=paid,
+        balance=found.total + core - sum((one.amount for one in paid), nothing) if paid else None,
+        rounding=money.ROUNDING,
     )
+    return approvals.judged(
+        _with_options(result, code, rate, job, lines), job, purchases(engine, lines.lines, orders)
+    )
+
+
+def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[money.Line]:
+    return [money.Line(one.amount, one.tax, one.group) for one in lines]
+
+
+def _words(group: str) -> str:
+    return next((name for name, value in LINE_CLASSES.items() if value == group), "everything")
+
+
+def _discounts(job: JobFolder) -> list[tuple[str, money.Discount]]:
+    return [
+        (one.what, money.Discount(LINE_CLASSES.get(one.take.of, ""), one.take.percent, one.take.amount))
+        for one in (job.work.discounts if job.work else [])
+    ]
+
+
+def _one_rate(found: money.Total, rate: Rate | None) -> Decimal | None:
+    """The rate that taxes every line; None where there are several, or none is in force."""
+    if rate is None or len(found.taxes) > 1:
+        return None
+    return found.taxes[0].rate if found.taxes else rate.tax
+
+
+def _first_estimate(job: JobFolder) -> Decimal | None:
+    by_hand = [one for one in job.job.issued if one.document == "estimate"] if job.job else []
+    first = next((one.total for one in by_hand), None)
+    if first is None:
+        first = next((one.total for one in job.issued.issues if one.document == "estimate"), None)
+    return first
+
+
+def _core(line: PriceLine, orders: list[Order], engine: Engine) -> CoreDeposit:
+    """A deposit with the day by which the old part must be back: as ordered, else days from receipt."""
+    order = next((one for one in orders if one.part == line.number), None)
+    part = engine.parts.get(line.number)
+    days = part.core_days if part else None
+    by = order.return_by if order else None
+    if by is None and order and order.received and days is not None:
+        by = order.received + timedelta(days=days)
+    return CoreDeposit(
+        part=line.number,
+        name=line.name,
+        amount=line.core or Decimal(0),
+        return_by=by,
+        days=days,
+        returned=order.returned if order else None,
+        credited=order.credited if order else None,
+    )
+
+
+def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, lines: Lines) -> Cost:
+    """The same with the ways to go on, side by side."""
+    options = []
+    diagnosis = [one for one in lines.lines if one.diagnosis]
+    for name, one in (job.work.options if job.work else {}).items():
+        priced: tuple[PriceLine, ...] = ()
+        if one.this_estimate:
+            found = money.Total(result.net, result.tax, result.total, result.minimum)
+            core, not_priced = result.core_deposit, list(result.not_priced)
+        else:
+            priced = option_lines(code, rate, one, diagnosis)
+            found = money.total(_taxed(priced), (), code)
+            core = sum((line.core for line in priced if line.core), Decimal(0).quantize(currency.step(code)))
+            not_priced = [line.name for line in priced if line.amount is None]
+            not_priced += [] if priced else ["nothing is priced yet"]
+            not_priced += [] if rate else ["tax"]
+        options.append(
+            Option(
+                id=name,
+                title=one.title,
+                this_estimate=one.this_estimate,
+                lines=priced,
+                net=found.net,
+                tax=found.tax,
+                total=found.total,
+                core_deposit=core,
+                minimum=bool(not_priced),
+                not_priced=tuple(not_priced),
+                time=one.time or "",
+                follows=tuple(one.follows),
+                not_included=tuple(one.not_included),
+                warranty=one.warranty or "",
+            )
+        )
+    return replace(result, options=tuple(options))

@@ -29,6 +29,7 @@ from .model import (
 )
 from .parts import PartsList
 from .readings import Occasion, all_rounds, base_unit, occasions
+from .spells import spells
 from .timeline import Timeline
 
 RULES = {
@@ -41,7 +42,7 @@ RULES = {
         "uncertainty."
     ),
 }
-WORK_DONE = ("assembly", "first start", "ready to collect", "delivery", "follow-up")
+WORK_DONE = ("assembly", "first start", "ready to collect", "delivery", "follow-up", "re-opened")
 
 
 class Unassessable(Exception):
@@ -137,6 +138,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
         delivered=record.delivered,
+        spells=spells(shop, engine, job, texts.newest_day(job)),
+        language=record.language or shop.language,
     )
 
 

@@ -10,12 +10,15 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, field
-from decimal import Decimal
 from functools import cached_property
 from typing import Literal
 
 from ..records.problems import Problem
 from .enginefacts import EngineFacts
+from .prices import Approval as Approval
+from .prices import Cost as Cost
+from .prices import PriceLine as PriceLine
+from .prices import Spell as Spell
 
 Ends = tuple[float | None, float | None]
 VerdictName = Literal[
@@ -32,6 +35,7 @@ Stage = Literal[
     "ready to collect",
     "delivery",
     "follow-up",
+    "re-opened",
     "declined",
 ]
 
@@ -219,57 +223,6 @@ class Deviation:
 
 
 @dataclass(frozen=True, slots=True)
-class PriceLine:
-    """One line of parts, of work by others, or of the shop's own work."""
-
-    line: int
-    group: Literal["part", "sublet", "labour"]
-    number: str  # part number, "" for work
-    name: str
-    quantity: Decimal
-    each: Decimal | None  # None: not priced yet
-    amount: Decimal | None
-    because: tuple[str, ...]
-    findings: tuple[str, ...] = ()
-    core: Decimal | None = None
-    unit: str = ""  # "h" for labour
-
-
-@dataclass(frozen=True, slots=True)
-class Approval:
-    date: dt.date
-    by: str
-    how: str
-    limit: Decimal
-    covers: str
-
-
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """The money, in exact decimals. Where a line has no price, ``total`` is a minimum."""
-
-    currency: str
-    lines: tuple[PriceLine, ...]
-    parts: Decimal
-    sublet: Decimal
-    hours: Decimal
-    labour_rate: Decimal | None
-    labour: Decimal
-    net: Decimal
-    tax_rate: Decimal | None  # per cent
-    tax: Decimal
-    total: Decimal
-    core_deposit: Decimal
-    to_pay: Decimal
-    minimum: bool
-    not_priced: tuple[str, ...]
-    approvals: tuple[Approval, ...] = ()
-    first_estimate: Decimal | None = None
-    over_by: Decimal | None = None  # above the last approval
-    prices_on: dt.date | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Fact:
     """One line of the record of arrival, teardown, assembly or running: a word and what it says."""
 
@@ -335,6 +288,8 @@ class Assessment:
     problems: tuple[Problem, ...]
     ready: dt.date | None = None
     delivered: dt.date | None = None
+    spells: tuple[Spell, ...] = ()
+    language: str = "en"
 
     @property
     def open_questions(self) -> tuple[str, ...]:

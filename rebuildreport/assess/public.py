@@ -34,6 +34,17 @@ def public(one: Assessment) -> Assessment:
         first_estimate=None,
         over_by=None,
         prices_on=None,
+        consumables=zero,
+        discount=zero,
+        taxes=(),
+        cores=(),
+        paid=(),
+        balance=None,
+        options=(),
+        against=None,
+        stops=(),
+        purchases=(),
+        rounding="",
     )
     photos = tuple(photo for photo in one.photos if photo.public)
     names = {photo.name for photo in photos}
@@ -46,6 +57,7 @@ def public(one: Assessment) -> Assessment:
         needs_from_customer=(),
         to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),
         problems=(),
+        spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
     )
 
 

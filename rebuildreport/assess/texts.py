@@ -19,6 +19,8 @@ def stage(job: JobFolder) -> Stage:
     assert record is not None
     if record.declined:
         return "declined"
+    if record.reopened and not record.reopened[-1].delivered:
+        return "re-opened"
     if job.running and job.running.follow_up:
         return "follow-up"
     if record.delivered:
@@ -45,6 +47,8 @@ def newest_day(job: JobFolder) -> date:
     assert record is not None
     days = [record.opened, record.declined, record.ready, record.delivered]
     days += [one.date for one in record.approvals]
+    days += [one.date for one in record.paid]
+    days += [day for one in record.reopened for day in (one.date, one.delivered)]
     days += [one.model.date for one in job.rounds.values() if one.begun]
     if job.teardown:
         days.append(job.teardown.date)

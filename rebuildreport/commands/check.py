@@ -30,7 +30,8 @@ INPUT_HAS_PROBLEMS = 1
     show_default=True,
     help="for whom",
 )
-def command(jobs: tuple[str, ...], shop: Path, form: str) -> int:
+@click.option("--strict", is_flag=True, help="leave with 1 where work must stop for an approval, too")
+def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     """Look through the files of each JOB (all without one).
 
     First every problem, with its file, line and column; then for each job its
@@ -51,6 +52,8 @@ def command(jobs: tuple[str, ...], shop: Path, form: str) -> int:
         say(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
     else:
         say("\n".join(_text(folder, problems, known)).lstrip("\n"))
+    if strict and any(one is not None and one.cost.stops for one in known.values()):
+        return INPUT_HAS_PROBLEMS
     return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
 
 
@@ -73,6 +76,8 @@ def _text(folder: ShopFolder, problems: list[Problem], known: dict[str, Assessme
 def _job(name: str, one: Assessment) -> Iterable[str]:
     yield f"{name}: {one.title}"
     yield f"  stage: {one.stage}"
+    yield from (f"  WORK STOPS for an approval: {line}" for line in one.cost.stops)
+    yield from _since_approved(one)
     standing = [value for value in one.characteristics if value.stands]
     beyond = [_value(value, one) for value in standing if value.verdict == "beyond limit"]
     yield from _block("beyond limit", beyond)
@@ -80,6 +85,22 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from _block("too close to call", close)
     yield from _block("not measured", one.not_measured)
     yield from _block("to decide", one.to_decide)
+
+
+def _since_approved(one: Assessment) -> Iterable[str]:
+    """Lines that differ from those that were approved, and what they do to the date."""
+    against = one.cost.against
+    if against is None or (not against.changes and not against.days_later):
+        return
+    when = against.approval.date.isoformat()
+    yield f"  since the approval of {when}: {len(against.changes) or 'no'} lines differ"
+    for change in against.changes:
+        gap = "no price" if change.difference is None else f"{change.difference:+}"
+        why = f", {change.why}" if change.why else ", no reason written"
+        yield f"    {change.kind}: {change.name} {gap}{why}"
+    if against.days_later:
+        later = f"{abs(against.days_later)} days {'later' if against.days_later > 0 else 'earlier'}"
+        yield f"    ready {later} than promised"
 
 
 def _block(title: str, lines: Iterable[str]) -> Iterable[str]:
@@ -126,6 +147,7 @@ def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> di
             else {
                 "title": one.title,
                 "stage": one.stage,
+                "work_stops": list(one.cost.stops),
                 "beyond_limit": _chosen(one, "beyond limit"),
                 "too_close_to_call": _chosen(one, "too close to call"),
                 "not_measured": _chosen(one, "not measured"),

@@ -131,7 +131,7 @@ def _cost(one: Assessment) -> CostLine:
     if not cost.lines:
         return CostLine("", ("No estimate yet.",))
     unit = cost.currency
-    amount = f"{money(cost.total)}{NBSP}{unit}"
+    amount = f"{money(cost.total, cost.digits)}{NBSP}{unit}"
     notes: list[str] = []
     if cost.tax_rate is not None:
         notes.append(f"with {plain(cost.tax_rate)}{NBSP}% tax")
@@ -140,7 +140,7 @@ def _cost(one: Assessment) -> CostLine:
         notes.append(f"{count(len(cost.not_priced), 'line')} not priced yet")
     if cost.approvals:
         last = cost.approvals[-1]
-        notes.append(f"approved up to {money(last.limit)} on {day(last.date)}")
+        notes.append(f"approved up to {money(last.limit, cost.digits)} on {day(last.date)}")
     else:
         notes.append("not approved yet")
     if cost.over_by is not None and cost.over_by > 0:

@@ -197,15 +197,15 @@ def first_sentence(text: str) -> str:
     return words
 
 
-def money(amount: Decimal | None) -> str:
-    """An amount with two decimals; "" where there is none.
+def money(amount: Decimal | None, digits: int = 2) -> str:
+    """An amount with the decimals of its currency; "" where there is none.
 
-    >>> money(Decimal("7513.08")), money(Decimal(40))
-    ('7513.08', '40.00')
+    >>> money(Decimal("7513.08")), money(Decimal(40)), money(Decimal(1200), 0)
+    ('7513.08', '40.00', '1200')
     """
     if amount is None:
         return ""
-    return f"{amount.quantize(Decimal('0.01'), ROUND_HALF_EVEN):f}".replace("-", "\u2212")
+    return f"{amount.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_EVEN):f}".replace("-", "\u2212")
 
 
 def plain(number: Decimal) -> str:

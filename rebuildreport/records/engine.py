@@ -18,6 +18,7 @@ from .fields import (
     Material,
     Money,
     Names,
+    Percent,
     Record,
     Stamped,
     Text,
@@ -171,7 +172,14 @@ class Part(Record):
         "position", description="engine: one, however many reasons; position: one for each"
     )
     thickness: Length | None = None
+    tax: Percent | None = Field(None, description="where it is not taxed as other parts are")
+    contains: dict[str, Count] = Field({}, description="a set: part and how many of it are inside")
+    supplier: Text | None = None
+    order_number: Text | None = Field(None, description="the supplier's number, where it differs")
+    supersedes: Commas = Field([], description="older numbers of the same part")
     pack: Count = Field(1, description="sold only in packs of so many")
+    days: Count | None = Field(None, description="days until it comes")
+    core_days: Count | None = Field(None, description="days within which the old part must be back")
 
 
 class Engine(Record):

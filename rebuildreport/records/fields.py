@@ -89,6 +89,9 @@ def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None
     return BeforeValidator(read), WithJsonSchema(schema)
 
 
+field = _field
+
+
 def _with_unit(dimension: str | None) -> Callable[[str], Quantity]:
     return lambda text: quantities.parse(text, dimension=dimension)
 
@@ -188,10 +191,11 @@ def _yes_no(text: str) -> bool:
     raise fail(f"'{text}' is neither yes nor no", "yes" if text.lower()[:1] in "yt" else "no")
 
 
-def _money(text: str) -> Decimal:
+def amount_of_money(text: str) -> Decimal:
     try:
         # what an invoice can show: no exponents, no fractions of a cent
-        if not re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,2})?", text):
+        # (how many decimals the shop's currency has is looked at in moneycheck)
+        if not re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,4})?", text):
             raise InvalidOperation
         return Decimal(text)
     except InvalidOperation:
@@ -220,7 +224,7 @@ def _sheet_name(text: str) -> str:
     return text
 
 
-def _percent(text: str) -> Decimal:
+def percentage(text: str) -> Decimal:
     match = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:%|percent|per cent)", text)
     if not match:
         raise fail(
@@ -236,7 +240,7 @@ def _count(text: str) -> int:
 
 
 def _hours(text: str) -> Decimal:
-    return _money(text.removesuffix(" h"))
+    return amount_of_money(text.removesuffix(" h"))
 
 
 def _phrases(text: str) -> list[str]:
@@ -268,8 +272,8 @@ YesNo = Annotated[
     BeforeValidator(lambda v: v if isinstance(v, bool) else _yes_no(_text(v))),
     WithJsonSchema({"enum": ["yes", "no", True, False]}),
 ]
-Money = Annotated[Decimal, *_field(_money, "168.00")]
-Percent = Annotated[Decimal, *_field(_percent, "20 %")]
+Money = Annotated[Decimal, *_field(amount_of_money, "168.00")]
+Percent = Annotated[Decimal, *_field(percentage, "20 %")]
 Count = Annotated[int, *_field(_count, "14", None)]
 Hours = Annotated[Decimal, *_field(_hours, "9.5")]
 Length = Annotated[Quantity, *_field(_with_unit("length"), "0.001 mm")]

@@ -10,6 +10,7 @@ from .apart import AsFound, Earlier, Identity, Mark, NotInspected, Seen, SizeAsF
 from .built import Assembly as Assembly
 from .built import Running as Running
 from .choosing import MachiningOrder
+from .commerce import Difference, Discount, Option, Order, Payment, Reopened
 from .fields import (
     Commas,
     Count,
@@ -18,6 +19,7 @@ from .fields import (
     Limit,
     Money,
     Names,
+    Percent,
     Phrases,
     Place,
     Record,
@@ -90,6 +92,8 @@ class Approval(Record):
     how: Text
     limit: Money
     covers: Text | None = None
+    issue: Count | None = Field(None, description="number of the issued document that was approved")
+    ready: Day | None = Field(None, description="day on which the engine was promised")
 
 
 class Issue(Record):
@@ -116,6 +120,10 @@ class Job(Record):
     arrival: Arrival
     approvals: list[Approval] = []
     issued: list[Issue] = []
+    promised: Day | None = Field(None, description="day on which the engine is expected to be ready")
+    paid: list[Payment] = Field([], description="money received before the end")
+    reopened: list[Reopened] = Field([], description="each time that it came back after delivery")
+    language: Text | None = Field(None, description="of the customer's documents, as in en or de")
 
 
 class Teardown(Record):
@@ -200,8 +208,15 @@ class Deviation(Record):
 
 
 class Labour(Record):
+    """One task of our own: by the hour, or at a fixed price whatever it takes."""
+
     task: Text
-    hours: Hours
+    hours: Hours | None = None
+    price: Money | None = Field(None, description="fixed price, in place of hours")
+    why: Text | None = None
+    for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
+    diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")
+    tax: Percent | None = None
 
 
 class Sublet(Record):
@@ -209,12 +224,16 @@ class Sublet(Record):
     work: Text
     price: Money | None = None
     why: Text | None = None
+    for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
+    diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")
+    tax: Percent | None = None
 
 
 class ExtraPart(Record):
     part: Text
     quantity: Count = 1
     why: Text
+    for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
 
 
 class Work(Record):
@@ -228,3 +247,8 @@ class Work(Record):
     sublet: list[Sublet] = []
     machining: dict[str, MachiningOrder] = Field({}, description="orders to machine shops")
     parts: list[ExtraPart] = []
+    customer_brings: Commas = Field([], description="parts that the customer supplies: no price, no warranty")
+    discounts: list[Discount] = []
+    options: dict[str, Option] = Field({}, description="ways to go on, side by side")
+    differences: list[Difference] = Field([], description="why it differs from what was approved")
+    orders: list[Order] = []

@@ -12,6 +12,8 @@ from pydantic import BaseModel
 
 from .choosing import Stock
 from .engine import Engine
+from .issued import FOLDER as ISSUED
+from .issued import Register, read_register
 from .job import Assembly, Findings, Job, Running, Teardown, Work
 from .problems import Problem
 from .reader import NOT_BEGUN, Source, read
@@ -81,6 +83,7 @@ class JobFolder:
     rounds: dict[str, RoundFile] = field(default_factory=dict)  # by date, then name
     photos: dict[str, str] = field(default_factory=dict)  # name without ending: path inside the job folder
     sources: dict[str, Source] = field(default_factory=dict)  # "job", "work" ... as read
+    issued: Register = field(default_factory=Register)  # what has left the shop
     suspects: set[Spot] = field(default_factory=set)  # readings to leave out until a person confirms them
     problems: list[Problem] = field(default_factory=list)  # of this job's own files
     engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
@@ -145,9 +148,10 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
         return ShopFolder(folder, None, Source("shop.yaml"), problems=[problem])
     shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml")
     if shop is not None:
+        from .moneycheck import check_shop_money
         from .sheetcheck import check_shop
 
-        problems += check_shop(shop, source)
+        problems += [*check_shop(shop, source), *check_shop_money(shop, source)]
     stock, stock_source = None, None
     if (folder / "stock.yaml").exists():
         stock, stock_source, found = _record(Stock, folder / "stock.yaml", "stock.yaml")
@@ -180,6 +184,8 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
             records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml")
             problems += found if kind == "job" else _begun(found)
     problems += _stray(path, name)
+    issued, found = read_register(path)
+    problems += found
     job = records.get("job")
     engine_problems = list(shop.problems)
     engine: EngineFile | None = None
@@ -210,15 +216,18 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         running_cells=running_cells,
         rounds=rounds,
         photos=_photos(path),
+        issued=issued,
         sources=sources,
         engine_problems=sorted(engine_problems),
     )
     from .crosscheck import check_job
+    from .moneycheck import check_job_money
     from .suspects import find_suspects
 
     suspects = find_suspects(loaded, sheet)
     loaded = replace(loaded, suspects=set(suspects))
     problems += [*suspects.values(), *check_job(loaded, sheet, shop.shop)]
+    problems += check_job_money(loaded, sheet, shop.shop)
     if sheet is not None:
         from .choosecheck import check_chosen
 
@@ -262,6 +271,9 @@ def _engine(folder: Path, name: str) -> EngineFile:
         from .choosecheck import check_choosing
 
         problems += check_choosing(model, source)
+        from .moneycheck import check_sheet_money
+
+        problems += check_sheet_money(model, source)
     return EngineFile(name, model, source, sorted(problems))
 
 
@@ -320,7 +332,7 @@ def _stray(path: Path, job: str) -> list[Problem]:
     problems = []
     wanted = [*(f"{kind}.yaml" for kind in JOB_FILES), "measurements", "photos"]
     for one in sorted(path.iterdir()):
-        if one.name in wanted or one.name[0] in "._" or one.name == "issued":
+        if one.name in wanted or one.name[0] in "._" or one.name == ISSUED:
             continue
         close = difflib.get_close_matches(one.name.lower(), wanted, 1, 0.75)
         if close:

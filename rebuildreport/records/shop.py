@@ -6,7 +6,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from .fields import BareOrUnit, Day, Limit, Money, Percent, Record, Text, WithUnit, YesNo
+from .commerce import AmountOrShare
+from .fields import BareOrUnit, Count, Day, Limit, Money, Percent, Record, Text, WithUnit, YesNo
 
 
 class Rate(Record):
@@ -15,6 +16,13 @@ class Rate(Record):
     from_: Day = Field(alias="from", description="first day of this rate")
     labour: Money = Field(description="price of one hour")
     tax: Percent = Field(description="tax on the net amount, as in 20 %")
+    tax_on: dict[str, Percent] = Field(
+        {}, description="parts, sublet, labour or consumables that are taxed otherwise"
+    )
+    consumables: AmountOrShare | None = Field(
+        None, description="cleaner, rags, sealant: an amount for a job, or as in 3 % of labour"
+    )
+    consumables_most: Money | None = Field(None, description="no more than this for one job")
 
 
 class Instrument(Record):
@@ -36,14 +44,32 @@ class Instrument(Record):
     due: Day | None = Field(None, description="calibration is valid until this day")
 
 
+class Mail(Record):
+    """The shop's outgoing mail. The password never stands in a file: it comes from the environment."""
+
+    sender: Text = Field(description="address that mail comes from, as in Name <shop@example.invalid>")
+    server: Text | None = Field(None, description="SMTP server; without it only drafts are written")
+    port: Count | None = Field(None, description="587 with starttls, 465 with tls, where not stated")
+    security: Literal["starttls", "tls", "none"] = Field(
+        "starttls", description="none: for a server on this very machine only"
+    )
+    user: Text | None = None
+    largest: Count | None = Field(
+        None, description="largest message in megabytes, where the server has a limit"
+    )
+    copy_to: Text | None = Field(None, description="a blind copy goes to this address")
+
+
 class Shop(Record):
     """The house: one file in the shop's folder."""
 
     name: Text
     contact: Text = Field(description="printed under the name")
     notice: Text | None = Field(None, description="printed at the foot of every page")
+    mail: Mail | None = None
     currency: Text = Field(description="three letters of ISO 4217, as in EUR")
     first_unit: Literal["mm", "in"] = Field(description="mm or in: the other system is printed second")
+    language: Text = Field("en", description="of the customer's documents, as in en or de")
     decision_rule: Literal["guarded", "simple"] = Field(
         "guarded", description="guarded: ISO 14253-1 with g = 1.645 u; simple: value against limit"
     )

@@ -1,0 +1,157 @@
+"""The present estimate against what was approved, and whether work stops until somebody says yes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from ..records import JobFolder
+from ..trade import approval as trade
+from .prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
+
+
+def judged(cost: Cost, job: JobFolder, purchases: tuple[Purchase, ...]) -> Cost:
+    """The same money with its purchase list, held against the last approval, and what stops the work."""
+    cost = replace(cost, purchases=purchases)
+    if cost.approvals:
+        cost = replace(cost, against=_against(cost, job, cost.approvals[-1]))
+    return replace(cost, stops=tuple(_stops(cost, job)))
+
+
+def items(lines: Iterable[PriceLine]) -> tuple[trade.Item, ...]:
+    """Price lines as they are compared."""
+    return tuple(trade.Item(one.key, one.name, one.quantity, one.each, one.amount) for one in lines)
+
+
+def frozen_items(basis: Mapping[str, Any]) -> tuple[trade.Item, ...] | None:
+    """The lines of an issued document as they were; None where they cannot be read."""
+    try:
+        return tuple(
+            trade.Item(
+                str(one["key"]),
+                str(one["name"]),
+                Decimal(one["quantity"]),
+                _decimal(one["each"]),
+                _decimal(one["amount"]),
+            )
+            for one in basis["lines"]
+        )
+    except (KeyError, TypeError, InvalidOperation):
+        return None
+
+
+def _decimal(text: Any) -> Decimal | None:
+    return None if text is None else Decimal(str(text))
+
+
+def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
+    record = job.job
+    assert record is not None
+    basis = job.issued.basis(approval.issue) if approval.issue is not None else None
+    before = frozen_items(basis) if basis else None
+    changes: tuple[trade.Change, ...] = ()
+    then = tax = None
+    reasons = _reasons(job, approval)
+    if basis and before is not None:
+        changes = trade.compare(before, items(cost.lines))
+        then, tax = _decimal(basis.get("total")), _decimal(basis.get("tax"))
+    expected = record.ready or record.promised
+    by_key = {line.key: line for line in reversed(cost.lines)}
+    explained = job.work.differences if job.work else []
+    return Against(
+        approval=approval,
+        issue=approval.issue if before is not None else None,
+        total_then=then,
+        total_now=cost.total,
+        tax_difference=None if tax is None else cost.tax - tax,
+        changes=tuple(_change(one, by_key, explained) for one in changes),
+        over_by=cost.over_by,
+        days_later=(expected - approval.ready).days if expected and approval.ready else None,
+        reasons=reasons,
+    )
+
+
+def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
+    """What was written down since the approval."""
+    return tuple(
+        Difference(
+            one.date, one.cause, one.date_effect or "", tuple(one.alternatives), one.doing_nothing or ""
+        )
+        for one in (job.work.differences if job.work else [])
+        if one.date >= approval.date
+    )
+
+
+def _change(change: trade.Change, lines: Mapping[str, PriceLine], explained: Sequence[Any]) -> LineChange:
+    item, now = change.item, lines.get(change.item.key)
+    number = "" if ": " in item.key else item.key
+    said = [
+        one.cause
+        for one in explained
+        if any(words == number or words.casefold() in item.name.casefold() for words in one.lines)
+    ]
+    # what is new or more explains itself by what it is there for; what was dropped does not
+    because = "; ".join(now.because) if now is not None and change.kind != "dropped" else ""
+    return LineChange(
+        kind=change.kind,
+        name=item.name,
+        number=number,
+        before=change.before.amount if change.before else None,
+        now=change.after.amount if change.after else None,
+        quantity_before=change.before.quantity if change.before else None,
+        quantity_now=change.after.quantity if change.after else None,
+        difference=change.difference,
+        why="; ".join(dict.fromkeys(said)) or because,
+        line=now.line if now is not None and change.after else None,
+    )
+
+
+def _stops(cost: Cost, job: JobFolder) -> Iterable[str]:
+    record = job.job
+    assert record is not None
+    if record.declined:
+        return
+    code = cost.currency
+    if cost.approvals:
+        last = cost.approvals[-1]
+        if cost.over_by is not None:
+            least = "at least " if cost.minimum else ""
+            yield (
+                f"the work comes to {least}{cost.total} {code}, {cost.over_by} above the {last.limit} "
+                f"that {last.by} approved on {last.date.isoformat()}"
+            )
+        elif cost.minimum and _gone_on(job):
+            yield (
+                f"work has gone on, and nobody can say that the {last.limit} {code} approved on "
+                f"{last.date.isoformat()} covers it. Not priced: {', '.join(cost.not_priced)}"
+            )
+        return
+    if _gone_on(job):
+        yield "work has gone beyond finding out, and no approval is recorded"
+    limit = record.authority.diagnosis_limit if record.authority else None
+    spent = diagnosis(cost)
+    if limit is not None and spent > limit:
+        yield f"finding out comes to {spent} {code}, {spent - limit} above its limit of {limit}"
+
+
+def diagnosis(cost: Cost) -> Decimal:
+    """What the lines of finding out come to, with tax; unpriced ones cannot count."""
+    from ..trade import money
+
+    lines = [money.Line(one.amount, one.tax, one.group) for one in cost.lines if one.diagnosis]
+    return money.total(lines, (), cost.currency).total
+
+
+def _gone_on(job: JobFolder) -> bool:
+    """Whether anything shows that more than finding out was done: bought, machined, put together, started."""
+    work = job.work
+    decided = [one.date for one in work.decisions.values()] if work else []
+    measured_since = decided and any(
+        one.begun and one.model.date > max(decided) for one in job.rounds.values()
+    )
+    bought = work is not None and any(one.ordered or one.received for one in work.orders)
+    built = job.assembly is not None and bool(job.assembly.fitted or job.assembly.tightened)
+    started = job.running is not None and job.running.first_start is not None
+    return bool(measured_since or bought or built or started)

@@ -1,0 +1,212 @@
+"""What a job costs, as plain data: lines, sums, options, approvals, purchases, spells in the shop."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True)
+class PriceLine:
+    """One line of parts, of work by others, of the shop's own work, of small material; or a discount."""
+
+    line: int
+    group: Literal["part", "sublet", "labour", "consumable", "discount"]
+    number: str  # part number, "" for work
+    name: str
+    quantity: Decimal
+    each: Decimal | None  # None: not priced yet
+    amount: Decimal | None
+    because: tuple[str, ...]
+    findings: tuple[str, ...] = ()
+    core: Decimal | None = None
+    unit: str = ""  # "h" for labour
+    tax: Decimal | None = None  # per cent
+    decisions: tuple[str, ...] = ()
+    diagnosis: bool = False
+    own: bool = False  # the customer brings it: no price, no warranty
+
+    @property
+    def key(self) -> str:
+        """What the line is known by from one estimate to the next."""
+        return self.number or f"{self.group}: {' '.join(self.name.casefold().split())}"
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    date: dt.date
+    by: str
+    how: str
+    limit: Decimal
+    covers: str
+    issue: int | None = None  # the issued document that was approved
+    ready: dt.date | None = None  # day promised with it
+
+
+@dataclass(frozen=True, slots=True)
+class TaxSum:
+    """The tax of one rate (per cent) and the net amount that it is on."""
+
+    rate: Decimal
+    net: Decimal
+    tax: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to go on, beside the others."""
+
+    id: str
+    title: str
+    this_estimate: bool
+    lines: tuple[PriceLine, ...]
+    net: Decimal
+    tax: Decimal
+    total: Decimal
+    core_deposit: Decimal
+    minimum: bool
+    not_priced: tuple[str, ...]
+    time: str
+    follows: tuple[str, ...]
+    not_included: tuple[str, ...]
+    warranty: str
+
+
+@dataclass(frozen=True, slots=True)
+class Payment:
+    date: dt.date
+    amount: Decimal
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class CoreDeposit:
+    """A deposit on an old part: what is held, until when, and whether it has come back."""
+
+    part: str
+    name: str
+    amount: Decimal
+    return_by: dt.date | None
+    days: int | None  # within so many days of delivery of the new part, where no day is known
+    returned: dt.date | None = None
+    credited: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LineChange:
+    """One line that differs from what was approved, with its reason."""
+
+    kind: Literal["new", "dropped", "changed"]
+    name: str
+    number: str
+    before: Decimal | None  # amount then
+    now: Decimal | None
+    quantity_before: Decimal | None
+    quantity_now: Decimal | None
+    difference: Decimal | None
+    why: str  # "" where nobody has said
+    line: int | None = None  # of the present estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Why the job costs or takes something else than was approved, for the customer."""
+
+    date: dt.date
+    cause: str
+    date_effect: str
+    alternatives: tuple[str, ...]
+    doing_nothing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """The present estimate against the last approval."""
+
+    approval: Approval
+    issue: int | None  # whose lines it is compared with; None: they are not on file
+    total_then: Decimal | None
+    total_now: Decimal
+    tax_difference: Decimal | None
+    changes: tuple[LineChange, ...]
+    over_by: Decimal | None
+    days_later: int | None  # than promised; negative: earlier
+    reasons: tuple[Difference, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """One line of the purchase list."""
+
+    part: str
+    name: str
+    supplier: str
+    order_number: str
+    supersedes: tuple[str, ...]
+    quantity: Decimal  # pieces that the job needs
+    pack: int
+    packs: int
+    days: int | None
+    ordered: dt.date | None = None
+    received: dt.date | None = None
+    measured: str = ""
+    returned: dt.date | None = None
+    return_by: dt.date | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """One stay in the shop: from opening, or coming back, to delivery; counted by days."""
+
+    number: int
+    start: dt.date
+    end: dt.date | None
+    days: int  # up to the newest record where it is still here
+    symptom: str = ""
+    found: str = ""
+    cause: str = ""
+    done: str = ""
+    charged_to: str = ""
+    net: Decimal | None = None
+    tax: Decimal | None = None  # None where the customer does not pay
+    total: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """The money, in exact decimals. Where a line has no price, ``total`` is a minimum."""
+
+    currency: str
+    lines: tuple[PriceLine, ...]
+    parts: Decimal
+    sublet: Decimal
+    hours: Decimal
+    labour_rate: Decimal | None
+    labour: Decimal
+    net: Decimal
+    tax_rate: Decimal | None  # per cent
+    tax: Decimal
+    total: Decimal
+    core_deposit: Decimal
+    to_pay: Decimal
+    minimum: bool
+    not_priced: tuple[str, ...]
+    approvals: tuple[Approval, ...] = ()
+    first_estimate: Decimal | None = None
+    over_by: Decimal | None = None  # above the last approval
+    prices_on: dt.date | None = None
+    digits: int = 2  # of the currency's minor unit
+    consumables: Decimal = Decimal("0.00")
+    discount: Decimal = Decimal("0.00")  # taken off, as a positive amount
+    taxes: tuple[TaxSum, ...] = ()
+    cores: tuple[CoreDeposit, ...] = ()
+    paid: tuple[Payment, ...] = ()
+    balance: Decimal | None = None  # still to pay; None: nothing was paid yet
+    options: tuple[Option, ...] = ()
+    against: Against | None = None
+    stops: tuple[str, ...] = ()  # why work stops until there is a new approval
+    purchases: tuple[Purchase, ...] = ()
+    rounding: str = ""
