@@ -14,7 +14,7 @@ from ..records.shop import Shop
 from ..trade import bearings, verdict
 from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Trait
 from ..trade.metrology import Measured
-from .judging import fitness, limits_for, opinion, settle, unit_of
+from .judging import ends_in, fitness, limits_for, opinion, settle, unit_of
 from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
 from .timeline import Standing, Timeline, step_in_mm
@@ -65,7 +65,7 @@ class Workings:
     def _single(self, one: Occasion) -> None:
         feature = self.engine.features[one.feature]
         kind = KINDS.get(feature.kind)
-        if kind is None or kind.partners:
+        if kind is None or kind.links:
             return
         stood = self._readings_at(one.feature, one.date)
         computed = kind.compute(self._inputs(one.feature, feature, kind, stood, one))
@@ -105,6 +105,7 @@ class Workings:
         links = feature.links(kind.links)
         scale = quantities.factor(feature.unit, unit) if feature.unit else 1.0
         aim = feature.aim_above_minimum
+        ends = {key: ends_in(limit, unit, feature.unit or unit) for key, limit in feature.new.items()}
         partners = {key: self._readings_at(link, day) for key, link in links.items() if day}
         return Inputs(
             positions=tuple(feature.positions or self._positions(links.values())),
@@ -115,11 +116,8 @@ class Workings:
             partner_columns={k: tuple(self.engine.features[v].columns or ()) for k, v in links.items()},
             walls=self._walls(links, day) if day and "shells" in links else {},
             direction=feature.direction or "",
-            least={
-                key: low * scale
-                for key, limit in feature.new.items()
-                if (low := limit.within(feature.unit or unit)[0]) is not None
-            },
+            least={key: end for key, (end, _) in ends.items() if end is not None},
+            most={key: end for key, (_, end) in ends.items() if end is not None},
             aim_above=(aim.to(unit) if aim.unit else aim.value * scale) if aim else 0.0,
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
@@ -133,8 +131,11 @@ class Workings:
         for key, wanted in kind.given.items():
             if (text := feature.further.get(key)) is not None:
                 number = bare_or_unit(text)
-                base = quantities.units.BASE.get(wanted.dimension, "")
-                numbers[key] = number.to(base) if number.unit and base else number.value
+                base = base_unit(feature.unit) if wanted.dimension == "feature" else ""
+                base = base or quantities.units.BASE.get(wanted.dimension, "")
+                typed_in = number.unit or (feature.unit if wanted.dimension == "feature" else "")
+                scale = quantities.factor(typed_in, base) if typed_in and base else 1.0
+                numbers[key] = number.value * scale
         return numbers
 
     def _positions(self, links: Iterable[str]) -> list[str]:
@@ -218,7 +219,7 @@ class Workings:
         day = max(one.date for one in ones)
         for name, feature in self.engine.features.items():
             kind = KINDS.get(feature.kind)
-            if kind is None or not kind.partners:
+            if kind is None or not kind.links:
                 continue
             links = list(feature.links(kind.links).values())
             touched = set().union(*(fresh.get(link, set()) for link in [*links, name]))
@@ -226,17 +227,20 @@ class Workings:
                 continue
             own = self._readings_at(name, day)
             for item in kind.compute(self._inputs(name, feature, kind, own, None, day)):
-                if item.position in touched:
+                if touched & set(item.uses or (item.position,)):
                     source = next(
                         one
                         for one in reversed(ones)
-                        if one.feature in [*links, name] and item.position in one.readings
+                        if one.feature in [*links, name]
+                        and set(item.uses or (item.position,)) & set(one.readings)
                     )
                     self._add(name, feature, kind, item, source, {}, round_name)
 
     def _again(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> bool:
         """Whether the surface (for a fit, one of its partners) is used again as it is."""
-        links = list(feature.links(kind.again_by or kind.links).values()) or [name]
+        links = list(feature.links(kind.again_by or kind.links).values())
+        if kind.optional_partners or not links:
+            links.append(name)  # it is read by itself, and only rests on the others
         return any(not self.timeline.changed_by(link, position, day) for link in links)
 
     def _add(
@@ -289,6 +293,7 @@ class Workings:
                 note=item.note,
                 fitness=fitness(one, trait, limits) if one.feature == name else "",
                 planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
+                grid=item.grid,
                 file=one.file,
                 line=one.lines.get(item.position, 0),
             )

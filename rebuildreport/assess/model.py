@@ -77,6 +77,7 @@ class Characteristic:
     note: str = ""
     fitness: str = ""  # said where the instrument is too coarse for the tolerance
     planes: dict[str, Ends] = field(default_factory=dict)  # plane: smallest, largest
+    grid: tuple[tuple[float, float, float], ...] = ()  # contour of a face: x, y, height over its middle
     file: str = ""
     line: int = 0
     again: bool = True  # a surface used again as it is; False: machined or new

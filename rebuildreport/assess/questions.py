@@ -13,7 +13,7 @@ from ..trade.metrology import Measured, Source, agreement
 from .characteristics import feature_title, trait_title
 from .model import Characteristic, Cost, Deviation
 from .parts import PartsList
-from .readings import Occasion
+from .readings import Occasion, dimension_of
 
 
 def to_decide(
@@ -94,7 +94,9 @@ def _suspects(job: JobFolder) -> list[str]:
 
 def _not_named(taken: list[Occasion]) -> list[str]:
     tables = [
-        f"{one.table.replace('_', ' ')} ({one.round})" for one in taken if one.record is None and one.readings
+        f"{one.table.replace('_', ' ')} ({one.round})"
+        for one in taken
+        if one.record is None and one.readings and dimension_of(one.unit) != "count"
     ]
     if not tables:
         return []

@@ -47,6 +47,11 @@ class Occasion:
     uncorrected: bool = False  # read away from 20 °C, and nobody says of what material
 
 
+def dimension_of(unit: str) -> str:
+    """What a unit measures; '' where there is none."""
+    return quantities.dimension(unit) if unit else ""
+
+
 def base_unit(unit: str | None) -> str:
     """The unit that the Assessment keeps a quantity of ``unit`` in.
 
@@ -172,6 +177,9 @@ def _occasion(
             places = max(reading.decimals for reading in cell.readings)
             places = decimals_in(first.unit, places, unit) if first.unit else places
             one.decimals[position] = max(one.decimals.get(position, 0), places)
+            if dimension_of(unit) == "count" and instrument is None:
+                instrument = Instrument("counted", 0.0, 0.0)  # what is counted carries no doubt
+                step = 0.0
             tool = instrument or Instrument(
                 # each table its own: errors that nobody knows must not cancel
                 f"not named {feature_name}/{table_name}",

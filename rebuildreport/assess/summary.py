@@ -40,7 +40,9 @@ def mark_standing(
             day = days.get((one.feature, one.round)) or rounds[one.round]
             feature = engine.features[one.feature]
             kind = KINDS[feature.kind]
-            links = list(feature.links(kind.links).values()) or [one.feature]
+            links = list(feature.links(kind.links).values())
+            if kind.optional_partners or not links:
+                links.append(one.feature)
             stands = not any(timeline.changed_since(link, one.position, day, work_done) for link in links)
             apart = timeline.job.teardown.date if timeline.job.teardown else None
             if feature.whole_engine and work_done and apart is not None and apart >= day:
@@ -62,30 +64,32 @@ def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]
         names = list(kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}))
         if kind.partners and not feature.links(kind.partners):
             names = [f"{column}_clearance" for column in feature.columns or ()]
-        for position in _positions(engine, name):
-            for characteristic in names:
-                trait = kind.trait(characteristic)
-                if trait.limit not in feature.new and trait.limit not in feature.wear:
-                    continue
-                if (name, characteristic, position) in standing or (
-                    trait.optional and trait.column not in (feature.columns or ())
-                ):
-                    continue
-                absent.append(
-                    Characteristic(
-                        feature=name,
-                        name=characteristic,
-                        position=position,
-                        round="",
-                        value=None,
-                        unit="",
-                        standard_uncertainty=None,
-                        guard=None,
-                        limits=None,
-                        verdict="not measured",
-                        stands=True,
-                    )
+        positions = _positions(engine, name)
+        places = [(position, one) for position in positions for one in names if not kind.trait(one).at]
+        places += [(kind.trait(one).at, one) for one in names if positions and kind.trait(one).at]
+        for position, characteristic in places:
+            trait = kind.trait(characteristic)
+            if trait.limit not in feature.new and trait.limit not in feature.wear:
+                continue
+            if (name, characteristic, position) in standing or (
+                trait.optional and trait.column not in (feature.columns or ())
+            ):
+                continue
+            absent.append(
+                Characteristic(
+                    feature=name,
+                    name=characteristic,
+                    position=position,
+                    round="",
+                    value=None,
+                    unit="",
+                    standard_uncertainty=None,
+                    guard=None,
+                    limits=None,
+                    verdict="not measured",
+                    stands=True,
                 )
+            )
     return absent
 
 

@@ -24,7 +24,7 @@ class Shown:
         >>> show(0.082, "mm", 3).both.replace(chr(160), " ")
         '0.082 mm (0.0032 in)'
         """
-        first = f"{self.text}\u00a0{self.unit_text}"
+        first = f"{self.text}\u00a0{self.unit_text}".rstrip("\u00a0")
         if not self.second:
             return first
         return f"{first} ({self.second}\u00a0{self.second_unit})"
@@ -32,7 +32,7 @@ class Shown:
     @property
     def unit_text(self) -> str:
         """The unit as printed: per cent as its sign."""
-        return {"percent": "%", "deg": "°"}.get(self.unit, self.unit)
+        return {"percent": "%", "deg": "°", "count": ""}.get(self.unit, self.unit)
 
 
 def show(

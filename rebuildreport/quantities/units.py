@@ -41,7 +41,16 @@ BASE = {
     "speed": "rpm",
     "temperature": "°C",
     "roughness": "µm",
+    "spring rate": "N/mm",
+    "count": "count",
+    "compression ratio": "to 1",
+    "Rockwell hardness": "HRC",
+    "Brinell hardness": "HB",
+    "Vickers hardness": "HV",
 }
+
+# numbers that no other unit turns into
+_SCALES = ("count", "compression ratio", "Rockwell hardness", "Brinell hardness", "Vickers hardness")
 
 # unit -> (dimension, factor to the base unit)
 _TABLE: dict[str, tuple[str, float]] = {
@@ -76,6 +85,14 @@ _TABLE: dict[str, tuple[str, float]] = {
     "mi": ("distance", 1.609344),
     "percent": ("ratio", 1.0),
     "rpm": ("speed", 1.0),
+    "N/mm": ("spring rate", 1.0),
+    "lbf/in": ("spring rate", POUND_FORCE_N / INCH_MM),
+    "count": ("count", 1.0),
+    "to 1": ("compression ratio", 1.0),
+    # hardness numbers are scales of their own: none is worked out from another
+    "HRC": ("Rockwell hardness", 1.0),
+    "HB": ("Brinell hardness", 1.0),
+    "HV": ("Vickers hardness", 1.0),
 }
 
 # what people type -> the name above
@@ -149,6 +166,7 @@ _METRIC = {
     "volume": "cm³",
     "temperature": "°C",
     "distance": "km",
+    "spring rate": "N/mm",
 }
 _INCH = {
     "length": "in",
@@ -159,6 +177,7 @@ _INCH = {
     "volume": "in³",
     "temperature": "°F",
     "distance": "mi",
+    "spring rate": "lbf/in",
 }
 
 
@@ -280,6 +299,8 @@ def _from_pint(unit: str) -> tuple[str, float]:
             *re.split(r"\W+", str(quantity.units))
         }
         for name, base in BASE.items():
+            if name in _SCALES:
+                continue
             # pint takes a ratio for an angle and a frequency for a speed (1 Hz as 9.55 rpm)
             if name == "temperature" or (name in ("angle", "speed") and not turning):
                 continue

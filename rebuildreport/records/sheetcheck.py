@@ -194,7 +194,10 @@ def _given(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
         except QuantityError as problem:
             notes.error((*where, key), str(problem), problem.suggestion)
             continue
-        if wanted.dimension and number.unit:
+        if wanted.dimension == "feature":
+            if number.unit and feature.unit:
+                _unit_of_quantity(notes, (*where, key), number.unit, feature.unit)
+        elif wanted.dimension and number.unit:
             _unit_of_quantity(notes, (*where, key), number.unit, quantities.units.BASE[wanted.dimension])
         elif wanted.dimension and not number.unit:
             notes.error(
@@ -214,7 +217,8 @@ def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Eng
     if missing and not alone:  # a clearance read directly joins nothing
         message = f"a {kind.name.replace('_', ' ')} joins {listed(kind.partners)}: {listed(missing)} missing"
         notes.add(where, message, f"add '{missing[0]}: ...'", "warning" if given else "error", key=True)
-    _direction(notes, where, feature, given, engine)
+    if "direction" in kind.keys:
+        _direction(notes, where, feature, given, engine)
     if {"housing", "journal"} <= set(given):
         housing, journal = (engine.features.get(getattr(feature, one)) for one in ("housing", "journal"))
         if housing and journal and housing.columns and journal.columns:

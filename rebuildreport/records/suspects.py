@@ -16,6 +16,7 @@ from ..quantities import Quantity, UnknownUnit
 from .engine import Engine, Feature
 from .problems import Problem
 from .rounds import Cell
+from .sheetcheck import kinds
 from .tablecheck import Measured, tables
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ def find_suspects(job: JobFolder, engine: Engine | None) -> dict[Spot, Problem]:
     found: dict[Spot, Problem] = {}
     for one in tables(job):
         feature = engine.features.get(one.feature) if engine else None
+        if feature is not None and feature.kind in kinds() and not kinds()[feature.kind].alike:
+            continue
         spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
         doubted = {spot: it for spot in spots if (it := _suspect(one, feature, *spot))}
         slipped = {spot: it for spot in doubted if (it := _suspect(one, feature, *spot, exchanges=False))}

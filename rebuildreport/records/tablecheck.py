@@ -172,10 +172,16 @@ def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, suspects
             notes.warn((*where, key), message)
         if key == "instrument":
             _range(notes, one, name, tool, shop, suspects)
-    if one.table.instrument is None and _read(one.cells):
+    if one.table.instrument is None and _read(one.cells) and not _counted(one):
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
         notes.warn(where, message, hint, key=True)
+
+
+def _counted(one: Measured) -> bool:
+    """What is counted (teeth, crack indications) takes no instrument."""
+    units = {reading.unit for row in one.cells.values() for cell in row.values() for reading in cell.readings}
+    return all(dimension(unit) == "count" for unit in units)
 
 
 def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop, suspects: set[Spot]) -> None:

@@ -160,3 +160,27 @@ def stock_on_diameter(effective_smallest: Measured, new_middle: float, undersize
     0.262
     """
     return combine([(1.0, effective_smallest)]).shifted(-(new_middle - undersize))
+
+
+def free_spread(width: Measured, seat: float) -> Measured:
+    """How much wider a free shell is than the bore it is pressed into [mm].
+
+    Source: ISO 3548-1, free spread (from memory): without it a shell falls out, and turns.
+
+    >>> round(free_spread(Measured(80.9), 80.0).value, 6)
+    0.9
+    """
+    return width.shifted(-seat)
+
+
+def running_clearance(bores: list[Measured], shafts: list[Measured]) -> tuple[Measured, Measured]:
+    """Smallest and largest clearance of a shaft in a plain bore [mm].
+
+    Source: ISO 286-1: least bore less greatest shaft, greatest bore less least shaft.
+
+    >>> bores, pins = [Measured(20.0), Measured(20.013)], [Measured(19.939), Measured(19.960)]
+    >>> low, high = running_clearance(bores, pins)
+    >>> round(low.value, 6), round(high.value, 6)
+    (0.04, 0.074)
+    """
+    return smallest(bores) - largest(shafts), largest(bores) - smallest(shafts)

@@ -10,6 +10,7 @@ FAMILIES = {
     "wall": ("ball",),
     "gap": ("feeler",),
     "depth": ("depth",),
+    "alignment": ("alignment fixture",),
     "travel": ("dial", "indicator on"),
     "thread": ("plastic thread",),
     "pressure": ("pressure",),

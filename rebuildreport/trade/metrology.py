@@ -12,7 +12,7 @@ linear, so this is the law of propagation of uncertainty with correlations
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -95,6 +95,28 @@ def mean(values: Iterable[Measured]) -> Measured:
     """
     found = list(values)
     return combine([(1.0 / len(found), one) for one in found])
+
+
+def propagate(function: Callable[..., float], *terms: Measured) -> Measured:
+    """A function of several values, each source of error carried through by its slope.
+
+    Source: JCGM 100:2008, 5.1.2 and 5.2.2, with slopes by central differences over one standard uncertainty.
+
+    >>> side = Measured(3.0, {Source("reading", "x"): 0.01})
+    >>> area = propagate(lambda x, y: x * y, side, side)
+    >>> round(area.value, 6), round(area.u, 6)
+    (9.0, 0.06)
+    """
+    at = [term.value for term in terms]
+    slopes = []
+    for i, term in enumerate(terms):
+        step = term.u or 1e-6 * max(1.0, abs(term.value))
+        more, less = [*at], [*at]
+        more[i] += step
+        less[i] -= step
+        slopes.append((function(*more) - function(*less)) / (2.0 * step))
+    linear = combine(zip(slopes, terms, strict=True))
+    return Measured(function(*at), linear.parts)
 
 
 def rectangular(half_width: float) -> float:

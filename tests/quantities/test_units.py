@@ -47,9 +47,13 @@ IN_PINT = {
     "mi": "mile",
     "percent": "percent",
     "rpm": "revolution / minute",
+    "N/mm": "newton / millimeter",
+    "lbf/in": "force_pound / inch",
     "°C": "degC",
     "°F": "degF",
 }
+# numbers of a scale of their own, which pint does not know
+NUMBERS = {"count", "to 1", "HRC", "HB", "HV"}
 SCALES = [name for name in IN_PINT if not name.startswith("°")]
 VALUES = st.floats(-1e5, 1e5, allow_nan=False)
 
@@ -59,7 +63,16 @@ def _pairs() -> list[tuple[str, str]]:
 
 
 def test_every_unit_of_the_table_is_checked() -> None:
-    assert set(IN_PINT) == {*units._TABLE, "°C", "°F"}
+    assert {*IN_PINT, *NUMBERS} == {*units._TABLE, "°C", "°F"}
+
+
+@pytest.mark.parametrize("name", sorted(NUMBERS))
+def test_a_number_of_its_own_scale_turns_into_nothing_else(name: str) -> None:
+    assert units.factor(name, name) == 1.0
+    assert units.partner(name, "in") is None and units.partner(name, "mm") is None
+    for other in {*IN_PINT, *NUMBERS} - {name}:
+        with pytest.raises(WrongDimension):
+            units.factor(name, other)
 
 
 @pytest.mark.parametrize("name", SCALES)

@@ -23,7 +23,7 @@ def test_a_kind_says_everything_about_itself(kind: Kind) -> None:
         assert trait.title and trait.limit
         assert not trait.unit or trait.unit in quantities.units.BASE.values()
     for given in kind.given.values():
-        assert not given.dimension or given.dimension in quantities.units.BASE
+        assert given.dimension in ("", "feature", *quantities.units.BASE)
 
 
 def test_the_written_out_register_is_the_register() -> None:

@@ -10,14 +10,25 @@ Reading, checking, judging, printing and bench sheets follow from the entry.
 
 from __future__ import annotations
 
-from . import bearings, cylinders, general, journals, valves
+from . import (
+    bearings,
+    condition,
+    cylinders,
+    drives,
+    faces,
+    general,
+    journals,
+    rods,
+    shafts,
+    valves,
+    volumes,
+)
 from .model import Computed, Given, Inputs, Kind, KnownWalls, Readings, Trait
 
 __all__ = ["KINDS", "Computed", "Given", "Inputs", "Kind", "KnownWalls", "Readings", "Trait", "keys"]
 
-KINDS: dict[str, Kind] = {
-    kind.name: kind for subject in (general, journals, bearings, cylinders, valves) for kind in subject.KINDS
-}
+_SUBJECTS = (general, journals, shafts, bearings, rods, cylinders, volumes, faces, valves, drives, condition)
+KINDS: dict[str, Kind] = {kind.name: kind for subject in _SUBJECTS for kind in subject.KINDS}
 
 
 def keys() -> dict[str, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from .. import bearings
 from ..verdict import Bound
-from .model import Computed, Inputs, Kind, Trait, each_column
+from .model import Computed, Given, Inputs, Kind, Trait, each_column
 
 CLEARANCE = {
     "smallest_clearance": Trait("smallest clearance", "clearance", "too tight", short=""),
@@ -52,6 +52,39 @@ def _bearing_clearance(inputs: Inputs) -> list[Computed]:
             Computed(position, "mean_clearance", one.mean, middle, basis, note),
         ]
     return found
+
+
+def _running_fit(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    outer, inner = inputs.partners.get("outer", {}), inputs.partners.get("inner", {})
+    for position in inputs.positions:
+        bores, shafts = outer.get(position, {}), inner.get(position, {})
+        if not bores or not shafts:
+            continue
+        missing = [
+            *(c for c in inputs.partner_columns.get("outer", ()) if c not in bores),
+            *(c for c in inputs.partner_columns.get("inner", ()) if c not in shafts),
+        ]
+        note = f"missing {', '.join(missing)}" if missing else ""
+        low, high = bearings.running_clearance(list(bores.values()), list(shafts.values()))
+        ends: tuple[Bound, Bound] = ("at most", "at least") if missing else ("equal", "equal")
+        found += [
+            Computed(position, "smallest_clearance", low, ends[0], note=note),
+            Computed(position, "largest_clearance", high, ends[1], note=note),
+        ]
+    return found
+
+
+def _spread(inputs: Inputs) -> list[Computed]:
+    seat = inputs.given.get("seat")
+    if seat is None:
+        return []
+    return [
+        Computed(position, f"{column}_spread", bearings.free_spread(value, seat))
+        for position, columns in inputs.readings.items()
+        for column, value in columns.items()
+        if column in ("upper", "lower")
+    ]
 
 
 KINDS = (
@@ -102,5 +135,47 @@ KINDS = (
         doubt="a bore gauge set in the journal's micrometer shares its error, which cancels; that of the "
         "wall micrometer counts twice",
         drawing="bearing",
+    ),
+    Kind(
+        "running_fit",
+        "`outer:` less `inner:` over all their readings: pins in bushes, cam journals, buckets, rockers",
+        _running_fit,
+        CLEARANCE,
+        partners=("outer", "inner"),
+        needs_columns=False,
+        readings="those of its two partners",
+        instruments=(),
+        formula="least bore less greatest shaft, and greatest bore less least shaft",
+        source="ISO 286-1, clearance fit",
+        doubt="an error that both share through one micrometer cancels",
+        drawing="fit",
+    ),
+    Kind(
+        "shell_crush",
+        "gap that opens at a parting line when one of two torqued bolts is let go",
+        each_column,
+        {"crush": Trait("crush", "crush", "too little", "too much", short="")},
+        readings="one for each housing, caps torqued first",
+        instruments=("gap",),
+        formula="the gap itself",
+        source="common practice",
+        doubt="the feeler's permitted error and its steps",
+        drawing="shell",
+    ),
+    Kind(
+        "shell_spread",
+        "how much wider a free shell is than its seat",
+        _spread,
+        {
+            "upper_spread": Trait("free spread, upper", "spread", "too little", "too much", short=""),
+            "lower_spread": Trait("free spread, lower", "spread", "too little", "too much", short=""),
+        },
+        given={"seat": Given("nominal bore of the housing")},
+        readings="width over the parting faces of each half, free",
+        instruments=("outside",),
+        formula="free width less bore",
+        source="ISO 3548-1, free spread (from memory)",
+        doubt="the caliper's permitted error",
+        drawing="shell",
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from .. import cylinders
 from .. import form as shape
-from ..metrology import Measured
+from ..metrology import Measured, propagate
 from ..verdict import Bound
 from .bearings import CLEARANCE
 from .model import Computed, Inputs, Kind, Trait
@@ -78,18 +78,55 @@ def _piston_protrusion(inputs: Inputs) -> list[Computed]:
     ]
 
 
+# rise with oil, per cent of the dry reading (common practice, no source)
+MARKED, HARDLY = 15.0, 5.0
+
+
 def _compression(inputs: Inputs) -> list[Computed]:
     found = []
     pressures = {p: columns["pressure"] for p, columns in inputs.readings.items() if "pressure" in columns}
     shares = cylinders.share_of_highest(pressures)
+    highest = shape.largest(list(pressures.values())) if pressures else None
     for position, value in pressures.items():
         note = f"{shares[position]:.1f} % of the highest" if position in shares else ""
+        wet = inputs.readings[position].get("wet")
+        if wet is not None:
+            note = f"{note}; {_with_oil(cylinders.wet_gain(value.value, wet.value))}".removeprefix("; ")
+            found.append(Computed(position, "wet", wet))
         found.append(Computed(position, "pressure", value, note=note))
+        if highest is not None and "share" in inputs.limited:
+            part = propagate(lambda one, most: 100.0 * one / most, value, highest)
+            found.append(Computed(position, "share", part, uses=tuple(pressures)))
     if len(pressures) > 1:
         together = shape.spread(list(pressures.values()))
         bound: Bound = "equal" if len(pressures) == len(inputs.positions) else "at least"
         found.append(Computed("engine", "spread", together, bound, uses=tuple(pressures)))
     return found
+
+
+def _with_oil(gain: float) -> str:
+    if gain >= MARKED:
+        return f"with oil {gain:.0f} % more: rings or bore"
+    if gain < HARDLY:
+        return f"with oil {gain:.0f} % more, hardly any: valves or gasket"
+    return f"with oil {gain:.0f} % more"
+
+
+def _ring_side(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        for name in _rings(inputs.columns):
+            groove, ring = columns.get(f"{name}_groove"), columns.get(f"{name}_ring")
+            if name in columns:
+                found.append(Computed(position, name, columns[name]))
+            elif groove is not None and ring is not None:
+                found.append(Computed(position, name, cylinders.side_clearance(groove, ring)))
+    return found
+
+
+def _rings(columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Rings that columns read: by feeler (top) or as groove and ring (top_groove top_ring)."""
+    return tuple(dict.fromkeys(c.removesuffix("_groove").removesuffix("_ring") for c in columns))
 
 
 KINDS = (
@@ -121,6 +158,21 @@ KINDS = (
         formula="the gap itself; to file: least gap and a margin, less the gap",
         source="common practice",
         doubt="the feeler's permitted error and its steps",
+        drawing="ring",
+    ),
+    Kind(
+        "ring_side",
+        "side clearance of each ring in its groove, by feeler or as groove less ring",
+        _ring_side,
+        {},
+        named=_rings,
+        column_trait=Trait("", "", "too tight", "too large"),
+        of_surface=False,
+        readings="one for each ring, all round, groove clean: by feeler (`top`), or `top_groove top_ring`",
+        instruments=("gap", "outside"),
+        formula="the gap itself, or groove width less ring width",
+        source="common practice",
+        doubt="the feeler's permitted error; from groove and ring, those of both instruments",
         drawing="ring",
     ),
     Kind(
@@ -158,10 +210,15 @@ KINDS = (
         _compression,
         {
             "pressure": Trait("pressure", "pressure", "too low", "too high", short=""),
-            "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True),
+            "share": Trait("share of the highest", "share", "too low", unit="percent", optional=True),
+            "wet": Trait("pressure with oil", "wet", "too low", "too high", optional=True, column="wet"),
+            "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True, at="engine"),
         },
+        extra_columns=("wet",),
         of_surface=False,
-        readings="one for each cylinder, warm, all plugs or injectors out, throttle open",
+        readings="one for each cylinder, warm, all plugs or injectors out, throttle open; a second one "
+        "with oil in "
+        "the cylinder (`wet`) tells rings from valves",
         instruments=("pressure",),
         formula="the pressure itself; spread: highest less lowest; share of the highest",
         source="common practice",

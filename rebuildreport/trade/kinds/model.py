@@ -35,6 +35,7 @@ class Inputs:
     walls: Mapping[str, KnownWalls] = field(default_factory=dict)
     direction: str = ""
     least: Mapping[str, float] = field(default_factory=dict)  # limit key: lower new limit
+    most: Mapping[str, float] = field(default_factory=dict)  # limit key: upper new limit
     aim_above: float = 0.0
     given: Mapping[str, float] = field(default_factory=dict)  # the kind's numbers, and the engine's geometry
     limited: frozenset[str] = frozenset()  # limits that the sheet states
@@ -57,6 +58,7 @@ class Computed:
     note: str = ""
     planes: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     uses: tuple[str, ...] = ()  # positions it rests on, where not its own alone
+    grid: tuple[tuple[float, float, float], ...] = ()  # x, y, height over the middle of its zone [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,7 @@ class Trait:
     from_zero: bool = False  # a deviation, whose tolerance is its limit itself
     optional: bool = False  # nobody misses it where it was not measured ...
     column: str = ""  # ... unless the sheet lists this column
+    at: str = ""  # where it stands, if not at each position: "engine", "line", "face", "set"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +82,7 @@ class Given:
     """A number that a kind needs beside its readings, such as the pitch of a chain."""
 
     says: str
-    dimension: str = "length"  # '' for a mere number
+    dimension: str = "length"  # '' for a mere number, 'feature' for one in the feature's own unit
     needed: bool = True
 
 
@@ -120,6 +123,7 @@ class Kind:
     again_by: tuple[str, ...] = ()  # partners that make it used when they are; none: every one of them
     named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
     judged: bool = True  # no: it is measured to choose by, and only what is beyond its limit is a verdict
+    alike: bool = True  # no: readings beside each other may differ by any share, so a slip does not stand out
     of_surface: bool = True  # no: a test or a trial fit, which leaves no gap in the plan of the engine
 
     @property
@@ -166,6 +170,8 @@ class Kind:
         words, title = self.column_trait, name.replace("_", " ")
         if words.limit:
             return replace(words, title=f"{title} {words.title}")
+        if name.endswith("_spread"):
+            return Trait(title, name, from_zero=True, at="set")
         return Trait(title, name, words.low, words.high, from_zero=words.from_zero)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from .. import form as shape
-from .model import Computed, Inputs, Kind, Trait
+from .. import valve_train
+from .model import Computed, Given, Inputs, Kind, Trait, each_column
 
 
 def _guide(inputs: Inputs) -> list[Computed]:
@@ -14,6 +15,86 @@ def _guide(inputs: Inputs) -> list[Computed]:
         if bores and stems:
             room = shape.largest(bores) - shape.smallest(stems)
             found.append(Computed(position, "clearance", room))
+    return found
+
+
+def _lobe(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        if "height" in columns:
+            found.append(Computed(position, "height", columns["height"]))
+        if {"height", "base"} <= set(columns):
+            found.append(Computed(position, "lift", valve_train.lift(columns["height"], columns["base"])))
+        elif "lift" in columns:
+            found.append(Computed(position, "lift", columns["lift"]))
+    return found
+
+
+def _installed(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    wanted = inputs.given.get("wanted")
+    for position, columns in inputs.readings.items():
+        if "height" not in columns:
+            continue
+        height = columns["height"]
+        shim = valve_train.spring_shim(height.value, wanted) if wanted is not None else 0.0
+        note = f"{shim:.2f} mm under the spring brings it to {wanted:g}" if shim > 0.005 else ""
+        found.append(Computed(position, "height", height, note=note))
+    return found
+
+
+def _spring_load(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    given = inputs.given
+    installed = inputs.partners.get("installed", {})
+    for position, columns in inputs.readings.items():
+        found += [Computed(position, name, columns[name]) for name in ("closed", "open") if name in columns]
+        if not {"closed", "open"} <= set(columns) or not {"closed_length", "open_length"} <= set(given):
+            continue
+        if given["closed_length"] == given["open_length"]:
+            continue
+        stiff = valve_train.rate(
+            columns["closed"], columns["open"], given["closed_length"], given["open_length"]
+        )
+        found.append(Computed(position, "rate", stiff))
+        height = installed.get(position, {}).get("height")
+        if height is None:
+            continue
+        seated = valve_train.load_at(height, columns["closed"], given["closed_length"], stiff)
+        found.append(Computed(position, "seated", seated, basis="at its installed height"))
+        if {"lift", "bind_length"} <= set(given):
+            room = height.shifted(-given["lift"] - given["bind_length"])
+            found.append(
+                Computed(position, "reserve", room, basis="installed height less lift and bound length")
+            )
+    return found
+
+
+def _valve_clearance(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    given = inputs.given
+    sizes: list[float] = []
+    if {"shim_least", "shim_most", "shim_step"} <= set(given) and given["shim_step"] > 0:
+        count = round((given["shim_most"] - given["shim_least"]) / given["shim_step"])
+        sizes = [round(given["shim_least"] + i * given["shim_step"], 6) for i in range(min(count, 400) + 1)]
+    for position, columns in inputs.readings.items():
+        lash, shim = columns.get("lash"), columns.get("shim")
+        if lash is None:
+            continue
+        if lash.value <= 0.0:
+            note = "zero is no reading: fit a thinner shim on trial, and read again"
+            found.append(Computed(position, "lash", None, note=note))
+            continue
+        found.append(Computed(position, "lash", lash))
+        if shim is None:
+            continue
+        zero = valve_train.zero_shim(shim, lash)
+        low, high = inputs.least.get("lash"), inputs.most.get("lash")
+        fits = valve_train.shims_that_fit(zero.value, low, high, sizes) if low or high else []
+        note = "fits: " + ", ".join(f"{size:.2f} (leaves {left:.2f})" for size, left in fits) if fits else ""
+        if sizes and (low or high) and not fits:
+            note = "no stocked shim leaves a clearance inside the limits"
+        found.append(Computed(position, "zero_shim", zero, note=note))
     return found
 
 
@@ -30,5 +111,123 @@ KINDS = (
         source="common practice",
         doubt="both read in one micrometer: its permitted error cancels",
         drawing="guide",
+    ),
+    Kind(
+        "valve_seat",
+        "runout, width, margin and recession of valve and seat, each against its own limit",
+        each_column,
+        {
+            "runout": Trait("seat runout", "runout", from_zero=True),
+            "width": Trait("seat width", "width", "too narrow", "too wide"),
+            "margin": Trait("margin", "margin", "too thin", "too thick"),
+            "recession": Trait("recession", "recession", "too proud", "too deep"),
+        },
+        readings="runout: largest less smallest of one turn, the pilot in the guide; width and margin at "
+        "their worst "
+        "place; recession below the face",
+        instruments=("travel", "depth", "outside"),
+        formula="the reading itself",
+        source="common practice",
+        doubt="a runout is a difference on one indicator, the others carry its permitted error",
+        drawing="valve",
+    ),
+    Kind(
+        "installed_height",
+        "height of the spring as fitted, and the washer that brings it back",
+        _installed,
+        {"height": Trait("installed height", "height", "too short", "too long", short="")},
+        given={"wanted": Given("installed height wanted", needed=False)},
+        readings="one for each valve, from seat to retainer, valve pulled home",
+        instruments=("outside", "depth"),
+        formula="the height itself; washer: height less height wanted",
+        source="common practice",
+        doubt="the caliper's permitted error",
+        drawing="spring",
+    ),
+    Kind(
+        "spring_length",
+        "free length and squareness of a spring",
+        each_column,
+        {
+            "free": Trait("free length", "free", "too short", "too long", short="free length"),
+            "squareness": Trait(
+                "out of square", "squareness", from_zero=True, optional=True, column="squareness"
+            ),
+        },
+        readings="free length once; squareness: the widest gap at the top beside a square, the spring "
+        "turned round",
+        instruments=("outside", "gap"),
+        formula="the reading itself",
+        source="common practice; EN 13906-1 for terms",
+        doubt="the instrument's permitted error, resolution and repeatability",
+        drawing="spring",
+    ),
+    Kind(
+        "spring_load",
+        "load at closed and open length, rate, and the load at the height where it is really fitted",
+        _spring_load,
+        {
+            "closed": Trait("load closed", "closed", "too weak", "too strong"),
+            "open": Trait("load open", "open", "too weak", "too strong"),
+            "rate": Trait("rate", "rate", "too soft", "too stiff", unit="N/mm", optional=True),
+            "seated": Trait("load as fitted", "seated", "too weak", "too strong", optional=True),
+            "reserve": Trait("room before it binds", "reserve", "too little", unit="mm", optional=True),
+        },
+        optional_partners=("installed",),
+        given={
+            "closed_length": Given("length at which the valve is closed"),
+            "open_length": Given("length at which it is open", needed=False),
+            "lift": Given("lift of the valve", needed=False),
+            "bind_length": Given("length with all coils touching", needed=False),
+        },
+        readings="one at each length, after pressing it flat once; eyes guarded",
+        instruments=("load",),
+        formula="rate: (open − closed)/(closed length − open length); as fitted: closed load + "
+        "rate·(closed length − "
+        "installed height); room: installed height − lift − bound length",
+        source="Hooke's law (EN 13906-1); common practice",
+        doubt="the tester's permitted error acts on loads and cancels in the rate",
+        drawing="spring",
+    ),
+    Kind(
+        "valve_clearance",
+        "clearance of each valve; with the shim fitted, the shims that would do",
+        _valve_clearance,
+        {
+            "lash": Trait("clearance", "lash", "too tight", "too large", short=""),
+            "zero_shim": Trait("shim for no clearance", "zero_shim", optional=True),
+        },
+        extra_columns=("shim",),
+        given={
+            "shim_least": Given("thinnest shim stocked", needed=False),
+            "shim_most": Given("thickest shim stocked", needed=False),
+            "shim_step": Given("step between them", needed=False),
+        },
+        of_surface=False,
+        readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is no "
+        "reading: fit a "
+        "thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
+        instruments=("gap",),
+        formula="shim for no clearance: shim fitted + clearance; a shim does where what it leaves is "
+        "inside the limits",
+        source="common practice",
+        doubt="the feeler's and the micrometer's permitted errors, each once",
+        drawing="valve",
+    ),
+    Kind(
+        "lobe",
+        "height of each cam lobe, and its lift where the base circle was read",
+        _lobe,
+        {
+            "height": Trait("lobe height", "height", "worn too far", "too high"),
+            "lift": Trait("lift", "lift", "worn too far", "too high", optional=True, column="base"),
+        },
+        extra_columns=("base", "lift"),
+        readings="over the nose, and across the base circle square to it (`height base`), where it is widest",
+        instruments=("outside", "travel"),
+        formula="lift: height less base circle diameter",
+        source="common practice",
+        doubt="one micrometer reads both, so its permitted error cancels in the lift",
+        drawing="lobe",
     ),
 )

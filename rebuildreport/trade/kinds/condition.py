@@ -1,0 +1,138 @@
+"""Kinds of tests: leak-down, oil pressure, hardness, cracks."""
+
+from __future__ import annotations
+
+from .. import cylinders, oil_pressure
+from ..form import smallest, spread
+from ..metrology import Measured, mean, propagate
+from .model import Computed, Inputs, Kind, Trait
+
+# per cent, common practice: testers differ, so this is said and never judged by
+LOOK = 25.0
+
+
+def _leak_down(inputs: Inputs) -> list[Computed]:
+    losses: dict[str, Measured] = {}
+    for position, columns in inputs.readings.items():
+        if {"supply", "held"} <= set(columns):
+            losses[position] = propagate(cylinders.leak_down, columns["supply"], columns["held"])
+        elif "loss" in columns:
+            losses[position] = columns["loss"]
+    best = smallest(list(losses.values())) if losses else None
+    found: list[Computed] = []
+    for position, loss in losses.items():
+        note = ""
+        if best is not None and len(losses) > 1 and loss is not best:
+            note = f"{loss.value - best.value:.0f} above the tightest"
+        if "loss" not in inputs.limited and loss.value > LOOK:
+            note += "; common practice looks for the leak above 25 %"
+        found.append(Computed(position, "loss", loss, note=note.removeprefix("; ")))
+        if best is not None and "above_best" in inputs.limited:
+            found.append(Computed(position, "above_best", loss - best, uses=tuple(losses)))
+    return found
+
+
+def _oil_pressure(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        speeds = {name: turns for name in columns if (turns := oil_pressure.speed(name)) is not None}
+        doubt = max((2.0 * value.u for value in columns.values()), default=0.0)
+        falls = oil_pressure.falls_with_speed({t: columns[name].value for name, t in speeds.items()}, doubt)
+        for name, value in columns.items():
+            notes = []
+            turns = speeds.get(name)
+            if turns is not None and falls is not None and turns == falls[1]:
+                notes.append(f"less than at {falls[0]:.0f} rpm: relief valve or pick-up")
+            if turns is not None and name not in inputs.limited:
+                notes.append(f"rule of thumb {oil_pressure.rule_of_thumb(turns):.1f} (common practice)")
+            found.append(Computed(position, name, value, note="; ".join(notes)))
+    return found
+
+
+def _hardness(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        values = list(columns.values())
+        if len(values) < 3:
+            note = f"{len(values)} of 3 readings ({', '.join(f'{v.value:g}' for v in values)})"
+            found.append(Computed(position, "hardness", None, note=note))
+            continue
+        apart = spread(values).value
+        found.append(
+            Computed(position, "hardness", mean(values), note=f"{len(values)} readings, {apart:g} apart")
+        )
+    return found
+
+
+def _cracks(inputs: Inputs) -> list[Computed]:
+    found = []
+    for position, columns in inputs.readings.items():
+        if "indications" in columns:
+            number = columns["indications"].value
+            note = "no indication" if number == 0 else ""
+            found.append(Computed(position, "indications", Measured(number), note=note))
+    return found
+
+
+KINDS = (
+    Kind(
+        "leak_down",
+        "each cylinder's loss, beside the tightest",
+        _leak_down,
+        {
+            "loss": Trait("loss", "loss", high="leaks too much", short="", unit="percent", from_zero=True),
+            "above_best": Trait(
+                "above the tightest", "above_best", unit="percent", optional=True, from_zero=True
+            ),
+        },
+        of_surface=False,
+        readings="one for each cylinder at its top dead centre, warm, the crank held: `loss`, or the two "
+        "pressures "
+        "`supply held`",
+        instruments=(),
+        formula="100·(supply − held)/supply; difference from the tightest cylinder",
+        source="common practice; testers differ, so only cylinders of one day are compared",
+        doubt="the tester's permitted error acts on the loss; between cylinders it cancels",
+        drawing="gauge",
+    ),
+    Kind(
+        "oil_pressure",
+        "oil pressure against speed: each against its own limit, and whether it falls as speed rises",
+        _oil_pressure,
+        {},
+        column_trait=Trait("", "", "too low", "too high"),
+        of_surface=False,
+        readings="hot, at idle and two or three speeds, named by them (`hot_idle hot_1800`)",
+        instruments=("pressure",),
+        formula="the pressure itself; a fall from one speed to the next beyond its doubt is named",
+        source="common practice: about 0.7 bar for each 1000 revolutions a minute, said and never judged by",
+        doubt="the gauge's permitted error",
+        drawing="gauge",
+    ),
+    Kind(
+        "hardness",
+        "mean hardness of at least three readings",
+        _hardness,
+        {"hardness": Trait("hardness", "hardness", "too soft", "too hard", short="")},
+        readings="three or more at each place, apart from each other and from the edge",
+        instruments=("hardness",),
+        formula="mean of the readings",
+        source="common practice; ISO 6508-1 (Rockwell) and its like for the single reading",
+        doubt="repeatability averages over the readings, the tester's permitted error does not",
+        drawing="part",
+    ),
+    Kind(
+        "crack_test",
+        "number of crack indications; the table's `state:` names the method",
+        _cracks,
+        {"indications": Trait("crack indications", "indications", high="cracked", short="", from_zero=True)},
+        readings="one count for each place (`unit: count`); 0 is 'tested, none found', and -- 'not tested'",
+        instruments=(),
+        formula="the count itself",
+        source="magnetic particles for iron and steel, dye penetrant for aluminium, pressure for water "
+        "jackets "
+        "(common practice; ISO 9934-1, ISO 3452-1)",
+        doubt="a count has none; what the method cannot show it does not show",
+        drawing="part",
+    ),
+)

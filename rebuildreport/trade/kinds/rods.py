@@ -1,0 +1,89 @@
+"""Kinds of connecting rods, and of sets that must match."""
+
+from __future__ import annotations
+
+from .. import rods
+from ..form import spread
+from ..metrology import Measured
+from ..verdict import Bound
+from .model import Computed, Given, Inputs, Kind, Trait
+
+
+def _alignment(inputs: Inputs) -> list[Computed]:
+    over = inputs.given.get("over", rods.USUAL_LENGTH)
+    found = []
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            size = value if value.value >= 0.0 else value.scaled(-1.0)
+            found.append(Computed(position, column, rods.over_length(size, over)))
+    return found
+
+
+def _matched(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    sets: dict[str, dict[str, Measured]] = {}
+    for position, columns in inputs.readings.items():
+        values = dict(columns)
+        if {"big", "small"} <= set(values):
+            values["total"] = rods.total_mass(values["big"], values["small"])
+        for name, value in values.items():
+            sets.setdefault(name, {})[position] = value
+    for name, ones in sets.items():
+        off = rods.off_mean(ones) if len(ones) > 1 else {}
+        for position, value in ones.items():
+            note = f"{name} {off[position].value:+.1f} off the mean".replace("-", "\u2212") if off else ""
+            found.append(Computed(position, name, value, note=note))
+        if len(ones) > 1:
+            whole: Bound = "equal" if len(ones) == len(inputs.positions) else "at least"
+            least, _ = rods.lightest(ones)
+            width = spread(list(ones.values()))
+            note = f"least: {least}"
+            found.append(Computed("set", f"{name}_spread", width, whole, note=note, uses=tuple(ones)))
+    return found
+
+
+def _matched_names(columns: tuple[str, ...]) -> tuple[str, ...]:
+    names = (*columns, "total") if {"big", "small"} <= set(columns) else columns
+    return (*names, *(f"{name}_spread" for name in names))
+
+
+KINDS = (
+    Kind(
+        "rod_alignment",
+        "bend and twist of a rod, stated over 100 mm",
+        _alignment,
+        {
+            "bend": Trait("bend", "bend", from_zero=True),
+            "twist": Trait("twist", "twist", from_zero=True),
+            "offset": Trait("offset", "offset", from_zero=True, optional=True, column="offset"),
+        },
+        given={
+            "over": Given(
+                "distance between the two readings of the fixture, 100 mm if left out", needed=False
+            )
+        },
+        readings="one of each, on the fixture's bar, cap torqued and small end bushed",
+        instruments=("travel", "alignment"),
+        formula="reading × 100 mm / distance, without its sign",
+        source="similar triangles; common practice states both over 100 mm",
+        doubt="both ends are read by one indicator on a short travel",
+        drawing="rod",
+    ),
+    Kind(
+        "matched",
+        "each of a set (masses, volumes, lengths), and how far the set lies apart",
+        _matched,
+        {},
+        named=_matched_names,
+        readings="one for each of the set; rods are weighed at both ends (columns `big small`), the other "
+        "hung "
+        "level",
+        instruments=("mass", "volume", "outside", "travel", "depth"),
+        formula="the value itself, its distance from the mean, largest less smallest (`_spread`); total: "
+        "big and "
+        "small end together",
+        source="common practice of matching; statics for the two ends",
+        doubt="in the spread the instrument's permitted error cancels",
+        drawing="part",
+    ),
+)

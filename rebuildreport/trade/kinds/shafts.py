@@ -1,0 +1,168 @@
+"""Kinds of shafts and the line they run in: runout and bend, main bore alignment."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+from .. import crank, flatness
+from ..form import largest
+from ..metrology import Measured
+from ..verdict import Bound
+from .model import Computed, Given, Inputs, Kind, Trait
+
+SPACING = 100.0  # mm between neighbours where the sheet does not say: only its evenness matters
+
+
+def _angle(column: str) -> float | None:
+    found = re.fullmatch(r"at_(\d+(?:\.\d+)?)", column)
+    return float(found.group(1)) if found else None
+
+
+def _runout(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    turned: dict[str, crank.Turned] = {}
+    for position in inputs.positions:
+        columns = inputs.readings.get(position, {})
+        if "tir" in columns:
+            note = "half the runout: what is out-of-round in it was not taken out"
+            found.append(Computed(position, "runout", columns["tir"]))
+            if "bend" in inputs.limited:
+                found.append(Computed(position, "bend", columns["tir"].scaled(0.5), note=note))
+            continue
+        dial = {angle: value for name, value in columns.items() if (angle := _angle(name)) is not None}
+        if not dial:
+            continue
+        if len(dial) < 3:
+            note = f"{len(dial)} of {len(inputs.columns)} angles; three are the least"
+            found += [Computed(position, name, None, note=note) for name in ("runout", "bend")]
+            continue
+        one = turned[position] = crank.turned(dial)
+        missing = inputs.missing(position)
+        note = f"missing {', '.join(missing)}" if missing else ""
+        more: Bound = "at least" if missing else "equal"
+        found.append(Computed(position, "runout", one.runout, more, note=note))
+        if one.out_of_round is not None:
+            found.append(Computed(position, "out_of_round", one.out_of_round, more, note=note))
+    return found + _bend(inputs, turned)
+
+
+def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
+    places = list(turned)
+    if len(places) == 1:  # turned between centres: its own eccentricity
+        one = turned[places[0]]
+        return [Computed(places[0], "bend", one.eccentricity, note=_where(one))]
+    first = int(inputs.given.get("first_support", 1)) - 1
+    last = int(inputs.given.get("last_support", len(inputs.positions))) - 1
+    wanted = [inputs.positions[i] for i in (first, last) if 0 <= i < len(inputs.positions)]
+    if len(wanted) < 2 or any(one not in turned for one in wanted):
+        note = f"needs the readings of the supports, {' and '.join(wanted)}"
+        return [Computed(place, "bend", None, note=note) for place in places]
+    supports = (places.index(wanted[0]), places.index(wanted[1]))
+    if supports[0] == supports[1] or len(places) != len(inputs.positions):
+        note = "needs the readings of every journal"
+        return [Computed(place, "bend", None, note=note) for place in places]
+    bends = crank.bends(list(turned.values()), supports)
+    return [
+        Computed(place, "bend", bend, note=_where(turned[place]) if place not in wanted else "support")
+        for place, bend in zip(places, bends, strict=True)
+    ]
+
+
+def _where(one: crank.Turned) -> str:
+    return f"its centre lies towards {one.angle:.0f}°"
+
+
+def _main_line(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    spacing = inputs.given.get("spacing", SPACING)
+    worst: list[tuple[Measured, Bound, str]] = []
+    for column in inputs.columns:
+        places = [p for p in inputs.positions if column in inputs.readings.get(p, {})]
+        if len(places) < 3:
+            continue
+        stations = [spacing * inputs.positions.index(place) for place in places]
+        heights = [inputs.readings[place][column] for place in places]
+        zone, squares = flatness.straightness(stations, heights)
+        whole: Bound = "equal" if len(places) == len(inputs.positions) else "at least"
+        worst.append((zone.width, whole, f"{column}: least squares {squares.width.value:.3f}"))
+        tilt = zone.coefficients[1] / 100.0  # coefficients are over 100 mm
+        for (one, low), (other, high) in pairwise(
+            zip(places, zip(stations, heights, strict=True), strict=True)
+        ):
+            step = (high[1] - low[1]).shifted(-tilt * (high[0] - low[0]))
+            found.append(
+                Computed(f"{one}-{other}", "neighbours", _size(step), note=column, uses=(one, other))
+            )
+    if worst:
+        width = largest([one for one, _, _ in worst])
+        bound, note = next((b, n) for one, b, n in worst if one is width)
+        found.append(Computed("line", "straightness", width, bound, note=note, uses=inputs.positions))
+    return _one_each(found)
+
+
+def _one_each(found: list[Computed]) -> list[Computed]:
+    """The largest of each characteristic at each place, where several directions were read."""
+    kept: dict[tuple[str, str], Computed] = {}
+    for one in found:
+        before = kept.get((one.position, one.name))
+        if before is None or (
+            one.measured and before.measured and one.measured.value > before.measured.value
+        ):
+            kept[(one.position, one.name)] = one
+    return list(kept.values())
+
+
+def _size(value: Measured) -> Measured:
+    return value if value.value >= 0.0 else value.scaled(-1.0)
+
+
+KINDS = (
+    Kind(
+        "runout",
+        "how a shaft runs: total indicator reading, and apart from it bend and out-of-round",
+        _runout,
+        {
+            "runout": Trait("runout", "runout", from_zero=True),
+            "bend": Trait("bend", "bend", from_zero=True, optional=True, column="at_0"),
+            "out_of_round": Trait(
+                "out of round, of the radius", "out_of_round", from_zero=True, optional=True
+            ),
+        },
+        alike=False,
+        given={
+            "first_support": Given("number of the first journal that carries the shaft", "", needed=False),
+            "last_support": Given("number of the last journal that carries the shaft", "", needed=False),
+        },
+        readings="eight angles at each journal (columns `at_0` to `at_315`, four at the least), the shaft "
+        "carried at its end journals; or `tir` alone",
+        instruments=("travel",),
+        formula="runout: largest less smallest; bend: the centre by least squares of mean + x·cos + "
+        "y·sin, off "
+        "the line through the two supports; out-of-round: what that leaves",
+        source="least-squares circle (limaçon approximation); common practice: bend is half the runout",
+        doubt="all from one indicator on a short travel: its permitted error cancels, resolution and "
+        "repeatability stay and average over the angles",
+        drawing="indicator",
+    ),
+    Kind(
+        "main_line",
+        "whether the main bores stand in one line: straightness of the line, steps between neighbours",
+        _main_line,
+        {
+            "straightness": Trait("straightness of the line", "straightness", from_zero=True, at="line"),
+            "neighbours": Trait("step between neighbours", "neighbours", from_zero=True, optional=True),
+        },
+        alike=False,
+        given={"spacing": Given("distance between neighbouring bores", needed=False)},
+        readings="the height of every bore's bottom (and of its side, in a second column), one indicator "
+        "on a "
+        "ground bar, caps torqued",
+        instruments=("travel",),
+        formula="minimum zone: two parallel lines as near to each other as hold all heights; steps are taken "
+        "off that line",
+        source="ISO 12780-1, straightness (from memory)",
+        doubt="one indicator reads all heights, so its permitted error cancels",
+        drawing="line",
+    ),
+)

@@ -1,0 +1,150 @@
+"""Valve train, volumes, drives, rods and oil against handbooks, geometry and worked cases."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from uncertainties import ufloat
+
+from rebuildreport.trade import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
+from rebuildreport.trade.instruments import family, tolerance, too_coarse
+from rebuildreport.trade.metrology import Instrument, Measured, Source, propagate, read
+
+
+def test_propagation_is_that_of_the_uncertainties_library() -> None:
+    x, y = (
+        Measured(3.2, {Source("a", ""): 0.02}),
+        Measured(1.7, {Source("a", ""): 0.01, Source("b", ""): 0.03}),
+    )
+    found = propagate(lambda a, b: a * math.sin(b) / (a + b), x, y)
+    from uncertainties import umath
+
+    a, b = ufloat(0.0, 1.0), ufloat(0.0, 1.0)
+    p, q = 3.2 + 0.02 * a, 1.7 + 0.01 * a + 0.03 * b
+    wanted = p * umath.sin(q) / (p + q)
+    assert found.value == pytest.approx(wanted.nominal_value)
+    assert found.u == pytest.approx(wanted.std_dev, rel=1e-3)
+
+
+def test_compression_ratio_of_the_check_values() -> None:
+    """Bore and stroke 86, chamber 45, dish 3.5, gasket 87 x 1.2, deck 0.5: 58.538 and 9.534 (COMPUTED)."""
+    rest = volumes.clearance_volume(45.0, 3.5, 1.2, 87.0, 86.0, 0.5)
+    assert rest == pytest.approx(58.538, abs=0.0005)
+    bore, chamber, bowl, gasket, deck = (Measured(v) for v in (86.0, 45.0, 3.5, 1.2, 0.5))
+    ratio = volumes.compression_ratio(bore, 86.0, chamber, bowl, gasket, 87.0, deck)
+    assert ratio.value == pytest.approx(9.534, abs=0.0005)
+    assert cylinders.displacement(86.0, 86.0, 4) / 16.387064 == pytest.approx(121.94, abs=0.005)
+
+
+def test_ratio_and_its_doubt_by_the_uncertainties_library() -> None:
+    chamber, deck = Measured(45.0, {Source("burette", ""): 0.3}), Measured(0.5, {Source("dial", ""): 0.01})
+    exact = [Measured(v) for v in (86.0, 3.5, 1.2)]
+    found = volumes.compression_ratio(exact[0], 86.0, chamber, exact[1], exact[2], 87.0, deck)
+    swept = math.pi / 4 * 8.6**2 * 8.6
+    rest = ufloat(45.0, 0.3) + 3.5 + math.pi / 4 * 8.7**2 * 0.12 + math.pi / 4 * 8.6**2 * ufloat(0.05, 0.001)
+    wanted = (swept + rest) / rest
+    assert found.value == pytest.approx(wanted.nominal_value)
+    assert found.u == pytest.approx(wanted.std_dev, rel=1e-4)
+
+
+@given(st.floats(8.0, 22.0), st.floats(60.0, 130.0), st.floats(60.0, 150.0), st.floats(-0.6, 1.0))
+def test_the_chamber_for_a_ratio_gives_that_ratio(
+    ratio: float, bore: float, stroke: float, deck: float
+) -> None:
+    chamber = volumes.chamber_for(ratio, bore, stroke, 2.0, 1.3, bore + 1.0, deck)
+    parts = [Measured(v) for v in (bore, chamber, 2.0, 1.3, deck)]
+    found = volumes.compression_ratio(parts[0], stroke, parts[1], parts[2], parts[3], bore + 1.0, parts[4])
+    assert found.value == pytest.approx(ratio)
+
+
+def test_chain_of_a_twin_cam() -> None:
+    """20 pitches of 8.000 measured 161.05: 0.656 % (worked out in exact decimals, demo D2)."""
+    assert drives.elongation(Measured(161.05), 8.0, 20).value == pytest.approx(0.65625)
+    # ISO 606: 12.70 mm pitch, 17 teeth: pitch circle 69.12 mm (MEMORY of the sprocket tables)
+    assert drives.pitch_diameter(12.70, 17) == pytest.approx(69.12, abs=0.01)
+
+
+@given(st.floats(0.0, 2.0), st.floats(100.0, 900.0), st.integers(20, 60))
+def test_timing_error_by_turning_the_sprocket(percent: float, run: float, teeth: int) -> None:
+    """Second method: a run longer by one pitch turns the cam by one tooth, 360/z, near enough for z >= 20."""
+    pitch = 9.525
+    late = drives.timing_error(Measured(percent), run, pitch, float(teeth)).value
+    tooth_by_tooth = 2.0 * (percent / 100.0 * run / pitch) * (360.0 / teeth)
+    assert late == pytest.approx(tooth_by_tooth, rel=0.006)
+
+
+def test_shims_of_a_twin_cam() -> None:
+    """Shims that fit, worked out in exact decimals (demo D2): stocked from 2.00 to 3.00 by 0.05."""
+    stock = [round(2.0 + 0.05 * i, 2) for i in range(21)]
+    cases = {
+        ("2.60", "0.08", 0.15, 0.22): [2.50],
+        ("2.65", "0.07", 0.15, 0.22): [2.50, 2.55],
+        ("2.55", "0.19", 0.15, 0.22): [2.55],
+        ("2.20", "0.21", 0.25, 0.32): [2.10, 2.15],
+        ("2.60", "0.30", 0.25, 0.32): [2.60, 2.65],
+    }
+    for (shim, lash, low, high), sizes in cases.items():
+        zero = valve_train.zero_shim(Measured(float(shim)), Measured(float(lash)))
+        assert [size for size, _ in valve_train.shims_that_fit(zero.value, low, high, stock)] == sizes
+
+
+def test_spring_rate_of_a_handbook_spring() -> None:
+    """R = G·d⁴/(8·D³·n) (EN 13906-1): d 4, D 28, n 5.5, G 81500 gives 21.6 N/mm; loads made from it."""
+    stiff = 81500.0 * 4.0**4 / (8.0 * 28.0**3 * 5.5)
+    free = 52.0
+    closed, opened = stiff * (free - 40.0), stiff * (free - 31.0)
+    found = valve_train.rate(Measured(closed), Measured(opened), 40.0, 31.0)
+    assert found.value == pytest.approx(stiff) and found.value == pytest.approx(21.6, abs=0.05)
+    fitted = valve_train.load_at(Measured(40.8), Measured(closed), 40.0, found)
+    assert fitted.value == pytest.approx(stiff * (free - 40.8))
+
+
+def test_a_load_and_its_rate_share_the_tester() -> None:
+    tester = Instrument("tester", 1.0, 10.0, 1.0)
+    closed, opened = read(300.0, tester, "r", "closed"), read(700.0, tester, "r", "open")
+    found = valve_train.rate(closed, opened, 40.0, 30.0)
+    assert found.share("permitted error") == pytest.approx(0.0, abs=1e-12)
+    assert found.u == pytest.approx(math.sqrt(2.0) * tester.random() / 10.0)
+    assert valve_train.lift(read(38.9, tester, "r", "n"), read(30.0, tester, "r", "b")).u < 2.5
+
+
+def test_fits_of_iso_286() -> None:
+    """25 H7/f6: clearance 20 to 54 micrometres (ISO 286-2 tables)."""
+    low, high = bearings.running_clearance(
+        [Measured(25.000), Measured(25.021)], [Measured(24.967), Measured(24.980)]
+    )
+    assert (round(1000 * low.value), round(1000 * high.value)) == (20, 54)
+
+
+def test_rods() -> None:
+    assert rods.over_length(Measured(0.06), 150.0).value == pytest.approx(0.04)
+    with pytest.raises(ValueError, match="distance"):
+        rods.over_length(Measured(0.06), 0.0)
+    ones = {"R1": Measured(700.0), "R2": Measured(706.0), "R3": Measured(703.0)}
+    name, apart = rods.lightest(ones)
+    assert (name, apart.value) == ("R1", 6.0)
+    assert sum(one.value for one in rods.off_mean(ones).values()) == pytest.approx(0.0)
+
+
+def test_oil_pressure() -> None:
+    """Common practice: 10 psi for each 1000 revolutions a minute; pressure does not fall as speed rises."""
+    assert oil_pressure.rule_of_thumb(1000.0) == pytest.approx(10 * 0.0689476, rel=0.02)
+    assert oil_pressure.falls_with_speed({800.0: 1.0, 1800.0: 3.0, 3000.0: 3.0}, 0.2) is None
+    assert oil_pressure.falls_with_speed({800.0: 1.0, 1800.0: 3.0, 3000.0: 2.5}, 0.2) == (1800.0, 3000.0)
+
+
+def test_leak_down() -> None:
+    assert cylinders.leak_down(100.0, 58.0) == pytest.approx(42.0)
+    assert cylinders.leak_down(0.0, 0.0) == 100.0  # no supply pressure proves nothing tight
+
+
+def test_a_tenth_of_the_tolerance() -> None:
+    """'A 0.01 mm reading cannot decide a 0.013 mm band' (common practice)."""
+    assert too_coarse(0.01, tolerance((75.970, 75.983), (75.970, 75.983)))
+    assert not too_coarse(0.001, tolerance((75.970, 75.983), (75.970, 75.983)))
+    assert tolerance((None, 0.30), (None, None)) is None  # a lone size limit has no width
+    assert tolerance((None, 0.30), (None, None), from_zero=True) == 0.30
+    assert family("bore comparator") == "outside" and family("rod alignment fixture") == "alignment"
