@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from .. import quantities
+from ..quantities import show
 from ..records import JobFolder
 from ..records.engine import Engine, Feature
 from ..records.fields import bare_or_unit
@@ -14,11 +15,12 @@ from ..records.shop import Shop
 from ..trade import bearings, verdict
 from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Trait
 from ..trade.metrology import Measured
-from .judging import ends_in, fitness, limits_for, opinion, settle, unit_of
+from .judging import OPEN, ends_in, fitness, limits_for, opinion, settle, unit_of
 from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
 from .timeline import Standing, Timeline, step_in_mm
 
+FILE_TO_FIT = "file to fit"
 WORN = "worn shells not measured"
 BAND = "predicted from the wall band of the new shells"
 WALLS = "measured walls"
@@ -119,6 +121,8 @@ class Workings:
             least={key: end for key, (end, _) in ends.items() if end is not None},
             most={key: end for key, (_, end) in ends.items() if end is not None},
             aim_above=(aim.to(unit) if aim.unit else aim.value * scale) if aim else 0.0,
+            guard_factor=verdict.GUARD_FACTOR if self.shop.decision_rule == "guarded" else 0.0,
+            step=one.instrument.resolution if one else 0.0,
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
         )
@@ -262,14 +266,24 @@ class Workings:
         limits = limits_for(self.engine, feature, trait, unit, size, wall_step)
         value_raw = raw.get((item.position, item.name))
         said = opinion(item, trait, limits, again, self.shop, value_raw)
-        if not kind.judged and said.verdict != "beyond limit":
-            # a wall is there to choose by; the clearance that it gives is what is judged
-            said = replace(said, verdict="no limit on file", side="", advice="")
+        note = item.note
+        told = not again and said.verdict in ("as new", "beyond limit")
+        if not kind.judged and trait.limit not in feature.wear and not told:
+            # a worn wall is thinner than any new one, and a new one is there to choose by: of both the
+            # clearance that they give is what is judged; only a shell that is surely another is told apart
+            said = replace(said, verdict="no limit on file", side="", advice="", decides=OPEN)
+            note = "its clearance is what is judged"
         if limits is not None:
             limits = replace(
                 limits, decides=said.decides, deciding="wear" if said.deciding == "wear" else "new"
             )
         advice = said.advice or self._advice(said.verdict, item, limits, one, unit, trait)
+        if item.filing and item.measured:
+            amount, gap = (
+                self._plain(v, unit, one, item) for v in (item.filing, item.measured.value + item.filing)
+            )
+            note = f"file {amount} off the ring's ends, to {gap}"
+            advice = f"{FILE_TO_FIT}: {amount} off the ring's ends, to {gap}" if said.side else advice
         measured = item.measured
         self.found.append(
             Characteristic(
@@ -290,7 +304,7 @@ class Workings:
                 decimals=self._decimals(measured, one, item, trait),
                 raw=value_raw,
                 again=again,
-                note=item.note,
+                note=note,
                 fitness=fitness(one, trait, limits) if one.feature == name else "",
                 planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
                 grid=item.grid,
@@ -298,6 +312,11 @@ class Workings:
                 line=one.lines.get(item.position, 0),
             )
         )
+
+    def _plain(self, value: float, unit: str, one: Occasion, item: Computed) -> str:
+        """A value in the shop's first unit, to the digits that were typed at its position."""
+        shown = show(value, unit, one.decimals.get(item.position, 2), self.shop.first_unit)
+        return f"{shown.text} {shown.unit_text}"
 
     def _advice(
         self,
@@ -346,44 +365,6 @@ class Workings:
         if measured is None or measured.u == 0.0:
             return typed
         return min(typed, quantities.place_of(measured.u))
-
-
-def settle_by_reference(
-    engine: Engine, timeline: Timeline, taken: list[Occasion], found: list[Characteristic]
-) -> list[Characteristic]:
-    """Sizes whose wear limit says ``see FIT`` take the verdict of that fit at their position.
-
-    A journal below its new size has no wear limit of its own where the sheet
-    judges it by its clearance.  The clearance may be known only in a later
-    round, when its partner was read; without it the size is not measured.
-    """
-    days = {(one.feature, one.name): one.date for one in taken}
-    rounds = {one.round: one.date for one in taken}
-    order = {name: index for index, name in enumerate(rounds)}
-    settled = []
-    for one in found:
-        kind = KINDS[engine.features[one.feature].kind]
-        limit = engine.features[one.feature].wear.get(kind.trait(one.name).limit)
-        if limit is None or not limit.see or not one.again or one.verdict == "as new" or one.value is None:
-            settled.append(one)
-            continue
-        day, here = days[(one.feature, one.round)], one.round.split("/")[0]
-        there: dict[str, list[Characteristic]] = {}
-        for fit in found:
-            if (fit.feature, fit.position) != (limit.see, one.position) or order[fit.round] < order[here]:
-                continue
-            if not timeline.changed_between(one.feature, one.position, day, rounds[fit.round]):
-                there.setdefault(fit.round, []).append(fit)
-        title = feature_title(engine, limit.see).lower()
-        note = f"judged by {title}"
-        if there:
-            first = there[min(there, key=lambda name: order[name])]
-            worst = min(first, key=lambda c: verdict.ORDER.index(c.verdict))
-            settled.append(replace(one, verdict=worst.verdict, side="", advice="", note=note))
-        else:
-            advice = f"{note}, which is not known"
-            settled.append(replace(one, verdict="not measured", side="", advice=advice, note=note))
-    return settled
 
 
 def trait_title(engine: Engine, name: str, characteristic: str) -> str:

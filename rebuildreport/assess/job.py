@@ -10,7 +10,7 @@ from ..records.shop import Shop
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
 from . import following, questions, summary, texts
-from .characteristics import Workings, feature_title, settle_by_reference
+from .characteristics import Workings, feature_title
 from .cost import cost
 from .judging import ends_in, source_text
 from .model import (
@@ -29,6 +29,7 @@ from .model import (
 )
 from .parts import PartsList
 from .readings import Occasion, all_rounds, base_unit, occasions
+from .references import settle_by_reference
 from .spells import spells
 from .timeline import Timeline
 

@@ -8,7 +8,7 @@ from datetime import date
 from .. import quantities
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
-from .characteristics import feature_title
+from .characteristics import FILE_TO_FIT, feature_title
 from .model import Characteristic
 from .readings import Occasion, base_unit
 from .shellsets import STANDARD, ShellSets, key_of
@@ -156,7 +156,7 @@ class PartsList:
             bought = sheet.replace_with or (sheet.kind == "shells" and sheet.sets)
             if one.verdict != "beyond limit" or not bought or not own:
                 continue
-            if self._reworked(one) or self._read_again(one):
+            if self._reworked(one) or self._read_again(one) or one.advice.startswith(FILE_TO_FIT):
                 continue
             title = f"{feature_title(self.engine, one.feature)} beyond limit"
             where = one.position.replace("_", " ")
@@ -217,8 +217,8 @@ class PartsList:
                     self._part(part, decision.why, list(where), component=decision.about)
                 if sheet.kind == "shells" and sheet.sets:
                     self._set(decision.about, decision.why, size=decision.size or "", undecided=STANDARD)
-                elif not sheet.replace_with:
-                    self._no_part(decision.about)
+                elif sheet.kind == "shells" and not sheet.replace_with:
+                    self._no_set(decision.about)
             size = decision.size or ""
             if not size or size not in {self.timeline.decided_size(decision.about, p) for p in where}:
                 continue
@@ -289,17 +289,18 @@ class PartsList:
                 f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
             )
 
-    def _no_part(self, feature: str) -> None:
-        """To be replaced, and neither the sheet nor a person says by what."""
+    def _no_set(self, feature: str) -> None:
+        """Shells to be replaced, and neither the sheet nor a person says by what."""
         work, found = self.job.work, self.job.findings
         named = any(
             one.component == feature and one.needs for one in (found.findings if found else {}).values()
         )
-        if self.engine.parts and not named and not (work and work.parts):
-            key = "sets" if self.engine.features[feature].kind == "shells" else "replace_with"
+        if not named and not (work and work.parts):
+            title = feature_title(self.engine, feature)
             self._ask(
-                f"{feature_title(self.engine, feature)}: to be replaced, and no part is on the list for it; "
-                f"write '{key}:' for {feature} in the engine's sheet, or the part under 'parts:' in work.yaml"
+                f"{title}: to be replaced, and no part is on the list for them; "
+                f"write 'sets:' for {feature} in the engine's sheet, 'standard: PART', or the part under "
+                "'parts:' in work.yaml"
             )
 
     def _ask(self, question: str) -> None:

@@ -57,7 +57,8 @@ def _beyond_and_standing(
 ) -> list[str]:
     """Beyond its limit with no part to take its place and no deviation signed."""
     return [
-        f"{trait_title(engine, one.feature, one.name)} {one.position}: beyond limit, nothing decided"
+        f"{trait_title(engine, one.feature, one.name)} {one.position}: "
+        + (f"{one.side}; {one.advice}" if one.advice else "beyond limit, nothing decided")
         for one in found
         if one.verdict == "beyond limit"
         and one.stands

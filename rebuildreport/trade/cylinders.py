@@ -48,17 +48,24 @@ def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> F
     return Fit(smallest(values), largest(values), planes, other)
 
 
-def ring_filing(gap: float, least: float, aim_above: float) -> float:
+def ring_filing(gap: float, least: float, aim_above: float, guard: float = 0.0, step: float = 0.0) -> float:
     """How much to file off a ring whose gap is below its limit; 0 where it is not [mm].
 
-    The aim is ``aim_above`` over the least gap: what is filed off cannot be put back.
+    The aim is ``aim_above`` over the least gap, and never less than ``guard``: a gap filed to the
+    limit itself could not be told to have reached it.  It is a multiple of ``step``, the smallest
+    that the feelers show; where that is not known it is not rounded.
 
-    Source: common practice.
+    Source: common practice; ISO 14253-1 (guard band) for the least aim.
 
     >>> round(ring_filing(0.35, 0.40, 0.05), 6), ring_filing(0.44, 0.40, 0.05)
     (0.1, 0.0)
+    >>> round(ring_filing(0.0110, 0.0120, 0.0, guard=0.00037, step=0.0005), 6)  # inches alike
+    0.0015
     """
-    return max(0.0, least + aim_above - gap) if gap < least else 0.0
+    if gap >= least - 1e-9:
+        return 0.0
+    aim = least + max(aim_above, guard)
+    return (math.ceil(aim / step - 1e-6) * step if step else aim) - gap
 
 
 def protrusion(readings: Readings) -> tuple[Measured, Measured, Measured, Measured]:

@@ -126,3 +126,32 @@ def test_one_column_whose_roundness_is_limited_still_lacks_readings(tmp_path: Pa
     bench.round("arrival", "2026-03-02", table)
     names = {one.name: one.verdict for one in bench.assess().characteristics if one.position == "C1"}
     assert names["out_of_round"] == "not measured" and "size" not in names
+
+
+@pytest.mark.parametrize(
+    "wall, verdict", [("2.122", "as new"), ("2.118", "no limit on file"), ("2.000", "beyond limit")]
+)
+def test_a_new_wall_is_told_where_it_is_sure_and_else_left_to_its_clearance(
+    tmp_path: Path, wall: str, verdict: str
+) -> None:
+    """1.990 to 2.000 and half of 0.254 more is 2.117 to 2.127. The guard: 0.002 / sqrt 3, 0.001 / sqrt 12 and
+    0.001 make u = 0.00155, times 1.645 is 0.0026; so 2.118 is not surely inside."""
+    bench = Bench(tmp_path, BEARING, rule="guarded", rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ + walls("M1: 1.990 1.980"))
+    bench.write("work.yaml", GROUND)
+    bench.round("after", "2026-03-10", walls(f"M1: {wall} 2.122"))
+    found = bench.assess()
+    new, worn = (found.find(f"shells.{key}") for key in ("upper M1 @after", "lower M1 @arrival"))
+    assert new is not None and worn is not None and new.limits is not None and worn.limits is not None
+    assert new.verdict == verdict
+    # what is not judged names no limit that decides; a worn half is thinner than any new one
+    assert (new.limits.decides == (None, None)) == (verdict == "no limit on file")
+    assert (worn.verdict, worn.limits.decides) == ("no limit on file", (None, None))
+
+
+def test_a_worn_wall_with_a_wear_limit_is_judged_by_it(tmp_path: Path) -> None:
+    sheet = BEARING.replace("  sets:\n", "  wear:\n    wall: min 1.985\n  sets:\n", 1)
+    bench = Bench(tmp_path, sheet, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ + walls("M1: 1.988 1.980"))
+    assert find(bench, "shells.upper M1 @arrival").verdict == "serviceable"
+    assert find(bench, "shells.lower M1 @arrival").verdict == "beyond limit"

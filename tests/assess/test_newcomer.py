@@ -104,3 +104,40 @@ def test_a_meter_that_is_believed_or_not_asked_stands_alone(tmp_path: Path, beli
     job = bench.job / "job.yaml"
     job.write_text(job.read_text(encoding="utf-8") + f"  meter: 9412 h{believed}\n", encoding="utf-8")
     assert bench.assess().meter == said
+
+
+RINGS = """\
+rings:
+  kind: ring_gap
+  positions: C1 to C3
+  columns: top
+  unit: in
+  new:
+    top: 0.012 to 0.020
+  wear:
+    top: max 0.040
+  source: manual page 1
+  replace_with: R
+"""
+GAPS = "rings:\n  unit: thou\n  instrument: feelers\n  columns: top\n  rows:\n    C1: 15.0\n    C2: {}\n"
+
+
+def test_a_ring_to_file_is_told_so_in_inches_and_clear_of_the_guard(tmp_path: Path) -> None:
+    """Thou, by hand: permitted error 0.3 / sqrt 3 and step 0.5 / sqrt 12 are 0.173 and 0.144, together
+    0.225, guard 1.645 * 0.225 = 0.371: the gap must be 12.371, so it reads 12.5, and 1.5 comes off 11.0."""
+    parts = "parts:\n  R:\n    name: ring\n    price: 5.00\n"
+    bench = inch_bench(tmp_path, RINGS, parts)
+    shop = bench.shop / "shop.yaml"
+    text = shop.read_text(encoding="utf-8").split("  feelers:")[0]
+    feelers = "range: 1.5 to 20 thou\n    resolution: 0.5 thou\n    permitted_error: 0.3 thou\n"
+    shop.write_text(f"{text}  feelers:\n    kind: feeler gauge\n    {feelers}", encoding="utf-8")
+    bench.round("fitting", "2026-03-02", GAPS.format("11.0"))
+    found = bench.assess()
+    one = found.find("rings.top C2 @fitting")
+    assert one is not None and (one.verdict, one.side) == ("beyond limit", "too small")
+    assert one.advice == "file to fit: 0.0015 in off the ring's ends, to 0.0125 in"
+    assert found.to_decide[0] == f"Rings, top C2: too small; {one.advice}"
+    assert found.cost.lines == ()  # no ring is bought for one that is only to be filed
+    bench.round("fitting", "2026-03-02", GAPS.format("12.5"))
+    filed = bench.assess().find("rings.top C2 @fitting")
+    assert filed is not None and filed.verdict == "as new"

@@ -107,15 +107,15 @@ def test_journals_as_they_came_decide_too(tmp_path: Path) -> None:
 
 
 def test_replaced_by_nothing_on_the_list_is_asked(tmp_path: Path) -> None:
-    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench = Bench(tmp_path, BEARING.replace("  sets:\n    standard: S\n    0.010 in: S-10\n", ""), rest=PARTS)
     bench.round("arrival", "2026-03-02", READ)
-    decided(bench, decision("housings", "replace"))
-    assert any("'replace_with:' for housings" in one for one in bench.assess().to_decide)
+    decided(bench, decision("shells", "replace"))
+    assert any("'sets:' for shells" in one for one in bench.assess().to_decide)
     text = (bench.job / "work.yaml").read_text(encoding="utf-8")
     extra = "parts:\n  - part: LN\n    why: worn\n"
     (bench.job / "work.yaml").write_text(text + extra, encoding="utf-8")
     assert bought(bench) == {"LN": "30.00"}
-    assert not any("replace_with" in one for one in bench.assess().to_decide)
+    assert not any("'sets:'" in one for one in bench.assess().to_decide)
 
 
 def test_sets_on_the_journal_itself(tmp_path: Path) -> None:

@@ -46,9 +46,11 @@ def _ring_gap(inputs: Inputs) -> list[Computed]:
     for position, columns in inputs.readings.items():
         for column, value in columns.items():
             least = inputs.least.get(column)
-            file_off = cylinders.ring_filing(value.value, least, inputs.aim_above) if least else 0.0
-            note = f"file {file_off:.2f} mm off the ring's ends" if file_off > 0 else ""
-            found.append(Computed(position, column, value, note=note))
+            guard = inputs.guard_factor * value.u
+            filing = 0.0
+            if least:
+                filing = cylinders.ring_filing(value.value, least, inputs.aim_above, guard, inputs.step)
+            found.append(Computed(position, column, value, filing=filing))
     return found
 
 

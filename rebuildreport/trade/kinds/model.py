@@ -37,6 +37,8 @@ class Inputs:
     least: Mapping[str, float] = field(default_factory=dict)  # limit key: lower new limit
     most: Mapping[str, float] = field(default_factory=dict)  # limit key: upper new limit
     aim_above: float = 0.0
+    guard_factor: float = 0.0  # standard uncertainties at each limit, by the shop's rule
+    step: float = 0.0  # the smallest that the instrument shows; 0: not known
     given: Mapping[str, float] = field(default_factory=dict)  # the kind's numbers, and the engine's geometry
     limited: frozenset[str] = frozenset()  # limits that the sheet states
 
@@ -59,6 +61,7 @@ class Computed:
     planes: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     uses: tuple[str, ...] = ()  # positions it rests on, where not its own alone
     grid: tuple[tuple[float, float, float], ...] = ()  # x, y, height over the middle of its zone [mm]
+    filing: float = 0.0  # what is to be filed off before it fits
 
 
 @dataclass(frozen=True, slots=True)
