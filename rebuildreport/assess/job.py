@@ -257,10 +257,13 @@ def _findings(
             feature_title(engine, one.component) if known else one.component.replace("_", " ").capitalize()
         )
         where = f" {' '.join(one.positions)}" if one.positions else ""
+        # walls are judged by the clearance that they give
+        about = {one.component, *(n for n, f in engine.features.items() if f.shells == one.component)}
         here = [
             c.verdict
             for c in found
-            if c.feature == one.component
+            if c.feature in about
+            and c.verdict != "no limit on file"
             and c.round == first
             and (not one.positions or c.position in one.positions)
         ]

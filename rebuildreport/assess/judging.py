@@ -81,7 +81,7 @@ def _moved(ends: Ends, by: float) -> Ends:
     return (None if low is None else round(low + by, 9), None if high is None else round(high + by, 9))
 
 
-def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
+def fitness(one: Occasion, trait: Trait, limits: Limits | None, system: str) -> str:
     """A sentence where the instrument shows steps larger than a tenth of the tolerance, else ''."""
     if one.record is None or limits is None or trait.unit:
         return ""
@@ -89,9 +89,11 @@ def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
     steps = one.instrument.resolution
     if width is None or not too_coarse(steps, width):
         return ""
+    first = quantities.units.partner(one.unit, system) or one.unit
+    step, wide = (quantities.convert(value, one.unit, first) for value in (steps, width))
     return (
-        f"the {one.record.kind} shows steps of {steps:g} {one.unit}, coarser than a tenth of the tolerance "
-        f"({width:.3g} {one.unit})"
+        f"the {one.record.kind} shows steps of {step:.6g} {first}, coarser than a tenth of the tolerance "
+        f"({wide:.3g} {first})"
     )
 
 

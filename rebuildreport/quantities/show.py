@@ -101,10 +101,18 @@ def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float |
     exact = rounding.exact(value)
     on = tuple(edge for edge in limits if edge is not None and rounding.exact(edge) == exact)
     typed = rounding.decimals_beside(value, decimals, on)
+    other = (
+        units.partner(unit, "in") if units.partner(unit, "mm") in (unit, None) else units.partner(unit, "mm")
+    )
+    if on and typed > decimals and other and other != unit:
+        # a limit of 0.0003 in is 0.00762 mm: it is the fewer digits of the two that were typed
+        there = units.convert(value, unit, other)
+        needed = rounding.decimals_beside(there, decimals_in(unit, decimals, other), (there,))
+        typed = max(decimals, min(typed, decimals_in(other, needed, unit)))
     places = typed if unit == to else decimals_in(unit, typed, to)
     converted = units.convert(value, unit, to)
-    # ... but a value that is the limit to the last digit gets no more for standing beside its conversion
-    apart = [edge for edge in limits if edge is not None and (unit == to or rounding.exact(edge) != exact)]
+    # ... but a value that is the limit to the last digit gets no more for standing beside it
+    apart = [edge for edge in limits if edge is not None and rounding.exact(edge) != exact]
     edges = tuple(units.convert(edge, unit, to) for edge in apart)
     places = rounding.decimals_beside(converted, places, edges)
     return _printed(converted, places)

@@ -124,6 +124,12 @@ def test_on_the_limit_no_digits_are_added() -> None:
     assert show(2.9720, "in", 4, limits=(None, 2.9720)).both == "75.489\u00a0mm (2.9720\u00a0in)"
 
 
+def test_on_an_inch_limit_kept_in_millimetres_no_digits_are_added() -> None:
+    """0.0003 in is 0.00762 mm, and 0.0928 in 2.35712 mm (25.4 exactly): four decimals of an inch say it."""
+    assert show(0.00762, "mm", 3, "in", (None, 0.00762)).both == "0.0003\u00a0in (0.008\u00a0mm)"
+    assert show(2.35712, "mm", 3, "in", (2.35712, 2.36728)).both == "0.0928\u00a0in (2.357\u00a0mm)"
+
+
 def test_second_unit_neither_invents_nor_loses_digits() -> None:
     """0.001 mm and 0.0001 in are the nearest decades: 0.0254 mm to one hundred-thousandth of a metre."""
     assert show(75.970, "mm", 3).second == "2.9909"
