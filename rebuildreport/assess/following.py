@@ -1,9 +1,9 @@
-"""What comes next, where nobody has written it: from the stage of the job and from what is open."""
+"""What is said where nobody has written it: found, done and what comes next, from the records."""
 
 from __future__ import annotations
 
 from ..records import JobFolder
-from .model import Cost, Fact, Stage
+from .model import Characteristic, Cost, Fact, Finding, Stage
 
 # The usual course of a rebuild (common practice): what follows on each stage, in the customer's words.
 _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
@@ -69,3 +69,21 @@ def next_steps(
     if still and stage not in ("arrival", "teardown", "declined"):
         found.append(Fact("Still open", "; ".join(still)))
     return (*found, *(Fact(when, what) for when, what in _COURSE[stage]))
+
+
+def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> str:
+    """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
+    if findings:
+        return " ".join(f"{one.title.rstrip('.')}." for one in findings[:3])
+    if any(one.value is not None for one in found):
+        return "Measuring has begun; nothing has been summed up yet."
+    return "Nothing has been measured or inspected yet."
+
+
+def did_so_far(job: JobFolder, stage: str) -> str:
+    decisions = job.work.decisions if job.work else {}
+    if decisions:
+        return " ".join(f"{one.why.rstrip('.').capitalize()}." for one in list(decisions.values())[:3])
+    if stage == "declined":
+        return "The work was declined and the engine returned as it is, in boxes."
+    return "No decision has been made yet."

@@ -109,8 +109,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
         meter=texts.meter(job),
-        found=said or _found_so_far(findings, found),
-        did=work.summary or _did_so_far(job, stage),
+        found=said or following.found_so_far(findings, found),
+        did=work.summary or following.did_so_far(job, stage),
         did_is_done=done,
         needs_from_customer=_needs_from_customer(work, money, stage),
         arrival=texts.arrival_facts(job),
@@ -366,24 +366,6 @@ def _deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> 
             )
         )
     return tuple(items)
-
-
-def _found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> str:
-    """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
-    if findings:
-        return " ".join(f"{one.title.rstrip('.')}." for one in findings[:3])
-    if any(one.value is not None for one in found):
-        return "Measuring has begun; nothing has been summed up yet."
-    return "Nothing has been measured or inspected yet."
-
-
-def _did_so_far(job: JobFolder, stage: str) -> str:
-    decisions = job.work.decisions if job.work else {}
-    if decisions:
-        return " ".join(f"{one.why.rstrip('.').capitalize()}." for one in list(decisions.values())[:3])
-    if stage == "declined":
-        return "The work was declined and the engine returned as it is, in boxes."
-    return "No decision has been made yet."
 
 
 def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[str, ...]:
