@@ -38,6 +38,10 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
     ),
     "delivery": (("Next", "oil and filter are changed early, at the maker's first interval"),),
     "follow-up": (),
+    "re-opened": (
+        ("Next", "we find out what has come back, why, and on whose account it is put right"),
+        ("Then", "you have a new issue of this report, which says what changed; the old one stays as it is"),
+    ),
     "declined": (("Next", "the engine is collected as it is, in its boxes"),),
 }
 _BEFORE_WORK: tuple[Stage, ...] = ("decision", "machining")

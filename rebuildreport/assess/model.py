@@ -239,6 +239,19 @@ class HoldPoint:
     date: dt.date
 
 
+@dataclass(frozen=True, slots=True)
+class IssueNote:
+    """What a document says of itself: its number and the records that it was made from."""
+
+    number: int | None  # None: nothing was issued yet
+    document: str = ""
+    date: dt.date | None = None
+    spell: int = 1
+    commit: str = ""  # last commit that touched the job, its engine or the shop file
+    changed: tuple[str, ...] = ()  # since the issue before, in plain words
+    later: bool = False  # the records have changed since that issue
+
+
 @dataclass(frozen=True)
 class Assessment:
     """One job, whole."""
@@ -291,6 +304,7 @@ class Assessment:
     delivered: dt.date | None = None
     spells: tuple[Spell, ...] = ()
     language: str = "en"
+    issue: IssueNote | None = None
 
     @property
     def open_questions(self) -> tuple[str, ...]:

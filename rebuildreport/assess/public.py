@@ -57,6 +57,7 @@ def public(one: Assessment) -> Assessment:
         needs_from_customer=(),
         to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),
         problems=(),
+        issue=replace(one.issue, changed=()) if one.issue else None,
         spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
     )
 

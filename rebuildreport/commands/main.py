@@ -26,6 +26,7 @@ COMMANDS = {
     "start": "begin a shop, an engine sheet or a job: files to fill in",
     "check": "look through the files and say what stands out",
     "publish": "write the reports and the site",
+    "issue": "freeze a document as it leaves the shop",
     "schema": "write the JSON Schemas that editors complete by",
 }
 

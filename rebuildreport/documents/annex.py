@@ -121,7 +121,22 @@ def _rules(one: Assessment) -> list[str]:
     temperatures = list(dict.fromkeys(r.temperature for r in one.rounds if r.temperature))
     if temperatures:
         rules.append(f"Measured at {joined(temperatures)}; values stand for 20{NBSP}°C.")
+    rules += _issue(one)
     return [rule for rule in rules if rule]
+
+
+def _issue(one: Assessment) -> list[str]:
+    """Which issue this is, what changed since the one before, and from which records it was made."""
+    note = one.issue
+    if note is None:
+        return []
+    said = []
+    if note.number is not None and not note.later and note.changed:
+        said.append(f"Changed since the issue before No.{NBSP}{note.number}:")
+        said += note.changed
+    if note.commit:
+        said.append(f"Made from the records as of commit {note.commit}.")
+    return said
 
 
 def _grouped(known: list[str]) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..assess.model import Assessment
+from ..assess.model import Assessment, IssueNote
 from ..quantities import show
 from .drawings import MARKS, Drawing
 from .words import (
@@ -85,6 +85,8 @@ def answers(one: Assessment, public: bool) -> Answers:
         facts.append(("Out of", one.application))
     facts.append(("Complaint", one.complaint or "none was given"))
     facts.append(("Dates", capital(", ".join(_dates(one)))))
+    if one.issue is not None and one.issue.number is not None:
+        facts.append(("Issue", issue_line(one.issue)))
     if one.not_with:
         facts.append(("Not with the engine", f"{capital(joined(one.not_with))}: not looked at"))
     measured = any(c.value is not None for c in one.characteristics)
@@ -113,6 +115,16 @@ def answers(one: Assessment, public: bool) -> Answers:
         needs=() if public else one.needs_from_customer,
         warnings=tuple(warnings),
     )
+
+
+def issue_line(note: IssueNote) -> str:
+    """The issue that a document is, or that came before it."""
+    stay = f", stay {note.spell} in the shop" if note.spell > 1 else ""
+    if note.later:
+        return f"none yet: the records have changed since issue {note.number} of {day(note.date)}"
+    changed = count(len(note.changed), "change")
+    more = f"; {changed} since the one before, in the annex" if note.changed else ""
+    return f"No.{NBSP}{note.number} of {day(note.date)}{stay}{more}"
 
 
 def _dates(one: Assessment) -> list[str]:

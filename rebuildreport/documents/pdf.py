@@ -129,6 +129,10 @@ def _load() -> _Engine:
                 "PDFs cannot be made: the text layout libraries are missing. "
                 f"On Debian or Ubuntu: apt install {' '.join(DEBIAN)}"
             ) from problem
+        # WeasyPrint has Pillow pass over cut-off pictures, for the whole process: here they are to be named
+        from PIL import ImageFile
+
+        ImageFile.LOAD_TRUNCATED_IMAGES = False
         # what it says of our own stylesheets is for the tests, not for a person at the bench
         logging.getLogger("weasyprint").setLevel(logging.ERROR)
         _engine = _Engine(weasyprint, FontConfiguration(), {})

@@ -76,6 +76,10 @@ def report(
     measured = measurements(one)
     name = one.engine.full_name
     state = f"{revision}, {day(one.as_of)}" if revision else f"as of {day(one.as_of)}"
+    if one.issue is not None and one.issue.number is not None and not revision:
+        state = f"issue {one.issue.number}, {day(one.issue.date)}"
+        if one.issue.later:
+            state = f"changed since issue {one.issue.number}, as of {day(one.as_of)}"
     used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
     cost = costs(one, public)
     said = answers(one, public)

@@ -12,7 +12,7 @@ import html
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -25,7 +25,7 @@ from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
 from ..documents.view import Edition
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from . import entries, folders, leaks
+from . import entries, folders, issuing, leaks
 from .folders import Memory
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -89,7 +89,8 @@ def publish(
         run.problems += [*job.problems, *job.engine_problems]
         if job.usable:
             with _kept_apart(run, job):
-                assessed[name] = assess_job(folder, job)
+                one = assess_job(folder, job)
+                assessed[name] = replace(one, issue=issuing.note_of(shop_dir, job, one))
     _assets(run)
     for name, one in assessed.items():
         if jobs is None or name in jobs or name not in run.memory.jobs:
@@ -130,7 +131,7 @@ def _can_make_pdfs() -> bool:
 
 def _fingerprint(run: _Run, job: JobFolder, one: Assessment) -> str:
     """Everything that a job's pages are made from."""
-    digest = hashlib.sha256(f"{__version__} {run.make_pdf} {_templates(run.shop_dir)}".encode())
+    digest = hashlib.sha256(f"{__version__} {run.make_pdf} {_templates(run.shop_dir)} {one.issue}".encode())
     engine = run.shop_dir / "engines" / f"{one.engine.name}.yaml"
     for path in [run.shop_dir / "shop.yaml", engine, *sorted(job.path.rglob("*"))]:
         if path.is_file():

@@ -1,0 +1,48 @@
+"""``issue``: a document frozen as it leaves the shop."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from .options import known_jobs, shop_option
+from .telling import problem_lines, say
+
+
+@click.command("issue")
+@click.argument("job")
+@click.argument("document", default="report", metavar="[DOCUMENT]")
+@shop_option()
+@click.option(
+    "--date",
+    "day",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="YEAR-MONTH-DAY",
+    help="the day on which it leaves the shop  [default: today]",
+)
+def command(job: str, document: str, shop: Path, day: date | None) -> int:
+    """Freeze a DOCUMENT of JOB (its report without one) as its next issue.
+
+    The PDF and one line (number, date, what changed, hash) go into the job's
+    folder issued/ and are never written again. Refused where the files have
+    errors, and where nothing has changed since.
+    """
+    (name,) = known_jobs(shop, (job,)) or ("",)
+    from ..site import issuing
+
+    if document not in issuing.MAKERS:
+        known = ", ".join(issuing.MAKERS)
+        raise click.UsageError(f"there is no document '{document}': there are {known}")
+    # the one place where a clock is asked: the day on which something left the shop is not in any file yet
+    when = date(day.year, day.month, day.day) if day else date.today()
+    result = issuing.issue(shop, name, document, when)
+    for problem in result.problems:
+        say("\n".join(problem_lines(problem, shop)), err=True)
+    for message in result.messages:
+        say(message, err=result.exit_status != 0)
+    if result.issued:
+        for change in result.issued.changed:
+            say(f"  {change}")
+    return result.exit_status
