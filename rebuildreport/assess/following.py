@@ -72,7 +72,15 @@ def next_steps(
     still = [f"{number} {one if number == 1 else many}" for number, one, many in counts if number]
     if still and stage not in ("arrival", "teardown", "declined"):
         found.append(Fact("Still open", "; ".join(still)))
+    if stage == "machining" and _measured_since(job):
+        stage = "assembly"  # what came back has been measured
     return (*found, *(Fact(when, what) for when, what in _COURSE[stage]))
+
+
+def _measured_since(job: JobFolder) -> bool:
+    """Whether a round was begun after the last decision."""
+    last = max((one.date for one in job.work.decisions.values()), default=None) if job.work else None
+    return last is not None and any(one.begun and one.model.date > last for one in job.rounds.values())
 
 
 def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from .main import COMMANDS, INTERRUPTED, NAME, help_text
+from .telling import say, unheard
 
 
 class Commands(click.Group):
@@ -51,9 +52,12 @@ def call(args: Sequence[str]) -> int:
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
     except click.ClickException as problem:
-        problem.show()
+        try:
+            problem.show()
+        except BrokenPipeError:
+            unheard(err=True)
         return problem.exit_code
     except click.Abort:
-        click.echo("stopped", err=True)
+        say("stopped", err=True)
         return INTERRUPTED
     return status if isinstance(status, int) else 0

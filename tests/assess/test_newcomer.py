@@ -91,6 +91,12 @@ def test_what_comes_next_follows_from_the_stage_and_what_is_open(tmp_path: Path)
     steps = {one.label: one.text for one in bench.assess().next_steps}
     assert "approval" in steps["First"] and "to decide" in steps["Still open"]
     assert "machining" in steps["Next"]
+    bench.round(
+        "after",
+        "2026-03-10",
+        "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 2.0892 2.0891\n",
+    )
+    assert {one.label: one.text for one in bench.assess().next_steps}["Next"].startswith("the engine goes")
     bench.write(
         "running.yaml",
         "first_start:\n  date: 2026-04-01\n  by: me\nnext:\n  - at: after 20 h\n    do: change the oil\n",

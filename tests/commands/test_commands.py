@@ -250,6 +250,10 @@ def test_a_reader_that_goes_away_stops_no_work(tmp_path: Path) -> None:
             one.stdout.close()
             said = one.stderr.read().decode()
             assert (one.wait(60), said) == (0, ""), words
+    with subprocess.Popen([*PROGRAM, "chekc"], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as one:
+        assert one.stdout and one.stderr
+        one.stderr.close()
+        assert one.wait(60) == 2  # wrong usage stays so, heard or not
     made = {path.name for path in (tmp_path / "1-a").rglob("*.yaml")}
     assert made == {
         f"{kind}.yaml" for kind in ("job", "teardown", "findings", "work", "assembly", "running")
