@@ -15,6 +15,7 @@ from ..records.shop import Shop
 from ..trade import bearings, verdict
 from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Trait
 from ..trade.metrology import Measured
+from .fitted import decided_walls, grade_by_code
 from .judging import OPEN, ends_in, fitness, limits_for, opinion, settle, unit_of
 from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
@@ -163,20 +164,23 @@ class Workings:
             if len(read) == len(halves):
                 known[position] = KnownWalls(bearings.Walls(*(columns[half] for half in halves)), WALLS)
                 continue
-            band = self._band(feature, shells, journal, position, day)
-            if band is None:
-                continue
             new = self.timeline.changed_by(shells, position, day) or self.timeline.changed_by(
                 journal, position, day
             )
+            fitted = decided_walls(self.job, feature, shells, position) if new else None
+            # codes say what was fitted once, and not what is bought now
+            band = None if new and feature.codes else self._band(feature, shells, journal, position, day)
+            bands = fitted or (band and (band, band))
+            if bands is None:
+                continue
             walls = [
                 columns[half]
                 if half in read
-                else bearings.wall_from_band(*band, f"{shells} {position} {half}")
+                else bearings.wall_from_band(*one, f"{shells} {position} {half}")
                 if new
                 # a worn wall is at most what it was new: the thickest new one gives the least clearance
-                else Measured(band[1])
-                for half in halves
+                else Measured(one[1])
+                for half, one in zip(halves, bands, strict=True)
             ]
             basis = BAND if new else WORN
             if read:
@@ -193,7 +197,7 @@ class Workings:
         unit = feature.unit or "mm"
         typed = feature.wall
         if typed is None and feature.grades and feature.codes:
-            grade = self._grade_by_code(feature, shells, journal, position)
+            grade = grade_by_code(self.engine, self.job, feature, shells, journal, position)
             typed = feature.grades.get(grade) if grade else None
         if typed is None:
             return None
@@ -203,21 +207,6 @@ class Workings:
         scale = quantities.factor(unit, "mm")
         undersize = -step_in_mm(self.timeline.size(journal, position, day)) if journal else 0.0
         return bearings.undersize_wall((low * scale, high * scale), undersize)
-
-    def _grade_by_code(self, feature: Feature, shells: str, journal: str, position: str) -> str | None:
-        """The grade that the stamped codes call for; None where a code was not read."""
-        codes = self.job.teardown.codes if self.job.teardown else {}
-        table, positions = feature.codes, feature.positions or []
-        housing = next(
-            (f.housing for f in self.engine.features.values() if f.shells == shells and f.housing), ""
-        )
-        index = positions.index(position)
-        rows, columns = codes.get(housing or "", []), codes.get(journal, [])
-        if table is None or index >= len(rows) or index >= len(columns):
-            return None
-        row = table.rows.get(rows[index], [])
-        column = table.columns.index(columns[index]) if columns[index] in table.columns else -1
-        return row[column] if 0 <= column < len(row) else None
 
     def _fits(self, round_name: str, ones: list[Occasion], fresh: dict[str, set[str]]) -> None:
         day = max(one.date for one in ones)

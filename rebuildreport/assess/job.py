@@ -11,6 +11,7 @@ from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
 from . import following, questions, summary, texts
 from .characteristics import Workings, feature_title
+from .choices import choices
 from .cost import cost
 from .judging import ends_in, source_text
 from .model import (
@@ -69,13 +70,15 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     timeline = Timeline(engine, job, taken)
     stage = texts.stage(job)
     done = stage in WORK_DONE
-    found = settle_by_reference(engine, timeline, taken, Workings(shop, engine, job, taken, timeline).run())
+    workings = Workings(shop, engine, job, taken, timeline)
+    found = settle_by_reference(engine, timeline, taken, workings.run())
     # the parts list needs what stands, and what stands needs to know what was replaced
     first = summary.mark_standing(engine, timeline, found, taken, done, lambda feature, position: False)
-    replaced = PartsList(engine, job, timeline, first, taken)
+    chosen = choices(folder, engine, job, timeline, workings, taken, first, done)
+    replaced = PartsList(engine, job, timeline, first, taken, chosen)
     replaced.gather()
     found = summary.mark_standing(engine, timeline, found, taken, done, replaced.replaced)
-    parts = PartsList(engine, job, timeline, first, taken)
+    parts = PartsList(engine, job, timeline, first, taken, chosen)
     needs = parts.gather()
     found += summary.missing(engine, found)
     deviations = _deviations(engine, job, found)
@@ -139,6 +142,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
         delivered=record.delivered,
+        choices=chosen,
         spells=spells(shop, engine, job, texts.newest_day(job)),
         language=record.language or shop.language,
     )

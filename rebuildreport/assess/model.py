@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import Literal
 
 from ..records.problems import Problem
+from .choice_model import Choice, Order
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
 from .prices import Cost as Cost
@@ -305,6 +306,8 @@ class Assessment:
     spells: tuple[Spell, ...] = ()
     language: str = "en"
     issue: IssueNote | None = None
+    choices: tuple[Choice, ...] = ()
+    orders: tuple[Order, ...] = ()
 
     @property
     def open_questions(self) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from .. import quantities
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
 from .characteristics import FILE_TO_FIT, feature_title
+from .choice_model import Choice as Chosen
 from .model import Characteristic
 from .readings import Occasion, base_unit
 from .shellsets import STANDARD, ShellSets, key_of
@@ -47,7 +48,16 @@ class PartsList:
         timeline: Timeline,
         found: list[Characteristic],
         taken: list[Occasion],
+        chosen: tuple[Chosen, ...] = (),
     ) -> None:
+        # parts of which a choice by grade, class or thickness says how many
+        sets = {part for one in engine.features.values() for part in one.sets.values()}
+        self.chosen = {
+            one.name: [buy for buy in one.buy if buy.part and buy.part not in sets]
+            for one in chosen
+            if one.settled
+        }
+        self.counted = {buy.part for bought in self.chosen.values() for buy in bought}
         self.days = {(one.feature, one.name): one.date for one in taken}
         self.rounds = {one.round: one.date for one in taken}
         self.engine, self.job, self.timeline, self.found = engine, job, timeline, found
@@ -58,6 +68,7 @@ class PartsList:
     def gather(self) -> list[Need]:
         """Every need, in the order of the sheet's parts; what is not on the sheet comes last."""
         self._always()
+        self._chosen()
         self._joints()
         self._beyond_limit()
         self._findings()
@@ -87,7 +98,9 @@ class PartsList:
         where: str = "",
     ) -> Need:
         need = self.needs.setdefault(part, Need(part, name))
-        if positions:
+        if part in self.counted:
+            pass  # how many is known: here is one more reason
+        elif positions:
             need.positions += positions
         else:
             need.count += count
@@ -101,6 +114,18 @@ class PartsList:
     def _always(self) -> None:
         for part, count in self.engine.always.items():
             self._need(part, "with every rebuild", count=count)
+
+    def _chosen(self) -> None:
+        """What choices by measurement ask for: how many of each part, and which for where."""
+        for name, bought in self.chosen.items():
+            sheet = self.engine.features.get(name)
+            title = feature_title(self.engine, name) if sheet else name.replace("_", " ").capitalize()
+            for part in dict.fromkeys(buy.part for buy in bought):
+                ones = [buy for buy in bought if buy.part == part]
+                which = "; ".join(f"{buy.what}: {', '.join(buy.positions)}" for buy in ones)
+                need = self.needs.setdefault(part, Need(part))
+                need.count += sum(buy.quantity for buy in ones)
+                need.reasons.setdefault(f"{title} chosen by measurement, {which}", [])
 
     def _joints(self) -> None:
         opened = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []

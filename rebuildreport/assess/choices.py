@@ -1,0 +1,53 @@
+"""Every choice of a job: shells, sizes, pistons, shims, masses, and the same tried on paper."""
+
+from __future__ import annotations
+
+from ..records import JobFolder, ShopFolder
+from ..records.engine import Engine
+from .characteristics import Workings
+from .choice_model import Choice
+from .model import Characteristic
+from .readings import Occasion
+from .timeline import Timeline
+from .workbench import Workbench
+
+
+def choices(
+    folder: ShopFolder,
+    engine: Engine,
+    job: JobFolder,
+    timeline: Timeline,
+    workings: Workings,
+    taken: list[Occasion],
+    found: list[Characteristic],
+    work_done: bool,
+) -> tuple[Choice, ...]:
+    """What follows from the readings that stand; what is tried on paper comes behind what it stands for."""
+    assert folder.shop is not None and job.job is not None
+    if not _anything_to_choose(engine):
+        return ()
+    stock = folder.stock.engines.get(job.job.engine, {}) if folder.stock else {}
+    bench = Workbench(folder.shop, engine, job, timeline, workings, taken, found, stock, work_done)
+    made = _on(bench)
+    papers = [choice for paper in bench.papers() for choice in _on(paper)]
+    names = [choice.name for choice in made]
+    order = {name: index for index, name in enumerate(names)}
+    return tuple(sorted([*made, *papers], key=lambda one: order.get(one.name, len(order))))
+
+
+def _anything_to_choose(engine: Engine) -> bool:
+    """A sheet without tables, steps, classes or shims costs nothing here."""
+    return bool(engine.shims or engine.matching) or any(
+        one.grades or one.sets or one.other or one.classes or one.undersizes or one.oversizes
+        for one in engine.features.values()
+    )
+
+
+def _on(bench: Workbench) -> list[Choice]:
+    from .choose_fits import mass_choices, piston_choices
+    from .choose_shells import shell_choices
+    from .choose_shims import shim_choices
+    from .choose_sizes import size_choices
+
+    kinds = (size_choices, shell_choices, piston_choices, shim_choices, mass_choices)
+    return [choice for kind in kinds for choice in kind(bench)]

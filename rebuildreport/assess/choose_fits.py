@@ -1,0 +1,288 @@
+"""Which piston in which bore, and which rod with which piston."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+
+from .. import quantities
+from ..records.choosecheck import bands_in
+from ..records.choosing import Matching
+from ..records.engine import Feature
+from ..trade import cylinders, masses
+from ..trade.metrology import Measured, Source, rectangular
+from ..trade.selection import Option, choose
+from ..trade.shells import STEP
+from ..trade.verdict import GUARD_FACTOR, inside
+from .characteristics import feature_title
+from .choice_model import Buy, Candidate, Choice, Ends, Place, Status
+from .judging import source_text
+from .questions import span
+from .workbench import Workbench, one
+
+
+def piston_choices(bench: Workbench) -> list[Choice]:
+    """One choice for each fit whose inner part comes in classes, where a new one is needed."""
+    found = []
+    for fit in bench.engine.features.values():
+        inner = bench.engine.features.get(fit.inner or "")
+        if fit.kind != "fit" or inner is None or not inner.classes:
+            continue
+        positions = _wanted(bench, fit, inner)
+        if positions:
+            found.append(_pistons(bench, fit, inner, positions))
+    return found
+
+
+def _wanted(bench: Workbench, fit: Feature, inner: Feature) -> list[str]:
+    """Cylinders that need another piston: decided, condemned, or beyond the limit of its clearance."""
+    name = fit.inner or ""
+    if bench.on_paper:
+        return list(bench.override.get(name, {}))
+    every = inner.positions or []
+    names = {name, inner.part or name, f"{inner.part}s"}
+    decisions = bench.job.work.decisions.values() if bench.job.work else ()
+    findings = bench.job.findings.findings.values() if bench.job.findings else ()
+    wanted = {p for d in decisions if d.do == "replace" and d.about in names for p in d.positions or every}
+    wanted |= {
+        p for f in findings if f.disposition == "replace" and f.component in names for p in f.positions
+    }
+    kept = {p for d in decisions if d.do == "reuse" and d.about in names for p in d.positions or every}
+    fits = {key for key, other in bench.engine.features.items() if other is fit}
+    wanted |= {
+        c.position
+        for c in bench.found
+        if c.feature in fits
+        and c.verdict == "beyond limit"
+        and c.side != "too tight"
+        and c.position not in kept
+    }
+    return [position for position in every if position in wanted]
+
+
+def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str]) -> Choice:
+    name = fit.inner or ""
+    new: Ends = bench.ends(fit.new.get("clearance"), fit)
+    wear: Ends = bench.ends(fit.wear.get("clearance"), fit)
+    wide: Ends = (new[0] if wear[0] is None else wear[0], new[1] if wear[1] is None else wear[1])
+    middle = (new[0] + new[1]) / 2.0 if new[0] is not None and new[1] is not None else new[0] or new[1] or 0.0
+    target = bench.mm(fit.target, fit)
+    target = middle if target is None else target
+    tried: dict[str, list[Candidate]] = {}
+    bores = bench.now(fit.outer or "")
+    for position in positions:
+        skirts = _skirts(bench, inner, name, position)
+        tried[position] = [
+            _tried(bench, fit, label, skirt, bores.get(position, {}), new, wide)
+            for label, skirt in skirts.items()
+        ]
+    good = {p: [c for c in ones if c.fitness.startswith("inside")] for p, ones in tried.items() if p in bores}
+    for ones in good.values():
+        # inside the new limits comes before inside the wear limit, and then the nearest to the target
+        if any(c.fitness == "inside" for c in ones):
+            ones[:] = [c for c in ones if c.fitness == "inside"]
+    places = {
+        p: [Option((f"piston {c.name}",), round(abs((c.middle or 0.0) - target) / STEP)) for c in ones]
+        for p, ones in good.items()
+        if ones
+    }
+    supplies = {
+        f"piston {label}": bench.supply(name, "count", label, inner.pieces.get(label, ""))
+        for label in inner.classes
+    }
+    plan = choose(places, supplies) if places else None
+    made, impossible, decides = [], [], []
+    title = feature_title(bench.engine, name)
+    for position in positions:
+        ones = tried[position]
+        if plan and position in plan.chosen:
+            picked = good[position][plan.chosen[position]]
+            shown = tuple(replace(c, chosen=c is picked) for c in ones)
+            others = [c for c in good[position] if c is not picked]
+            note = "inside the wear limit of a bore used again" if picked.fitness != "inside" else ""
+            made.append(
+                Place(
+                    position,
+                    "chosen",
+                    picked.name,
+                    picked.low,
+                    picked.high,
+                    picked.middle,
+                    candidates=shown,
+                    runner_up=min(others, key=lambda c: abs((c.middle or 0) - target)).name if others else "",
+                    note=note,
+                )
+            )
+        elif position not in bores:
+            decides.append(f"the finished bore of {position}")
+            made.append(Place(position, "provisional", note="its bore is not finished, or not measured"))
+        else:
+            made.append(Place(position, "none fits", candidates=tuple(ones)))
+            impossible.append(
+                f"{title} {position}: no class gives a clearance that is surely inside its limits"
+            )
+    bought: dict[str, list[str]] = {}
+    for place in made:
+        if place.answer and not bench.on_paper:
+            bought.setdefault(place.answer, []).append(place.position)
+    buys = tuple(
+        Buy(
+            inner.pieces.get(label, ""),
+            f"class {label}",
+            len(where),
+            min(len(where), supplies[f"piston {label}"].shelf),
+            tuple(where),
+        )
+        for label, where in bought.items()
+    )
+    prices = [bench.price(buy.part) for buy in buys]
+    status: Status = "none fits" if impossible else "provisional" if decides else "chosen"
+    decision = bench.decision(name, do=("replace",))
+    fitted = bench.job.work.decisions[decision].fit if bench.job.work and decision else {}
+    if fitted and status == "chosen":
+        same = all(fitted.get(p.position, [p.answer]) == [p.answer] for p in made)
+        status = "decided" if same else "decided otherwise"
+    return Choice(
+        name=name,
+        kind="pistons",
+        title=title,
+        status=status,
+        answer="; ".join(f"class {label} in {span(where)}" for label, where in bought.items())
+        or ("; ".join(p.answer for p in made if p.answer) or "Nothing can be chosen yet"),
+        target=target,
+        limits=wide,
+        why=_why(bench, made),
+        places=tuple(made),
+        buy=buys,
+        cost=sum((price * buy.quantity for price, buy in zip(prices, buys, strict=True) if price), Decimal(0))
+        if buys and all(price is not None for price in prices)
+        else None,
+        impossible=tuple(impossible),
+        decides=tuple(decides),
+        on_paper=bench.on_paper,
+        decision=decision if fitted else "",
+        source=source_text(bench.engine, fit.source),
+        off=round(plan.off * STEP, 6) if plan else None,
+    )
+
+
+def _why(bench: Workbench, made: list[Place]) -> str:
+    said = []
+    for place in made:
+        if place.low is None or place.high is None:
+            continue
+        text = (
+            f"{place.position}: {place.answer} gives {one(bench, place.low)} to {one(bench, place.high)} "
+            "over the stroke, in the thrust direction"
+        )
+        barred = [c for c in place.candidates if c.fitness in ("too tight", "too large") and c.low and c.high]
+        text += "".join(
+            f"; {c.name} would be {c.fitness} ({one(bench, c.low or 0.0)} to {one(bench, c.high or 0.0)})"
+            for c in barred
+        )
+        said.append(text + ".")
+    return " ".join(said)
+
+
+def _skirts(bench: Workbench, inner: Feature, name: str, position: str) -> dict[str, Measured]:
+    """What could go in: pistons measured on paper, else every class by its band."""
+    read = bench.override.get(name, {}).get(position, {})
+    if read:
+        return {bench.on_paper: next(iter(read.values()))}
+    scale = quantities.factor(inner.unit or "mm", "mm")
+    return {
+        label: Measured(
+            round((low + high) / 2.0 * scale, 9),
+            {Source("class band", f"{name} {position}"): rectangular((high - low) / 2.0 * scale)},
+        )
+        for label, (low, high) in bands_in(inner.classes, inner.unit or "mm").items()
+    }
+
+
+def _tried(
+    bench: Workbench,
+    fit: Feature,
+    label: str,
+    skirt: Measured,
+    bore: Mapping[str, Measured],
+    new: Ends,
+    wide: Ends,
+) -> Candidate:
+    found = cylinders.piston_clearance(bore, skirt, fit.direction or "t") if bore else None
+    if found is None:
+        return Candidate(label)
+    low, high = found.smallest, found.largest
+    guard = GUARD_FACTOR * max(low.u, high.u) if bench.guarded else 0.0
+    fitness = "too close"
+    if inside(low.value, guard, new) and inside(high.value, guard, new):
+        fitness = "inside"
+    elif inside(low.value, guard, wide) and inside(high.value, guard, wide):
+        fitness = "inside the wear limit"
+    elif wide[0] is not None and low.value < wide[0]:
+        fitness = "too tight"
+    elif wide[1] is not None and high.value > wide[1]:
+        fitness = "too large"
+    return Candidate(label, low.value, high.value, (low.value + high.value) / 2.0, fitness)
+
+
+def mass_choices(bench: Workbench) -> list[Choice]:
+    """Rods and pistons put together by mass, where both were weighed."""
+    if bench.on_paper:
+        return []
+    found = []
+    for name, matching in bench.engine.matching.items():
+        choice = _masses(bench, name, matching)
+        if choice is not None:
+            found.append(choice)
+    return found
+
+
+def _grams(bench: Workbench, feature: str) -> dict[str, float]:
+    sheet = bench.engine.features.get(feature)
+    if sheet is None:
+        return {}
+    return {
+        position: next(iter(columns.values())).value
+        for position, columns in bench.now(feature).items()
+        if columns and position in (sheet.positions or [])
+    }
+
+
+def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
+    rods, pistons = _grams(bench, matching.rods), _grams(bench, matching.pistons)
+    wanted = bench.engine.features[matching.rods].positions or []
+    if not rods or not pistons:
+        return None
+    within = matching.within
+    spread = within.to("g") if within.unit else within.value
+    found = masses.match(rods, pistons, spread)
+    title = name.replace("_", " ").capitalize()
+    unread = [position for position in wanted if position not in rods]
+    if found is None:
+        return None
+    made = tuple(
+        Place(
+            rod,
+            "chosen",
+            found.pairs[rod],
+            middle=found.totals[rod],
+            note=f"take off {found.remove[rod]:.1f} g" if found.remove[rod] else "",
+        )
+        for rod in rods
+    )
+    off = f"{found.removed:.1f} g to take off in all" if found.removed else "nothing to take off"
+    return Choice(
+        name=name,
+        kind="masses",
+        title=title,
+        status="provisional" if unread else "chosen",
+        answer=f"{'; '.join(f'{rod} with {piston}' for rod, piston in found.pairs.items())}: {off}",
+        unit="g",
+        decimals=1,
+        target=None,
+        why=f"Of all pairings the one that needs the least taken off for sums within {spread:g} g.",
+        places=made,
+        decides=(f"the mass of {span(unread)}",) if unread else (),
+        source=source_text(bench.engine, matching.source),
+    )

@@ -1,0 +1,339 @@
+"""Which shells: by the codes, from measurement, for the size that the journals have or will have."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+
+from .. import quantities
+from ..records.choosecheck import bands_in
+from ..records.engine import Engine, Feature
+from ..trade import bearings, shells
+from ..trade.bearings import Clearance, Walls
+from ..trade.metrology import Measured, Source, rectangular
+from ..trade.selection import Option, Plan, Supply, choose
+from ..trade.shells import Grade, Pair
+from . import shell_words
+from .characteristics import feature_title
+from .choice_model import Buy, Candidate, Choice, Ends, Place, Status
+from .judging import source_text
+from .questions import span
+from .shell_codes import codes_at
+from .timeline import step_in_mm
+from .workbench import Readings, Workbench
+
+SHOWN = 5  # candidates listed for a bearing
+BARE = Walls(Measured(0.0), Measured(0.0))
+ORDERED = "journal as ordered, not as measured"
+
+
+@dataclass
+class Bearing:
+    """What is known of one bearing when its shells are chosen."""
+
+    position: str
+    size: str  # step that the journal has or is ordered to
+    family: str  # "" standard, else a key of other: or sets:
+    grades: list[Grade] = field(default_factory=list)
+    room: Clearance | None = None
+    partly: str = ""  # what is missing or only ordered
+    condemned: bool = False  # the journal cannot stay as it is, and nobody has said what becomes of it
+    pairs: list[Pair] = field(default_factory=list)
+    wide: bool = False  # only inside the wear limit
+
+
+def shell_choices(bench: Workbench) -> list[Choice]:
+    """One choice for each bearing clearance whose shells the sheet tells apart."""
+    found = []
+    for name, fit in bench.engine.features.items():
+        sheet = bench.engine.features.get(fit.shells or "")
+        if fit.kind != "bearing_clearance" or sheet is None:
+            continue
+        if bench.on_paper and not {fit.journal, fit.housing, fit.shells} & set(bench.override):
+            continue
+        if sheet.grades or sheet.other or sheet.sets:
+            choice = _Chooser(bench, name, fit, sheet).choice()
+            if choice is not None:
+                found.append(choice)
+    return found
+
+
+class _Chooser:
+    """Works out one set of bearings."""
+
+    def __init__(self, bench: Workbench, name: str, fit: Feature, sheet: Feature) -> None:
+        self.bench, self.fit, self.sheet = bench, fit, sheet
+        self.engine: Engine = bench.engine
+        self.name, self.shells = name, fit.shells or ""
+        self.journal, self.housing = fit.journal or "", fit.housing or ""
+        self.limits: Ends = bench.ends(fit.new.get("clearance"), fit)
+        wear = bench.ends(fit.wear.get("clearance"), fit)
+        self.wide: Ends = (self.limits[0] if wear[0] is None else wear[0], wear[1] or self.limits[1])
+        low, high = self.limits
+        middle = (low + high) / 2.0 if low is not None and high is not None else low or high or 0.0
+        target = bench.mm(fit.target, fit)
+        self.target = round(middle if target is None else target, 6)
+        self.positions = sheet.positions or []
+        self.readings: dict[str, Readings] = {
+            key: bench.now(key) for key in (self.journal, self.housing) if key
+        }
+
+    def choice(self) -> Choice | None:
+        """The choice, or None where there is nothing to choose by yet."""
+        bearings_ = [self._bearing(position) for position in self.positions]
+        codes = {p: codes_at(self, p) for p in self.positions}
+        stamped = any(place.stamped for place in codes.values())
+        if not any(b.room or b.condemned or b.size for b in bearings_) and not stamped:
+            return None
+        fitting = {b.position: b for b in bearings_ if b.pairs}
+        places = {p: [shells.option(pair, self.target) for pair in b.pairs] for p, b in fitting.items()}
+        supplies = self._supplies(places)
+        plan = choose(places, supplies) if places else None
+        impossible = [shell_words.impossible(self, b) for b in bearings_ if b.room and not b.pairs]
+        if places and plan is None:
+            impossible += shell_words.short(places, supplies)
+        second = choose(places, supplies, plan) if plan else None
+        made = [self._place(b, codes[b.position], plan, places, supplies) for b in bearings_]
+        decision = self.bench.decision(self.shells, do=("replace",))
+        if not decision and any(b.size for b in bearings_):
+            decision = self.bench.decision(self.journal, do=("recondition",))
+        return self._whole(bearings_, made, plan, second, places, supplies, impossible, decision)
+
+    # ------------------------------------------------------------ what is known
+
+    def _bearing(self, position: str) -> Bearing:
+        own = self.journal not in self.bench.override
+        size = self.bench.timeline.size(self.journal, position, date.max) if self.journal and own else ""
+        family, grades = self._family(size)
+        found = Bearing(position, size, family, grades)
+        journal = self.readings.get(self.journal, {}).get(position, {})
+        housing = self.readings.get(self.housing, {}).get(position, {})
+        pins = {column: value for column, value in journal.items() if column != "score_depth"}
+        wanted = [c for c in self.engine.features[self.journal].columns or [] if c != "score_depth"]
+        if pins and len(pins) < len(wanted):
+            found.partly = f"{len(pins)} of {len(wanted)} journal readings at {position}"
+        if not pins and size and self.bench.decision(self.journal):
+            pins = self._ordered(position, size)
+            found.partly = ORDERED
+        found.condemned = own and not size and self._condemned(position)
+        if pins and housing and not found.condemned:
+            found.room = bearings.clearance(housing, BARE, pins, self.fit.direction or "v")
+        if found.room and grades:
+            found.pairs, found.wide = self._fitting(found.room, grades)
+        return found
+
+    def _ordered(self, position: str, size: str) -> dict[str, Measured]:
+        """A journal known only by the band that it is ordered to: anywhere in it [mm]."""
+        low, high = self.bench.ends(
+            self.engine.features[self.journal].new.get("size"), self.engine.features[self.journal]
+        )
+        if low is None or high is None:
+            return {}
+        step = step_in_mm(size)
+        doubt = {Source("ordered band", f"{self.journal} {position}"): rectangular((high - low) / 2.0)}
+        return {"any_a": Measured(round((low + high) / 2.0 + step, 9), doubt)}
+
+    def _family(self, size: str) -> tuple[str, list[Grade]]:
+        """The shells for a journal of this size, and their walls."""
+        unit = self.sheet.unit or "mm"
+        if not size:
+            bands = bands_in(self.sheet.grades, unit)
+            if not bands and self.sheet.wall:
+                bands = bands_in({"standard": self.sheet.wall}, unit)
+            return "", self._grades(bands)
+        for key, other in self.sheet.other.items():
+            if other.for_ == size:
+                bands = bands_in(other.grades or ({key: other.wall} if other.wall else {}), unit)
+                return key, self._grades(bands)
+        step = size.removesuffix(" undersize")
+        if step in self.sheet.sets and self.sheet.wall:
+            low, high = self.bench.ends(self.sheet.wall, self.sheet)
+            if low is not None and high is not None:
+                walls = bearings.undersize_wall((low, high), -step_in_mm(size))
+                return step, [Grade(step, *walls)]
+        return size, []
+
+    def _grades(self, bands: Mapping[str, tuple[float, float]]) -> list[Grade]:
+        scale = quantities.factor(self.sheet.unit or "mm", "mm")
+        return [Grade(name, low * scale, high * scale) for name, (low, high) in bands.items()]
+
+    def _condemned(self, position: str) -> bool:
+        """Whether the journal cannot stay as it is; new shells may mend a size judged by fit."""
+        by_fit = {"largest", "smallest"} if self._size_by_fit() else set()
+        return any(
+            c.feature == self.journal and c.position == position and c.stands and c.verdict == "beyond limit"
+            for c in self.bench.found
+            if c.name not in by_fit
+        )
+
+    def _size_by_fit(self) -> bool:
+        wear = self.engine.features[self.journal].wear.get("size")
+        return wear is not None and bool(wear.see)
+
+    def _fitting(self, room: Clearance, grades: list[Grade]) -> tuple[list[Pair], bool]:
+        mix = self.sheet.mix or "none"
+        for limits, wide in ((self.limits, False), (self.wide, True)):
+            pairs = [
+                pair
+                for upper, lower in shells.halves(grades, mix)
+                if (pair := shells.tried(room, upper, lower, limits, self.bench.guarded)).fitness == "inside"
+            ]
+            if pairs:
+                return pairs, wide
+        return [], False
+
+    # ------------------------------------------------------------ what is to be had
+
+    def _supplies(self, places: Mapping[str, list[Option]]) -> dict[str, Supply]:
+        supplies = {}
+        for options in places.values():
+            for part in {part for option in options for part in option.parts}:
+                half, _, grade = part.partition(" ")
+                supplies[part] = self.bench.supply(self.shells, half, grade, self.number(half, grade))
+        return supplies
+
+    def number(self, half: str, grade: str) -> str:
+        """The part that a half of one grade is bought as, '' where the sheet has none."""
+        for other in self.sheet.other.values():
+            if grade in other.grades or other.wall:
+                number = other.halves.get(half, "")
+                if grade in other.grades and number:
+                    return number
+        return self.sheet.halves.get(half, "") or self.sheet.sets.get(grade, "")
+
+    # ------------------------------------------------------------ in words
+
+    def _place(
+        self,
+        bearing: Bearing,
+        codes: Place,
+        plan: Plan | None,
+        places: Mapping[str, list[Option]],
+        supplies: Mapping[str, Supply],
+    ) -> Place:
+        position = bearing.position
+        place = codes
+        if bearing.room and codes.by_code:
+            grade = next((g for g in bearing.grades if g.name == codes.by_code), None)
+            if grade:
+                trusted = shells.tried(bearing.room, grade, grade, self.limits, self.bench.guarded)
+                place = replace(place, if_by_code=trusted.mean)
+        if plan is None or position not in plan.chosen:
+            return self._open(bearing, place)
+        pair = bearing.pairs[plan.chosen[position]]
+        number = self.sheet.sets.get(bearing.family or "standard", "")
+        status: Status = "provisional" if bearing.partly else "chosen"
+        others = sorted(
+            (p for p in bearing.pairs if {p.upper, p.lower} != {pair.upper, pair.lower}),
+            key=lambda p: (p.off(self.target), p.name),
+        )
+        to_be_had = [p for p in others if self._to_be_had(p, supplies)]
+        note = "; ".join(
+            filter(None, [bearing.partly, shell_words.why_unlike(self, bearing, codes, pair, supplies)])
+        )
+        if bearing.wide:
+            note = "; ".join(filter(None, [note, "inside the wear limit only"]))
+        return replace(
+            place,
+            status=status,
+            answer=number or pair.name,
+            low=pair.smallest,
+            high=pair.largest,
+            middle=pair.mean,
+            candidates=tuple(
+                Candidate(
+                    p.name,
+                    p.smallest,
+                    p.largest,
+                    p.mean,
+                    p.fitness,
+                    "" if self._to_be_had(p, supplies) else "not to be had",
+                    p is pair,
+                )
+                for p in [pair, *others[: SHOWN - 1]]
+            ),
+            runner_up=to_be_had[0].name if to_be_had else "",
+            note=note,
+        )
+
+    def _to_be_had(self, pair: Pair, supplies: Mapping[str, Supply]) -> bool:
+        parts = shells.option(pair, self.target).parts
+        return all((supply := supplies.get(part, Supply())).order or supply.shelf for part in parts)
+
+    def _open(self, bearing: Bearing, place: Place) -> Place:
+        """A bearing that nothing could be chosen for yet."""
+        if bearing.room:
+            return replace(place, status="none fits")
+        if bearing.condemned:
+            note = "journal beyond its limit: its size after grinding decides"
+            return replace(place, status="provisional", note=note)
+        missing = [
+            feature_title(self.engine, feature).lower()
+            for feature in (self.housing, self.journal)
+            if bearing.position not in self.readings.get(feature, {})
+        ]
+        note = f"not measured: {', '.join(missing)}" if missing else "measured in planes that do not pair up"
+        if place.by_code:
+            note = f"by its codes alone; {note}"
+            return replace(place, status="provisional", answer=place.by_code, note=note)
+        return replace(place, note=note)
+
+    def _whole(
+        self,
+        all_of_them: list[Bearing],
+        made: list[Place],
+        plan: Plan | None,
+        second: Plan | None,
+        places: Mapping[str, list[Option]],
+        supplies: Mapping[str, Supply],
+        impossible: list[str],
+        decision: str,
+    ) -> Choice:
+        condemned = [b.position for b in all_of_them if b.condemned]
+        decides = [p.note for p in made if p.status == "provisional" and p.position not in condemned]
+        if condemned:
+            title = feature_title(self.engine, self.journal).lower()
+            decides.insert(0, f"the size of the {title} after grinding ({span(condemned)})")
+        status: Status = "chosen"
+        if impossible:
+            status = "none fits"
+        elif any(p.status in ("provisional", "nothing known") for p in made):
+            status = (
+                "provisional" if any(p.answer or p.status == "provisional" for p in made) else "nothing known"
+            )
+        elif any(b.partly for b in all_of_them):
+            status = "provisional"
+        bought = shell_words.buys(self, plan, places, supplies)
+        choice = Choice(
+            name=self.shells,
+            kind="shells",
+            title=feature_title(self.engine, self.shells),
+            status=status,
+            answer=shell_words.answer(made, all_of_them, self.sheet.sets),
+            target=self.target,
+            limits=self.limits,
+            why=shell_words.why(self, made, status),
+            alternative=shell_words.alternative(self, plan, second, places),
+            places=tuple(made),
+            steps=shell_words.families(self, condemned),
+            buy=bought,
+            cost=self._cost(bought),
+            alternative_cost=self._cost(shell_words.buys(self, second, places, supplies)) if second else None,
+            impossible=tuple(impossible),
+            decides=tuple(dict.fromkeys(decides)),
+            on_paper=self.bench.on_paper,
+            source=source_text(self.engine, self.sheet.source),
+            off=round(plan.off * shells.STEP, 6) if plan else None,
+        )
+        return shell_words.decided(self.bench, choice, decision)
+
+    def _cost(self, bought: tuple[Buy, ...]) -> Decimal | None:
+        total = Decimal(0)
+        for buy in bought:
+            price = self.bench.price(buy.part)
+            if price is None:
+                return None
+            total += price * buy.quantity
+        return total if bought else None

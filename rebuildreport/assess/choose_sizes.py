@@ -1,0 +1,285 @@
+"""Which undersize or oversize: the steps tried, why, and what follows from it before anybody decides."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from ..records.choosing import steps_of
+from ..records.engine import Feature
+from ..trade import cylinders, steps
+from ..trade.form import largest, smallest
+from ..trade.metrology import Measured
+from ..trade.steps import Rules, SizeChoice, Step, Trial, Worn
+from .characteristics import feature_title
+from .choice_model import Candidate, Choice, Status
+from .judging import source_text
+from .questions import span
+from .workbench import Workbench, both, one
+
+FIT = {"yes": "cleans up", "no": "leaves too little", "too close": "too close to call"}
+
+
+def size_choices(bench: Workbench) -> list[Choice]:
+    """One choice for each set of journals or bores with steps on the sheet, where a size is asked for."""
+    if bench.on_paper:
+        return []
+    found = []
+    for name, sheet in bench.engine.features.items():
+        if (sheet.kind == "journal" and sheet.undersizes) or (sheet.kind == "bore" and sheet.oversizes):
+            choice = _Sizes(bench, name, sheet).choice()
+            if choice is not None:
+                found.append(choice)
+    return found
+
+
+@dataclass
+class _Sizes:
+    """Works out one set of journals or bores that are machined together."""
+
+    bench: Workbench
+    name: str
+    sheet: Feature
+
+    @property
+    def bore(self) -> bool:
+        return self.sheet.kind == "bore"
+
+    @property
+    def instead(self) -> str:
+        return "a sleeve" if self.bore else "another crank"
+
+    @property
+    def word(self) -> str:
+        return "oversize" if self.bore else "undersize"
+
+    def choice(self) -> Choice | None:
+        """The choice, or None where nothing asks for a size."""
+        low, high = self.bench.ends(self.sheet.new.get("size"), self.sheet)
+        worn = self._worn()
+        if low is None or high is None or not worn or not self._asked(worn):
+            return None
+        rules = self._rules((low, high))
+        tried = steps.choose_size(worn, self._steps(), rules, self.bore, self.bench.guarded)
+        unread = [p for p in self.sheet.positions or [] if p not in {one.position for one in worn}]
+        decision = self.bench.decision(self.name, do=("recondition",))
+        work = self.bench.job.work
+        taken = work.decisions[decision].size or "" if work and decision else ""
+        wanted = f"{tried.chosen.step.name} {self.word}" if tried.chosen else ""
+        status: Status = "chosen" if tried.chosen else "none fits"
+        if taken:
+            status = "decided" if taken == wanted else "decided otherwise"
+        elif unread and tried.chosen:
+            status = "provisional"
+        decides = [f"{span(unread)} not measured: may ask for the next step"] if unread else []
+        if tried.maybe and not taken:
+            at = tried.maybe
+            decides.append(
+                f"a closer reading of {at.governing}: {at.step.name} leaves "
+                f"{one(self.bench, at.stock)} there, {one(self.bench, at.needed)} needed, too close to call"
+            )
+        return Choice(
+            name=self.name,
+            kind="oversize" if self.bore else "undersize",
+            title=feature_title(self.bench.engine, self.name),
+            status=status,
+            answer=wanted or f"No {self.word} of the sheet serves: {self.instead}",
+            why=self._why(tried),
+            alternative=self._alternative(tried, rules, worn),
+            steps=tuple(self._candidate(trial, tried) for trial in tried.trials),
+            impossible=() if tried.chosen else tuple(self._against(tried)),
+            decides=tuple(decides),
+            follows=tuple(self._follows(tried.chosen)),
+            decision=decision if taken else "",
+            source=source_text(self.bench.engine, self.sheet.source),
+        )
+
+    # ------------------------------------------------------------ what is known
+
+    def _worn(self) -> list[Worn]:
+        found = []
+        runouts = self._runouts()
+        for position, columns in self.bench.as_found(self.name).items():
+            sizes = [value for column, value in columns.items() if column not in ("score_depth", "wall")]
+            if not sizes:
+                continue
+            found.append(
+                Worn(
+                    position,
+                    largest(sizes) if self.bore else smallest(sizes),
+                    columns.get("score_depth", steps.NOTHING),
+                    runouts.get(position, runouts.get("", steps.NOTHING)),
+                    columns.get("wall"),
+                )
+            )
+        order = self.sheet.positions or []
+        return sorted(found, key=lambda w: order.index(w.position) if w.position in order else len(order))
+
+    def _runouts(self) -> Mapping[str, Measured]:
+        """Runout by position; where it was read at other places, the largest of them for all (key '')."""
+        if not self.sheet.runout:
+            return {}
+        read = {
+            position: largest(list(columns.values()))
+            for position, columns in self.bench.as_found(self.sheet.runout).items()
+            if columns
+        }
+        if not read:
+            return {}
+        return {**read, "": largest(list(read.values()))}
+
+    def _asked(self, worn: list[Worn]) -> bool:
+        """Whether any place is beyond a limit or scored, or somebody decided to machine it."""
+        if self.bench.decision(self.name, do=("recondition",)) or any(w.score.value > 0 for w in worn):
+            return True
+        see = (wear := self.sheet.wear.get("size")) is not None and bool(wear.see)
+        return any(
+            c.feature == self.name
+            and c.verdict == "beyond limit"
+            and not (see and c.name in ("largest", "smallest") and c.again)
+            for c in self.bench.found
+        )
+
+    def _rules(self, new: tuple[float, float]) -> Rules:
+        sheet, mm = self.sheet, self.bench.mm
+        side = sheet.wear_side or ("one" if self.bore else "all_round")
+        return Rules(
+            new=new,
+            allowance=mm(sheet.cleanup_stock, sheet) or 0.0,
+            one_sided=side == "one",
+            smallest=mm(sheet.smallest, sheet),
+            largest=mm(sheet.largest, sheet),
+            hardened=mm(sheet.hardened, sheet),
+            hardened_left=mm(sheet.hardened_left, sheet) or 0.0,
+            wall_left=mm(sheet.wall_left, sheet),
+        )
+
+    def _steps(self) -> list[Step]:
+        """The sheet's steps; a set that the sheet lists tells which can be had."""
+        text = (self.sheet.oversizes if self.bore else self.sheet.undersizes) or ""
+        teardown = self.bench.job.teardown
+        sleeved = any(
+            found.feature == self.name and found.sleeved
+            for found in (teardown.sizes_as_found if teardown else [])
+        )
+        if sleeved and self.sheet.sleeve_oversizes:
+            text = self.sheet.sleeve_oversizes
+        sets = dict(self.sheet.sets)
+        others: set[str] = set()
+        for fit in self.bench.engine.features.values():
+            shells = self.bench.engine.features.get(fit.shells or "")
+            if fit.journal == self.name and shells is not None:
+                sets |= shells.sets
+                others |= {other.for_.removesuffix(f" {self.word}") for other in shells.other.values()}
+        known = bool(sets or others)
+        what = "pistons" if self.bore else "shells"
+        return [
+            Step(
+                name,
+                size,
+                not known or name in sets or name in others,
+                sets.get(name, ""),
+                f"no {what} for {name} on the sheet",
+            )
+            for name, size in steps_of(text)
+        ]
+
+    # ------------------------------------------------------------ in words
+
+    def _candidate(self, trial: Trial, tried: SizeChoice) -> Candidate:
+        note = "; ".join(
+            [
+                f"{trial.governing}: {one(self.bench, trial.stock)} to take off, "
+                f"{one(self.bench, trial.needed)} needed",
+                *trial.against,
+            ]
+        )
+        return Candidate(
+            trial.step.name,
+            trial.band[0],
+            trial.band[1],
+            round(trial.stock, 6),
+            FIT[trial.cleans_up],
+            note,
+            trial is tried.chosen,
+        )
+
+    def _why(self, tried: SizeChoice) -> str:
+        chosen = tried.chosen
+        if chosen is None:
+            return ""
+        said = [
+            f"The smallest step at which every one of them cleans up: {chosen.governing} decides, with "
+            f"{both(self.bench, chosen.stock)} to take off its diameter under its deepest score where "
+            f"{one(self.bench, chosen.needed)} is needed."
+        ]
+        before = tried.trials[: tried.trials.index(chosen)]
+        if before:
+            last = before[-1]
+            reason = (
+                last.against[0]
+                if last.against and last.cleans_up == "yes"
+                else f"leaves {one(self.bench, last.stock)} at {last.governing}"
+            )
+            said.append(f"At {last.step.name}: {reason}.")
+        return " ".join(said)
+
+    def _alternative(self, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
+        """The next step that serves, and what the other assumption on the wear would ask for."""
+        said = []
+        if tried.next_one:
+            said.append(
+                f"{tried.next_one.step.name} {self.word} would serve, too, and leaves less for another time"
+            )
+        if tried.chosen:
+            margin = tried.chosen.stock_other_way - tried.chosen.needed
+            if margin < 0 and not rules.one_sided:
+                said.append(
+                    f"taken as all on one side of the old axis, the wear would leave "
+                    f"{one(self.bench, tried.chosen.stock_other_way)}: the grinder must set up on the wear"
+                )
+        if rules.one_sided and tried.trials:
+            centred = steps.choose_size(
+                worn, self._steps(), replace(rules, one_sided=False), self.bore, self.bench.guarded
+            )
+            if centred.chosen and (not tried.chosen or centred.chosen.step.size < tried.chosen.step.size):
+                said.append(
+                    f"{centred.chosen.step.name} {self.word}, if the machinist sets up on the wear and not "
+                    "on the old axis"
+                )
+        return "; ".join(said)
+
+    def _against(self, tried: SizeChoice) -> list[str]:
+        title = feature_title(self.bench.engine, self.name)
+        return [
+            f"{title}, {trial.step.name}: "
+            + (
+                "; ".join(trial.against)
+                if trial.against and trial.cleans_up == "yes"
+                else f"leaves {one(self.bench, trial.stock)} at {trial.governing}, "
+                f"{one(self.bench, trial.needed)} needed"
+            )
+            for trial in tried.trials
+        ]
+
+    def _follows(self, chosen: Trial | None) -> list[str]:
+        """What else the size changes."""
+        if chosen is None:
+            return []
+        said = []
+        layout = self.bench.engine.layout
+        if not self.bore:
+            said.append("stamped codes of these journals tell nothing any more; shells follow the size")
+        elif layout.bore and layout.stroke and layout.cylinders:
+            bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
+            before = cylinders.displacement(bore, stroke, layout.cylinders)
+            after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
+            said.append(
+                f"displacement {before:.0f} to {after:.0f} cm³, and the compression ratio rises with it: "
+                "measure chamber and piston crown before deciding"
+            )
+            said.append("pistons and rings of this size for every cylinder; their masses as a set")
+        if not self.bore and self.bench.timeline.size(self.name, chosen.governing, date.min):
+            said.append("machined before: the step is counted from standard, not from what is there")
+        return said

@@ -1,0 +1,227 @@
+"""The choice of shells in words, its parts, and the decision that was made of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from ..trade import shells
+from ..trade.selection import Option, Plan, Supply, most_places
+from ..trade.shells import Pair
+from .characteristics import feature_title
+from .choice_model import Buy, Candidate, Choice, Place, Status
+from .questions import span
+from .workbench import Workbench, one
+
+if TYPE_CHECKING:
+    from .choose_shells import Bearing, _Chooser
+
+CLOSE = 0.005  # mm over all bearings: a runner-up nearer than this is told of
+
+
+def answer(made: list[Place], bearings: list[Bearing], sets: Mapping[str, str]) -> str:
+    """'S2 at M1, M3; S3 upper with S4 lower at M5'."""
+    groups: dict[str, list[str]] = {}
+    for place in made:
+        if place.answer:
+            groups.setdefault(_words(place.answer), []).append(place.position)
+    said = "; ".join(f"{what} at {span(where)}" for what, where in groups.items())
+    sizes = {bearing.family for bearing in bearings if bearing.pairs}
+    numbers = [sets[size or "standard"] for size in sizes if (size or "standard") in sets]
+    if len(sizes) == 1 and numbers:
+        return f"Set {numbers[0]}"
+    return said[:1].upper() + said[1:] if said else "Nothing can be chosen yet"
+
+
+def _words(pair: str) -> str:
+    upper, stroke, lower = pair.partition("/")
+    return upper if not stroke or upper == lower else f"{upper} upper with {lower} lower"
+
+
+def why(of: _Chooser, made: list[Place], status: Status) -> str:
+    """What the choice rests on, in a sentence or two."""
+    known = [place for place in made if place.middle is not None]
+    if not known:
+        return ""
+    bench = of.bench
+    low = min(place.low or 0.0 for place in known)
+    high = max(place.high or 0.0 for place in known)
+    said = [
+        f"Predicted clearance {one(bench, low)} to {one(bench, high)} over all bearings measured; "
+        f"aimed at {one(bench, of.target)}."
+    ]
+    differ = [place for place in made if place.agree is False]
+    if differ:
+        wrong = [place for place in differ if place.if_by_code is not None]
+        text = f"The codes call for another grade at {span([place.position for place in differ])}"
+        if wrong:
+            text += (
+                " (it would give "
+                + ", ".join(f"{one(bench, place.if_by_code or 0.0)} at {place.position}" for place in wrong)
+                + ")"
+            )
+        said.append(f"{text}: what was measured governs.")
+    void = {place.void for place in made if place.void}
+    if void:
+        said.append(f"The codes tell nothing any more: {', '.join(sorted(void))}.")
+    return " ".join(said)
+
+
+def alternative(
+    of: _Chooser, plan: Plan | None, second: Plan | None, places: Mapping[str, list[Option]]
+) -> str:
+    """The runner-up over all bearings, where it is close."""
+    if plan is None or second is None:
+        return ""
+    farther = round((second.off - plan.off) * shells.STEP, 6)
+    if farther > CLOSE:
+        return ""
+    changes = []
+    for position in places:
+        before, after = (p.chosen[position] for p in (plan, second))
+        if before == after:
+            continue
+        names = [
+            "/".join(part.rpartition(" ")[2] for part in places[position][index].parts)
+            for index in (before, after)
+        ]
+        if sorted(names[0].split("/")) != sorted(names[1].split("/")):
+            changes.append(f"{_words(names[1])} at {position}")
+    if not changes:
+        return ""
+    much = (
+        f"{one(of.bench, farther, 4)} farther from the target in all" if farther else "as near to the target"
+    )
+    return f"{'; '.join(changes)}: {much}"
+
+
+def buys(
+    of: _Chooser, plan: Plan | None, places: Mapping[str, list[Option]], supplies: Mapping[str, Supply]
+) -> tuple[Buy, ...]:
+    """The halves of a plan by grade; a set once."""
+    if plan is None:
+        return ()
+    used: Counter[str] = Counter()
+    where: dict[str, list[str]] = {}
+    for position, index in plan.chosen.items():
+        for part in places[position][index].parts:
+            used[part] += 1
+            where.setdefault(part, []).append(position)
+    found: dict[tuple[str, str], Buy] = {}
+    for part in sorted(used):
+        half, _, grade = part.partition(" ")
+        number = of.number(half, grade)
+        if number and number in of.sheet.sets.values():
+            found[number, ""] = Buy(number, grade, 1, 0, tuple(plan.chosen))
+            continue
+        shelf = min(used[part], supplies.get(part, Supply()).shelf)
+        found[number, part] = Buy(number, part, used[part], shelf, tuple(where[part]))
+    return tuple(found.values())
+
+
+def decided(bench: Workbench, choice: Choice, decision: str) -> Choice:
+    """The choice beside what a person decided of it."""
+    if not decision or bench.on_paper:
+        return choice
+    work = bench.job.work
+    fit = work.decisions[decision].fit if work else {}
+    if not fit:
+        # shells that come as a set follow from the size that was decided
+        by_set = choice.status == "chosen" and work is not None and bool(work.decisions[decision].size)
+        return replace(choice, decision=decision, status="decided" if by_set else choice.status)
+    other = []
+    places = []
+    for place in choice.places:
+        names = fit.get(place.position)
+        taken = "/".join(names) if names else ""
+        if taken and place.answer and taken != place.answer:
+            other.append(place.position)
+            note = "; ".join(filter(None, [f"decided: {taken}", place.note]))
+            place = replace(place, note=note)
+        places.append(place)
+    whole = all(place.position in fit for place in choice.places)
+    status = choice.status
+    if choice.status in ("chosen", "provisional", "none fits") and whole:
+        status = "decided otherwise" if other else "decided"
+    return replace(choice, places=tuple(places), status=status, decision=decision)
+
+
+def impossible(of: _Chooser, bearing: Bearing) -> str:
+    """Why nothing fits a bearing, in words, and what would help."""
+    assert bearing.room is not None
+    title = f"{feature_title(of.engine, of.name)} {bearing.position}"
+    if not bearing.grades:
+        return f"{title}: no shells for {bearing.size} on the sheet"
+    tried = [
+        shells.tried(bearing.room, a, b, of.wide, of.bench.guarded)
+        for a, b in shells.halves(bearing.grades, of.sheet.mix or "none")
+    ]
+    low, high = of.wide
+    thick = min(tried, key=lambda pair: pair.mean)
+    thin = max(tried, key=lambda pair: pair.mean)
+    lower = of.engine.features[of.journal].undersizes
+    if high is not None and thick.largest > high:
+        help_ = f"grind to the next size ({lower}) or replace" if lower else "grind, or replace the crank"
+        return (
+            f"{title}: even the thickest pair ({thick.name}) leaves {one(of.bench, thick.largest)}; "
+            f"limit {one(of.bench, high)}: {help_}"
+        )
+    if low is not None and thin.smallest < low:
+        return (
+            f"{title}: even the thinnest pair ({thin.name}) leaves {one(of.bench, thin.smallest)}; "
+            f"limit {one(of.bench, low)}: measure again, then polish the journal or size the housing"
+        )
+    near = min(tried, key=lambda pair: pair.off(of.target))
+    return (
+        f"{title}: {near.name} would give {one(of.bench, near.smallest)} to "
+        f"{one(of.bench, near.largest)}, too near its limit to be sure: measure more closely"
+    )
+
+
+def short(places: Mapping[str, list[Option]], supplies: Mapping[str, Supply]) -> list[str]:
+    short, empty = most_places(places, supplies)
+    lacking = ", ".join(
+        f"{count} more {part}" if supplies[part].shelf else f"{count} {part}"
+        for part, count in sorted(short.items())
+    )
+    what = f": {lacking} wanted, and none can be ordered" if lacking else ""
+    return [f"{span(empty)}: what would fit is not to be had for all bearings at once{what}"]
+
+
+def why_unlike(
+    of: _Chooser, bearing: Bearing, codes: Place, pair: Pair, supplies: Mapping[str, Supply]
+) -> str:
+    """Why it is not the grade that the table gives for the measured sizes."""
+    grade = codes.by_measurement
+    if not grade or pair.name == f"{grade}/{grade}":
+        return ""
+    alike = next((p for p in bearing.pairs if p.name == f"{grade}/{grade}"), None)
+    if alike is None:
+        return f"{grade} at both halves would not surely stay inside the limits"
+    lacking = [
+        part
+        for part in shells.option(alike, of.target).parts
+        if not (supply := supplies.get(part, Supply())).order and not supply.shelf
+    ]
+    mean_ = one(of.bench, alike.mean)
+    words = f"{grade} at both halves would give {mean_} on average"
+    if alike.off(of.target) > pair.off(of.target):
+        words += ", farther from the target"
+    return words + (f"; no {' and no '.join(lacking)} is to be had" if lacking else "")
+
+
+def families(of: _Chooser, condemned: list[str]) -> tuple[Candidate, ...]:
+    """Where the size after grinding is unknown: every kind of shell that it may come to."""
+    if not condemned:
+        return ()
+    standard = "graded standard" if of.sheet.grades else of.sheet.sets.get("standard", "standard")
+    found = [Candidate(standard, note="if the journals polish out")]
+    found += [Candidate(other, note=one.for_) for other, one in of.sheet.other.items()]
+    found += [
+        Candidate(part, note=f"{size} undersize")
+        for size, part in of.sheet.sets.items()
+        if size != "standard"
+    ]
+    return tuple(found)

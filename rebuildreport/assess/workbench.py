@@ -1,0 +1,148 @@
+"""What stands now, laid out for choosing: readings, sizes, stock, and parts that are tried on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+
+from .. import quantities
+from ..quantities import Quantity
+from ..records import JobFolder
+from ..records.choosing import Shelf
+from ..records.engine import Engine, Feature
+from ..records.fields import Interval
+from ..records.shop import Shop
+from ..trade.metrology import Measured
+from ..trade.selection import Supply
+from .characteristics import Workings
+from .model import Characteristic
+from .readings import Occasion, occasions
+from .timeline import Timeline
+
+Readings = Mapping[str, Mapping[str, Measured]]  # position: column: value, in mm
+CENT = 100
+
+
+@dataclass
+class Workbench:
+    """The readings that a choice may rest on."""
+
+    shop: Shop
+    engine: Engine
+    job: JobFolder
+    timeline: Timeline
+    workings: Workings
+    taken: list[Occasion]
+    found: list[Characteristic]
+    shelves: Mapping[str, Shelf]
+    work_done: bool
+    on_paper: str = ""  # what is tried, where these are not all the engine's own
+    override: dict[str, Readings] = field(default_factory=dict)
+
+    @property
+    def guarded(self) -> bool:
+        return self.shop.decision_rule == "guarded"
+
+    def now(self, feature: str) -> Readings:
+        """The readings of a feature that still hold: nothing was decided on them since."""
+        stood = self.workings.standing.get(feature)
+        held = {
+            position: columns
+            for position, columns in (stood.readings.items() if stood else ())
+            if not self.timeline.changed_since(
+                feature, position, stood.taken[position].date if stood else date.min, self.work_done
+            )
+        }
+        return {**held, **self.override.get(feature, {})}
+
+    def as_found(self, feature: str) -> Readings:
+        """The last readings of each position before anything was decided about it."""
+        found: dict[str, dict[str, Measured]] = {}
+        for one in self.taken:
+            if one.feature != feature:
+                continue
+            for position, columns in one.readings.items():
+                if not self.timeline.changed_by(feature, position, one.date):
+                    found.setdefault(position, {}).update(columns)
+        return found
+
+    def mm(self, value: Quantity | None, feature: Feature | None = None) -> float | None:
+        """A typed number in mm; a bare one is in the feature's unit."""
+        if value is None:
+            return None
+        if value.unit:
+            return round(value.to("mm"), 9)
+        return round(value.value * quantities.factor((feature and feature.unit) or "mm", "mm"), 9)
+
+    def ends(self, limit: Interval | None, feature: Feature) -> tuple[float | None, float | None]:
+        """Typed limits in mm."""
+        if limit is None:
+            return (None, None)
+        unit = feature.unit or "mm"
+        scale = quantities.factor(unit, "mm")
+        low, high = limit.within(unit)
+        return (
+            None if low is None else round(low * scale, 9),
+            None if high is None else round(high * scale, 9),
+        )
+
+    def decision(self, about: str, *, do: tuple[str, ...] = ("replace", "recondition")) -> str:
+        """The newest decision about a feature, '' where there is none."""
+        decisions = self.job.work.decisions if self.job.work else {}
+        named = [
+            (one.date, name)
+            for name, one in decisions.items()
+            if one.do in do
+            and any(feature == about for feature, _ in self.timeline.spots(one.about, one.positions))
+        ]
+        return max(named)[1] if named else ""
+
+    def supply(self, name: str, row: str, grade: str, part: str) -> Supply:
+        """How a part of one grade can be had: what lies on its shelf, and whether more can be ordered."""
+        shelf = self.shelves.get(name)
+        count, order = 0, True
+        if shelf and grade in shelf.columns:
+            cells = shelf.rows.get(row, [])
+            at = shelf.columns.index(grade)
+            count = int(cells[at]) if at < len(cells) else 0
+        if shelf and shelf.no_more:
+            order = shelf.no_more != "all" and grade not in shelf.no_more.replace(",", " ").split()
+        sheet = self.engine.parts.get(part)
+        price = int(sheet.price * CENT) if sheet and sheet.price is not None else 0
+        return Supply(count, order, max(1, sheet.pack) if sheet else 1, price * (sheet.pack if sheet else 1))
+
+    def price(self, part: str) -> Decimal | None:
+        """What one costs; None where it is not on the sheet or has no price."""
+        sheet = self.engine.parts.get(part)
+        return sheet.price if sheet else None
+
+    def papers(self) -> list[Workbench]:
+        """The same bench, once for each part that is only tried on paper, with its readings in place."""
+        benches = []
+        for name, file in self.job.rounds.items():
+            if not file.model.on_paper:
+                continue
+            alone = replace(file, model=file.model.model_copy(update={"on_paper": None}))
+            ones = occasions(self.shop, self.engine, replace(self.job, rounds={name: alone}, running=None))
+            tables: dict[str, dict[str, Readings]] = {}
+            repeated = len({one.feature for one in ones}) < len(ones)
+            for one in ones:
+                words = file.model.on_paper
+                if repeated:
+                    words += f", {one.table.replace('_', ' ')}"
+                tables.setdefault(words, {})[one.feature] = one.readings
+            benches += [replace(self, on_paper=words, override=dict(read)) for words, read in tables.items()]
+        return benches
+
+
+def both(bench: Workbench, value: float, decimals: int = 3) -> str:
+    """A length [mm] as it is printed in this shop."""
+    return quantities.show(value, "mm", decimals, bench.shop.first_unit).both
+
+
+def one(bench: Workbench, value: float, decimals: int = 3) -> str:
+    """A length [mm] in the shop's first unit alone."""
+    shown = quantities.show(value, "mm", decimals, bench.shop.first_unit)
+    return f"{shown.text}\u00a0{shown.unit_text}"

@@ -1,0 +1,312 @@
+"""Sizes, pistons, shims and masses: the demos' answers worked out apart, and what stands in their way."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.choice_model import Choice
+from rebuildreport.records import load_shop
+
+from .bench import Bench
+from .twin_cam import LASH, TRIAL, TwinCam
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def expected(name: str) -> dict[str, Any]:
+    text = (ROOT / f"tests/demo/expected_{name}.yaml").read_text("utf-8")
+    found: dict[str, Any] = yaml.load(text, Loader=yaml.BaseLoader)
+    return found
+
+
+def choice(job: Assessment, name: str, on_paper: str = "") -> Choice:
+    return next(one for one in job.choices if one.name == name and one.on_paper == on_paper)
+
+
+# ---------------------------------------------------------------- undersizes
+
+
+@pytest.fixture(scope="module")
+def orchard() -> Assessment:
+    folder = load_shop(ROOT / "jobs", ["2026-003-orchard-six"])
+    return assess_job(folder, folder.jobs["2026-003-orchard-six"])
+
+
+@pytest.mark.parametrize(("feature", "key"), [("main_journals", "mains"), ("rod_journals", "pins")])
+def test_the_orchard_sixs_undersizes(orchard: Assessment, feature: str, key: str) -> None:
+    wanted = expected("d1")[key]
+    found = choice(orchard, feature)
+    assert found.answer == f"{wanted['step']} mm undersize"
+    assert found.status == "decided"
+    for step, trail in zip(found.steps, wanted["trail"], strict=False):
+        assert step.name == f"{trail['step']} mm"
+        assert [step.low, step.high] == [float(end) for end in trail["grind_to"]]
+        assert step.middle == pytest.approx(float(trail["stock_on_diameter"]), abs=1e-6)
+        assert (step.fitness == "cleans up") is (trail["ok"] == "true")
+    chosen = next(step for step in found.steps if step.chosen)
+    assert wanted["governing"] in chosen.note
+
+
+def test_the_orchard_sixs_shell_sets_follow(orchard: Assessment) -> None:
+    assert choice(orchard, "main_shells").answer == "Set MS-050"
+    assert choice(orchard, "rod_shells").answer == "Set RS-025"
+    assert choice(orchard, "main_shells").status == "decided"
+
+
+JOURNALS = """\
+journals:
+  kind: journal
+  part: crankshaft
+  positions: M1 M2
+  columns: front_a front_b rear_a rear_b
+  unit: mm
+  new:
+    size: 49.984 to 50.000
+    out_of_round: max 0.005
+  wear:
+    size: min 49.960
+    out_of_round: max 0.010
+  undersizes: 0.25 0.50 mm
+  cleanup_stock: 0.050
+  runout: runout
+  hardened: 0.60 mm
+  hardened_left: 0.40 mm
+  source: manual page 1
+runout:
+  kind: readings
+  positions: M1 M2
+  columns: runout
+  unit: mm
+"""
+
+
+def test_runout_and_hardened_layer_in_the_choice(tmp_path: Path) -> None:
+    """M1 worn to 49.960, 0.20 runout: 0.25 leaves 49.960 - 49.742 = 0.218, 0.25 needed; 0.50 takes
+    0.25 off each side and leaves 0.35 of the hardened 0.60 (by hand)."""
+    bench = Bench(tmp_path, JOURNALS)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 49.980 49.960 49.980 49.962
+            M2: 49.990 49.989 49.990 49.989
+        runout:
+          instrument: feelers
+          columns: runout
+          rows:
+            M1: 0.20
+            M2: 0.02
+        """,
+    )
+    found = choice(bench.assess(), "journals")
+    assert found.status == "none fits"
+    assert "another crank" in found.answer
+    assert found.steps[0].fitness == "leaves too little" and "0.250" in found.steps[0].note
+    assert "hardened layer" in found.steps[1].note
+    assert len(found.impossible) == 2
+
+
+def test_a_journal_not_measured_leaves_the_size_open(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, JOURNALS.replace("  runout: runout\n", ""))
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 49.980 49.960 49.980 49.962
+        """,
+    )
+    found = choice(bench.assess(), "journals")
+    assert (found.status, found.answer) == ("provisional", "0.25 mm undersize")
+    assert "M2 not measured" in found.decides[0]
+
+
+BORES = """\
+bores:
+  kind: bore
+  part: block
+  positions: C1 C2
+  columns: top_t top_a
+  unit: mm
+  new:
+    size: 84.000 to 84.020
+  wear:
+    size: max 84.100
+  oversizes: 0.25 0.50 1.00 mm
+  cleanup_stock: 0.05
+  largest: 84.60
+  sets:
+    0.50 mm: P-050
+    1.00 mm: P-100
+  source: manual page 2
+"""
+
+
+def test_oversize_with_a_piston_or_a_sleeve(tmp_path: Path) -> None:
+    """0.12 worn on one side: 0.25 has no piston; 0.50 needs 84.01+0.24+0.05 = 84.30 (by hand)."""
+    parts = "parts:\n  P-050:\n    name: piston\n  P-100:\n    name: piston\n"
+    bench = Bench(tmp_path, BORES, rest=parts)
+    table = "bores:\n  instrument: gauge\n  columns: top_t top_a\n  rows:\n"
+    table += "    C1: {} 84.05\n    C2: 84.03 84.02\n"
+    bench.round("arrival", "2026-03-02", table.format("84.130"))
+    found = choice(bench.assess(), "bores")
+    assert found.answer == "0.50 mm oversize"
+    assert any("displacement" in line for line in found.follows) is False  # no bore and stroke on this sheet
+    bench.round("arrival", "2026-03-02", table.format("84.300"))
+    found = choice(bench.assess(), "bores")
+    assert found.status == "none fits" and "a sleeve" in found.answer
+    assert any("greatest bore of 84.600" in step.note for step in found.steps)
+
+
+# ---------------------------------------------------------------- shims
+
+
+@pytest.fixture
+def twin(tmp_path: Path) -> TwinCam:
+    bench = TwinCam(tmp_path)
+    bench.widen()
+    return bench
+
+
+def test_shims_of_the_twin_cam(twin: TwinCam) -> None:
+    twin.round("lash", LASH + TRIAL)
+    job = twin.assess()
+    wanted = expected("d2")["shims"]
+    found = choice(job, "bucket_shims")
+    assert found.status == "chosen"
+    assert found.off == pytest.approx(float(wanted["optimum"]["sum_abs_dev"]))
+    assert {buy.what: buy.quantity for buy in found.buy} == {
+        f"{float(size):.2f} mm": int(count) for size, count in wanted["buy"].items()
+    }
+    assert "14 would be bought" in found.alternative
+    line = next(one for one in job.cost.lines if one.number == "SHIM")
+    assert line.quantity == int(wanted["buy_count"])
+    e3 = next(place for place in found.places if place.position == "E3")
+    assert (e3.answer, e3.source, e3.before) == ("2.15", "buy", "2.55")
+    assert e3.middle == pytest.approx(0.26)
+
+
+def test_no_clearance_is_no_reading(twin: TwinCam) -> None:
+    twin.round("lash", LASH)
+    found = choice(twin.assess(), "bucket_shims")
+    assert found.status == "provisional"
+    assert any(line.startswith("E3: no clearance is no reading") for line in found.decides)
+
+
+def test_the_shelf_comes_before_the_order(tmp_path: Path) -> None:
+    bench = TwinCam(
+        tmp_path,
+        "engines:\n  drennick-q16-13:\n    bucket_shims:\n      unit: mm\n      columns: 2.15 2.45 2.50\n"
+        "      rows:\n        count: 1 1 4\n",
+    )
+    bench.widen()
+    bench.round("lash", LASH + TRIAL)
+    found = choice(bench.assess(), "bucket_shims")
+    # of the eight to buy without a shelf, 2.15, a 2.45 and two 2.50 lie there
+    assert sum(buy.order for buy in found.buy) <= 4
+
+
+# ---------------------------------------------------------------- pistons
+
+BORE = """\
+bores:
+  unit: mm
+  instrument: bore_gauge
+  set_from: mic_50_75
+  columns: top_t   top_a   middle_t  middle_a  bottom_t  bottom_a
+  rows:
+    C4:    73.040  73.033  73.030    73.025    73.023    73.020
+piston_skirts:
+  unit: mm
+  instrument: mic_50_75
+  columns: skirt
+  rows:
+    C4:    72.958
+"""
+
+
+def test_the_piston_of_cylinder_4(twin: TwinCam) -> None:
+    """d2_expected: as it is 0.065 to 0.082, too large; B serves, C would be too tight."""
+    twin.round("after-hone", BORE)
+    finding = "component: piston_skirts\n    positions: C4\n    seen: scuffing\n    disposition: replace\n"
+    twin.write("findings.yaml", f"findings:\n  F1:\n    {finding}")
+    found = choice(twin.assess(), "piston_skirts")
+    place = found.places[0]
+    assert (place.position, place.answer, found.status) == ("C4", "B", "chosen")
+    assert {c.name: c.fitness for c in place.candidates}["C"] == "too tight"
+    assert [buy.part for buy in found.buy] == ["P-B"]
+
+
+@pytest.mark.parametrize("label", ["B", "C"])
+def test_spare_pistons_on_paper(twin: TwinCam, label: str) -> None:
+    twin.round("after-hone", BORE)
+    skirt = {"B": "72.986", "C": "72.996"}[label]
+    twin.round(
+        "spares",
+        f"piston_skirts:\n  unit: mm\n  instrument: mic_50_75\n  columns: skirt\n  rows:\n    C4: {skirt}\n",
+        head=f"on_paper: piston class {label} from the shelf\n",
+    )
+    wanted = expected("d2")["c4_choices"][label]
+    found = choice(twin.assess(), "piston_skirts", f"piston class {label} from the shelf")
+    (tried,) = found.places[0].candidates
+    assert tried.low == pytest.approx(float(wanted["min"]))
+    assert tried.high == pytest.approx(float(wanted["max"]))
+    assert tried.fitness == {"in service limit": "inside the wear limit"}.get(
+        wanted["verdict"], wanted["verdict"]
+    )
+
+
+# ---------------------------------------------------------------- masses
+
+
+def test_rods_and_pistons_by_mass(tmp_path: Path) -> None:
+    """600+303 and 604+299 are 903 and 903: nothing comes off (by hand); paired as numbered, 10 g apart."""
+    sheet = """\
+    rod_masses:
+      kind: readings
+      positions: R1 R2
+      columns: mass
+      unit: g
+    piston_masses:
+      kind: readings
+      positions: C1 C2
+      columns: mass
+      unit: g
+    """
+    bench = Bench(
+        tmp_path,
+        sheet,
+        rest="matching:\n  rods_and_pistons:\n    rods: rod_masses\n"
+        "    pistons: piston_masses\n    within: 2 g\n",
+    )
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        rod_masses:
+          columns: mass
+          rows:
+            R1: 600.0
+            R2: 604.0
+        piston_masses:
+          columns: mass
+          rows:
+            C1: 299.0
+            C2: 303.0
+        """,
+    )
+    found = choice(bench.assess(), "rods_and_pistons")
+    assert {place.position: place.answer for place in found.places} == {"R1": "C2", "R2": "C1"}
+    assert "nothing to take off" in found.answer

@@ -1,0 +1,198 @@
+"""The choice of shells: the demo engine's answer worked out apart from the product, and what hinders it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from rebuildreport.assess import Assessment
+from rebuildreport.assess.choice_model import Choice, Place
+
+from .twin_cam import MAINS, STOCK, TwinCam
+
+OUT: dict[str, Any] = yaml.load(
+    (Path(__file__).parents[1] / "demo" / "expected_d2.yaml").read_text("utf-8"), Loader=yaml.BaseLoader
+)
+FREE = STOCK.replace("      no_more: all\n", "")
+
+
+def mains(job: Assessment, on_paper: str = "") -> Choice:
+    return next(one for one in job.choices if one.name == "main_shells" and one.on_paper == on_paper)
+
+
+def places(choice: Choice) -> dict[str, Place]:
+    return {place.position: place for place in choice.places}
+
+
+@pytest.fixture
+def measured(tmp_path: Path) -> TwinCam:
+    bench = TwinCam(tmp_path)
+    bench.round("arrival", MAINS)
+    return bench
+
+
+def test_both_ways_position_by_position(measured: TwinCam) -> None:
+    choice = mains(measured.assess())
+    found = places(choice)
+    for position, wanted in OUT["main_shells"].items():
+        place = found[position]
+        assert place.stamped == wanted["marked"]
+        assert place.by_code == wanted["by_code"]
+        assert place.measured == wanted["measured"]
+        assert place.by_measurement == wanted["by_measurement"]
+        assert str(place.agree).lower() == wanted["agree"]
+        assert place.if_by_code == pytest.approx(float(wanted["clearance_if_code_trusted"]), abs=0.00051)
+        assert bool(place.reasons) is (wanted["agree"] == "false")
+    assert "worn or polished" in found["M3"].reasons[0]
+
+
+def test_what_is_fitted_where(measured: TwinCam) -> None:
+    job = measured.assess()
+    choice = mains(job)
+    for position, wanted in OUT["main_shells"].items():
+        place = places(choice)[position]
+        assert place.answer == wanted["fit_upper_lower"]
+        assert place.low == pytest.approx(float(wanted["clearance"]["min"]), abs=1e-9)
+        assert place.high == pytest.approx(float(wanted["clearance"]["max"]), abs=1e-9)
+        assert place.middle == pytest.approx(float(wanted["clearance"]["mean"]), abs=0.00051)
+    assert choice.status == "chosen"
+    used = {buy.what: buy.quantity for buy in choice.buy}
+    left = OUT["stock_left"]
+    for half, counts in {"upper": (1, 2, 3, 0, 0), "lower": (1, 2, 2, 1, 0)}.items():
+        for grade, count in zip(("S1", "S2", "S3", "S4", "S5"), counts, strict=True):
+            assert count - used.get(f"{half} {grade}", 0) == int(left[half][grade])
+    assert all(buy.order == 0 for buy in choice.buy)
+    note = places(choice)["M5"].note
+    assert "no upper S4 is to be had" in note
+
+
+def test_without_scarcity_the_target_alone_decides(tmp_path: Path) -> None:
+    """By hand: M1 leaves 4.0140 without its walls: S2/S3 gives 0.0290, 0.001 off; S2/S2 0.0320, 0.002 off."""
+    bench = TwinCam(tmp_path, FREE)
+    bench.round("arrival", MAINS)
+    choice = mains(bench.assess())
+    assert places(choice)["M1"].middle == pytest.approx(0.029)
+    assert choice.off == pytest.approx(0.005)
+    assert sum(buy.order for buy in choice.buy) > 0
+
+
+def test_the_sheet_may_forbid_unlike_halves(measured: TwinCam) -> None:
+    measured.change("engines/drennick-q16-13.yaml", "    mix: adjacent", "    mix: none    #")
+    choice = mains(measured.assess())
+    assert choice.status == "none fits"
+    assert any("cannot" in line or "none can be ordered" in line for line in choice.impossible), (
+        choice.impossible
+    )
+
+
+def test_ground_since_the_codes_were_read(measured: TwinCam) -> None:
+    measured.write(
+        "work.yaml",
+        """\
+        decisions:
+          W1:
+            about: main_journals
+            positions: M3
+            do: recondition
+            why: polished by a hundredth
+            by: shop
+            date: 2026-04-18
+        """,
+    )
+    found = places(mains(measured.assess()))
+    assert found["M3"].by_code == "" and "reconditioned (W1)" in found["M3"].void
+    assert found["M3"].status == "nothing known"  # and its reading is no longer true either
+    assert found["M2"].by_code == "S3"
+
+
+def test_nothing_fits_in_words(tmp_path: Path) -> None:
+    """M3 worn to 47.900: S5 on both sides leaves 52.004 - 4.000 - 47.900 = 0.104, over 0.060 (by hand)."""
+    bench = TwinCam(tmp_path, FREE)
+    worn = MAINS.replace("M3:    47.992   47.991   47.991  47.990", "M3:    47.901   47.900   47.900  47.900")
+    bench.round("arrival", worn)
+    choice = mains(bench.assess())
+    assert choice.status == "none fits"
+    (said,) = [line for line in choice.impossible if "M3" in line]
+    assert "even the thickest pair (S5/S5) leaves 0.104" in said.replace("\u00a0", " ")
+    assert "limit 0.060" in said.replace("\u00a0", " ")
+
+
+def test_half_measured_is_provisional(tmp_path: Path) -> None:
+    bench = TwinCam(tmp_path, FREE)
+    bench.round(
+        "arrival", MAINS.replace("M5:    47.987   47.986   47.986  47.985", "M5:    47.987   --   --  --")
+    )
+    choice = mains(bench.assess())
+    assert choice.status == "provisional"
+    assert places(choice)["M5"].status == "provisional"
+    assert any("1 of 4 journal readings at M5" in line for line in choice.decides)
+
+
+def test_by_codes_alone(tmp_path: Path) -> None:
+    choice = mains(TwinCam(tmp_path).assess())
+    assert choice.status == "provisional"
+    assert {place.position: place.answer for place in choice.places} == {
+        position: one["by_code"] for position, one in OUT["main_shells"].items()
+    }
+    assert choice.buy == ()
+
+
+def test_another_crank_on_paper(measured: TwinCam) -> None:
+    """All journals 0.003 thinner: every clearance 0.003 larger with the same shells (by hand)."""
+    rows = "\n".join(f"    M{n}:    47.991   47.990   47.990  47.990" for n in range(1, 6))
+    table = MAINS[MAINS.index("main_journals") : MAINS.rindex("  rows")]
+    measured.round(
+        "crank-b",
+        table + f"  rows:\n{rows}\n",
+        head="on_paper: crank B, second-hand\n",
+    )
+    job = measured.assess()
+    own, other = mains(job), mains(job, "crank B, second-hand")
+    assert places(own)["M1"].answer == "S2/S2"
+    assert places(other)["M1"].void
+    assert other.off is not None and own.off is not None
+    # it never touches the engine's own values
+    assert not any(c.round == "crank-b" for c in job.characteristics)
+
+
+def test_the_decision_closes_the_choice(measured: TwinCam) -> None:
+    measured.write(
+        "work.yaml",
+        """\
+        decisions:
+          W1:
+            about: main_shells
+            do: replace
+            fit:
+              M1: S2 S2
+              M2: S3 S3
+              M3: S2 S2
+              M4: S3 S3
+              M5: S3 S4
+            why: as chosen from measurement
+            by: shop
+            date: 2026-04-18
+        """,
+    )
+    choice = mains(measured.assess())
+    assert (choice.status, choice.decision) == ("decided", "W1")
+    measured.change("2026-004-twin-cam/work.yaml", "M5: S3 S4", "M5: S3 S3")
+    choice = mains(measured.assess())
+    assert choice.status == "decided otherwise"
+    assert "decided: S3/S3" in places(choice)["M5"].note
+
+
+def test_the_parts_list_takes_its_numbers_from_the_choice(measured: TwinCam) -> None:
+    measured.change(
+        "engines/drennick-q16-13.yaml",
+        "    mix: adjacent",
+        "    halves:\n      upper: MSU\n      lower: MSL\n    mix: adjacent",
+    )
+    job = measured.assess()
+    line = next(one for one in job.cost.lines if one.number == "MSU")
+    assert line.quantity == 5
+    assert "upper S2: M1, M3; upper S3: M2, M4, M5" in line.because[-1]
+    assert mains(job).cost is not None and str(mains(job).cost) == "72.00"
