@@ -51,3 +51,19 @@ def _on(bench: Workbench) -> list[Choice]:
 
     kinds = (size_choices, shell_choices, piston_choices, shim_choices, mass_choices)
     return [choice for kind in kinds for choice in kind(bench)]
+
+
+def open_choices(chosen: tuple[Choice, ...], work_done: bool) -> list[str]:
+    """What is still to decide about parts and sizes, one line each."""
+    lines: list[str] = []
+    for one in chosen:
+        if one.on_paper or one.status in ("decided", "nothing known") or work_done:
+            continue
+        lines += one.impossible
+        if one.status == "decided otherwise":
+            lines.append(f"{one.title}: {one.decision} decides otherwise than follows from the readings")
+        elif one.status == "provisional" and one.decides:
+            lines.append(f"{one.title}: provisional; what decides: {'; '.join(one.decides)}")
+        elif one.status == "chosen" and one.kind in ("undersize", "oversize"):
+            lines.append(f"{one.title}: {one.answer} follows from the readings; nobody has decided yet")
+    return lines

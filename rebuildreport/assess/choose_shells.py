@@ -113,7 +113,7 @@ class _Chooser:
         pins = {column: value for column, value in journal.items() if column != "score_depth"}
         wanted = [c for c in self.engine.features[self.journal].columns or [] if c != "score_depth"]
         if pins and len(pins) < len(wanted):
-            found.partly = f"{len(pins)} of {len(wanted)} journal readings at {position}"
+            found.partly = f"{len(pins)} of {len(wanted)} journal readings"
         if not pins and size and self.bench.decision(self.journal):
             pins = self._ordered(position, size)
             found.partly = ORDERED
@@ -276,7 +276,7 @@ class _Chooser:
         ]
         note = f"not measured: {', '.join(missing)}" if missing else "measured in planes that do not pair up"
         if place.by_code:
-            note = f"by its codes alone; {note}"
+            note = f"by its codes alone, {note}"
             return replace(place, status="provisional", answer=place.by_code, note=note)
         return replace(place, note=note)
 
@@ -292,7 +292,11 @@ class _Chooser:
         decision: str,
     ) -> Choice:
         condemned = [b.position for b in all_of_them if b.condemned]
-        decides = [p.note for p in made if p.status == "provisional" and p.position not in condemned]
+        waiting: dict[str, list[str]] = {}
+        for p in made:
+            if p.status in ("provisional", "nothing known") and p.position not in condemned:
+                waiting.setdefault(p.note.removeprefix("by its codes alone, "), []).append(p.position)
+        decides = [f"{span(where)} {note}" if note else span(where) for note, where in waiting.items()]
         if condemned:
             title = feature_title(self.engine, self.journal).lower()
             decides.insert(0, f"the size of the {title} after grinding ({span(condemned)})")

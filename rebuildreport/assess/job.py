@@ -11,7 +11,7 @@ from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
 from . import following, questions, summary, texts
 from .characteristics import Workings, feature_title
-from .choices import choices
+from .choices import choices, open_choices
 from .cost import cost
 from .judging import ends_in, source_text
 from .model import (
@@ -80,6 +80,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     found = summary.mark_standing(engine, timeline, found, taken, done, replaced.replaced)
     parts = PartsList(engine, job, timeline, first, taken, chosen)
     needs = parts.gather()
+    parts.questions += open_choices(chosen, done)
     found += summary.missing(engine, found)
     deviations = _deviations(engine, job, found)
     money = cost(shop, engine, job, needs)

@@ -58,6 +58,8 @@ def public(one: Assessment) -> Assessment:
         to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),
         problems=(),
         issue=replace(one.issue, changed=()) if one.issue else None,
+        choices=tuple(replace(choice, cost=None, alternative_cost=None) for choice in one.choices),
+        orders=(),
         spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
     )
 

@@ -14,6 +14,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from .. import __version__
+from .choice_form import ChoiceForm, OrderForm, choice_form, order_form
 from .model import Assessment, Characteristic, VerdictName
 
 Pair = tuple[float | None, float | None]
@@ -115,6 +116,8 @@ class Results(_Form):
     characteristics: list[CharacteristicForm]
     findings: list[FindingForm]
     parts: list[PartForm]
+    choices: list[ChoiceForm]
+    machining_orders: list[OrderForm]
     cost: CostForm | None = Field(description="null in the public edition")
     open_questions: list[str]
     problems: list[ProblemForm]
@@ -160,6 +163,8 @@ def results(one: Assessment) -> Results:
             for line in one.cost.lines
             if line.group == "part"
         ],
+        choices=[choice_form(choice) for choice in one.choices],
+        machining_orders=[order_form(order) for order in one.orders],
         cost=CostForm(
             currency=one.cost.currency,
             net=one.cost.net,

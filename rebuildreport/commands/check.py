@@ -13,6 +13,7 @@ from .options import known_jobs, shop_option
 from .telling import count, problem_lines, say
 
 if TYPE_CHECKING:
+    from ..assess.choice_model import Choice
     from ..assess.model import Assessment, Characteristic
     from ..records import Problem, ShopFolder
 
@@ -84,7 +85,15 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     close = [_value(value, one) for value in standing if value.verdict == "too close to call"]
     yield from _block("too close to call", close)
     yield from _block("not measured", one.not_measured)
+    yield from _block("chosen", [_chosen_line(choice) for choice in one.choices if choice.answer])
     yield from _block("to decide", one.to_decide)
+
+
+def _chosen_line(one: Choice) -> str:
+    """``Main shells: S2 at M1, M3; S3 at M2 (decided, W1)``"""
+    word = f"{one.status}, {one.decision}" if one.decision else one.status
+    paper = f" tried with {one.on_paper}" if one.on_paper else ""
+    return f"{one.title}{paper}: {one.answer} ({word})"
 
 
 def _since_approved(one: Assessment) -> Iterable[str]:
@@ -151,6 +160,17 @@ def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> di
                 "beyond_limit": _chosen(one, "beyond limit"),
                 "too_close_to_call": _chosen(one, "too close to call"),
                 "not_measured": _chosen(one, "not measured"),
+                "choices": [
+                    {
+                        "name": choice.name,
+                        "kind": choice.kind,
+                        "status": choice.status,
+                        "answer": choice.answer,
+                        "decision": choice.decision,
+                        "on_paper": choice.on_paper,
+                    }
+                    for choice in one.choices
+                ],
                 "open_questions": list(one.open_questions),
             }
             for name, one in known.items()
