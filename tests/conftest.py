@@ -12,6 +12,11 @@ from collections.abc import Generator, Iterator
 from typing import Any, NoReturn
 
 import pytest
+from hypothesis import settings
+
+# how long one example takes says more of the machine's other work than of the program
+settings.register_profile("no clock", deadline=None)
+settings.load_profile("no clock")
 
 BROWSER_FLAGS = (
     "--no-sandbox",

@@ -108,9 +108,13 @@ class Feature(Record):
     grades: dict[str, Limit] = Field({}, description="grade as stamped: wall")
     codes: CodeTable | None = None
     mix: Literal["adjacent", "none"] | None = None
-    sets: dict[str, Text] = Field({}, description="size: part")
+    sets: dict[str, Text] = Field(
+        {}, description="shell set for each size, as in standard: MS; one is bought"
+    )
     aim_above_minimum: BareOrUnit | None = None
-    replace_with: Commas = Field([], description="parts for a position beyond its limit or condemned")
+    replace_with: Commas = Field(
+        [], description="parts for a position beyond its limit, condemned or replaced"
+    )
     # what a part or a size is chosen by
     halves: dict[str, Text] = Field({}, description="upper, lower: part, where halves are bought by grade")
     other: dict[str, OtherShells] = Field({}, description="shells for a crank that is ground or treated")

@@ -131,7 +131,7 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
             notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
     from ..trade.bearings import halves
 
-    if kind.name == "shells" and feature.columns and halves(feature.columns) is None:
+    if kind.name in ("shells", "shell_spread") and feature.columns and halves(feature.columns) is None:
         message = f"a shell has two halves, and '{' '.join(feature.columns)}' does not name them"
         hint = "two columns, one for each half: upper lower, left right, or rod cap"
         notes.error((*where, "columns"), message, hint)

@@ -155,3 +155,27 @@ def test_a_worn_wall_with_a_wear_limit_is_judged_by_it(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", READ + walls("M1: 1.988 1.980"))
     assert find(bench, "shells.upper M1 @arrival").verdict == "serviceable"
     assert find(bench, "shells.lower M1 @arrival").verdict == "beyond limit"
+
+
+def test_free_spread_of_halves_under_names_of_their_own(tmp_path: Path) -> None:
+    """52.6 wide in a seat of 52.0 is 0.6 of spread."""
+    spread = """\
+free:
+  kind: shell_spread
+  positions: R1
+  columns: rod cap
+  unit: mm
+  seat: 52.0 mm
+  new:
+    spread: 0.3 to 1.5
+  source: manual page 1
+"""
+    bench = Bench(tmp_path, spread)
+    bench.round(
+        "arrival", "2026-03-02", "free:\n  instrument: mic\n  columns: rod cap\n  rows:\n    R1: 52.6 52.1\n"
+    )
+    found = bench.assess()
+    rod, cap = (found.find(f"free.{half}_spread R1 @arrival") for half in ("rod", "cap"))
+    assert rod is not None and cap is not None
+    assert rod.value == pytest.approx(0.6, abs=1e-9) and rod.verdict == "as new"
+    assert cap.verdict == "beyond limit" and found.not_measured == ()

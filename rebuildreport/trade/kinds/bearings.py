@@ -83,8 +83,12 @@ def _spread(inputs: Inputs) -> list[Computed]:
         Computed(position, f"{column}_spread", bearings.free_spread(value, seat))
         for position, columns in inputs.readings.items()
         for column, value in columns.items()
-        if column in ("upper", "lower")
+        if column in (bearings.halves(inputs.columns or ("upper", "lower")) or ())
     ]
+
+
+def _spreads(columns: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(f"{half}_spread" for half in bearings.halves(columns) or ())
 
 
 KINDS = (
@@ -170,8 +174,10 @@ KINDS = (
             "upper_spread": Trait("free spread, upper", "spread", "too little", "too much", short=""),
             "lower_spread": Trait("free spread, lower", "spread", "too little", "too much", short=""),
         },
+        column_trait=Trait("", "spread", "too little", "too much", short=""),
+        named=_spreads,
         given={"seat": Given("nominal bore of the housing")},
-        readings="width over the parting faces of each half, free",
+        readings="width over the parting faces of each half, free: two columns, one for each half",
         instruments=("outside",),
         formula="free width less bore",
         source="ISO 3548-1, free spread (from memory)",

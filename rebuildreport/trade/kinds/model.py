@@ -149,7 +149,7 @@ class Kind:
         (('rod', 'cap'), ('size',))
         """
         if self.column_trait.limit and columns:
-            return columns
+            return self.named(columns)
         if self.is_lone(columns, limited):
             return (self.lone,)
         return tuple(name for name in self.traits if name != self.lone) or self.named(columns)
@@ -172,7 +172,7 @@ class Kind:
             return known
         words, title = self.column_trait, name.replace("_", " ")
         if words.limit:
-            return replace(words, title=f"{title} {words.title}")
+            return replace(words, title=f"{title} {words.title}".strip())
         if name.endswith("_spread"):
             return Trait(title, name, from_zero=True, at="set")
         return Trait(title, name, words.low, words.high, from_zero=words.from_zero)
