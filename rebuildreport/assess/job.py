@@ -9,7 +9,7 @@ from ..records.job import Findings, Work
 from ..records.shop import Shop
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
-from . import following, questions, summary, texts
+from . import benchfacts, following, questions, summary, texts
 from .characteristics import Workings, feature_title
 from .choices import choices, open_choices
 from .cost import cost
@@ -33,6 +33,7 @@ from .readings import Occasion, all_rounds, base_unit, occasions
 from .references import settle_by_reference
 from .spells import spells
 from .timeline import Timeline
+from .together import together
 
 RULES = {
     "guarded": (
@@ -88,6 +89,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     photos = _photos(job)
     findings = _findings(engine, job, found, money, rounds[0].name if rounds else "")
     facts = texts.engine_facts(job.job.engine, engine)
+    bench = together(engine, job, found, deviations, money, needs, rounds, stage)
     work = job.work or Work()
     record = job.job
     said = job.findings.summary if job.findings else None
@@ -120,8 +122,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         arrival=texts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
         not_opened=tuple(job.teardown.not_opened) if job.teardown else (),
-        teardown=texts.teardown_facts(job),
-        marks=texts.mark_facts(job),
+        teardown=benchfacts.teardown(bench),
+        marks=benchfacts.marks(bench),
         rounds=rounds,
         features=tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items()),
         characteristics=tuple(found),
@@ -133,12 +135,12 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         decisions=_decisions(engine, work),
         deviations=deviations,
         cost=money,
-        running=texts.running_facts(job),
+        running=benchfacts.running(bench),
         next_steps=following.next_steps(job, stage, money, *still_open),
-        hold_points=texts.hold_points(job),
+        hold_points=benchfacts.hold_points(bench),
         cautions=texts.cautions(job, engine),
         too_close=still_open[0],
-        to_decide=still_open[1],
+        to_decide=(*still_open[1], *bench.open),
         not_measured=still_open[2],
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
@@ -146,6 +148,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         choices=chosen,
         spells=spells(shop, engine, job, texts.newest_day(job)),
         language=record.language or shop.language,
+        bench=bench,
     )
 
 

@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import Literal
 
 from ..records.problems import Problem
+from .built import Bench
 from .choice_model import Choice, Order
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
@@ -308,6 +309,7 @@ class Assessment:
     issue: IssueNote | None = None
     choices: tuple[Choice, ...] = ()
     orders: tuple[Order, ...] = ()
+    bench: Bench = field(default_factory=Bench)
 
     @property
     def open_questions(self) -> tuple[str, ...]:

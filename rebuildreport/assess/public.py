@@ -61,6 +61,7 @@ def public(one: Assessment) -> Assessment:
         choices=tuple(replace(choice, cost=None, alternative_cost=None) for choice in one.choices),
         orders=(),
         spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
+        bench=replace(one.bench, start=replace(one.bench.start, warranty=None)),
     )
 
 

@@ -14,6 +14,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from .. import __version__
+from .benchresults import BenchForm, bench_form
 from .choice_form import ChoiceForm, OrderForm, choice_form, order_form
 from .model import Assessment, Characteristic, VerdictName
 
@@ -119,6 +120,7 @@ class Results(_Form):
     choices: list[ChoiceForm]
     machining_orders: list[OrderForm]
     cost: CostForm | None = Field(description="null in the public edition")
+    build: BenchForm | None = Field(description="build sheet; null where nothing was taken apart")
     open_questions: list[str]
     problems: list[ProblemForm]
 
@@ -175,6 +177,7 @@ def results(one: Assessment) -> Results:
         )
         if priced
         else None,
+        build=bench_form(one.bench),
         open_questions=list(one.open_questions),
         problems=[
             ProblemForm(

@@ -7,10 +7,11 @@ from datetime import date
 from ..quantities import Quantity
 from ..quantities.show import decimals_in
 from ..records import JobFolder
+from ..records.builtcheck import last_day
 from ..records.engine import Engine
 from ..trade import cylinders
 from .enginefacts import EngineFacts
-from .model import Fact, HoldPoint, Stage
+from .model import Fact, Stage
 
 
 def stage(job: JobFolder) -> Stage:
@@ -29,7 +30,7 @@ def stage(job: JobFolder) -> Stage:
         return "ready to collect"
     if job.running and job.running.first_start:
         return "first start"
-    if job.assembly and (job.assembly.fitted or job.assembly.tightened or job.assembly.hold_points):
+    if job.assembly and (job.assembly.fitted or last_day(job.assembly)):
         return "assembly"
     decisions = list(job.work.decisions.values()) if job.work else []
     if decisions:
@@ -55,13 +56,12 @@ def newest_day(job: JobFolder) -> date:
     if job.work:
         days += [one.date for one in job.work.decisions.values()]
         days += [one.date for one in job.work.deviations.values()]
-    if job.assembly:
-        days += [one.date for one in job.assembly.tightened]
-        days += [one.date for one in job.assembly.hold_points]
+    days.append(last_day(job.assembly))
     if job.running:
         if job.running.first_start:
             days.append(job.running.first_start.date)
         days += [one.date for one in job.running.follow_up]
+        days += [one.done for one in job.running.due]
     return max(day for day in days if day is not None)
 
 
@@ -135,79 +135,6 @@ def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
             if text:
                 facts.append(Fact(label, text))
     return tuple(facts)
-
-
-def teardown_facts(job: JobFolder) -> tuple[Fact, ...]:
-    """Fasteners as found and the identity of parts."""
-    if not job.teardown:
-        return ()
-    facts = []
-    for one in job.teardown.fasteners_as_found:
-        parts = [f"{one.quantity} of them" if one.quantity else ""]
-        parts.append(f"came loose at {one.breakaway}" if one.breakaway else "")
-        parts.append(one.note or "")
-        where = one.where.replace("_", " ")
-        facts.append(Fact(f"Fasteners as found, {where}", "; ".join(p for p in parts if p)))
-    for mark in job.teardown.identity:
-        text = f"marked {mark.mark}" if mark.mark != "none" else "no mark"
-        facts.append(
-            Fact(mark.part.capitalize(), f"{text}; ours: {mark.shop_mark}" if mark.shop_mark else text)
-        )
-    for step in job.teardown.steps:
-        if step.note:
-            facts.append(Fact(f"{step.removed.replace('_', ' ').capitalize()} off", step.note))
-    return tuple(facts)
-
-
-_TRUST = {
-    "factory": "factory mark",
-    "before_movement": "made before anything moved",
-    "after_movement": "made after something had moved: shows where it was, not that it was right",
-    "inferred": "inferred",
-}
-
-
-def mark_facts(job: JobFolder) -> tuple[Fact, ...]:
-    """The register of reference marks; what a mark made here proves is said with it."""
-    facts = []
-    for one in job.teardown.marks if job.teardown else []:
-        parts = [f"factory: {one.factory}" if one.factory else "", f"ours: {one.shop}" if one.shop else ""]
-        parts += [_TRUST[one.trust], f"crank at {one.crank_at}" if one.crank_at else ""]
-        parts.append(f"to verify: {one.verify}" if one.verify else "")
-        facts.append(Fact(one.where, "; ".join(part for part in parts if part)))
-    return tuple(facts)
-
-
-def running_facts(job: JobFolder) -> tuple[Fact, ...]:
-    """First start and follow-up."""
-    facts = []
-    running = job.running
-    if running and running.first_start:
-        start = running.first_start
-        for label, text in (("Leaks", start.leaks), ("Retightening", start.retorque), ("Note", start.note)):
-            if text:
-                facts.append(Fact(label, text))
-    for follow in running.follow_up if running else []:
-        at = f" at {follow.at}" if follow.at else ""
-        facts.append(Fact(f"Follow-up{at}", follow.seen))
-    return tuple(facts)
-
-
-def hold_points(job: JobFolder) -> tuple[HoldPoint, ...]:
-    """What was held for a second pair of eyes."""
-    if not job.assembly:
-        return ()
-    held = [
-        HoldPoint(
-            f"{one.fasteners.replace('_', ' ').capitalize()} tightened by the maker's stages",
-            one.by,
-            one.witness or "",
-            one.date,
-        )
-        for one in job.assembly.tightened
-    ]
-    held += [HoldPoint(one.what, one.by, one.witness or "", one.date) for one in job.assembly.hold_points]
-    return tuple(sorted(held, key=lambda one: one.date))
 
 
 # Usual cautions of the trade (common practice), each at the stages where it applies.

@@ -87,6 +87,23 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from _block("not measured", one.not_measured)
     yield from _block("chosen", [_chosen_line(choice) for choice in one.choices if choice.answer])
     yield from _block("to decide", one.to_decide)
+    yield from _build(one)
+
+
+def _build(one: Assessment) -> Iterable[str]:
+    """How far the build sheet is, its hold points without signatures, and what was built otherwise."""
+    build = one.bench.build
+    if not build.begun:
+        return
+    counts = [(state, sum(line.state == state for line in build.lines)) for state in _STATES]
+    yield "  build sheet: " + ", ".join(f"{number} {state}" for state, number in counts if number)
+    for line in build.unsigned_holds:
+        yield f"    hold point {line.number} {line.title}: {line.state_text or 'not signed'}"
+    for departure in build.departures:
+        yield f"    deviation {departure.id} {departure.about}: {departure.what} ({departure.signed})"
+
+
+_STATES = ("done", "out of limits", "not signed", "open")
 
 
 def _chosen_line(one: Choice) -> str:
@@ -171,6 +188,8 @@ def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> di
                     }
                     for choice in one.choices
                 ],
+                "unsigned_hold_points": [line.number for line in one.bench.build.unsigned_holds],
+                "build_deviations": [departure.id for departure in one.bench.build.departures],
                 "open_questions": list(one.open_questions),
             }
             for name, one in known.items()

@@ -28,6 +28,11 @@ def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, finding
     for kind, i, joint in joints:
         if joint:
             notes.known((kind, i, "joint"), joint, words, "nothing that was taken off", severity="warning")
+    for i, mark in enumerate(teardown.marks):
+        if mark.trust == "factory" and mark.legible is False:
+            message = "a maker's mark that cannot be read proves nothing"
+            hint = "before_movement with a mark of your own, or inferred"
+            notes.warn(("marks", i, "trust"), message, hint)
     _twice(notes, "marks", [one.where for one in teardown.marks])
     known = findings.findings if findings else {}
     for kind, i, entry in _register(teardown):

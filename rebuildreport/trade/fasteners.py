@@ -31,6 +31,7 @@ NUT_FACTOR = {
 DRY = frozenset({"none", "dry"})
 NUT_FACTOR_SOURCE = "Shigley, Mechanical Engineering Design, table 8-15"
 
+Kind = Literal["torque", "angle", "stretch"]
 Method = Literal["torque", "angle", "yield", "stretch"]
 # Preload scatter, either way as a share of the expected value
 SCATTER_DRY = 0.35
@@ -250,7 +251,7 @@ def angle_for_newton(bolt: Bolt) -> float | None:
 class Step:
     """One step of a tightening: a torque [N·m], an angle on top [deg], or a stretch from free length [mm]."""
 
-    kind: Literal["torque", "angle", "stretch"]
+    kind: Kind
     value: float
 
 

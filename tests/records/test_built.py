@@ -165,6 +165,7 @@ CASES = [
     (T, "where: bolts M1", "where: bolt M1", "warning", "'bolt'", "bolts"),
     (T, "condition: loose", "condition: lose", "error", "'lose' is no choice", "loose"),
     (T, "- where: gears", "- where: gears\n    trust: factory\n  - where: gears", "error", "twice", ""),
+    (T, "trust: factory\n", "trust: factory\n    legible: no\n", "warning", "proves nothing", ""),
     (T, "mark: none", "mark: none\n    photo: p7", "warning", "'p7' is no picture", "p1"),
     (A, "reached:\n      1: 105 N·m", "reached:\n      1: 105 bar", "error", "not a torque", "105 N·m"),
     (A, "1: 0.14 mm", "1: 0.14", "error", "no unit", "mm"),

@@ -1,0 +1,205 @@
+"""The build sheet: pages in order, each line with its part, mark, stages, check, and whether it is done.
+
+Nothing unsigned is called done, and nothing that lacks its value or is out of its limits either.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from ..records import JobFolder
+from ..records.built import Assembly
+from ..records.engine import Engine
+from ..records.plan import BuildPage as PagePlan
+from ..records.plan import BuildStep
+from .built import Build, BuildLine, BuildPage, Departure, MarkLine, Signed
+from .cautions import FIRST, caution, cautions_for
+from .chosen import Choosing
+from .fastening import fastenings
+from .linestate import LineStates
+from .model import Characteristic, Deviation
+from .register import mark_line
+
+LEFT_OVER = "Marks and holds that no page calls"
+
+
+def build(
+    engine: Engine,
+    job: JobFolder,
+    found: list[Characteristic],
+    deviations: tuple[Deviation, ...],
+    needs: Mapping[str, tuple[int, tuple[str, ...]]],
+    in_apart: frozenset[str],
+) -> Build:
+    """The whole sheet; without pages of the engine's sheet it is the teardown turned round.
+
+    ``needs``: part number: how many on the parts list, and for which positions (none: all);
+    ``in_apart``: names of the rounds read since the engine was apart.
+    """
+    assembly = job.assembly or Assembly()
+    plan = dict(engine.assemblies) or _turned_round(engine, job)
+    marks = [mark_line(one) for one in (job.teardown.marks if job.teardown else [])]
+    if not plan and not marks:
+        return Build()
+    bolts = fastenings(engine, job, {part: count for part, (count, _) in needs.items()})
+    states = LineStates(engine, assembly, found, deviations, in_apart, bolts)
+    marks = [states.brought(one) for one in marks]
+    choosing = Choosing(engine, job, needs, found, deviations)
+    pages = _Pages(engine, job, states, choosing, marks).all(plan)
+    records = assembly.model_fields_set
+    return Build(
+        pages=tuple(pages),
+        fastenings=bolts,
+        marks=tuple(marks),
+        departures=tuple(
+            Departure(key, one.about, one.what, one.why, one.signed, one.date)
+            for key, one in assembly.deviations.items()
+        ),
+        from_sheet=bool(engine.assemblies),
+        begun=bool(records) and job.assembly is not None,
+        cautions=(FIRST,),
+    )
+
+
+def _turned_round(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
+    """What was taken off last goes on first; a joint's bolts right after it."""
+    steps: list[BuildStep] = []
+    for taken in reversed(job.teardown.steps if job.teardown else []):
+        steps.append(BuildStep(fit=taken.removed))
+        joint = engine.joints.get(taken.removed)
+        steps += [BuildStep(tighten=name) for name in (joint.fasteners if joint else [])]
+    if not steps:
+        return {}
+    title = "Assembly, the teardown turned round"
+    return {"assembly": PagePlan(title=title, steps=[one for one in steps if _known(one, engine)])}
+
+
+def _known(step: BuildStep, engine: Engine) -> bool:
+    return step.verb != "tighten" or step.name in engine.fasteners
+
+
+class _Pages:
+    """Turns the plan into lines, calling back every mark and every identity once."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        job: JobFolder,
+        states: LineStates,
+        choosing: Choosing,
+        marks: list[MarkLine],
+    ) -> None:
+        self.engine, self.job = engine, job
+        self.states, self.choosing, self.marks = states, choosing, marks
+        self.called: set[str] = set()
+        self.identity = list(job.teardown.identity) if job.teardown else []
+        self.later: set[str] = set()  # marks that a step of their own calls
+
+    def all(self, plan: Mapping[str, PagePlan]) -> list[BuildPage]:
+        pages = []
+        own = {step.name for page in plan.values() for step in page.steps if step.verb == "mark"}
+        self.later = {one.where for one in self.marks if own & {one.where, one.joint}}
+        for number, (name, page) in enumerate(plan.items(), 1):
+            signed = self.states.page(name)
+            lines: list[BuildLine] = []
+            for step in page.steps:
+                lines += self._lines(step, signed)
+            title = page.title or name.replace("_", " ").capitalize()
+            pages.append(BuildPage(name, title, tuple(page.before), _numbered(number, lines), signed))
+        left = [self._mark(one) for one in self.marks if one.where not in self.called]
+        known = {step.name for page in plan.values() for step in page.steps if step.verb == "hold"}
+        left += self.states.further_holds(known)
+        if left:
+            number = len(pages) + 1
+            pages.append(BuildPage("further", LEFT_OVER, (), _numbered(number, left)))
+        return pages
+
+    def _lines(self, step: BuildStep, page: Signed | None) -> list[BuildLine]:
+        if step.verb == "mark":
+            wanted = [one for one in self.marks if step.name in (one.where, one.joint)]
+            lines = [self._mark(one, step) for one in wanted if one.where not in self.called]
+            self.called |= {one.where for one in wanted}
+            return lines or [self._missing_mark(step, page)]
+        line = self._line(step, page)
+        if step.verb != "fit":
+            return [line]
+        passed = self.called | self.later
+        here = [one for one in self.marks if one.joint == step.name and one.where not in passed]
+        self.called |= {one.where for one in here}
+        return [line, *(self._mark(one) for one in here)]
+
+    def _line(self, step: BuildStep, page: Signed | None) -> BuildLine:
+        line = BuildLine(
+            number="",
+            verb=step.verb,
+            name=step.name,
+            title=step.text or self._title(step),
+            positions=tuple(step.positions),
+            orientation=tuple(self._orientation(step)),
+            lubricant=step.lubricant or "",
+            sealant=step.sealant or "",
+            source=step.source or "",
+            cautions=tuple(self._cautions(step)),
+        )
+        if step.verb == "fit":
+            line = replace(line, parts=self.choosing.of(step.name, step.positions))
+        return self.states.line(line, step, page)
+
+    def _title(self, step: BuildStep) -> str:
+        words = step.name.replace("_", " ")
+        if step.verb in ("measure", "fit") and step.name in self.engine.features:
+            return self.engine.features[step.name].title or words.capitalize()
+        if step.verb == "fit" and step.name in self.engine.parts:
+            words = self.engine.parts[step.name].name
+        if step.verb == "tighten":
+            group = self.engine.fasteners.get(step.name)
+            return (group.title if group else None) or words.capitalize()
+        return words[:1].upper() + words[1:]
+
+    def _orientation(self, step: BuildStep) -> list[str]:
+        """The sheet's words, and what was noted of these parts when they came off."""
+        said = [step.orientation] if step.orientation else []
+        if step.verb != "fit":
+            return said
+        for one in self.identity:
+            if one.joint == step.name:
+                marks = [one.shop_mark or (one.mark if one.mark != "none" else ""), one.orientation or ""]
+                said.append(f"{one.part}: {', '.join(mark for mark in marks if mark) or 'no mark'}")
+        return said
+
+    def _cautions(self, step: BuildStep) -> list[str]:
+        own = [caution(step.caution)] if step.caution else []
+        return list(dict.fromkeys([*own, *cautions_for(step.verb, f"{step.name} {step.text or ''}")]))
+
+    def _mark(self, one: MarkLine, step: BuildStep | None = None) -> BuildLine:
+        own = [caution(step.caution)] if step is not None and step.caution else []
+        return BuildLine(
+            number="",
+            verb="mark",
+            name=one.where,
+            title=(step.text if step is not None else None) or one.where[:1].upper() + one.where[1:],
+            mark=one,
+            found=one.found,
+            state=one.state,
+            state_text=one.state_text,
+            signed=one.signed,
+            cautions=tuple(dict.fromkeys([*own, *cautions_for("mark", "turn")])),
+        )
+
+    def _missing_mark(self, step: BuildStep, page: Signed | None) -> BuildLine:
+        title = step.text or step.name[:1].upper() + step.name[1:]
+        note = "no line of the register: find the timing by the maker's information, not by eye"
+        line = BuildLine(number="", verb="mark", name=step.name, title=title, notes=(note,))
+        return self.states.line(replace(line, cautions=tuple(cautions_for("mark", "turn"))), step, page)
+
+
+def _numbered(page: int, lines: list[BuildLine]) -> tuple[BuildLine, ...]:
+    """Lines with their numbers; a caution stands where it first applies on a page."""
+    said: set[str] = set()
+    found = []
+    for n, line in enumerate(lines, 1):
+        cautions = tuple(text for text in line.cautions if text not in said)
+        said.update(cautions)
+        found.append(replace(line, number=f"{page}.{n}", cautions=cautions))
+    return tuple(found)

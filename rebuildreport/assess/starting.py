@@ -1,0 +1,158 @@
+"""Priming, first start, what is due after, follow-up, and what the warranty leaves out."""
+
+from __future__ import annotations
+
+from ..records import JobFolder
+from ..records.built import FirstStart, Priming, Running
+from ..records.engine import Engine
+from ..records.plan import StartPlan
+from ..records.rounds import FIRST_START
+from .built import Cover, Departure, DueLine, Said, Start
+from .judging import source_text
+from .model import Characteristic, Deviation
+
+
+def start(
+    engine: Engine,
+    job: JobFolder,
+    found: list[Characteristic],
+    deviations: tuple[Deviation, ...],
+    departures: tuple[Departure, ...],
+) -> Start:
+    """Everything about the running engine; what the sheet asks for stands beside what was done."""
+    plan = engine.first_start
+    running = job.running or Running()
+    first = running.first_start
+    after = first.pressure_after.to("h") * 3600.0 if first and first.pressure_after else None
+    within = plan.pressure_within.to("h") * 3600.0 if plan and plan.pressure_within else None
+    read = [one for one in found if one.round.split("/")[0] == FIRST_START and one.value is not None]
+    wanted = set(plan.limits) if plan else set()
+    return Start(
+        plan=tuple(_plan(engine, plan)) if plan else (),
+        priming=tuple(_priming(running.priming)) if running.priming else (),
+        first=tuple(_first(first)) if first else (),
+        date=first.date if first else None,
+        by=first.by if first else "",
+        values=tuple(one.key for one in read),
+        pressure_after=round(after, 6) if after is not None else None,
+        pressure_within=round(within, 6) if within is not None else None,
+        break_in=tuple(_break_in(plan, running)),
+        due=tuple(
+            DueLine(one.what, one.at or "", one.by, one.done, one.done_at or "", one.seen or "")
+            for one in running.due
+        ),
+        follow_up=tuple(
+            Said(f"Follow-up at {one.at}" if one.at else "Follow-up", one.seen, one.date, one.good)
+            for one in running.follow_up
+        ),
+        warranty=_cover(job, running, deviations, departures),
+        open=tuple(_open(plan, running, after, within, read, wanted)),
+    )
+
+
+def _plan(engine: Engine, plan: StartPlan) -> list[Said]:
+    said = []
+    if plan.priming:
+        said.append(Said("Priming", plan.priming))
+    if plan.pressure_within:
+        said.append(Said("Oil pressure", f"must show within {plan.pressure_within}, else stop"))
+    said += [Said("Stop if", one) for one in plan.stop_if]
+    for one in plan.retighten:
+        group = engine.fasteners.get(one.fasteners)
+        title = (group.title if group else None) or one.fasteners.replace("_", " ").capitalize()
+        said.append(Said("Re-tighten", f"{title}: {one.at}" + (f", {one.how}" if one.how else "")))
+    if plan.oil_change:
+        said.append(Said("First oil change", plan.oil_change))
+    if plan.source:
+        said.append(Said("Source", source_text(engine, plan.source)))
+    return said
+
+
+def _priming(one: Priming) -> list[Said]:
+    said = [Said("Primed", one.how, one.date)]
+    if one.pressure:
+        said.append(Said("Gauge reached", str(one.pressure), one.date))
+    if one.seen:
+        said.append(Said("Seen", one.seen, one.date))
+    return said
+
+
+def _first(one: FirstStart) -> list[Said]:
+    pairs = (
+        ("Oil pressure showed after", str(one.pressure_after) if one.pressure_after else ""),
+        ("Ran", one.ran),
+        ("Stopped", one.stopped),
+        ("Leaks", one.leaks),
+        ("Noises", one.noises),
+        ("Re-tightening", one.retorque),
+        ("Note", one.note),
+    )
+    return [Said(label, text, one.date) for label, text in pairs if text]
+
+
+def _break_in(plan: StartPlan | None, running: Running) -> list[Said]:
+    """What the customer is to do: the job's own words, else the sheet's."""
+    if running.next:
+        return [Said(one.at, one.do) for one in running.next]
+    return [Said(one.at, one.do) for one in plan.break_in] if plan else []
+
+
+def _cover(
+    job: JobFolder,
+    running: Running,
+    deviations: tuple[Deviation, ...],
+    departures: tuple[Departure, ...],
+) -> Cover | None:
+    one = running.warranty
+    if one is None:
+        return None
+    teardown = job.teardown
+    outside = list(one.not_covered)
+    if teardown:
+        outside += [f"{what}: not opened" for what in teardown.not_opened]
+        outside += [f"{what.what}: not inspected" for what in teardown.not_inspected]
+    outside += [f"deviation {d.id}: {d.feature_title.lower()} {' '.join(d.positions)}" for d in deviations]
+    outside += [f"deviation {d.id}: {d.about.replace('_', ' ')}, {d.what}" for d in departures]
+    return Cover(
+        one.from_,
+        one.until,
+        one.meter_from or "",
+        one.meter_until or "",
+        one.covers or "",
+        tuple(outside),
+        tuple(one.conditions),
+    )
+
+
+def _open(
+    plan: StartPlan | None,
+    running: Running,
+    after: float | None,
+    within: float | None,
+    read: list[Characteristic],
+    wanted: set[str],
+) -> list[str]:
+    """What went wrong at the start, and what the sheet asks for and nobody wrote down."""
+    first = running.first_start
+    if first is None:
+        return []
+    lines = []
+    if after is not None and within is not None and after > within:
+        lines.append(
+            f"First start: oil pressure showed after {first.pressure_after}, the sheet allows "
+            f"{plan.pressure_within if plan else ''}"
+        )
+    elif within is not None and after is None:
+        lines.append("First start: nobody wrote down after how long oil pressure showed")
+    if plan and plan.priming and running.priming is None:
+        lines.append("First start: no word of priming")
+    beyond = {one.feature for one in read if one.verdict == "beyond limit"}
+    lines += [f"First start: {name.replace('_', ' ')} beyond its limit" for name in sorted(beyond)]
+    missing = wanted - {one.feature for one in read}
+    lines += [f"First start: {name.replace('_', ' ')} not read" for name in sorted(missing)]
+    lines += [
+        f"{one.seen.rstrip('.')} (follow-up, {one.date}): what is done about it?"
+        for one in running.follow_up
+        if one.good is False
+    ]
+    return lines

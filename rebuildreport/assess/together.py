@@ -1,0 +1,69 @@
+"""Taking apart, putting together and starting, with what is still open of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..records import JobFolder
+from ..records.engine import Engine
+from .buildsheet import build
+from .built import Bench, Build, BuildLine, Start
+from .model import Characteristic, Cost, Deviation, Round
+from .parts import Need
+from .register import raised, register
+from .starting import start
+
+STARTED = ("first start", "ready to collect", "delivery", "follow-up", "re-opened")
+
+
+def together(
+    engine: Engine,
+    job: JobFolder,
+    found: list[Characteristic],
+    deviations: tuple[Deviation, ...],
+    money: Cost,
+    needs: Sequence[Need],
+    rounds: tuple[Round, ...],
+    stage: str,
+) -> Bench:
+    """Build sheet, teardown register and first start; the parts list says which parts are new, and where."""
+    places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
+    bought = {
+        line.number: (int(line.quantity), places.get(line.number, ()))
+        for line in money.lines
+        if line.group == "part" and line.number
+    }
+    apart = job.teardown.date if job.teardown else None
+    # the first round tells of the engine as it came
+    since = frozenset(one.name for one in rounds[1:] if apart is not None and one.date >= apart)
+    sheet = build(engine, job, found, deviations, bought, since)
+    begun = start(engine, job, found, deviations, sheet.departures)
+    return Bench(register(job), sheet, begun, tuple(open_questions(sheet, begun, job, stage)))
+
+
+def open_questions(sheet: Build, begun: Start, job: JobFolder, stage: str) -> list[str]:
+    """What the bench still owes: torques without a source, unsigned hold points, lines out or not done."""
+    lines = raised(job.teardown)
+    for group in sheet.fastenings:
+        lines += [f"{group.title}, {one}" for one in group.withheld]
+    if sheet.begun:
+        holds = sheet.unsigned_holds
+        lines += [f"Hold point {_line(one)}: {one.state_text or 'not signed'}" for one in holds]
+        out = [one for one in sheet.lines if one.state in ("out of limits", "not signed") and not one.hold]
+        lines += [f"Build sheet {_line(one)}: {one.state_text or one.state}" for one in out]
+        lines += [
+            f"Mark {one.where}: {one.state_text}"
+            for one in sheet.marks
+            if one.state == "open" and one.state_text
+        ]
+    if stage in STARTED and sheet.from_sheet:
+        for page in sheet.pages:
+            missing = [one for one in page.lines if one.state == "open" and not one.hold]
+            if missing:
+                said = ", ".join(_line(one) for one in missing)
+                lines.append(f"Build sheet, {page.title}, not done: {said}")
+    return lines + list(begun.open)
+
+
+def _line(one: BuildLine) -> str:
+    return f"{one.number} {one.title[:1].lower()}{one.title[1:]}".rstrip(".")
