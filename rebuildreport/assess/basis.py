@@ -64,6 +64,7 @@ def basis(one: Assessment, photos: Mapping[str, str] | None = None) -> dict[str,
         "form": FORM,
         "job": one.job,
         "stage": one.stage,
+        "said": {"title": one.title, "needs": list(one.needs_from_customer)},  # for the mail that carries it
         "as_of": one.as_of.isoformat(),
         "currency": cost.currency,
         "lines": [

@@ -27,6 +27,7 @@ COMMANDS = {
     "check": "look through the files and say what stands out",
     "publish": "write the reports and the site",
     "issue": "freeze a document as it leaves the shop",
+    "mail": "write or send the mail of an issued document",
     "schema": "write the JSON Schemas that editors complete by",
 }
 

@@ -1,0 +1,73 @@
+"""Standing texts: Markdown that the shop edits, with a few words of the job put in; raw HTML stays text.
+
+A text is ``texts/NAME.LANGUAGE.md`` in the shop's templates folder, else our
+own; in a language that nobody has written it in, it is the English one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from . import places
+from .language import Language
+
+if TYPE_CHECKING:
+    from markdown_it import MarkdownIt
+
+NAMES = ("terms", "warranty", "cautions", "next-steps")
+
+
+class TextProblem(ValueError):
+    """A standing text that names something the job does not have; the message names file and word."""
+
+
+def written(name: str, language: Language, values: Mapping[str, str], shop: Path | None = None) -> str:
+    """One standing text as Markdown, its ``{words}`` replaced.
+
+    A paragraph whose words are all empty goes.  Raises TextProblem for a word
+    that is not among ``values``.
+    """
+    path = _path(name, language, shop)
+    paragraphs = []
+    for paragraph in re.split(r"\n\s*\n", path.read_text("utf-8").strip()):
+        used = re.findall(r"\{(\w+)\}", paragraph)
+        for word in used:
+            if word not in values:
+                raise TextProblem(
+                    f"{path.name}: there is no {{{word}}}; there are {', '.join(sorted(values))}"
+                )
+        if used and not any(values[word].strip() for word in used):
+            continue
+        paragraphs.append(re.sub(r"\{(\w+)\}", lambda match: values[match.group(1)], paragraph))
+    return "\n\n".join(paragraphs) + "\n"
+
+
+def rendered(markdown: str) -> str:
+    """Markdown as HTML: CommonMark without raw HTML and without pictures.
+
+    >>> rendered("**Look** <script>x</script>").strip()
+    '<p><strong>Look</strong> &lt;script&gt;x&lt;/script&gt;</p>'
+    """
+    return str(_markdown().render(markdown))
+
+
+def _path(name: str, language: Language, shop: Path | None) -> Path:
+    short = language.tag.partition("_")[0]
+    for tag in dict.fromkeys((language.tag, short, "en")):
+        try:
+            return places.find(f"texts/{name}.{tag}.md", shop)
+        except FileNotFoundError:
+            continue
+    raise FileNotFoundError(f"no standing text is called {name}")
+
+
+@lru_cache(maxsize=1)
+def _markdown() -> MarkdownIt:
+    from markdown_it import MarkdownIt
+
+    # a picture would be fetched from somewhere: a document holds only pictures of its job
+    return MarkdownIt("commonmark", {"html": False}).disable("image")

@@ -1,0 +1,148 @@
+"""The mail of an issued document: written as a draft, or sent and noted in the register."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from ..documents import letter
+from ..documents.language import UnknownLanguage, language
+from ..documents.letter import Envelope, LetterProblem
+from ..documents.texts import TextProblem
+from ..records import JobFolder, Problem, ShopFolder, load_shop
+from ..records.issued import FOLDER, Issued, read_register
+from . import folders, issuing, posting
+
+PROBLEMS, USAGE, LACKING = 1, 2, 3
+
+
+@dataclass(frozen=True, slots=True)
+class MailResult:
+    """How it ended: 0 written or accepted; 1 files or refused; 2 usage; 3 server, line or password."""
+
+    exit_status: int
+    messages: tuple[str, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is asked for: which issue, to whom besides, whether to send, and where a draft goes."""
+
+    number: int | None = None
+    to: tuple[str, ...] = ()  # in place of the addresses of the job
+    send: bool = False
+    again: bool = False
+    out: Path | None = None
+
+
+def mail(shop_dir: Path, name: str, wanted: Wanted, now: datetime) -> MailResult:
+    """Write the mail of an issue as a draft, or send it; ``now`` dates what is sent."""
+    loaded = load_shop(shop_dir, [name])
+    job = loaded.jobs[name]
+    _, register_problems = read_register(job.path)
+    broken = [one for one in register_problems if one.severity == "error"]
+    if loaded.shop is None or job.job is None or broken:
+        wrong = broken or [one for one in loaded.all_problems if one.severity == "error"]
+        return MailResult(PROBLEMS, (f"{name}: no mail is made, its files have errors",), tuple(wrong))
+    if loaded.shop.mail is None:
+        said = "add to shop.yaml: 'mail:' and beneath it 'sender: Name <shop@example.invalid>'"
+        return MailResult(PROBLEMS, (f"no address that mail comes from is on file: {said}",))
+    issue = job.issued.find(wanted.number) if wanted.number is not None else job.issued.last()
+    if issue is None:
+        return MailResult(USAGE, (_nothing(name, wanted.number, job),))
+    try:
+        return _mail(loaded, job, issue, wanted, now)
+    except (LetterProblem, TextProblem, UnknownLanguage) as problem:
+        return MailResult(PROBLEMS, (f"{name}: no mail is made: {problem}",))
+
+
+def _nothing(name: str, number: int | None, job: JobFolder) -> str:
+    if number is None:
+        return f"{name}: nothing was issued yet: rebuildreport issue {name}"
+    there = ", ".join(str(one.number) for one in job.issued.issues) or "none"
+    return f"{name}: there is no issue {number}; there are: {there}"
+
+
+def _mail(loaded: ShopFolder, job: JobFolder, issue: Issued, wanted: Wanted, now: datetime) -> MailResult:
+    shop, record = loaded.shop, job.job
+    assert shop is not None and shop.mail is not None and record is not None
+    document = (job.path / FOLDER / issue.file).read_bytes() if _there(job, issue) else b""
+    if hashlib.sha256(document).hexdigest() != issue.sha256:
+        return MailResult(
+            PROBLEMS, (f"{job.name}: the document of issue {issue.number} is not what was issued",)
+        )
+    basis = job.issued.basis(issue.number)
+    if basis is None:
+        return MailResult(PROBLEMS, (f"{job.name}: what issue {issue.number} rested on is lost",))
+    owner = record.owner
+    to = list(wanted.to) or (letter.addresses(owner.contact or "") if owner else [])
+    if not to:
+        raise LetterProblem("no address: write one under 'owner: contact:' in job.yaml, or say --to")
+    sender = letter.address(shop.mail.sender)
+    envelope = Envelope(sender, tuple(letter.address(one) for one in to), shop.mail.copy_to or "")
+    heads = {
+        "job": job.name,
+        "name": owner.name if owner else "",
+        "shop": shop.name,
+        "contact": shop.contact,
+    }
+    made = letter.message(
+        issue, document, envelope, basis, language(issue.language, loaded.path), heads, loaded.path
+    )
+    if not wanted.send:
+        path = wanted.out or Path("site") / "mail" / f"{job.name}-{issue.number:03}-{issue.document}.eml"
+        folders.write_whole(path, bytes(made))
+        return MailResult(0, (f"{job.name}: draft of the mail for issue {issue.number}: {path}",))
+    with issuing.locked(job.path / FOLDER):
+        return _send(loaded, job, issue, envelope, letter.as_sent(made, now), made["Message-ID"], wanted, now)
+
+
+def _there(job: JobFolder, issue: Issued) -> bool:
+    return (job.path / FOLDER / issue.file).is_file()
+
+
+def _send(
+    loaded: ShopFolder,
+    job: JobFolder,
+    issue: Issued,
+    envelope: Envelope,
+    data: bytes,
+    message_id: str,
+    wanted: Wanted,
+    now: datetime,
+) -> MailResult:
+    """Send, and note it only with the server's word in hand; the register is held meanwhile."""
+    assert loaded.shop is not None and loaded.shop.mail is not None
+    register, _ = read_register(job.path)
+    to = [one.addr_spec for one in envelope.to]
+    known = {one.casefold(): sent for sent in register.sent if sent.issue == issue.number for one in sent.to}
+    twice = [one for one in to if one.casefold() in known]
+    if twice and not wanted.again:
+        when = known[twice[0].casefold()].date
+        message = f"{job.name}: issue {issue.number} went to {twice[0]} on {when}; --again sends it again"
+        return MailResult(PROBLEMS, (message,))
+    copies: Sequence[str] = [letter.address(envelope.copy_to).addr_spec] if envelope.copy_to else []
+    try:
+        accepted = posting.send(loaded.shop.mail, envelope.sender.addr_spec, [*to, *copies], data)
+    except posting.NotSent as problem:
+        status = PROBLEMS if problem.fault == "files" else LACKING
+        return MailResult(status, (f"{job.name}: not sent: {problem}",))
+    line = {
+        "sent": issue.number,
+        "date": now.date().isoformat(),
+        "to": to,
+        "message_id": message_id,
+        "accepted": accepted.reply,
+    }
+    try:
+        issuing.add_line(job.path / FOLDER, register, line)
+    except OSError as problem:
+        message = (
+            f"{job.name}: accepted by the server ({accepted.reply}), but it could not be noted: {problem}"
+        )
+        return MailResult(LACKING, (message,))
+    return MailResult(0, (f"{job.name}: issue {issue.number} sent to {', '.join(to)}: {accepted.reply}",))
