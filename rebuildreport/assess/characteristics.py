@@ -220,7 +220,7 @@ class Workings:
                 continue
             own = self._readings_at(name, day)
             for item in kind.compute(self._inputs(name, feature, kind, own, None, day)):
-                if touched & set(item.uses or (item.position,)):
+                if touched & set(item.uses or (item.position,)) and not self._said(name, kind, item):
                     source = next(
                         one
                         for one in reversed(ones)
@@ -228,6 +228,15 @@ class Workings:
                         and set(item.uses or (item.position,)) & set(one.readings)
                     )
                     self._add(name, feature, kind, item, source, {}, round_name)
+
+    def _said(self, name: str, kind: Kind, item: Computed) -> bool:
+        """Whether a value of the feature's own readings was worked out before."""
+        return bool(kind.optional_partners) and any(
+            (one.feature, one.name, one.position) == (name, item.name, item.position)
+            and item.measured is not None
+            and one.value == item.measured.value
+            for one in self.found
+        )
 
     def _again(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> bool:
         """Whether the surface (for a fit, one of its partners) is used again as it is."""

@@ -22,12 +22,10 @@ def _leak_down(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     for position, loss in losses.items():
         note = ""
-        if best is not None and len(losses) > 1 and loss is not best:
-            note = f"{loss.value - best.value:.0f} above the tightest"
         if "loss" not in inputs.limited and loss.value > LOOK:
-            note += "; common practice looks for the leak above 25 %"
-        found.append(Computed(position, "loss", loss, note=note.removeprefix("; ")))
-        if best is not None and "above_best" in inputs.limited:
+            note = "common practice looks for the leak above 25 %"
+        found.append(Computed(position, "loss", loss, note=note))
+        if best is not None and len(losses) > 1:
             found.append(Computed(position, "above_best", loss - best, uses=tuple(losses)))
     return found
 

@@ -29,11 +29,13 @@ def _matched(inputs: Inputs) -> list[Computed]:
         for name, value in values.items():
             sets.setdefault(name, {})[position] = value
     for name, ones in sets.items():
-        off = rods.off_mean(ones) if len(ones) > 1 else {}
+        # said of the whole, not of its ends too
+        off = rods.off_mean(ones) if len(ones) > 1 and (name == "total" or "total" not in sets) else {}
         for position, value in ones.items():
-            note = f"{name} {off[position].value:+.1f} off the mean".replace("-", "\u2212") if off else ""
+            note = f"{off[position].value:+.1f} off the mean".replace("-", "\u2212") if off else ""
             found.append(Computed(position, name, value, note=note))
-        if len(ones) > 1:
+        wanted = f"{name}_spread" in inputs.limited or not any(key.endswith("_spread") for key in inputs.limited)
+        if len(ones) > 1 and wanted:
             whole: Bound = "equal" if len(ones) == len(inputs.positions) else "at least"
             least, _ = rods.lightest(ones)
             width = spread(list(ones.values()))

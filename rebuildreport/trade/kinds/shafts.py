@@ -63,8 +63,9 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
         note = "needs the readings of every journal"
         return [Computed(place, "bend", None, note=note) for place in places]
     bends = crank.bends(list(turned.values()), supports)
+    worst = largest(bends)
     return [
-        Computed(place, "bend", bend, note=_where(turned[place]) if place not in wanted else "support")
+        Computed(place, "bend", bend, note=_where(turned[place]) if bend is worst else "")
         for place, bend in zip(places, bends, strict=True)
     ]
 
@@ -92,7 +93,7 @@ def _main_line(inputs: Inputs) -> list[Computed]:
         ):
             step = (high[1] - low[1]).shifted(-tilt * (high[0] - low[0]))
             found.append(
-                Computed(f"{one}-{other}", "neighbours", _size(step), note=column, uses=(one, other))
+                Computed(f"{one}-{other}", "neighbours", _size(step), uses=(one, other))
             )
     if worst:
         width = largest([one for one, _, _ in worst])
