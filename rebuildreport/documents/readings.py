@@ -10,8 +10,22 @@ from .answers import Verdict, verdict
 from .measurements import overall
 from .places import anchor
 from .scales import name_of
-from .words import NBSP, aligned, capital, day, deciding, first_unit, joined, place, stop, unit_text, value
+from .words import (
+    NBSP,
+    aligned,
+    capital,
+    day,
+    deciding,
+    first_unit,
+    joined,
+    place,
+    places,
+    stop,
+    unit_text,
+    value,
+)
 
+SLIM, LONG = 3, 6  # columns that leave room for the other half beside, and rows that are worth it
 MOST_COLUMNS = 11  # readings and results that stand side by side at the width of a page
 
 
@@ -37,6 +51,16 @@ class Table:
     notes: tuple[str, ...]
     dense: bool
     judged: bool
+
+    @property
+    def lines(self) -> tuple[tuple[TableRow | None, ...], ...]:
+        """Rows as they are printed: a slim and long table in two halves side by side."""
+        slim = len(self.typed) + len(self.worked) <= SLIM and len(self.rows) >= LONG
+        if not slim or any(row.note for row in self.rows):
+            return tuple((row,) for row in self.rows)
+        half = (len(self.rows) + 1) // 2
+        right: list[TableRow | None] = [*self.rows[half:], None]
+        return tuple(zip(self.rows[:half], right, strict=False))
 
     @property
     def keep(self) -> bool:
@@ -240,11 +264,20 @@ def _rows(
 
 
 def _said_once(rows: tuple[TableRow, ...]) -> tuple[tuple[TableRow, ...], list[str]]:
-    """A note that every row would repeat goes below the table."""
-    notes = {row.note for row in rows}
-    if len(rows) < 2 or len(notes) > 1 or notes == {""}:
+    """A note that three rows or more would repeat goes below the table."""
+    held: dict[str, list[TableRow]] = {}
+    for row in rows:
+        held.setdefault(row.note, []).append(row)
+    often = {
+        note: ones for note, ones in held.items() if note and (len(ones) > 2 or len(ones) == len(rows) > 1)
+    }
+    if not often:
         return rows, []
-    return tuple(replace(row, note="") for row in rows), [stop(capital(notes.pop()))]
+    said = [
+        stop(capital(note if len(ones) == len(rows) else f"{places([one.position for one in ones])}: {note}"))
+        for note, ones in often.items()
+    ]
+    return tuple(replace(row, note="") if row.note in often else row for row in rows), said
 
 
 def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic]) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from .form import largest, smallest
-from .metrology import Measured, combine, mean
+from .metrology import Measured
 
 USUAL_LENGTH = 100.0  # mm, over which bend and twist are stated (common practice)
 
@@ -32,18 +32,6 @@ def total_mass(big_end: Measured, small_end: Measured) -> Measured:
     700.5
     """
     return big_end + small_end
-
-
-def off_mean(masses: Mapping[str, Measured]) -> dict[str, Measured]:
-    """How far each lies from the mean of its set [unit of the values].
-
-    Source: common practice of matching.
-
-    >>> {k: round(v.value, 6) for k, v in off_mean({"R1": Measured(700.0), "R2": Measured(704.0)}).items()}
-    {'R1': -2.0, 'R2': 2.0}
-    """
-    middle = mean(masses.values())
-    return {name: combine([(1.0, one), (-1.0, middle)]) for name, one in masses.items()}
 
 
 def lightest(masses: Mapping[str, Measured]) -> tuple[str, Measured]:

@@ -38,6 +38,24 @@ def clearance_volume(
     return chamber + bowl + disc(gasket_hole, gasket) + disc(bore, deck)
 
 
+def clearance(
+    chamber: Measured, bowl: Measured, gasket: Measured, gasket_hole: float, bore: Measured, deck: Measured
+) -> Measured:
+    """``clearance_volume`` of measured parts, their doubt carried through [cm³].
+
+    Source: geometry; propagation as in JCGM 100:2008, 5.1.2.
+
+    >>> parts = [Measured(v) for v in (45.0, 3.5, 1.2, 86.0, 0.5)]
+    >>> round(clearance(*parts[:3], 87.0, *parts[3:]).value, 3)
+    58.538
+    """
+
+    def room(chamber: float, bowl: float, gasket: float, bore: float, deck: float) -> float:
+        return clearance_volume(chamber, bowl, gasket, gasket_hole, bore, deck)
+
+    return propagate(room, chamber, bowl, gasket, bore, deck)
+
+
 def compression_ratio(
     bore: Measured,
     stroke: float,

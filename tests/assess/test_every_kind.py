@@ -469,6 +469,7 @@ def found(one: Assessment, key: str) -> Characteristic:
         ("leak.loss C1", 10.0, "percent", "as new"),
         ("leak.loss C2", 40.0, "percent", "beyond limit"),
         ("leak.above_best C2", 30.0, "percent", "beyond limit"),
+        ("ratio.clearance C1", 58.538, "cm³", "no limit on file"),
         ("ratio.ratio C1", 9.534, "to 1", "as new"),  # as in the check values: deck 0.5 below
         ("seats.runout E1", 0.03, "mm", "as new"),
         ("seats.width E1", 1.9, "mm", "beyond limit"),
@@ -496,7 +497,7 @@ def found(one: Assessment, key: str) -> Characteristic:
 )
 def test_value_and_verdict(whole: Assessment, key: str, value: float, unit: str, verdict: str) -> None:
     one = found(whole, key)
-    assert one.value == pytest.approx(value, abs=0.0005 if unit == "to 1" else 5e-5)
+    assert one.value == pytest.approx(value, abs=0.0005 if unit in ("to 1", "cm³") else 5e-5)
     assert (one.unit, one.verdict) == (unit, verdict)
 
 

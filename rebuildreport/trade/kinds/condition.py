@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .. import cylinders, oil_pressure
-from ..form import smallest, spread
+from ..form import smallest
 from ..metrology import Measured, mean, propagate
 from .model import Computed, Inputs, Kind, Trait
 
@@ -55,10 +55,7 @@ def _hardness(inputs: Inputs) -> list[Computed]:
             note = f"{len(values)} of 3 readings ({', '.join(f'{v.value:g}' for v in values)})"
             found.append(Computed(position, "hardness", None, note=note))
             continue
-        apart = spread(values).value
-        found.append(
-            Computed(position, "hardness", mean(values), note=f"{len(values)} readings, {apart:g} apart")
-        )
+        found.append(Computed(position, "hardness", mean(values)))
     return found
 
 

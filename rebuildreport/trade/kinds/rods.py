@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from .. import rods
-from ..form import spread
 from ..metrology import Measured
 from ..verdict import Bound
 from .model import Computed, Given, Inputs, Kind, Trait
@@ -29,17 +28,14 @@ def _matched(inputs: Inputs) -> list[Computed]:
         for name, value in values.items():
             sets.setdefault(name, {})[position] = value
     for name, ones in sets.items():
-        # said of the whole, not of its ends too
-        off = rods.off_mean(ones) if len(ones) > 1 and (name == "total" or "total" not in sets) else {}
-        for position, value in ones.items():
-            note = f"{off[position].value:+.1f} off the mean".replace("-", "\u2212") if off else ""
-            found.append(Computed(position, name, value, note=note))
-        wanted = f"{name}_spread" in inputs.limited or not any(key.endswith("_spread") for key in inputs.limited)
+        found += [Computed(position, name, value) for position, value in ones.items()]
+        spreads = {key for key in inputs.limited if key.endswith("_spread")}
+        wanted = not spreads or f"{name}_spread" in spreads
         if len(ones) > 1 and wanted:
             whole: Bound = "equal" if len(ones) == len(inputs.positions) else "at least"
-            least, _ = rods.lightest(ones)
-            width = spread(list(ones.values()))
-            note = f"least: {least}"
+            least, width = rods.lightest(ones)
+            most = max(ones, key=lambda one: ones[one].value)
+            note = f"{least} least, {most} most"
             found.append(Computed("set", f"{name}_spread", width, whole, note=note, uses=tuple(ones)))
     return found
 
@@ -81,9 +77,7 @@ KINDS = (
         "hung "
         "level",
         instruments=("mass", "volume", "outside", "travel", "depth"),
-        formula="the value itself, its distance from the mean, largest less smallest (`_spread`); total: "
-        "big and "
-        "small end together",
+        formula="the value itself, largest less smallest (`_spread`); total: big and small end together",
         source="common practice of matching; statics for the two ends",
         doubt="in the spread the instrument's permitted error cancels",
         drawing="part",

@@ -92,9 +92,7 @@ def _main_line(inputs: Inputs) -> list[Computed]:
             zip(places, zip(stations, heights, strict=True), strict=True)
         ):
             step = (high[1] - low[1]).shifted(-tilt * (high[0] - low[0]))
-            found.append(
-                Computed(f"{one}-{other}", "neighbours", _size(step), uses=(one, other))
-            )
+            found.append(Computed(f"{one}-{other}", "neighbours", _size(step), uses=(one, other)))
     if worst:
         width = largest([one for one, _, _ in worst])
         bound, note = next((b, n) for one, b, n in worst if one is width)

@@ -20,11 +20,12 @@ def _ratio(inputs: Inputs) -> list[Computed]:
             thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
         except ZeroDivisionError:
             continue
-        rest = volumes.clearance_volume(chamber.value, bowl.value, gasket.value, hole, bore.value, deck.value)
+        rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
         swept = volumes.disc(bore.value, stroke)
         change = f"{thicker.value - ratio.value:+.2f}".replace("-", "\u2212")
-        note = f"swept {swept:.1f} cm³, clearance {rest:.1f} cm³; 0.1 mm more gasket: {change}"
+        note = f"swept {swept:.1f} cm³; 0.1 mm more gasket: {change}"
         found.append(Computed(position, "ratio", ratio, note=note))
+        found.append(Computed(position, "clearance", rest))
     return found
 
 
@@ -54,7 +55,10 @@ KINDS = (
         "compression_ratio",
         "compression ratio of each cylinder from its volumes, before and after machining",
         _ratio,
-        {"ratio": Trait("compression ratio", "ratio", "too low", "too high", short="", unit="to 1")},
+        {
+            "ratio": Trait("compression ratio", "ratio", "too low", "too high", short="", unit="to 1"),
+            "clearance": Trait("clearance volume", "clearance_volume", unit="cm³", optional=True),
+        },
         optional_partners=("chamber", "bowl", "protrusion", "depth", "gasket", "bores"),
         given={
             "chamber_volume": Given("volume of the chamber in the head", "volume", needed=False),
