@@ -34,6 +34,24 @@ def test_a_journal_measured_once_is_listed_and_not_passed(job: Assessment) -> No
     assert "1 of 4" in form.note
 
 
+def test_the_timing_drive(job: Assessment) -> None:
+    wanted = OUT["chain"]
+    chain = job.find("timing_chain.elongation chain @arrival")
+    assert chain is not None and chain.value is not None and chain.unit == "percent"
+    assert f"{chain.value:.3f}" == wanted["elongation_pct"]
+    assert (chain.verdict == "beyond limit") == (wanted["ok"] == "false")
+    # second method: 320 mm longer by 0.656 % is 2.1 mm; 36 teeth of 8.000 are 288 mm round
+    late = job.find("timing_chain.timing_error chain @arrival")
+    assert late is not None and late.value == pytest.approx(2 * 360 * 320 * 0.0065625 / 288, rel=0.005)
+    teeth = job.find("tensioner.used tensioner @arrival")
+    assert teeth is not None and teeth.value == 9 and teeth.guard == 0.0
+    assert (teeth.verdict == "beyond limit") == (wanted["tensioner_ok"] == "false")
+    for place, ok in wanted["groove_ok"].items():
+        groove = job.find(f"chain_guides.groove {place} @arrival")
+        assert groove is not None
+        assert (groove.verdict == "serviceable") == (ok == "true")
+
+
 def test_nothing_missing_is_good(job: Assessment) -> None:
     assert all(
         c.verdict in ("not measured", "no limit on file") for c in job.characteristics if c.value is None
