@@ -33,6 +33,7 @@ class EngineFacts:
     counting: str  # "No. 1 at the front"
     bore_decimals: int = 1  # of the mm, such that the digits typed are kept
     stroke_decimals: int = 1
+    banks: tuple[tuple[int, ...], ...] = ()  # cylinder numbers of each, from the front
 
     @property
     def full_name(self) -> str:

@@ -87,6 +87,7 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         counting=f"No. 1 at the {layout.cylinder_1_at}" if layout.cylinder_1_at else "",
         bore_decimals=_decimals(layout.bore),
         stroke_decimals=_decimals(layout.stroke),
+        banks=tuple(tuple(int(one) for one in bank) for bank in layout.banks),
     )
 
 

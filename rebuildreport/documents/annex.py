@@ -6,19 +6,8 @@ from dataclasses import dataclass
 
 from ..assess.model import Assessment
 from ..quantities import rounding
-from .readings import Table, sources, tables
+from .readings import Group, grouped, sources, tables
 from .words import NBSP, capital, day, joined, place, stop
-
-
-@dataclass(frozen=True, slots=True)
-class InstrumentRow:
-    name: str
-    range: str
-    resolution: str
-    permitted: str
-    repeatability: str
-    calibrated: str
-    due: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +20,8 @@ class ProblemRow:
 
 @dataclass(frozen=True, slots=True)
 class Annex:
-    tables: tuple[Table, ...]
-    instruments: tuple[InstrumentRow, ...]
+    tables: tuple[Group, ...]
+    instruments: tuple[tuple[str, ...], ...]
     rules: tuple[str, ...]
     sources: tuple[str, ...]
     marks: tuple[tuple[str, str], ...]
@@ -50,7 +39,7 @@ def annex(one: Assessment, public: bool) -> Annex:
     """The whole annex; problems and signature lines stand in the shop's edition only."""
     signed = () if public else _signatures(one)
     return Annex(
-        tables=tuple(tables(one)),
+        tables=grouped(tables(one)),
         instruments=tuple(_instruments(one)),
         rules=tuple(_rules(one)),
         sources=tuple(_grouped(sources(one))),
@@ -86,21 +75,14 @@ def annex(one: Assessment, public: bool) -> Annex:
     )
 
 
-def _instruments(one: Assessment) -> list[InstrumentRow]:
-    rows: list[InstrumentRow] = []
+def _instruments(one: Assessment) -> list[tuple[str, ...]]:
+    rows: list[tuple[str, ...]] = []
     for i in one.instruments:
         name, kind = place(i.name), place(i.kind)
-        rows.append(
-            InstrumentRow(
-                name=name if kind in name else f"{name}, {kind}",
-                range=i.range,
-                resolution=i.resolution,
-                permitted=i.permitted_error or "not on file",
-                repeatability=i.repeatability or "not on file",
-                calibrated=day(i.calibrated) or "not on file",
-                due=day(i.due),
-            )
-        )
+        label = name if kind in name else f"{name}, {kind}"
+        permitted, repeated = i.permitted_error or "not on file", i.repeatability or "not on file"
+        calibrated = day(i.calibrated) or "not on file"
+        rows.append((label, i.range, i.resolution, permitted, repeated, calibrated, day(i.due)))
     return rows
 
 

@@ -1,6 +1,6 @@
 """Drawings as data: paths and labels with their coordinates, and a sentence that says what they show.
 
-One template macro (``drawings.svg.jinja``) turns them into SVG and holds
+One template macro (``parts/drawing``) turns them into SVG and holds
 every colour and line weight; nothing here knows a colour.  A path has a role
 ("hatch", "limit", "dot" ...), paths of one role are drawn together, and no
 pattern fills are used: hatching is lines, clipped here, so that print, PDF

@@ -12,7 +12,7 @@ from .drawings import Drawing, Frame, frame
 from .photos import Prepared
 from .places import anchor
 from .scales import NARROW, name_of, scales, unit_of
-from .words import capital, day, joined, place, places, runs, stop, value
+from .words import System, beside, capital, day, interval, joined, other, place, places, runs, stop, value
 
 SIDE = 156.7  # the left column in print, points
 TEXT = 325.0
@@ -48,6 +48,7 @@ class Beside:
     now: Verdict | None
     note: str
     values: str = ""  # in both systems of units
+    limits: str = ""  # the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,19 +63,11 @@ class FindingView:
     cause: str
     disposition: str
     pictures: tuple[Picture, ...]
+    pairs: tuple[tuple[Picture, Picture], ...]  # the same spot before and after
     beside: tuple[Beside, ...]
     verdict: Verdict | None
     lines: tuple[int, ...]
     lines_text: str
-
-
-@dataclass(frozen=True, slots=True)
-class DecisionView:
-    id: str
-    what: str
-    why: str
-    by: str
-    date: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +145,7 @@ def _finding(finding: Finding, one: Assessment, pictures: list[Picture]) -> Find
         cause=_numbered(finding.cause, one),
         disposition=place(finding.disposition),
         pictures=tuple(pictures),
+        pairs=(),
         beside=_beside(finding, one),
         verdict=verdict(finding.verdict) if finding.verdict else None,
         lines=finding.price_lines,
@@ -197,6 +191,7 @@ def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
                 first=verdict(first.verdict, first.side) if first else None,
                 now=verdict(now.verdict, now.side) if now else None,
                 values=_in_both(first, now, one.system),
+                limits=_limits_in_both(now if now is not None and now.limits else ones[0], one.system),
                 note=next(
                     (stop(place(c.advice)) for c in reversed(ones) if c.advice and c.verdict != "as new"), ""
                 ),
@@ -212,6 +207,19 @@ def _in_both(first: Characteristic | None, now: Characteristic | None, system: s
     return stop(capital(", ".join(part for part in said if part)))
 
 
+def _limits_in_both(one: Characteristic, system: System) -> str:
+    """'New 0.050–0.110 (0.0020–0.0043), wear max 0.150 (0.0059).'"""
+    if one.limits is None:
+        return ""
+    said: list[str] = []
+    for ends, word in ((one.limits.new, "new"), (one.limits.wear, "wear")):
+        text = interval(ends, one, system)
+        if text:
+            second = beside(interval(ends, one, other(system)), one, system)
+            said.append(f"{word} {text} ({second})" if second else f"{word} {text}")
+    return stop(f"Limits: {', '.join(said)}") if said else ""
+
+
 def further(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:
     """Photos that no finding shows and that do not stand on page one."""
     used = {name for finding in one.findings for name in finding.photos} | ({lead.name} if lead else set())
@@ -220,12 +228,12 @@ def further(one: Assessment, album: Album, public: bool, lead: Photo | None) -> 
     )
 
 
-def decisions(one: Assessment) -> tuple[DecisionView, ...]:
-    """Decisions: what is done to what, why, by whom; kept apart from findings and verdicts."""
-    out: list[DecisionView] = []
+def decisions(one: Assessment) -> tuple[tuple[str, ...], ...]:
+    """Decisions, a row each: what is done to what, why, by whom; kept apart from findings and verdicts."""
+    out: list[tuple[str, ...]] = []
     for made in one.decisions:
         where = f" {places([place(name) for name in made.positions])}" if made.positions else ""
         size = f", {made.size}" if made.size else ""
         what = f"{made.about_title}{where}: {made.do}{size}"
-        out.append(DecisionView(made.id, what, made.why, made.by, day(made.date)))
+        out.append((made.id, what, made.why, made.by, day(made.date)))
     return tuple(out)

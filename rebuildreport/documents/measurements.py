@@ -14,7 +14,7 @@ from .places import anchor
 from .plan import decks, plan
 from .scales import NARROW, WIDE, same_limits, scales, unit_of
 from .strips import Panel, Profile, profile, profiles, strip
-from .words import SEVERITY, capital, figure, joined, place, severity, stop, worst
+from .words import SEVERITY, capital, figure, joined, other, place, severity, stop, worst
 from .words import places as runs_of
 
 _DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
@@ -77,6 +77,8 @@ def measurements(one: Assessment) -> Measurements:
         note = (
             f"The engine from above, {counting}: " if counting else "The engine from above: "
         ) + "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
+        if one.engine.arrangement.lower().startswith(("v", "flat", "boxer")) and len(one.engine.banks) != 2:
+            note += " Its banks are not on its sheet: cylinders stand in the order of their numbers."
     in_order = (
         f"Drawn above is only what is, or was, not in order. Not drawn: {'; '.join(fine)}."
         if fine and drawn
@@ -93,7 +95,8 @@ def _row(
     if feature is None or some is None:
         return []
     name = anchor(f"m-{row.feature}-{row.characteristic}")
-    unit = unit_of(some, one.system)
+    unit, second = unit_of(some, one.system), unit_of(some, other(one.system))
+    unit = unit if unit == second else f"{unit} and {second}"
     panels = _panels(one, feature, row.characteristic, first, now)
     both = [panel for panel in panels if panel.first and panel.now]
     panels = panels or [Panel(some.position, first, now if now is not first else None)]
@@ -110,11 +113,18 @@ def _row(
                 tuple(scales(first, now, feature, one.system, NARROW)),
             )
         ]
-    if row.characteristic == "size" and first is not None:
-        pictures = _profile(one, feature, first)
-        if pictures:
-            return [Measured(name, row.title, unit, _note(one, panels), (pictures[0],), (pictures[1],))]
     moved = any(p.first and p.now and not same_limits(p.first, p.now) for p in both)
+    if row.characteristic == "size" and first is not None:
+        pictures = _profile(one, feature, first, not moved)
+        later = [replace(p, first=None) for p in panels if p.now] if moved else []
+        if pictures:
+            before = [replace(p, now=None) for p in panels] if later else panels
+            title = f"{row.title}, on arrival" if later else row.title
+            drawn = [Measured(name, title, unit, _note(one, before), (pictures[0],), (pictures[1],))]
+            # bored or sleeved since: the new bores stand against their own limits, not on the worn ones' axis
+            return drawn + (
+                [_strip(one, feature, f"{name}-now", f"{row.title}, now", unit, later)] if later else []
+            )
     parts = [panels]
     if moved:  # machining moved the limits: two strips, each against its own
         parts = [
@@ -126,17 +136,15 @@ def _row(
         bad = any(c and c.verdict in SEVERITY[:2] for p in part for c in (p.first, p.now))
         if part and (bad or not moved):
             title = row.title if not moved else f"{row.title}, {'on arrival' if i == 0 else 'now'}"
-            out.append(
-                Measured(
-                    name if not out else f"{name}-now",
-                    title,
-                    unit,
-                    _note(one, part),
-                    (strip(part, feature, one.system, WIDE),),
-                    (strip(part, feature, one.system, NARROW),),
-                )
-            )
+            out.append(_strip(one, feature, name if not out else f"{name}-now", title, unit, part))
     return out
+
+
+def _strip(
+    one: Assessment, feature: Feature, name: str, title: str, unit: str, panels: list[Panel]
+) -> Measured:
+    wide, narrow = (strip(panels, feature, one.system, width) for width in (WIDE, NARROW))
+    return Measured(name, title, unit, _note(one, panels), (wide,), (narrow,))
 
 
 def _panels(
@@ -202,12 +210,15 @@ def _names(ones: list[Characteristic], name: str) -> str:
     return figure(len(places))
 
 
-def _profile(one: Assessment, feature: Feature, first: Characteristic) -> tuple[Drawing, Drawing] | None:
+def _profile(
+    one: Assessment, feature: Feature, first: Characteristic, with_now: bool
+) -> tuple[Drawing, Drawing] | None:
     tables = [t for t in one.tables if t.feature == feature.name]
     arrival = next((t for t in tables if t.round == first.round), None)
     if arrival is None:
         return None
     later = next((t for t in reversed(tables) if t is not arrival and t.columns == arrival.columns), None)
+    later = later if with_now else None
     drawn = [_in_unit(p, arrival, later, first.unit) for p in profiles(arrival, later)]
     if not drawn or drawn[0].levels[0] != "top" or first.position not in drawn[0].arrival:
         return None
@@ -246,6 +257,7 @@ def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
     standing = [c for c in one.characteristics if c.stands]
     if any(c.round != arrived for c in standing):
         halves.append(("As delivered" if one.stage in ("delivery", "follow-up") else "Now", standing))
+    engine = one.engine
     covered = {key: d.id for d in one.deviations for key in d.covers}
     surfaces = {f.name for f in one.features if f.kind not in KINDS or KINDS[f.kind].of_surface}
     out: list[PlanHalf] = []
@@ -263,7 +275,13 @@ def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
                 groups.append(
                     (verdict(name), _listed(places, rows, [c for c in ones if c.key in covered], covered))
                 )
-        out.append(PlanHalf(title, plan(positions, verdicts, title, one.engine.counting), tuple(groups)))
+        out.append(
+            PlanHalf(
+                title,
+                plan(positions, verdicts, title, engine.counting, engine.banks, engine.cylinders),
+                tuple(groups),
+            )
+        )
     return tuple(out)
 
 

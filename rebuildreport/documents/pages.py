@@ -157,6 +157,8 @@ def index_html(
     intro = f"{jobs}, newest first. Each shows the measurement that decided it, against its limits."
     template = places.environment(shop).get_template("index.html.jinja")
     return template.render(
+        title="Engines taken apart, measured and put back",
+        home="",
         shop=shop_name,
         contact=contact,
         notice=notice,
@@ -192,17 +194,19 @@ def engine_html(
     limits = list(dict.fromkeys(limit for one in listed for limit in one.limits))
     template = places.environment(shop).get_template("engine.html.jinja")
     newest = listed[0]
+    built = [line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built]
+    jobs = capital(count(len(listed), "job"))
     return template.render(
         shop=shop_name,
         contact=contact,
         notice=notice,
         title=engine_name(newest.maker, newest.model) or engine,
         facts=newest.facts,
-        built=[line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built],
+        intro=f"{capital('; '.join(built))}. {jobs} in this shop.",
+        home="../index.html",
         entries=listed,
         failed=[(one, one.findings) for one in listed if one.findings],
-        limits=limits,
-        jobs=capital(count(len(listed), "job")),
+        limits=[(one.feature, one.what, one.new, one.wear, one.source) for one in limits],
         edition=edition,
         assets=assets,
     )

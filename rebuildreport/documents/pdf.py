@@ -43,7 +43,7 @@ class _Engine:
 
     library: Any
     fonts: Any
-    sheets: dict[tuple[Path, ...], list[Any]]
+    sheets: dict[tuple[str, Path], list[Any]]
 
 
 _engine: _Engine | None = None
@@ -61,7 +61,8 @@ def available() -> bool:
 def render(
     html: str,
     *,
-    sheets: Sequence[Path],
+    stylesheet: str,
+    base: Path,
     allowed: Sequence[Path],
     made: date,
     attachments: Sequence[Attached] = (),
@@ -69,15 +70,15 @@ def render(
 ) -> bytes:
     """One document as PDF bytes.
 
-    ``sheets`` are stylesheets on disk, ``allowed`` the folders that pictures
-    and fonts may come from (everything else, the network included, is barred),
+    ``stylesheet`` is the text of one, its addresses are below ``base``; ``allowed`` are further folders
+    that pictures and fonts may come from (everything else, the network included, is barred),
     ``made`` the date that the document carries: it comes from the records, not
     from the clock; ``named`` is what the identifier is made from where the HTML
     holds addresses of this machine.  Raises PdfUnavailable where WeasyPrint cannot be loaded.
     """
     engine = _load()
     weasyprint = engine.library
-    fetcher = _fetcher([*allowed, *(sheet.parent for sheet in sheets)])
+    fetcher = _fetcher([*allowed, base])
     stamp = datetime(made.year, made.month, made.day, 12, tzinfo=UTC)
     carried = [
         weasyprint.Attachment(
@@ -91,11 +92,11 @@ def render(
         )
         for one in attachments
     ]
-    key = tuple(sheet.resolve() for sheet in sheets)
+    key = (stylesheet, base)  # the text itself: a sheet changed meanwhile is another one
     if key not in engine.sheets:
+        address = base.resolve().as_uri() + "/"
         engine.sheets[key] = [
-            weasyprint.CSS(filename=str(sheet), font_config=engine.fonts, url_fetcher=fetcher)
-            for sheet in key
+            weasyprint.CSS(string=stylesheet, base_url=address, font_config=engine.fonts, url_fetcher=fetcher)
         ]
     identifier = hashlib.sha256((html if named is None else named).encode())
     for one in attachments:

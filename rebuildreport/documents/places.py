@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -47,11 +48,36 @@ def find(name: str, shop: Path | None = None) -> Path:
     raise FileNotFoundError(f"no template is called {name}")
 
 
-def assets(shop: Path | None = None) -> dict[str, Path]:
-    """What the HTML pages need beside them: name below the assets folder, and the file to copy."""
-    names = ["report.css", "screen.css", "site.css"]
+def parts(shop: Path | None = None) -> tuple[str, ...]:
+    """Names of all parts of the family: a folder each below ``parts/``, of the project or of the shop."""
+    found: set[str] = set()
+    for folder in folders(shop):
+        found |= {path.parent.name for path in folder.glob("parts/*/part.html.jinja")}
+    return tuple(sorted(found))
+
+
+def stylesheet(screen: bool = False, shop: Path | None = None) -> str:
+    """The pages' stylesheet: what all rest on, then the piece of each part.
+
+    One text for print and screen, one for screens only: a part that has nothing to say of one has no file.
+    """
+    name = "screen.css" if screen else "part.css"
+    pieces = [find("screen.css" if screen else "base.css", shop)]
+    for part in parts(shop):
+        with suppress(FileNotFoundError):
+            pieces.append(find(f"parts/{part}/{name}", shop))
+    return "".join(piece.read_text("utf-8") for piece in pieces)
+
+
+def assets(shop: Path | None = None) -> dict[str, bytes]:
+    """What the HTML pages need beside them: name below the assets folder, and its content."""
     fonts = sorted(path.name for path in (own_templates() / "fonts").iterdir())
-    return {name: find(name, shop) for name in [*names, *(f"fonts/{font}" for font in fonts)]}
+    files = {f"fonts/{font}": find(f"fonts/{font}", shop).read_bytes() for font in fonts}
+    return {
+        "pages.css": stylesheet(shop=shop).encode(),
+        "screen.css": stylesheet(screen=True, shop=shop).encode(),
+        **files,
+    }
 
 
 @lru_cache(maxsize=8)

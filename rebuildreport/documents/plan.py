@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from .drawings import Drawing, Sheet
 from .words import SEVERITY, joined
@@ -17,30 +17,76 @@ def decks(positions: list[str]) -> dict[str, list[str]]:
 
     >>> decks(["M1", "M2", "R1", "C1", "E1", "I1", "B3", "engine"])
     {'valves': ['I1', 'E1'], 'cylinders': ['C1'], 'crankshaft': ['M1', 'R1', 'M2']}
+
+    Where there are more throws than bays between mains, as in a flat four on three mains, each bay holds two:
+
+    >>> decks(["M1", "M2", "M3", "R1", "R2", "R3", "R4"])["crankshaft"]
+    ['M1', 'R1', 'R2', 'M2', 'R3', 'R4', 'M3']
     """
+    named = [match for position in dict.fromkeys(positions) if (match := _PLACE.fullmatch(position))]
+    most = {
+        letter: max((int(m.group(2)) for m in named if m.group(1) == letter), default=0) for letter in "MR"
+    }
+    in_bay = max(1, -(-most["R"] // max(1, most["M"] - 1)))
     found: dict[str, list[tuple[tuple[int, int], str]]] = {"valves": [], "cylinders": [], "crankshaft": []}
-    for position in dict.fromkeys(positions):
-        match = _PLACE.fullmatch(position)
-        if match is None:
-            continue
-        letter, number = match.group(1), int(match.group(2))
+    for match in named:
+        position, letter, number = match.group(0), match.group(1), int(match.group(2))
         if letter in ("I", "E"):
             found["valves"].append(((number, int(letter == "E")), position))
         elif letter == "C":
             found["cylinders"].append(((number, 0), position))
-        elif letter in ("M", "R"):
-            found["crankshaft"].append(((number, int(letter == "R")), position))
+        elif letter == "M":
+            found["crankshaft"].append(((number, 0), position))
+        elif letter == "R":
+            found["crankshaft"].append((((number - 1) // in_bay + 1, number), position))
     return {deck: [position for _, position in sorted(places)] for deck, places in found.items() if places}
 
 
-def plan(positions: list[str], verdicts: Mapping[str, str], when: str, counting: str) -> Drawing:
-    """One plan; a position without a verdict is drawn as not measured."""
+def _levels(
+    positions: list[str], banks: Sequence[Sequence[int]], cylinders: int
+) -> list[tuple[str, list[str]]]:
+    """Decks from one side of the engine to the other: with two banks the crankshaft lies between them."""
     rows = decks(positions)
+    if len(banks) != 2:
+        return list(rows.items())
+    valves = rows.get("valves", [])
+    each = max(1, -(-max((int(place[1:]) for place in valves), default=0) // max(1, cylinders)))
+
+    def cylinder(place: str) -> int:
+        """The cylinder of a place: with several intake valves to one they are counted through."""
+        number = int(place[1:])
+        return number if place[0] == "C" else -(-number // each)
+
+    sides: list[list[tuple[str, list[str]]]] = []
+    for bank in banks:
+        here = {
+            deck: [p for p in rows.get(deck, []) if cylinder(p) in bank] for deck in ("valves", "cylinders")
+        }
+        for places in here.values():
+            places.sort(key=lambda place: bank.index(cylinder(place)))
+        sides.append([(deck, places) for deck, places in here.items() if places])
+    between = [("crankshaft", rows["crankshaft"])] if "crankshaft" in rows else []
+    return [*sides[0], *between, *reversed(sides[1])]
+
+
+def plan(
+    positions: list[str],
+    verdicts: Mapping[str, str],
+    when: str,
+    counting: str,
+    banks: Sequence[Sequence[int]] = (),
+    cylinders: int = 0,
+) -> Drawing:
+    """One plan; a position without a verdict is drawn as not measured.
+
+    ``banks`` are the two rows of a V or flat engine by cylinder numbers, each from the front.
+    """
+    rows = _levels(positions, banks, cylinders)
     heights = {"valves": 28.0, "cylinders": 42.0, "crankshaft": 36.0}
-    sheet = Sheet(WIDTH, sum(heights[deck] for deck in rows) + 2)
+    sheet = Sheet(WIDTH, sum(heights[deck] for deck, _ in rows) + 2)
     sheet.over("block", "axis-light")
     y = 1.0
-    for deck, places in rows.items():
+    for deck, places in rows:
         middle = y + heights[deck] / 2
         if deck == "cylinders":
             sheet.box("block", 12, y + 2, WIDTH - 1, y + heights[deck] - 2)
@@ -74,9 +120,7 @@ def plan(positions: list[str], verdicts: Mapping[str, str], when: str, counting:
     groups = [
         f"{verdict}: {joined(named)}"
         for verdict in SEVERITY
-        if (
-            named := [p for deck in rows.values() for p in deck if verdicts.get(p, "not measured") == verdict]
-        )
+        if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
     ]
     return sheet.done(f"{when}, plan of the engine, {counting}. {'; '.join(groups)}.")
 

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable
-from ..quantities import place_of, show
+from ..quantities import place_of, show, units
 from .answers import Verdict, verdict
 from .measurements import overall
 from .places import anchor
 from .scales import name_of
 from .words import (
     NBSP,
+    System,
     aligned,
+    beside,
     capital,
     day,
     deciding,
     first_unit,
     joined,
+    other,
     place,
     places,
     stop,
@@ -25,15 +29,25 @@ from .words import (
     value,
 )
 
-SLIM, LONG = 3, 6  # columns that leave room for the other half beside, and rows that are worth it
+SLIM, LONG = 3, 15  # columns that leave room for the other half beside, and rows that are worth it
 MOST_COLUMNS = 11  # readings and results that stand side by side at the width of a page
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A number that was worked out: its bound, hidden zeros behind, the other system below."""
+
+    text: str
+    bound: bool = False
+    pad: str = ""
+    second: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
     position: str
     typed: tuple[str, ...]
-    worked: tuple[tuple[str, str], ...]  # text and hidden zeros behind it
+    worked: tuple[Worked, ...]
     verdict: Verdict | None
     note: str
 
@@ -66,6 +80,36 @@ class Table:
     def keep(self) -> bool:
         """Short enough to stay on one page."""
         return len(self.rows) <= 14
+
+    @property
+    def slim(self) -> bool:
+        """Narrow and short enough to stand beside another one."""
+        wide = sum(3 if len(head) > 9 else 2 for head in (*self.typed, *self.worked))
+        return self.keep and wide + 3 * self.judged <= 9 and max(len(row.position) for row in self.rows) < 16
+
+    @property
+    def remarks(self) -> bool:
+        """Notes so short that they stand below the verdict instead of in a row of their own."""
+        notes = [row.note for row in self.rows if row.note]
+        return self.judged and all(len(note) <= 28 for note in notes)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Tables that follow one another; slim ones are set two to a line."""
+
+    slim: bool
+    tables: tuple[Table, ...]
+
+
+def grouped(found: list[Table]) -> tuple[Group, ...]:
+    """Runs of slim tables together, the others each on their own, in their order."""
+    out: list[Group] = []
+    for slim, run in groupby(found, key=lambda table: bool(table.rows) and table.slim):
+        tables = tuple(run)
+        pair = slim and len(tables) > 1
+        out += [Group(True, tables)] if pair else [Group(False, (table,)) for table in tables]
+    return tuple(out)
 
 
 def tables(one: Assessment) -> list[Table]:
@@ -126,7 +170,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     rows, once = _said_once(_rows(one, places, table.rows, len(table.columns), names, ones))
     return Table(
         anchor=anchor(f"table-{table.round}-{table.name}"),
-        title=f"{title}, {unit_text(table.unit)}. {when}",
+        title=f"{title}, {_units(table.unit, one.system)}. {when}",
         under=stop(capital(", ".join(part for part in under if part))),
         typed=tuple(column.replace("_", " ") for column in table.columns),
         worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
@@ -157,7 +201,7 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
     rows, once = _said_once(_rows(one, places, {}, 0, names, ones))
     table = Table(
         anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
-        title=f"{feature.title}, {unit_text(unit)}. {when}",
+        title=f"{feature.title}, {_units(unit, one.system)}. {when}",
         under=stop(capital(f"worked out: {joined(bases)}" if bases else "worked out")),
         typed=(),
         worked=tuple(_head(feature, name, ones, one, unit) for name in names),
@@ -179,9 +223,8 @@ def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> T
         ends = [end for plane in planes for end in c.planes.get(plane, (None, None))]
         texts = ["" if end is None else show(end, c.unit, c.decimals, one.system).text for end in ends]
         guard = f"±{show(c.guard, c.unit, place_of(c.guard) + 1, one.system).text}" if c.guard else ""
-        rows.append(
-            replace(row, typed=tuple(texts), worked=(*row.worked, (guard, ""), (deciding(c, one.system), "")))
-        )
+        limit = Worked(deciding(c, one.system), second=beside(deciding(c, other(one.system)), c, one.system))
+        rows.append(replace(row, typed=tuple(texts), worked=(*row.worked, Worked(guard), limit)))
     known = sources(one)
     used = sorted({known.index(c.limits.source) + 1 for c in found.values() if c.limits and c.limits.source})
     notes = tuple(note for note in table.notes if not note.startswith(("Guard", "Limits")))
@@ -199,11 +242,13 @@ def _single(one: Assessment, ones: list[Characteristic], when: str) -> Table:
         feature = _feature(one, c.feature)
         shown = value(c, one.system)
         guard = show(c.guard, c.unit, place_of(c.guard) + 1, one.system) if c.guard else None
-        text = "" if shown is None else f"{'>' if shown.bound else ''}{shown.text}{NBSP}{shown.unit}"
-        cells = (text, f"±{guard.text}" if guard else "", deciding(c, one.system))
-        rows.append(
-            TableRow(name_of(c, feature), (), tuple((cell, "") for cell in cells), verdict(c.verdict), c.note)
+        text = "" if shown is None else f"{shown.text}{NBSP}{shown.unit}"
+        cells = (
+            Worked(text, bool(shown and shown.bound), second=_second(c, one.system)),
+            Worked(f"±{guard.text}" if guard else ""),
+            Worked(deciding(c, one.system), second=beside(deciding(c, other(one.system)), c, one.system)),
         )
+        rows.append(TableRow(name_of(c, feature), (), cells, verdict(c.verdict), c.note))
     notes = [note for note in _notes(one, None, ones) if note.startswith((">", "Source"))]
     return Table(
         anchor=anchor(f"table-{ones[0].round}-single"),
@@ -239,13 +284,14 @@ def _rows(
     ones: list[Characteristic],
 ) -> tuple[TableRow, ...]:
     found = {(c.position, c.name): c for c in ones}
-    texts: dict[str, list[str]] = {}
+    cells: dict[str, list[Worked]] = {}
     for name in names:
         printed = [value(found.get((spot, name)), one.system) for spot in places]
-        texts[name] = [
-            (f">{p.text}" if p.bound else p.text) if p is not None else "" for p in printed
+        pads = aligned([p.text if p is not None else "" for p in printed])
+        cells[name] = [
+            Worked("" if p is None else p.text, bool(p and p.bound), pad, _second(c, one.system))
+            for p, pad, c in zip(printed, pads, (found.get((spot, name)) for spot in places), strict=True)
         ]  # '>' is short for 'at least', said below the table
-    pads = {name: aligned(texts[name]) for name in names}
     out: list[TableRow] = []
     for i, spot in enumerate(places):
         here = [c for c in ones if c.position == spot]
@@ -255,12 +301,20 @@ def _rows(
             TableRow(
                 position=place(spot),
                 typed=readings,
-                worked=tuple((texts[name][i], pads[name][i]) for name in names),
+                worked=tuple(cells[name][i] for name in names),
                 verdict=verdict(overall([c.verdict for c in here])) if here else None,
                 note=joined(dict.fromkeys(c.note for c in here if c.note)),
             )
         )
     return tuple(out)
+
+
+def _second(one: Characteristic | None, system: System) -> str:
+    """The value in the other system of units, where this quantity has two."""
+    printed = value(one, other(system))
+    if one is None or printed is None:
+        return ""
+    return beside(f">{printed.text}" if printed.bound else printed.text, one, system)
 
 
 def _said_once(rows: tuple[TableRow, ...]) -> tuple[tuple[TableRow, ...], list[str]]:
@@ -332,3 +386,10 @@ def _coarse(feature: Feature | None, ones: list[Characteristic]) -> list[str]:
 def sources(one: Assessment) -> list[str]:
     """Where limits come from; tables name them by their number in this list."""
     return list(dict.fromkeys(c.limits.source for c in one.characteristics if c.limits and c.limits.source))
+
+
+def _units(unit: str, system: System) -> str:
+    """The unit of a table's readings, and in brackets that of the small numbers below what was worked out."""
+    first, second = first_unit(unit, system), first_unit(unit, other(system))
+    small = second if units.canonical(unit) == first else first
+    return unit_text(unit) if first == second else f"{unit_text(unit)} ({unit_text(small)})"

@@ -40,7 +40,7 @@ def report_html(
     """
     view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
     template = places.environment(shop).get_template("report.html.jinja")
-    return template.render(report=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
+    return template.render(report=view, sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
 
 
 def report_pdf(
@@ -79,7 +79,8 @@ def report_pdf(
     # the address of the photos is a path of this machine: it must not decide the document's identifier
     return render(
         html,
-        sheets=[places.find("report.css", shop)],
+        stylesheet=places.stylesheet(shop=shop),
+        base=places.own_templates(),
         allowed=[photo_folder, places.own_templates(), *places.folders(shop)],
         made=assessment.as_of,
         attachments=attachments,

@@ -8,9 +8,10 @@ from ..assess.model import Characteristic, Feature, ReadingTable
 from ..quantities import show
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
 from .scales import Axis, described, outer, reach
-from .words import interval, place, severity, value
+from .words import System, first_unit, interval, other, place, severity, value
 
 _LEFT = 34.0  # room for the numbers of the axis
+_RIGHT = 30.0  # and for the same in the other system of units
 _TOP = 6.0
 _TALL = 96.0
 _TINY = 6.2
@@ -29,7 +30,7 @@ def _longest(name: str) -> str:
     return max(name.rsplit(" ", 1), key=len)
 
 
-def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325.0) -> Drawing:
+def strip(panels: list[Panel], feature: Feature, system: System, width: float = 325.0) -> Drawing:
     """All positions of one characteristic side by side; only those out of order show their number."""
     sheet = Sheet(width, _TOP + _TALL + 18)
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "axis-light", "span", "bar", "bar-end")
@@ -37,7 +38,8 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
     low, high = reach(ones, planes=True)
     axis = Axis(low, high + 0.06 * (high - low), _TOP + _TALL, _TOP)
     judged = next((one for one in reversed(ones) if one.limits), ones[-1])
-    step = (width - _LEFT) / len(panels)
+    right_end = width - (_RIGHT if _other_numbers(judged, system) else 0.0)
+    step = (right_end - _LEFT) / len(panels)
     gap = min(3.6, 0.12 * step)
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
     names = [place(panel.position) for panel in panels]
@@ -47,7 +49,8 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
         every += int(max(wide(_longest(name), _TINY) for name in names)) // max(1, int(step))
     for i, panel in enumerate(panels):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - gap
-        _ground(sheet, axis, judged, left, right)
+        own = next((one for one in (panel.now, panel.first) if one is not None and one.limits), judged)
+        _ground(sheet, axis, own, left, right)
         sheet.line("axis-light", left, _TOP + _TALL, right, _TOP + _TALL)
         middle = (left + right) / 2
         bad = [one for one in (panel.first, panel.now) if one and severity(one.verdict) < 2]
@@ -56,10 +59,12 @@ def strip(panels: list[Panel], feature: Feature, system: str, width: float = 325
             if one is not None:
                 _points(sheet, axis, one, x, step, one is panel.first)
         for one in bad[-1:]:
-            _number(sheet, axis, one, middle - lean if one is panel.first else middle + lean, system)
+            _number(
+                sheet, axis, one, middle - lean if one is panel.first else middle + lean, right_end, system
+            )
         if bad or i % every == 0:
             _named(sheet, middle, split, place(panel.position), bool(bad))
-    _numbers(sheet, axis, judged, system)
+    _numbers(sheet, axis, judged, system, right_end)
     return sheet.done(_said(panels, feature, system))
 
 
@@ -121,7 +126,7 @@ def _mark(sheet: Sheet, x: float, y: float, size: float, first: bool) -> None:
         sheet.ring("dot", x, y, size - 0.4)
 
 
-def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, system: str) -> None:
+def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, end: float, system: str) -> None:
     """The number of a place out of order: below its mark, above it, or beside it where limits run."""
     printed = value(one, system)
     if printed is None or one.value is None:
@@ -142,31 +147,47 @@ def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, system: str
         covered = sum(y - 0.5 <= edge <= y + tall + 1.5 for edge in edges)
         return covered + 9 * (y < 0) + 9 * (y + tall > _TOP + _TALL) + 0.5 * (at != x)
 
-    beside = x + half + 5 if x + 2 * half + 5 < sheet.width else x - half - 5
+    beside = x + half + 5 if x + 2 * half + 5 < end else x - half - 5
     at, y = min(((x, low), (x, high - tall), (beside, middle - tall / 2)), key=cost)
-    at = min(max(at, _LEFT + half), sheet.width - half)
+    at = min(max(at, _LEFT + half), end - half)
     sheet.box("paper", at - half, y, at + half, y + tall + 1.5)
     for k, line in enumerate(lines):
         sheet.label(at, y + 7.2 + 9 * k, line, "value")
 
 
-def _numbers(sheet: Sheet, axis: Axis, one: Characteristic, system: str) -> None:
-    """The axis is numbered at its limits; at its ends only where there are none."""
+def _numbers(sheet: Sheet, axis: Axis, one: Characteristic, system: System, end: float) -> None:
+    """The axis is numbered at its limits; at its ends only where there are none.
+
+    At the right stand the same places in the other system of units.
+    """
     edges: list[float] = []
     if one.limits is not None:
         edges = sorted({end for end in (*one.limits.new, *one.limits.wear) if end is not None})
-    texts = [(edge, interval((edge, edge), one, system).partition("–")[0]) for edge in edges]
-    if axis.low == 0.0 and 0.0 not in edges:
-        texts.append((0.0, "0"))
-    if not edges:
-        texts.append((axis.high, show(axis.high, one.unit, one.decimals, system).text))
-        if axis.low != 0.0:
-            texts.append((axis.low, show(axis.low, one.unit, one.decimals, system).text))
-    texts.sort(reverse=True)
-    spots = apart([axis(edge) for edge, _ in texts], [SMALL] * len(texts), 0, _TOP + _TALL + 4, 1.0)
-    for (edge, text), y in zip(texts, spots, strict=True):
+
+    def texts(units: System) -> list[tuple[float, str]]:
+        found = [(edge, interval((edge, edge), one, units).partition("–")[0]) for edge in edges]
+        if axis.low == 0.0 and 0.0 not in edges:
+            found.append((0.0, "0"))
+        if not edges:
+            ends = (axis.high,) if axis.low == 0.0 else (axis.high, axis.low)
+            found += [(edge, show(edge, one.unit, one.decimals, units).text) for edge in ends]
+        return sorted(found, reverse=True)
+
+    here = texts(system)
+    spots = apart([axis(edge) for edge, _ in here], [SMALL] * len(here), 0, _TOP + _TALL + 4, 1.0)
+    for (edge, text), y in zip(here, spots, strict=True):
         sheet.label(_LEFT - 6, y + 2.3, text, "limit", "end")
         sheet.line("axis-light", _LEFT - 4, axis(edge), _LEFT - 1, axis(edge))
+    if _other_numbers(one, system):
+        for (edge, text), y in zip(texts(other(system)), spots, strict=True):
+            if text != "0":
+                sheet.label(end + 5, y + 2.3, text, "limit", "start")
+                sheet.line("axis-light", end, axis(edge), end + 3, axis(edge))
+
+
+def _other_numbers(one: Characteristic, system: System) -> bool:
+    """Whether the axis has a second system of units to be numbered in."""
+    return first_unit(one.unit, other(system)) != first_unit(one.unit, system)
 
 
 def _said(panels: list[Panel], feature: Feature, system: str) -> str:
@@ -228,13 +249,13 @@ def profile(
     drawn: list[Profile],
     worst: Characteristic,
     unit: str,
-    system: str,
+    system: System,
     words: dict[str, str],
     width: float = 325.0,
 ) -> Drawing:
     """Bores by depth, one part per direction: the worst one heavy, the others thin, the new ones as dots."""
     tall, top = 92.0, 18.0
-    sheet = Sheet(width, top + tall + 16)
+    sheet = Sheet(width, top + tall + (24 if _other_numbers(worst, system) else 16))
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "thin", "heavy", "now-line")
     step = (width - _LEFT) / len(drawn)
     everything = [
@@ -279,24 +300,27 @@ def profile(
 
 
 def _upright_limits(
-    sheet: Sheet, axis: Axis, one: Characteristic, top: float, bottom: float, system: str
+    sheet: Sheet, axis: Axis, one: Characteristic, top: float, bottom: float, system: System
 ) -> None:
     if one.limits is None:
         return
     new, last = one.limits.new, outer(one)
-    labels: list[tuple[float, str]] = []
     if last[1] is not None:
         sheet.hatch("hatch-wide", axis(last[1]), top, axis.end, bottom, 8)
         sheet.line("limit", axis(last[1]), top, axis(last[1]), bottom + 3)
     if new[0] is not None and new[1] is not None:
         sheet.box("tint", axis(new[0]), top, axis(new[1]), bottom)
-    for edge in sorted({end for end in (*new, *one.limits.wear) if end is not None}):
+    edges = sorted({end for end in (*new, *one.limits.wear) if end is not None})
+    for edge in edges:
         if edge not in last:
             sheet.line("new-limit", axis(edge), top, axis(edge), bottom)
-        labels.append((axis(edge), interval((edge, edge), one, system).partition("–")[0]))
-    widths = [wide(text, SMALL) for _, text in labels]
-    # a label may lean out to the left of its part, where the depths are named
-    for x, (_, text) in zip(
-        apart([x for x, _ in labels], widths, axis.start - 16, axis.end), labels, strict=True
-    ):
-        sheet.label(x, bottom + 13, text, "limit")
+    for units, y in ((system, bottom + 13), (other(system), bottom + 21)):
+        if units != system and not _other_numbers(one, system):
+            continue
+        texts = [interval((edge, edge), one, units).partition("–")[0] for edge in edges]
+        widths = [wide(text, SMALL) for text in texts]
+        # a label may lean out to the left of its part, where the depths are named
+        for x, text in zip(
+            apart([axis(edge) for edge in edges], widths, axis.start - 16, axis.end), texts, strict=True
+        ):
+            sheet.label(x, y, text, "limit")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from ..assess.model import Assessment, Characteristic, Row
 from .answers import Verdict, verdict
@@ -11,12 +10,15 @@ from .places import anchor
 from .scales import limit_text, lone
 from .words import (
     SEVERITY,
+    System,
     Value,
     aligned,
+    beside,
     capital,
     count,
     first_unit,
     joined,
+    other,
     place,
     severity,
     unit_text,
@@ -60,7 +62,7 @@ class Summary:
     seconds: str = ""  # unit of the other system, where it stands below every value
 
 
-def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summary:
+def summary(one: Assessment, drawn: set[str], everything: bool = False, room: int = ROOM) -> Summary:
     """The lines for page one, or with ``everything`` all of them for the annex.
 
     ``drawn`` holds the ids of the drawings that lines may link to.  Where there
@@ -69,7 +71,7 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summa
     """
     # never measured at all is no change: it needs no second half
     both = any(row.now != row.first for row in one.summary if row.first or row.now)
-    chosen = list(one.summary) if everything else _chosen(one, both)
+    chosen = list(one.summary) if everything else _chosen(one, both, room)
     # lines that say the same twice need no second half
     both = any(row.now != row.first for row in chosen if row.first or row.now)
     firsts = _cells([one.find(row.first) for row in chosen], one)
@@ -91,12 +93,12 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False) -> Summa
         first_head="On arrival",
         now_head=heads.get(one.stage, "Now"),
         also=_left_out([row for row in one.summary if row not in chosen]),
-        seconds=unit_text(first_unit("mm", _other(one.system))) if everything else "",
+        seconds=unit_text(first_unit("mm", other(one.system))),
     )
 
 
-def _chosen(one: Assessment, both: bool) -> list[Row]:
-    if len(one.summary) <= ROOM:
+def _chosen(one: Assessment, both: bool, room: int) -> list[Row]:
+    if len(one.summary) <= room:
         return list(one.summary)
     worst: dict[str, Row] = {}
     kept: set[int] = set()
@@ -109,7 +111,16 @@ def _chosen(one: Assessment, both: bool) -> list[Row]:
                 worst[row.feature] = row
         if both and row.now_verdict in SEVERITY[:2]:
             kept.add(i)
-    return [row for i, row in enumerate(one.summary) if i in kept or worst.get(row.feature) is row]
+    chosen = [i for i, row in enumerate(one.summary) if i in kept or worst.get(row.feature) is row]
+    spare = max(0, room - len(kept))
+    leading = sorted((i for i in chosen if i not in kept), key=lambda i: _led(one, one.summary[i]))[:spare]
+    return [one.summary[i] for i in chosen if i in kept or i in leading]
+
+
+def _led(one: Assessment, row: Row) -> int:
+    """Lines in the order of the findings that rest on them; what no finding speaks of comes last."""
+    features = [{c.feature for key in finding.shows if (c := one.find(key))} for finding in one.findings]
+    return next((i for i, found in enumerate(features) if row.feature in found), len(features))
 
 
 def _left_out(rows: list[Row]) -> str:
@@ -159,14 +170,10 @@ def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[Cell | 
     return cells
 
 
-def _other(system: Literal["mm", "in"]) -> Literal["mm", "in"]:
-    return "in" if system == "mm" else "mm"
-
-
-def _second(one: Characteristic, system: Literal["mm", "in"]) -> tuple[str, str]:
+def _second(one: Characteristic, system: System) -> tuple[str, str]:
     """Value and limit in the other system of units, where there is one for this quantity."""
-    other = _other(system)
-    printed = value(one, other)
-    if printed is None or first_unit(one.unit, other) == first_unit(one.unit, system):
+    printed = value(one, other(system))
+    if printed is None:
         return "", ""
-    return f">{printed.text}" if printed.bound else printed.text, limit_text(one, other)
+    text = f">{printed.text}" if printed.bound else printed.text
+    return beside(text, one, system), beside(limit_text(one, other(system)), one, system)

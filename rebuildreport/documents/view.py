@@ -13,7 +13,6 @@ from .drawings import KEYS, Drawing
 from .findings import (
     TEXT,
     Album,
-    DecisionView,
     FindingView,
     Picture,
     decisions,
@@ -24,7 +23,7 @@ from .findings import (
 )
 from .measurements import Measurements, measurements
 from .places import anchor
-from .summary import Summary, summary
+from .summary import ROOM, Summary, summary
 from .words import SEVERITY, capital, day, stop
 
 Edition = Literal["shop", "public"]
@@ -50,7 +49,7 @@ class Report:
     summary: Summary
     findings: tuple[FindingView, ...]
     further: tuple[Picture, ...]
-    decisions: tuple[DecisionView, ...]
+    decisions: tuple[tuple[str, ...], ...]
     measurements: Measurements
     cost: CostView
     running: tuple[tuple[str, str], ...]
@@ -61,6 +60,10 @@ class Report:
     legend: tuple[Verdict, ...]
     keys: tuple[tuple[str, Drawing], ...]
     sections: tuple[tuple[str, str], ...]
+
+    @property
+    def title(self) -> str:
+        return self.answers.title
 
 
 def report(
@@ -84,9 +87,9 @@ def report(
     cost = costs(one, public)
     said = answers(one, public)
     links = {item.anchor for item in measured.drawn}
-    table = summary(one, links)
     lead = leading(one, album, public)
-    room = _room(said, table, bool(one.findings))
+    table, left = _fitting(one, said, links, lead is not None)
+    room = min(left - 13.0, 230.0 if one.findings else 190.0)
     if printed and room < LEAST:
         lead = None  # page one is full: the photo stands beside its finding only
     listed = findings(one, album, public, lead)
@@ -127,33 +130,44 @@ def report(
     )
 
 
-def _room(said: Answers, table: Summary, found: bool) -> float:
-    """Points left on page one for the picture, once text and summary have theirs; 70 to 230.
+PAGE = 709.0  # points that the text of a page is tall
+ROW = 17.4  # a line of the summary with both systems of units
+NEEDED = 105.0  # points that a picture worth printing takes, caption and space included
 
-    A line of 13 points holds about 68 letters of the text and 40 of the column
-    beside it; the page has 709 points.
+
+def _fitting(one: Assessment, said: Answers, links: set[str], pictured: bool) -> tuple[Summary, float]:
+    """The summary of page one and the room left there for a picture: rows give way to the picture.
+
+    A picture shows more than the last lines of a table, which the annex has in whole; but what is not
+    in order now always stays.
+    """
+    left = PAGE - _taken(said)
+    rows = ROOM
+    if pictured:
+        rows = max(6, min(ROOM, int((left - NEEDED - 4.2 * 13.0) / ROW)))
+    table = summary(one, links, room=rows)
+    tall = sum(ROW + (10.0 if len(row.title + row.deviation) > 25 else 0.0) for row in table.rows)
+    return table, left - (tall + 4.2 * 13.0 if table.rows else 0.0)
+
+
+def _taken(said: Answers) -> float:
+    """Points that title, text and the column beside it take on page one.
+
+    A line of 13 points holds about 68 letters of the text and 40 of the column beside it.
     """
 
     def lines(text: str, letters: int) -> int:
         return max(1, -(-len(text) // letters))
 
-    side = sum(1.6 + lines(text, 38) for _, text in said.facts) + 1.6 + sum(lines(x, 38) for x in said.engine)
+    side = sum(1.4 + lines(text, 38) for _, text in said.facts) + 1.4 + sum(lines(x, 38) for x in said.engine)
     if said.cost is not None:
         side += 3.4 + sum(lines(note, 38) for note in said.cost.notes)
     text = 4.0 + lines(said.found, 66) + lines(said.did, 66)
     text += sum(1.2 + lines(warning, 62) for warning in said.warnings)
     if said.needs:
         text += 2.0 + sum(lines(need, 62) for need in said.needs)
-    rows = (
-        4.8
-        + (1.2 if table.also else 0.0)
-        + sum(1.7 if len(row.title + row.deviation) > 25 else 1.02 for row in table.rows)
-        if table.rows
-        else 0.0
-    )
     title = 3.0 + 2 * (lines(said.title, 48) - 1)
-    left = 709.0 - 13.0 * (title + max(side, text) + rows + 1.6)
-    return min(left, 230.0 if found else 190.0)
+    return 13.0 * (title + max(side, text))
 
 
 def _keys(one: Assessment) -> tuple[tuple[str, Drawing], ...]:

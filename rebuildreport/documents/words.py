@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Literal
 
 from ..assess.model import Characteristic, Limits
 from ..quantities import show, show_interval, units
@@ -26,6 +27,7 @@ MONTHS = [
     "December",
 ]
 NBSP = "\u00a0"
+System = Literal["mm", "in"]
 # worst first: nothing that is missing may hide behind something good
 SEVERITY = ("beyond limit", "too close to call", "not measured", "no limit on file", "serviceable", "as new")
 SLUGS = {name: name.replace(" ", "-") for name in SEVERITY}
@@ -277,6 +279,16 @@ def _printed(edge: float, one: Characteristic, system: str) -> Decimal:
 
 def _decimal(text: str) -> Decimal:
     return Decimal(text.replace("\u2212", "-"))
+
+
+def other(system: System) -> System:
+    """The system of units that stands beside the first."""
+    return "in" if system == "mm" else "mm"
+
+
+def beside(text: str, one: Characteristic, system: System) -> str:
+    """A text of the other system of units, or "" where a quantity has one unit only."""
+    return "" if first_unit(one.unit, other(system)) == first_unit(one.unit, system) else text
 
 
 def first_unit(unit: str, system: str) -> str:

@@ -37,6 +37,9 @@ class Layout(Record):
     front: Text | None = Field(None, description="which end is called the front")
     rotation: Text | None = Field(None, description="clockwise or anticlockwise, and seen from where")
     firing_order: Names | None = None
+    banks: list[Names] = Field(
+        [], description="rows of a V or flat engine, each by its cylinder numbers from the front"
+    )
     bore: Length | None = None
     stroke: Length | None = None
 

@@ -111,6 +111,11 @@ def _layout(notes: Notes, engine: Engine) -> None:
     if order is not None and len(order) != engine.layout.cylinders:
         message = f"{len(order)} cylinders in the firing order, {engine.layout.cylinders} in the engine"
         notes.warn(("layout", "firing_order"), message)
+    banks = [cylinder for bank in engine.layout.banks for cylinder in bank]
+    wanted = [str(number) for number in range(1, engine.layout.cylinders + 1)]
+    if banks and sorted(banks, key=lambda name: (len(name), name)) != wanted:
+        message = f"the banks together must name the cylinders 1 to {engine.layout.cylinders}, each once"
+        notes.error(("layout", "banks"), message, "one line a bank, as in '- 1 3'")
 
 
 def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> None:

@@ -149,8 +149,7 @@ def _templates(shop_dir: Path) -> str:
 
 
 def _assets(run: _Run) -> None:
-    for name, path in places.assets(run.shop_dir).items():
-        data = path.read_bytes()
+    for name, data in places.assets(run.shop_dir).items():
         for edition in EDITIONS:
             folders.write_whole(run.out / edition / "assets" / name, data)
 
