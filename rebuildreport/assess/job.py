@@ -230,15 +230,22 @@ def _instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Ins
     )
 
 
+def _before(found: Findings, name: str) -> str:
+    record = found.photos.get(name)
+    return (record.before or "") if record else ""
+
+
 def _photos(job: JobFolder) -> tuple[Photo, ...]:
     found = job.findings or Findings()
     used = [name for one in found.findings.values() for name in one.photos]
-    order = list(dict.fromkeys([*used, *found.photos]))
+    # a picture from before the work comes just ahead of the one after it
+    named = [one for name in [*used, *found.photos] for one in (_before(found, name), name) if one]
+    order = list(dict.fromkeys(named))
     photos = []
     for number, name in enumerate(order, 1):
         record = found.photos.get(name)
         callouts = tuple(
-            Callout("ABCDEFGHIJKLMNOPQRSTUVWXYZ"[n % 26], one.at[0], one.at[1], one.text)
+            Callout("ABCDEFGHIJKLMNOPQRSTUVWXYZ"[n % 26], *one.at, one.text, one.ring or 0.0, one.arrow)
             for n, one in enumerate(record.callouts if record else [])
         )
         photos.append(
@@ -249,6 +256,7 @@ def _photos(job: JobFolder) -> tuple[Photo, ...]:
                 bool(record and record.public),
                 callouts,
                 number,
+                (record.before or "") if record else "",
             )
         )
     return tuple(photos)

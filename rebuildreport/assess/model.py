@@ -166,6 +166,8 @@ class Callout:
     across: float  # per cent from the left
     down: float  # per cent from the top
     text: str
+    ring: float = 0.0  # radius of a ring round it, per cent of the picture's width; 0 for none
+    arrow: tuple[float, float] | None = None  # where an arrow to it starts, per cent from left and top
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +178,7 @@ class Photo:
     public: bool
     callouts: tuple[Callout, ...] = ()
     number: int = 0  # as printed: Picture 1
+    before: str = ""  # the photo of the same spot before the work
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,13 +127,27 @@ def findings(one: Assessment, album: Album, public: bool, lead: Photo | None) ->
     views: list[FindingView] = []
     for finding in one.findings:
         names = [name for name in finding.photos if name in photos]
+        pairs = [
+            (photos[photos[name].before], photos[name]) for name in names if photos[name].before in photos
+        ]
+        paired = {photo.name for pair in pairs for photo in pair}
+        names = [name for name in names if name not in paired]
         if lead is not None and lead.name in names and len(names) > 1:
             names.remove(lead.name)
-        views.append(_finding(finding, one, [picture(photos[name], album, SIDE, 104.0) for name in names]))
+        views.append(
+            _finding(
+                finding,
+                one,
+                [picture(photos[name], album, SIDE, 104.0) for name in names],
+                [(picture(a, album, SIDE, 118.0), picture(b, album, SIDE, 118.0)) for a, b in pairs],
+            )
+        )
     return tuple(views)
 
 
-def _finding(finding: Finding, one: Assessment, pictures: list[Picture]) -> FindingView:
+def _finding(
+    finding: Finding, one: Assessment, pictures: list[Picture], pairs: list[tuple[Picture, Picture]]
+) -> FindingView:
     return FindingView(
         number=finding.number,
         anchor=anchor(f"finding-{finding.id}"),
@@ -145,7 +159,7 @@ def _finding(finding: Finding, one: Assessment, pictures: list[Picture]) -> Find
         cause=_numbered(finding.cause, one),
         disposition=place(finding.disposition),
         pictures=tuple(pictures),
-        pairs=(),
+        pairs=tuple(pairs),
         beside=_beside(finding, one),
         verdict=verdict(finding.verdict) if finding.verdict else None,
         lines=finding.price_lines,
@@ -223,6 +237,7 @@ def _limits_in_both(one: Characteristic, system: System) -> str:
 def further(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:
     """Photos that no finding shows and that do not stand on page one."""
     used = {name for finding in one.findings for name in finding.photos} | ({lead.name} if lead else set())
+    used |= {photo.before for photo in one.photos if photo.name in used and photo.before}
     return tuple(
         picture(photo, album, SIDE, 104.0) for photo in shown_photos(one, public) if photo.name not in used
     )

@@ -8,7 +8,7 @@ from ..assess.model import Characteristic, Feature, ReadingTable
 from ..quantities import show
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
 from .scales import Axis, described, outer, reach
-from .words import System, first_unit, interval, other, place, severity, value
+from .words import System, ends_of, first_unit, interval, other, place, severity, value
 
 _LEFT = 34.0  # room for the numbers of the axis
 _RIGHT = 30.0  # and for the same in the other system of units
@@ -37,7 +37,9 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     ones = [one for panel in panels for one in (panel.first, panel.now) if one is not None]
     low, high = reach(ones, planes=True)
     axis = Axis(low, high + 0.06 * (high - low), _TOP + _TALL, _TOP)
-    judged = next((one for one in reversed(ones) if one.limits), ones[-1])
+    judged = next(
+        (one for one in reversed(ones) if any(edge is not None for edge in ends_of(one.limits))), ones[-1]
+    )
     right_end = width - (_RIGHT if _other_numbers(judged, system) else 0.0)
     step = (right_end - _LEFT) / len(panels)
     gap = min(3.6, 0.12 * step)

@@ -240,6 +240,11 @@ def _photos(job: JobFolder, notes: dict[str, Notes]) -> None:
             place = ("findings", name, "photos")
             named += [("findings", place, photo, False) for photo in finding.photos]
         named += [("findings", ("photos", photo), photo, True) for photo in captions]
+        named += [
+            ("findings", ("photos", photo, "before"), record.before, False)
+            for photo, record in captions.items()
+            if record.before
+        ]
     for file, where, photo, key in named:
         there = notes[file].known(
             where, photo, job.photos, "no picture in photos/", severity="warning", key=key, within=True

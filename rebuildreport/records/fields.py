@@ -257,6 +257,13 @@ def _place(text: str) -> tuple[float, float]:
     return across, down
 
 
+def _share(text: str) -> float:
+    share = quantities.number(text.removesuffix("%").strip())[0]
+    if not 0 < share <= 50:
+        raise fail(f"'{text}' is no radius in a picture", "8 (per cent of its width, at most 50)")
+    return share
+
+
 Text = Annotated[str, BeforeValidator(_text), WithJsonSchema({"type": ["string", "number", "boolean"]})]
 Material = Annotated[str, *_field(_material, "iron")]
 SheetName = Annotated[str, *_field(_sheet_name, "alder-four")]
@@ -282,3 +289,4 @@ WithUnit = Annotated[Quantity, *_field(_with_unit(None), "85 N·m")]
 BareOrUnit = Annotated[Quantity, *_field(bare_or_unit, "0.050")]
 Limit = Annotated[Interval, *_field(interval, "0.050 to 0.110")]
 Place = Annotated[tuple[float, float], *_field(_place, "45 60")]
+Share = Annotated[float, *_field(_share, "8")]

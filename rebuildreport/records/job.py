@@ -23,6 +23,7 @@ from .fields import (
     Phrases,
     Place,
     Record,
+    Share,
     SheetName,
     Stamped,
     Text,
@@ -163,7 +164,13 @@ class Finding(Record):
 
 
 class Callout(Record):
+    """A letter on a photo; the letters are given in the order of the callouts."""
+
     at: Place
+    ring: Share | None = Field(
+        None, description="a ring round it, its radius in per cent of the picture's width"
+    )
+    arrow: Place | None = Field(None, description="where an arrow to it starts, per cent from left and top")
     text: Text
 
 
@@ -171,6 +178,7 @@ class Photo(Record):
     caption: Text
     public: YesNo = False
     callouts: list[Callout] = []
+    before: Text | None = Field(None, description="the photo of the same spot before the work, set beside it")
 
 
 class Findings(Record):

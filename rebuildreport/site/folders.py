@@ -25,19 +25,22 @@ class Memory:
     jobs: dict[str, dict[str, Any]] = field(default_factory=dict)
     public: list[str] = field(default_factory=list)
     engines: dict[str, list[str]] = field(default_factory=dict)  # edition: engine pages
+    specimen: str = ""  # fingerprint of the templates that the specimen shows
 
     @classmethod
     def read(cls, out: Path) -> Memory:
         """The memory of a site folder; empty where there is none or it cannot be read."""
         try:
             data = json.loads((out / MEMORY).read_text(encoding="utf-8"))
-            return cls(dict(data["jobs"]), list(data["public"]), dict(data["engines"]))
+            specimen = str(data.get("specimen", ""))
+            return cls(dict(data["jobs"]), list(data["public"]), dict(data["engines"]), specimen)
         except (OSError, ValueError, KeyError, TypeError):
             return cls()
 
     def write(self, out: Path) -> None:
         """Write the memory back, in one rename."""
         data = {"jobs": self.jobs, "public": sorted(self.public), "engines": self.engines}
+        data["specimen"] = self.specimen
         write_whole(out / MEMORY, json.dumps(data, ensure_ascii=False, indent=1, sort_keys=True).encode())
 
 

@@ -20,7 +20,7 @@ from .. import __version__
 from ..assess import Assessment, assess_job
 from ..assess.public import public
 from ..assess.results import results_json
-from ..documents import pages, pdf, places
+from ..documents import pages, pdf, places, specimen
 from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
 from ..documents.view import Edition
@@ -81,6 +81,8 @@ def publish(
         return PublishResult(PROBLEMS, (f"{shop_dir}: shop.yaml cannot be used",), (), tuple(folder.problems))
     out.mkdir(parents=True, exist_ok=True)
     folders.recover(out)
+    from jinja2 import TemplateError
+
     can = pdf and _can_make_pdfs()
     run = _Run(shop_dir, out, folder, Memory.read(out), can, report)
     run.problems += folder.problems
@@ -92,6 +94,13 @@ def publish(
                 one = assess_job(folder, job)
                 assessed[name] = replace(one, issue=issuing.note_of(shop_dir, job, one))
     _assets(run)
+    if jobs is None and specimen.NAME not in folder.jobs:
+        try:
+            _specimen(run)
+        except TemplateError as fault:
+            where = f"templates/{getattr(fault, 'filename', '') or getattr(fault, 'name', '') or ''}"
+            message = f"the specimen of the documents cannot be made: {fault}"
+            run.problems.append(Problem(where, getattr(fault, "lineno", 1) or 1, 1, "warning", message))
     for name, one in assessed.items():
         if jobs is None or name in jobs or name not in run.memory.jobs:
             with _kept_apart(run, folder.jobs[name]):
@@ -152,6 +161,22 @@ def _assets(run: _Run) -> None:
     for name, data in places.assets(run.shop_dir).items():
         for edition in EDITIONS:
             folders.write_whole(run.out / edition / "assets" / name, data)
+
+
+def _specimen(run: _Run) -> None:
+    """The style specimen, in the shop edition only; made again when a template changed."""
+    made = hashlib.sha256(f"{__version__} {run.make_pdf} {_templates(run.shop_dir)}".encode()).hexdigest()
+    folder = run.out / "shop" / specimen.NAME
+    if run.memory.specimen == made and (folder / "index.html").is_file():
+        return
+    built = folders.fresh(run.out, "shop", specimen.NAME)
+    if run.make_pdf:
+        (built / specimen.PDF).write_bytes(specimen.specimen_pdf(run.shop_dir))
+    page = specimen.specimen_html(pdf=specimen.PDF if run.make_pdf else "", shop=run.shop_dir)
+    (built / "index.html").write_text(page, encoding="utf-8")
+    specimen.copy_photos(built)
+    folders.swap_in(run.out, "shop", specimen.NAME, built)
+    run.memory.specimen = made
 
 
 def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
