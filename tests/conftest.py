@@ -78,3 +78,11 @@ def pdf_renderer() -> Any:
 def pdftoppm() -> str:
     """Where poppler's pdftoppm is, which turns PDF pages into pictures."""
     return shutil.which("pdftoppm") or lacking("pdftoppm", "poppler-utils")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--keep-pictures",
+        action="store_true",
+        help="keep the present pages of the specimen as the pictures to compare with",
+    )

@@ -51,7 +51,7 @@ def contour(
     step = _step(highest[0] - lowest[0])
     for level in _levels(lowest[0], highest[0], step):
         role = "contour-plane" if level == 0 else "contour-high" if level > 0 else "contour-low"
-        for line in _lines(heights, level):
+        for line in lines(heights, level):
             sheet.polyline(role, [spot(*point) for point in line])
     for _, i, k in flat:
         sheet.ring("reading", *spot(i, k), 0.8)
@@ -69,8 +69,8 @@ def contour(
         said.append(f"{word} {text} {printed.unit_text} in row {i + 1}, place {k + 1}")
     sheet.label(8, top + tall / 2, ends[0], "italic", turned=True)
     sheet.label(right + 9, top + tall / 2, ends[1], "italic", turned=True)
-    lines = show(step, unit, max(decimals, _places(step)), system)
-    return sheet.done(f"{label}. {'; '.join(said)}. Lines every {lines.text} {lines.unit_text}.")
+    apart = show(step, unit, max(decimals, _places(step)), system)
+    return sheet.done(f"{label}. {'; '.join(said)}. Lines every {apart.text} {apart.unit_text}.")
 
 
 def _step(span: float) -> float:
@@ -92,7 +92,7 @@ def _levels(low: float, high: float, step: float) -> list[float]:
     return [k * step for k in range(first, last + 1) if low + 1e-12 < k * step < high - 1e-12]
 
 
-def _lines(heights: Sequence[Sequence[float]], level: float) -> list[list[Point]]:
+def lines(heights: Sequence[Sequence[float]], level: float) -> list[list[Point]]:
     """The lines of one height, in places of the grid (across, along), each joined into one stroke."""
     joints: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
     where: dict[tuple[int, int], Point] = {}

@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
+from ..assess.enginefacts import EngineFacts
 from ..assess.model import (
     Approval,
     Assessment,
@@ -14,7 +15,6 @@ from ..assess.model import (
     Cost,
     Decision,
     Deviation,
-    EngineFacts,
     Fact,
     Feature,
     Finding,

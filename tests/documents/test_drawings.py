@@ -11,7 +11,10 @@ from hypothesis import strategies as st
 
 from rebuildreport.assess.model import Callout
 from rebuildreport.documents import plan, scales, strips
+from rebuildreport.documents.contour import contour
+from rebuildreport.documents.contour import lines as contour_lines
 from rebuildreport.documents.drawings import MARKS, Drawing, Sheet, apart, frame
+from rebuildreport.documents.polar import Turned, polar
 
 from . import sample
 
@@ -225,3 +228,85 @@ def test_a_cut_photo_keeps_its_callouts_in_sight() -> None:
     # callouts at both ends: nothing is cut, the photo is set smaller
     both = frame((1600, 1200), (Callout("A", 50, 3, "a"), Callout("B", 50, 97, "b")), 325.0, 142.0, "")
     assert float(both.width) == pytest.approx(142 * 4 / 3, abs=0.01) and both.shift == "50% 50%"
+
+
+# ------------------------------------------------------------------ contour maps and polar diagrams
+
+
+def _points(drawing: Drawing, role: str) -> list[tuple[float, float]]:
+    path = next((one.d for one in drawing.paths if one.role == role), "")
+    return [(float(x), float(y)) for x, y in re.findall(r"(-?[\d.]+) (-?[\d.]+)", path)]
+
+
+def test_contour_of_a_tilted_plane_is_straight_lines_where_the_plane_has_its_height() -> None:
+    """A plane rising 0.04 from front to rear: its zero line lies a quarter along, every line upright."""
+    heights = [[-0.01, 0.00, 0.01, 0.02, 0.03]] * 3
+    made = contour(heights, "mm", 2, "mm", "Face")
+    box = 16.0, 285.0  # the face on a drawing 325 wide
+    zero = _points(made, "contour-plane")
+    assert zero and all(x == pytest.approx(box[0] + 0.25 * (box[1] - box[0]), abs=0.02) for x, _ in zero)
+    above = {round(x, 1) for x, _ in _points(made, "contour-high")}
+    assert above and min(above) > zero[0][0]
+    assert {round(x, 1) for x, _ in _points(made, "contour-low")} and made.label.count(
+        "Highest +0.03 mm"
+    ) == 1
+
+
+def test_contour_lines_follow_the_height_everywhere() -> None:
+    """On a saddle z = x*y every point of a line has the line's height (COMPUTED from the formula)."""
+    heights = [[x * y / 100 for x in range(-2, 3)] for y in range(-2, 3)]
+    lines = contour_lines(heights, 0.01)
+    assert lines
+    for line in lines:
+        for across, along in line:
+            assert (across - 2) * (along - 2) / 100 == pytest.approx(0.01, abs=0.0012)
+
+
+def test_contour_needs_a_rectangle() -> None:
+    for wrong in ([[1.0, 2.0]], [[1.0], [2.0]], [[1.0, 2.0], [1.0]], []):
+        with pytest.raises(ValueError, match="two rows"):
+            contour(wrong, "mm", 2, "mm", "Face")
+
+
+def test_a_level_face_has_no_lines() -> None:
+    made = contour([[0.0, 0.0], [0.0, 0.0]], "mm", 2, "mm", "Face")
+    assert not _points(made, "contour-high") and not _points(made, "contour-plane")
+
+
+def test_polar_points_lie_at_their_angles_and_the_arrow_towards_the_high_side() -> None:
+    """0 degrees up, 90 right: a journal that is high at 90 is drawn out to the right (checked with numpy)."""
+    numpy = pytest.importorskip("numpy")
+    angles = numpy.arange(0, 360, 45)
+    values = 0.02 * numpy.sin(numpy.radians(angles))  # high at 90 degrees
+    readings = tuple((float(a), float(v)) for a, v in zip(angles, values, strict=True))
+    made = polar([Turned("M4", readings, (0.0, 0.02))], "mm", 3, "mm", "Mains", 100.0)
+    points = numpy.array(_points(made, "heavy")[:-1])
+    middle = numpy.array([50.0, float(made.height) / 2 - 13])
+    out = points - middle
+    found = numpy.degrees(numpy.arctan2(out[:, 0], -out[:, 1])) % 360
+    assert numpy.allclose(found, angles, atol=0.5)
+    radii = numpy.hypot(out[:, 0], out[:, 1])
+    assert radii.argmax() == 2 and radii.argmin() == 6
+    arrow = _points(made, "arrow")
+    assert arrow[1][0] > arrow[0][0] and arrow[1][1] == pytest.approx(arrow[0][1], abs=0.02)
+    assert "centre off by 0.020 mm towards 90 degrees" in made.label
+
+
+def test_callouts_take_rings_and_arrows() -> None:
+    ringed = frame((1600, 1200), (Callout("A", 50, 50, "a", 10.0),), 300.0, 300.0, "").callouts
+    assert ringed is not None
+    assert _points(ringed, "spot") == []  # the ring says where: no dot inside it
+    assert "A30 30" in next(path.d for path in ringed.paths if path.role == "leader")  # 10 per cent of 300
+    arrowed = frame((1600, 1200), (Callout("A", 50, 50, "a", 0.0, (20.0, 20.0)),), 300.0, 300.0, "").callouts
+    assert arrowed is not None
+    assert _points(arrowed, "point")[1] == (150.0, 112.5)  # the head's tip is the place itself
+    assert [(label.x, label.y) for label in arrowed.labels] == [("60", "47.7")]  # the letter where it starts
+
+
+def test_two_banks_lie_on_both_sides_of_the_crank() -> None:
+    """A flat four numbered 1 3 and 2 4: the crank lies between, two throws to a bay of its three mains."""
+    places = ["C1", "C2", "C3", "C4", "M1", "M2", "M3", "R1", "R2", "R3", "R4"]
+    made = plan.plan(places, {}, "Now", "", ((1, 3), (2, 4)), 4)
+    at = {label.text: (float(label.x), float(label.y)) for label in made.labels}
+    assert at["C1"][1] == at["C3"][1] < at["M2"][1] < at["C2"][1] == at["C4"][1]
+    assert at["M1"][0] < at["R1"][0] < at["R2"][0] < at["M2"][0] < at["R3"][0] < at["M3"][0]

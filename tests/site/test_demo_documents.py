@@ -150,3 +150,41 @@ def test_links_lead_somewhere(site: Path) -> None:
             assert target.exists(), f"{name}: {link}"
             if fragment and not path:
                 assert fragment in ids, f"{name}: #{fragment}"
+
+
+PAGES = [
+    "shop/index.html",
+    "public/index.html",
+    f"shop/{SIX}/index.html",
+    f"shop/{FOUR}/index.html",
+    "shop/engines/tarnbeck-od6-54.html",
+    "shop/specimen/index.html",
+]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_serious_for_people_who_cannot_see_or_point(site: Path, chromium: Any, scheme: str) -> None:
+    """axe-core's rules (WCAG 2.2 A and AA among them): no violation that it calls serious or critical."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found: list[str] = []
+    for name in PAGES:
+        for width in (1280, 390) if name == PAGES[2] else (1280,):
+            page = chromium.new_page(viewport={"width": width, "height": 900}, color_scheme=scheme)
+            page.goto((site / name).as_uri())
+            for one in Axe().run(page).response["violations"]:
+                if one["impact"] in ("serious", "critical"):
+                    where = one["nodes"][0]
+                    found.append(f"{name} {width}: {one['id']}: {where['target']} {where['html'][:200]}")
+            page.close()
+    assert found == []
+
+
+@pytest.mark.parametrize("width", [320, 390, 640, 1280, 1900])
+def test_no_page_is_wider_than_its_window(site: Path, chromium: Any, width: int) -> None:
+    """320 is what a window of 1280 shows at 400 per cent (WCAG 1.4.10); wide tables scroll in themselves."""
+    for name in PAGES:
+        page = chromium.new_page(viewport={"width": width, "height": 900})
+        page.goto((site / name).as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+        page.close()
