@@ -65,11 +65,12 @@ def publish_against_plain(rounds: int) -> tuple[float, float, int]:
     """Seconds of our publish and of the plain renderer; documents rendered."""
     import weasyprint
 
-    from rebuildreport.documents import report
+    from rebuildreport.documents import report, sheets, specimen
     from rebuildreport.site.publish import publish
 
-    asked: list[tuple[str, list[Path]]] = []
+    asked: list[tuple[str, str, Path]] = []
     ours = report.render
+    rendering = (report, sheets, specimen)
 
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -90,19 +91,21 @@ def publish_against_plain(rounds: int) -> tuple[float, float, int]:
                     kept = folder / "pictures" / str(len(asked))
                     shutil.copytree(allowed, kept)
                     html = html.replace(allowed.resolve().as_uri(), kept.resolve().as_uri())
-            asked.append((html, options["sheets"]))
+            asked.append((html, options["stylesheet"], options["base"]))
             return ours(html, **options)
 
-        report.render = listening
+        for module in rendering:
+            module.render = listening
         whole()
-        report.render = ours
+        for module in rendering:
+            module.render = ours
         if not asked:
-            raise SystemExit("publish rendered no PDF through documents.report.render")
+            raise SystemExit("publish rendered no PDF through render of documents")
 
         def plain() -> None:
-            for html, sheets in asked:
-                styles = [weasyprint.CSS(filename=str(sheet)) for sheet in sheets]
-                weasyprint.HTML(string=html).write_pdf(stylesheets=styles)
+            for html, text, base in asked:
+                style = weasyprint.CSS(string=text, base_url=base.resolve().as_uri() + "/")
+                weasyprint.HTML(string=html).write_pdf(stylesheets=[style])
 
         ours_best, plain_best = best(rounds, whole, plain)
     return ours_best, plain_best, len(asked)

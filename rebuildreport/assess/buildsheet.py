@@ -17,6 +17,7 @@ from .built import Build, BuildLine, BuildPage, Departure, MarkLine, Signed
 from .cautions import FIRST, caution, cautions_for
 from .chosen import Choosing
 from .fastening import fastenings
+from .judging import source_text
 from .linestate import LineStates
 from .model import Characteristic, Deviation
 from .register import mark_line
@@ -139,7 +140,7 @@ class _Pages:
             orientation=tuple(self._orientation(step)),
             lubricant=step.lubricant or "",
             sealant=step.sealant or "",
-            source=step.source or "",
+            source=source_text(self.engine, step.source) if step.source else "",
             cautions=tuple(self._cautions(step)),
         )
         if step.verb == "fit":

@@ -138,6 +138,7 @@ class Chosen:
     grade: str = ""
     new: bool | None = None  # None: not decided
     note: str = ""
+    count: int = 0  # bought
 
 
 @dataclass(frozen=True, slots=True)

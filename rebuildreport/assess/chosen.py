@@ -133,6 +133,7 @@ class Choosing:
             by_grade,
             True if count or fitted else None,
             "; ".join(one for one in said if one),
+            count,
         )
 
     def _as_fitted(self, fitted: Sequence[Fitted]) -> list[str]:

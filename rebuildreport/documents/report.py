@@ -29,6 +29,7 @@ def report_html(
     home: str = "../index.html",
     pdf: str = "report.pdf",
     revision: str = "",
+    further: Sequence[tuple[str, str]] = (),
     shop: Path | None = None,
 ) -> str:
     """The report as one HTML page.
@@ -36,11 +37,14 @@ def report_html(
     ``photos`` are prepared photos by their name in the records, found at
     ``photo_base``; ``assets`` is the relative address of the stylesheets,
     ``home`` of the index ("" for none), ``pdf`` of the same report as a PDF
-    ("" where none was made); ``shop`` is the folder whose templates come first.
+    ("" where none was made), ``further`` title and address of each document
+    beside it; ``shop`` is the folder whose templates come first.
     """
     view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
     template = places.environment(shop).get_template("report.html.jinja")
-    return template.render(report=view, sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
+    return template.render(
+        report=view, sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further
+    )
 
 
 def report_pdf(

@@ -8,6 +8,7 @@ from typing import Literal
 from ..assess.model import Assessment, Fact
 from .annex import Annex, annex
 from .answers import Answers, Verdict, answers, verdict
+from .asbuilt import After, AsBuilt, after, as_built
 from .costs import CostView, costs
 from .drawings import KEYS, Drawing
 from .findings import (
@@ -60,6 +61,8 @@ class Report:
     legend: tuple[Verdict, ...]
     keys: tuple[tuple[str, Drawing], ...]
     sections: tuple[tuple[str, str], ...]
+    built: AsBuilt | None
+    after: After
 
     @property
     def title(self) -> str:
@@ -95,6 +98,8 @@ def report(
     listed = findings(one, album, public, lead)
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
     sections = [("answers", "Answers"), ("findings", "Findings"), ("measurements", "Measurements")]
+    built = as_built(one)
+    sections += [("built", "As built")] if built else []
     sections += [("cost", cost.title), ("next", "What comes next"), ("annex", "Annex")]
     return Report(
         edition=edition,
@@ -127,6 +132,8 @@ def report(
         legend=tuple(verdict(word) for word in reversed(SEVERITY) if word in used),
         keys=_keys(one) if drawn else (),
         sections=tuple(sections),
+        built=built,
+        after=after(one),
     )
 
 

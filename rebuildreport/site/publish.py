@@ -20,7 +20,7 @@ from .. import __version__
 from ..assess import Assessment, assess_job
 from ..assess.public import public
 from ..assess.results import results_json
-from ..documents import pages, pdf, places, specimen
+from ..documents import pages, pdf, places, sheets, specimen
 from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
 from ..documents.view import Edition
@@ -250,13 +250,26 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
             one, photos, edition, photo_folder=built / "photos", results=results, shop=run.shop_dir
         )
         (built / made_pdf).write_bytes(data)
-    page = report_html(one, photos, edition, pdf=made_pdf, shop=run.shop_dir)
+    further = _sheets(run, one, built) if edition == "shop" else ()
+    page = report_html(one, photos, edition, pdf=made_pdf, further=further, shop=run.shop_dir)
     (built / "index.html").write_text(page, encoding="utf-8")
     folders.swap_in(run.out, edition, job.name, built)
     first = next((photo for photo in one.photos if photo.name in photos), None)
     if first is None:
         return pages.entry(one)
     return pages.entry(one, photos[first.name], first.caption)
+
+
+def _sheets(run: _Run, one: Assessment, built: Path) -> tuple[tuple[str, str], ...]:
+    """The further documents of a job, in the shop's edition only; their titles and addresses."""
+    views = sheets.sheets(one)
+    for name, view in views.items():
+        made = f"{name}.pdf" if run.make_pdf else ""
+        if made:
+            (built / made).write_bytes(sheets.sheet_pdf(name, view, made=one.as_of, shop=run.shop_dir))
+        page = sheets.sheet_html(name, view, pdf=made, shop=run.shop_dir)
+        (built / f"{name}.html").write_text(page, encoding="utf-8")
+    return sheets.links(views)
 
 
 def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:

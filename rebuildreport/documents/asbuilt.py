@@ -1,0 +1,161 @@
+"""How the engine went together and started, for the report: bolts, checks, marks, warranty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..assess.built import BuildLine, Cover, DueLine, Fastening, MarkLine, Signed, StageLine
+from ..assess.model import Assessment
+from ..quantities import show, show_interval
+from .buildsheet import deviations, force_text
+from .words import System, capital, count, day, other, stop, unit_text
+
+Pair = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class AsBuilt:
+    """The report's page on putting together; nothing unsigned stands in it as done."""
+
+    state: str
+    bolts: tuple[tuple[str, str, str, str, str], ...]  # group, size, stages, preload, signed
+    bolts_head: str
+    checks: tuple[tuple[str, str, str], ...]  # what, found, signed
+    marks: tuple[Pair, ...]
+    departures: tuple[Pair, ...]
+    not_inspected: str
+
+
+@dataclass(frozen=True, slots=True)
+class After:
+    """What was started, what is due, and what the shop stands behind."""
+
+    asked: tuple[Pair, ...]  # what the maker's sheet asks for
+    due: tuple[tuple[str, str, str], ...]  # what, when, done
+    warranty: tuple[Pair, ...]
+
+
+def as_built(one: Assessment) -> AsBuilt | None:
+    """The view of what was put together; None before anything was."""
+    build = one.bench.build
+    if not build.begun:
+        return None
+    done = [group for group in build.fastenings if group.done]
+    left = len(build.not_done)
+    state = "Every line of the build sheet is done and signed."
+    if left:
+        said = ", ".join(f"{line.number} {line.title}" for line in build.not_done[:6])
+        more = "" if left <= 6 else " and more"
+        state = f"{capital(count(left, 'line'))} of the build sheet not done: {said}{more}."
+    checks = [line for line in build.lines if line.verb == "check" and line.signed is not None]
+    return AsBuilt(
+        state=state,
+        bolts=tuple(_bolts(group, one.system) for group in done),
+        bolts_head="preload of one bolt, kN" if one.system == "mm" else "preload of one bolt, lbf",
+        checks=tuple((capital(line.title), _found(line, one.system), signed(line.signed)) for line in checks),
+        marks=tuple((capital(mark.where), _mark(mark)) for mark in build.marks if mark.signed is not None),
+        departures=deviations(one) if build.departures else (),
+        not_inspected=stop(capital("; ".join(one.bench.register.not_inspected))),
+    )
+
+
+def after(one: Assessment) -> After:
+    """What follows the first start."""
+    start = one.bench.start
+    return After(
+        asked=tuple((capital(said.label), said.text) for said in start.plan) if not start.date else (),
+        due=tuple(_due(line) for line in start.due),
+        warranty=tuple(_warranty(start.warranty)) if start.warranty else (),
+    )
+
+
+def signed(one: Signed | None) -> str:
+    """'bench 1, seen by foreman, 2 March 2026'."""
+    if one is None:
+        return ""
+    seen = f"seen by {one.witness}" if one.witness else ""
+    return ", ".join(part for part in (one.by, seen, day(one.date)) if part)
+
+
+def _bolts(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
+    size = f"{group.quantity} × {group.thread}" if group.thread else str(group.quantity)
+    strength = f"class {group.strength}" if group.strength[:1].isdigit() else group.strength
+    last = next((stage.preload for stage in reversed(group.stages) if stage.preload), None)
+    load = ""
+    if last is not None:
+        load = f"{force_text(last.low, system)} to {force_text(last.high, system)}"
+        load += ", to yield" if last.method == "yield" else ""
+    return (
+        group.title,
+        ", ".join(part for part in (size, strength) if part),
+        _stages(group.stages, system),
+        load,
+        signed(group.done[-1]),
+    )
+
+
+def _stages(stages: tuple[StageLine, ...], system: System) -> str:
+    """'60, 120 N·m (44, 89 lbf·ft), then 90°'; the maker's digits in the maker's unit."""
+    if any(stage.withheld for stage in stages):
+        return "withheld: two units on the sheet disagree"
+    parts: list[str] = []
+    torques = [stage for stage in stages if stage.kind == "torque"]
+    for way, form in ((system, "{}"), (other(system), "({})")):
+        texts = [show(stage.value, stage.unit, stage.decimals, way) for stage in torques]
+        if texts:
+            parts.append(form.format(f"{', '.join(text.text for text in texts)} {texts[0].unit_text}"))
+    said = " ".join(parts)
+    rest = [_turn(stage, system) for stage in stages if stage.kind != "torque"]
+    return ", then ".join(part for part in (said, *rest) if part)
+
+
+def _turn(stage: StageLine, system: System) -> str:
+    if stage.kind == "angle":
+        return f"{stage.text.split()[0]}°"
+    shown = show(stage.value, stage.unit, stage.decimals, system)
+    return f"{shown.text} {shown.unit_text} longer"
+
+
+def _found(line: BuildLine, system: System) -> str:
+    said = []
+    for value in line.values:
+        column = next((one for one in line.columns if one.name == value.column), None)
+        shown = show(value.value, value.unit, value.decimals, system)
+        limit = show_interval(*column.limits, column.unit, column.decimals, system) if column else ""
+        parts = [value.position, shown.text, unit_text(shown.unit), f"({limit})" if limit else ""]
+        said.append(" ".join(part for part in parts if part))
+    if line.found:
+        said.append(line.found)
+    if line.state != "done":
+        said.append(line.state_text or line.state)
+    return "; ".join(said)
+
+
+def _mark(mark: MarkLine) -> str:
+    parts = [mark.found, f"{mark.trust_text}: {mark.proves}" if mark.trust != "factory" else mark.trust_text]
+    parts.append(f"proved right by: {mark.verified}" if mark.verified else mark.state_text)
+    return stop(capital("; ".join(part for part in (*parts, signed(mark.signed)) if part)))
+
+
+def _due(line: DueLine) -> tuple[str, str, str]:
+    when = [line.at, f"by {day(line.by)}" if line.by else ""]
+    done = [day(line.done), line.done_at, line.seen]
+    return (
+        capital(line.what),
+        ", ".join(part for part in when if part),
+        ", ".join(part for part in done if part) if line.done else "",
+    )
+
+
+def _warranty(cover: Cover) -> list[Pair]:
+    ends = [f"to {day(cover.until)}" if cover.until else ""]
+    ends.append(f"or {cover.meter_until}, whichever comes first" if cover.meter_until else "")
+    begins = f"from {day(cover.start)}" + (f", {cover.meter_from}" if cover.meter_from else "")
+    lines = [("Warranty", stop(capital(" ".join(part for part in (begins, *ends) if part))))]
+    if cover.covers:
+        lines.append(("Covers", stop(capital(cover.covers))))
+    if cover.not_covered:
+        lines.append(("Outside it", stop(capital("; ".join(cover.not_covered)))))
+    if cover.conditions:
+        lines.append(("On condition", stop(capital("; ".join(cover.conditions)))))
+    return lines

@@ -1,0 +1,386 @@
+"""The build sheet: one page an assembly, in order, with what to write and to sign; all texts finished."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ..assess.built import (
+    BuildColumn,
+    BuildLine,
+    BuildPage,
+    BuildValue,
+    Chosen,
+    Ends,
+    Fastening,
+    MarkLine,
+    Preload,
+    Signed,
+    StageLine,
+)
+from ..assess.model import Assessment
+from ..quantities import convert, show, show_interval
+from .boltorder import bolt_order
+from .drawings import Drawing
+from .words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
+
+NAME, TITLE = "build-sheet", "Build sheet"
+RULE = (
+    "In this order. A line is done when its value stands and somebody has signed; nobody goes on past a hold "
+    "point before two people have signed it."
+)
+WORDS = {"done": "done", "out of limits": "out of limits", "not signed": "not signed", "open": "open"}
+
+
+@dataclass(frozen=True, slots=True)
+class StageView:
+    number: str
+    first: str  # in the shop's unit
+    second: str  # in the other system, "" where the unit is alone
+    preload: str  # "36 to 60 kN", "" where it cannot be worked out
+    proof: str  # share of the proof load
+    stretch: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoltsView:
+    """One group of bolts: the maker's stages beside what they come to."""
+
+    title: str
+    about: tuple[str, ...]
+    stages: tuple[StageView, ...]
+    heads: tuple[str, str, str]  # units: of the stages first and second, of the preload
+    stretch: str  # unit
+    worked: bool  # a preload stands beside any stage
+    drawing: Drawing | None
+    order: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ValueTable:
+    """Positions across, one characteristic a row with its limits; "" in a cell is to be written on paper."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """One line.  ``details``: what stands under its title, word and text."""
+
+    number: str
+    verb: str
+    title: str
+    done: bool
+    state: str
+    hold: bool
+    signed: tuple[tuple[str, str], ...]  # label, what stands in the box
+    details: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+    bolts: BoltsView | None
+    tables: tuple[ValueTable, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PageView:
+    anchor: str
+    title: str
+    state: str
+    before: tuple[tuple[str, bool], ...]  # text, whether the page is signed
+    lines: tuple[LineView, ...]
+    signed: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuildSheet:
+    """The whole document, with what its frame asks for."""
+
+    title: str
+    lang: str
+    shop: str
+    contact: str
+    notice: str
+    head: str
+    description: str
+    paged: bool
+    sections: tuple[tuple[str, str], ...]
+    engine: str
+    rule: str
+    state: str
+    cautions: tuple[str, ...]
+    deviations: tuple[tuple[str, str], ...]
+    open: tuple[str, ...]
+    pages: tuple[PageView, ...]
+    sources: tuple[str, ...]
+
+
+def build_sheet(one: Assessment) -> BuildSheet | None:
+    """The view of one job's build sheet; None where there is nothing to put together yet."""
+    build = one.bench.build
+    if not build.pages:
+        return None
+    name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
+    bolts = {group.name: group for group in build.fastenings}
+    pages = tuple(_page(page, one.system, bolts) for page in build.pages)
+    left = len(build.not_done)
+    state = "All lines are done and signed." if not left else f"{capital(count(left, 'line'))} not done yet."
+    return BuildSheet(
+        title=f"{TITLE}: {one.title}",
+        lang="en",
+        shop=one.shop,
+        contact=one.contact,
+        notice=one.notice,
+        head=f"Job {one.job} · {name} · build sheet, as of {day(one.as_of)}",
+        description=f"Build sheet of job {one.job}, {name}",
+        paged=True,
+        sections=tuple((page.anchor, page.title) for page in pages),
+        engine=", ".join(text for text in (name, one.engine.counting, one.engine.rotation) if text),
+        rule=RULE,
+        state=state if build.begun else "",
+        cautions=build.cautions,
+        deviations=deviations(one),
+        open=tuple(stop(capital(text)) for text in one.bench.open) if build.begun else (),
+        pages=pages,
+        sources=tuple(dict.fromkeys(stop(capital(s)) for g in build.fastenings for s in g.sources)),
+    )
+
+
+def deviations(one: Assessment) -> tuple[tuple[str, str], ...]:
+    """What was built otherwise than the sheet says, and what was used outside a limit; named and signed."""
+    found = [
+        (
+            f"{d.id}: {capital(d.about.replace('_', ' '))}",
+            f"{stop(capital(d.what))} {stop(capital(d.why))} Signed by {d.signed}, {day(d.date)}.",
+        )
+        for d in one.bench.build.departures
+    ]
+    found += [
+        (
+            f"{d.id}: {d.feature_title} {joined(d.positions)}".strip(),
+            f"{capital(d.what.replace('_', ' '))} {d.accept} accepted. {stop(capital(d.why))} "
+            f"Signed by {d.signed}, {day(d.date)}.",
+        )
+        for d in one.deviations
+    ]
+    return tuple(found)
+
+
+def _page(page: BuildPage, system: System, bolts: dict[str, Fastening]) -> PageView:
+    counts = page.counts
+    said = [f"{number} {state}" for state, number in counts.items() if number]
+    return PageView(
+        anchor=f"page-{page.name}",
+        title=page.title,
+        state=joined(said) if any(counts[state] for state in counts if state != "open") else "",
+        before=tuple((text, page.signed is not None) for text in page.before),
+        lines=tuple(_line(line, system, bolts) for line in page.lines),
+        signed=_boxes(page.signed, two=False),
+    )
+
+
+def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineView:
+    group = bolts.get(line.fastening)
+    two = line.hold or line.verb == "mark" or (line.signed is not None and bool(line.signed.witness))
+    own = line.verb in ("hold", "mark", "check", "tighten")
+    state = "" if line.state == "open" and not line.state_text else WORDS[line.state]
+    if line.state_text:
+        state = f"{state}: {line.state_text}" if state else line.state_text
+    return LineView(
+        number=line.number,
+        verb=line.verb,
+        title=capital(line.title),
+        done=line.state == "done",
+        state="" if line.state == "done" and not line.state_text else state,
+        hold=line.hold,
+        signed=_boxes(line.signed, two) if own else (),
+        details=tuple(_details(line)),
+        cautions=line.cautions,
+        bolts=None if group is None else bolts_view(group, system),
+        tables=tuple(_values(line, system)),
+    )
+
+
+def _boxes(signed: Signed | None, two: bool) -> tuple[tuple[str, str], ...]:
+    """What is signed for, empty boxes where nobody has."""
+    boxes = [("by", signed.by if signed else "")]
+    if two:
+        boxes.append(("seen by", signed.witness if signed else ""))
+    return (*boxes, ("date", day(signed.date) if signed else ""))
+
+
+def _details(line: BuildLine) -> Iterable[tuple[str, str]]:
+    for part in line.parts:
+        yield _chosen(part)
+    if line.positions and not line.parts:
+        yield "where", places(line.positions)
+    for text in line.orientation:
+        yield "way round", text
+    if line.lubricant and line.verb != "tighten":  # there it stands with the bolts
+        yield "oil", line.lubricant
+    if line.sealant:
+        yield "sealant", line.sealant
+    if line.mark is not None:
+        yield from mark_details(line.mark)
+    if line.found and line.mark is None:
+        yield "found", line.found
+    for note in line.notes if line.verb != "tighten" else ():
+        yield "note", note
+    if line.deviations:
+        yield "deviation", joined(line.deviations)
+    if line.source and line.verb != "tighten":
+        yield "source", line.source
+
+
+def _chosen(part: Chosen) -> tuple[str, str]:
+    word = {True: "new", False: "used again", None: "not decided"}[part.new]
+    names = [part.part, part.name] if part.part and part.name != part.part else [part.name]
+    where = f"at {places(part.positions)}" if part.positions else ""
+    note = part.note.removeprefix("used again").lstrip("; ")
+    many = f"{part.count} pieces" if part.count > 1 and not part.positions else ""
+    return word, ", ".join(text for text in (*names, many, where, part.grade, note) if text)
+
+
+def mark_details(mark: MarkLine) -> Iterable[tuple[str, str]]:
+    """A reference mark line by line, with what it proves."""
+    if mark.factory:
+        yield "the maker's", mark.factory + (" (not legible beyond doubt)" if mark.legible is False else "")
+    if mark.shop:
+        yield "ours", mark.shop
+    if mark.crank_at:
+        yield "crank at", mark.crank_at
+    if mark.count:
+        yield "count", mark.count
+    if mark.tensioner:
+        yield "tensioner", mark.tensioner
+    yield "trust", f"{mark.trust_text}: {mark.proves}"
+    if mark.verified:
+        yield "proved by", mark.verified
+    elif mark.verify:
+        yield "to prove by", mark.verify
+    if mark.found:
+        yield "found", mark.found
+
+
+def _values(line: BuildLine, system: System) -> Iterable[ValueTable]:
+    """Tables of what a line wants; characteristics that are read at the same places share one."""
+    if not line.columns and line.wanted:
+        cells = tuple("" for _ in line.wanted)
+        yield ValueTable(tuple(place(position) for position in line.wanted), (("", cells),))
+    groups: dict[tuple[str, ...], list[BuildColumn]] = {}
+    read: dict[tuple[str, str], BuildValue] = {(v.column, v.position): v for v in line.values}
+    for column in line.columns:
+        there = [v.position for v in line.values if v.column == column.name]
+        own = [position for position in line.wanted if position in there or not there]
+        # between neighbours: positions that the line itself does not list
+        wanted = tuple(line.wanted) if own else tuple(dict.fromkeys(there)) or ("",)
+        groups.setdefault(wanted, []).append(column)
+    for positions, columns in groups.items():
+        for some in _in_reach(positions):
+            rows = tuple(
+                (
+                    _column_head(column, system),
+                    tuple(_cell(read.get((column.name, one)), column.limits, system) for one in some),
+                )
+                for column in columns
+            )
+            yield ValueTable(tuple(place(one) for one in some), rows)
+
+
+def _in_reach(positions: tuple[str, ...], most: int = 9) -> Iterable[tuple[str, ...]]:
+    """As many positions side by side as a page takes."""
+    for start in range(0, len(positions), most):
+        yield positions[start : start + most]
+
+
+def _column_head(column: BuildColumn, system: System) -> str:
+    if not column.unit:
+        return capital(column.title)
+    shown = show_interval(*column.limits, column.unit, column.decimals, system)
+    unit = unit_text(show(0.0, column.unit, column.decimals, system).unit)
+    return capital(" ".join(part for part in (column.title or "value", shown, unit) if part))
+
+
+def _cell(value: BuildValue | None, limits: Ends, system: System) -> str:
+    if value is None:
+        return ""
+    text = show(value.value, value.unit, value.decimals, system, limits).text if value.unit else ""
+    bad = value.verdict in ("beyond limit", "too close to call")
+    return f"{text} {value.verdict}" if bad else text
+
+
+def bolts_view(group: Fastening, system: System) -> BoltsView:
+    """One group of bolts as it is printed: stages in both systems, source, preload with its scatter."""
+    stages = tuple(_stage(stage, system) for stage in group.stages)
+    heads = ("N·m", "lbf·ft", "kN") if system == "mm" else ("lbf·ft", "N·m", "lbf")
+    about = [f"{group.quantity} × {group.thread}" if group.thread else f"{group.quantity}"]
+    about += [f"class {group.strength}" if group.strength[:1].isdigit() else group.strength]
+    about += [f"oil: {group.lubricant}" if group.lubricant else "", group.sealant, group.washer]
+    if group.reuse == "never":
+        about.append("used once only: new ones")
+    elif group.reuse == "by_measure":
+        about.append(f"{group.buy} new, the others by measurement" if group.buy else "by measurement")
+    about.append(group.source)
+    order = f"Order: {group.order}" + (f" ({group.order_from})" if group.order_from else "")
+    notes = [*(f"{capital(text)}." for text in group.withheld), *group.notes]
+    notes += _stretches(group, system)
+    return BoltsView(
+        title=group.title,
+        about=tuple(text for text in about if text),
+        stages=stages,
+        heads=heads,
+        stretch=show(0.0, "mm", 2, system).unit,
+        worked=any(stage.preload for stage in stages),
+        drawing=bolt_order(group),
+        order=order if group.order else "Order: the maker's sequence" if group.places else "",
+        notes=tuple(notes),
+    )
+
+
+def _stage(stage: StageLine, system: System) -> StageView:
+    if stage.withheld:
+        return StageView(str(stage.number), "withheld", "", "", "", "", stage.note)
+    first = second = ""
+    if stage.kind == "angle":
+        first = f"{stage.text.split()[0]}°"
+    else:
+        # the unit typed by the maker keeps its digits; the other one follows from it
+        shown = show(stage.value, stage.unit, stage.decimals, system)
+        coarse = show(stage.value, stage.unit, max(stage.decimals, 0), other(system))
+        first, second = shown.text, coarse.text if shown.second else ""
+        if stage.kind == "stretch":
+            first = f"{shown.text}{NBSP}{shown.unit_text} longer"
+    load = stage.preload
+    if load is None:
+        return StageView(str(stage.number), first, second, "", "", "", stage.note)
+    return StageView(
+        str(stage.number),
+        first,
+        second,
+        f"{force_text(load.expected, system)} ({_band(load, system)})",
+        f"{load.share_of_proof:.0%}".replace("%", f"{NBSP}%"),
+        "" if load.stretch is None else show(load.stretch, "mm", 2, system).text,
+        "; ".join(text for text in ("to yield" if load.method == "yield" else "", stage.note) if text),
+    )
+
+
+def _band(load: Preload, system: System) -> str:
+    return f"{force_text(load.low, system)} to {force_text(load.high, system)}"
+
+
+def force_text(newton: float, system: System) -> str:
+    """A force in kN, or in hundreds of pounds: no preload is known finer than that."""
+    if system == "mm":
+        return f"{convert(newton, 'N', 'kN'):.0f}"
+    return f"{round(convert(newton, 'N', 'lbf'), -2):.0f}"
+
+
+def _stretches(group: Fastening, system: System) -> list[str]:
+    if not group.stretches:
+        return []
+    read = ", ".join(f"{s.place} {show(s.value, 'mm', 2, system).text}" for s in group.stretches)
+    unit = show(0.0, "mm", 2, system).unit_text
+    expected = group.stretches[0].expected
+    beside = f"; expected about {show(expected, 'mm', 2, system).text}" if expected is not None else ""
+    return [f"Stretch measured: {read} {unit}{beside}."]

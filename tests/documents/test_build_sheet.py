@@ -1,0 +1,148 @@
+"""The build sheet as a document, on the bench it was made for: the demo's six put together, and before."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.built import Bench
+from rebuildreport.documents import asbuilt, sheets
+from rebuildreport.documents.boltorder import bolt_order
+from rebuildreport.documents.buildsheet import BuildSheet, bolts_view, build_sheet
+from rebuildreport.documents.report import report_html
+from rebuildreport.records import load_shop
+
+from .test_report import Page
+
+ROOT = Path(__file__).resolve().parents[2]
+JOB = "2026-003-orchard-six"
+
+
+@pytest.fixture(scope="module")
+def built() -> Assessment:
+    folder = load_shop(ROOT / "jobs", [JOB])
+    return assess_job(folder, folder.jobs[JOB])
+
+
+@pytest.fixture(scope="module")
+def unsigned(tmp_path_factory: Any) -> Assessment:
+    """The same engine before anybody put anything together."""
+    import shutil
+
+    shop = tmp_path_factory.mktemp("shop") / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-004*", "photos"))
+    for name in ("assembly.yaml", "running.yaml"):
+        (shop / JOB / name).unlink()
+    folder = load_shop(shop, [JOB])
+    return assess_job(folder, folder.jobs[JOB])
+
+
+def view(one: Assessment) -> BuildSheet:
+    found = build_sheet(one)
+    assert found is not None
+    return found
+
+
+def test_pages_in_the_order_of_the_sheet(built: Assessment) -> None:
+    sheet = view(built)
+    assert [page.title for page in sheet.pages][:3] == ["Cylinder block", "Crankshaft", "Pistons and rods"]
+    assert sheet.pages[-1].lines[-1].title == "Engine may be started"
+    assert [line.number for line in sheet.pages[0].lines] == ["1.1", "1.2", "1.3", "1.4", "1.5"]
+
+
+def test_the_page_is_sound_and_says_what_counts(built: Assessment) -> None:
+    page = Page(sheets.sheet_html("build-sheet", view(built), pdf="build-sheet.pdf"))
+    assert page.broken == [] and page.open == [] and page.unnamed == []
+    assert len(page.ids) == len(set(page.ids))
+    assert {link[1:] for link in page.links if link.startswith("#")} <= set(page.ids)
+    for text in (
+        "MS-050, main shell set, 0.50 undersize",
+        "a mark made on dismantling proves where it was, not that it was right",
+        "pump timed to the manual",
+        "VDI 2230:1986",
+        "3.3",
+        "deviation",
+        "The maker's service information",
+        "valves meet pistons",
+    ):
+        assert text in page.text, text
+
+
+def test_stages_stand_in_both_systems_with_their_source(built: Assessment) -> None:
+    """60 N·m is 44 lbf·ft and 120 N·m 89 lbf·ft (NIST SP 811: 1 lbf·ft = 1.355 818 N·m)."""
+    group = next(one for one in built.bench.build.fastenings if one.name == "main_bolts")
+    shown = bolts_view(group, "mm")
+    assert [(s.first, s.second) for s in shown.stages] == [("60", "44"), ("120", "89"), ("90°", "")]
+    assert shown.heads == ("N·m", "lbf·ft", "kN")
+    assert any("page 29" in text for text in shown.about)
+    assert shown.stages[2].note == "to yield" and any("no fault" in note for note in shown.notes)
+    inches = bolts_view(group, "in")
+    assert [(s.first, s.second) for s in inches.stages][:2] == [("44", "60"), ("89", "120")]
+    # 47.6 kN after 120 N·m by hand (K 0.18, 14 mm); a kilonewton is 224.8 lbf
+    assert shown.stages[1].preload.startswith("48 (36 to 60)")
+    assert inches.stages[1].preload.startswith("10700 (8000 to 13400)")
+
+
+def test_what_is_withheld_is_not_printed(built: Assessment) -> None:
+    group = next(one for one in built.bench.build.fastenings if one.name == "main_bolts")
+    doubtful = replace(group.stages[0], withheld="43 N·m and 25 lbf·ft differ", text="", preload=None)
+    shown = bolts_view(replace(group, stages=(doubtful,)), "mm")
+    assert (shown.stages[0].first, shown.stages[0].second) == ("withheld", "")
+    assert any("differ" in note for note in shown.notes)
+
+
+def test_on_paper_everything_is_left_to_write(unsigned: Assessment) -> None:
+    sheet = view(unsigned)
+    lines = [line for page in sheet.pages for line in page.lines]
+    # what was read since the engine was apart stands; nobody has signed for anything else
+    assert {line.verb for line in lines if line.done} == {"measure"}
+    holds = [line for line in lines if line.hold]
+    assert holds and all(line.signed == (("by", ""), ("seen by", ""), ("date", "")) for line in holds)
+    floats = next(line for line in lines if line.title == "Gear backlash")
+    page = Page(sheets.sheet_html("build-sheet", sheet))
+    assert page.text.count("Hold.") == len(holds)
+    assert floats.tables
+    assert asbuilt.as_built(unsigned) is None
+
+
+def test_orders_are_drawn_from_the_pattern(built: Assessment) -> None:
+    groups = {one.name: one for one in built.bench.build.fastenings}
+    drawing = bolt_order(groups["main_bolts"])
+    assert drawing is not None
+    assert sorted(int(label.text) for label in drawing.labels if label.text.isdigit()) == list(range(1, 15))
+    # the two bolts of the middle cap come first (by hand: fourth of seven)
+    assert "13, 9, 5, 1, 4, 8, 12, 14, 10, 6, 2, 3, 7, 11" in drawing.label
+    circle = bolt_order(groups["flywheel_bolts"])
+    assert circle is not None and "clockwise from the top: 1, 5, 3, 7, 2, 6, 4, 8" in circle.label
+    assert bolt_order(groups["rod_bolts"]) is None
+
+
+def test_the_report_tells_how_it_was_built(built: Assessment) -> None:
+    text = Page(report_html(built, {})).text
+    for said in ("As built", "60, 120 N·m (44, 89 lbf·ft), then 90°", "Outside it", "not inspected", "Due"):
+        assert said in text, said
+    public = Page(report_html(replace(built, bench=Bench()), {}, "public")).text
+    assert "As built" not in public and "Outside it" not in public
+
+
+def test_a_job_without_teardown_has_no_sheet(built: Assessment) -> None:
+    bare = replace(built, bench=Bench())
+    assert build_sheet(bare) is None
+    assert sheets.sheets(bare) == {}
+
+
+def test_the_pdf_begins_each_assembly_on_its_own_page(built: Assessment, pdf_renderer: object) -> None:
+    import pypdfium2
+
+    sheet = view(built)
+    data = sheets.sheet_pdf("build-sheet", sheet, made=built.as_of)
+    assert data == sheets.sheet_pdf("build-sheet", sheet, made=built.as_of)
+    read = pypdfium2.PdfDocument(io.BytesIO(data))
+    texts = [page.get_textpage().get_text_range() for page in read]
+    for page in sheet.pages[1:]:
+        assert any(page.title in text[:400] for text in texts), page.title
