@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ..quantities import UnknownUnit, dimension
+from ..trade.instruments import FAMILIES, WORDS, family
 from .engine import Engine, Feature
 from .notes import Notes
 from .problems import Problem
@@ -62,6 +63,8 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
             _against_sheet(notes, where, one, engine)
         if shop is not None:
             _instruments(notes, where, one, shop, job.suspects)
+            if engine is not None and one.feature in engine.features:
+                _fit(notes, where, one, engine.features[one.feature], shop)
         found += notes.found
     for round_ in job.rounds.values():
         day = round_.model.date
@@ -176,6 +179,20 @@ def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, suspects
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
         notes.warn(where, message, hint, key=True)
+
+
+def _fit(notes: Notes, where: Where, one: Measured, feature: Feature, shop: Shop) -> None:
+    """A warning where the sort of instrument is not one that reads such a feature: feelers on a journal."""
+    kind, tool = kinds().get(feature.kind), shop.instruments.get(one.table.instrument or "")
+    if kind is None or tool is None or not kind.instruments:
+        return
+    if all(any(c == x or c.startswith(f"{x}_") for x in kind.extra_columns) for c in one.table.columns):
+        return  # score depths, wet pressures, direct clearances are read with whatever reads them
+    known = family(tool.kind)
+    if known in FAMILIES and known not in kind.instruments:
+        words = " or ".join(WORDS[name] for name in kind.instruments)
+        message = f"{one.table.instrument} is of the kind '{tool.kind}', and {one.feature} wants {words}"
+        notes.warn((*where, "instrument"), message, "another instrument?")
 
 
 def _counted(one: Measured) -> bool:

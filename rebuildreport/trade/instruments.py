@@ -21,6 +21,23 @@ FAMILIES = {
     "hardness": ("hardness",),
 }
 
+# each family as a person asks for it
+WORDS = {
+    "bore": "a bore gauge",
+    "wall": "a micrometer with a ball anvil",
+    "gap": "feelers",
+    "depth": "a depth gauge",
+    "alignment": "an alignment fixture",
+    "travel": "a dial indicator",
+    "thread": "plastic thread",
+    "pressure": "a pressure gauge",
+    "outside": "a micrometer or caliper",
+    "load": "a spring tester",
+    "mass": "scales",
+    "volume": "a burette",
+    "hardness": "a hardness tester",
+}
+
 # common practice: an instrument shows steps of at most a tenth of the tolerance that it judges
 SHARE = 0.1
 

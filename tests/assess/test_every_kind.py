@@ -595,3 +595,32 @@ def test_numbers_of_a_kind_are_checked(tmp_path: Path) -> None:
         "'pitch' does nothing for the kind 'backlash'",
         "bar is a unit of pressure, and a length belongs here",
     ]
+
+
+def test_an_instrument_of_the_wrong_sort_is_named(tmp_path: Path) -> None:
+    bench = Bench(
+        tmp_path,
+        """\
+        journals:
+          kind: journal
+          positions: M1
+          columns: front_a front_b
+          unit: mm
+        """,
+    )
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: feelers
+          columns: front_a front_b
+          rows:
+            M1: 0.52 0.53
+        """,
+    )
+    (problem,) = load_shop(bench.shop).jobs["job-1"].problems
+    assert problem.message == (
+        "feelers is of the kind 'feeler gauges', and journals wants a micrometer or caliper"
+    )
+    assert (problem.severity, problem.line) == ("warning", 6)

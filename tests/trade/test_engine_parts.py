@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from rebuildreport.trade import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
-from rebuildreport.trade.instruments import family, tolerance, too_coarse
+from rebuildreport.trade.instruments import FAMILIES, WORDS, family, tolerance, too_coarse
 from rebuildreport.trade.metrology import Instrument, Measured, Source, propagate, read
 
 
@@ -146,4 +146,5 @@ def test_a_tenth_of_the_tolerance() -> None:
     assert not too_coarse(0.001, tolerance((75.970, 75.983), (75.970, 75.983)))
     assert tolerance((None, 0.30), (None, None)) is None  # a lone size limit has no width
     assert tolerance((None, 0.30), (None, None), from_zero=True) == 0.30
+    assert set(WORDS) == set(FAMILIES)
     assert family("bore comparator") == "outside" and family("rod alignment fixture") == "alignment"

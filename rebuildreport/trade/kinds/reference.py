@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..instruments import FAMILIES
+from ..instruments import WORDS
 from . import KINDS
 from .model import Kind
 
@@ -32,8 +32,8 @@ def _section(kind: Kind) -> str:
     lines = [f"\n## {kind.name}\n", f"{_sentence(kind.says)}\n"]
     lines += [f"- **Readings:** {kind.readings}."]
     if kind.instruments:
-        words = [" or ".join(FAMILIES.get(one, (one,))[:2]) for one in kind.instruments]
-        lines.append(f"- **Instrument:** {'; '.join(words)}.")
+        words = ", or ".join(WORDS[one] for one in kind.instruments)
+        lines.append(f"- **Instrument:** {words}.")
     lines += [f"- **Worked out:** {kind.formula}.", f"- **Source:** {kind.source}."]
     lines.append(f"- **Uncertainty:** {kind.doubt}.")
     keys = [f"`{one}:`" for one in kind.partners] + [f"`{one}:` (if any)" for one in kind.optional_partners]
