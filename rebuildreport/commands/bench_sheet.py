@@ -1,0 +1,87 @@
+"""``bench-sheet``: paper to measure on, and the round's file in the same order."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from .options import known_jobs, shop_option
+from .telling import problem_lines, say
+
+HAS_PROBLEMS, LACKING = 1, 3
+
+
+@click.command("bench-sheet")
+@click.argument("job")
+@click.argument("round_name", metavar="[ROUND]", required=False)
+@shop_option()
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=Path("site"),
+    show_default=True,
+    metavar="DIR",
+    help="where the pages go",
+)
+@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="day of the round [default: today]")
+def command(job: str, round_name: str | None, shop: Path, out: Path, day: date | None) -> int:
+    """Paper for what is due to be measured on JOB, and the file of its ROUND.
+
+    The file measurements/ROUND.yaml is laid out box by box like the sheet;
+    one that is there already stays as it is.
+    """
+    names = known_jobs(shop, (job,)) or []
+    from ..assess import assess_job
+    from ..assess.due import due
+    from ..documents.bench_sheet import bench_pdf, bench_sheet, round_file
+    from ..documents.pdf import PdfUnavailable
+    from ..records import load_shop
+
+    folder = load_shop(shop, names)
+    record = folder.jobs[names[0]]
+    sheet = record.job.engine if record.job else ""
+    if folder.shop is None or not record.usable or sheet not in folder.engines:
+        for problem in folder.all_problems:
+            say("\n".join(problem_lines(problem, shop)), err=True)
+        say(f"{record.name}: no sheet before these are put right, and the engine has one", err=True)
+        return HAS_PROBLEMS
+    one = assess_job(folder, record)
+    found = due(folder, record, one)
+    name = round_name or _next(sorted(record.rounds), bool(record.work and record.work.decisions))
+    if not found:
+        say(f"{record.name}: nothing is due, every reading that the sheet asks for stands")
+        return 0
+    try:
+        path = record.path / "measurements" / f"{name}.yaml"
+        path.parent.mkdir(exist_ok=True)
+        try:
+            with path.open("x", encoding="utf-8", newline="\n") as file:
+                file.write(round_file(found, (day or date.today()).strftime("%Y-%m-%d")))
+            say(f"new: {path}")
+        except FileExistsError:
+            say(f"kept as it is: {path}")
+        pages = out / "shop" / record.name / f"bench-sheet-{name}.pdf"
+        data = bench_pdf(bench_sheet(one, found, name), one, shop)
+        pages.parent.mkdir(parents=True, exist_ok=True)
+        part = pages.with_suffix(".part")
+        part.write_bytes(data)
+        part.replace(pages)
+        say(f"new: {pages}")
+    except PdfUnavailable as problem:
+        say(str(problem), err=True)
+        return LACKING
+    except OSError as problem:
+        say(f"the files cannot be written: {problem}", err=True)
+        return LACKING
+    return 0
+
+
+def _next(rounds: list[str], decided: bool) -> str:
+    """A name for the next round: after what the job has come to, numbered where it is taken."""
+    base = "after-machining" if decided else "inspection" if rounds else "arrival"
+    name, number = base, 2
+    while name in rounds:
+        name, number = f"{base}-{number}", number + 1
+    return name

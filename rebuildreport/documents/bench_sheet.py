@@ -1,0 +1,149 @@
+"""The bench sheet: paper to measure on, and the round's file laid out in the same order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..assess.due import Due, DueLimit
+from ..assess.model import Assessment
+from ..quantities import show_interval
+from . import places
+from .bench_drawings import bench_drawing
+from .drawings import Drawing
+from .pdf import render
+from .words import capital, first_unit, place, stop, unit_text
+
+FEW, LONG = 2, 6  # columns that leave room for the other half of the positions beside, where it is worth it
+MOST = 6  # boxes side by side at which their heads are still printed large
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """The boxes of one feature."""
+
+    title: str
+    unit: str
+    state: str
+    readings: str
+    limits: tuple[tuple[str, str, str], ...]  # what, new, wear
+    instrument: str  # the shop's that is fit, "" where none is
+    columns: tuple[str, ...]
+    lines: tuple[tuple[str, ...], ...]  # positions, in two halves side by side where the boxes are few
+    drawing: Drawing | None
+    small: bool  # many boxes to a row
+
+
+@dataclass(frozen=True, slots=True)
+class BenchSheet:
+    lang: str
+    title: str
+    job: str
+    engine: str
+    counting: str
+    shop: str
+    notice: str
+    round: str
+    parts: tuple[tuple[str, tuple[Block, ...]], ...]
+    boxes: int
+
+
+def bench_sheet(one: Assessment, found: Sequence[Due], round_name: str) -> BenchSheet:
+    """The sheet of what is due, in the order given."""
+    parts: dict[str, list[Block]] = {}
+    for each in found:
+        part = capital(place(each.part)) if each.part else "Without a part of their own"
+        parts.setdefault(part, []).append(_block(each, one.system))
+    return BenchSheet(
+        lang="en",
+        title=f"Bench sheet: {place(round_name).replace('-', ' ')}",
+        job=one.title,
+        engine=f"{one.engine.maker} {one.engine.model}".strip(),
+        counting=one.engine.counting,
+        shop=one.shop,
+        notice=one.notice,
+        round=round_name,
+        parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
+        boxes=sum(len(each.positions) * len(each.columns) for each in found),
+    )
+
+
+def _block(each: Due, system: str) -> Block:
+    return Block(
+        title=each.title,
+        unit="" if each.unit == "count" else unit_text(each.unit),
+        state=stop(capital(each.state)),
+        readings=stop(capital(each.readings.replace("`", ""))),
+        limits=tuple(_limit(limit, system) for limit in each.limits),
+        instrument=place(each.instruments[0]) if each.instruments else "",
+        columns=tuple(place(column) for column in each.columns),
+        lines=_lines([place(position) for position in each.positions], len(each.columns)),
+        drawing=bench_drawing(each.drawing, each.columns, each.positions),
+        small=len(each.columns) > MOST,
+    )
+
+
+def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
+    """Down the left half, then down the right one: the order of the file.
+
+    >>> _lines(["I1", "I2", "I3", "E1", "E2", "E3", "E4"], 2)
+    (('I1', 'E2'), ('I2', 'E3'), ('I3', 'E4'), ('E1',))
+    """
+    if columns > FEW or len(positions) < LONG:
+        return tuple((one,) for one in positions)
+    half = (len(positions) + 1) // 2
+    return tuple(tuple(positions[i::half]) for i in range(half))
+
+
+def _limit(limit: DueLimit, system: str) -> tuple[str, str, str]:
+    decimals = limit.limits.decimals
+    ends = [
+        show_interval(*side, limit.unit, decimals, system) if side != (None, None) else ""
+        for side in (limit.limits.new, limit.limits.wear)
+    ]
+    unit = first_unit(limit.unit, system)
+    name = limit.title if unit in ("mm", "in", "count") else f"{limit.title}, {unit_text(unit)}"
+    size = f" ({limit.limits.size})" if limit.limits.size else ""
+    return f"{name}{size}", ends[0], ends[1]
+
+
+def bench_pdf(sheet: BenchSheet, one: Assessment, shop: Path | None = None) -> bytes:
+    """The sheet as PDF bytes.
+
+    Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
+    """
+    html = places.environment(shop).get_template("bench-sheet.html.jinja").render(sheet=sheet)
+    return render(
+        html,
+        sheets=[places.find("bench-sheet.css", shop)],
+        allowed=[places.own_templates(), *places.folders(shop)],
+        made=one.as_of,
+    )
+
+
+def round_file(found: Sequence[Due], day: str) -> str:
+    """The round's YAML file with -- in every box, in the order of the sheet: typing in is one pass."""
+    lines = [
+        "# yaml-language-server: $schema=../../.schemas/round.json",
+        "# Laid out like the bench sheet of this round, box by box. -- is a reading not taken;",
+        "# 0.34/0.35/0.34 are repeats at one spot; none is no clearance. Delete what was not measured.",
+        f"date: {day}",
+        "by: not written down yet",
+        "temperature: 20 °C                       # part and instrument, soaked together",
+        "",
+        "tables:",
+    ]
+    for each in found:
+        lines += [f"  {each.feature}:  # {each.title}", f"    unit: {each.unit or 'mm'}"]
+        named = each.instruments[0] if each.instruments else ""
+        lines.append(f"    instrument: {named}" if named else "    #instrument: its name in shop.yaml")
+        if each.state:
+            lines.append(f"    #state: {each.state}")
+        lead = max(len("columns:"), *(len(one) + 3 for one in each.positions))
+        lines += [f"    {'columns:':<{lead}} " + "  ".join(each.columns), "    rows:"]
+        for position in each.positions:
+            boxes = "  ".join(f"{'--':<{len(column)}}" for column in each.columns).rstrip()
+            lines.append(f"      {position + ':':<{lead - 2}} {boxes}")
+        lines.append("")
+    return "\n".join(lines).rstrip() + "\n"

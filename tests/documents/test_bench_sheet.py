@@ -1,0 +1,165 @@
+"""Paper and file in one order: what is due, and typing it in."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.due import Due, due
+from rebuildreport.commands.bench_sheet import command
+from rebuildreport.documents.bench_sheet import bench_sheet, round_file
+from rebuildreport.records import load_shop
+from rebuildreport.records.load import RoundFile
+from rebuildreport.trade.kinds import KINDS
+
+DEMO = Path(__file__).resolve().parents[2] / "jobs"
+SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
+
+
+@pytest.fixture
+def evening(tmp_path: Path) -> Path:
+    """The demo shop with the orchard six on its first evening: in the shop, and nothing measured."""
+    shop = tmp_path / "jobs"
+    shutil.copytree(DEMO, shop, ignore=shutil.ignore_patterns("photos", "*.jpg"))
+    for name in ("teardown", "findings", "work", "assembly", "running"):
+        (shop / SIX / f"{name}.yaml").unlink()
+    shutil.rmtree(shop / SIX / "measurements")
+    return shop
+
+
+def known(shop: Path, name: str = SIX) -> tuple[Assessment, tuple[Due, ...], dict[str, RoundFile]]:
+    folder = load_shop(shop, [name])
+    job = folder.jobs[name]
+    assert job.usable, job.problems
+    one = assess_job(folder, job)
+    return one, due(folder, job, one), dict(job.rounds)
+
+
+def test_everything_that_the_sheet_asks_for_is_due_on_the_first_evening(evening: Path) -> None:
+    one, found, _ = known(evening)
+    wanted = {f.name: f.positions for f in one.features if f.positions and f.columns}
+    assert {each.feature: each.positions for each in found} == wanted
+    paper = bench_sheet(one, found, "arrival")
+    assert paper.boxes == sum(len(each.positions) * len(each.columns) for each in found)
+
+
+def test_part_by_part_and_nothing_twice(evening: Path) -> None:
+    """A person walks to each part once, and takes each sort of instrument once for it."""
+    _, found, _ = known(evening)
+    parts = [each.part for each in found]
+    assert [p for i, p in enumerate(parts) if i == 0 or parts[i - 1] != p] == list(dict.fromkeys(parts))
+    assert len({each.feature for each in found}) == len(found)
+
+
+def test_only_what_is_due(tmp_path: Path) -> None:
+    one, found, _ = known(DEMO, FOUR)
+    by = {each.feature: each.positions for each in found}
+    assert by["main_journals"] == ("M4", "M5")
+    assert by["rod_journals"] == ("R1", "R2", "R3", "R4")  # R2 was read once: that is no measurement
+    assert "compression" not in by and "timing_chain" not in by
+    assert all(c.feature != "bores" or c.value is None for c in one.characteristics)
+
+
+def boxes(found: tuple[Due, ...], one: Assessment) -> list[tuple[str, str, str]]:
+    """Every box as printed: down the left half of each table, then down the right one."""
+    printed = []
+    paper = bench_sheet(one, found, "arrival")
+    blocks = [block for _, blocks in paper.parts for block in blocks]
+    for each, block in zip(found, blocks, strict=True):
+        assert block.title == each.title
+        halves = max(len(line) for line in block.lines)
+        order = [line[k] for k in range(halves) for line in block.lines if k < len(line)]
+        assert order == [position.replace("_", " ") for position in each.positions]
+        printed += [
+            (each.feature, position, column) for position in each.positions for column in each.columns
+        ]
+    return printed
+
+
+def test_round_trip_typed_in_printed_order(evening: Path) -> None:
+    """Values of the demo's arrival typed box by box give the demo's characteristics of the arrival."""
+    one, found, _ = known(evening)
+    whole = load_shop(DEMO, [SIX])
+    arrival = whole.jobs[SIX].rounds["arrival"]
+    read: dict[tuple[str, str, str], str] = {}
+    for name, table in arrival.model.tables.items():
+        for position, row in arrival.cells[name].items():
+            for column, cell in row.items():
+                read[(table.feature or name, position, column)] = cell.text
+    typed = iter([read.get(box, "--") for box in boxes(found, one)])
+    text = round_file(found, "2026-02-05")
+    lines = []
+    for line in text.splitlines():
+        row = re.fullmatch(r"(      \S+: +)(--(?: +--)*)", line)
+        lines.append(row[1] + "  ".join(next(typed) for _ in row[2].split()) if row else line)
+    assert next(typed, None) is None  # as many boxes on paper as in the file
+    (evening / SIX / "measurements").mkdir()
+    filled = "\n".join(lines).replace("by: not written down yet", "by: bench 1")
+    filled = re.sub(r"    #state: ", "    state: ", filled)
+    for name, table in arrival.model.tables.items():  # what the demo read with, so that the doubt is the same
+        head = f"  {table.feature or name}:  #"
+        if table.instrument and head in filled and name not in ("main_journal_scores", "rod_journal_scores"):
+            start = filled.index(head)
+            part = re.sub(
+                r"    #?instrument: .*", f"    instrument: {table.instrument}", filled[start:], count=1
+            )
+            if table.set_from:
+                part = re.sub(r"(    instrument: .*)", rf"\1\n    set_from: {table.set_from}", part, count=1)
+            filled = filled[:start] + part
+    (evening / SIX / "measurements" / "arrival.yaml").write_text(filled, "utf-8")
+    folder = load_shop(evening, [SIX])
+    job = folder.jobs[SIX]
+    assert not [p for p in job.problems if p.severity == "error"], job.problems
+    typed_in = {
+        c.key: (c.value, c.standard_uncertainty)
+        for c in assess_job(folder, job).characteristics
+        if c.round == "arrival" and c.name != "wet"
+    }
+    demo = {
+        c.key: (c.value, c.standard_uncertainty)
+        for c in assess_job(whole, whole.jobs[SIX]).characteristics
+        if c.round == "arrival" and c.name != "wet"
+    }
+    assert typed_in.keys() == demo.keys()
+    for key, (value, doubt) in demo.items():
+        assert typed_in[key][0] == pytest.approx(value), key
+        assert typed_in[key][1] == pytest.approx(doubt), key
+
+
+def test_the_command_writes_both_and_overwrites_nothing(
+    evening: Path, pdf_renderer: Any, tmp_path: Path
+) -> None:
+    out = tmp_path / "site"
+    args = [SIX, "--shop", str(evening), "--out", str(out), "--date", "2026-02-05"]
+    done = CliRunner().invoke(command, args, standalone_mode=False)
+    assert (done.return_value, done.exception) == (0, None)
+    path = evening / SIX / "measurements" / "arrival.yaml"
+    pdf = out / "shop" / SIX / "bench-sheet-arrival.pdf"
+    assert pdf.read_bytes().startswith(b"%PDF") and path.exists()
+    path.write_text("date: 2026-02-05\nby: me\ntemperature: 20 °C\n", "utf-8")
+    again = CliRunner().invoke(command, [*args[:1], "arrival", *args[1:]], standalone_mode=False)
+    assert again.return_value == 0
+    assert path.read_text("utf-8").startswith("date: 2026-02-05\nby: me")
+
+
+def test_limits_stand_beside_the_boxes(evening: Path) -> None:
+    one, found, _ = known(evening)
+    paper = bench_sheet(one, found, "arrival")
+    blocks = {block.title: block for _, blocks in paper.parts for block in blocks}
+    mains = blocks["Main journals"]
+    assert ("size", "75.970–75.990", "") in mains.limits
+    assert ("taper", "max 0.008", "max 0.030") in mains.limits
+    assert mains.instrument == "mic 75 100"
+    assert mains.drawing is not None and "front" in mains.drawing.label
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_every_kind_has_a_row(kind: str) -> None:
+    """A kind that is measured says how, in words that fit beside its boxes."""
+    assert len(KINDS[kind].readings) < 260
