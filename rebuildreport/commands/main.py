@@ -25,8 +25,8 @@ PIPE_CLOSED = 141  # 128 + SIGPIPE
 COMMANDS = {
     "start": "begin a shop, an engine sheet or a job: files to fill in",
     "check": "look through the files and say what stands out",
-    "bench-sheet": "paper to measure on, and the file of the round in its order",
     "publish": "write the reports and the site",
+    "bench-sheet": "paper to measure on, and the file of the round in its order",
     "issue": "freeze a document as it leaves the shop",
     "mail": "write or send the mail of an issued document",
     "schema": "write the JSON Schemas that editors complete by",

@@ -19,6 +19,12 @@ FEW, LONG = 2, 6  # columns that leave room for the other half of the positions 
 MOST = 6  # boxes side by side at which their heads are still printed large
 
 
+CAUTION = (
+    "Plugs or injectors out before the crank is turned, and never turned with its cam drive off; springs are "
+    "pressed in a guard. The maker's own instructions come first."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Block:
     """The boxes of one feature."""
@@ -39,6 +45,8 @@ class Block:
 class BenchSheet:
     lang: str
     title: str
+    head: str
+    description: str
     job: str
     engine: str
     counting: str
@@ -47,6 +55,10 @@ class BenchSheet:
     round: str
     parts: tuple[tuple[str, tuple[Block, ...]], ...]
     boxes: int
+    caution: str = CAUTION
+    contact: str = ""
+    paged: bool = True
+    sections: tuple[tuple[str, str], ...] = ()
 
 
 def bench_sheet(one: Assessment, found: Sequence[Due], round_name: str) -> BenchSheet:
@@ -55,9 +67,12 @@ def bench_sheet(one: Assessment, found: Sequence[Due], round_name: str) -> Bench
     for each in found:
         part = capital(place(each.part)) if each.part else "Without a part of their own"
         parts.setdefault(part, []).append(_block(each, one.system))
+    title = f"Bench sheet: {place(round_name).replace('-', ' ')}"
     return BenchSheet(
         lang="en",
-        title=f"Bench sheet: {place(round_name).replace('-', ' ')}",
+        title=title,
+        head=f"{one.title} · {title}",
+        description=f"Boxes for the readings that are due on {one.title}",
         job=one.title,
         engine=f"{one.engine.maker} {one.engine.model}".strip(),
         counting=one.engine.counting,
@@ -113,10 +128,12 @@ def bench_pdf(sheet: BenchSheet, one: Assessment, shop: Path | None = None) -> b
 
     Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
     """
-    html = places.environment(shop).get_template("bench-sheet.html.jinja").render(sheet=sheet)
+    template = places.environment(shop).get_template("bench-sheet.html.jinja")
+    own = places.find("bench-sheet.css", shop).read_text(encoding="utf-8")
     return render(
-        html,
-        sheets=[places.find("bench-sheet.css", shop)],
+        template.render(sheet=sheet, for_pdf=True, assets="", home="", pdf=""),
+        stylesheet=places.stylesheet(shop=shop) + own,
+        base=places.own_templates(),
         allowed=[places.own_templates(), *places.folders(shop)],
         made=one.as_of,
     )

@@ -126,7 +126,7 @@ def test_round_trip_typed_in_printed_order(evening: Path) -> None:
         for c in assess_job(whole, whole.jobs[SIX]).characteristics
         if c.round == "arrival" and c.name != "wet"
     }
-    assert typed_in.keys() == demo.keys()
+    assert len(demo) > 400 and typed_in.keys() == demo.keys()
     for key, (value, doubt) in demo.items():
         assert typed_in[key][0] == pytest.approx(value), key
         assert typed_in[key][1] == pytest.approx(doubt), key
