@@ -40,6 +40,7 @@ Pairs = dict[str, tuple[Measured, Measured]]
 def _read(bench: Workbench, shims: Shims, until: date | None) -> tuple[Pairs, dict[str, float], list[str]]:
     """Shim and clearance as last read together, the engine's own shims, and valves without a clearance."""
     pairs: Pairs = {}
+    fitted: dict[str, Measured] = {}
     there: dict[str, tuple[str, float]] = {}
     without: list[str] = []
     for taken in bench.taken:
@@ -52,8 +53,12 @@ def _read(bench: Workbench, shims: Shims, until: date | None) -> tuple[Pairs, di
                     taken.round,
                     shim.value,
                 )  # the first of a round: a trial shim comes after it
-            if shim is not None and lash is not None:
-                pairs[position] = (shim, lash)
+            if shim is not None:
+                fitted[position] = (
+                    shim  # a shim measured in a table of its own goes with what is read after it
+                )
+            if lash is not None and position in fitted:
+                pairs[position] = (fitted[position], lash)
             elif (position, shims.lash) in taken.no_clearance:
                 pairs.pop(position, None)
     for taken in bench.taken:

@@ -14,6 +14,7 @@ from .characteristics import Workings, feature_title
 from .choices import choices, open_choices
 from .cost import cost
 from .judging import ends_in, source_text
+from .machining import orders
 from .model import (
     Assessment,
     Callout,
@@ -146,6 +147,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         ready=record.ready,
         delivered=record.delivered,
         choices=chosen,
+        orders=orders(shop, engine, job, timeline, found, deviations),
         spells=spells(shop, engine, job, texts.newest_day(job)),
         language=record.language or shop.language,
         bench=bench,

@@ -320,6 +320,9 @@ class PartsList:
         named = any(
             one.component == feature and one.needs for one in (found.findings if found else {}).values()
         )
+        # halves by grade, of which a choice says how many, or that go into every rebuild
+        sheet = self.engine.features[feature]
+        named |= bool(set(sheet.halves.values()) & {*self.needs, *self.counted})
         if not named and not (work and work.parts):
             title = feature_title(self.engine, feature)
             self._ask(

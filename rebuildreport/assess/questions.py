@@ -80,8 +80,12 @@ def _no_clearance(engine: Engine, taken: list[Occasion]) -> list[str]:
     return [
         f"{trait_title(engine, one.feature, column)} {position}: no clearance is no reading; "
         "find the value by another way"
-        for one in taken
+        for index, one in enumerate(taken)
         for position, column in one.no_clearance
+        if not any(  # read again since, as with a thinner shim on trial
+            later.feature == one.feature and column in later.readings.get(position, {})
+            for later in taken[index + 1 :]
+        )
     ]
 
 

@@ -12,6 +12,7 @@ from .job import Teardown, Work
 from .notes import Notes, Severity
 from .problems import Problem
 from .reader import Source, Where
+from .sheetcheck import kinds
 from .validate import listed
 
 HALVES = ("upper", "lower")
@@ -44,7 +45,11 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
             place = (*where, "clearance")
             if not notes.known(place, feature_name, engine.features, "no feature of this sheet", within=True):
                 continue
-            columns = engine.features[feature_name].columns or []
+            feature = engine.features[feature_name]
+            columns = [
+                *(feature.columns or []),
+                *(kinds()[feature.kind].extra_columns if feature.kind in kinds() else ()),
+            ]
             for column in (shims.shim, shims.lash):
                 if column not in columns:
                     message = f"{feature_name} is not read with a column '{column}': no shim can be chosen"

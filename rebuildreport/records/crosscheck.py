@@ -32,7 +32,7 @@ class Vocabulary:
     def components(self) -> set[str]:
         """Features, the parts that they belong to, part numbers, joints and what comes off."""
         sheet = self.engine
-        words = {*sheet.features, *sheet.parts, *sheet.joints, *sheet.access, *sheet.fasteners}
+        words = {*sheet.features, *sheet.parts, *sheet.joints, *sheet.access, *sheet.fasteners, *sheet.shims}
         words |= {feature.part for feature in sheet.features.values() if feature.part}
         return words | {word for ways in sheet.access.values() for way in ways for word in way}
 

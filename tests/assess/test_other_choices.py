@@ -175,9 +175,7 @@ def test_oversize_with_a_piston_or_a_sleeve(tmp_path: Path) -> None:
 
 @pytest.fixture
 def twin(tmp_path: Path) -> TwinCam:
-    bench = TwinCam(tmp_path)
-    bench.widen()
-    return bench
+    return TwinCam(tmp_path)
 
 
 def test_shims_of_the_twin_cam(twin: TwinCam) -> None:
@@ -211,7 +209,6 @@ def test_the_shelf_comes_before_the_order(tmp_path: Path) -> None:
         "engines:\n  drennick-q16-13:\n    bucket_shims:\n      unit: mm\n      columns: 2.15 2.45 2.50\n"
         "      rows:\n        count: 1 1 4\n",
     )
-    bench.widen()
     bench.round("lash", LASH + TRIAL)
     found = choice(bench.assess(), "bucket_shims")
     # of the eight to buy without a shelf, 2.15, a 2.45 and two 2.50 lie there

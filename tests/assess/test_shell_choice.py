@@ -186,11 +186,6 @@ def test_the_decision_closes_the_choice(measured: TwinCam) -> None:
 
 
 def test_the_parts_list_takes_its_numbers_from_the_choice(measured: TwinCam) -> None:
-    measured.change(
-        "engines/drennick-q16-13.yaml",
-        "    mix: adjacent",
-        "    halves:\n      upper: MSU\n      lower: MSL\n    mix: adjacent",
-    )
     job = measured.assess()
     line = next(one for one in job.cost.lines if one.number == "MSU")
     assert line.quantity == 5

@@ -24,25 +24,6 @@ engines:
       no_more: all
 """
 
-# what the sheet has to say for pistons by class and shims by thickness
-SHEET = (
-    (
-        "    new:\n      skirt: 72.970 to 73.000                   "
-        "# class A to 72.980, B to 72.990, C to 73.000\n",
-        "    classes:\n      A: 72.970 to 72.980\n      B: 72.980 to 72.990\n      C: 72.990 to 73.000\n"
-        "    pieces:\n      B: P-B\n    new:\n      skirt: 72.970 to 73.000\n",
-    ),
-    ("    positions: I1 to I8\n    columns: lash\n", "    positions: I1 to I8\n    columns: shim lash\n"),
-    ("    positions: E1 to E8\n    columns: lash\n", "    positions: E1 to E8\n    columns: shim lash\n"),
-    (
-        "# ---------------------------------------------------------------- fasteners\n",
-        "shims:\n  bucket_shims:\n    clearance: intake_lash exhaust_lash\n"
-        "    sizes: 2.00 to 3.00 by 0.05 mm\n"
-        "    target:\n      intake_lash: 0.18\n      exhaust_lash: 0.28\n    part: SHIM\n"
-        "    source: manual page 38\n",
-    ),
-)
-
 LASH = """\
 intake_lash:
   unit: mm
@@ -137,11 +118,6 @@ class TwinCam:
         text = path.read_text(encoding="utf-8")
         assert old in text, old
         path.write_text(text.replace(old, new, 1), encoding="utf-8")
-
-    def widen(self) -> None:
-        """Add classes of pistons and shims to the sheet."""
-        for old, new in SHEET:
-            self.change("engines/drennick-q16-13.yaml", old, new)
 
     def round(self, name: str, tables: str, day: str = "2026-04-17", head: str = "") -> None:
         self.write(

@@ -1,0 +1,256 @@
+"""Orders to machine shops: what to do to which surface, to what size; and what came back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ..records import JobFolder
+from ..records.choosing import MachiningOrder
+from ..records.engine import Engine, Feature
+from ..records.job import Decision
+from ..records.shop import Shop
+from ..trade.kinds import KINDS
+from .characteristics import feature_title
+from .choice_model import Ends, Operation, Order, Outcome, Returned
+from .judging import ends_in, source_text
+from .model import Characteristic, Deviation
+from .questions import span
+from .readings import base_unit
+from .timeline import Timeline, step_in_mm
+
+OUTCOMES: dict[str, Outcome] = {
+    "as new": "accepted",
+    "serviceable": "accepted",
+    "beyond limit": "rejected",
+    "too close to call": "too close to call",
+}
+# the worst of a position's readings is what it came back as
+WORST: tuple[Outcome, ...] = (
+    "rejected",
+    "too close to call",
+    "accepted by deviation",
+    "not measured",
+    "accepted",
+)
+
+
+def orders(
+    shop: Shop,
+    engine: Engine,
+    job: JobFolder,
+    timeline: Timeline,
+    found: list[Characteristic],
+    deviations: tuple[Deviation, ...],
+) -> tuple[Order, ...]:
+    """Every order that work.yaml names, with its operations from the decisions and the sheet."""
+    work = job.work
+    return tuple(
+        _order(shop, engine, job, timeline, found, deviations, name, one)
+        for name, one in (work.machining.items() if work else ())
+    )
+
+
+def _order(
+    shop: Shop,
+    engine: Engine,
+    job: JobFolder,
+    timeline: Timeline,
+    found: list[Characteristic],
+    deviations: tuple[Deviation, ...],
+    name: str,
+    one: MachiningOrder,
+) -> Order:
+    operations = tuple(_operations(engine, job, timeline, one))
+    return Order(
+        name=name,
+        to=one.to,
+        parts=tuple(part.replace("_", " ") for part in one.parts),
+        sent=one.sent.isoformat() if one.sent else "",
+        wanted=one.wanted.isoformat() if one.wanted else "",
+        price_limit=one.price_limit,
+        currency=shop.currency,
+        operations=operations,
+        goes_along=tuple(one.goes_along),
+        comes_back=tuple(one.comes_back),
+        supplied=tuple(one.supplied),
+        before=tuple(one.before),
+        after=tuple(one.after),
+        never=tuple(one.never),
+        note=one.note or "",
+        missing=tuple(_missing(engine, timeline, found, one, operations)),
+        returned=tuple(_returned(engine, found, deviations, operations)),
+    )
+
+
+def _operations(
+    engine: Engine, job: JobFolder, timeline: Timeline, order: MachiningOrder
+) -> Iterable[Operation]:
+    """One for each feature of the parts sent that a decision reconditions."""
+    number = 0
+    for name, decision in (job.work.decisions if job.work else {}).items():
+        if decision.do != "recondition":
+            continue
+        by_feature: dict[str, list[str]] = {}
+        for feature, position in timeline.spots(decision.about, decision.positions):
+            if engine.features[feature].part in order.parts:
+                by_feature.setdefault(feature, []).append(position)
+        for feature, positions in by_feature.items():
+            only = order.positions.get(feature)
+            ones = [position for position in positions if only is None or position in only]
+            operation = _operation(engine, number + 1, feature, ones, decision, name)
+            if ones and operation is not None:
+                number += 1
+                yield operation
+
+
+def _operation(
+    engine: Engine, number: int, feature: str, positions: list[str], decision: Decision, name: str
+) -> Operation | None:
+    sheet = engine.features[feature]
+    unit = base_unit(sheet.unit)
+    kind = KINDS.get(sheet.kind)
+    limits = {
+        key: ends_in(limit, unit, sheet.unit or unit) for key, limit in sheet.new.items() if not limit.see
+    }
+    decimals = max((limit.decimals for limit in sheet.new.values()), default=3)
+    size: Ends = (None, None)
+    if sheet.kind in ("journal", "bore"):
+        low, high = limits.pop("size", (None, None))
+        step = step_in_mm(decision.size or "")
+        size = (
+            None if low is None else round(low + step, 9),
+            None if high is None else round(high + step, 9),
+        )
+    remove = decision.remove.to(unit) if decision.remove and unit else None
+    if remove is not None:
+        size = ends_in(sheet.wear.get("height"), unit, sheet.unit or unit)
+    if not limits and size == (None, None) and remove is None:
+        return None  # nothing that a machine shop could work to
+    titles = {key: kind.trait(key).title if kind else key for key in limits}
+    machining = sheet.machining
+    must = (
+        tuple(
+            (word, text)
+            for word, text in (
+                ("finish", machining.finish),
+                ("fillets", machining.fillet),
+                ("oil holes", machining.oil_holes),
+                ("reference", machining.reference),
+            )
+            if text
+        )
+        if machining
+        else ()
+    )
+    return Operation(
+        number=number,
+        feature=feature,
+        surface=feature_title(engine, feature),
+        positions=tuple(positions),
+        work=_work(sheet, decision),
+        size=size,
+        unit=unit,
+        decimals=decimals,
+        form={titles[key]: ends for key, ends in limits.items()},
+        remove=remove,
+        must=must,
+        before=tuple(machining.before) if machining else (),
+        after=tuple(machining.after) if machining else (),
+        never=tuple(machining.never) if machining else (),
+        report=(
+            *(("size of every place, at 20 °C, in the planes of our sheet",) if size != (None, None) else ()),
+            *(machining.report if machining else ()),
+        ),
+        source=source_text(engine, sheet.source),
+        decision=name,
+    )
+
+
+def _work(sheet: Feature, decision: Decision) -> str:
+    size = decision.size or ""
+    if decision.remove:
+        return f"take off {decision.remove}, as little more as cleans up"
+    if sheet.kind == "journal":
+        return f"grind to {size}" if size and size != "standard" else "polish"
+    if sheet.kind == "bore":
+        return f"bore and hone to {size}" if size and size != "standard" else "size to standard"
+    return "machine"
+
+
+def _missing(
+    engine: Engine,
+    timeline: Timeline,
+    found: list[Characteristic],
+    order: MachiningOrder,
+    operations: tuple[Operation, ...],
+) -> list[str]:
+    """Why an order should not go out yet: a part goes to the machine shop once."""
+    said = [] if operations else ["no decision reconditions anything of these parts"]
+    read = {(one.feature, one.position) for one in found if one.value is not None}
+    for name, sheet in engine.features.items():
+        if sheet.part not in order.parts or not (sheet.undersizes or sheet.oversizes):
+            continue
+        unread = [p for p in sheet.positions or [] if (name, p) not in read]
+        if unread:
+            said.append(f"{feature_title(engine, name)} not measured: {span(unread)}; the part goes out once")
+    for one in operations:
+        sheet = engine.features[one.feature]
+        steps = sheet.undersizes or sheet.oversizes
+        sizes = {timeline.decided_size(one.feature, position) for position in one.positions}
+        if steps and sizes == {""} and sheet.kind == "bore":
+            said.append(f"{one.surface}: no size is decided")
+    return said
+
+
+def _returned(
+    engine: Engine,
+    found: list[Characteristic],
+    deviations: tuple[Deviation, ...],
+    operations: tuple[Operation, ...],
+) -> Iterable[Returned]:
+    """What the readings since the decision say of each line, best outcome last."""
+    for one in operations:
+        kind = KINDS[engine.features[one.feature].kind]
+        new = [
+            c
+            for c in found
+            if c.feature == one.feature and c.position in one.positions and not c.again and c.stands
+        ]
+        if not any(c.value is not None for c in new):
+            continue
+        limits = dict.fromkeys(kind.trait(c.name).limit for c in new if c.limits)
+        for limit in limits:
+            yield from _lines(one, limit, [c for c in new if kind.trait(c.name).limit == limit], deviations)
+
+
+def _lines(
+    operation: Operation, limit: str, ones: list[Characteristic], deviations: tuple[Deviation, ...]
+) -> Iterable[Returned]:
+    groups: dict[tuple[Outcome, str], list[str]] = {}
+    values: dict[tuple[Outcome, str], list[float]] = {}
+    for position in operation.positions:
+        here = [c for c in ones if c.position == position]
+        said = [_outcome(c, deviations) for c in here] or [("not measured", "")]
+        worst = min(said, key=lambda pair: WORST.index(pair[0]))
+        groups.setdefault(worst, []).append(position)
+        values.setdefault(worst, []).extend(c.value for c in here if c.value is not None)
+    for outcome, note in sorted(groups, key=lambda key: WORST.index(key[0])):
+        key = (outcome, note)
+        yield Returned(
+            operation=operation.number,
+            what=limit.replace("_", " "),
+            outcome=outcome,
+            positions=tuple(groups[key]),
+            note=note,
+            low=min(values[key], default=None),
+            high=max(values[key], default=None),
+        )
+
+
+def _outcome(one: Characteristic, deviations: tuple[Deviation, ...]) -> tuple[Outcome, str]:
+    for deviation in deviations:
+        if one.key in deviation.covers:
+            return "accepted by deviation", deviation.id
+    outcome = OUTCOMES.get(one.verdict, "not measured")
+    note = one.side if outcome == "rejected" else one.advice if outcome == "too close to call" else ""
+    return outcome, note
