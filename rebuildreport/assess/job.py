@@ -13,15 +13,13 @@ from . import benchfacts, following, questions, summary, texts
 from .characteristics import Workings, feature_title
 from .choices import choices, open_choices
 from .cost import cost
-from .judging import ends_in, source_text
+from .judging import source_text
 from .machining import orders
 from .model import (
     Assessment,
     Callout,
     Characteristic,
     Cost,
-    Decision,
-    Deviation,
     Feature,
     Finding,
     Instrument,
@@ -84,7 +82,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     needs = parts.gather()
     parts.questions += open_choices(chosen, done)
     found += summary.missing(engine, found)
-    deviations = _deviations(engine, job, found)
+    deviations = decided.deviations(engine, job, found)
     money = cost(shop, engine, job, needs)
     rounds = _rounds(job)
     photos = _photos(job)
@@ -133,7 +131,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         instruments=_instruments(shop, taken, job),
         findings=findings,
         photos=photos,
-        decisions=_decisions(engine, work),
+        decisions=decided.decisions(engine, work),
         deviations=deviations,
         cost=money,
         running=benchfacts.running(bench),
@@ -321,69 +319,6 @@ def _shown(wanted: str | None, found: list[Characteristic]) -> tuple[str, ...]:
         return ()
     now = next((one for one in reversed(ones) if one.stands), None)
     return (ones[0].key,) if now is None or now is ones[0] else (ones[0].key, now.key)
-
-
-def _decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
-    return tuple(
-        Decision(
-            name,
-            one.about,
-            feature_title(engine, one.about) if one.about in engine.features else one.about.replace("_", " "),
-            tuple(one.positions),
-            one.do,
-            one.size or (f"remove {one.remove}" if one.remove else ""),
-            one.why,
-            one.by,
-            one.date,
-        )
-        for name, one in work.decisions.items()
-    )
-
-
-def _deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> tuple[Deviation, ...]:
-    items = []
-    for name, one in (job.work.deviations if job.work else {}).items():
-        sheet = engine.features.get(one.feature)
-        if sheet is None:
-            continue
-        kind = KINDS[sheet.kind]
-        own = (
-            next((t.unit for t in kind.traits.values() if one.what == t.limit), "")
-            or kind.trait(one.what).unit
-        )
-        unit = own or sheet.unit or ""
-        low, high = ends_in(one.accept, own or base_unit(sheet.unit), unit or "mm")
-        covers = [
-            c.key
-            for c in found
-            if c.feature == one.feature
-            and c.position in one.positions
-            and one.what in (c.name, kind.trait(c.name).limit)
-            and c.verdict in ("beyond limit", "too close to call")
-            and c.stands
-            and c.value is not None
-            and (low is None or c.value >= low - 1e-9)
-            and (high is None or c.value <= high + 1e-9)
-        ]
-        ends = [
-            f"min {one.accept.low.text}" if one.accept.low else "",
-            f"max {one.accept.high.text}" if one.accept.high else "",
-        ]
-        items.append(
-            Deviation(
-                name,
-                one.feature,
-                feature_title(engine, one.feature),
-                tuple(one.positions),
-                one.what,
-                f"{' '.join(end for end in ends if end)} {unit}".strip(),
-                one.why,
-                one.signed,
-                one.date,
-                tuple(covers),
-            )
-        )
-    return tuple(items)
 
 
 def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[str, ...]:

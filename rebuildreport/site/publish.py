@@ -142,7 +142,12 @@ def _fingerprint(run: _Run, job: JobFolder, one: Assessment) -> str:
     """Everything that a job's pages are made from."""
     digest = hashlib.sha256(f"{__version__} {run.make_pdf} {_templates(run.shop_dir)} {one.issue}".encode())
     engine = run.shop_dir / "engines" / f"{one.engine.name}.yaml"
-    for path in [run.shop_dir / "shop.yaml", engine, *sorted(job.path.rglob("*"))]:
+    for path in [
+        run.shop_dir / "shop.yaml",
+        run.shop_dir / "stock.yaml",
+        engine,
+        *sorted(job.path.rglob("*")),
+    ]:
         if path.is_file():
             digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()
