@@ -9,7 +9,7 @@ from ..records.job import Findings, Work
 from ..records.shop import Shop
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
-from . import benchfacts, following, questions, summary, texts
+from . import benchfacts, decided, following, questions, summary, texts
 from .characteristics import Workings, feature_title
 from .choices import choices, open_choices
 from .cost import cost
