@@ -103,12 +103,12 @@ class Group:
 
 
 def grouped(found: list[Table]) -> tuple[Group, ...]:
-    """Runs of slim tables together, the others each on their own, in their order."""
+    """Slim tables that follow one another in pairs, the others each on their own, in their order."""
     out: list[Group] = []
     for slim, run in groupby(found, key=lambda table: bool(table.rows) and table.slim):
         tables = tuple(run)
-        pair = slim and len(tables) > 1
-        out += [Group(True, tables)] if pair else [Group(False, (table,)) for table in tables]
+        step = 2 if slim else 1
+        out += [Group(slim, tables[k : k + step]) for k in range(0, len(tables), step)]
     return tuple(out)
 
 
