@@ -220,12 +220,16 @@ class Workings:
                 continue
             own = self._readings_at(name, day)
             for item in kind.compute(self._inputs(name, feature, kind, own, None, day)):
-                if touched & set(item.uses or (item.position,)) and not self._said(name, kind, item):
+                rests_on = set(item.uses or (item.position,))
+                if touched & rests_on and not self._said(name, kind, item):
+                    # what was worked out has the digits and the instrument of its partners, what was
+                    # read directly those of its own table
+                    here = [one for one in reversed(ones) if rests_on & set(one.readings)]
                     source = next(
                         one
-                        for one in reversed(ones)
-                        if one.feature in [*links, name]
-                        and set(item.uses or (item.position,)) & set(one.readings)
+                        for wanted in (([name], links) if item.basis == "direct" else (links, [name]))
+                        for one in here
+                        if one.feature in wanted
                     )
                     self._add(name, feature, kind, item, source, {}, round_name)
 

@@ -6,10 +6,9 @@ from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine, Layout
 from ..records.engine import Feature as FeatureRecord
 from ..records.job import Findings, Work
-from ..records.shop import Shop
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
-from . import benchfacts, decided, following, questions, summary, texts
+from . import benchfacts, decided, following, oddities, questions, summary, tables, texts
 from .characteristics import Workings, feature_title
 from .choices import choices, open_choices
 from .cost import cost
@@ -22,13 +21,10 @@ from .model import (
     Cost,
     Feature,
     Finding,
-    Instrument,
     Photo,
-    ReadingTable,
-    Round,
 )
 from .parts import PartsList
-from .readings import Occasion, all_rounds, base_unit, occasions
+from .readings import base_unit, occasions
 from .references import settle_by_reference
 from .spells import spells
 from .timeline import Timeline
@@ -82,9 +78,19 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     needs = parts.gather()
     parts.questions += open_choices(chosen, done)
     found += summary.missing(engine, found)
+    found, disagree = oddities.contradictions(engine, job, timeline, found, shop.first_unit)
+    found, absent = oddities.explain_absent(engine, job, found)
+    odd = [
+        *disagree,
+        *absent,
+        *oddities.odd_sizes(engine, timeline, texts.newest_day(job)),
+        *oddities.sleeves(engine, job, timeline, found, shop.first_unit),
+        *oddities.after_delivery(job),
+        *oddities.early_orders(engine, job, found),
+    ]
     deviations = decided.deviations(engine, job, found)
     money = cost(shop, engine, job, needs)
-    rounds = _rounds(job)
+    rounds = tables.rounds(job)
     photos = _photos(job)
     findings = _findings(engine, job, found, money, rounds[0].name if rounds else "")
     facts = texts.engine_facts(job.job.engine, engine)
@@ -94,7 +100,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     said = job.findings.summary if job.findings else None
     still_open = (
         tuple(questions.too_close(engine, found, deviations)),
-        tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts)),
+        tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts, odd)),
         tuple(questions.not_measured(engine, found)),
     )
     return Assessment(
@@ -127,8 +133,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         features=tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items()),
         characteristics=tuple(found),
         summary=tuple(summary.rows(engine, found, rounds[0].name if rounds else "", deviations)),
-        tables=_tables(engine, job),
-        instruments=_instruments(shop, taken, job),
+        tables=tables.tables(engine, job),
+        instruments=tables.instruments(shop, taken, job),
         findings=findings,
         photos=photos,
         decisions=decided.decisions(engine, work),
@@ -166,67 +172,6 @@ def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
         characteristics={one: kind.trait(one).title for one in names} if kind else {},
         columns=tuple(sheet.columns or []),
         state=sheet.state or "",
-    )
-
-
-def _rounds(job: JobFolder) -> tuple[Round, ...]:
-    return tuple(
-        Round(
-            one.name,
-            one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize(),
-            one.model.date,
-            one.model.by,
-            str(one.model.temperature),
-        )
-        for one in all_rounds(job)
-    )
-
-
-def _tables(engine: Engine, job: JobFolder) -> tuple[ReadingTable, ...]:
-    tables = []
-    for file in all_rounds(job):
-        for name, table in file.model.tables.items():
-            feature = table.feature or name
-            sheet = engine.features.get(feature)
-            cells = file.cells.get(name, {})
-            tables.append(
-                ReadingTable(
-                    round=file.name,
-                    name=name,
-                    feature=feature,
-                    unit=table.unit or (sheet.unit if sheet else "") or "",
-                    instrument=table.instrument or "",
-                    set_from=table.set_from or "",
-                    state=table.state or "",
-                    temperature=str(table.temperature or file.model.temperature),
-                    columns=tuple(table.columns),
-                    rows={
-                        position: tuple(columns[c].text if c in columns else "" for c in table.columns)
-                        for position, columns in cells.items()
-                    },
-                )
-            )
-    return tuple(tables)
-
-
-def _instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Instrument, ...]:
-    used = [one.instrument.name for one in taken]
-    used += [t.set_from for f in all_rounds(job) for t in f.model.tables.values() if t.set_from]
-    return tuple(
-        Instrument(
-            name,
-            one.kind,
-            f"{one.range.low.text if one.range.low else ''} to {one.range.high}",
-            str(one.resolution),
-            str(one.permitted_error),
-            f"{one.repeatability.text} {one.repeatability.unit or one.resolution.unit}"
-            if one.repeatability
-            else "",
-            one.calibrated,
-            one.due,
-        )
-        for name, one in shop.instruments.items()
-        if name in used
     )
 
 

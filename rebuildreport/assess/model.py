@@ -135,6 +135,8 @@ class ReadingTable:
     temperature: str
     columns: tuple[str, ...]
     rows: dict[str, tuple[str, ...]]
+    doubts: tuple[str, ...] = ()  # in sentences: what is doubtful about these readings
+    left_out: tuple[tuple[str, str], ...] = ()  # position, column: in no value until confirmed
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,8 @@ class Need:
     name: str = ""  # where it is no part of the sheet: what is still to be chosen
     count: int = 0  # asked for as a number
     positions: list[str] = field(default_factory=list)  # asked for by position: each once
+    places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
+    each: bool = False  # one for each feature that asks: the springs of C1's two valves
     reasons: dict[str, list[str]] = field(default_factory=dict)  # what: where
     findings: list[str] = field(default_factory=list)
     whole: bool = False  # a set: one for the engine, whatever asks for it
@@ -35,7 +37,12 @@ class Need:
 
     def quantity(self, per_engine: bool) -> int:
         """How many to buy: one for the engine, or each position once plus what was asked by number."""
-        return 1 if per_engine or self.whole else len(dict.fromkeys(self.positions)) + self.count
+        if per_engine or self.whole:
+            return 1
+        once = dict.fromkeys(self.positions, 1)
+        if self.each:
+            once |= {position: len(features) for position, features in self.places.items()}
+        return sum(once.values()) + self.count
 
 
 class PartsList:
@@ -73,8 +80,10 @@ class PartsList:
         self._beyond_limit()
         self._findings()
         self._decisions()
+        self._missing()
         for extra in self.job.work.parts if self.job.work else []:
             self._need(extra.part, extra.why, count=extra.quantity)
+        self._counted_once()
         order = {part: index for index, part in enumerate(self.engine.parts)}
         return sorted(self.needs.values(), key=lambda need: order.get(need.part, len(order)))
 
@@ -110,6 +119,24 @@ class PartsList:
         if finding and finding not in need.findings:
             need.findings.append(finding)
         return need
+
+    def _counted_once(self) -> None:
+        """One position, two features of a kind: the intake and the exhaust spring of C1 are two springs."""
+        for need in self.needs.values():
+            if need.each or need.whole or self.engine.parts.get(need.part) is None:
+                continue
+            if self.engine.parts[need.part].per == "engine":
+                continue
+            for position, features in need.places.items():
+                kinds = [self.engine.features[one].kind for one in features]
+                twice = [one for one in features if kinds.count(self.engine.features[one].kind) > 1]
+                if twice:
+                    titles = " and ".join(feature_title(self.engine, one).lower() for one in twice)
+                    name = self.engine.parts[need.part].name
+                    self._ask(
+                        f"{name[:1].upper()}{name[1:]} {position}: wanted for {titles}, and counted once; "
+                        f"write 'per: each' at {need.part} in the engine's sheet if these are two"
+                    )
 
     def _always(self) -> None:
         for part, count in self.engine.always.items():
@@ -256,6 +283,22 @@ class PartsList:
             if not self.sets.of_surface(decision.about) and (joined or sheet.undersizes):
                 self._lacking(joined or decision.about, [size])
 
+    def _missing(self) -> None:
+        """A part that is not there is made or found, at a price that nobody knows yet."""
+        for one in self.job.teardown.missing if self.job.teardown else []:
+            if one.feature not in self.engine.features:
+                continue  # reported where it is written
+            spots = {(one.feature, position) for position in one.positions}
+            decided = self.job.work.decisions.values() if self.job.work else []
+            if any(spots & set(self.timeline.spots(d.about, d.positions)) for d in decided):
+                continue  # somebody has decided what is done: its price stands there
+            where = ", ".join(one.positions)
+            name = f"{one.what} {where}: {one.remedy or 'one to be made, and its bore machined with it'}"
+            title = feature_title(self.engine, one.feature).lower()
+            self._need(
+                f"missing {one.what} {where}", f"missing: {title} cannot be measured", count=1, name=name
+            )
+
     def _part(
         self,
         part: str,
@@ -271,7 +314,13 @@ class PartsList:
             self._set(holding, because, finding=finding, undecided=part, where=where)
         else:
             count = 0 if positions else 1
-            self._need(part, because, positions=positions, count=count, finding=finding, where=where)
+            need = self._need(part, because, positions=positions, count=count, finding=finding, where=where)
+            on_sheet = self.engine.parts.get(part)
+            need.each = on_sheet is not None and on_sheet.per == "each"
+            for position in positions if component in self.engine.features else []:
+                asking = need.places.setdefault(position, [])
+                if component not in asking:
+                    asking.append(component)
 
     def _set(
         self,

@@ -9,7 +9,6 @@ from ..records import JobFolder
 from ..records.engine import Engine
 from ..trade import damage
 from ..trade.kinds import KINDS
-from ..trade.metrology import Measured, Source, agreement
 from .characteristics import feature_title, trait_title
 from .model import Characteristic, Cost, Deviation
 from .parts import PartsList
@@ -24,14 +23,15 @@ def to_decide(
     deviations: tuple[Deviation, ...],
     money: Cost,
     parts: PartsList,
+    odd: Sequence[str] = (),
 ) -> list[str]:
     """What a person has to decide or put right, in the order in which it matters."""
     return [
         *_beyond_and_standing(engine, found, deviations, parts),
         *_deviations(deviations),
-        *_contradictions(engine, found),
+        *odd,
         *_no_clearance(engine, taken),
-        *_suspects(job),
+        *_suspects(engine, job),
         *parts.questions,
         *_not_named(taken),
         *_warm(engine, taken),
@@ -89,12 +89,14 @@ def _no_clearance(engine: Engine, taken: list[Occasion]) -> list[str]:
     ]
 
 
-def _suspects(job: JobFolder) -> list[str]:
-    return [
-        f"{table.replace('_', ' ').capitalize()} {position}, {column.replace('_', ' ')} ({round_name}): "
-        "reading in doubt and left out; measure again or confirm it"
-        for round_name, table, position, column in sorted(job.suspects)
-    ]
+def _suspects(engine: Engine, job: JobFolder) -> list[str]:
+    """Every doubt about readings, but for what only concerns the instrument: that stands beside its table."""
+    lines = []
+    for doubt in (doubt for doubt in job.doubts if doubt.asks):
+        known = doubt.table in engine.features
+        title = feature_title(engine, doubt.table) if known else doubt.table.replace("_", " ").capitalize()
+        lines.append(f"{title} ({doubt.round}): {doubt.says.rstrip('.')}")
+    return lines
 
 
 def _not_named(taken: list[Occasion]) -> list[str]:
@@ -140,45 +142,17 @@ def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]
     places: dict[str, list[str]] = {}
     for one in sorted(gaps, key=lambda o: order.index(o.position) if o.position in order else len(order)):
         places.setdefault(one.position, []).append(one.name)
-    groups: dict[tuple[str, ...], list[str]] = {}
+    groups: dict[tuple[tuple[str, ...], str], list[str]] = {}
     for position, names in places.items():
-        groups.setdefault(tuple(names), []).append(position)
+        why = next((o.advice for o in gaps if o.position == position and o.advice), "")
+        groups.setdefault((tuple(names), why), []).append(position)
     kind = KINDS[engine.features[name].kind]
     lines = []
-    for names_missing, positions in groups.items():
+    for (names_missing, why), positions in groups.items():
         whole = set(names_missing) == every
         what = "" if whole else f", {', '.join(kind.trait(n).title for n in names_missing)}"
-        why = next((o.advice for o in gaps if o.position in positions and o.advice), "")
         line = f"{feature_title(engine, name)}{what}: {span(positions)}"
         lines.append(f"{line} ({why})" if why else line)
-    return lines
-
-
-def _contradictions(engine: Engine, found: list[Characteristic]) -> list[str]:
-    """A clearance measured directly against the one worked out: where they disagree, doubt the measuring."""
-    lines = []
-    for direct in (one for one in found if one.basis == "direct"):
-        other = next(
-            (
-                one
-                for one in reversed(found)
-                if (one.feature, one.position, one.name)
-                == (direct.feature, direct.position, "mean_clearance")
-            ),
-            None,
-        )
-        if direct.value is None or other is None or other.value is None:
-            continue
-        score = agreement(
-            Measured(direct.value, {Source("direct", ""): direct.standard_uncertainty or 0.0}),
-            Measured(other.value, {Source("worked out", ""): other.standard_uncertainty or 0.0}),
-        )
-        if abs(score) > 1.0:
-            lines.append(
-                f"{feature_title(engine, direct.feature)} {direct.position}: measured directly "
-                f"{direct.value:.3f}, worked out {other.value:.3f} {direct.unit} ({other.basis}); they "
-                f"disagree by more than their uncertainty (E_n {abs(score):.1f}): measure again"
-            )
     return lines
 
 

@@ -160,7 +160,7 @@ def _occasion(
         record,
         file=file.source.file,
         set_from=table.set_from or "",
-        warm=table.instrument_temperature is not None,
+        warm=instrument_temperature(file.model, table) is not None,
     )
     for position, columns in cells.items():
         for column, cell in columns.items():
@@ -204,6 +204,19 @@ def _occasion(
     return one
 
 
+def instrument_temperature(round_: Round, table: Table) -> float | None:
+    """How warm the instrument was [°C], where it had not soaked together with the part; None where it had.
+
+    A part that was warmer than the workshop by more than anybody notices had
+    not soaked, unless the table says that the instrument was as warm: then
+    the instrument was as warm as the workshop.
+    """
+    part = table.temperature or round_.temperature
+    instrument = table.instrument_temperature or round_.temperature
+    apart = abs(part.to("°C") - instrument.to("°C"))
+    return instrument.to("°C") if apart > metrology.TEMPERATURE_DOUBT else None
+
+
 def _at_20(
     reading: Measured, feature: Feature, file: RoundFile, table: Table, occasion: Occasion
 ) -> Measured:
@@ -217,7 +230,7 @@ def _at_20(
         occasion.uncorrected = True
         return metrology.unknown_material(reading, off, file.name)
     part = (table.temperature or file.model.temperature).to("°C")
-    scale = table.instrument_temperature.to("°C") if table.instrument_temperature else None
+    scale = instrument_temperature(file.model, table)
     corrected = metrology.at_reference(reading, material, part, scale, file.name)
     occasion.corrected |= abs(corrected.value - reading.value) > 1e-9
     return corrected

@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
-from .. import quantities
-from ..quantities import QuantityError
 from ..records import JobFolder
+from ..records.bands import step_in_mm as step_in_mm
 from ..records.engine import Engine
 from ..trade.metrology import Measured
 from .readings import Occasion
@@ -133,19 +132,3 @@ class Timeline:
         changes = sorted(self._changes.get((feature, position), []), key=lambda change: change.date)
         sizes = [change.size for change in changes if change.decided and change.size]
         return sizes[-1] if sizes else ""
-
-
-def step_in_mm(size: str) -> float:
-    """A size step as a signed length [mm]: undersize is negative, oversize positive.
-
-    >>> step_in_mm("0.50 mm undersize"), step_in_mm("0.020 in oversize"), step_in_mm("")
-    (-0.5, 0.508, 0.0)
-    """
-    words = size.split()
-    if not words or words[-1] not in ("undersize", "oversize"):
-        return 0.0
-    try:
-        step = quantities.parse(" ".join(words[:-1]), dimension="length").to("mm")
-    except QuantityError:
-        return 0.0
-    return -round(step, 9) if words[-1] == "undersize" else round(step, 9)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from ..records import Engine
 
 UNKNOWN = "not written down yet"
+INPUT_HAS_PROBLEMS = 1
 LACKING = 3
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _RESERVED = frozenset({"engines", "templates", "shop.yaml", "stock.yaml"})
@@ -81,7 +82,7 @@ def job_command(
     engine = engine or re.sub(r"^[\d._-]+", "", name) or name
     _check_name(engine, "an engine")
     files = _with_shop(shop)
-    sheet = _known_sheet(shop, engine)
+    sheet, faulty = _known_sheet(shop, engine)
     if not (shop / "engines" / f"{engine}.yaml").exists():
         _no_such_sheet(shop, engine)
         files[f"engines/{engine}.yaml"] = _sheet(engine, None, None)
@@ -94,7 +95,18 @@ def job_command(
     for kind in ("job", "teardown", "findings", "work", "assembly", "running"):
         files[f"{name}/{kind}.yaml"] = _blank(kind, **words)
     files[f"{name}/measurements/arrival.yaml"] = _blank("round", **words) + "\n".join(_tables(sheet)) + "\n"
-    return _write(shop, files, folders=[f"{name}/photos"])
+    arrival = shop / name / "measurements" / "arrival.yaml"
+    faulty = faulty and not arrival.exists()
+    status = _write(shop, files, folders=[f"{name}/photos"])
+    if not faulty:
+        return status
+    path = (shop / "engines" / f"{engine}.yaml").as_posix()
+    click.echo(
+        f"{path} has errors, so measurements/arrival.yaml shows an example instead of its tables. "
+        f"'check {name}' names them: put them right, take arrival.yaml away and do this again",
+        err=True,
+    )
+    return status or INPUT_HAS_PROBLEMS
 
 
 def _no_such_sheet(shop: Path, engine: str) -> None:
@@ -145,15 +157,17 @@ def _sheet(name: str, cylinders: int | None, arrangement: str | None) -> str:
     return _blank("engine", model=name, cylinders=count, arrangement=layout)
 
 
-def _known_sheet(shop: Path, engine: str) -> Engine | None:
+def _known_sheet(shop: Path, engine: str) -> tuple[Engine | None, bool]:
+    """The engine's sheet as far as it can be used; whether it is there and cannot."""
     path = shop / "engines" / f"{engine}.yaml"
     if not path.exists():
-        return None
+        return None, False
     from ..records import Engine, read
     from ..records.validate import validate
 
     source, _ = read(path)
-    return validate(Engine, source)[0]
+    sheet = validate(Engine, source)[0]
+    return sheet, sheet is None
 
 
 def _tables(sheet: Engine | None) -> Iterable[str]:

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import gc
 import hashlib
+import io
 import logging
 import warnings
 from collections.abc import Sequence
+from contextlib import redirect_stdout
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -123,8 +125,10 @@ def _load() -> _Engine:
     global _engine
     if _engine is None:
         try:
-            import weasyprint
-            from weasyprint.text.fonts import FontConfiguration
+            # where a library cannot be loaded it prints a page of its own; what to do is said by ours
+            with redirect_stdout(io.StringIO()):
+                import weasyprint
+                from weasyprint.text.fonts import FontConfiguration
         except (ImportError, OSError) as problem:
             raise PdfUnavailable(
                 "PDFs cannot be made: the text layout libraries are missing. "

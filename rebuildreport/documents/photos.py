@@ -98,8 +98,10 @@ def _known(stem: str, folder: Path) -> Prepared | None:
 
 def _sizes(data: bytes, heif: bool) -> tuple[Picture, Picture]:
     """Full and small picture, upright, in sRGB, from one decode."""
-    from PIL import Image, ImageOps
+    from PIL import Image, ImageFile, ImageOps
 
+    # the PDF library turns this on for the whole process: half a picture would pass for a whole one
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     source: Any
     if heif:
         import pillow_heif

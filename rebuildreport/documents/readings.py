@@ -7,6 +7,7 @@ from itertools import groupby
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable
 from ..quantities import place_of, show, units
+from . import doubted
 from .answers import Verdict, verdict
 from .measurements import overall
 from .places import anchor
@@ -167,7 +168,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     ]
     under += [table.state, table.temperature and f"at {table.temperature}"]
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
-    rows, once = _said_once(_rows(one, places, table.rows, len(table.columns), names, ones))
+    rows, once = _said_once(_rows(one, places, doubted.marked(table), len(table.columns), names, ones))
     return Table(
         anchor=anchor(f"table-{table.round}-{table.name}"),
         title=f"{title}, {_units(table.unit, one.system)}. {when}",
@@ -175,7 +176,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
         typed=tuple(column.replace("_", " ") for column in table.columns),
         worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
         rows=rows,
-        notes=(*_notes(one, feature, ones), *once),
+        notes=(*doubted.notes(table), *_notes(one, feature, ones), *once),
         dense=len(table.columns) + len(names) > 7,
         judged=bool(ones),
     )

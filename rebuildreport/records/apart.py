@@ -1,7 +1,5 @@
 """What teardown.yaml records: steps, marks, fasteners, identity of parts, what was seen on the way."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import Field
@@ -87,6 +85,15 @@ class SizeAsFound(Record):
     positions: Names
     size: Text | None = Field(None, description="as in 0.020 in oversize")
     sleeved: YesNo = False
+
+
+class Missing(Record):
+    """A part that did not come or was not there, without which a feature cannot be measured."""
+
+    what: Text = Field(description="as in main cap")
+    feature: Text
+    positions: Names
+    remedy: Text | None = Field(None, description="as in line bore with a made cap")
 
 
 class Seen(Record):

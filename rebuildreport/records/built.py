@@ -1,7 +1,5 @@
 """assembly.yaml and running.yaml: how an engine went together, its first start, and after."""
 
-from __future__ import annotations
-
 from pydantic import Field
 
 from .fields import Day, Length, Names, Record, Temperature, Text, WithUnit, YesNo

@@ -1,7 +1,5 @@
 """What parts and sizes are chosen by: keys of the sheet, the stock file, orders to a machine shop."""
 
-from __future__ import annotations
-
 import re
 from typing import Literal
 

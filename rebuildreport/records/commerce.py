@@ -1,7 +1,5 @@
 """Records about money and goods: shares, discounts, options, orders, payments, a job that comes back."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from decimal import Decimal

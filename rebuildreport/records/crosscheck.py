@@ -142,10 +142,13 @@ def _teardown(teardown: Teardown, notes: Notes, words: Vocabulary | None) -> Non
     known = words.components
     for i, step in enumerate(teardown.steps):
         notes.misspelt(("steps", i, "removed"), step.removed, known)
-    for i, size in enumerate(teardown.sizes_as_found):
-        place = ("sizes_as_found", i)
-        if notes.known((*place, "feature"), size.feature, words.engine.features, "no feature of the sheet"):
-            _positions(notes, (*place, "positions"), size.positions, size.feature, words)
+    places: list[tuple[str, int, str, list[str]]] = [
+        ("sizes_as_found", i, one.feature, one.positions) for i, one in enumerate(teardown.sizes_as_found)
+    ]
+    places += [("missing", i, one.feature, one.positions) for i, one in enumerate(teardown.missing)]
+    for key, i, feature, positions in places:
+        if notes.known((key, i, "feature"), feature, words.engine.features, "no feature of the sheet"):
+            _positions(notes, (key, i, "positions"), positions, feature, words)
 
 
 def _findings(findings: Findings, notes: Notes, words: Vocabulary | None) -> None:

@@ -1,7 +1,5 @@
 """engines/NAME.yaml: one spec sheet per engine family, typed in from the maker's information."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable
 from typing import Any, Literal
 
@@ -175,8 +173,10 @@ class Part(Record):
     name: Text
     price: Money | None = None
     core: Money | None = Field(None, description="deposit on the old part, outside the price")
-    per: Literal["engine", "position"] = Field(
-        "position", description="engine: one, however many reasons; position: one for each"
+    per: Literal["engine", "position", "each"] = Field(
+        "position",
+        description="engine: one, however many reasons; position: one for each; "
+        "each: one for each feature at each position",
     )
     thickness: Length | None = None
     tax: Percent | None = Field(None, description="where it is not taxed as other parts are")

@@ -1,12 +1,10 @@
 """The files of one job, but for its measurements, from arrival to the work done; built.py has the rest."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import Field
 
-from .apart import AsFound, Earlier, Identity, Mark, NotInspected, Seen, SizeAsFound, Step
+from .apart import AsFound, Earlier, Identity, Mark, Missing, NotInspected, Seen, SizeAsFound, Step
 from .built import Assembly as Assembly
 from .built import Running as Running
 from .choosing import MachiningOrder
@@ -144,6 +142,7 @@ class Teardown(Record):
     codes: dict[str, Stamped] = Field({}, description="codes as stamped, in reading order: they may repeat")
     codes_void: dict[str, Text] = Field({}, description="feature: why its codes no longer tell anything")
     sizes_as_found: list[SizeAsFound] = []
+    missing: list[Missing] = Field([], description="parts that are not there, such as a main cap")
     not_opened: list[Text] = Field([], description="what stayed closed, so was not inspected")
     not_inspected: list[NotInspected] = Field([], description="what was open, and yet not looked at")
 

@@ -11,19 +11,19 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from .choosing import Stock
+from .doubts import Doubt, Spot
 from .engine import Engine
 from .issued import FOLDER as ISSUED
 from .issued import Register, read_register
 from .job import Assembly, Findings, Job, Running, Teardown, Work
 from .problems import Problem
-from .reader import NOT_BEGUN, Source, read
+from .reader import MISSING, NOT_BEGUN, Source, read
 from .rounds import Round, Table
 from .rows import NO_UNIT, Cells, table_cells
 from .shop import Shop
 from .validate import near, validate
 
 R = TypeVar("R", bound=BaseModel)
-Spot = tuple[str, str, str, str]  # round, table, position, column
 
 JOB_FILES: dict[str, type[BaseModel]] = {
     "job": Job,
@@ -84,7 +84,8 @@ class JobFolder:
     photos: dict[str, str] = field(default_factory=dict)  # name without ending: path inside the job folder
     sources: dict[str, Source] = field(default_factory=dict)  # "job", "work" ... as read
     issued: Register = field(default_factory=Register)  # what has left the shop
-    suspects: set[Spot] = field(default_factory=set)  # readings to leave out until a person confirms them
+    doubts: tuple[Doubt, ...] = ()  # what a person has to look at again
+    suspects: set[Spot] = field(default_factory=set)  # of those, the readings that stay out until confirmed
     problems: list[Problem] = field(default_factory=list)  # of this job's own files
     engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
 
@@ -147,6 +148,7 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
         problem = Problem("shop.yaml", 1, 1, "error", f"there is no folder '{folder}'")
         return ShopFolder(folder, None, Source("shop.yaml"), problems=[problem])
     shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml")
+    problems = _begin(problems, "start shop")
     if shop is not None:
         from .moneycheck import check_shop_money
         from .sheetcheck import check_shop
@@ -182,7 +184,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         file = path / f"{kind}.yaml"
         if kind == "job" or file.exists():
             records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml")
-            problems += found if kind == "job" else _begun(found)
+            problems += _begin(found, f"start job {name}") if kind == "job" else _begun(found)
     problems += _stray(path, name)
     issued, found = read_register(path)
     problems += found
@@ -222,11 +224,12 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     )
     from .crosscheck import check_job
     from .moneycheck import check_job_money
-    from .suspects import find_suspects
+    from .suspects import find_doubts
 
-    suspects = find_suspects(loaded, sheet)
-    loaded = replace(loaded, suspects=set(suspects))
-    problems += [*suspects.values(), *check_job(loaded, sheet, shop.shop)]
+    doubts = find_doubts(loaded, sheet, shop.shop)
+    left_out = {spot for doubt in doubts for spot in doubt.spots}
+    loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
+    problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
     problems += check_job_money(loaded, sheet, shop.shop)
     if sheet is not None:
         from .choosecheck import check_chosen
@@ -239,6 +242,12 @@ def _record(model: type[R], path: Path, file: str) -> tuple[R | None, Source, li
     source, problems = read(path, file)
     record, found = validate(model, source)
     return record, source, problems + found
+
+
+def _begin(problems: list[Problem], command: str) -> list[Problem]:
+    """For a file that is not there: the command that makes it."""
+    hint = f"begin it: rebuildreport {command}"
+    return [replace(one, suggestion=hint) if one.message == MISSING else one for one in problems]
 
 
 def _begun(problems: list[Problem]) -> list[Problem]:

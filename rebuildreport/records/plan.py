@@ -1,7 +1,5 @@
 """What the engine's sheet says of putting together: fasteners, pages of the build sheet, first start."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import Field

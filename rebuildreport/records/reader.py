@@ -21,6 +21,7 @@ Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tabl
 LARGEST = 4_000_000  # bytes; a notebook page is a thousandth of it
 DEEPEST = 30  # levels; the deepest of our files has seven
 
+MISSING = "the file is missing"
 NOT_BEGUN = "nothing but remarks stands in the file"
 
 _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # libyaml where it was compiled in
@@ -99,7 +100,7 @@ def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
             return _unreadable(name, f"the file is larger than {LARGEST // 1_000_000} MB: no record is")
         raw = path.read_bytes()
     except FileNotFoundError:
-        return _unreadable(name, "the file is missing")
+        return _unreadable(name, MISSING)
     except OSError as problem:
         return _unreadable(name, f"the file cannot be read: {problem.strerror or problem}")
     return read_bytes(raw, name)

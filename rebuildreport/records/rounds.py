@@ -1,7 +1,5 @@
 """measurements/ROUND.yaml: one file a measuring round; a row is one line of readings."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Literal
 

@@ -1,7 +1,5 @@
 """shop.yaml: who the shop is, its money, its instruments and its decision rule."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from pydantic import Field

@@ -1,4 +1,4 @@
-"""Readings that look like a slip of the pen: a point in the wrong place, two digits exchanged.
+"""Readings that lie: a point in the wrong place, digits exchanged, inches for millimetres, rows misplaced.
 
 Nothing is corrected.  A suspect is flagged with what was probably meant, and
 stays out of everything worked out from the table until a person has measured
@@ -7,20 +7,24 @@ again, corrected the file, or put a ``!`` behind the reading to confirm it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Mapping, Sequence, Set
 from itertools import pairwise
-from statistics import median
+from statistics import median, mode
 from typing import TYPE_CHECKING
 
-from ..quantities import Quantity, UnknownUnit
+from ..quantities import Quantity, factor
+from ..trade.doubt import Band
+from . import exchanges, misread
+from .bands import band, base, rows
+from .doubts import Doubt, Spot
 from .engine import Engine, Feature
-from .problems import Problem
 from .rounds import Cell
 from .sheetcheck import kinds
+from .shop import Shop
 from .tablecheck import Measured, tables
 
 if TYPE_CHECKING:
-    from .load import JobFolder, Spot
+    from .load import JobFolder
 
 # Shop practice of this project: what a surface can plausibly be is within 2 % of its neighbours or its
 # limits, which even a liner worn out by 1 mm in 100 keeps; a slipped point is out by 90 % or 900 %.
@@ -30,22 +34,58 @@ REPEATS = 0.1
 # Neighbours closer than this to each other are readings of one size, so that a digit can be judged.
 ALIKE = 0.003
 
+Limits = tuple[Band, str] | None  # a band with its unit
 
-def find_suspects(job: JobFolder, engine: Engine | None) -> dict[Spot, Problem]:
-    """Suspect readings by (round, table, position, column), each with its warning."""
-    found: dict[Spot, Problem] = {}
-    for one in tables(job):
-        feature = engine.features.get(one.feature) if engine else None
-        if feature is not None and feature.kind in kinds() and not kinds()[feature.kind].alike:
-            continue
-        spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
-        doubted = {spot: it for spot in spots if (it := _suspect(one, feature, *spot))}
-        slipped = {spot: it for spot in doubted if (it := _suspect(one, feature, *spot, exchanges=False))}
-        if slipped:  # a slipped point is no neighbour to hold the others against
-            again = {spot: _suspect(one, feature, *spot, without=slipped.keys() - {spot}) for spot in spots}
-            doubted = {spot: it for spot in spots if (it := again[spot] or slipped.get(spot))}
-        found |= {(one.round, one.name, *spot): it for spot, it in doubted.items()}
+
+def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Doubt]:
+    """Every doubt about the readings of a job, each with its warning.
+
+    From the coarse to the fine: a table in the wrong unit is not told again
+    as readings out of the instrument's range.
+    """
+    found: list[Doubt] = []
+    suspects: set[Spot] = set()
+
+    def add(doubts: Sequence[Doubt]) -> None:
+        found.extend(doubts)
+        suspects.update(spot for doubt in doubts for spot in doubt.spots)
+
+    measured = list(tables(job))
+    features = engine.features if engine else {}
+    every = [row for one in measured if one.feature in features for row in rows(one, features[one.feature])]
+    add(list(misread.other_scales(every)))
+    for one in measured:
+        add(list(misread.warm(one, [row for row in every if row.one is one])))
+    for one in measured:
+        add([doubt for doubt in _slips(one, features.get(one.feature)) if doubt.spots[0] not in suspects])
+    if engine is not None:
+        for one in measured:
+            if one.feature in features:
+                add(list(misread.of_missing_parts(one, job, engine)))
+        for round_ in dict.fromkeys(one.round for one in measured):
+            known = job.rounds.get(round_)
+            if known is not None and known.model.on_paper:
+                continue  # parts of another engine: nobody knows what size they were
+            here = [row for row in every if row.one.round == round_ and not suspects & set(row.spots)]
+            add(list(exchanges.misplaced(here, job, engine)))
+    if shop is not None:
+        for one in measured:
+            add(list(misread.instrument_doubts(one, shop, suspects)))
     return found
+
+
+def _slips(one: Measured, feature: Feature | None) -> list[Doubt]:
+    """Single readings that stand out from what is around them."""
+    if feature is not None and feature.kind in kinds() and not kinds()[feature.kind].alike:
+        return []
+    spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
+    bands = {column: _band(feature, column) for column in one.table.columns}
+    doubted = {spot: it for spot in spots if (it := _suspect(one, bands, *spot))}
+    slipped = {spot: it for spot in doubted if (it := _suspect(one, bands, *spot, exchanges=False))}
+    if slipped:  # a slipped point is no neighbour to hold the others against
+        again = {spot: _suspect(one, bands, *spot, without=slipped.keys() - {spot}) for spot in spots}
+        doubted = {spot: it for spot in spots if (it := again[spot] or slipped.get(spot))}
+    return list(doubted.values())
 
 
 def _asked(cell: Cell) -> bool:
@@ -54,12 +94,12 @@ def _asked(cell: Cell) -> bool:
 
 def _suspect(
     one: Measured,
-    feature: Feature | None,
+    bands: Mapping[str, Limits],
     position: str,
     column: str,
     without: Set[tuple[str, str]] = frozenset(),
     exchanges: bool = True,
-) -> Problem | None:
+) -> Doubt | None:
     cell = one.cells[position][column]
     unit = cell.readings[0].unit
     row = _values(
@@ -76,18 +116,28 @@ def _suspect(
     for i, reading in enumerate(cell.readings):
         repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
         groups = [repeats, row, down]
-        meant = _slipped(reading, [*groups, _band(feature, column, unit)])
+        meant = _slipped(reading, [*groups, _ends(bands.get(column), unit)])
         meant = meant or (_exchanged(reading, groups) if exchanges else "")
         if meant:
-            mates = next((f"beside {_list(group)}" for group in groups if group), "against its limits")
-            message = f"{position} {column}: {reading.text} stands out {mates}; left out until confirmed"
+            every = (it for cells in one.cells.values() for it in cells.values())
+            places = mode(typed.decimals for it in every for typed in it.readings)
+            mates = next(
+                (f"beside {_list(group, places)}" for group in groups if group), "against its limits"
+            )
+            stands_out = f"{position} {column}: {reading.text} stands out {mates}"
             hint = f"{meant}? Measure again, or write {reading.text}! if it is right"
-            return one.source.problem_at(cell.line, cell.column, message, hint, "warning")
+            problem = one.source.problem_at(
+                cell.line, cell.column, f"{stands_out}; left out until confirmed", hint, "warning"
+            )
+            spoken = stands_out.replace("_", " ")
+            says = f"{spoken}, perhaps for {meant}; left out until somebody has measured again."
+            return Doubt(one.round, one.name, says, problem, ((one.round, one.name, position, column),))
     return None
 
 
-def _list(values: Sequence[float]) -> str:
-    return f"{min(values):g} to {max(values):g}" if len(values) > 1 else f"{values[0]:g}"
+def _list(values: Sequence[float], decimals: int) -> str:
+    ends = [f"{value:.{decimals}f}" for value in (min(values), max(values))]
+    return " to ".join(dict.fromkeys(ends))
 
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:
@@ -101,21 +151,19 @@ def _values(cells: Sequence[Cell], unit: str) -> list[float]:
         return []
 
 
-def _band(feature: Feature | None, column: str, unit: str) -> list[float]:
-    """Ends of the limits of the size that a column reads, in ``unit``."""
-    if feature is None or not feature.unit or column not in (feature.columns or ()):
+def _band(feature: Feature | None, column: str) -> Limits:
+    """The band of the size that a column reads, and the unit that it is in."""
+    known = band(feature, column) if feature is not None else None
+    return None if known is None or feature is None else (known, base(feature.unit or ""))
+
+
+def _ends(limits: Limits, unit: str) -> list[float]:
+    """Ends of a band in ``unit``; none where it is so wide that it tells nothing of a digit."""
+    if limits is None or not limits[1] or limits[1] != base(unit):
         return []
-    limits = [side[key] for side in (feature.new, feature.wear) for key in ("size", column) if key in side]
-    try:
-        ends = [
-            (end if end.unit else Quantity(end.text, end.value, feature.unit, end.decimals)).to(unit)
-            for limit in limits
-            for end in (limit.low, limit.high)
-            if end is not None
-        ]
-    except (ValueError, UnknownUnit):
-        return []
-    return ends if ends and min(ends) > 0 and max(ends) <= min(ends) * (1 + NEAR) else []
+    (low, high), own = limits
+    scale = 1.0 if own == unit else factor(own, unit)
+    return [low * scale, high * scale] if low > 0 and high <= low * (1 + NEAR) else []
 
 
 def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
@@ -137,6 +185,11 @@ def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
         for shift in (1, -1, 2, -2, 3, -3):
             if abs(value * 10.0**shift - middle) <= near * middle:
                 return _moved(reading.text, shift)
+        if other := {"mm": "in", "in": "mm"}.get(reading.unit):
+            converted = value * factor(other, reading.unit)
+            if abs(converted - middle) <= near * middle:
+                digits = max(1, reading.decimals + (1 if other == "mm" else -1))
+                return f"{reading.text}{other}, which is {converted:.{digits}f} {reading.unit}"
     return ""
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from ..quantities import UnknownUnit, dimension
+from ..quantities import Quantity, UnknownUnit, dimension
 from ..trade.instruments import FAMILIES, WORDS, family
 from .engine import Engine, Feature
 from .notes import Notes
@@ -16,11 +16,11 @@ from .reader import Source, Where
 from .rounds import FIRST_START, Table
 from .rows import Cells
 from .sheetcheck import kinds
-from .shop import Instrument, Shop
+from .shop import Shop
 from .validate import listed, near
 
 if TYPE_CHECKING:
-    from .load import JobFolder, Spot
+    from .load import JobFolder
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,7 @@ class Measured:
     cells: Cells
     day: date | None
     source: Source
+    workshop: Quantity | None = None  # its temperature in this round
 
     @property
     def feature(self) -> str:
@@ -44,13 +45,17 @@ def tables(job: JobFolder) -> Iterator[Measured]:
     for round_ in job.rounds.values():
         for name, table in round_.model.tables.items():
             day = table.date or round_.model.date
-            yield Measured(round_.name, name, table, round_.cells.get(name, {}), day, round_.source)
+            cells = round_.cells.get(name, {})
+            workshop = round_.model.temperature
+            yield Measured(round_.name, name, table, cells, day, round_.source, workshop)
     if job.running:
         start = job.running.first_start
         for name, table in job.running.tables.items():
             started = start.date if start else None
             cells = job.running_cells.get(name, {})
-            yield Measured(FIRST_START, name, table, cells, table.date or started, job.sources["running"])
+            warmth = job.running.temperature
+            source = job.sources["running"]
+            yield Measured(FIRST_START, name, table, cells, table.date or started, source, warmth)
 
 
 def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
@@ -62,7 +67,7 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
         if engine is not None:
             _against_sheet(notes, where, one, engine)
         if shop is not None:
-            _instruments(notes, where, one, shop, job.suspects)
+            _instruments(notes, where, one, shop)
             if engine is not None and one.feature in engine.features:
                 _fit(notes, where, one, engine.features[one.feature], shop)
         found += notes.found
@@ -162,19 +167,16 @@ def _read(cells: Cells) -> bool:
     return any(cell.readings for row in cells.values() for cell in row.values())
 
 
-def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, suspects: set[Spot]) -> None:
+def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop) -> None:
+    """The instruments are known, and measure what is read; what they can have shown is ``misread``'s."""
     for key in ("instrument", "set_from"):
         name = getattr(one.table, key)
         if name is None:
             continue
         if not notes.known((*where, key), name, shop.instruments, "no instrument of shop.yaml"):
             continue
-        tool = shop.instruments[name]
-        if tool.due and one.day and one.day > tool.due:
-            message = f"{name} was due for calibration on {tool.due}, before this was measured ({one.day})"
-            notes.warn((*where, key), message)
         if key == "instrument":
-            _range(notes, one, name, tool, shop, suspects)
+            _measures(notes, one, name, shop)
     if one.table.instrument is None and _read(one.cells) and not _counted(one):
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
@@ -201,40 +203,16 @@ def _counted(one: Measured) -> bool:
     return all(dimension(unit) == "count" for unit in units)
 
 
-def _range(notes: Notes, one: Measured, name: str, tool: Instrument, shop: Shop, suspects: set[Spot]) -> None:
-    """Readings that the instrument cannot show: the first is named, the others are counted.
-
-    A slip of the pen is told as one, and not as a wrong instrument too.
-    """
-    ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
-    unit = next((end.unit for end in ends if end.unit), "")
+def _measures(notes: Notes, one: Measured, name: str, shop: Shop) -> None:
+    """A dial does not read pressures: told once for a table."""
+    tool = shop.instruments[name]
+    unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")
     if not _known_unit(unit):
         return  # reported at the shop
-    low, high = tool.range.within(unit)
-    if "feeler" in tool.kind.lower():
-        high = None  # leaves are stacked
-    outside = []
-    for position, row in one.cells.items():
-        for column, cell in row.items():
-            if (one.round, one.name, position, column) in suspects:
-                continue
-            for reading in cell.readings:
-                if reading.unit != unit and dimension(reading.unit) != dimension(unit):
-                    message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
-                    notes.found.append(
-                        notes.source.problem_at(cell.line, cell.column, message, near(name, shop.instruments))
-                    )
-                    return
-                value = reading.to(unit)
-                slack = 1e-9 * max(1.0, abs(value))
-                if (low is not None and value < low - slack) or (high is not None and value > high + slack):
-                    outside.append((position, column, cell, reading))
-                    break
-    if outside:
-        position, column, cell, reading = outside[0]
-        others = f" (and {len(outside) - 1} more)" if len(outside) > 1 else ""
-        span = " to ".join(end.text for end in ends)
-        message = f"{position} {column}: {name} reads {span} {unit}, not {reading}{others}"
-        notes.found.append(
-            notes.source.problem_at(cell.line, cell.column, message, "another instrument?", "warning")
-        )
+    for cell in (cell for row in one.cells.values() for cell in row.values()):
+        for reading in cell.readings:
+            if reading.unit != unit and dimension(reading.unit) != dimension(unit):
+                message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
+                hint = near(name, shop.instruments)
+                notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
+                return

@@ -21,7 +21,7 @@ rates:
 instruments:
   mic:
     kind: micrometer
-    range: 25 to 100 mm
+    range: 0 to 100 mm
     resolution: 0.001 mm
     permitted_error: 0.002 mm
     repeatability: 0.001 mm

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from .bench import Bench
 from .test_cases import BEARING, READ
 
@@ -125,3 +127,44 @@ def test_sets_on_the_journal_itself(tmp_path: Path) -> None:
     bench = Bench(tmp_path, sheet, rest=PARTS)
     decided(bench, decision("journals", "recondition", "size: 0.010 in undersize"))
     assert bought(bench) == {"S-10": "12.00"}
+
+
+SPRINGS = """\
+intake_springs:
+  kind: readings
+  positions: C1 C2
+  columns: free_length
+  unit: mm
+  wear:
+    free_length: min 48.0
+  replace_with: VS
+  source: manual page 5
+exhaust_springs:
+  kind: readings
+  positions: C1 C2
+  columns: free_length
+  unit: mm
+  wear:
+    free_length: min 48.0
+  replace_with: VS
+  source: manual page 5
+"""
+
+
+@pytest.mark.parametrize(("per", "wanted"), [("", 2), ("    per: each\n", 3)])
+def test_the_springs_of_both_valves_of_one_cylinder(tmp_path: Path, per: str, wanted: int) -> None:
+    """Intake of C1, exhaust of C1 and C2: three springs; by cylinder they are two, and that is asked."""
+    bench = Bench(tmp_path, SPRINGS, rest=f"parts:\n  VS:\n    name: valve spring\n{per}")
+    head = "  unit: mm\n  instrument: mic\n  columns: free_length\n  rows:\n"
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        f"intake_springs:\n{head}    C1: 47.00\n    C2: 48.90\n"
+        f"exhaust_springs:\n{head}    C1: 47.10\n    C2: 47.20\n",
+    )
+    found = bench.assess()
+    (line,) = found.cost.lines
+    assert line.quantity == wanted
+    asked = [question for question in found.to_decide if "counted once" in question]
+    assert len(asked) == (0 if per else 1)
+    assert per or ("Valve spring C1" in asked[0] and "per: each" in asked[0])

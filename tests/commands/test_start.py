@@ -240,3 +240,21 @@ def test_a_place_that_cannot_be_written(tmp_path: Path, capsys: pytest.CaptureFi
     (tmp_path / "file").write_text("x")
     assert run(["start", "shop", "--shop", str(tmp_path / "file" / "jobs")]) == 3
     assert "cannot be written" in capsys.readouterr().err
+
+
+def test_a_job_of_a_faulty_sheet_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its tables cannot be laid out: the example that stands there instead must not pass for them."""
+    start("engine", "main", "--cylinders", "4", "--arrangement", "inline", shop=tmp_path)
+    sheet = tmp_path / "engines/main.yaml"
+    sheet.write_text(sheet.read_text(encoding="utf-8") + "featurs:\n  a: b\n", encoding="utf-8")
+    assert start("job", "2-d", "--engine", "main", shop=tmp_path) == 1
+    said = capsys.readouterr().err
+    assert "main.yaml has errors" in said and "check 2-d" in said
+    assert (tmp_path / "2-d/job.yaml").exists()  # begun all the same
+
+
+def test_a_missing_shop_file_names_the_command_that_makes_it(tmp_path: Path) -> None:
+    start("job", "1-d", "--engine", "main", shop=tmp_path)
+    (tmp_path / "shop.yaml").unlink()
+    (problem,) = [one for one in load_shop(tmp_path).problems if one.file == "shop.yaml"]
+    assert problem.suggestion == "begin it: rebuildreport start shop"

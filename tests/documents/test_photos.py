@@ -10,7 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageFile
 from PIL.PngImagePlugin import PngInfo
 
 from rebuildreport.documents.photos import prepare
@@ -144,7 +144,10 @@ def test_a_broken_picture_gives_words_and_no_file(tmp_path: Path, data: bytes) -
     assert not (tmp_path / "out").exists()
 
 
-def test_a_cut_off_picture_is_named(tmp_path: Path) -> None:
+@pytest.mark.parametrize("lenient", [False, True])
+def test_a_cut_off_picture_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lenient: bool) -> None:
+    """Even after another library of the process has asked Pillow to be lenient, as the PDF renderer does."""
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", lenient)
     two_halves().save(tmp_path / "whole.jpg")
     data = (tmp_path / "whole.jpg").read_bytes()
     (tmp_path / "half.jpg").write_bytes(data[: len(data) // 2])

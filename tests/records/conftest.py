@@ -333,9 +333,9 @@ codes:
 codes_void:
   journals: ground before
 sizes_as_found:
-  - feature: journals
-    positions: M1
-    size: 0.25 mm undersize
+  - feature: housings
+    positions: M3
+    size: 0.25 mm oversize
 """
 
 ASSEMBLY = """\

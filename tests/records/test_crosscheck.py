@@ -122,8 +122,8 @@ CASES = [
     # teardown
     (TEARDOWN, "photo: p1", "photo: p01", "warning", "'p01' is no picture", "p1"),
     (TEARDOWN, "removed: sump", "removed: sumpp", "warning", "'sumpp' stands nowhere", "sump"),
-    (TEARDOWN, "feature: journals", "feature: jurnals", "error", "'jurnals' is no feature", "journals"),
-    (TEARDOWN, "positions: M1", "positions: M0", "error", "'M0' is no position", "M"),
+    (TEARDOWN, "feature: housings", "feature: housngs", "error", "'housngs' is no feature", "housings"),
+    (TEARDOWN, "positions: M3", "positions: M0", "error", "'M0' is no position", "M"),
     (TEARDOWN, "2026-02-04", "2026-01-04", "warning", "before the job was opened", ""),
     # work
     (WORK, "about: journals", "about: jurnals", "warning", "'jurnals' is no feature", "journals"),

@@ -110,5 +110,6 @@ def test_a_slipped_point_draws_no_neighbour_into_doubt(write: Write) -> None:
         "      M2:    2.0979  20.961  2.0977  2.0958\n"
         "      M3:    2.0991  2.0987  2.0990  2.0986"
     )
-    job = write((ROUND, row, inches)).jobs["j1"]
+    unit = (ROUND, "  journals:\n    instrument: mic\n", "  journals:\n    unit: in\n    instrument: mic\n")
+    job = write(unit, (ROUND, row, inches)).jobs["j1"]
     assert job.suspects == {("arrival", "journals", "M2", "front_b")}

@@ -1,0 +1,298 @@
+"""What does not fit together although each file by itself is right: questions for a person.
+
+A clearance read directly against the one worked out, a part that is not there,
+one position of another size than its neighbours, readings after delivery, an
+order that would go out too early.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+
+from .. import quantities
+from ..quantities.show import decimals_in
+from ..records import JobFolder
+from ..records.engine import Engine
+from ..trade.metrology import Measured, Source, agreement
+from .characteristics import feature_title
+from .judging import ends_in
+from .model import Characteristic
+from .readings import all_rounds
+from .timeline import Timeline, step_in_mm
+
+STANDARD = "standard"
+
+
+def title(engine: Engine, name: str) -> str:
+    """A feature as documents name it, in the middle of a sentence."""
+    return feature_title(engine, name).lower()
+
+
+# ---------------------------------------------------------------- two ways to one clearance
+
+
+def contradictions(
+    engine: Engine, job: JobFolder, timeline: Timeline, found: list[Characteristic], system: str
+) -> tuple[list[Characteristic], list[str]]:
+    """Each direct clearance held against the one worked out for the same state of the engine.
+
+    A direct reading is one place of a clearance that differs from place to
+    place: it contradicts where it lies outside smallest and largest by more
+    than the joint uncertainty (E_n above 1).  Both values then say so, beside
+    their verdicts, which stay what they are.
+    """
+    days = {one.name: one.model.date for one in all_rounds(job)}
+    notes: dict[str, str] = {}
+    lines: list[str] = []
+    for direct in (one for one in found if one.basis == "direct" and one.value is not None):
+        ends = _worked_out(engine, timeline, direct, found, days)
+        score, other = _score(direct, ends)
+        if other is None or abs(score) <= 1.0:
+            continue
+        said = quantities.show(direct.value or 0.0, direct.unit, direct.decimals, system).text
+        worked = quantities.show(other.value or 0.0, other.unit, other.decimals, system)
+        least = "at least " if other.bound == "at least" else ""
+        where = f"{feature_title(engine, direct.feature)} {direct.position}"
+        lines.append(
+            f"{where}: measured directly {said}, worked out {least}{worked.text} {worked.unit} "
+            f"({other.basis}); they disagree by more than their uncertainty (E_n {abs(score):.1f}): "
+            "measure again"
+        )
+        score_text = f"E_n {abs(score):.1f}"
+        notes[direct.key] = f"disagrees with {least}{worked.text} worked out ({score_text}): measure again"
+        for end in ends:
+            notes[end.key] = f"disagrees with {said} measured directly ({score_text}): measure again"
+    marked = [
+        replace(one, note="; ".join(part for part in (one.note, notes[one.key]) if part))
+        if one.key in notes
+        else one
+        for one in found
+    ]
+    return marked, lines
+
+
+def _worked_out(
+    engine: Engine,
+    timeline: Timeline,
+    direct: Characteristic,
+    found: list[Characteristic],
+    days: dict[str, date],
+) -> list[Characteristic]:
+    """Smallest and largest clearance of the same parts: of the round itself, else of the nearest before."""
+
+    def day(one: Characteristic) -> date:
+        return days[one.round.partition("/")[0]]
+
+    sheet = engine.features[direct.feature]
+    links = [link for key in ("housing", "shells", "journal") if (link := getattr(sheet, key))]
+
+    def same_parts(one: Characteristic) -> bool:
+        first, last = sorted((day(one), day(direct)))
+        return not any(timeline.changed_between(link, direct.position, first, last) for link in links)
+
+    ones = [
+        one
+        for one in found
+        if (one.feature, one.position) == (direct.feature, direct.position)
+        and one.name in ("smallest_clearance", "largest_clearance")
+        and one.value is not None
+        and same_parts(one)
+    ]
+    if not ones:
+        return []
+    nearest = min(ones, key=lambda one: (abs((day(one) - day(direct)).days), one.round)).round
+    return [one for one in ones if one.round == nearest]
+
+
+def _score(direct: Characteristic, ends: list[Characteristic]) -> tuple[float, Characteristic | None]:
+    """E_n against the end that the direct reading lies beyond; 0 where it lies between them."""
+    by_name = {one.name: one for one in ends}
+    low, high = by_name.get("smallest_clearance"), by_name.get("largest_clearance")
+    value = direct.value or 0.0
+    beyond = None
+    if low is not None and value < (low.value or 0.0) and low.bound != "at most":
+        beyond = low
+    elif high is not None and value > (high.value or 0.0) and high.bound != "at least":
+        beyond = high
+    if beyond is None:
+        return 0.0, None
+    score = agreement(
+        Measured(value, {Source("direct", ""): direct.standard_uncertainty or 0.0}),
+        Measured(beyond.value or 0.0, {Source("worked out", ""): beyond.standard_uncertainty or 0.0}),
+    )
+    return score, beyond
+
+
+# ---------------------------------------------------------------- parts that are not there
+
+
+def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], str]:
+    """What cannot be measured at a position, or worked out there, and what is missing for it."""
+    known: dict[tuple[str, str], str] = {}
+    for one in job.teardown.missing if job.teardown else []:
+        if one.feature not in engine.features:
+            continue  # reported where it is written
+        for position in one.positions:
+            known[one.feature, position] = f"cannot be measured: {one.what} missing"
+    for name, feature in engine.features.items():
+        for link in ("housing", "shells", "journal", "outer", "inner"):
+            partner = getattr(feature, link)
+            for (absentee, position), why in list(known.items()):
+                if partner == absentee and (name, position) not in known:
+                    missing = why.removeprefix("cannot be measured: ")
+                    known[name, position] = f"cannot be worked out: {missing} ({title(engine, absentee)})"
+    return known
+
+
+def explain_absent(
+    engine: Engine, job: JobFolder, found: list[Characteristic]
+) -> tuple[list[Characteristic], list[str]]:
+    """Say why a value is missing where its part is; and what waits for it."""
+    known = absent(engine, job)
+    said = [
+        replace(one, advice=known[one.feature, one.position])
+        if one.verdict == "not measured" and one.stands and (one.feature, one.position) in known
+        else one
+        for one in found
+    ]
+    lines = []
+    for one in job.teardown.missing if job.teardown else []:
+        open_ = [
+            position
+            for position in one.positions
+            if not any(
+                (c.feature, c.position) == (one.feature, position) and c.value is not None and c.stands
+                for c in found
+            )
+        ]
+        if not open_ or one.feature not in engine.features:
+            continue
+        where = ", ".join(open_)
+        waits = [feature_title(engine, name) for (name, p) in known if p in open_ and name != one.feature]
+        after = (
+            f"; until then nobody chooses shells for it: {', '.join(dict.fromkeys(waits))}" if waits else ""
+        )
+        remedy = one.remedy or "have one made and the bore machined with it"
+        lines.append(
+            f"{feature_title(engine, one.feature)} {where}: {one.what} missing, so it cannot be measured; "
+            f"{remedy}{after}. The build sheet waits for it"
+        )
+    return said, lines
+
+
+# ---------------------------------------------------------------- sizes, deliveries, orders
+
+
+def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[str]:
+    """One position at another size than its neighbours: limits go by position, and so do the parts."""
+    for name, feature in engine.features.items():
+        if feature.kind not in ("journal", "bore"):
+            continue
+        sizes: dict[str, list[str]] = {}
+        for position in feature.positions or []:
+            size = timeline.decided_size(name, position) or timeline.size(name, position, day)
+            sizes.setdefault(size if size != "standard" else "", []).append(position)
+        if len(sizes) < 2:
+            continue
+        usual = max(sizes, key=lambda size: len(sizes[size]))
+        for size, positions in sizes.items():
+            if size == usual:
+                continue
+            where, them = ", ".join(positions), "its" if len(positions) == 1 else "their"
+            line = (
+                f"{feature_title(engine, name)} {where}: {size or STANDARD}, the others {usual or STANDARD}"
+            )
+            if feature.kind == "journal":
+                yield f"{line}; {them} shells are a size of their own"
+            elif any(one.outer == name for one in engine.features.values()):
+                yield f"{line}; is the mass of {them} piston within the tolerance of the set?"
+
+
+def sleeves(
+    engine: Engine, job: JobFolder, timeline: Timeline, found: list[Characteristic], system: str
+) -> Iterator[str]:
+    """A sleeved bore goes by what its sleeve allows: the steps of the block do not hold for it."""
+    for entry in job.teardown.sizes_as_found if job.teardown else []:
+        feature = engine.features.get(entry.feature)
+        if feature is None or not entry.sleeved:
+            continue
+        unit = feature.unit or "mm"
+        nominal = ends_in(feature.new.get("size"), "mm", unit)[0]
+        decimals = feature.new["size"].decimals if "size" in feature.new else 3
+        *allowed, of = (feature.sleeve_oversizes or "").replace(",", " ").split() or [""]
+        for position in entry.positions:
+            where = f"{feature_title(engine, entry.feature)} {position}: sleeved"
+            if not allowed or nominal is None:
+                yield f"{where}, and nobody says how far its sleeve goes; the block's steps do not hold"
+                continue
+            most = max(step_in_mm(f"{step} {of} oversize") for step in allowed)
+            typed = next(step for step in allowed if step_in_mm(f"{step} {of} oversize") == most)
+            widest = max(
+                (
+                    one.value
+                    for one in found
+                    if (one.feature, one.position, one.name) == (entry.feature, position, "largest")
+                    and one.stands
+                    and one.value is not None
+                ),
+                default=nominal,
+            )
+            size = timeline.decided_size(entry.feature, position)
+            # a two-point reading shows half of what a bore has lost on one side; boring has to reach it
+            needed = max(nominal + 2.0 * (widest - nominal), nominal + step_in_mm(size))
+            if needed <= nominal + most + 1e-9:
+                continue
+            asked, most_of_all = (
+                quantities.show(end, "mm", decimals_in(unit, decimals, "mm"), system).both
+                for end in (needed, nominal + most)
+            )
+            yield (
+                f"{where}, and {asked} is needed where its sleeve allows {most_of_all} "
+                f"({typed} {of} oversize at most): a new sleeve, and no step of the block"
+            )
+
+
+def after_delivery(job: JobFolder) -> Iterator[str]:
+    """Readings taken after delivery: what was handed over stays as it is."""
+    record = job.job
+    if record is None or record.delivered is None:
+        return
+    delivered = record.delivered
+    later = [one for one in all_rounds(job) if one.model.date > delivered]
+    issued = [one.date for one in record.issued]
+    for one in later:
+        if any(day >= one.model.date for day in issued):
+            continue
+        title_ = (one.model.title or one.name.replace("-", " ").replace("_", " ")).lower()
+        last = max((issue.issue for issue in record.issued), default=None)
+        what = f"issue {last}" if last is not None else "what was handed over"
+        yield (
+            f"Measured on {one.model.date}, after delivery on {delivered} ({title_}): {what} stays as it is; "
+            "a new issue says what changed and why"
+        )
+
+
+def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) -> Iterator[str]:
+    """A crank goes out for machining once, so its order waits until all its journals are measured."""
+    work = job.work
+    if work is None:
+        return
+    about = {one.about for one in work.decisions.values() if one.do == "recondition"}
+    about |= {one.part for one in work.sublet}
+    parts = {engine.features[one].part if one in engine.features else one for one in about}
+    for part in sorted(part for part in parts if part):
+        unread = []
+        for name, feature in engine.features.items():
+            if feature.part != part or feature.kind != "journal":
+                continue
+            read = {one.position for one in found if one.feature == name and one.value is not None}
+            if missing := [p for p in feature.positions or [] if p not in read]:
+                whole = len(missing) == len(feature.positions or [])
+                unread.append(f"{title(engine, name)}{'' if whole else ' ' + ', '.join(missing)}")
+        if unread:
+            yield (
+                f"{part.replace('_', ' ').capitalize()}: not measured yet: {', '.join(unread)}; "
+                "its machining is ordered when they are"
+            )

@@ -1,0 +1,82 @@
+"""Measuring rounds, tables as typed and instruments, for the annex."""
+
+from __future__ import annotations
+
+from ..records import JobFolder
+from ..records.engine import Engine
+from ..records.shop import Shop
+from .model import Instrument, ReadingTable, Round
+from .readings import Occasion, all_rounds
+
+
+def rounds(job: JobFolder) -> tuple[Round, ...]:
+    """The measuring rounds in their order."""
+    return tuple(
+        Round(
+            one.name,
+            one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize(),
+            one.model.date,
+            one.model.by,
+            str(one.model.temperature),
+        )
+        for one in all_rounds(job)
+    )
+
+
+def tables(engine: Engine, job: JobFolder) -> tuple[ReadingTable, ...]:
+    """Every table as typed, with what is doubtful about it."""
+    found = []
+    for file in all_rounds(job):
+        for name, table in file.model.tables.items():
+            feature = table.feature or name
+            sheet = engine.features.get(feature)
+            cells = file.cells.get(name, {})
+            found.append(
+                ReadingTable(
+                    round=file.name,
+                    name=name,
+                    feature=feature,
+                    unit=table.unit or (sheet.unit if sheet else "") or "",
+                    instrument=table.instrument or "",
+                    set_from=table.set_from or "",
+                    state=table.state or "",
+                    temperature=str(table.temperature or file.model.temperature),
+                    columns=tuple(table.columns),
+                    rows={
+                        position: tuple(columns[c].text if c in columns else "" for c in table.columns)
+                        for position, columns in cells.items()
+                    },
+                    doubts=tuple(
+                        doubt.says for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)
+                    ),
+                    left_out=tuple(
+                        (position, column)
+                        for position in cells
+                        for column in table.columns
+                        if (file.name, name, position, column) in job.suspects
+                    ),
+                )
+            )
+    return tuple(found)
+
+
+def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Instrument, ...]:
+    """The instruments that the job used."""
+    used = [one.instrument.name for one in taken]
+    used += [t.set_from for f in all_rounds(job) for t in f.model.tables.values() if t.set_from]
+    return tuple(
+        Instrument(
+            name,
+            one.kind,
+            f"{one.range.low.text if one.range.low else ''} to {one.range.high}",
+            str(one.resolution),
+            str(one.permitted_error),
+            f"{one.repeatability.text} {one.repeatability.unit or one.resolution.unit}"
+            if one.repeatability
+            else "",
+            one.calibrated,
+            one.due,
+        )
+        for name, one in shop.instruments.items()
+        if name in used
+    )

@@ -1,0 +1,25 @@
+"""Readings in doubt, marked in their table, and what is doubtful about them below it."""
+
+from __future__ import annotations
+
+from ..assess.model import ReadingTable
+from .words import NBSP
+
+MARK = "?"
+
+
+def marked(table: ReadingTable) -> dict[str, tuple[str, ...]]:
+    """The rows of a table as typed, with a mark behind each reading that is in no value."""
+    return {
+        spot: tuple(
+            f"{text}{NBSP}{MARK}" if (spot, *table.columns[i : i + 1]) in table.left_out else text
+            for i, text in enumerate(texts)
+        )
+        for spot, texts in table.rows.items()
+    }
+
+
+def notes(table: ReadingTable) -> tuple[str, ...]:
+    """What the mark means, then every doubt in its own sentence."""
+    meaning = f"{MARK} marks readings that are in no value: they are in doubt."
+    return ((meaning,) if table.left_out else ()) + table.doubts

@@ -1,0 +1,250 @@
+"""Readings that the instrument cannot have shown, and tables read in another unit than they say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from statistics import median
+from typing import TYPE_CHECKING
+
+from ..quantities import UnknownUnit, dimension, factor
+from ..trade.doubt import INCH, NARROW, Band, critical_range, mistaken_scale
+from ..trade.metrology import TEMPERATURE_DOUBT, rectangular
+from .bands import Row, base
+from .doubts import Doubt, Spot
+
+if TYPE_CHECKING:
+    from ..quantities import Quantity
+    from .engine import Engine
+    from .load import JobFolder
+    from .shop import Instrument, Shop
+    from .tablecheck import Measured
+
+AGAIN = "measure again"
+
+
+def other_scales(rows: list[Row]) -> Iterator[Doubt]:
+    """Whole rows in inches under a heading of millimetres (or the reverse), or with the point elsewhere.
+
+    Where every row of a table is, the table's heading is what is wrong.  A
+    single reading among others that are right is a matter of its own.
+    """
+    for _, group in groupby(rows, key=lambda row: (row.one.round, row.one.name)):
+        table = [row for row in group if row.values and not row.confirmed]
+        found = [(row, by) for row in table if (by := _scale(row, table))]
+        if not found:
+            continue
+        if len(found) == len(table) and len({by for _, by in found}) == 1:
+            yield _whole_table([row for row, _ in found], found[0][1])
+            continue
+        for row, by in found:
+            if len(row.values) > 1:
+                yield _one_row(row, by)
+
+
+def _scale(row: Row, table: list[Row]) -> float:
+    length = base(row.unit) == "mm"
+    if row.band is not None and (by := mistaken_scale(row.values, row.band, length)):
+        return by
+    others = [
+        value
+        for other in table
+        if other is not row and other.cells.keys() == row.cells.keys()
+        for value in other.values
+    ]
+    if len(others) < 2 or min(others) <= 0 or max(others) > NARROW * min(others):
+        return 0.0
+    return mistaken_scale(row.values, Band(min(others), max(others)), length)
+
+
+def _meant(row: Row, by: float) -> tuple[str, str]:
+    """What was probably meant: in words, and the first reading of it as an example."""
+    first = row.first.readings[0]
+    if by in (INCH, 1.0 / INCH):
+        unit = "in" if by == INCH else "mm"
+        other = f"{first.value * factor(unit, first.unit):.{max(1, first.decimals - (by == INCH))}f}"
+        return ("inches" if by == INCH else "millimetres"), f"{first.text} {unit} is {other} {first.unit}"
+    return "a point in the wrong place", f"{first.value * by:g} for {first.text}"
+
+
+def _span(values: list[Quantity]) -> str:
+    low, high = min(values, key=lambda one: one.value), max(values, key=lambda one: one.value)
+    return low.text if low.text == high.text else f"{low.text} to {high.text}"
+
+
+def _whole_table(rows: list[Row], by: float) -> Doubt:
+    one, row = rows[0].one, rows[0]
+    what, example = _meant(row, by)
+    readings = [reading for row in rows for cell in row.cells.values() for reading in cell.readings]
+    message = f"{_span(readings)} under the heading {row.unit}: {what}? Left out until confirmed"
+    unit = "in" if by == INCH else "mm"
+    hint = f"unit: {unit}, or {AGAIN}" if by in (INCH, 1.0 / INCH) else f"{example}? {AGAIN.capitalize()}"
+    where = ("tables", one.name, "unit") if one.table.unit else ("tables", one.name)
+    problem = one.source.problem(
+        where, f"{message} ({example})", hint, "warning", "value" if one.table.unit else "key"
+    )
+    says = f"{message.partition(':')[0]}, perhaps {what}; left out until somebody has looked again."
+    return Doubt(one.round, one.name, says, problem, tuple(spot for row in rows for spot in row.spots))
+
+
+def _one_row(row: Row, by: float) -> Doubt:
+    what, example = _meant(row, by)
+    cell = row.first
+    span = _span([reading for cell in row.cells.values() for reading in cell.readings])
+    message = f"{row.position}: {span} under the heading {row.unit}"
+    hint = f"{example}; {AGAIN}, or write a ! behind each reading that is right"
+    problem = row.one.source.problem_at(
+        cell.line, cell.column, f"{message}: {what}? Left out until confirmed", hint, "warning"
+    )
+    says = f"{message}, perhaps {what}; left out until somebody has measured again."
+    return Doubt(row.one.round, row.one.name, says, problem, row.spots)
+
+
+def of_missing_parts(one: Measured, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
+    """Readings of what cannot be measured, because a part of it is not there and nobody decided about it."""
+    feature = engine.features[one.feature]
+    decided = [
+        decision
+        for decision in (job.work.decisions if job.work else {}).values()
+        if decision.about in (one.feature, feature.part) and one.day and decision.date <= one.day
+    ]
+    for missing in job.teardown.missing if job.teardown else []:
+        if missing.feature != one.feature:
+            continue
+        for position in missing.positions:
+            cells = {column: cell for column, cell in one.cells.get(position, {}).items() if cell.readings}
+            made = any(not decision.positions or position in decision.positions for decision in decided)
+            if not cells or made or any(cell.confirmed for cell in cells.values()):
+                continue
+            cell = next(iter(cells.values()))
+            message = f"{position} was read, and its {missing.what} is missing (teardown.yaml); left out"
+            hint = "which position was this? Put it right here, or under missing: in teardown.yaml"
+            problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
+            says = (
+                f"{position} was read although its {missing.what} is missing; left out until that is clear."
+            )
+            spots = tuple((one.round, one.name, position, column) for column in cells)
+            yield Doubt(one.round, one.name, says, problem, spots)
+
+
+def warm(one: Measured, rows: list[Row]) -> Iterator[Doubt]:
+    """A part that was not as warm as the instrument: no length can be read from it yet."""
+    part, given = one.table.temperature or one.workshop, one.table.instrument_temperature
+    instrument = given or one.workshop
+    if part is None or instrument is None or not any(base(row.unit) == "mm" for row in rows):
+        return
+    if any(dimension(one.unit) != "temperature" for one in (part, instrument)):
+        return  # reported where it is written
+    if abs(part.to("°C") - instrument.to("°C")) <= TEMPERATURE_DOUBT:
+        return
+    message = f"part at {part}, instrument at {instrument}: they had not soaked together"
+    hint = f"{AGAIN} after soaking; what is corrected to 20 °C is for information"
+    if given is None:
+        message = f"part at {part} in a workshop of {instrument}: they cannot have soaked together"
+        hint += "; say 'instrument_temperature:' where the instrument was as warm as the part"
+    key = "temperature" if one.table.temperature else "instrument_temperature"
+    problem = one.source.problem(("tables", one.name, key), message, hint, "warning")
+    says = (
+        f"The {message}. {hint.partition(';')[0].capitalize()}; until then a correction is for information."
+    )
+    yield Doubt(one.round, one.name, says, problem)
+
+
+def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterator[Doubt]:
+    """Readings outside the instrument's range, repeats too far apart, a calibration that had run out."""
+    for key in ("instrument", "set_from"):
+        name = getattr(one.table, key)
+        tool = shop.instruments.get(name or "")
+        if tool is None:
+            continue  # reported where it is written
+        if tool.due and one.day and one.day > tool.due:
+            message = f"{name} was due for calibration on {tool.due}, before this was measured ({one.day})"
+            problem = one.source.problem(("tables", one.name, key), message, severity="warning")
+            words = f"The {tool.kind} was due for calibration on {tool.due}, before this was measured."
+            yield Doubt(one.round, one.name, words, problem, asks=False)
+        if key == "instrument":
+            yield from _outside(one, name, tool, suspects)
+            yield from _scatter(one, tool, suspects)
+
+
+def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
+    """Readings that the instrument cannot show: told together, as a wrong instrument mostly is the cause."""
+    ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
+    unit = next((end.unit for end in ends if end.unit), "")
+    if not base(unit):
+        return  # reported at the shop
+    low, high = tool.range.within(unit)
+    if "feeler" in tool.kind.lower():
+        high = None  # leaves are stacked
+    found = []
+    for position, row in one.cells.items():
+        for column, cell in row.items():
+            spot = (one.round, one.name, position, column)
+            if spot in suspects or cell.confirmed:
+                continue
+            for reading in cell.readings:
+                if not base(reading.unit) or dimension(reading.unit) != dimension(unit):
+                    return  # reported as a matter of its own
+                value = reading.to(unit)
+                slack = 1e-9 * max(1.0, abs(value))
+                if (low is not None and value < low - slack) or (high is not None and value > high + slack):
+                    found.append((spot, cell, reading))
+                    break
+    if not found:
+        return
+    (_, _, position, column), cell, reading = found[0]
+    others = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
+    span = " to ".join(end.text for end in ends)
+    message = (
+        f"{position} {column}: {name} reads {span} {unit}, not {reading}{others}; left out until confirmed"
+    )
+    other = {"mm": "in", "in": "mm"}.get(reading.unit)
+    hint = "another instrument?"
+    if other:
+        meant = reading.value * factor(other, unit)
+        if (low is None or meant >= low) and (high is None or meant <= high):
+            hint = f"unit: {other}? {reading.text} {other} is {meant:.4g} {unit}"
+    says = (
+        f"{position} {column.replace('_', ' ')}{others}: {reading.text} lies outside what the {tool.kind} "
+        f"can show ({span} {unit}); left out until somebody has measured again."
+    )
+    problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
+    yield Doubt(one.round, one.name, says, problem, tuple(spot for spot, _, _ in found))
+
+
+def _scatter(one: Measured, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
+    """Repeats at one spot further apart than the instrument's repeatability explains."""
+    if tool.repeatability is None:
+        return  # nobody knows how far apart they may lie
+    for position, row in one.cells.items():
+        for column, cell in row.items():
+            spot = (one.round, one.name, position, column)
+            if len(cell.readings) < 2 or cell.confirmed or spot in suspects:
+                continue
+            unit = cell.readings[0].unit
+            try:
+                sigma = tool.repeatability.value * factor(
+                    tool.repeatability.unit or tool.resolution.unit, unit
+                )
+                shown = tool.resolution.to(unit)
+                values = [reading.to(unit) for reading in cell.readings]
+            except (ValueError, UnknownUnit):
+                continue  # reported elsewhere
+            step = max(shown, *(reading.resolution for reading in cell.readings))
+            # what is read is rounded to the step: its own scatter is part of that of the repeats
+            allowed = critical_range((sigma**2 + rectangular(step / 2) ** 2) ** 0.5, len(values))
+            spread = max(values) - min(values)
+            if spread <= allowed + 1e-9:
+                continue
+            places = max(reading.decimals for reading in cell.readings)
+            far = f"{cell.text.rstrip('!')}: {spread:.{places}f} {unit} apart"
+            why = f"where the {tool.kind}'s repeatability allows {allowed:.{places + 1}f}"
+            message = f"{position} {column}: {far}, {why}; left out until confirmed"
+            centre = median(values)
+            far_off = max(cell.readings, key=lambda reading: abs(reading.to(unit) - centre))
+            doubted = f"; {far_off.text} stands apart" if len(values) > 2 else ""
+            hint = f"take {len(values)} more{doubted}, or write {cell.text}! if it is right"
+            spoken = f"{position} {column.replace('_', ' ')}"
+            says = f"{spoken}: {far}, {why}; left out until somebody has measured again."
+            problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
+            yield Doubt(one.round, one.name, says, problem, (spot,))
