@@ -14,7 +14,7 @@ from .places import anchor
 from .plan import decks, plan
 from .scales import NARROW, WIDE, same_limits, scales, unit_of
 from .strips import Panel, Profile, profile, profiles, strip
-from .words import SEVERITY, capital, figure, joined, other, place, severity, stop, worst
+from .words import SEVERITY, capital, count, figure, joined, other, place, severity, stop, worst
 from .words import places as runs_of
 
 _DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
@@ -48,6 +48,9 @@ class Measurements:
     nothing: str  # said where there is nothing to draw
 
 
+MOST_NAMED = 14  # lines named one by one; a longer list is nobody's reading
+
+
 def overall(verdicts: list[str]) -> str:
     """Worst of several verdicts of one position; a value without a limit says nothing beside judged ones."""
     judged = [one for one in verdicts if one != "no limit on file"]
@@ -79,11 +82,12 @@ def measurements(one: Assessment) -> Measurements:
         ) + "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
         if one.engine.arrangement.lower().startswith(("v", "flat", "boxer")) and len(one.engine.banks) != 2:
             note += " Its banks are not on its sheet: cylinders stand in the order of their numbers."
-    in_order = (
-        f"Drawn above is only what is, or was, not in order. Not drawn: {'; '.join(fine)}."
-        if fine and drawn
-        else ""
-    )
+    in_order = ""
+    if fine and drawn:
+        what = (
+            "; ".join(fine) if len(fine) <= MOST_NAMED else f"{count(len(fine), 'line')} more, in the annex"
+        )
+        in_order = f"Drawn above is only what is, or was, not in order. Not drawn: {what}."
     return Measurements(tuple(drawn), plans, note, in_order, nothing)
 
 

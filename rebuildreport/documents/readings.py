@@ -52,6 +52,11 @@ class TableRow:
     verdict: Verdict | None
     note: str
 
+    @property
+    def short(self) -> bool:
+        """The note is so short that it stands below the verdict instead of in a row of its own."""
+        return self.verdict is not None and len(self.note) <= 28
+
 
 @dataclass(frozen=True, slots=True)
 class Table:
@@ -87,12 +92,6 @@ class Table:
         """Narrow and short enough to stand beside another one."""
         wide = sum(3 if len(head) > 9 else 2 for head in (*self.typed, *self.worked))
         return self.keep and wide + 3 * self.judged <= 9 and max(len(row.position) for row in self.rows) < 16
-
-    @property
-    def remarks(self) -> bool:
-        """Notes so short that they stand below the verdict instead of in a row of their own."""
-        notes = [row.note for row in self.rows if row.note]
-        return self.judged and all(len(note) <= 28 for note in notes)
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,12 +149,15 @@ def _fitting(one: Assessment, said: Answers, links: set[str], pictured: bool) ->
     in order now always stays.
     """
     left = PAGE - _taken(said)
-    rows = ROOM
-    if pictured:
-        rows = max(6, min(ROOM, int((left - NEEDED - 4.2 * 13.0) / ROW)))
-    table = summary(one, links, room=rows)
-    tall = sum(ROW + (10.0 if len(row.title + row.deviation) > 25 else 0.0) for row in table.rows)
-    return table, left - (tall + 4.2 * 13.0 if table.rows else 0.0)
+    for rows in range(ROOM, 5 if pictured else ROOM - 1, -1):
+        table = summary(one, links, room=rows)
+        tall = 4.2 * 13.0 + sum(
+            ROW + (9.0 if len(row.title + row.deviation) > 27 else 0.0) for row in table.rows
+        )
+        spare = left - (tall if table.rows else 0.0)
+        if spare >= NEEDED:
+            break
+    return table, spare
 
 
 def _taken(said: Answers) -> float:
