@@ -127,6 +127,161 @@ def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     return sheet.done(f"Both halves seen from the front: read at the crown of each ({', '.join(columns)}).")
 
 
+def _named(sheet: Sheet, columns: Sequence[str], spots: Sequence[tuple[float, float]]) -> str:
+    """Columns named where they are read, as far as there are spots for them."""
+    for column, (x, y) in zip(columns, spots, strict=False):
+        sheet.label(x, y, column.replace("_", " "), "strong-small")
+    return ", ".join(column.replace("_", " ") for column in columns)
+
+
+def _lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A cam lobe: over the nose, and across the base circle square to it."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    x, y, radius = 70.0, 50.0, 18.0
+    sheet.ring("axis", x, y, radius)
+    sheet.polyline("axis", [(x - 13, y - 12), (x - 6, y - 34), (x + 6, y - 34), (x + 13, y - 12)])
+    sheet.line("bar", x + 30, y - 34, x + 30, y + radius)
+    sheet.line("bar", x - radius, y + radius + 7, x + radius, y + radius + 7)
+    said = _named(sheet, columns, [(x + 46, y - 6), (x + 34, y + radius + 10)])
+    return sheet.done(f"A cam lobe: {said}; the base circle is read square to the nose.")
+
+
+def _spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    left, right, top, bottom = 52.0, 88.0, 14.0, 72.0
+    turns = 6
+    points = []
+    for k in range(2 * turns + 1):
+        points.append((left if k % 2 == 0 else right, top + (bottom - top) * k / (2 * turns)))
+    sheet.polyline("axis", points)
+    sheet.line("bar", left - 6, top, right + 6, top)
+    sheet.line("bar", left - 6, bottom, right + 6, bottom)
+    sheet.line("axis", right + 14, top, right + 14, bottom)
+    sheet.label(right + 18, (top + bottom) / 2 + 2, "length", "name-small", "start")
+    sheet.line("axis", left - 12, top - 6, left - 12, bottom)
+    sheet.label(left - 15, (top + bottom) / 2 + 2, "square", "name-small", "end")
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    return sheet.done(f"A spring between its seats, a square beside it: {said}.")
+
+
+def _guide(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A stem in its guide: three depths, two directions."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "bar")
+    x, top, bottom = 70.0, 12.0, 62.0
+    sheet.box("block", x - 18, top, x - 6, bottom)
+    sheet.box("block", x + 6, top, x + 18, bottom)
+    sheet.box("axis", x - 4, top - 8, x + 4, bottom + 8)
+    sheet.polyline(
+        "axis", [(x - 4, bottom + 8), (x - 24, bottom + 16), (x + 24, bottom + 16), (x + 4, bottom + 8)]
+    )
+    for k in range(3):
+        y = top + 6 + k * (bottom - top - 12) / 2
+        sheet.line("bar", x - 6, y, x + 6, y)
+    said = _named(sheet, columns, [(x - 42, 40.0), (x + 44, 40.0)])
+    return sheet.done(f"A stem in its guide, read at three depths and in two directions: {said}.")
+
+
+def _valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A valve on its seat."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "bar")
+    x, y = 75.0, 52.0
+    sheet.box("axis", x - 3, 8, x + 3, y - 12)
+    sheet.polyline(
+        "axis", [(x - 3, y - 12), (x - 26, y), (x - 26, y + 5), (x + 26, y + 5), (x + 26, y), (x + 3, y - 12)]
+    )
+    for side in (-1.0, 1.0):
+        sheet.polyline("bar", [(x + side * 19, y - 5), (x + side * 26, y - 0.5)])
+        sheet.polyline(
+            "block",
+            [(x + side * 44, y), (x + side * 27, y), (x + side * 16, y - 10), (x + side * 44, y - 10)],
+        )
+    sheet.line("axis-light", x - 50, y, x + 50, y)
+    sheet.label(x + 52, y + 2, "face", "italic", "start")
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    return sheet.done(f"A valve on its seat, the head's face beside it: {said}.")
+
+
+def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A rod from the side with the bars of a fixture in both bores."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    y = 42.0
+    sheet.ring("axis", 34.0, y, 18.0)
+    sheet.ring("axis", 118.0, y, 10.0)
+    sheet.line("axis", 51.0, y - 7, 109.0, y - 4)
+    sheet.line("axis", 51.0, y + 7, 109.0, y + 4)
+    sheet.line("bar", 34.0, y - 26, 34.0, y + 26)
+    sheet.line("bar", 118.0, y - 26, 118.0, y + 26)
+    sheet.label(34.0, y + 36, "big end", "name-small")
+    sheet.label(118.0, y + 36, "small end", "name-small")
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    return sheet.done(f"A rod with a bar in each bore: {said}.")
+
+
+def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A bore from above with the places round it where a height is read."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "dot")
+    x, y, radius = 75.0, 42.0, 22.0
+    sheet.ring("axis", x, y, radius)
+    spots = {"front": 180.0, "rear": 0.0, "camshaft_side": 90.0, "other_side": 270.0}
+    for i, column in enumerate(columns):
+        angle = math.radians(spots.get(column, 180.0 - 360.0 * i / max(1, len(columns))))
+        dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
+        sheet.ring("dot", x + dx, y + dy, 2.0)
+        anchor = "end" if dx < -5 else "start" if dx > 5 else "middle"
+        sheet.label(x + 1.25 * dx, y + 1.35 * dy + 2.2, column.replace("_", " "), "name-small", anchor)
+    return sheet.done(f"A cylinder from above, front at the left: {', '.join(columns)}.".replace("_", " "))
+
+
+def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar", "dot")
+    y = 40.0
+    for k in range(9):
+        x = 20.0 + k * 13.5
+        sheet.ring("axis", x, y, 5.0)
+        sheet.ring("dot", x, y, 1.4)
+        if k < 8:
+            sheet.line("axis", x + 5, y, x + 8.5, y)
+    sheet.line("bar", 20.0, y + 20, 128.0, y + 20)
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    sheet.label(74.0, y + 32, said, "name-small")
+    return sheet.done(f"A chain pulled straight, from pin to pin over the pitches named: {said}.")
+
+
+def _ring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A piston's crown and grooves in section, the rings named from the top."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    left, right, top = 46.0, 92.0, 10.0
+    sheet.polyline("axis", [(left, 76.0), (left, top), (right, top), (right, 76.0)])
+    for i, column in enumerate(columns):
+        y = top + 12 + i * 14
+        sheet.box("axis", right - 12, y, right, y + 7)
+        sheet.box("bar", right - 8, y + 1.4, right + 4, y + 5.6)
+        sheet.label(right + 8, y + 6, column.replace("_", " "), "name-small", "start")
+    return sheet.done(f"A piston's rings from the top: {', '.join(columns)}.".replace("_", " "))
+
+
+def _gear(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "dot")
+    x, y, radius = 62.0, 44.0, 22.0
+    sheet.ring("axis", x, y, radius)
+    sheet.ring("axis", x + radius + 14, y, 14.0)
+    for i, column in enumerate(columns):
+        angle = math.radians(90.0 * i)
+        dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
+        sheet.ring("dot", x + dx, y + dy, 1.8)
+        sheet.label(x + 0.62 * dx, y + 0.62 * dy + 2.2, column.replace("_", " ")[:8], "name-small")
+    return sheet.done(f"The larger gear turned on by quarters: {', '.join(columns)}.".replace("_", " "))
+
+
 _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
     "shaft": lambda columns, positions: _round(columns, True),
     "bore": lambda columns, positions: _round(columns, False),
@@ -134,4 +289,13 @@ _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
     "lines on a face": _lines,
     "grid on a face": _grid,
     "shell": _halves,
+    "lobe": _lobe,
+    "spring": _spring,
+    "guide": _guide,
+    "valve": _valve,
+    "rod": _rod,
+    "height": _height,
+    "chain": _chain,
+    "ring": _ring,
+    "gear": _gear,
 }

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.due import Due, due
 from rebuildreport.commands.bench_sheet import command
+from rebuildreport.documents.bench_drawings import bench_drawing
 from rebuildreport.documents.bench_sheet import bench_sheet, round_file
 from rebuildreport.records import load_shop
 from rebuildreport.records.load import RoundFile
@@ -161,5 +162,12 @@ def test_limits_stand_beside_the_boxes(evening: Path) -> None:
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_every_kind_has_a_row(kind: str) -> None:
-    """A kind that is measured says how, in words that fit beside its boxes."""
+    """A kind that is measured says how, in words that fit beside its boxes; its drawing stays inside."""
     assert len(KINDS[kind].readings) < 260
+    columns = ["front_a", "front_b", "at_0", "at_90", "rear_a"]
+    drawn = bench_drawing(KINDS[kind].drawing, columns, ["y0", "y75", "lengthwise_1", "across_front"])
+    if drawn is None:
+        return
+    assert drawn.label.endswith(".")
+    numbers = [float(x) for path in drawn.paths for x in re.findall(r"-?[0-9]+(?:[.][0-9]+)?", path.d)]
+    assert numbers and min(numbers) >= 0 and max(numbers) <= float(drawn.width)
