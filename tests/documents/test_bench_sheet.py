@@ -58,13 +58,49 @@ def test_part_by_part_and_nothing_twice(evening: Path) -> None:
     assert len({each.feature for each in found}) == len(found)
 
 
-def test_only_what_is_due(tmp_path: Path) -> None:
-    one, found, _ = known(DEMO, FOUR)
+BEGUN = """\
+date: 2026-04-16
+by: bench 2
+temperature: 20 °C
+tables:
+  timing_chain:
+    unit: mm
+    instrument: caliper_300
+    columns: length_20
+    rows:
+      chain: 161.05
+  main_journals:
+    unit: mm
+    instrument: mic_25_50
+    columns: front_a front_b rear_a rear_b
+    rows:
+      M1: 47.996 47.995 47.995 47.994
+      M2: 47.992 47.991 47.991 47.990
+      M3: 47.992 47.991 47.991 47.990
+  rod_journals:
+    unit: mm
+    instrument: mic_25_50
+    columns: front_a front_b rear_a rear_b
+    rows:
+      R2: 40.988 -- -- --
+"""
+
+
+def test_only_what_is_due(evening: Path) -> None:
+    """A twin cam that is apart, and measured as far as the phone rang."""
+    job = evening / FOUR
+    for path in [*job.glob("*.yaml"), *job.glob("measurements/*.yaml")]:
+        if path.name != "job.yaml":
+            path.unlink()
+    apart = "by: bench 2\ndate: 2026-04-15\nsteps:\n  - removed: timing_cover\n"
+    (job / "teardown.yaml").write_text(apart, "utf-8")
+    (job / "measurements" / "arrival.yaml").write_text(BEGUN, "utf-8")
+    _, found, _ = known(evening, FOUR)
     by = {each.feature: each.positions for each in found}
     assert by["main_journals"] == ("M4", "M5")
     assert by["rod_journals"] == ("R1", "R2", "R3", "R4")  # R2 was read once: that is no measurement
-    assert "compression" not in by and "timing_chain" not in by
-    assert all(c.feature != "bores" or c.value is None for c in one.characteristics)
+    assert by["bores"] == ("C1", "C2", "C3", "C4")
+    assert "compression" not in by and "timing_chain" not in by  # apart; and read
 
 
 def boxes(found: tuple[Due, ...], one: Assessment) -> list[tuple[str, str, str]]:
