@@ -5,7 +5,7 @@ Nothing unsigned is called done, and nothing that lacks its value or is out of i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from ..records import JobFolder
@@ -15,6 +15,7 @@ from ..records.plan import BuildPage as PagePlan
 from ..records.plan import BuildStep
 from .built import Build, BuildLine, BuildPage, Departure, MarkLine, Signed
 from .cautions import FIRST, caution, cautions_for
+from .choice_model import Choice
 from .chosen import Choosing
 from .fastening import fastenings
 from .judging import source_text
@@ -32,6 +33,7 @@ def build(
     deviations: tuple[Deviation, ...],
     needs: Mapping[str, tuple[int, tuple[str, ...]]],
     in_apart: frozenset[str],
+    choices: Sequence[Choice] = (),
 ) -> Build:
     """The whole sheet; without pages of the engine's sheet it is the teardown turned round.
 
@@ -46,7 +48,7 @@ def build(
     bolts = fastenings(engine, job, {part: count for part, (count, _) in needs.items()})
     states = LineStates(engine, assembly, found, deviations, in_apart, bolts)
     marks = [states.brought(one) for one in marks]
-    choosing = Choosing(engine, job, needs, found, deviations)
+    choosing = Choosing(engine, job, needs, found, deviations, choices)
     pages = _Pages(engine, job, states, choosing, marks).all(plan)
     records = assembly.model_fields_set
     return Build(

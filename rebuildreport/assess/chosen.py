@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ..records import JobFolder
 from ..records.built import Assembly, Fitted
 from ..records.engine import Engine, Feature
 from .built import Chosen
+from .choice_model import Choice
 from .model import Characteristic, Deviation
 
 Needs = Mapping[str, tuple[int, tuple[str, ...]]]
@@ -23,8 +24,10 @@ class Choosing:
         needs: Needs,
         found: Sequence[Characteristic],
         deviations: Sequence[Deviation],
+        choices: Sequence[Choice] = (),
     ) -> None:
         self.engine, self.needs = engine, needs
+        self.choices = {one.name: one for one in choices if not one.on_paper}
         self.fitted = (job.assembly or Assembly()).fitted
         self.decisions = list(job.work.decisions.values()) if job.work else []
         covered = {key for one in deviations for key in one.covers}
@@ -38,6 +41,8 @@ class Choosing:
         engine = self.engine
         if name in engine.features:
             return self._feature(name, engine.features[name], positions)
+        if name in engine.shims:
+            return tuple(self._shims(name, engine.shims[name].part or ""))
         if name in engine.joints:
             return tuple(self._joint(name))
         if name in engine.parts:
@@ -61,12 +66,18 @@ class Choosing:
         return Chosen("", name.replace("_", " "), (), "", False, note)
 
     def _feature(self, name: str, sheet: Feature, positions: Sequence[str]) -> tuple[Chosen, ...]:
-        candidates = [*sheet.replace_with, *sheet.sets.values(), *self._halves(sheet)]
         every = list(positions or sheet.positions or [])
         grades = self._grades(name)
+        # number of the part: for which positions, and their grades; halves and classes have their own
+        own: dict[str, dict[str, str]] = {}
+        for index, part in enumerate(sheet.halves.values()):
+            own[part] = {p: g[min(index, len(g) - 1)] for p, g in grades.items() if p in every and g}
+        for word, part in sheet.pieces.items():
+            own.setdefault(part, {}).update({p: word for p, g in grades.items() if g == (word,)})
+        listed = [*sheet.replace_with, *sheet.sets.values(), *own]
         new = [
-            self._part(part, every, grades)
-            for part in dict.fromkeys(candidates)
+            self._part(part, list(own[part]) if part in own else every, own.get(part, {}))
+            for part in dict.fromkeys(listed)
             if part in self.needs or any(one.part == part for one in self.fitted)
         ]
         covered = {position for one in new for position in one.positions or every}
@@ -74,30 +85,48 @@ class Choosing:
         if not kept or (new and not every):
             return tuple(new)
         title = (sheet.title or name.replace("_", " ")).lower()
-        beyond = [position for position in kept if position in self.beyond.get(name, [])]
+        beyond = tuple(position for position in kept if position in self.beyond.get(name, []))
         if beyond:
-            note = "beyond limit, nothing decided"
-            new.append(Chosen("", title, tuple(beyond), grades.get(beyond[0], ""), None, note))
-        rest = tuple(position for position in kept if position not in beyond)
-        if rest:
-            if grades:
-                new += [Chosen("", title, (p,), grades.get(p, ""), False, "used again") for p in rest]
-            else:
-                new.append(Chosen("", title, rest, "", False, "used again"))
+            new.append(Chosen("", title, beyond, "", None, "beyond limit, nothing decided"))
+        if rest := tuple(position for position in kept if position not in beyond):
+            new.append(Chosen("", title, rest, "", False, "used again"))
         return tuple(new)
 
-    def _halves(self, sheet: Feature) -> list[str]:
-        return list(getattr(sheet, "halves", {}).values())
-
-    def _grades(self, feature: str) -> dict[str, str]:
-        """Grade by position as decided: 'S3 upper, S4 lower' where two stand."""
-        found: dict[str, str] = {}
+    def _grades(self, name: str) -> dict[str, tuple[str, ...]]:
+        """Grade by position, upper before lower half: as decided, else as chosen."""
+        found: dict[str, tuple[str, ...]] = {}
+        choice = self.choices.get(name)
+        for place in choice.places if choice else ():
+            if place.answer:
+                found[place.position] = tuple(place.answer.removeprefix("class ").split("/"))
         for decision in self.decisions:
-            if decision.about == feature:
-                for position, grades in getattr(decision, "fit", {}).items():
-                    two = len(grades) == 2
-                    found[position] = f"{grades[0]} upper, {grades[1]} lower" if two else " ".join(grades)
+            if decision.about == name:
+                found |= {position: tuple(grades) for position, grades in decision.fit.items()}
         return found
+
+    def _shims(self, name: str, part: str) -> Iterable[Chosen]:
+        """Every valve's shim: bought, moved from another valve, or left where it was."""
+        choice = self.choices.get(name)
+        if choice is None or not choice.places:
+            yield Chosen("", name.replace("_", " "), (), "", None, "clearances not read yet")
+            return
+        open_ = "" if choice.decision else "chosen from the readings, nobody has decided"
+        number = self.engine.parts[part].name if part in self.engine.parts else name.replace("_", " ")
+        for word, new in (("buy", True), ("shelf", True), ("move", False), ("keep", False)):
+            ones = [one for one in choice.places if one.answer and one.source.startswith(word)]
+            if not ones:
+                continue
+            said = "; ".join(
+                f"{one.position} {one.answer}" + (f" from {one.source.split()[-1]}" if word == "move" else "")
+                for one in ones
+            )
+            how = {"shelf": "from the shelf", "move": "moved", "keep": "as it was"}.get(word, "")
+            note = "; ".join(text for text in (how, open_) if text)
+            where = tuple(one.position for one in ones)
+            yield Chosen(part if new else "", number, where, said, new, note, len(ones))
+        lacking = tuple(one.position for one in choice.places if not one.answer)
+        if lacking:
+            yield Chosen("", number, lacking, "", None, "no shim chosen")
 
     def _joint(self, name: str) -> list[Chosen]:
         found = []
@@ -122,24 +151,26 @@ class Choosing:
         if sheet is not None and sheet.per == "engine":
             where = ()
         positions = tuple(p for p in every if p in where) if where and every else tuple(where)
-        records = self._as_fitted(fitted)
-        by_grade = "; ".join(f"{p} {grades[p]}" for p in every if p in grades) if grades else ""
+        if grades:  # its own positions, each with its grade
+            positions = tuple(p for p in every if p in grades)
+        records = [self._as_fitted(one, grades or {}) for one in fitted]
         note = "" if count or fitted else "not on the parts list"
-        said = [note, *records]
         return Chosen(
             part,
             sheet.name if sheet else part,
             positions,
-            by_grade,
+            "; ".join(f"{p} {grades[p]}" for p in every if p in grades) if grades else "",
             True if count or fitted else None,
-            "; ".join(one for one in said if one),
+            "; ".join(one for one in (note, *records) if one),
             count,
         )
 
-    def _as_fitted(self, fitted: Sequence[Fitted]) -> list[str]:
-        said = []
-        for one in fitted:
-            words = [" ".join(one.positions), one.grade or "", one.orientation or "", one.note or ""]
-            if text := ", ".join(word for word in words if word):
-                said.append(text)
-        return said
+    def _as_fitted(self, one: Fitted, decided: Mapping[str, str]) -> str:
+        """What was noted of a part when it was fitted; its grade where it is not the one decided."""
+        grades = (one.grade or "").split()
+        same = bool(grades) and grades == [decided.get(position, "") for position in one.positions]
+        words = [] if same else [" ".join(one.positions), one.grade or ""]
+        if grades and decided and not same and len(grades) == len(one.positions):
+            words.insert(0, "fitted otherwise than decided")
+        words += [one.orientation or "", one.note or ""]
+        return ", ".join(word for word in words if word)

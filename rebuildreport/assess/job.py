@@ -94,7 +94,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     photos = _photos(job)
     findings = _findings(engine, job, found, money, rounds[0].name if rounds else "")
     facts = texts.engine_facts(job.job.engine, engine)
-    bench = together(engine, job, found, deviations, money, needs, rounds, stage)
+    bench = together(engine, job, found, deviations, money, needs, rounds, stage, chosen)
     work = job.work or Work()
     record = job.job
     said = job.findings.summary if job.findings else None

@@ -47,7 +47,7 @@ class LineStates:
         if line.verb == "tighten":
             return self._tighten(line)
         if line.verb == "measure":
-            return self._measure(line, step)
+            return self._measure(line, step, built)
         if line.verb == "check":
             return self._check(line, step)
         if line.verb == "hold":
@@ -127,7 +127,7 @@ class LineStates:
             return replace(line, state="open", signed=group.done[-1])
         return replace(line, state="done", signed=group.done[-1])
 
-    def _measure(self, line: BuildLine, step: BuildStep) -> BuildLine:
+    def _measure(self, line: BuildLine, step: BuildStep, built: set[str]) -> BuildLine:
         """Values read since the engine was apart; older ones tell of the engine as it came."""
         feature = self.engine.features.get(line.name)
         if feature is None:
@@ -138,6 +138,8 @@ class LineStates:
         if step.positions:
             mine = [one for one in mine if one.position in step.positions]
         wanted = list(step.positions or feature.positions or dict.fromkeys(one.position for one in mine))
+        if any(one.limits for one in mine):  # what has a limit is what is checked here
+            mine = [one for one in mine if one.limits]
         leads: dict[str, Characteristic] = {}
         for one in mine:
             if one.name not in leads or leads[one.name].limits is None:
@@ -170,6 +172,11 @@ class LineStates:
             return replace(line, state_text=f"not read since: {' '.join(missing)}" if missing else "")
         if absent := self._absent(line.name, wanted):
             return replace(line, state_text=f"not read: {absent}")
+        thin = list(dict.fromkeys(o.position for o in mine if o.verdict == "not measured"))
+        if thin and not built:
+            return replace(line, state_text=f"too few readings: {' '.join(thin)}")
+        if thin:
+            return replace(line, state="done", state_text=f"accepted by {', '.join(sorted(built))}")
         return replace(line, state="done")
 
     def _column(self, feature: str, one: Characteristic) -> BuildColumn:

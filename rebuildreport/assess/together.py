@@ -8,6 +8,7 @@ from ..records import JobFolder
 from ..records.engine import Engine
 from .buildsheet import build
 from .built import Bench, Build, BuildLine, Start
+from .choice_model import Choice
 from .model import Characteristic, Cost, Deviation, Round
 from .parts import Need
 from .register import raised, register
@@ -25,6 +26,7 @@ def together(
     needs: Sequence[Need],
     rounds: tuple[Round, ...],
     stage: str,
+    choices: Sequence[Choice] = (),
 ) -> Bench:
     """Build sheet, teardown register and first start; the parts list says which parts are new, and where."""
     places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
@@ -36,7 +38,7 @@ def together(
     apart = job.teardown.date if job.teardown else None
     # the first round tells of the engine as it came
     since = frozenset(one.name for one in rounds[1:] if apart is not None and one.date >= apart)
-    sheet = build(engine, job, found, deviations, bought, since)
+    sheet = build(engine, job, found, deviations, bought, since, choices)
     begun = start(engine, job, found, deviations, sheet.departures)
     return Bench(register(job), sheet, begun, tuple(open_questions(sheet, begun, job, stage)))
 

@@ -236,7 +236,7 @@ def _details(line: BuildLine) -> Iterable[tuple[str, str]]:
 def _chosen(part: Chosen) -> tuple[str, str]:
     word = {True: "new", False: "used again", None: "not decided"}[part.new]
     names = [part.part, part.name] if part.part and part.name != part.part else [part.name]
-    where = f"at {places(part.positions)}" if part.positions else ""
+    where = f"at {places(part.positions)}" if part.positions and not part.grade else ""
     note = part.note.removeprefix("used again").lstrip("; ")
     many = f"{part.count} pieces" if part.count > 1 and not part.positions else ""
     return word, ", ".join(text for text in (*names, many, where, part.grade, note) if text)

@@ -170,7 +170,15 @@ def _build_step(notes: Notes, where: Where, step: BuildStep, engine: Engine) -> 
         notes.known((*where, "measure"), step.name, engine.features, "no feature of this sheet")
     elif step.verb == "fit":
         parts = {one.part for one in engine.features.values() if one.part}
-        words = {*engine.features, *engine.joints, *engine.access, *engine.parts, *engine.choices, *parts}
+        words = {
+            *engine.features,
+            *engine.joints,
+            *engine.access,
+            *engine.parts,
+            *engine.choices,
+            *engine.shims,
+            *parts,
+        }
         notes.misspelt((*where, "fit"), step.name, words)
     if step.limit and step.verb != "check":
         notes.warn((*where, "limit"), "a limit belongs to a check; a feature brings its own", key=True)

@@ -272,3 +272,30 @@ def test_stage_and_what_is_still_open(guarded: Assessment) -> None:
     assert "Ring gaps, oil: C1 to C6" in text
     standing = {c.feature for c in guarded.characteristics if c.stands and c.verdict == "beyond limit"}
     assert standing == set()
+
+
+def test_the_build_sheet_is_done_but_for_what_was_not_read(guarded: Assessment) -> None:
+    """The gap of the oil rings was never read: the sheet says so, and everything else is signed."""
+    build = guarded.bench.build
+    assert [(line.name, line.state_text) for line in build.not_done] == [("ring_gap", "not read: oil")]
+    assert not build.unsigned_holds and len(build.lines) > 50
+    assert [f"{group.name} {group.buy}" for group in build.fastenings] == [
+        "main_bolts 1", "rod_bolts 12", "head_bolts 26", "flywheel_bolts 8",
+    ]  # fmt: skip
+
+
+def test_preloads_of_the_six_by_hand(guarded: Assessment) -> None:
+    """T/(K d): 120 N·m on M14 with K 0.18 is 47.6 kN; proof load of M14x1.5 10.9 by ISO 898-1: 104 000 N."""
+    main = guarded.bench.build.fastenings[0]
+    assert main.proof_load == pytest.approx(104_000, rel=0.0075)
+    loads = [stage.preload for stage in main.stages]
+    assert loads[1] is not None and loads[1].expected == pytest.approx(120_000 / (0.18 * 14), rel=1e-9)
+    assert loads[2] is not None and loads[2].method == "yield"
+    # VDI 2230:2001, M14x1.5 10.9 at 90 % of yield: 92.9 kN at mu 0.14, 95.2 at 0.12; K 0.18 is mu 0.137
+    assert 92_900 / 0.9 < loads[2].expected < 95_200 / 0.9
+
+
+def test_the_loose_rod_bolts_stand_out(guarded: Assessment) -> None:
+    entry = next(one for one in guarded.bench.register.entries if one.where == "rod bolts")
+    assert entry.finding == "F3"
+    assert len(entry.pattern) == 1 and entry.pattern[0].startswith("R3 let go at 28 N·m")

@@ -36,10 +36,13 @@ def quick_maker(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest)
 @pytest.fixture
 def shop(shop: Path) -> Path:
     """The copied demo with its twin cam as it was on the first evening: nothing decided or approved yet."""
-    for name in ("work", "measurements/arrival-continued", "measurements/after-machining"):
+    for name in ("work", "assembly", "running"):
         (shop / FOUR / f"{name}.yaml").unlink()
-    (shop / FOUR / "measurements/valve-clearance.yaml").unlink()
+    for path in (shop / FOUR / "measurements").iterdir():
+        if path.name != "arrival.yaml":
+            path.unlink()
     text = (shop / FOUR / "job.yaml").read_text("utf-8")
+    text = text.replace("ready: 2026-05-07\ndelivered: 2026-05-08\n", "")
     start, end = text.index("approvals:"), text.index("arrival:")
     (shop / FOUR / "job.yaml").write_text(text[:start] + text[end:], "utf-8")
     return shop
