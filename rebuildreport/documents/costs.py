@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from ..assess.model import Assessment, PriceLine
+from .language import PLAIN, Language
 from .places import anchor
-from .words import capital, count, day, joined, money, plain, runs, stop
+from .reasons import reason
+from .words import capital, runs, stop
+
+# heads of the price table
+HEADS = ("line", "number", "because", "quantity", "hours", "each", "deposit", "finding")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +34,7 @@ class Group:
     title: str
     quantity_head: str
     lines: tuple[Line, ...]
+    reasons: bool = True  # whether any line says why it is there
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +55,11 @@ class CostView:
     notes: tuple[str, ...]
     nothing: str
     numbers: bool  # any line carries a part number
+    approval_head: str = "Approval"
+    heads: Mapping[str, str] = field(default_factory=lambda: {name: name for name in HEADS})
 
 
-def costs(one: Assessment, public: bool) -> CostView:
+def costs(one: Assessment, public: bool, say: Language = PLAIN) -> CostView:
     """The section; ``public`` leaves out every amount, approval and price."""
     cost = one.cost
     printed = {finding.id: finding.number for finding in one.findings}
@@ -64,122 +73,146 @@ def costs(one: Assessment, public: bool) -> CostView:
         ("discount", "Taken off", ""),
     ):
         mine = [line for line in cost.lines if line.group == name]
-        lines = tuple(_line(line, printed, public, headings, cost.digits) for line in mine)
+        if name == "labour" and not any(line.unit for line in mine):
+            head = ""
+        lines = tuple(_line(line, printed, public, headings, cost.digits, say) for line in mine)
         if lines:
-            groups.append(Group(title, head, lines))
+            reasons = any(line.because or line.findings for line in lines)
+            groups.append(Group(say(title), say(head) if head else "", lines, reasons))
+    nothing = "No parts are listed yet." if public else "No estimate yet: nothing is priced."
     return CostView(
-        title="Parts and work" if public else "Parts and cost",
+        title=say("Parts and work" if public else "Parts and cost"),
         currency="" if public else cost.currency,
         priced=not public,
         groups=tuple(groups),
-        totals=() if public or not cost.lines else _totals(one),
-        approvals=() if public else tuple(_approvals(one)),
-        notes=() if public else tuple(_notes(one)),
-        nothing=""
-        if cost.lines
-        else ("No parts are listed yet." if public else "No estimate yet: nothing is priced."),
+        totals=() if public or not cost.lines else _totals(one, say),
+        approvals=() if public else tuple(_approvals(one, say)),
+        notes=() if public else tuple(_notes(one, say)),
+        nothing="" if cost.lines else say(nothing),
         numbers=any(line.number for line in cost.lines),
+        approval_head=say("Approval"),
+        heads={name: say(name) for name in HEADS},
     )
 
 
 def _line(
-    line: PriceLine, printed: dict[str, int], public: bool, headings: frozenset[str], digits: int
+    line: PriceLine,
+    printed: dict[str, int],
+    public: bool,
+    headings: frozenset[str],
+    digits: int,
+    say: Language,
 ) -> Line:
-    quantity = plain(line.quantity)
+    quantity = say.number(line.quantity)
     one_only = line.group != "part" and not line.unit and line.quantity == 1
     if line.unit == "h":
-        quantity = f"{line.quantity:.1f}"
+        quantity = say.hours(line.quantity)
     elif one_only:
         quantity = ""
-    unpriced = "" if public else "not priced"
+    unpriced = "" if public else say("not priced")
     return Line(
         line=line.line,
         anchor=f"line-{line.line}",
-        name=line.name,
+        name=say(line.name) if line.group == "consumable" else line.name,
         number=line.number,
         # a finding is linked by its number: its heading need not stand here too
-        because="; ".join(why for why in line.because if why not in headings),
+        because="; ".join(reason(why, say) for why in line.because if why not in headings),
         findings=tuple(
             (anchor(f"finding-{name}"), printed[name]) for name in line.findings if name in printed
         ),
         quantity=quantity,
-        each="" if public or one_only else money(line.each, digits),
-        amount="" if public else (money(line.amount, digits) if line.amount is not None else unpriced),
-        core="" if public or not line.core else money(line.core, digits),
+        each="" if public or one_only else say.amount(line.each, digits),
+        amount="" if public else (say.amount(line.amount, digits) if line.amount is not None else unpriced),
+        core="" if public or not line.core else say.amount(line.core, digits),
     )
 
 
-def _totals(one: Assessment) -> tuple[Total, ...]:
+def _totals(one: Assessment, say: Language) -> tuple[Total, ...]:
     cost, digits = one.cost, one.cost.digits
     rows: list[Total] = []
     for name, title, amount in (
-        ("part", "Parts", cost.parts),
-        ("sublet", "Work by others", cost.sublet),
-        ("labour", f"Our work, {plain(cost.hours)} hours" if cost.hours else "Our work", cost.labour),
-        ("consumable", "Small material", cost.consumables),
-        ("discount", "Taken off", -cost.discount),
+        ("part", say("Parts"), cost.parts),
+        ("sublet", say("Work by others"), cost.sublet),
+        ("labour", say("Our work"), cost.labour),
+        ("consumable", say("Small material"), cost.consumables),
+        ("discount", say("Taken off"), -cost.discount),
     ):
         numbers = [line.line for line in cost.lines if line.group == name]
-        if numbers:
-            where = f", line{'s' if len(numbers) > 1 else ''} {runs(numbers)}" if name != "labour" else ""
-            rows.append(Total(f"{title}{where}", money(amount, digits)))
+        if name == "labour" and numbers:
+            hours = say("{title}, {hours} hours", title=title, hours=say.number(cost.hours))
+            rows.append(Total(hours if cost.hours else title, say.amount(amount, digits)))
+        elif numbers:
+            words = "{title}, line {lines}" if len(numbers) == 1 else "{title}, lines {lines}"
+            lines = runs(numbers).replace(" to ", f" {say('to')} ").replace(" and ", f" {say('and')} ")
+            rows.append(Total(say(words, title=title, lines=lines), say.amount(amount, digits)))
     if cost.tax_rate is not None:
-        rows.append(Total("Net", money(cost.net, digits), "subtotal"))
-        rows.append(Total(f"Tax, {plain(cost.tax_rate)}\u00a0%", money(cost.tax, digits)))
+        rows.append(Total(say("Net"), say.amount(cost.net, digits), "subtotal"))
+        title = say("Tax, {percent}", percent=say.percent(cost.tax_rate))
+        rows.append(Total(title, say.amount(cost.tax, digits)))
     elif cost.taxes:
-        rows.append(Total("Net", money(cost.net, digits), "subtotal"))
+        rows.append(Total(say("Net"), say.amount(cost.net, digits), "subtotal"))
         for tax in cost.taxes:
-            title = f"Tax, {plain(tax.rate)}\u00a0% of {money(tax.net, digits)}"
-            rows.append(Total(title, money(tax.tax, digits)))
-    word = "Total so far, at least" if cost.minimum else "Total"
-    rows.append(Total(f"{word}, {cost.currency}", money(cost.total, digits), "final"))
+            net = say.amount(tax.net, digits)
+            title = say("Tax, {percent} of {net}", percent=say.percent(tax.rate), net=net)
+            rows.append(Total(title, say.amount(tax.tax, digits)))
+    word = say("Total so far, at least" if cost.minimum else "Total")
+    rows.append(Total(f"{word}, {cost.currency}", say.amount(cost.total, digits), "final"))
     if cost.core_deposit:
-        held = "Deposit on old parts, untaxed, returned when they are accepted"
-        rows.append(Total(held, money(cost.core_deposit, digits)))
-        rows.append(Total("To pay until then", money(cost.to_pay, digits), "subtotal"))
+        held = say("Deposit on old parts, untaxed, returned when they are accepted")
+        rows.append(Total(held, say.amount(cost.core_deposit, digits)))
+        rows.append(Total(say("To pay until then"), say.amount(cost.to_pay, digits), "subtotal"))
     for paid in cost.paid:
         how = f", {paid.how}" if paid.how else ""
-        rows.append(Total(f"Paid on {day(paid.date)}{how}", money(-paid.amount, digits)))
+        words = say("Paid on {day}", day=say.day(paid.date))
+        rows.append(Total(f"{words}{how}", say.amount(-paid.amount, digits)))
     if cost.balance is not None:
-        word = "Still to pay" if cost.balance >= 0 else "To be paid back"
-        rows.append(Total(word, money(abs(cost.balance), digits), "subtotal"))
+        word = say("Still to pay" if cost.balance >= 0 else "To be paid back")
+        rows.append(Total(word, say.amount(abs(cost.balance), digits), "subtotal"))
     return tuple(rows)
 
 
-def _approvals(one: Assessment) -> list[str]:
+def _approvals(one: Assessment, say: Language) -> list[str]:
     if not one.cost.approvals:
-        return ["None is recorded: no work beyond finding out is ordered."] if one.cost.lines else []
+        return [say("None is recorded: no work beyond finding out is ordered.")] if one.cost.lines else []
     digits = one.cost.digits
     return [
-        f"{day(a.date)}, {a.by}, {a.how}: up to {money(a.limit, digits)}"
+        say(
+            "{day}, {by}, {how}: up to {limit}",
+            day=say.day(a.date),
+            by=say(a.by),
+            how=say(a.how),
+            limit=say.amount(a.limit, digits),
+        )
         + (f", {a.covers}" if a.covers else "")
         for a in one.cost.approvals
     ]
 
 
-def _notes(one: Assessment) -> list[str]:
+def _notes(one: Assessment, say: Language) -> list[str]:
     cost = one.cost
     notes: list[str] = []
+
+    def amount(found: object) -> str:
+        return say.amount(found, cost.digits)  # type: ignore[arg-type]
+
     if cost.minimum:
-        what = (
-            joined(cost.not_priced)
-            if cost.not_priced
-            else count(sum(c.amount is None for c in cost.lines), "line")
-        )
-        notes.append(f"The total is a minimum. Not priced yet: {stop(what)}")
+        what = say.listed(cost.not_priced) or say("some lines")
+        notes.append(say("The total is a minimum. Not priced yet: {what}", what=stop(what)))
     if cost.first_estimate is not None and cost.lines:
         gap = cost.total - cost.first_estimate
-        word = "above" if gap > 0 else "below"
+        words = "The total is {gap} above the first estimate of {first}."
+        if gap < 0:
+            words = "The total is {gap} below the first estimate of {first}."
         if gap:
-            first = money(cost.first_estimate, cost.digits)
-            notes.append(f"The total is {money(abs(gap), cost.digits)} {word} the first estimate of {first}.")
+            notes.append(say(words, gap=amount(abs(gap)), first=amount(cost.first_estimate)))
     if cost.over_by is not None and cost.over_by > 0:
-        over = money(cost.over_by, cost.digits)
-        notes.append(f"It is {over} above the last approval: we need your word before going on.")
-    elif cost.approvals and cost.lines:
-        notes.append("The last approval covers it." if cost.over_by is not None or not cost.minimum else "")
-    if cost.labour_rate is not None and any(line.group == "labour" for line in cost.lines):
-        notes.append(f"Our hour is {money(cost.labour_rate, cost.digits)} {cost.currency} before tax.")
+        words = "It is {over} above the last approval: we need your word before going on."
+        notes.append(say(words, over=amount(cost.over_by)))
+    elif cost.approvals and cost.lines and (cost.over_by is not None or not cost.minimum):
+        notes.append(say("The last approval covers it."))
+    if cost.labour_rate is not None and any(line.unit == "h" for line in cost.lines):
+        rate = say.money(cost.labour_rate, cost.currency, cost.digits)
+        notes.append(say("Our hour is {rate} before tax.", rate=rate))
     if cost.prices_on is not None:
-        notes.append(f"Prices as of {day(cost.prices_on)}.")
+        notes.append(say("Prices as of {day}.", day=say.day(cost.prices_on)))
     return [capital(note) for note in notes if note]

@@ -1,0 +1,127 @@
+"""The purchase list, for the shop: what to buy from whom, in which packs, and what has come of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+
+from ..assess.model import Assessment
+from ..assess.prices import Purchase
+from . import places
+from .pdf import render
+from .words import NBSP, capital, day, plain
+
+COLUMNS = (
+    ("number", "nw"),
+    ("part", ""),
+    ("needed", "r"),
+    ("to order", "nw"),
+    ("ordered", "nw"),
+    ("received", "nw"),
+    ("measured on receipt", ""),
+    ("returned", "nw"),
+    ("remarks", ""),
+)
+Row = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseView:
+    """The list as its template sees it."""
+
+    title: str
+    lang: str
+    shop: str
+    contact: str
+    notice: str
+    head: str
+    description: str
+    paged: bool
+    sections: tuple[tuple[str, str], ...]
+    subject: str
+    facts: tuple[tuple[str, str], ...]
+    suppliers: tuple[tuple[str, tuple[tuple[str, str], ...], tuple[Row, ...]], ...]
+    nothing: str
+
+
+def purchase_view(one: Assessment) -> PurchaseView:
+    """The list by supplier; parts that nobody is named for come last."""
+    name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
+    suppliers = tuple(
+        (supplier or "No supplier named", COLUMNS, tuple(_row(line) for line in lines))
+        for supplier, lines in groupby(one.cost.purchases, key=lambda line: line.supplier)
+    )
+    waiting = sum(line.received is None for line in one.cost.purchases)
+    return PurchaseView(
+        title=f"Purchase list, {one.job}",
+        lang="en",
+        shop=one.shop,
+        contact=one.contact,
+        notice=one.notice,
+        head=f"Job {one.job} · {name} · purchase list, as of {day(one.as_of)}",
+        description=f"Purchase list of job {one.job}, {name}",
+        paged=False,
+        sections=(),
+        subject=f"Purchase list: {one.title}",
+        facts=(
+            ("Job", one.job),
+            ("Engine", name),
+            ("As of", day(one.as_of)),
+            ("Not received", f"{waiting} of {len(one.cost.purchases)}"),
+            ("Approval", "; ".join(one.cost.stops) or "nothing stands against ordering"),
+        ),
+        suppliers=suppliers,
+        nothing="Nothing is to be bought yet.",
+    )
+
+
+def _row(line: Purchase) -> Row:
+    order = f"{line.packs} packs of {line.pack}" if line.pack > 1 else plain(line.quantity)
+    if line.pack > 1 and line.packs == 1:
+        order = f"1 pack of {line.pack}"
+    remarks = [
+        f"our number {line.part}" if line.order_number != line.part else "",
+        f"supersedes {', '.join(line.supersedes)}" if line.supersedes else "",
+        f"{line.days} days to come" if line.days is not None and line.received is None else "",
+        f"old part back by {day(line.return_by)}" if line.return_by and not line.returned else "",
+        line.note,
+    ]
+    return (
+        line.order_number,
+        line.name,
+        plain(line.quantity),
+        order.replace(" ", NBSP),
+        day(line.ordered),
+        day(line.received),
+        line.measured,
+        day(line.returned),
+        capital("; ".join(text for text in remarks if text)),
+    )
+
+
+def purchase_html(
+    one: Assessment,
+    *,
+    for_pdf: bool = False,
+    assets: str = "../assets/",
+    home: str = "index.html",
+    pdf: str = "",
+    shop: Path | None = None,
+) -> str:
+    """The list as one HTML page."""
+    view = purchase_view(one)
+    template = places.environment(shop).get_template("purchases.html.jinja")
+    return template.render(sheet=view, p=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
+
+
+def purchase_pdf(one: Assessment, shop: Path | None = None) -> bytes:
+    """The list as PDF bytes.  Raises PdfUnavailable where this machine cannot make PDFs."""
+    html = purchase_html(one, for_pdf=True, home="", shop=shop)
+    return render(
+        html,
+        stylesheet=places.stylesheet(shop=shop) + "@page{size:A4 landscape}",
+        base=places.own_templates(),
+        allowed=[places.own_templates(), *places.folders(shop)],
+        made=one.as_of,
+    )
