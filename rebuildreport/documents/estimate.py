@@ -1,4 +1,4 @@
-"""The estimate and the final statement: what it costs and why, ways to go on, what differs from the approval."""
+"""The estimate and the final statement: what it costs and why, ways to go on, what differs since."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from ..assess.model import Assessment
-from ..assess.prices import Against, Cost, CoreDeposit, Option
+from ..assess.prices import Against, CoreDeposit, Cost, Option
 from . import places, texts
 from .costs import CostView, costs
 from .language import Language, language
@@ -104,9 +104,14 @@ def estimate_view(one: Assessment, kind: Kind, shop: Path | None = None) -> Esti
         standing=tuple(_standing(one, kind, say, shop)),
         sign_title=say("Approval"),
         sign=_sign(kind, cost, say),
-        page_of='@page{@bottom-right{content:"%s " counter(page) " %s " counter(pages)}}'
-        % (say("page"), say("of")),
+        page_of=_page_of(say),
     )
+
+
+def _page_of(say: Language) -> str:
+    """The page numbers in this language; the stylesheet has them in English."""
+    page, of = say("page"), say("of")
+    return f'@page{{@bottom-right{{content:"{page} " counter(page) " {of} " counter(pages)}}}}'
 
 
 def estimate_html(
@@ -197,7 +202,7 @@ def _needs(one: Assessment, kind: Kind, say: Language) -> Iterable[str]:
     if cost.over_by is not None:
         words = "Your approval: it comes to {total}, {over} above what you approved. Work stops until then."
         if cost.minimum:
-            words = "Your approval: it comes to at least {total}, {over} above what you approved. Work stops until then."
+            words = words.replace("comes to", "comes to at least")
         yield say(words, total=total, over=say.money(cost.over_by, cost.currency, cost.digits))
     elif kind == "estimate" and not cost.approvals and cost.lines:
         yield say("Your approval, and up to which amount: nothing beyond finding out is done before.")
@@ -264,7 +269,9 @@ def _against(cost: Cost, say: Language) -> TableView | None:
     ]
     if against.tax_difference is not None and against.total_then is not None:
         if against.tax_difference:
-            rows.append(("", say("Tax on the difference"), "", "", _signed(against.tax_difference, say, digits), ""))
+            rows.append(
+                ("", say("Tax on the difference"), "", "", _signed(against.tax_difference, say, digits), "")
+            )
         rows.append(
             (
                 "",
@@ -310,7 +317,11 @@ def _effects(against: Against, cost: Cost, say: Language) -> Iterable[str]:
         over = say.money(against.over_by, cost.currency, cost.digits)
         yield say("It is {over} above the approval. Work stops until there is a new one.", over=over)
     if against.days_later:
-        words = "Ready {days} days later than promised." if against.days_later > 0 else "Ready {days} days earlier."
+        words = (
+            "Ready {days} days later than promised."
+            if against.days_later > 0
+            else "Ready {days} days earlier."
+        )
         yield say(words, days=abs(against.days_later))
     for one in against.reasons:
         said = [stop(capital(one.cause)), stop(capital(one.date_effect)) if one.date_effect else ""]
@@ -374,8 +385,15 @@ def _standing(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> 
         "valid_days": str(VALID_DAYS),
         "not_covered": say.listed([*one.not_opened, *own, *kept]),
     }
-    named = {"next-steps": "What comes next", "terms": "Terms", "warranty": "Warranty", "cautions": "Cautions"}
-    wanted = ["next-steps", "terms", "warranty", "cautions"] if kind == "estimate" else ["warranty", "cautions"]
+    named = {
+        "next-steps": "What comes next",
+        "terms": "Terms",
+        "warranty": "Warranty",
+        "cautions": "Cautions",
+    }
+    wanted = (
+        ["next-steps", "terms", "warranty", "cautions"] if kind == "estimate" else ["warranty", "cautions"]
+    )
     for name in wanted:
         markdown = texts.written(name, say, values, shop)
         if markdown.strip():

@@ -25,8 +25,11 @@ from ..assess import basis as bases
 from ..assess.model import IssueNote
 from ..assess.results import results_json
 from ..documents import pdf
+from ..documents.estimate import Kind, estimate_pdf
+from ..documents.language import UnknownLanguage
 from ..documents.photos import Prepared, prepare
 from ..documents.report import report_pdf
+from ..documents.texts import TextProblem
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.issued import FOLDER, REGISTER, Issued, Register, read_register
 from .history import last_commit
@@ -40,7 +43,15 @@ def _report(one: Assessment, photos: Mapping[str, Prepared], folder: Path, shop:
     return report_pdf(one, photos, "shop", photo_folder=folder, results=results_json(one), shop=shop)
 
 
-MAKERS: dict[str, Maker] = {"report": _report}
+def _money(kind: Kind) -> Maker:
+    return lambda one, photos, folder, shop: estimate_pdf(one, kind, shop)
+
+
+MAKERS: dict[str, Maker] = {
+    "report": _report,
+    "estimate": _money("estimate"),
+    "statement": _money("statement"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +115,10 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     if not pdf.available():
         missing = f"nothing issued: a PDF cannot be made here. apt-get install {' '.join(pdf.DEBIAN)}"
         return IssueResult(LACKING, (missing,))
-    data, trouble = _document(loaded, job, replace(one, issue=note), document)
+    try:
+        data, trouble = _document(loaded, job, replace(one, issue=note), document)
+    except (TextProblem, UnknownLanguage) as slip:
+        return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
     if trouble:
         message = f"{job.name}: not issued, a picture cannot be used"
         return IssueResult(PROBLEMS, (message,), None, tuple(trouble))

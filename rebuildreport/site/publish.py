@@ -21,11 +21,13 @@ from ..assess import Assessment, assess_job
 from ..assess.public import public
 from ..assess.results import results_json
 from ..documents import pages, pdf, places, sheets, specimen
+from ..documents.language import UnknownLanguage
 from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
+from ..documents.texts import TextProblem
 from ..documents.view import Edition
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from . import entries, folders, issuing, leaks
+from . import entries, folders, further, issuing, leaks
 from .folders import Memory
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -255,8 +257,10 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
             one, photos, edition, photo_folder=built / "photos", results=results, shop=run.shop_dir
         )
         (built / made_pdf).write_bytes(data)
-    further = _sheets(run, one, built) if edition == "shop" else ()
-    page = report_html(one, photos, edition, pdf=made_pdf, further=further, shop=run.shop_dir)
+    beside: tuple[tuple[str, str], ...] = ()
+    if edition == "shop":
+        beside = (*_money(run, job, one, built), *_sheets(run, one, built))
+    page = report_html(one, photos, edition, pdf=made_pdf, further=beside, shop=run.shop_dir)
     (built / "index.html").write_text(page, encoding="utf-8")
     folders.swap_in(run.out, edition, job.name, built)
     first = next((photo for photo in one.photos if photo.name in photos), None)
@@ -275,6 +279,16 @@ def _sheets(run: _Run, one: Assessment, built: Path) -> tuple[tuple[str, str], .
         page = sheets.sheet_html(name, view, pdf=made, shop=run.shop_dir)
         (built / f"{name}.html").write_text(page, encoding="utf-8")
     return sheets.links(views)
+
+
+def _money(run: _Run, job: JobFolder, one: Assessment, built: Path) -> tuple[tuple[str, str], ...]:
+    """Estimate, statement and purchase list; a slip in the shop's own texts is told, not fatal."""
+    try:
+        return further.write(one, built, run.make_pdf, run.shop_dir)
+    except (TextProblem, UnknownLanguage) as slip:
+        message = f"the estimate is not written: {slip}"
+        run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
+        return ()
 
 
 def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:

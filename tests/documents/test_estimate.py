@@ -1,0 +1,244 @@
+"""The estimate, the statement and the purchase list as their readers meet them, in both languages."""
+
+from __future__ import annotations
+
+import ast
+import csv
+import html
+import io
+import re
+import subprocess
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pikepdf
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.prices import Against, Approval, Difference, LineChange, Option
+from rebuildreport.documents import language as languages
+from rebuildreport.documents import reasons
+from rebuildreport.documents.estimate import estimate_html, estimate_pdf
+from rebuildreport.documents.language import language
+from rebuildreport.documents.purchases import purchase_html
+from rebuildreport.documents.texts import NAMES, TextProblem, written
+from rebuildreport.records import load_shop
+from rebuildreport.trade.money import ROUNDING
+
+ROOT = Path(__file__).resolve().parents[2]
+D = Decimal
+
+
+@pytest.fixture(scope="module")
+def six() -> Assessment:
+    folder = load_shop(ROOT / "jobs", ["2026-003-orchard-six"])
+    return assess_job(folder, folder.jobs["2026-003-orchard-six"])
+
+
+def words(page: str) -> str:
+    """A page's text as a reader sees it."""
+    body = re.sub(r"<(style|head).*?</\1>", " ", page, flags=re.S)
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).replace("\u00a0", " ").split())
+
+
+def option(name: str, total: str, minimum: bool = False) -> Option:
+    zero = D("0.00")
+    return Option(
+        name, name.capitalize(), False, (), zero, zero, D(total), D("400.00"), minimum,
+        ("clutch",) if minimum else (), "two weeks", ("quick", "unknown inside"), ("clutch",), "the seller's",
+    )  # fmt: skip
+
+
+def changed(one: Assessment) -> Assessment:
+    """The same job with more than was approved: one line new, one dropped, one without a reason."""
+    approval = Approval(date(2026, 2, 16), "customer", "e-mail", D("7000.00"), "", 2, date(2026, 3, 1))
+    lines = (
+        LineChange("new", "oil cooler", "OC", None, D("148.00"), None, D(1), D("148.00"), "debris in it", 17),
+        LineChange("dropped", "used crank", "", D("50.00"), None, D(1), None, D("-50.00"), "", None),
+    )
+    because = Difference(
+        date(2026, 2, 20), "cooler full of debris", "one week later", ("a used cooler",), "dirt runs again"
+    )
+    against = Against(
+        approval,
+        2,
+        one.cost.total - D("117.60"),
+        one.cost.total,
+        D("19.60"),
+        lines,
+        D("513.08"),
+        5,
+        (because,),
+    )
+    cost = replace(one.cost, against=against, over_by=D("513.08"), options=(option("exchange", "5100.00"),
+                   option("repair", "900.00", True)))  # fmt: skip
+    return replace(one, cost=cost)
+
+
+def test_amounts_of_the_demo_add_up_as_printed(six: Assessment) -> None:
+    """What is printed is added here by integers, and comes to the sums of the demo."""
+    page = estimate_html(six)
+    printed = re.findall(r'<td class="r amount">(-?[\d.]+)', page)
+    coins = [int(one.replace(".", "")) for one in printed]
+    assert len(coins) == 32 and sum(coins) == 626090
+    text = words(page)
+    for amount in ("2491.90", "1113.00", "2656.00", "6260.90", "1252.18", "7513.08", "40.00", "7553.08"):
+        assert amount in text, amount
+
+
+@pytest.mark.parametrize("kind", ["estimate", "statement"])
+@pytest.mark.parametrize("tag", ["en", "de"])
+def test_every_link_leads_somewhere(six: Assessment, kind: str, tag: str) -> None:
+    page = estimate_html(replace(changed(six), language=tag), kind)  # type: ignore[arg-type]
+    ids = set(re.findall(r'\bid="([^"]+)"', page))
+    links = set(re.findall(r'href="#([^"]+)"', page))
+    assert links and links <= ids
+    assert f'<html lang="{tag}">' in page
+
+
+def test_every_line_says_why_or_is_our_own_work(six: Assessment) -> None:
+    assert all(line.because or line.findings or line.group == "labour" for line in six.cost.lines)
+
+
+def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) -> None:
+    text = words(estimate_html(changed(six)))
+    assert "Approved on 16 February 2026 by customer, e-mail, up to 7000.00 EUR." in text
+    assert "new oil cooler \u2013 148.00 +148.00 debris in it" in text
+    assert "dropped used crank 50.00 \u2013 \u221250.00 no reason written" in text
+    assert "Tax on the difference +19.60" in text and "Total 7395.48 7513.08 +117.60" in text
+    assert "Ready 5 days later than promised." in text
+    assert "Other ways: a used cooler." in text and "If nothing is done: dirt runs again." in text
+    assert (
+        "Your approval: it comes to 7513.08 EUR, 513.08 EUR above what you approved. Work stops until then."
+        in text
+    )
+
+
+def test_options_stand_side_by_side(six: Assessment) -> None:
+    text = words(estimate_html(changed(six)))
+    assert "Ways to go on Exchange Repair with tax 5100.00 EUR at least 900.00 EUR" in text
+    assert "not priced clutch" in text and "not included Clutch Clutch" in text
+
+
+def test_the_second_language_is_whole(six: Assessment) -> None:
+    """Every message that the customer's documents look up, read from their source, is in the catalogue."""
+    catalogue = language("de").messages
+    looked_up: set[str] = {ROUNDING, *reasons.MESSAGES, *reasons.PLAIN_REASONS}
+    for name in ("costs", "estimate", "letter", "reasons"):
+        tree = ast.parse((ROOT / "rebuildreport/documents" / f"{name}.py").read_text("utf-8"))
+        for node in ast.walk(tree):
+            called = isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+            if called and node.func.id in ("say", "language") and node.args:  # type: ignore[attr-defined]
+                looked_up |= _texts(node.args[0])  # type: ignore[attr-defined]
+            if isinstance(node, ast.Assign) and any(
+                getattr(one, "id", "") == "words" for one in node.targets
+            ):
+                looked_up |= _texts(node.value)
+    looked_up |= {
+        one.replace("comes to", "comes to at least")
+        for one in looked_up
+        if one.startswith("Your approval: it")
+    }
+    looked_up -= {"comes to", "comes to at least"}
+    assert len(looked_up) > 90
+    assert sorted(one for one in looked_up if one not in catalogue) == []
+    for message, text in catalogue.items():
+        assert set(re.findall(r"\{\w+\}", message)) == set(re.findall(r"\{\w+\}", text)), message
+
+
+def _texts(node: ast.AST) -> set[str]:
+    return {
+        one.value for one in ast.walk(node) if isinstance(one, ast.Constant) and isinstance(one.value, str)
+    }
+
+
+def test_german_as_printed(six: Assessment) -> None:
+    """Dates and amounts as CLDR has them for German; nothing that the estimate derives stays English."""
+    text = words(estimate_html(replace(changed(six), language="de")))
+    assert "Kostenvoranschlag:" in text and "7.513,08 EUR" in text and "16. Februar 2026" in text
+    assert "Steuer, 20 % 1.252,18" in text and "Teile, Zeilen 1 bis 22 2.491,90" in text
+    assert "bei jeder Instandsetzung" in text and "Liner bores außerhalb der Grenze: C3" in text
+    for english in (
+        "with every rebuild",
+        "beyond limit",
+        "Approval",
+        "because",
+        "not priced",
+        "Total",
+        "Terms",
+        "lines",
+    ):
+        assert not re.search(rf"\b{english}\b", text.partition("Worauf")[0]), english
+
+
+def test_other_places_have_their_own_signs(six: Assessment) -> None:
+    """Against Babel itself, the library of the locale data (CLDR)."""
+    from babel.numbers import format_decimal
+
+    for tag in ("en_GB", "de_CH"):
+        shown = language(tag).amount(D("7513.08"))
+        assert shown == format_decimal(D("7513.08"), "#,##0.00", tag)
+    assert language("en_US").day(date(2026, 3, 5)).replace("\u00a0", " ") == "March 5, 2026"
+    assert language("en_GB").amount(D("-1200"), 0) == "\u22121,200"
+
+
+@pytest.mark.parametrize("tag", ["xx", "nonsense_", "fr", ""])
+def test_a_language_that_there_is_not(tag: str) -> None:
+    with pytest.raises(languages.UnknownLanguage, match="de"):
+        language(tag)
+
+
+def test_standing_texts_have_both_languages_and_the_same_words() -> None:
+    for name in (*NAMES, "mail"):
+        both = [(ROOT / "templates/texts" / f"{name}.{tag}.md").read_text("utf-8") for tag in ("en", "de")]
+        assert len({tuple(sorted(re.findall(r"\{\w+\}", text))) for text in both}) == 1, name
+
+
+def test_the_shops_own_text_comes_first_and_slips_are_named(tmp_path: Path, six: Assessment) -> None:
+    folder = tmp_path / "templates" / "texts"
+    folder.mkdir(parents=True)
+    (folder / "terms.en.md").write_text("Pay *{shop}* <b>now</b>.\n\nFor {nothing}.\n", "utf-8")
+    with pytest.raises(TextProblem, match=r"terms\.en\.md: there is no \{nothing\}"):
+        estimate_html(six, shop=tmp_path)
+    (folder / "terms.en.md").write_text("Pay *{shop}* <b>now</b>.\n", "utf-8")
+    page = estimate_html(six, shop=tmp_path)
+    assert "<p>Pay <em>Old Mill Engine Works</em> &lt;b&gt;now&lt;/b&gt;.</p>" in page
+    german = estimate_html(replace(six, language="de"), shop=tmp_path)
+    assert "Bedingungen" in german and "Pay" not in german
+
+
+def test_a_paragraph_without_its_words_goes() -> None:
+    values = {"not_covered": "", "contact": "the counter"}
+    assert "Not covered" not in written("warranty", language("en"), values)
+
+
+def test_the_pdf_carries_its_lines_and_is_the_same_twice(six: Assessment, pdf_renderer: None) -> None:
+    """Read back by pikepdf (the C++ library qpdf), the lines by the csv module of the standard library."""
+    data = estimate_pdf(six)
+    assert estimate_pdf(six) == data
+    with pikepdf.open(io.BytesIO(data)) as document:
+        rows = list(
+            csv.DictReader(
+                io.StringIO(bytes(document.attachments["lines.csv"].get_file().read_bytes()).decode())
+            )
+        )
+    assert sum(D(row["amount"]) for row in rows) == D("6260.90")
+    assert rows[0]["number"] == "LK98" and rows[0]["tax_percent"] == "20"
+
+
+def test_german_pages_are_numbered_in_german(
+    six: Assessment, pdf_renderer: None, pdftoppm: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "e.pdf"
+    path.write_bytes(estimate_pdf(replace(six, language="de")))
+    text = subprocess.run(["pdftotext", str(path), "-"], capture_output=True, text=True, check=True).stdout
+    assert re.search(r"Seite 1 von \d", text.replace("\u00a0", " "))
+
+
+def test_purchases_by_supplier(six: Assessment) -> None:
+    text = words(purchase_html(six))
+    assert "Purchase list" in text
+    for part in ("LK98", "OP-X", "HB"):
+        assert part in text
