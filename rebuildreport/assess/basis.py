@@ -63,6 +63,7 @@ def basis(one: Assessment, photos: Mapping[str, str] | None = None) -> dict[str,
     return {
         "form": FORM,
         "job": one.job,
+        "language": one.language,
         "stage": one.stage,
         "said": {"title": one.title, "needs": list(one.needs_from_customer)},  # for the mail that carries it
         "as_of": one.as_of.isoformat(),
@@ -169,6 +170,8 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
 def _all(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterable[str]:
     if before.get("stage") != now["stage"]:
         yield f"The job went on from {before.get('stage')} to {now['stage']}."
+    if before.get("language") != now["language"]:
+        yield f"In another language: {before.get('language')}, now {now['language']}."
     yield from _readings(before.get("readings", {}), now["readings"])
     yield from _verdicts(before.get("verdicts", {}), now["verdicts"])
     limits = _differing(before.get("limits", {}), now["limits"], both=True)

@@ -192,6 +192,8 @@ def _facts(one: Assessment, name: str, say: Language) -> tuple[tuple[str, str], 
         facts.append((say("Records"), note.commit))
     total = say.money(one.cost.total, one.cost.currency, one.cost.digits)
     words = "at least {total}, {count} lines not priced" if one.cost.minimum else "{total}"
+    if len(one.cost.not_priced) == 1:
+        words = "at least {total}, one line not priced"
     facts.append((say("Total"), say(words, total=total, count=len(one.cost.not_priced))))
     return tuple(facts)
 

@@ -97,6 +97,7 @@ def test_errors_in_the_files_are_refused(shop: Path) -> None:
 
 
 def test_the_next_issue_says_what_changed_and_leaves_the_first_as_it_was(shop: Path) -> None:
+    (shop / FOUR / "work.yaml").unlink(missing_ok=True)
     issue(shop)
     first = files(shop / FOUR / "issued")
     edit(shop / FOUR / "measurements/arrival.yaml", "13.1", "12.4")
@@ -323,3 +324,18 @@ def test_approved_lines_are_compared_with_the_issue_that_was_approved(shop: Path
     assert cost.stops
     assert run(["check", FOUR, "--shop", str(shop)]) == 0
     assert run(["check", FOUR, "--strict", "--shop", str(shop)]) == 1
+
+
+def test_estimates_are_issued_under_the_same_numbers(
+    shop: Path, pdf_renderer: None, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["issue", FOUR, "estimate", "--shop", str(shop), "--date", "2026-04-16"]) == 0
+    assert run(["issue", FOUR, "estimate", "--shop", str(shop), "--date", "2026-04-17"]) == 1
+    assert run(["issue", FOUR, "report", "--shop", str(shop), "--date", "2026-04-17"]) == 0
+    assert [(one["issue"], one["document"]) for one in lines(shop)] == [(1, "estimate"), (2, "report")]
+    made = [shop / FOUR / "issued" / str(one["file"]) for one in lines(shop)]
+    assert all(path.read_bytes()[:5] == b"%PDF-" for path in made)
+    edit(shop / FOUR / "job.yaml", "opened:", "language: xx\nopened:")
+    capsys.readouterr()
+    assert run(["issue", FOUR, "estimate", "--shop", str(shop), "--date", "2026-04-18"]) == 1
+    assert "'xx' is no language" in capsys.readouterr().err

@@ -266,3 +266,20 @@ def test_pages_lost_from_the_public_edition_are_made_again(shop: Path, out: Path
     shutil.rmtree(out / "public" / SIX)
     quick(shop, out)
     assert (out / "public" / SIX / "index.html").is_file()
+
+
+def test_estimate_and_purchase_list_stand_beside_the_report(shop: Path, out: Path) -> None:
+    """In the shop edition only: nothing of them is public."""
+    assert (out / "shop" / SIX / "estimate.html").is_file()
+    assert (out / "shop" / SIX / "statement.html").is_file()
+    assert (out / "shop" / SIX / "purchase-list.html").is_file()
+    assert not (out / "shop" / FOUR / "statement.html").exists()  # nothing is finished there
+    assert {path.name for path in (out / "public" / SIX).glob("*.html")} == {"index.html"}
+
+
+def test_a_language_that_there_is_not_is_told_and_the_report_stays(shop: Path, out: Path) -> None:
+    edit(shop / SIX / "job.yaml", "opened:", "language: xx\nopened:")
+    found = quick(shop, out)
+    assert found.exit_status == 1
+    assert any("'xx' is no language" in one.message for one in found.problems)
+    assert (out / "shop" / SIX / "index.html").is_file()
