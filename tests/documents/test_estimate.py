@@ -126,7 +126,7 @@ def test_the_second_language_is_whole(six: Assessment) -> None:
     """Every message that the customer's documents look up, read from their source, is in the catalogue."""
     catalogue = language("de").messages
     looked_up: set[str] = {ROUNDING, *reasons.MESSAGES, *reasons.PLAIN_REASONS}
-    for name in ("costs", "estimate", "letter", "reasons"):
+    for name in ("costs", "estimate", "moneytables", "letter", "reasons"):
         tree = ast.parse((ROOT / "rebuildreport/documents" / f"{name}.py").read_text("utf-8"))
         for node in ast.walk(tree):
             called = isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
