@@ -63,6 +63,8 @@ def main(args: Sequence[str] | None = None) -> None:
     # Imports make some hundred thousand objects that all last: looking through them for garbage at the
     # usual pace costs a tenth of a short run.
     gc.set_threshold(100_000, 20, 20)
+    # pydantic would look through the metadata of every installed package for plugins: we have none
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     status = run(sys.argv[1:] if args is None else args)
     try:
         sys.stdout.flush()
