@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from ..assess.model import Assessment
-from . import buildsheet, places
+from . import buildsheet, machiningorder, places
 from .pdf import render
 
 # file name without ending: title on a screen, view
 SHEETS: dict[str, tuple[str, Callable[[Assessment], Any]]] = {
     buildsheet.NAME: (buildsheet.TITLE, buildsheet.build_sheet),
+    machiningorder.NAME: (machiningorder.TITLE, machiningorder.machining_orders),
 }
 
 

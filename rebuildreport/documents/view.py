@@ -9,6 +9,7 @@ from ..assess.model import Assessment, Fact
 from .annex import Annex, annex
 from .answers import Answers, Verdict, answers, verdict
 from .asbuilt import After, AsBuilt, after, as_built
+from .choices import ChoiceView, choices
 from .costs import CostView, costs
 from .drawings import KEYS, Drawing
 from .findings import (
@@ -52,6 +53,7 @@ class Report:
     further: tuple[Picture, ...]
     decisions: tuple[tuple[str, ...], ...]
     measurements: Measurements
+    choices: tuple[ChoiceView, ...]
     cost: CostView
     running: tuple[tuple[str, str], ...]
     next_steps: tuple[tuple[str, str], ...]
@@ -99,6 +101,8 @@ def report(
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
     sections = [("answers", "Answers"), ("findings", "Findings"), ("measurements", "Measurements")]
     built = as_built(one)
+    chosen = choices(one, public)
+    sections += [("choices", "Which part")] if chosen else []
     sections += [("built", "As built")] if built else []
     sections += [("cost", cost.title), ("next", "What comes next"), ("annex", "Annex")]
     return Report(
@@ -123,6 +127,7 @@ def report(
         further=further(one, album, public, lead),
         decisions=decisions(one),
         measurements=measured,
+        choices=chosen,
         cost=cost,
         running=_facts(one.running),
         next_steps=_facts(one.next_steps),

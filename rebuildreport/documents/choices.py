@@ -1,0 +1,176 @@
+"""Why this part or this size, what the alternative was, and what it costs: in the customer's words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from ..assess.choice_model import Choice, Place
+from ..assess.model import Assessment
+from ..quantities import show, show_interval
+from .words import capital, place, stop
+
+Columns = tuple[tuple[str, str], ...]
+STATUS = {
+    "decided": "decided",
+    "decided otherwise": "decided otherwise than the readings say",
+    "chosen": "follows from the readings",
+    "provisional": "provisional",
+    "none fits": "nothing fits",
+    "nothing known": "not known yet",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceView:
+    """One choice: its answer, why, what else there was, and the table that it was made from."""
+
+    title: str
+    answer: str
+    facts: tuple[tuple[str, str], ...]
+    columns: Columns
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...]
+
+
+def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
+    """The view of every choice that has an answer or says why there is none."""
+    return tuple(_view(one, choice, public) for choice in one.choices if choice.status != "nothing known")
+
+
+def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
+    title = choice.title + (f", tried on paper with {choice.on_paper}" if choice.on_paper else "")
+    status = STATUS[choice.status] + (f" ({choice.decision})" if choice.decision else "")
+    facts = [("State", capital(status))]
+    facts += [("Why", stop(choice.why))] if choice.why else []
+    facts += [("Alternative", stop(capital(choice.alternative)))] if choice.alternative else []
+    if not public:
+        facts += [("Costs", text)] if (text := _cost(choice, one.cost.currency)) else []
+    facts += [("What decides", stop(capital("; ".join(choice.decides))))] if choice.decides else []
+    facts += [("What follows", stop(capital("; ".join(choice.follows))))] if choice.follows else []
+    columns, rows = _table(one, choice)
+    notes = [*choice.impossible, *(f"{place(p.position)}: {p.note}" for p in choice.places if p.note)]
+    notes += [
+        f"{place(p.position)}, codes {p.stamped}: {reason}" for p in choice.places for reason in p.reasons
+    ]
+    return ChoiceView(
+        title,
+        stop(capital(choice.answer)),
+        tuple(facts),
+        columns,
+        rows,
+        tuple(stop(capital(note)) for note in notes),
+    )
+
+
+def _cost(choice: Choice, currency: str) -> str:
+    def money(amount: Decimal) -> str:
+        return f"{amount:.2f} {currency}"
+
+    if choice.cost is None:
+        return ""
+    text = f"{money(choice.cost)} for the parts, before tax"
+    if choice.alternative_cost is not None and choice.alternative_cost != choice.cost:
+        text += f"; {money(choice.alternative_cost)} with the alternative"
+    return stop(text)
+
+
+def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ...], ...]]:
+    unit = show(0.0, choice.unit, choice.decimals, one.system).unit_text
+    if choice.kind in ("undersize", "oversize"):
+        size = show(0.0, choice.unit, 3, one.system).unit_text
+        steps = tuple(
+            (
+                ("→ " if step.chosen else "") + step.name,
+                show_interval(step.low, step.high, choice.unit, 3, one.system),
+                step.fitness,
+                step.note,
+            )
+            for step in choice.steps
+        )
+        return (
+            ("step", "nw"),
+            (f"finished size, {size}", "nw"),
+            ("result", ""),
+            ("where it is tightest", ""),
+        ), steps
+    if choice.kind == "shims":
+        return (
+            (
+                ("valve", "nw"),
+                ("was", "r"),
+                ("fit", "r"),
+                ("from", ""),
+                (f"clearance, {unit}", "r"),
+                ("limits", "nw"),
+            ),
+            tuple(
+                (
+                    place(p.position),
+                    p.before,
+                    p.answer,
+                    p.source,
+                    _number(one, choice, p.middle),
+                    show_interval(p.low, p.high, choice.unit, choice.decimals, one.system),
+                )
+                for p in choice.places
+            ),
+        )
+    if choice.kind == "masses":
+        return (("rod", "nw"), ("piston", "nw"), ("together, g", "r"), ("", "")), tuple(
+            (place(p.position), p.answer, f"{p.middle:.1f}" if p.middle is not None else "", p.note)
+            for p in choice.places
+        )
+    if choice.kind == "pistons":
+        return (("cylinder", "nw"), ("class", "nw"), (f"clearance, {unit}", "nw"), ("weighed", "")), tuple(
+            (place(p.position), p.answer, _range(one, choice, p), _weighed(one, choice, p))
+            for p in choice.places
+        )
+    coded = any(p.stamped or p.by_measurement for p in choice.places)
+    if not coded:
+        return (("bearing", "nw"), ("shells", ""), (f"predicted clearance, {unit}", "nw")), tuple(
+            (place(p.position), p.answer, _range(one, choice, p)) for p in choice.places
+        )
+    return (
+        (
+            ("bearing", "nw"),
+            ("codes read", ""),
+            ("codes by measure", ""),
+            ("upper/lower", ""),
+            (f"clearance, {unit}", "nw"),
+            ("next best", ""),
+        ),
+        tuple(
+            (
+                place(p.position),
+                _code(p.stamped, p.by_code or ("void" if p.void else "")),
+                _code(p.measured, p.by_measurement) + (" (differs)" if p.agree is False else ""),
+                p.answer,
+                _range(one, choice, p),
+                p.runner_up,
+            )
+            for p in choice.places
+        ),
+    )
+
+
+def _code(codes: str, grade: str) -> str:
+    return f"{codes}: {grade}" if codes and grade else codes
+
+
+def _number(one: Assessment, choice: Choice, value: float | None) -> str:
+    return "" if value is None else show(value, choice.unit, choice.decimals, one.system).text
+
+
+def _range(one: Assessment, choice: Choice, p: Place) -> str:
+    if p.low is None or p.high is None:
+        return ""
+    return show_interval(p.low, p.high, choice.unit, choice.decimals, one.system)
+
+
+def _weighed(one: Assessment, choice: Choice, p: Place) -> str:
+    return "; ".join(
+        f"{c.name}: {show_interval(c.low, c.high, choice.unit, choice.decimals, one.system)}, {c.fitness}"
+        for c in p.candidates
+        if c.low is not None and c.high is not None
+    )

@@ -1,0 +1,166 @@
+"""Orders to machine shops: each on pages of its own, with nothing of the customer's."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..assess.choice_model import Ends, Operation, Order
+from ..assess.model import Assessment
+from ..quantities import show, show_interval
+from .words import NBSP, capital, joined, place, stop
+
+NAME, TITLE = "machining-order", "Machining order"
+RULE = (
+    "All sizes at 20 °C. Measure every place, write it down with the instrument used, and send the readings "
+    "back with the parts. Where a size cannot be held, stop and call. Where the maker's service information "
+    "and this order differ, the maker's comes first: call."
+)
+Facts = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OperationView:
+    """One line of an order."""
+
+    number: str
+    title: str
+    facts: Facts
+    never: tuple[str, ...]
+    boxes: tuple[str, ...]  # positions whose finished size is to be written down
+
+
+@dataclass(frozen=True, slots=True)
+class OrderView:
+    """One order, one machine shop."""
+
+    anchor: str
+    title: str
+    facts: Facts
+    missing: tuple[str, ...]
+    never: tuple[str, ...]
+    operations: tuple[OperationView, ...]
+    returned: tuple[tuple[str, ...], ...]
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class MachiningOrders:
+    """The document, with what its frame asks for."""
+
+    title: str
+    lang: str
+    shop: str
+    contact: str
+    notice: str
+    head: str
+    description: str
+    paged: bool
+    sections: tuple[tuple[str, str], ...]
+    engine: str
+    rule: str
+    orders: tuple[OrderView, ...]
+
+
+def machining_orders(one: Assessment) -> MachiningOrders | None:
+    """The orders of one job; None where there are none.
+
+    Of the job only its number is named, and of the engine maker and model.
+    """
+    if not one.orders:
+        return None
+    engine = f"{one.engine.maker} {one.engine.model}".strip()
+    views = tuple(_order(one, order) for order in one.orders)
+    return MachiningOrders(
+        title=TITLE,
+        lang="en",
+        shop=one.shop,
+        contact=one.contact,
+        notice=one.notice,
+        head=f"{TITLE} · {engine}",
+        description=f"{TITLE}, {engine}",
+        paged=len(views) > 1,
+        sections=tuple((view.anchor, view.title) for view in views),
+        engine=engine,
+        rule=RULE,
+        orders=views,
+    )
+
+
+def _order(one: Assessment, order: Order) -> OrderView:
+    limit = f"{order.price_limit:.2f}{NBSP}{order.currency}" if order.price_limit is not None else ""
+    facts = [
+        ("To", order.to),
+        ("Parts sent", capital(joined(order.parts))),
+        ("Sent", order.sent),
+        ("Wanted back by", order.wanted),
+        ("Price ceiling", f"{limit}, before tax: call before exceeding it" if limit else ""),
+        ("Goes along", "; ".join(order.goes_along)),
+        ("Finish to", "; ".join(order.supplied)),
+        ("First", "; ".join(order.before)),
+        ("Last", "; ".join(order.after)),
+        ("Comes back", "; ".join(order.comes_back)),
+        ("Note", order.note),
+    ]
+    settled = [line.outcome for line in order.returned]
+    state = ""
+    if settled:
+        bad = [word for word in ("rejected", "too close to call", "not measured") if word in settled]
+        state = f"Back and measured: {', '.join(bad)} among it." if bad else "Back, measured and accepted."
+    surfaces = {operation.number: operation for operation in order.operations}
+    return OrderView(
+        anchor=f"order-{order.name.lower()}",
+        title=f"{TITLE} {order.name}, {order.to}",
+        facts=tuple((name, capital(text)) for name, text in facts if text),
+        missing=tuple(stop(capital(text)) for text in order.missing),
+        never=tuple(stop(capital(text)) for text in order.never),
+        operations=tuple(_operation(one, operation) for operation in order.operations),
+        returned=tuple(
+            (
+                f"{line.operation}",
+                f"{surfaces[line.operation].surface}, {line.what}",
+                ", ".join(place(p) for p in line.positions),
+                _span(one, surfaces[line.operation], (line.low, line.high)),
+                line.outcome,
+                line.note,
+            )
+            for line in order.returned
+        ),
+        state=state,
+    )
+
+
+def _span(one: Assessment, operation: Operation, ends: Ends) -> str:
+    if ends[0] is None and ends[1] is None:
+        return ""
+    return show_interval(*ends, operation.unit or "mm", operation.decimals, one.system)
+
+
+def _both(one: Assessment, operation: Operation, ends: Ends) -> str:
+    """Limits in the shop's unit with the other system behind them."""
+    other = "in" if one.system == "mm" else "mm"
+    unit = operation.unit or "mm"
+    first = show_interval(*ends, unit, operation.decimals, one.system)
+    second = show_interval(*ends, unit, operation.decimals, other)
+    word, beside = (show(0.0, unit, operation.decimals, system).unit_text for system in (one.system, other))
+    return f"{first}{NBSP}{word}" + (f" ({second}{NBSP}{beside})" if beside != word else "")
+
+
+def _operation(one: Assessment, operation: Operation) -> OperationView:
+    where = ", ".join(place(position) for position in operation.positions)
+    facts = [("Where", where)]
+    if operation.size != (None, None):
+        facts.append(("Finished size", _both(one, operation, operation.size)))
+    facts += [(capital(name), _both(one, operation, ends)) for name, ends in operation.form.items()]
+    facts += [(capital(name), text) for name, text in operation.must]
+    facts += [("First", "; ".join(operation.before))] if operation.before else []
+    facts += [("Last", "; ".join(operation.after))] if operation.after else []
+    facts += [("Send back", "; ".join(operation.report))] if operation.report else []
+    facts += [("Limits from", operation.source)] if operation.source else []
+    sized = operation.size != (None, None) and len(operation.positions) <= 12
+    return OperationView(
+        number=str(operation.number),
+        title=f"{operation.surface}: {operation.work}",
+        facts=tuple(facts),
+        never=tuple(stop(capital(text)) for text in operation.never),
+        boxes=tuple(place(position) for position in operation.positions) if sized else (),
+    )

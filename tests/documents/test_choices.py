@@ -1,0 +1,78 @@
+"""The section on choices, and the machining order: what they say, and what they must not."""
+
+from __future__ import annotations
+
+import html
+import re
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.public import public
+from rebuildreport.documents import sheets
+from rebuildreport.documents.report import report_html
+from rebuildreport.records import JobFolder, load_shop
+
+JOBS = Path(__file__).resolve().parents[2] / "jobs"
+SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
+
+
+@pytest.fixture(scope="module")
+def demo() -> dict[str, tuple[JobFolder, Assessment]]:
+    folder = load_shop(JOBS)
+    return {name: (folder.jobs[name], assess_job(folder, folder.jobs[name])) for name in (SIX, FOUR)}
+
+
+def words(page: str) -> str:
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").split())
+
+
+def test_why_this_part_in_the_report(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:
+    said = words(report_html(demo[FOUR][1], {}, "shop"))
+    assert "Which part, which size, and why" in said
+    assert "S3 upper with S4 lower at M5" in said
+    assert "no upper S4 is to be had" in said
+    assert "36.00 EUR for the parts, before tax; 63.00 EUR with the alternative" in said
+    assert "Without moving any, 14 would be bought" in said
+    six = words(report_html(demo[SIX][1], {}, "shop"))
+    assert "At 0.25 mm: leaves 0.012 mm at M4" in six
+
+
+def test_no_price_of_a_choice_in_public(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:
+    said = words(report_html(public(demo[FOUR][1]), {}, "public"))
+    assert "S3 upper with S4 lower at M5" in said
+    assert "EUR for the parts" not in said
+
+
+def test_the_machining_order_has_all_that_the_grinder_needs(
+    demo: dict[str, tuple[JobFolder, Assessment]],
+) -> None:
+    one = demo[SIX][1]
+    view = sheets.sheets(one)["machining-order"]
+    said = words(sheets.sheet_html("machining-order", view))
+    # worked out apart from the product (d1_expected): mains to 75.470-75.490, pins to 63.720-63.740
+    for wanted in (
+        "75.470–75.490 mm",
+        "63.720–63.740 mm",
+        "All sizes at 20 °C",
+        "max 0.008 mm",
+        "400.00 EUR",
+    ):
+        assert wanted in said
+    for wanted in ("4.0 to 4.5 mm", "chamfered anew", "Grinding the thrust faces", "throw of every pin"):
+        assert wanted in said
+    assert "accepted by deviation V1" in said
+
+
+@pytest.mark.parametrize("name", [SIX, FOUR])
+def test_nothing_of_the_customers_in_a_machining_order(
+    demo: dict[str, tuple[JobFolder, Assessment]], name: str
+) -> None:
+    folder, one = demo[name]
+    assert folder.job is not None and folder.job.owner is not None
+    owner = folder.job.owner
+    private = [owner.name, owner.contact, owner.registration, owner.serial, one.title, one.complaint]
+    page = sheets.sheet_html("machining-order", sheets.sheets(one)["machining-order"])
+    assert not [word for word in private if word and word.split(" (")[0] in page]
+    assert str(one.cost.total) not in page
