@@ -24,7 +24,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 # up to so many combinations counting through is quicker than loading a solver
-COUNTED = 4000
+COUNTED = 20_000
 
 Rank = tuple[int, int, int, int]
 
@@ -94,7 +94,7 @@ def choose(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Pl
         return None
     if not unlike and (only := _free(places, supplies)):
         return only
-    if math.prod(len(options) for options in places.values()) <= COUNTED:
+    if math.prod(len(_to_be_had(options, supplies)) for options in places.values()) <= COUNTED:
         plans = _counted(places, supplies, unlike)
         return min(plans, key=lambda plan: (plan.rank, tuple(plan.chosen.values())), default=None)
     return solve(places, supplies, unlike)
@@ -136,26 +136,46 @@ def _free(places: Places, supplies: Supplies) -> Plan | None:
     return plan_of(places, supplies, chosen)  # nothing else can be as near
 
 
+def _to_be_had(options: Sequence[Option], supplies: Supplies) -> list[tuple[int, Option]]:
+    """The options whose parts can be had at all, the nearest first, with their index."""
+    found = [
+        (index, option)
+        for index, option in enumerate(options)
+        if all((supply := supplies.get(part, Supply())).order or supply.shelf for part in option.parts)
+    ]
+    return sorted(found, key=lambda pair: pair[1].off)
+
+
 def _counted(places: Places, supplies: Supplies, unlike: Plan | None) -> Iterator[Plan]:
+    """Every plan that may be the best: what is already farther off than one that is known is left."""
     names = list(places)
     left = {part: supply.shelf for part, supply in supplies.items() if not supply.order}
+    ones = [_to_be_had(places[name], supplies) for name in names]
+    if not all(ones):
+        return
+    # the least that the places from here on add
+    rest = [sum(found[0][1].off for found in ones[depth:]) for depth in range(len(names) + 1)]
+    best: list[int] = []
 
-    def down(depth: int, chosen: dict[str, int]) -> Iterator[Plan]:
+    def down(depth: int, chosen: dict[str, int], off: int) -> Iterator[Plan]:
         if depth == len(names):
             plan = plan_of(places, supplies, chosen)
             if plan is not None and not (unlike and _alike(places, chosen, unlike.chosen)):
+                best[:] = [min([*best, off])]
                 yield plan
             return
-        for index, option in enumerate(places[names[depth]]):
+        for index, option in ones[depth]:
+            if best and off + option.off + rest[depth + 1] > best[0]:
+                break  # the others of this place are farther off still
             scarce = [part for part in option.parts if part in left]
             for part in scarce:
                 left[part] -= 1
             if all(left[part] >= 0 for part in scarce):
-                yield from down(depth + 1, {**chosen, names[depth]: index})
+                yield from down(depth + 1, {**chosen, names[depth]: index}, off + option.off)
             for part in scarce:
                 left[part] += 1
 
-    return down(0, {})
+    yield from down(0, {}, 0)
 
 
 def _alike(places: Places, one: Mapping[str, int], other: Mapping[str, int]) -> bool:
