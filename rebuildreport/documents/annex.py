@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from ..assess.model import Assessment
 from ..quantities import rounding
-from .readings import Group, grouped, sources, tables
+from .readings import sources, tables
+from .tables import Group, grouped
 from .words import NBSP, capital, day, joined, place, stop
 
 

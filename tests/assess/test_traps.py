@@ -16,7 +16,8 @@ from click.testing import CliRunner
 from rebuildreport.assess import Assessment
 from rebuildreport.assess.results import results_json
 from rebuildreport.commands.cli import cli
-from rebuildreport.documents.readings import Table, tables
+from rebuildreport.documents.readings import tables
+from rebuildreport.documents.tables import Table
 from rebuildreport.records import load_shop
 
 from .bench import Bench
