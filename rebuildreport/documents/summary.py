@@ -92,7 +92,7 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False, room: in
         unit=unit_text(first_unit("mm", one.system)),
         first_head="On arrival",
         now_head=heads.get(one.stage, "Now"),
-        also=_left_out([row for row in one.summary if row not in chosen]),
+        also=_left_out(one, [row for row in one.summary if row not in chosen]),
         seconds=unit_text(first_unit("mm", other(one.system))),
     )
 
@@ -123,12 +123,17 @@ def _led(one: Assessment, row: Row) -> int:
     return next((i for i, found in enumerate(features) if row.feature in found), len(features))
 
 
-def _left_out(rows: list[Row]) -> str:
+def _left_out(one: Assessment, rows: list[Row]) -> str:
+    """'67 more lines in the annex: six beyond limit on arrival; now eight not measured and 59 as new'."""
     if not rows:
         return ""
+    arrived = [first.verdict for row in rows if (first := one.find(row.first)) is not None]
+    before = [(arrived.count(name), name) for name in SEVERITY[:2]]
     tally = [(sum(row.now_verdict == name for row in rows), name) for name in SEVERITY]
-    said = joined(f"{many} {name}" for many, name in tally if many)
-    return f"{capital(count(len(rows), 'more line'))} in the annex: now {said}"
+    came = joined(f"{many} {name}" for many, name in before if many)
+    now = joined(f"{many} {name}" for many, name in tally if many)
+    said = f"on arrival {came}; now {now}" if came else f"now {now}"
+    return f"{capital(count(len(rows), 'more line'))} in the annex: {said}"
 
 
 def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell | None, Cell | None]:
