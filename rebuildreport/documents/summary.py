@@ -127,7 +127,7 @@ def _left_out(one: Assessment, rows: list[Row]) -> str:
     """'67 more lines in the annex: six beyond limit on arrival; now eight not measured and 59 as new'."""
     if not rows:
         return ""
-    arrived = [first.verdict for row in rows if (first := one.find(row.first)) is not None]
+    arrived: list[str] = [first.verdict for row in rows if (first := one.find(row.first)) is not None]
     before = [(arrived.count(name), name) for name in SEVERITY[:2]]
     tally = [(sum(row.now_verdict == name for row in rows), name) for name in SEVERITY]
     came = joined(f"{many} {name}" for many, name in before if many)
