@@ -20,6 +20,35 @@ def shop(tmp_path: Path) -> Path:
     return copy
 
 
+BEGUN = """\
+title: Twin-cam four, burnt exhaust valve and timing rattle
+engine: drennick-q16-13
+opened: 2026-04-13
+publish: no
+
+owner:
+  name: Barnaby Thistlewick (invented)
+  contact: thistlewick@example.invalid
+
+arrival:
+  application: small hatchback
+  complaint: Misfire on No. 2, rattle for 5 s from cold
+"""
+
+
+@pytest.fixture
+def begun(shop: Path) -> Path:
+    """The copied shop with its twin cam as it was at first: measured on arrival, nothing decided."""
+    job = shop / FOUR
+    (job / "job.yaml").write_text(BEGUN, "utf-8")
+    for name in ("work", "assembly", "running"):
+        (job / f"{name}.yaml").unlink(missing_ok=True)
+    for later in (job / "measurements").glob("*.yaml"):
+        if later.stem != "arrival":
+            later.unlink()
+    return shop
+
+
 @pytest.fixture(scope="session")
 def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's site, made once: what is tested works on copies of it."""

@@ -70,8 +70,9 @@ def server(box: Box, **more: Any) -> Iterator[int]:
 
 
 @pytest.fixture
-def issued(shop: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+def issued(begun: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     """The twin cam with one issue, and a shop that has mail."""
+    shop = begun
     monkeypatch.setitem(issuing.MAKERS, "report", lambda *rest: DOCUMENT)
     monkeypatch.setattr(pdf, "available", lambda: True)
     monkeypatch.chdir(tmp_path)
