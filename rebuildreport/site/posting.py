@@ -7,6 +7,7 @@ Where that word never came, nobody knows, and the mail counts as not sent.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import smtplib
 import socket
@@ -51,12 +52,17 @@ def send(settings: Mail, sender: str, to: Sequence[str], data: bytes) -> Accepte
         raise NotSent(_too_large(len(data), settings.largest * 1_000_000), "files")
     step = "reached"
     try:
-        with _connected(settings) as server:
+        server = _connected(settings)
+        try:
             step = "logged in to"
             if settings.user and password:
                 server.login(settings.user, password)
             step = "given the message"
-            return _hand_over(server, sender, to, data)
+            accepted = _hand_over(server, sender, to, data)
+            _part(server)
+            return accepted
+        finally:
+            server.close()
     except smtplib.SMTPAuthenticationError as problem:
         raise NotSent(
             f"{settings.server} does not take the password of {settings.user}: {_said(problem)}"
@@ -96,6 +102,12 @@ def _connected(settings: Mail) -> smtplib.SMTP:
         server.close()
         raise
     return server
+
+
+def _part(server: smtplib.SMTP) -> None:
+    """Say goodbye; a server that breaks off meanwhile takes nothing back of what it has accepted."""
+    with contextlib.suppress(OSError, smtplib.SMTPException):
+        server.quit()
 
 
 def _hand_over(server: smtplib.SMTP, sender: str, to: Sequence[str], data: bytes) -> Accepted:

@@ -358,12 +358,18 @@ def _context(certificate: tuple[Path, Path]) -> ssl.SSLContext:
 
 
 def _login(server: Any, session: Any, envelope: Any, mechanism: str, data: Any) -> Any:
-    return aiosmtpd.AuthResult(success=(data.login, data.password) == (b"desk", b"right"))
+    # handled=False: the server itself answers 535 to a wrong password
+    right = (data.login, data.password) == (b"desk", b"right")
+    return aiosmtpd.AuthResult(success=right, handled=False)
 
 
 @pytest.mark.parametrize("security", ["starttls", "tls"])
 def test_protected_and_logged_in(
-    issued: Path, certificate: tuple[Path, Path], security: str, monkeypatch: pytest.MonkeyPatch
+    issued: Path,
+    certificate: tuple[Path, Path],
+    security: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setenv("SSL_CERT_FILE", str(certificate[1]))
     box = Box()
@@ -378,6 +384,7 @@ def test_protected_and_logged_in(
         assert send(issued) == 3 and box.taken == []
         monkeypatch.setenv(posting.PASSWORD, "wrong")
         assert send(issued) == 3 and box.taken == []
+        assert "does not take the password of desk" in capsys.readouterr().err
         monkeypatch.setenv(posting.PASSWORD, "right")
         assert send(issued) == 0
     assert len(box.taken) == len(sent(issued)) == 1
@@ -415,3 +422,17 @@ def test_unprotected_to_another_machine_is_an_error_of_the_shop_file(issued: Pat
 
 def test_plain_english_needs_no_catalogue() -> None:
     assert language("en")("Total") == "Total"
+
+
+def test_a_goodbye_that_goes_wrong_takes_nothing_back(issued: Path) -> None:
+    """Once the server has answered the message with 250 it is responsible for it (RFC 5321, 4.2.5)."""
+
+    class Curt(Box):
+        async def handle_QUIT(self, server: Any, session: Any, envelope: Any) -> str:
+            return "421 4.3.2 going down"
+
+    box = Curt()
+    with server(box) as port:
+        settings(issued, port)
+        assert send(issued) == 0
+    assert len(box.taken) == len(sent(issued)) == 1
