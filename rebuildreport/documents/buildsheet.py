@@ -22,6 +22,7 @@ from ..assess.model import Assessment
 from ..quantities import convert, show, show_interval
 from .boltorder import bolt_order
 from .drawings import Drawing
+from .frame import Framed
 from .words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
 
 NAME, TITLE = "build-sheet", "Build sheet"
@@ -94,18 +95,9 @@ class PageView:
 
 
 @dataclass(frozen=True, slots=True)
-class BuildSheet:
+class BuildSheet(Framed):
     """The whole document, with what its frame asks for."""
 
-    title: str
-    lang: str
-    shop: str
-    contact: str
-    notice: str
-    head: str
-    description: str
-    paged: bool
-    sections: tuple[tuple[str, str], ...]
     engine: str
     rule: str
     state: str

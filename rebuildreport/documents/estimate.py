@@ -12,6 +12,7 @@ from ..assess.prices import Cost
 from . import moneytables as tables
 from . import places, texts
 from .costs import CostView, costs
+from .frame import Framed
 from .language import Language, language
 from .pdf import Attached, render
 
@@ -20,18 +21,9 @@ VALID_DAYS = 30  # an offer's usual life (common practice); a shop says otherwis
 
 
 @dataclass(frozen=True, slots=True)
-class EstimateView:
+class EstimateView(Framed):
     """One estimate or statement as its template sees it."""
 
-    title: str
-    lang: str
-    shop: str
-    contact: str
-    notice: str
-    head: str
-    description: str
-    paged: bool
-    sections: tuple[tuple[str, str], ...]
     subject: str
     facts: tuple[tuple[str, str], ...]
     needs_title: str

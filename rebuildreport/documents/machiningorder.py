@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ..assess.choice_model import Ends, Operation, Order
 from ..assess.model import Assessment
 from ..quantities import show, show_interval
+from .frame import Framed
 from .words import NBSP, capital, joined, place, stop
 
 NAME, TITLE = "machining-order", "Machining order"
@@ -44,18 +45,9 @@ class OrderView:
 
 
 @dataclass(frozen=True, slots=True)
-class MachiningOrders:
+class MachiningOrders(Framed):
     """The document, with what its frame asks for."""
 
-    title: str
-    lang: str
-    shop: str
-    contact: str
-    notice: str
-    head: str
-    description: str
-    paged: bool
-    sections: tuple[tuple[str, str], ...]
     engine: str
     rule: str
     orders: tuple[OrderView, ...]

@@ -9,6 +9,7 @@ from pathlib import Path
 from ..assess.model import Assessment
 from ..assess.prices import Purchase
 from . import places
+from .frame import Framed
 from .pdf import render
 from .words import NBSP, capital, day, plain
 
@@ -27,18 +28,9 @@ Row = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class PurchaseView:
+class PurchaseView(Framed):
     """The list as its template sees it."""
 
-    title: str
-    lang: str
-    shop: str
-    contact: str
-    notice: str
-    head: str
-    description: str
-    paged: bool
-    sections: tuple[tuple[str, str], ...]
     subject: str
     facts: tuple[tuple[str, str], ...]
     suppliers: tuple[tuple[str, tuple[tuple[str, str], ...], tuple[Row, ...]], ...]

@@ -1,0 +1,20 @@
+"""What every document of one job tells the frame that it is set in (``sheet.html.jinja``)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Framed:
+    """Head, foot and contents of a document; its own view adds what stands between them."""
+
+    title: str
+    lang: str
+    shop: str
+    contact: str
+    notice: str
+    head: str
+    description: str
+    paged: bool
+    sections: tuple[tuple[str, str], ...]
