@@ -246,8 +246,12 @@ def _photos(job: JobFolder, notes: dict[str, Notes]) -> None:
         named += [
             ("findings", ("photos", photo, "before"), record.before, False)
             for photo, record in captions.items()
-            if record.before
+            if record.before and record.before != photo
         ]
+        for photo, record in captions.items():
+            if record.before == photo:
+                message = "a picture cannot be its own before: name the one taken before the work"
+                notes["findings"].error(("photos", photo, "before"), message)
     for file, where, photo, key in named:
         there = notes[file].known(
             where, photo, job.photos, "no picture in photos/", severity="warning", key=key, within=True

@@ -289,3 +289,18 @@ def test_a_language_that_there_is_not_is_told_and_the_report_stays(shop: Path, o
     assert found.exit_status == 1
     assert any("'xx' is no language" in one.message for one in found.problems)
     assert (out / "shop" / SIX / "index.html").is_file()
+
+
+def test_a_picture_is_not_its_own_before(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Told at its line, and the one that is not there too; nothing is drawn twice."""
+    from rebuildreport.commands.main import run
+
+    path = shop / SIX / "findings.yaml"
+    first = next(name for name in load_shop(shop, [SIX]).jobs[SIX].findings.photos)
+    text = path.read_text("utf-8")
+    at = text.index(f"\n  {first}:\n") + len(f"\n  {first}:\n")
+    for named, said in ((first, "cannot be its own before"), ("nosuch", "no picture in photos/")):
+        path.write_text(text[:at] + f"    before: {named}\n" + text[at:], "utf-8")
+        run(["check", SIX, "--shop", str(shop)])
+        line = text[:at].count("\n") + 1
+        assert f"findings.yaml:{line}:13: " in (out := capsys.readouterr().out) and said in out
