@@ -6,8 +6,10 @@ Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit sta
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from ..quantities.dataclass import dataclass
 
 Ends = tuple[float | None, float | None]
 State = Literal["done", "out of limits", "not signed", "open"]

@@ -39,6 +39,7 @@ class Workings:
         self.taken, self.timeline = taken, timeline
         self.standing: dict[str, Standing] = {name: Standing() for name in engine.features}
         self.found: list[Characteristic] = []
+        self._told: set[tuple[str, str, str, float]] = set()  # what was found, with its value
 
     def run(self) -> list[Characteristic]:
         """All characteristics in the order of the rounds; ``stands`` is settled afterwards."""
@@ -235,11 +236,10 @@ class Workings:
 
     def _said(self, name: str, kind: Kind, item: Computed) -> bool:
         """Whether a value of the feature's own readings was worked out before."""
-        return bool(kind.optional_partners) and any(
-            (one.feature, one.name, one.position) == (name, item.name, item.position)
+        return (
+            bool(kind.optional_partners)
             and item.measured is not None
-            and one.value == item.measured.value
-            for one in self.found
+            and (name, item.name, item.position, item.measured.value) in self._told
         )
 
     def _again(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> bool:
@@ -287,6 +287,8 @@ class Workings:
             note = f"file {amount} off the ring's ends, to {gap}"
             advice = f"{FILE_TO_FIT}: {amount} off the ring's ends, to {gap}" if said.side else advice
         measured = item.measured
+        if measured is not None:
+            self._told.add((name, item.name, item.position, measured.value))
         self.found.append(
             Characteristic(
                 feature=name,

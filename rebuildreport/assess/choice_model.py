@@ -6,9 +6,11 @@ of it.  Both are kept: where they differ, the choice says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import Literal
+
+from ..quantities.dataclass import dataclass
 
 Ends = tuple[float | None, float | None]
 Kind = Literal["shells", "undersize", "oversize", "pistons", "shims", "masses", "ring gap"]

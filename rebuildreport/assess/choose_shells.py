@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from decimal import Decimal
 
 from .. import quantities
+from ..quantities.dataclass import dataclass
 from ..records.choosecheck import bands_in
 from ..records.engine import Engine, Feature
 from ..trade import bearings, shells

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
+from ..quantities.dataclass import dataclass
 from ..records.choosing import steps_of
 from ..records.engine import Feature
 from ..trade import cylinders, steps

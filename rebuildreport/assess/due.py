@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from .. import quantities
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine, Feature
 from ..records.shop import Shop

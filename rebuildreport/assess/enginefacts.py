@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from ..quantities.dataclass import dataclass
 
 
 def engine_name(maker: str, model: str) -> str:

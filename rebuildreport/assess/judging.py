@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from .. import quantities
+from ..quantities.dataclass import dataclass
 from ..quantities.show import decimals_in
 from ..records.engine import Engine, Feature
 from ..records.fields import Interval

@@ -9,10 +9,11 @@ unrounded; rounding belongs to whoever prints them.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Literal
 
+from ..quantities.dataclass import dataclass
 from ..records.problems import Problem
 from .built import Bench
 from .choice_model import Choice, Order

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 
 from .. import quantities
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
 from .characteristics import FILE_TO_FIT, feature_title
@@ -68,6 +69,9 @@ class PartsList:
         self.days = {(one.feature, one.name): one.date for one in taken}
         self.rounds = {one.round: one.date for one in taken}
         self.engine, self.job, self.timeline, self.found = engine, job, timeline, found
+        self.of: dict[tuple[str, str, str], list[Characteristic]] = {}
+        for one in found:
+            self.of.setdefault((one.feature, one.name, one.position), []).append(one)
         self.needs: dict[str, Need] = {}
         self.questions: list[str] = []
         self.sets = ShellSets(engine, job, timeline)
@@ -234,12 +238,11 @@ class PartsList:
         """Whether a later round read the same surface again: then that reading speaks for it."""
         day, here = self._day(one), one.round.split("/")[0]
         return any(
-            (other.feature, other.name, other.position) == (one.feature, one.name, one.position)
-            and other.round.split("/")[0] != here
+            other.round.split("/")[0] != here
             and self._day(other) > day
             and other.value is not None
             and not self.timeline.changed_between(one.feature, one.position, day, self._day(other))
-            for other in self.found
+            for other in self.of[one.feature, one.name, one.position]
         )
 
     def _findings(self) -> None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
+
+from ..quantities.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 
 from .. import quantities
+from ..quantities.dataclass import dataclass
 from ..quantities.show import decimals_in
 from ..quantities.units import BASE
 from ..records import Cell, JobFolder, RoundFile
@@ -192,15 +193,23 @@ def _occasion(
             mean = metrology.read(
                 round(sum(typed) / len(typed), 12), tool, file.name, spot, step, len(typed), set_from
             )
-            each = [
-                metrology.read(value, tool, file.name, f"{spot} {n}", step, 1, set_from)
-                for n, value in enumerate(typed)
-            ]
+            corrected = _at_20(mean, feature, file, table, one)
             one.raw.setdefault(position, {})[column] = mean
-            one.readings.setdefault(position, {})[column] = _at_20(mean, feature, file, table, one)
-            one.repeats.setdefault(position, {})[column] = [
-                _at_20(single, feature, file, table, one) for single in each
-            ]
+            one.readings.setdefault(position, {})[column] = corrected
+            one.repeats.setdefault(position, {})[column] = (
+                [corrected]  # a single reading is its own mean
+                if len(typed) == 1
+                else [
+                    _at_20(
+                        metrology.read(value, tool, file.name, f"{spot} {n}", step, 1, set_from),
+                        feature,
+                        file,
+                        table,
+                        one,
+                    )
+                    for n, value in enumerate(typed)
+                ]
+            )
     return one
 
 

@@ -25,6 +25,9 @@ def settle_by_reference(
     days = {(one.feature, one.name): one.date for one in taken}
     rounds = {one.round: one.date for one in taken}
     order = {name: index for index, name in enumerate(rounds)}
+    fits: dict[tuple[str, str], list[Characteristic]] = {}
+    for one in found:
+        fits.setdefault((one.feature, one.position), []).append(one)
     settled = []
     for one in found:
         kind = KINDS[engine.features[one.feature].kind]
@@ -34,10 +37,10 @@ def settle_by_reference(
             continue
         day, here = days[(one.feature, one.round)], one.round.split("/")[0]
         there: dict[str, list[Characteristic]] = {}
-        for fit in found:
-            if (fit.feature, fit.position) != (limit.see, one.position) or order[fit.round] < order[here]:
-                continue
-            if not timeline.changed_between(one.feature, one.position, day, rounds[fit.round]):
+        for fit in fits.get((limit.see, one.position), []):
+            if order[fit.round] >= order[here] and not timeline.changed_between(
+                one.feature, one.position, day, rounds[fit.round]
+            ):
                 there.setdefault(fit.round, []).append(fit)
         title = feature_title(engine, limit.see).lower()
         note = f"judged by {title}"

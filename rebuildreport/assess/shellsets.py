@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from .. import quantities
 from ..quantities import QuantityError
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.engine import Engine
 from .timeline import Timeline

@@ -49,7 +49,7 @@ def mark_standing(
                 stands = False
             if stands and work_done and one.verdict == "beyond limit" and replaced(one.feature, one.position):
                 stands = False
-        marked.append(replace(one, stands=stands))
+        marked.append(one if one.stands == stands else replace(one, stands=stands))
     return marked
 
 

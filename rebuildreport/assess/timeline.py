@@ -7,9 +7,10 @@ later belongs to a machined or new surface and is judged by new limits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.bands import step_in_mm as step_in_mm
 from ..records.engine import Engine

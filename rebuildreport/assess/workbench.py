@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from decimal import Decimal
 
 from .. import quantities
 from ..quantities import Quantity
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.choosing import Shelf
 from ..records.engine import Engine, Feature

@@ -60,9 +60,9 @@ def help_text() -> str:
 
 def main(args: Sequence[str] | None = None) -> None:
     """Run one command and leave with its exit status."""
-    # Imports make some hundred thousand objects that all last: looking through them for garbage at the
-    # usual pace costs a tenth of a short run.
-    gc.set_threshold(100_000, 20, 20)
+    # Imports and one job's records are some hundred thousand objects that all last: looking through them
+    # for garbage at the usual pace costs a tenth of a short run.
+    gc.set_threshold(400_000, 20, 20)
     # pydantic would look through the metadata of every installed package for plugins: we have none
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     status = run(sys.argv[1:] if args is None else args)
@@ -70,6 +70,7 @@ def main(args: Sequence[str] | None = None) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         _unheard()
+    gc.freeze()  # the interpreter's last look for garbage would only find what ends with it anyway
     sys.exit(status)
 
 

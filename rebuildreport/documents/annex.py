@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..assess.model import Assessment
 from ..quantities import rounding
+from ..quantities.dataclass import dataclass
 from .readings import sources, tables
 from .tables import Group, grouped
 from .words import NBSP, capital, day, joined, place, stop

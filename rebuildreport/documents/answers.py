@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..assess.model import Assessment, IssueNote
 from ..quantities import show
+from ..quantities.dataclass import dataclass
 from .drawings import MARKS, Drawing
 from .words import (
     NBSP,

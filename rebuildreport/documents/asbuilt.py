@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..assess.built import BuildLine, Cover, DueLine, Fastening, MarkLine, Signed, StageLine
 from ..assess.model import Assessment
 from ..quantities import show, show_interval
+from ..quantities.dataclass import dataclass
 from .buildsheet import deviations, force_text
 from .words import System, capital, count, day, other, stop, unit_text
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from ..assess.due import Due, DueLimit
 from ..assess.model import Assessment
 from ..quantities import show_interval
+from ..quantities.dataclass import dataclass
 from . import places
 from .bench_drawings import bench_drawing
 from .drawings import Drawing

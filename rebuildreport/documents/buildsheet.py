@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from ..assess.built import (
     BuildColumn,
@@ -20,6 +19,7 @@ from ..assess.built import (
 )
 from ..assess.model import Assessment
 from ..quantities import convert, show, show_interval
+from ..quantities.dataclass import dataclass
 from .boltorder import bolt_order
 from .drawings import Drawing
 from .frame import Framed

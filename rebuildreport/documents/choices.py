@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from ..assess.choice_model import Choice, Place
 from ..assess.model import Assessment
 from ..quantities import show, show_interval
+from ..quantities.dataclass import dataclass
 from .words import capital, place, stop
 
 Columns = tuple[tuple[str, str], ...]

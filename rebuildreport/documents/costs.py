@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from ..assess.model import Assessment, PriceLine
+from ..quantities.dataclass import dataclass
 from .language import PLAIN, Language
 from .places import anchor
 from .reasons import reason

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 from ..assess.model import Assessment
 from ..assess.prices import Cost
+from ..quantities.dataclass import dataclass
 from . import moneytables as tables
 from . import places, texts
 from .costs import CostView, costs

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from ..assess.model import Assessment, Characteristic, Finding, Photo
+from ..quantities.dataclass import dataclass
 from .answers import Verdict, verdict
 from .drawings import Drawing, Frame, frame
 from .photos import Prepared

@@ -10,13 +10,14 @@ point, the day before the month, the currency's code behind the amount.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from ..quantities.dataclass import dataclass
 from . import places
 from .words import NBSP, plain
 from .words import day as plain_day

@@ -10,7 +10,6 @@ import hashlib
 import html
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timezone
 from email.errors import MessageError
 from email.headerregistry import Address
@@ -20,6 +19,7 @@ from email.utils import format_datetime, parseaddr
 from pathlib import Path
 from typing import Any
 
+from ..quantities.dataclass import dataclass
 from ..records.issued import Issued
 from .language import Language
 from .texts import rendered, written

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..assess.choice_model import Ends, Operation, Order
 from ..assess.model import Assessment
 from ..quantities import show, show_interval
+from ..quantities.dataclass import dataclass
 from .frame import Framed
 from .words import NBSP, capital, joined, place, stop
 

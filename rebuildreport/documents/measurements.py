@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable, Row
 from ..quantities import units
+from ..quantities.dataclass import dataclass
 from ..trade.kinds import KINDS
 from .answers import Verdict, verdict
 from .drawings import Drawing

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 
 from ..assess.model import Assessment
 from ..assess.prices import Against, CoreDeposit, Cost, Option
+from ..quantities.dataclass import dataclass
 from .language import Language
 from .places import anchor
 from .reasons import reason

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 from ..assess.enginefacts import engine_name
 from ..assess.model import Assessment, Characteristic, Row
+from ..quantities.dataclass import dataclass
 from . import places
 from .answers import Verdict, engine_lines, verdict
 from .drawings import KEYS, Drawing

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from ..quantities import show
+from ..quantities.dataclass import dataclass
 from .drawings import Drawing, Sheet
 from .words import System
 

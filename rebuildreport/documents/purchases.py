@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
 from ..assess.model import Assessment
 from ..assess.prices import Purchase
+from ..quantities.dataclass import dataclass
 from . import places
 from .frame import Framed
 from .pdf import render

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..assess.model import Characteristic, Ends, Feature
+from ..quantities.dataclass import dataclass
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
 from .words import deciding, first_unit, interval, place, unit_text, value
 

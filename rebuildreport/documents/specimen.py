@@ -9,10 +9,10 @@ the page finds it.
 from __future__ import annotations
 
 import shutil
-from dataclasses import dataclass
 from pathlib import Path
 
 from ..assess.model import Characteristic, Limits
+from ..quantities.dataclass import dataclass
 from . import places
 from .answers import Verdict, verdict
 from .contour import contour

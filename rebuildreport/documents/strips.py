@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..assess.model import Characteristic, Feature, ReadingTable
 from ..quantities import show
+from ..quantities.dataclass import dataclass
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
 from .scales import Axis, described, outer, reach
 from .words import System, ends_of, first_unit, interval, other, place, severity, value

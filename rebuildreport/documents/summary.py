@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ..assess.model import Assessment, Characteristic, Row
+from ..quantities.dataclass import dataclass
 from .answers import Verdict, verdict
 from .places import anchor
 from .scales import limit_text, lone

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby
 
+from ..quantities.dataclass import dataclass
 from .answers import Verdict
 
 SLIM, LONG = 3, 15  # columns that leave room for the other half beside, and rows that are worth it

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from ..assess.model import Assessment, Fact
+from ..quantities.dataclass import dataclass
 from .annex import Annex, annex
 from .answers import Answers, Verdict, answers, verdict
 from .asbuilt import After, AsBuilt, after, as_built

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Literal
 
 from ..assess.model import Characteristic, Limits
 from ..quantities import show, show_interval, units
+from ..quantities.dataclass import dataclass
 
 MONTHS = [
     "January",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from . import rounding, units
+from .dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .. import quantities
 from ..quantities import Quantity, QuantityError, UnknownUnit
+from ..quantities.dataclass import dataclass
 from ..quantities.units import BASE
 from ..trade.doubt import Band
 from .engine import Engine, Feature

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from .. import quantities
 from ..quantities import QuantityError, dimension
+from ..quantities.dataclass import dataclass
 from .builtcheck import check_apart, check_assembly, check_running, last_day, pictures
 from .engine import Engine, Feature
 from .job import Assembly, Findings, Job, Teardown, Work

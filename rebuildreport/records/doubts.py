@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ..quantities.dataclass import dataclass
 from .problems import Problem
 
 Spot = tuple[str, str, str, str]  # round, table, position, column

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
@@ -18,6 +17,7 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from .. import quantities
 from ..quantities import Quantity, QuantityError
+from ..quantities.dataclass import dataclass
 from ..trade.metrology import EXPANSION
 
 

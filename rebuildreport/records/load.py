@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import TypeVar
 
 from pydantic import BaseModel
 
+from ..quantities.dataclass import dataclass
 from .choosing import Stock
 from .doubts import Doubt, Spot
 from .engine import Engine

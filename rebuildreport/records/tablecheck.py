@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from ..quantities import Quantity, UnknownUnit, dimension
+from ..quantities.dataclass import dataclass
 from ..trade.instruments import FAMILIES, WORDS, family
 from .engine import Engine, Feature
 from .notes import Notes

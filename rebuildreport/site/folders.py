@@ -10,9 +10,11 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
+
+from ..quantities.dataclass import dataclass
 
 MEMORY = ".rebuildreport.json"
 BUILDING = ".building"

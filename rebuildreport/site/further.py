@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 from ..assess import Assessment
 from ..documents.estimate import estimate_html, estimate_pdf
 from ..documents.purchases import purchase_html, purchase_pdf
+from ..quantities.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ import json
 import os
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -30,6 +30,7 @@ from ..documents.language import UnknownLanguage
 from ..documents.photos import Prepared, prepare
 from ..documents.report import report_pdf
 from ..documents.texts import TextProblem
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.issued import FOLDER, REGISTER, Issued, Register, read_register
 from .history import last_commit

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from ..documents import letter
 from ..documents.language import UnknownLanguage, language
 from ..documents.letter import Envelope, LetterProblem
 from ..documents.texts import TextProblem
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.issued import FOLDER, Issued, read_register
 from . import folders, issuing, posting

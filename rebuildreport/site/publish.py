@@ -12,7 +12,7 @@ import html
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -26,6 +26,7 @@ from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
 from ..documents.texts import TextProblem
 from ..documents.view import Edition
+from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from . import entries, folders, further, issuing, leaks
 from .folders import Memory

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from ..quantities.dataclass import dataclass
 from .form import Readings, by_plane, largest, smallest
 from .metrology import Measured, Source, combine, mean, rectangular
 

@@ -7,8 +7,8 @@ after the last underscore is the direction.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from ..quantities.dataclass import dataclass
 from .metrology import Measured
 
 Readings = Mapping[str, Measured]  # column name: value

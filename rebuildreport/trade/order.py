@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from ..quantities.dataclass import dataclass
 
 Place = tuple[float, float]  # across, along: any unit, along from the front
 

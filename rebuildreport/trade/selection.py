@@ -21,7 +21,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from ..quantities.dataclass import dataclass
 
 # up to so many combinations counting through is quicker than loading a solver
 COUNTED = 20_000

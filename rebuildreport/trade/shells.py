@@ -9,10 +9,10 @@ predicted clearance surely lies inside the limits, and nearest to the target.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from ..quantities.dataclass import dataclass
 from .bearings import Clearance, wall_from_band
 from .metrology import Measured
 from .selection import Option

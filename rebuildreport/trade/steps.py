@@ -7,9 +7,9 @@ Sizes are diameters in mm.  A step keeps the words in which it is sold
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
+from ..quantities.dataclass import dataclass
 from .metrology import Measured, combine
 from .verdict import DUST, GUARD_FACTOR
 

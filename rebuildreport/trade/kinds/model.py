@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Literal
 
+from ...quantities.dataclass import dataclass
 from ..bearings import Walls
 from ..metrology import Measured
 from ..verdict import Bound
