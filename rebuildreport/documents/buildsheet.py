@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 
 from ..assess.built import (
     BuildColumn,
@@ -25,7 +26,7 @@ from .drawings import Drawing
 from .frame import Framed
 from .words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
 
-NAME, TITLE = "build-sheet", "Build sheet"
+TITLE = "Build sheet"
 RULE = (
     "In this order. A line is done when its value stands and somebody has signed; nobody goes on past a hold "
     "point before two people have signed it."
@@ -108,11 +109,14 @@ class BuildSheet(Framed):
     sources: tuple[str, ...]
 
 
-def build_sheet(one: Assessment) -> BuildSheet | None:
-    """The view of one job's build sheet; None where there is nothing to put together yet."""
+def is_built(one: Assessment) -> bool:
+    """Whether there is anything to put together yet."""
+    return bool(one.bench.build.pages)
+
+
+def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
+    """The view of one job's build sheet."""
     build = one.bench.build
-    if not build.pages:
-        return None
     name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
     bolts = {group.name: group for group in build.fastenings}
     pages = tuple(_page(page, one.system, bolts) for page in build.pages)

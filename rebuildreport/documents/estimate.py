@@ -10,11 +10,11 @@ from ..assess.model import Assessment
 from ..assess.prices import Cost
 from ..quantities.dataclass import dataclass
 from . import moneytables as tables
-from . import places, texts
+from . import texts
 from .costs import CostView, costs
 from .frame import Framed
 from .language import Language, language
-from .pdf import Attached, render
+from .pdf import Attached
 
 Kind = Literal["estimate", "statement"]
 VALID_DAYS = 30  # an offer's usual life (common practice); a shop says otherwise in its own terms
@@ -38,14 +38,32 @@ class EstimateView(Framed):
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
     sign_title: str
     sign: tuple[str, ...]
-    page_of: str  # stylesheet of the page numbers in this language
 
 
-def estimate_view(one: Assessment, kind: Kind, shop: Path | None = None) -> EstimateView:
-    """The view of one assessment's money, in the language of the job.
+def is_priced(one: Assessment) -> bool:
+    """Whether there is anything to estimate."""
+    return bool(one.cost.lines)
+
+
+def is_done(one: Assessment) -> bool:
+    """Whether the work is finished: no statement before."""
+    return one.stage in ("ready to collect", "delivery", "follow-up", "re-opened") and is_priced(one)
+
+
+def estimate(one: Assessment, shop: Path | None = None) -> EstimateView:
+    """What it will cost, in the language of the job.
 
     Raises UnknownLanguage and TextProblem where the shop's files ask for what there is not.
     """
+    return _view(one, "estimate", shop)
+
+
+def statement(one: Assessment, shop: Path | None = None) -> EstimateView:
+    """What it has cost; raises as the estimate does."""
+    return _view(one, "statement", shop)
+
+
+def _view(one: Assessment, kind: Kind, shop: Path | None) -> EstimateView:
     say = language(one.language, shop)
     cost = one.cost
     title = say("Estimate" if kind == "estimate" else "Final statement")
@@ -82,7 +100,8 @@ def estimate_view(one: Assessment, kind: Kind, shop: Path | None = None) -> Esti
         standing=tuple(_standing(one, kind, say, shop)),
         sign_title=say("Approval"),
         sign=_sign(kind, cost, say),
-        page_of=_page_of(say),
+        style=_page_of(say),
+        carries=(Attached("lines.csv", _csv(one), "The lines of this document for a spreadsheet"),),
     )
 
 
@@ -90,36 +109,6 @@ def _page_of(say: Language) -> str:
     """The page numbers in this language; the stylesheet has them in English."""
     page, of = say("page"), say("of")
     return f'@page{{@bottom-right{{content:"{page} " counter(page) " {of} " counter(pages)}}}}'
-
-
-def estimate_html(
-    one: Assessment,
-    kind: Kind = "estimate",
-    *,
-    for_pdf: bool = False,
-    assets: str = "../assets/",
-    home: str = "index.html",
-    pdf: str = "",
-    shop: Path | None = None,
-) -> str:
-    """The document as one HTML page; ``home`` is where its shop's name leads ("" for nowhere)."""
-    view = estimate_view(one, kind, shop)
-    template = places.environment(shop).get_template("estimate.html.jinja")
-    return template.render(sheet=view, e=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
-
-
-def estimate_pdf(one: Assessment, kind: Kind = "estimate", shop: Path | None = None) -> bytes:
-    """The document as PDF/A-3 bytes.  Raises PdfUnavailable where this machine cannot make PDFs."""
-    view = estimate_view(one, kind, shop)
-    html = estimate_html(one, kind, for_pdf=True, home="", shop=shop)
-    return render(
-        html,
-        stylesheet=places.stylesheet(shop=shop) + view.page_of,
-        base=places.own_templates(),
-        allowed=[places.own_templates(), *places.folders(shop)],
-        made=one.as_of,
-        attachments=[Attached("lines.csv", _csv(one), "The lines of this document for a spreadsheet")],
-    )
 
 
 def _csv(one: Assessment) -> bytes:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import field
+
 from ..quantities.dataclass import dataclass
+from .pdf import Attached
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,3 +21,5 @@ class Framed:
     description: str
     paged: bool
     sections: tuple[tuple[str, str], ...]
+    style: str = field(default="", kw_only=True)  # stylesheet of its own, after the family's
+    carries: tuple[Attached, ...] = field(default=(), kw_only=True)  # files inside its PDF

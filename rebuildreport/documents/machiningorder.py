@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from ..assess.choice_model import Ends, Operation, Order
 from ..assess.model import Assessment
 from ..quantities import show, show_interval
@@ -9,7 +11,7 @@ from ..quantities.dataclass import dataclass
 from .frame import Framed
 from .words import NBSP, capital, joined, place, stop
 
-NAME, TITLE = "machining-order", "Machining order"
+TITLE = "Machining order"
 RULE = (
     "All sizes at 20 °C. Measure every place, write it down with the instrument used, and send the readings "
     "back with the parts. Where a size cannot be held, stop and call. Where the maker's service information "
@@ -52,13 +54,16 @@ class MachiningOrders(Framed):
     orders: tuple[OrderView, ...]
 
 
-def machining_orders(one: Assessment) -> MachiningOrders | None:
-    """The orders of one job; None where there are none.
+def is_ordered(one: Assessment) -> bool:
+    """Whether there are orders to a machine shop."""
+    return bool(one.orders)
+
+
+def machining_orders(one: Assessment, shop: Path | None = None) -> MachiningOrders:
+    """The orders of one job.
 
     Of the job only its number is named, and of the engine maker and model.
     """
-    if not one.orders:
-        return None
     engine = f"{one.engine.maker} {one.engine.model}".strip()
     views = tuple(_order(one, order) for order in one.orders)
     return MachiningOrders(

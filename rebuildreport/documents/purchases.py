@@ -8,9 +8,7 @@ from pathlib import Path
 from ..assess.model import Assessment
 from ..assess.prices import Purchase
 from ..quantities.dataclass import dataclass
-from . import places
 from .frame import Framed
-from .pdf import render
 from .words import NBSP, capital, day, plain
 
 COLUMNS = (
@@ -37,7 +35,12 @@ class PurchaseView(Framed):
     nothing: str
 
 
-def purchase_view(one: Assessment) -> PurchaseView:
+def is_bought(one: Assessment) -> bool:
+    """Whether anything is to be bought."""
+    return bool(one.cost.purchases)
+
+
+def purchase_list(one: Assessment, shop: Path | None = None) -> PurchaseView:
     """The list by supplier; parts that nobody is named for come last."""
     name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
     suppliers = tuple(
@@ -65,6 +68,7 @@ def purchase_view(one: Assessment) -> PurchaseView:
         ),
         suppliers=suppliers,
         nothing="Nothing is to be bought yet.",
+        style="@page{size:A4 landscape}",
     )
 
 
@@ -89,31 +93,4 @@ def _row(line: Purchase) -> Row:
         line.measured,
         day(line.returned),
         capital("; ".join(text for text in remarks if text)),
-    )
-
-
-def purchase_html(
-    one: Assessment,
-    *,
-    for_pdf: bool = False,
-    assets: str = "../assets/",
-    home: str = "index.html",
-    pdf: str = "",
-    shop: Path | None = None,
-) -> str:
-    """The list as one HTML page."""
-    view = purchase_view(one)
-    template = places.environment(shop).get_template("purchases.html.jinja")
-    return template.render(sheet=view, p=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
-
-
-def purchase_pdf(one: Assessment, shop: Path | None = None) -> bytes:
-    """The list as PDF bytes.  Raises PdfUnavailable where this machine cannot make PDFs."""
-    html = purchase_html(one, for_pdf=True, home="", shop=shop)
-    return render(
-        html,
-        stylesheet=places.stylesheet(shop=shop) + "@page{size:A4 landscape}",
-        base=places.own_templates(),
-        allowed=[places.own_templates(), *places.folders(shop)],
-        made=one.as_of,
     )

@@ -1,41 +1,67 @@
-"""Further documents of a job beside its report, each with a view and a template of the same name.
+"""The register of further documents of a job, beside its report.
 
-To add one: a module with a function from an Assessment to a view (None where there is nothing to show) that
-holds what ``sheet.html.jinja`` asks for, a template NAME.html.jinja, and a line in ``SHEETS``.
+To add one: a module with a view of an Assessment that holds what ``sheet.html.jinja`` asks for (``Framed``),
+a template, and a line in ``REGISTER``.  ``publish`` writes each as page and PDF and links it on the report of
+the shop edition; ``issue`` can freeze what its own register names.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 from pathlib import Path
-from typing import Any
 
 from ..assess.model import Assessment
-from . import buildsheet, machiningorder, places
+from ..quantities.dataclass import dataclass
+from . import buildsheet, estimate, machiningorder, places, purchases
+from .frame import Framed
 from .pdf import render
 
-# file name without ending: title on a screen, view
-SHEETS: dict[str, tuple[str, Callable[[Assessment], Any]]] = {
-    buildsheet.NAME: (buildsheet.TITLE, buildsheet.build_sheet),
-    machiningorder.NAME: (machiningorder.TITLE, machiningorder.machining_orders),
-}
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One further document."""
+
+    name: str  # of its files, without ending
+    title: str  # of the link that leads to it
+    template: str
+    wanted: Callable[[Assessment], bool]  # whether a job has it by now
+    view: Callable[
+        [Assessment, Path | None], Framed
+    ]  # in the language of the job, texts from the shop's folder
 
 
-def sheets(one: Assessment) -> dict[str, Any]:
-    """The views of the further documents that a job has something for, by name."""
-    views = {name: view(one) for name, (_, view) in SHEETS.items()}
-    return {name: view for name, view in views.items() if view is not None}
+REGISTER = (
+    Sheet("estimate", "Estimate", "estimate", estimate.is_priced, estimate.estimate),
+    Sheet("statement", "Final statement", "estimate", estimate.is_done, estimate.statement),
+    Sheet("purchase-list", "Purchase list", "purchase-list", purchases.is_bought, purchases.purchase_list),
+    Sheet("build-sheet", "Build sheet", "build-sheet", buildsheet.is_built, buildsheet.build_sheet),
+    Sheet(
+        "machining-order",
+        "Machining order",
+        "machining-order",
+        machiningorder.is_ordered,
+        machiningorder.machining_orders,
+    ),
+)
 
 
-def links(views: dict[str, Any]) -> tuple[tuple[str, str], ...]:
-    """Title and address of each, for the contents of the report beside them."""
-    return tuple((SHEETS[name][0], f"{name}.html") for name in views)
+def sheets(one: Assessment) -> tuple[Sheet, ...]:
+    """The further documents that a job has by now."""
+    return tuple(sheet for sheet in REGISTER if sheet.wanted(one))
+
+
+def named(name: str) -> Sheet:
+    """One document by its name.
+
+    >>> named("statement").title
+    'Final statement'
+    """
+    return next(sheet for sheet in REGISTER if sheet.name == name)
 
 
 def sheet_html(
-    name: str,
-    view: Any,
+    sheet: Sheet,
+    view: Framed,
     *,
     for_pdf: bool = False,
     assets: str = "../assets/",
@@ -43,20 +69,21 @@ def sheet_html(
     pdf: str = "",
     shop: Path | None = None,
 ) -> str:
-    """One further document as a page; ``home`` is the report that it belongs to."""
-    template = places.environment(shop).get_template(f"{name}.html.jinja")
+    """One further document as a page; ``home`` is the report that it belongs to ("" for none)."""
+    template = places.environment(shop).get_template(f"{sheet.template}.html.jinja")
     return template.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
 
 
-def sheet_pdf(name: str, view: Any, *, made: date, shop: Path | None = None) -> bytes:
-    """The same as PDF bytes.
+def sheet_pdf(sheet: Sheet, view: Framed, one: Assessment, shop: Path | None = None) -> bytes:
+    """The same as PDF bytes, dated as the job stands.
 
     Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
     """
     return render(
-        sheet_html(name, view, for_pdf=True, home="", shop=shop),
+        sheet_html(sheet, view, for_pdf=True, home="", shop=shop),
         stylesheet=places.stylesheet(shop=shop),
         base=places.own_templates(),
         allowed=[*places.folders(shop)],
-        made=made,
+        made=one.as_of,
+        attachments=view.carries,
     )

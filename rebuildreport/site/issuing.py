@@ -24,8 +24,7 @@ from ..assess import Assessment, assess_job
 from ..assess import basis as bases
 from ..assess.model import IssueNote
 from ..assess.results import results_json
-from ..documents import pdf
-from ..documents.estimate import Kind, estimate_pdf
+from ..documents import pdf, sheets
 from ..documents.language import UnknownLanguage
 from ..documents.photos import Prepared, prepare
 from ..documents.report import report_pdf
@@ -44,14 +43,15 @@ def _report(one: Assessment, photos: Mapping[str, Prepared], folder: Path, shop:
     return report_pdf(one, photos, "shop", photo_folder=folder, results=results_json(one), shop=shop)
 
 
-def _money(kind: Kind) -> Maker:
-    return lambda one, photos, folder, shop: estimate_pdf(one, kind, shop)
+def _further(name: str) -> Maker:
+    sheet = sheets.named(name)
+    return lambda one, photos, folder, shop: sheets.sheet_pdf(sheet, sheet.view(one, shop), one, shop)
 
 
 MAKERS: dict[str, Maker] = {
     "report": _report,
-    "estimate": _money("estimate"),
-    "statement": _money("statement"),
+    "estimate": _further("estimate"),
+    "statement": _further("statement"),
 }
 
 

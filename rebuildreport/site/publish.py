@@ -28,7 +28,7 @@ from ..documents.texts import TextProblem
 from ..documents.view import Edition
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from . import entries, folders, further, issuing, leaks
+from . import entries, folders, issuing, leaks
 from .folders import Memory
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -258,9 +258,7 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
             one, photos, edition, photo_folder=built / "photos", results=results, shop=run.shop_dir
         )
         (built / made_pdf).write_bytes(data)
-    beside: tuple[tuple[str, str], ...] = ()
-    if edition == "shop":
-        beside = (*_money(run, job, one, built), *_sheets(run, one, built))
+    beside = tuple(_further(run, job, one, built)) if edition == "shop" else ()
     page = report_html(one, photos, edition, pdf=made_pdf, further=beside, shop=run.shop_dir)
     (built / "index.html").write_text(page, encoding="utf-8")
     folders.swap_in(run.out, edition, job.name, built)
@@ -270,26 +268,24 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
     return pages.entry(one, photos[first.name], first.caption)
 
 
-def _sheets(run: _Run, one: Assessment, built: Path) -> tuple[tuple[str, str], ...]:
-    """The further documents of a job, in the shop's edition only; their titles and addresses."""
-    views = sheets.sheets(one)
-    for name, view in views.items():
-        made = f"{name}.pdf" if run.make_pdf else ""
+def _further(run: _Run, job: JobFolder, one: Assessment, built: Path) -> Iterator[tuple[str, str]]:
+    """Write every further document that the job has; title and address of each.
+
+    A slip in the shop's own texts is told, not fatal: the others stand.
+    """
+    for sheet in sheets.sheets(one):
+        try:
+            view = sheet.view(one, run.shop_dir)
+        except (TextProblem, UnknownLanguage) as slip:
+            message = f"the {sheet.title.lower()} is not written: {slip}"
+            run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
+            continue
+        made = f"{sheet.name}.pdf" if run.make_pdf else ""
         if made:
-            (built / made).write_bytes(sheets.sheet_pdf(name, view, made=one.as_of, shop=run.shop_dir))
-        page = sheets.sheet_html(name, view, pdf=made, shop=run.shop_dir)
-        (built / f"{name}.html").write_text(page, encoding="utf-8")
-    return sheets.links(views)
-
-
-def _money(run: _Run, job: JobFolder, one: Assessment, built: Path) -> tuple[tuple[str, str], ...]:
-    """Estimate, statement and purchase list; a slip in the shop's own texts is told, not fatal."""
-    try:
-        return further.write(one, built, run.make_pdf, run.shop_dir)
-    except (TextProblem, UnknownLanguage) as slip:
-        message = f"the estimate is not written: {slip}"
-        run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
-        return ()
+            (built / made).write_bytes(sheets.sheet_pdf(sheet, view, one, run.shop_dir))
+        page = sheets.sheet_html(sheet, view, pdf=made, shop=run.shop_dir)
+        (built / f"{sheet.name}.html").write_text(page, encoding="utf-8")
+        yield sheet.title, f"{sheet.name}.html"
 
 
 def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:

@@ -13,7 +13,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.built import Bench
 from rebuildreport.documents import asbuilt, sheets
 from rebuildreport.documents.boltorder import bolt_order
-from rebuildreport.documents.buildsheet import BuildSheet, bolts_view, build_sheet
+from rebuildreport.documents.buildsheet import bolts_view, build_sheet
 from rebuildreport.documents.report import report_html
 from rebuildreport.records import load_shop
 
@@ -42,21 +42,18 @@ def unsigned(tmp_path_factory: Any) -> Assessment:
     return assess_job(folder, folder.jobs[JOB])
 
 
-def view(one: Assessment) -> BuildSheet:
-    found = build_sheet(one)
-    assert found is not None
-    return found
+SHEET = sheets.named("build-sheet")
 
 
 def test_pages_in_the_order_of_the_sheet(built: Assessment) -> None:
-    sheet = view(built)
+    sheet = build_sheet(built)
     assert [page.title for page in sheet.pages][:3] == ["Cylinder block", "Crankshaft", "Pistons and rods"]
     assert sheet.pages[-1].lines[-1].title == "Engine may be started"
     assert [line.number for line in sheet.pages[0].lines] == ["1.1", "1.2", "1.3", "1.4", "1.5"]
 
 
 def test_the_page_is_sound_and_says_what_counts(built: Assessment) -> None:
-    page = Page(sheets.sheet_html("build-sheet", view(built), pdf="build-sheet.pdf"))
+    page = Page(sheets.sheet_html(SHEET, build_sheet(built), pdf="build-sheet.pdf"))
     assert page.broken == [] and page.open == [] and page.unnamed == []
     assert len(page.ids) == len(set(page.ids))
     assert {link[1:] for link in page.links if link.startswith("#")} <= set(page.ids)
@@ -97,14 +94,14 @@ def test_what_is_withheld_is_not_printed(built: Assessment) -> None:
 
 
 def test_on_paper_everything_is_left_to_write(unsigned: Assessment) -> None:
-    sheet = view(unsigned)
+    sheet = build_sheet(unsigned)
     lines = [line for page in sheet.pages for line in page.lines]
     # what was read since the engine was apart stands; nobody has signed for anything else
     assert {line.verb for line in lines if line.done} == {"measure"}
     holds = [line for line in lines if line.hold]
     assert holds and all(line.signed == (("by", ""), ("seen by", ""), ("date", "")) for line in holds)
     floats = next(line for line in lines if line.title == "Gear backlash")
-    page = Page(sheets.sheet_html("build-sheet", sheet))
+    page = Page(sheets.sheet_html(SHEET, sheet))
     assert page.text.count("Hold.") == len(holds)
     assert floats.tables
     assert asbuilt.as_built(unsigned) is None
@@ -132,16 +129,15 @@ def test_the_report_tells_how_it_was_built(built: Assessment) -> None:
 
 def test_a_job_without_teardown_has_no_sheet(built: Assessment) -> None:
     bare = replace(built, bench=Bench())
-    assert build_sheet(bare) is None
-    assert sheets.sheets(replace(bare, orders=())) == {}
+    assert SHEET in sheets.sheets(built) and SHEET not in sheets.sheets(bare)
 
 
 def test_the_pdf_begins_each_assembly_on_its_own_page(built: Assessment, pdf_renderer: object) -> None:
     import pypdfium2
 
-    sheet = view(built)
-    data = sheets.sheet_pdf("build-sheet", sheet, made=built.as_of)
-    assert data == sheets.sheet_pdf("build-sheet", sheet, made=built.as_of)
+    sheet = build_sheet(built)
+    data = sheets.sheet_pdf(SHEET, sheet, built)
+    assert data == sheets.sheet_pdf(SHEET, sheet, built)
     read = pypdfium2.PdfDocument(io.BytesIO(data))
     texts = [page.get_textpage().get_text_range() for page in read]
     for page in sheet.pages[1:]:

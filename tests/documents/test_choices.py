@@ -28,6 +28,12 @@ def words(page: str) -> str:
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").split())
 
 
+def page_of(name: str, one: Assessment) -> str:
+    """One further document as its page."""
+    sheet = sheets.named(name)
+    return sheets.sheet_html(sheet, sheet.view(one, None))
+
+
 def test_why_this_part_in_the_report(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:
     said = words(report_html(demo[FOUR][1], {}, "shop"))
     assert "Which part, which size, and why" in said
@@ -49,8 +55,7 @@ def test_the_machining_order_has_all_that_the_grinder_needs(
     demo: dict[str, tuple[JobFolder, Assessment]],
 ) -> None:
     one = demo[SIX][1]
-    view = sheets.sheets(one)["machining-order"]
-    said = words(sheets.sheet_html("machining-order", view))
+    said = words(page_of("machining-order", one))
     # worked out apart from the product (d1_expected): mains to 75.470-75.490, pins to 63.720-63.740
     for wanted in (
         "75.470–75.490 mm",
@@ -73,6 +78,6 @@ def test_nothing_of_the_customers_in_a_machining_order(
     assert folder.job is not None and folder.job.owner is not None
     owner = folder.job.owner
     private = [owner.name, owner.contact, owner.registration, owner.serial, one.title, one.complaint]
-    page = sheets.sheet_html("machining-order", sheets.sheets(one)["machining-order"])
+    page = page_of("machining-order", one)
     assert not [word for word in private if word and word.split(" (")[0] in page]
     assert str(one.cost.total) not in page

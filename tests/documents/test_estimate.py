@@ -19,10 +19,8 @@ import pytest
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.prices import Against, Approval, Difference, LineChange, Option
 from rebuildreport.documents import language as languages
-from rebuildreport.documents import reasons
-from rebuildreport.documents.estimate import estimate_html, estimate_pdf
+from rebuildreport.documents import reasons, sheets
 from rebuildreport.documents.language import language
-from rebuildreport.documents.purchases import purchase_html
 from rebuildreport.documents.texts import NAMES, TextProblem, written
 from rebuildreport.records import load_shop
 from rebuildreport.trade.money import ROUNDING
@@ -41,6 +39,17 @@ def words(page: str) -> str:
     """A page's text as a reader sees it."""
     body = re.sub(r"<(style|head).*?</\1>", " ", page, flags=re.S)
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).replace("\u00a0", " ").split())
+
+
+def page_of(name: str, one: Assessment, shop: Path | None = None) -> str:
+    """One further document as its page."""
+    sheet = sheets.named(name)
+    return sheets.sheet_html(sheet, sheet.view(one, shop), shop=shop)
+
+
+def pdf_of(name: str, one: Assessment) -> bytes:
+    sheet = sheets.named(name)
+    return sheets.sheet_pdf(sheet, sheet.view(one, None), one)
 
 
 def option(name: str, total: str, minimum: bool = False) -> Option:
@@ -79,7 +88,7 @@ def changed(one: Assessment) -> Assessment:
 
 def test_amounts_of_the_demo_add_up_as_printed(six: Assessment) -> None:
     """What is printed is added here by integers, and comes to the sums of the demo."""
-    page = estimate_html(six)
+    page = page_of("estimate", six)
     printed = re.findall(r'<td class="r amount">(-?[\d.]+)', page)
     coins = [int(one.replace(".", "")) for one in printed]
     assert len(coins) == 32 and sum(coins) == 626090
@@ -91,7 +100,7 @@ def test_amounts_of_the_demo_add_up_as_printed(six: Assessment) -> None:
 @pytest.mark.parametrize("kind", ["estimate", "statement"])
 @pytest.mark.parametrize("tag", ["en", "de"])
 def test_every_link_leads_somewhere(six: Assessment, kind: str, tag: str) -> None:
-    page = estimate_html(replace(changed(six), language=tag), kind)  # type: ignore[arg-type]
+    page = page_of(kind, replace(changed(six), language=tag))
     ids = set(re.findall(r'\bid="([^"]+)"', page))
     links = set(re.findall(r'href="#([^"]+)"', page))
     assert links and links <= ids
@@ -103,7 +112,7 @@ def test_every_line_says_why_or_is_our_own_work(six: Assessment) -> None:
 
 
 def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) -> None:
-    text = words(estimate_html(changed(six)))
+    text = words(page_of("estimate", changed(six)))
     assert "Approved on 16 February 2026 by customer, e-mail, up to 7000.00 EUR." in text
     assert "new oil cooler \u2013 148.00 +148.00 debris in it" in text
     assert "dropped used crank 50.00 \u2013 \u221250.00 no reason written" in text
@@ -117,7 +126,7 @@ def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) ->
 
 
 def test_options_stand_side_by_side(six: Assessment) -> None:
-    text = words(estimate_html(changed(six)))
+    text = words(page_of("estimate", changed(six)))
     assert "Ways to go on Exchange Repair with tax 5100.00 EUR at least 900.00 EUR" in text
     assert "not priced clutch" in text and "not included Clutch Clutch" in text
 
@@ -156,7 +165,7 @@ def _texts(node: ast.AST) -> set[str]:
 
 def test_german_as_printed(six: Assessment) -> None:
     """Dates and amounts as CLDR has them for German; nothing that the estimate derives stays English."""
-    text = words(estimate_html(replace(changed(six), language="de")))
+    text = words(page_of("estimate", replace(changed(six), language="de")))
     assert "Kostenvoranschlag:" in text and "7.513,08 EUR" in text and "16. Februar 2026" in text
     assert "Steuer, 20 % 1.252,18" in text and "Teile, Zeilen 1 bis 22 2.491,90" in text
     assert "bei jeder Instandsetzung" in text and "Liner bores außerhalb der Grenze: C3" in text
@@ -201,11 +210,11 @@ def test_the_shops_own_text_comes_first_and_slips_are_named(tmp_path: Path, six:
     folder.mkdir(parents=True)
     (folder / "terms.en.md").write_text("Pay *{shop}* <b>now</b>.\n\nFor {nothing}.\n", "utf-8")
     with pytest.raises(TextProblem, match=r"terms\.en\.md: there is no \{nothing\}"):
-        estimate_html(six, shop=tmp_path)
+        page_of("estimate", six, shop=tmp_path)
     (folder / "terms.en.md").write_text("Pay *{shop}* <b>now</b>.\n", "utf-8")
-    page = estimate_html(six, shop=tmp_path)
+    page = page_of("estimate", six, shop=tmp_path)
     assert "<p>Pay <em>Old Mill Engine Works</em> &lt;b&gt;now&lt;/b&gt;.</p>" in page
-    german = estimate_html(replace(six, language="de"), shop=tmp_path)
+    german = page_of("estimate", replace(six, language="de"), shop=tmp_path)
     assert "Bedingungen" in german and "Pay" not in german
 
 
@@ -216,8 +225,8 @@ def test_a_paragraph_without_its_words_goes() -> None:
 
 def test_the_pdf_carries_its_lines_and_is_the_same_twice(six: Assessment, pdf_renderer: None) -> None:
     """Read back by pikepdf (the C++ library qpdf), the lines by the csv module of the standard library."""
-    data = estimate_pdf(six)
-    assert estimate_pdf(six) == data
+    data = pdf_of("estimate", six)
+    assert pdf_of("estimate", six) == data
     with pikepdf.open(io.BytesIO(data)) as document:
         rows = list(
             csv.DictReader(
@@ -232,13 +241,13 @@ def test_german_pages_are_numbered_in_german(
     six: Assessment, pdf_renderer: None, pdftoppm: str, tmp_path: Path
 ) -> None:
     path = tmp_path / "e.pdf"
-    path.write_bytes(estimate_pdf(replace(six, language="de")))
+    path.write_bytes(pdf_of("estimate", replace(six, language="de")))
     text = subprocess.run(["pdftotext", str(path), "-"], capture_output=True, text=True, check=True).stdout
     assert re.search(r"Seite 1 von \d", text.replace("\u00a0", " "))
 
 
 def test_purchases_by_supplier(six: Assessment) -> None:
-    text = words(purchase_html(six))
+    text = words(page_of("purchase-list", six))
     assert "Purchase list" in text
     for part in ("LK98", "OP-X", "HB"):
         assert part in text
