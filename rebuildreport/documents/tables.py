@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import groupby
-
 from ..quantities.dataclass import dataclass
 from .answers import Verdict
 
@@ -88,23 +86,35 @@ class Table:
     @property
     def slim(self) -> bool:
         """Narrow and short enough to stand beside another one."""
-        wide = sum(3 if len(head) > 9 else 2 for head in (*self.typed, *self.worked))
-        return self.keep and wide + 3 * self.judged <= 9 and max(len(row.position) for row in self.rows) < 16
+        return self.across > 1
+
+    @property
+    def across(self) -> int:
+        """How many tables as narrow and short as this one stand in a line: 1 to 3."""
+        if not self.rows or not self.keep:
+            return 1
+        wide = sum(3 if len(head) > 9 else 2 for head in (*self.typed, *self.worked)) + 3 * self.judged
+        place = max(len(row.position) for row in self.rows)
+        if wide <= 7 and place < 9:
+            return 3
+        return 2 if wide <= 9 and place < 16 else 1
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Tables that follow one another; slim ones are set two to a line."""
+    """Tables of one line: ``across`` says how many would find room in it."""
 
-    slim: bool
+    across: int
     tables: tuple[Table, ...]
 
 
 def grouped(found: list[Table]) -> tuple[Group, ...]:
-    """Slim tables that follow one another in pairs, the others each on their own, in their order."""
+    """Narrow tables that follow one another stand side by side, the others alone, all in their order."""
     out: list[Group] = []
-    for slim, run in groupby(found, key=lambda table: bool(table.rows) and table.slim):
-        tables = tuple(run)
-        step = 2 if slim else 1
-        out += [Group(slim, tables[k : k + step]) for k in range(0, len(tables), step)]
+    rest = list(found)
+    while rest:
+        taken = next(n for n in (3, 2, 1) if len(rest) >= n and all(table.across >= n for table in rest[:n]))
+        # one alone keeps to half a line: spread over the whole, its numbers would stand far apart
+        out.append(Group(taken if taken > 1 else min(rest[0].across, 2), tuple(rest[:taken])))
+        del rest[:taken]
     return tuple(out)
