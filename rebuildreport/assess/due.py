@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from .. import quantities
-from ..quantities.dataclass import dataclass
 from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine, Feature
 from ..records.shop import Shop
@@ -13,38 +12,39 @@ from ..trade.instruments import family, tolerance, too_coarse
 from ..trade.kinds import KINDS, Kind
 from .characteristics import feature_title
 from .judging import ends_in, limits_for, unit_of
-from .model import Assessment, Limits
+from .model import Assessment, Due, DueLimit, DueRound
 from .readings import base_unit, instrument_in, occasions
 from .timeline import Timeline
 
-
-@dataclass(frozen=True, slots=True)
-class DueLimit:
-    """One limit beside the boxes: what it judges, and its ends."""
-
-    key: str
-    title: str
-    unit: str
-    limits: Limits
-    from_zero: bool  # a deviation: its tolerance is the limit itself
+FINISHED = ("ready to collect", "delivery", "follow-up", "declined")
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
-    """One feature that is due: the boxes to fill, and all that stands beside them."""
+def due_round(folder: ShopFolder, job: JobFolder, one: Assessment) -> DueRound | None:
+    """The next measuring round with what is due for it.
 
-    feature: str
-    title: str
-    part: str
-    kind: str
-    drawing: str  # how to show where each reading goes
-    readings: str  # how many make a measurement
-    unit: str  # as typed in the round's file
-    state: str
-    positions: tuple[str, ...]
-    columns: tuple[str, ...]
-    limits: tuple[DueLimit, ...]
-    instruments: tuple[str, ...]  # of the shop's that are fit for it, the plainest first
+    None where nothing is, where no sheet of the engine says what is, and where the work is finished.
+    """
+    sheet = folder.engines.get(job.job.engine) if job.job else None
+    if one.stage in FINISHED or sheet is None or sheet.model is None:
+        return None
+    found = due(folder, job, one)
+    return DueRound(next_round(job), found) if found else None
+
+
+def next_round(job: JobFolder) -> str:
+    """The round that is laid out and waits for its readings, or a name for a new one.
+
+    A new one is named after what the job has come to, and numbered where the name is taken.
+    """
+    for name, known in job.rounds.items():
+        if not known.begun:
+            return name
+    decided = bool(job.work and job.work.decisions)
+    base = "after-machining" if decided else "inspection" if job.rounds else "arrival"
+    name, number = base, 2
+    while name in job.rounds:
+        name, number = f"{base}-{number}", number + 1
+    return name
 
 
 def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:

@@ -93,6 +93,43 @@ class Characteristic:
 
 
 @dataclass(frozen=True, slots=True)
+class DueLimit:
+    """One limit beside the boxes: what it judges, and its ends."""
+
+    key: str
+    title: str
+    unit: str
+    limits: Limits
+    from_zero: bool  # a deviation: its tolerance is the limit itself
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One feature that is due: the boxes to fill, and all that stands beside them."""
+
+    feature: str
+    title: str
+    part: str
+    kind: str
+    drawing: str  # how to show where each reading goes
+    readings: str  # how many make a measurement
+    unit: str  # as typed in the round's file
+    state: str
+    positions: tuple[str, ...]
+    columns: tuple[str, ...]
+    limits: tuple[DueLimit, ...]
+    instruments: tuple[str, ...]  # of the shop's that are fit for it, the plainest first
+
+
+@dataclass(frozen=True, slots=True)
+class DueRound:
+    """A measuring round that is to come."""
+
+    name: str
+    features: tuple[Due, ...]  # in the order of the bench sheet
+
+
+@dataclass(frozen=True, slots=True)
 class Feature:
     """A feature of the engine's sheet as documents name it."""
 
@@ -316,6 +353,7 @@ class Assessment:
     choices: tuple[Choice, ...] = ()
     orders: tuple[Order, ...] = ()
     bench: Bench = field(default_factory=Bench)
+    due: DueRound | None = None  # asked for by what prints a bench sheet (assess/due.py)
 
     @property
     def open_questions(self) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -34,8 +35,10 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
     """
     names = known_jobs(shop, (job,)) or []
     from ..assess import assess_job
-    from ..assess.due import due
-    from ..documents.bench_sheet import bench_pdf, bench_sheet, round_file
+    from ..assess.due import due, next_round
+    from ..assess.model import DueRound
+    from ..documents import sheets
+    from ..documents.bench_sheet import round_file
     from ..documents.pdf import PdfUnavailable
     from ..records import load_shop
 
@@ -49,7 +52,7 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
         return HAS_PROBLEMS
     one = assess_job(folder, record)
     found = due(folder, record, one)
-    name = round_name or _next(sorted(record.rounds), bool(record.work and record.work.decisions))
+    name = round_name or next_round(record)
     if not found:
         say(f"{record.name}: nothing is due, every reading that the sheet asks for stands")
         return 0
@@ -62,8 +65,10 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
             say(f"new: {path}")
         except FileExistsError:
             say(f"kept as it is: {path}")
-        pages = out / "shop" / record.name / f"bench-sheet-{name}.pdf"
-        data = bench_pdf(bench_sheet(one, found, name), one, shop)
+        paper = sheets.named("bench-sheet")
+        view = paper.view(replace(one, due=DueRound(name, found)), shop)
+        pages = out / "shop" / record.name / f"{paper.file(view)}.pdf"
+        data = sheets.sheet_pdf(paper, view, one, shop)
         pages.parent.mkdir(parents=True, exist_ok=True)
         part = pages.with_suffix(".part")
         part.write_bytes(data)
@@ -76,12 +81,3 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
         say(f"the files cannot be written: {problem}", err=True)
         return LACKING
     return 0
-
-
-def _next(rounds: list[str], decided: bool) -> str:
-    """A name for the next round: after what the job has come to, numbered where it is taken."""
-    base = "after-machining" if decided else "inspection" if rounds else "arrival"
-    name, number = base, 2
-    while name in rounds:
-        name, number = f"{base}-{number}", number + 1
-    return name

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from ..assess.due import Due, DueLimit
-from ..assess.model import Assessment
+from ..assess.model import Assessment, Due, DueLimit
 from ..quantities import show_interval
 from ..quantities.dataclass import dataclass
 from . import places
 from .bench_drawings import bench_drawing
 from .drawings import Drawing
-from .pdf import render
+from .frame import Framed
 from .words import capital, first_unit, place, stop, unit_text
 
 FEW, LONG = 2, 6  # columns that leave room for the other half of the positions beside, where it is worth it
@@ -42,27 +41,26 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class BenchSheet:
-    lang: str
-    title: str
-    head: str
-    description: str
+class BenchSheet(Framed):
+    """The sheet of one round, its blocks by part in the order of the round's file."""
+
     job: str
     engine: str
     counting: str
-    shop: str
-    notice: str
-    round: str
     parts: tuple[tuple[str, tuple[Block, ...]], ...]
     boxes: int
     caution: str = CAUTION
-    contact: str = ""
-    paged: bool = True
-    sections: tuple[tuple[str, str], ...] = ()
 
 
-def bench_sheet(one: Assessment, found: Sequence[Due], round_name: str) -> BenchSheet:
-    """The sheet of what is due, in the order given."""
+def is_due(one: Assessment) -> bool:
+    """Whether anything is to be measured, and was asked for."""
+    return one.due is not None
+
+
+def bench_sheet(one: Assessment, shop: Path | None = None) -> BenchSheet:
+    """The sheet of the round that is due."""
+    assert one.due is not None
+    found, round_name = one.due.features, one.due.name
     parts: dict[str, list[Block]] = {}
     for each in found:
         part = capital(place(each.part)) if each.part else "Without a part of their own"
@@ -77,10 +75,14 @@ def bench_sheet(one: Assessment, found: Sequence[Due], round_name: str) -> Bench
         engine=f"{one.engine.maker} {one.engine.model}".strip(),
         counting=one.engine.counting,
         shop=one.shop,
+        contact=one.contact,
         notice=one.notice,
-        round=round_name,
+        paged=True,
+        sections=(),
         parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
         boxes=sum(len(each.positions) * len(each.columns) for each in found),
+        style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8"),
+        of=round_name,
     )
 
 
@@ -121,22 +123,6 @@ def _limit(limit: DueLimit, system: str) -> tuple[str, str, str]:
     name = limit.title if unit in ("mm", "in", "count") else f"{limit.title}, {unit_text(unit)}"
     size = f" ({limit.limits.size})" if limit.limits.size else ""
     return f"{name}{size}", ends[0], ends[1]
-
-
-def bench_pdf(sheet: BenchSheet, one: Assessment, shop: Path | None = None) -> bytes:
-    """The sheet as PDF bytes.
-
-    Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
-    """
-    template = places.environment(shop).get_template("bench-sheet.html.jinja")
-    own = places.find("bench-sheet.css", shop).read_text(encoding="utf-8")
-    return render(
-        template.render(sheet=sheet, for_pdf=True, assets="", home="", pdf=""),
-        stylesheet=places.stylesheet(shop=shop) + own,
-        base=places.own_templates(),
-        allowed=[places.own_templates(), *places.folders(shop)],
-        made=one.as_of,
-    )
 
 
 def round_file(found: Sequence[Due], day: str) -> str:

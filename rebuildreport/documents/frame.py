@@ -21,5 +21,6 @@ class Framed:
     description: str
     paged: bool
     sections: tuple[tuple[str, str], ...]
+    of: str = field(default="", kw_only=True)  # what tells its file from others of its sort: a round
     style: str = field(default="", kw_only=True)  # stylesheet of its own, after the family's
     carries: tuple[Attached, ...] = field(default=(), kw_only=True)  # files inside its PDF

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from ..assess.model import Assessment
 from ..quantities.dataclass import dataclass
-from . import buildsheet, estimate, machiningorder, places, purchases
+from . import bench_sheet, buildsheet, estimate, machiningorder, places, purchases
 from .frame import Framed
 from .pdf import render
 
@@ -21,13 +21,16 @@ from .pdf import render
 class Sheet:
     """One further document."""
 
-    name: str  # of its files, without ending
+    name: str
     title: str  # of the link that leads to it
     template: str
     wanted: Callable[[Assessment], bool]  # whether a job has it by now
-    view: Callable[
-        [Assessment, Path | None], Framed
-    ]  # in the language of the job, texts from the shop's folder
+    # the path is that of the shop's folder, for its own texts
+    view: Callable[[Assessment, Path | None], Framed]
+
+    def file(self, view: Framed) -> str:
+        """Name of its files, without ending."""
+        return f"{self.name}-{view.of}" if view.of else self.name
 
 
 REGISTER = (
@@ -42,6 +45,7 @@ REGISTER = (
         machiningorder.is_ordered,
         machiningorder.machining_orders,
     ),
+    Sheet("bench-sheet", "Bench sheet", "bench-sheet", bench_sheet.is_due, bench_sheet.bench_sheet),
 )
 
 

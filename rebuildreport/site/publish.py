@@ -18,6 +18,7 @@ from pathlib import Path
 
 from .. import __version__
 from ..assess import Assessment, assess_job
+from ..assess.due import due_round
 from ..assess.public import public
 from ..assess.results import results_json
 from ..documents import pages, pdf, places, sheets, specimen
@@ -273,6 +274,7 @@ def _further(run: _Run, job: JobFolder, one: Assessment, built: Path) -> Iterato
 
     A slip in the shop's own texts is told, not fatal: the others stand.
     """
+    one = replace(one, due=due_round(run.folder, job, one))
     for sheet in sheets.sheets(one):
         try:
             view = sheet.view(one, run.shop_dir)
@@ -280,12 +282,13 @@ def _further(run: _Run, job: JobFolder, one: Assessment, built: Path) -> Iterato
             message = f"the {sheet.title.lower()} is not written: {slip}"
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
             continue
-        made = f"{sheet.name}.pdf" if run.make_pdf else ""
+        name = sheet.file(view)
+        made = f"{name}.pdf" if run.make_pdf else ""
         if made:
             (built / made).write_bytes(sheets.sheet_pdf(sheet, view, one, run.shop_dir))
         page = sheets.sheet_html(sheet, view, pdf=made, shop=run.shop_dir)
-        (built / f"{sheet.name}.html").write_text(page, encoding="utf-8")
-        yield sheet.title, f"{sheet.name}.html"
+        (built / f"{name}.html").write_text(page, encoding="utf-8")
+        yield sheet.title, f"{name}.html"
 
 
 def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:

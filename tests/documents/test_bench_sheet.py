@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,8 @@ import pytest
 from click.testing import CliRunner
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.assess.due import Due, due
+from rebuildreport.assess.due import due
+from rebuildreport.assess.model import Due, DueRound
 from rebuildreport.commands.bench_sheet import command
 from rebuildreport.documents.bench_drawings import bench_drawing
 from rebuildreport.documents.bench_sheet import bench_sheet, round_file
@@ -46,7 +48,7 @@ def test_everything_that_the_sheet_asks_for_is_due_on_the_first_evening(evening:
     one, found, _ = known(evening)
     wanted = {f.name: f.positions for f in one.features if f.positions and f.columns}
     assert {each.feature: each.positions for each in found} == wanted
-    paper = bench_sheet(one, found, "arrival")
+    paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
     assert paper.boxes == sum(len(each.positions) * len(each.columns) for each in found)
 
 
@@ -106,7 +108,7 @@ def test_only_what_is_due(evening: Path) -> None:
 def boxes(found: tuple[Due, ...], one: Assessment) -> list[tuple[str, str, str]]:
     """Every box as printed: down the left half of each table, then down the right one."""
     printed = []
-    paper = bench_sheet(one, found, "arrival")
+    paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
     blocks = [block for _, blocks in paper.parts for block in blocks]
     for each, block in zip(found, blocks, strict=True):
         assert block.title == each.title
@@ -187,7 +189,7 @@ def test_the_command_writes_both_and_overwrites_nothing(
 
 def test_limits_stand_beside_the_boxes(evening: Path) -> None:
     one, found, _ = known(evening)
-    paper = bench_sheet(one, found, "arrival")
+    paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
     blocks = {block.title: block for _, blocks in paper.parts for block in blocks}
     mains = blocks["Main journals"]
     assert ("size", "75.970–75.990", "") in mains.limits

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -11,6 +12,7 @@ import jsonschema
 import pytest
 
 from rebuildreport.assess import assess_job
+from rebuildreport.assess.due import due
 from rebuildreport.assess.results import results_schema
 from rebuildreport.documents import pdf, sheets
 from rebuildreport.records import load_shop
@@ -283,6 +285,47 @@ def test_estimate_and_purchase_list_stand_beside_the_report(shop: Path, out: Pat
         "estimate" in wanted and "purchase-list" in wanted and "statement" not in wanted
     )  # no statement before the work is finished
     assert {path.name for path in (out / "public" / SIX).glob("*.html")} == {"index.html"}
+
+
+def test_a_bench_sheet_of_what_is_due_stands_beside_the_report(begun: Path, out: Path) -> None:
+    """In the shop edition only, until the work is finished; the same sheet as ``bench-sheet`` prints."""
+    assert not [name for name in files(out) if "bench-sheet" in name]  # both jobs of the demo are finished
+    edit(begun / FOUR / "job.yaml", "publish: no", "publish: yes\nconsent: 2026-04-13")
+    assert quick(begun, out).exit_status == 0
+    assert [name for name in files(out) if "bench-sheet" in name] == [
+        f"shop/{FOUR}/bench-sheet-inspection.html"
+    ]
+    report = (out / "shop" / FOUR / "index.html").read_text("utf-8")
+    assert '<a href="bench-sheet-inspection.html">Bench sheet</a>' in report
+    assert "bench-sheet" not in (out / "public" / FOUR / "index.html").read_text("utf-8")
+    page = (out / "shop" / FOUR / "bench-sheet-inspection.html").read_text("utf-8")
+    folder = load_shop(begun, [FOUR])
+    job = folder.jobs[FOUR]
+    found = due(folder, job, assess_job(folder, job))
+    titles = re.findall(r"<h3[^>]*>([^<,]+)", page)
+    assert found and titles == [one.title for one in found]
+    boxes = sum(len(one.positions) * len(one.columns) for one in found)
+    tables = re.findall(r'<table class="boxes.*?</table>', page, re.S)
+    assert sum(table.count("<td></td>") for table in tables) == boxes and f"{boxes} readings" in page
+
+
+def test_a_round_that_waits_for_its_readings_keeps_its_name(begun: Path, out: Path) -> None:
+    """As ``bench-sheet`` laid it out; typed in, the next sheet is of another round."""
+    rounds = begun / FOUR / "measurements"
+    (rounds / "second-look.yaml").write_text(
+        "date: 2026-04-17\nby: bench 2\ntemperature: 20 °C\ntables:\n  timing_chain:\n    unit: mm\n"
+        "    columns: length_20\n    rows:\n      chain: --\n",
+        "utf-8",
+    )
+    assert quick(begun, out).exit_status == 0
+    assert [path.name for path in (out / "shop" / FOUR).glob("bench-sheet*")] == [
+        "bench-sheet-second-look.html"
+    ]
+    edit(rounds / "second-look.yaml", "chain: --", "chain: 161.05")
+    quick(begun, out)
+    assert [path.name for path in (out / "shop" / FOUR).glob("bench-sheet*")] == [
+        "bench-sheet-inspection.html"
+    ]
 
 
 def test_a_language_that_there_is_not_is_told_and_the_report_stays(shop: Path, out: Path) -> None:
