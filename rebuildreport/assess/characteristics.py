@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
@@ -13,7 +13,7 @@ from ..records.engine import Engine, Feature
 from ..records.fields import bare_or_unit
 from ..records.shop import Shop
 from ..trade import bearings, verdict
-from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Trait
+from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings, Trait
 from ..trade.metrology import Measured
 from .fitted import decided_walls, grade_by_code
 from .judging import OPEN, ends_in, fitness, limits_for, opinion, settle, unit_of
@@ -128,6 +128,13 @@ class Workings:
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
         )
+
+    def inputs_on(self, name: str, readings: Callable[[str], Readings]) -> Inputs:
+        """What a feature would be worked out from, if these were the readings of it and its partners."""
+        feature = self.engine.features[name]
+        kind = KINDS[feature.kind]
+        partners = {key: readings(link) for key, link in feature.links(kind.links).items()}
+        return replace(self._inputs(name, feature, kind, readings(name), None), partners=partners)
 
     def _given(self, feature: Feature, kind: Kind) -> dict[str, float]:
         """The engine's geometry and the numbers of the kind, each in the base unit of its dimension."""

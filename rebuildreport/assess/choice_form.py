@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from .choice_model import Candidate, Choice, Kind, Operation, Order, Outcome, Place, Status
+from .choice_model import Candidate, Choice, Effect, Kind, Operation, Order, Outcome, Place, Status
 
 DIGITS = 9  # beyond this nothing is left but binary dust
 Pair = tuple[float | None, float | None]
@@ -50,6 +50,22 @@ class PlaceForm(_Form):
     note: str | None
 
 
+class EffectForm(_Form):
+    """What a step or a cut does to another value, worked out before it is made."""
+
+    what: str
+    feature: str | None
+    positions: list[str]
+    unit: str
+    before: Pair
+    after: Pair
+    standard_uncertainty: float | None
+    guard: float | None
+    limits: Pair
+    verdict: str | None
+    note: str | None
+
+
 class BuyForm(_Form):
     part: str | None
     what: str
@@ -80,6 +96,7 @@ class ChoiceForm(_Form):
     impossible: list[str]
     decides: list[str] = Field(description="readings that will decide what is provisional")
     follows: list[str]
+    effects: list[EffectForm]
     on_paper: str | None = Field(description="tried with parts that are not in the engine")
     decision: str | None
 
@@ -160,6 +177,22 @@ def _place(one: Place) -> PlaceForm:
     )
 
 
+def _effect(one: Effect) -> EffectForm:
+    return EffectForm(
+        what=one.what,
+        feature=one.feature or None,
+        positions=list(one.positions),
+        unit=one.unit,
+        before=_pair(one.before),
+        after=_pair(one.after),
+        standard_uncertainty=clean(one.u),
+        guard=clean(one.guard),
+        limits=_pair(one.limits),
+        verdict=one.verdict or None,
+        note=one.note or None,
+    )
+
+
 def choice_form(one: Choice) -> ChoiceForm:
     """One choice in its published form."""
     return ChoiceForm(
@@ -191,6 +224,7 @@ def choice_form(one: Choice) -> ChoiceForm:
         impossible=list(one.impossible),
         decides=list(one.decides),
         follows=list(one.follows),
+        effects=[_effect(effect) for effect in one.effects],
         on_paper=one.on_paper or None,
         decision=one.decision or None,
     )

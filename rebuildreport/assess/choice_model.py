@@ -13,7 +13,7 @@ from typing import Literal
 from ..quantities.dataclass import dataclass
 
 Ends = tuple[float | None, float | None]
-Kind = Literal["shells", "undersize", "oversize", "pistons", "shims", "masses", "ring gap"]
+Kind = Literal["shells", "undersize", "oversize", "skim", "pistons", "rings", "shims", "masses"]
 # decided: a person took it; chosen: it follows, and nobody has decided; provisional: a reading is missing
 # that may change it; none fits: in words why; nothing known: no reading to choose by
 Status = Literal["decided", "decided otherwise", "chosen", "provisional", "none fits", "nothing known"]
@@ -74,6 +74,24 @@ class Buy:
 
 
 @dataclass(frozen=True, slots=True)
+class Effect:
+    """What a step or a cut does to another value, worked out from the readings before it is made."""
+
+    what: str  # "Piston protrusion"
+    feature: str  # "" where no feature of the sheet is meant
+    positions: tuple[str, ...]
+    unit: str = "mm"
+    decimals: int = 3
+    before: Ends = (None, None)  # smallest, largest over the positions
+    after: Ends = (None, None)
+    u: float | None = None  # standard uncertainty of what is expected
+    guard: float | None = None  # what it must clear a limit by
+    limits: Ends = (None, None)  # that decide
+    verdict: str = ""  # on what is expected; "" where nothing judges it; not measured
+    note: str = ""  # where it is worst; what follows of it; what is not known
+
+
+@dataclass(frozen=True, slots=True)
 class Choice:
     """One question of which part or which size, and its answer."""
 
@@ -96,6 +114,7 @@ class Choice:
     impossible: tuple[str, ...] = ()  # position: why nothing fits, and what would help
     decides: tuple[str, ...] = ()  # readings that will decide what is provisional
     follows: tuple[str, ...] = ()  # what else it changes
+    effects: tuple[Effect, ...] = ()  # the same in figures
     on_paper: str = ""  # tried with these parts, which are not in the engine
     decision: str = ""  # "W1" where one was made of it
     source: str = ""

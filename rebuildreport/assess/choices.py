@@ -38,7 +38,13 @@ def choices(
 def _anything_to_choose(engine: Engine) -> bool:
     """A sheet without tables, steps, classes or shims costs nothing here."""
     return bool(engine.shims or engine.matching) or any(
-        one.grades or one.sets or one.other or one.classes or one.undersizes or one.oversizes
+        one.grades
+        or one.sets
+        or one.other
+        or one.classes
+        or one.undersizes
+        or one.oversizes
+        or one.kind in ("straightedge", "flatness_grid")
         for one in engine.features.values()
     )
 
@@ -48,8 +54,9 @@ def _on(bench: Workbench) -> list[Choice]:
     from .choose_shells import shell_choices
     from .choose_shims import shim_choices
     from .choose_sizes import size_choices
+    from .choose_skims import skim_choices
 
-    kinds = (size_choices, shell_choices, piston_choices, shim_choices, mass_choices)
+    kinds = (size_choices, skim_choices, shell_choices, piston_choices, shim_choices, mass_choices)
     return [choice for kind in kinds for choice in kind(bench)]
 
 
@@ -64,6 +71,6 @@ def open_choices(chosen: tuple[Choice, ...], work_done: bool) -> list[str]:
             lines.append(f"{one.title}: {one.decision} decides otherwise than follows from the readings")
         elif one.status == "provisional" and one.decides:
             lines.append(f"{one.title}: provisional; what decides: {'; '.join(one.decides)}")
-        elif one.status == "chosen" and one.kind in ("undersize", "oversize"):
+        elif one.status == "chosen" and one.kind in ("undersize", "oversize", "skim"):
             lines.append(f"{one.title}: {one.answer} follows from the readings; nobody has decided yet")
     return lines

@@ -14,7 +14,8 @@ from ..trade.form import largest, smallest
 from ..trade.metrology import Measured
 from ..trade.steps import Rules, SizeChoice, Step, Trial, Worn
 from .characteristics import feature_title
-from .choice_model import Candidate, Choice, Status
+from .choice_model import Candidate, Choice, Effect, Status
+from .consequences import of_bore, of_throw
 from .judging import source_text
 from .questions import span
 from .workbench import Workbench, both, one
@@ -92,6 +93,7 @@ class _Sizes:
             impossible=() if tried.chosen else tuple(self._against(tried)),
             decides=tuple(decides),
             follows=tuple(self._follows(tried.chosen)),
+            effects=self._effects(tried.chosen),
             decision=decision if taken else "",
             source=source_text(self.bench.engine, self.sheet.source),
         )
@@ -264,6 +266,19 @@ class _Sizes:
             for trial in tried.trials
         ]
 
+    def _until(self) -> date | None:
+        """The day on which somebody decided: what was read later is its result."""
+        decision = self.bench.decision(self.name, do=("recondition",))
+        work = self.bench.job.work
+        return work.decisions[decision].date if work and decision else None
+
+    def _effects(self, chosen: Trial | None) -> tuple[Effect, ...]:
+        """What an oversize does to the compression ratio."""
+        layout = self.bench.engine.layout
+        if chosen is None or not self.bore or not layout.stroke:
+            return ()
+        return tuple(of_bore(self.bench, self.name, chosen.step.size, chosen.band, self._until()))
+
     def _follows(self, chosen: Trial | None) -> list[str]:
         """What else the size changes."""
         if chosen is None:
@@ -272,15 +287,31 @@ class _Sizes:
         layout = self.bench.engine.layout
         if not self.bore:
             said.append("stamped codes of these journals tell nothing any more; shells follow the size")
+            said.append(
+                "compression ratio, piston protrusion and timing stay as they are while the throw is held"
+                f": {of_throw(self.bench, self._until())}"
+                if self._rods
+                else "the crank's axis stays where it is: compression ratio, protrusion and timing with it"
+            )
         elif layout.bore and layout.stroke and layout.cylinders:
             bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
             before = cylinders.displacement(bore, stroke, layout.cylinders)
             after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
-            said.append(
-                f"displacement {before:.0f} to {after:.0f} cm³, and the compression ratio rises with it: "
-                "measure chamber and piston crown before deciding"
-            )
-            said.append("pistons and rings of this size for every cylinder; their masses as a set")
+            said.append(f"displacement {before:.0f} to {after:.0f} cm³ when every cylinder is bored")
+            said.append("protrusion is that of the new pistons: measure it before the gasket is bought")
+        if self.bore:
+            said.append("pistons and rings of this size, cylinder by cylinder; their masses as a set")
         if not self.bore and self.bench.timeline.size(self.name, chosen.governing, date.min):
             said.append("machined before: the step is counted from standard, not from what is there")
         return said
+
+    @property
+    def _rods(self) -> bool:
+        """Whether these are the journals that the rods run on: their throw moves the pistons."""
+        positions = self.sheet.positions or []
+        housings = [
+            self.bench.engine.features[fit.housing].part or ""
+            for fit in self.bench.engine.features.values()
+            if fit.journal == self.name and fit.housing in self.bench.engine.features
+        ]
+        return any("rod" in part for part in housings) or any(p.startswith("R") for p in positions)

@@ -13,7 +13,7 @@ from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.choosing import Shelf
 from ..records.engine import Engine, Feature
-from ..records.fields import Interval
+from ..records.fields import Interval, bare_or_unit
 from ..records.shop import Shop
 from ..trade.metrology import Measured
 from ..trade.selection import Supply
@@ -58,11 +58,11 @@ class Workbench:
         }
         return {**held, **self.override.get(feature, {})}
 
-    def as_found(self, feature: str) -> Readings:
-        """The last readings of each position before anything was decided about it."""
+    def as_found(self, feature: str, until: date | None = None) -> Readings:
+        """The last readings of each position before anything was decided about it, up to a day."""
         found: dict[str, dict[str, Measured]] = {}
         for one in self.taken:
-            if one.feature != feature:
+            if one.feature != feature or (until is not None and one.date > until):
                 continue
             for position, columns in one.readings.items():
                 if not self.timeline.changed_by(feature, position, one.date):
@@ -76,6 +76,11 @@ class Workbench:
         if value.unit:
             return round(value.to("mm"), 9)
         return round(value.value * quantities.factor((feature and feature.unit) or "mm", "mm"), 9)
+
+    def further(self, text: str | None, unit: str) -> float | None:
+        """A number that a kind asks for, typed with its unit, in ``unit``."""
+        number = None if text is None else bare_or_unit(text)
+        return round(number.to(unit), 9) if number and number.unit else None
 
     def ends(self, limit: Interval | None, feature: Feature) -> tuple[float | None, float | None]:
         """Typed limits in mm."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
-from ..assess.choice_model import Choice, Place
+from ..assess.choice_model import Choice, Effect, Ends, Place
 from ..assess.model import Assessment
-from ..quantities import show, show_interval
+from ..quantities import place_of, show, show_interval
 from ..quantities.dataclass import dataclass
-from .words import capital, place, stop
+from .words import System, capital, place, stop
 
 Columns = tuple[tuple[str, str], ...]
 STATUS = {
@@ -31,6 +32,18 @@ class ChoiceView:
     columns: Columns
     rows: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...]
+    effects: tuple[tuple[str, ...], ...]  # what it would change: what, now, then, limits, result
+
+
+# the verdict on what is only expected, in words that do not sound as if it had been measured
+EXPECTED = {
+    "as new": "inside its limits",
+    "serviceable": "inside its limits",
+    "beyond limit": "beyond its limit",
+    "too close to call": "too close to call",
+    "not measured": "",
+}
+EFFECTS: Columns = (("what it changes", ""), ("now", "nw"), ("then", "nw"), ("limits", "nw"), ("", ""))
 
 
 def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
@@ -60,7 +73,30 @@ def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
         columns,
         rows,
         tuple(stop(capital(note)) for note in notes),
+        tuple(effect_row(effect, one.system) for effect in choice.effects),
     )
+
+
+def effect_row(effect: Effect, system: System) -> tuple[str, str, str, str, str]:
+    """What is expected of one value: what, now, then with its unit, limits, and whether it stays inside."""
+    unit, edges = effect.unit, effect.limits
+    word = "" if unit == "to 1" else show(0.0, unit, effect.decimals, system).unit_text
+    known = effect.before != (None, None) or effect.after != (None, None)
+    then = _ends(effect.after, unit, effect.decimals, system, edges)
+    if effect.guard:
+        then += f" ±{show(effect.guard, unit, place_of(effect.guard), system).text}"
+    return (
+        f"{effect.what}, {word}" if known and word else effect.what,
+        _ends(effect.before, unit, effect.decimals, system, edges),
+        then,
+        show_interval(*edges, unit, effect.decimals, system) if known else "",
+        "; ".join(filter(None, [EXPECTED.get(effect.verdict, ""), effect.note])),
+    )
+
+
+def _ends(ends: Ends, unit: str, decimals: int, system: System, edges: Ends) -> str:
+    shown = [show(end, unit, decimals, system, edges).text for end in ends if end is not None]
+    return "–".join(dict.fromkeys(shown))
 
 
 def _cost(choice: Choice, currency: str) -> str:
@@ -77,6 +113,22 @@ def _cost(choice: Choice, currency: str) -> str:
 
 def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ...], ...]]:
     unit = show(0.0, choice.unit, choice.decimals, one.system).unit_text
+    if choice.kind == "skim":
+        height = any(step.low is not None for step in choice.steps)
+        return (
+            ("taken off", "nw"),
+            *(((f"height left, {unit}", "nw"),) if height else ()),
+            ("result", ""),
+            ("", ""),
+        ), tuple(
+            (
+                ("→ " if step.chosen else "") + step.name,
+                *((_number(one, replace(choice, decimals=2), step.low),) if height else ()),
+                step.fitness,
+                step.note,
+            )
+            for step in choice.steps
+        )
     if choice.kind in ("undersize", "oversize"):
         size = show(0.0, choice.unit, 3, one.system).unit_text
         steps = tuple(

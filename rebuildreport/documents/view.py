@@ -9,7 +9,7 @@ from ..quantities.dataclass import dataclass
 from .annex import Annex, annex
 from .answers import Answers, Verdict, answers, verdict
 from .asbuilt import After, AsBuilt, after, as_built
-from .choices import ChoiceView, choices
+from .choices import EFFECTS, ChoiceView, Columns, choices
 from .costs import CostView, costs
 from .drawings import KEYS, Drawing
 from .findings import (
@@ -69,6 +69,11 @@ class Report:
     @property
     def title(self) -> str:
         return self.answers.title
+
+    @property
+    def effect_columns(self) -> Columns:
+        """Heads of the tables of what a choice would change."""
+        return EFFECTS
 
 
 def report(

@@ -135,6 +135,13 @@ class Feature(Record):
         None, description="steps that a sleeve of the shop's can be bored to"
     )
     machining: Machining | None = None
+    # what a skim of a face does, for each millimetre that it takes off
+    height: Text | None = Field(None, description="of a face: feature with the height that a skim takes from")
+    raises: Names = Field([], description="of a face: features that a skim makes as much larger")
+    lowers: Names = Field([], description="of a face: features that a skim makes as much smaller")
+    drive: Text | None = Field(
+        None, description="of a face: chain, or gears and which, that a skim brings nearer; none"
+    )
 
     @property
     def further(self) -> dict[str, str]:

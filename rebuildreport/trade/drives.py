@@ -48,10 +48,32 @@ def timing_error(elongation_percent: Measured, tight_run: float, pitch: float, c
     >>> round(timing_error(Measured(1.0), 400.0, 9.525, 38).value, 2)
     7.95
     """
-    grown = tight_run / 100.0
-    return elongation_percent.scaled(
-        CRANK_TURNS * math.degrees(grown / (pitch_diameter(pitch, cam_teeth) / 2.0))
-    )
+    return cam_lag(elongation_percent.scaled(tight_run / 100.0), pitch, cam_teeth)
+
+
+def cam_lag(slack: Measured, pitch: float, cam_teeth: float) -> Measured:
+    """How late a length of slack in the tight run turns the cam [degrees of the crank; mm].
+
+    A chain that has grown makes it, and so does a skim that brings the cam
+    nearer to the crank.
+
+    Source: geometry (arc over radius, on the pitch circle of ISO 606).
+
+    >>> round(cam_lag(Measured(0.15), 8.0, 36).value, 3)
+    0.374
+    """
+    return slack.scaled(CRANK_TURNS * math.degrees(2.0 / pitch_diameter(pitch, cam_teeth)))
+
+
+def backlash_after(backlash: Measured, nearer: float, pressure_angle: float = 20.0) -> Measured:
+    """Backlash of two gears whose centres have come nearer [mm; degrees].
+
+    Source: involute geometry: Δj = 2·Δa·tan α, along the pitch circle.
+
+    >>> round(backlash_after(Measured(0.15), 0.10).value, 4)
+    0.0772
+    """
+    return backlash.shifted(-2.0 * nearer * math.tan(math.radians(pressure_angle)))
 
 
 def travel_used(used: Measured, travel: float) -> Measured:

@@ -7,7 +7,11 @@ import re
 from .. import flatness
 from ..metrology import Measured
 from ..verdict import Bound
-from .model import Computed, Inputs, Kind, Trait
+from .model import Computed, Given, Inputs, Kind, Trait
+
+# what a skim of the face changes, so that it is known before anybody decides
+SKIM = frozenset({"cleanup_stock", "height", "raises", "lowers", "drive"})
+CHAMBER = {"chamber_per_mm": Given("what a millimetre off this face takes from a chamber", "volume", False)}
 
 
 def _straightedge(inputs: Inputs) -> list[Computed]:
@@ -68,6 +72,8 @@ KINDS = (
         "worst gap under a straightedge along each line; it gives no plane",
         _straightedge,
         {"gap": Trait("gap", "gap", from_zero=True)},
+        given=CHAMBER,
+        keys=SKIM,
         readings="the worst gap of each line: two lengthwise, three across, both diagonals",
         instruments=("gap",),
         formula="the largest gap of the line",
@@ -80,6 +86,8 @@ KINDS = (
         "flatness of a face from a grid of heights, and its contour",
         _grid,
         {"flatness": Trait("flatness", "flatness", from_zero=True, at="face")},
+        given=CHAMBER,
+        keys=SKIM,
         alike=False,
         readings="every crossing of the grid: positions are its lines across (`y0 y75 y150`), columns "
         "those along "
