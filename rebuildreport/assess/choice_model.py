@@ -7,6 +7,7 @@ of it.  Both are kept: where they differ, the choice says so.
 from __future__ import annotations
 
 from dataclasses import field
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -148,6 +149,8 @@ class Operation:
     supplied: str = ""  # finish to this piston
     source: str = ""
     decision: str = ""
+    price_limit: Decimal | None = None  # ceiling of this operation alone, net
+    effects: tuple[Effect, ...] = ()  # what it leaves of the part, and what moves with it
 
 
 Outcome = Literal["accepted", "rejected", "too close to call", "accepted by deviation", "not measured"]
@@ -173,8 +176,8 @@ class Order:
     name: str  # "O1"
     to: str
     parts: tuple[str, ...]
-    sent: str
-    wanted: str
+    sent: date | None
+    wanted: date | None
     price_limit: Decimal | None
     currency: str
     operations: tuple[Operation, ...]

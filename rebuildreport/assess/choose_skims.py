@@ -54,7 +54,7 @@ class _Skim:
         step = skims.CUT_STEP if bench.shop.first_unit == "mm" else quantities.convert(0.0005, "in", "mm")
         least = skims.least_cut(gap, allowance, bench.guarded, step) if gap else None
         most = (
-            skims.most_cut(height, least_height, bench.guarded)
+            skims.most_cut(height, least_height, bench.guarded, step)
             if height is not None and least_height is not None
             else None
         )
@@ -153,12 +153,13 @@ class _Skim:
             place = "" if where == "face" else f" ({where.replace('_', ' ')})"
             more = f" and {one(bench, allowance, 2)} to clean it up" if allowance else ""
             said.append(
-                f"It is hollow by {both(bench, gap.value, 2)}{place}; with what the reading may be off{more}, "
-                f"{one(bench, least, 2)} is the least that surely takes it all."
+                f"It is hollow by {both(bench, gap.value, 2)}{place}; with what the reading may be off"
+                f"{more}, {one(bench, least, 2)} is the least that surely takes it all."
             )
         if height is not None and least_height is not None:
             said.append(
-                f"{one(bench, height.value, 2)} of height is there, and {one(bench, least_height, 2)} must stay."
+                f"{one(bench, height.value, 2)} of height is there, and {one(bench, least_height, 2)} must "
+                "stay."
             )
         return " ".join(said)
 
@@ -168,8 +169,8 @@ class _Skim:
             said.append(f"{one(self.bench, least, 2)} would have cleaned it up" if taken > least else "")
         if most is not None and (least is None or most >= least):
             said.append(
-                f"{one(self.bench, most, 2)} is the most that may come off; what is not taken now is left for "
-                "another time"
+                f"{one(self.bench, most, 2)} is the most that may come off; what is not taken now is left "
+                "for another time"
             )
         return "; ".join(filter(None, said))
 

@@ -1,4 +1,4 @@
-"""What a step or a cut does to other values, worked out before anybody decides: with its doubt and its verdict."""
+"""What a step or a cut does to other values, before anybody decides: with its doubt and its verdict."""
 
 from __future__ import annotations
 
@@ -35,11 +35,14 @@ class Change:
     until: date | None = None  # only what was read up to this day is known
     moved: dict[str, float] = field(default_factory=dict)  # feature: by how much, in its base unit
     ordered: dict[str, Measured] = field(default_factory=dict)  # feature: what every place of it becomes
+    places: dict[str, str] = field(default_factory=dict)  # feature: the only place of it that is touched
     numbers: dict[str, float] = field(default_factory=dict)  # number of the compression ratio: by how much
 
     def before(self, feature: str) -> Readings:
         """The readings of a feature that the decision can rest on."""
-        return self.bench.as_found(feature, self.until)
+        read = self.bench.as_found(feature, self.until)
+        place = self.places.get(feature)
+        return {position: read[position] for position in read if position == place} if place else read
 
     def after(self, feature: str) -> Readings:
         """The same as the change leaves them."""
@@ -59,7 +62,7 @@ class Change:
         title = feature_title(self.bench.engine, feature)
         rests_on = [feature, *sheet.links(kind.links).values()]
         if not any(self.before(name) for name in rests_on):
-            return [self._unread(feature, title)]
+            return [self._unread(feature, title, rests_on)]
         then, now = (self._worked_out(feature, kind, readings) for readings in (self.before, self.after))
         names = dict.fromkeys(name for name, _ in now)
         found = []
@@ -67,7 +70,7 @@ class Change:
             spots = [position for known, position in now if known == name]
             old = [was for position in spots if (was := then.get((name, position))) is not None]
             new = [now[name, position] for position in spots]
-            if not _changed(old, new) or kind.traits.get(name) is not None and kind.traits[name].optional:
+            if not _changed(old, new) or (name in kind.traits and kind.traits[name].optional):
                 continue
             trait = kind.trait(name)
             what = (
@@ -76,11 +79,19 @@ class Change:
                 else f"{title}, {trait.title}"
             )
             found.append(self._effect(feature, sheet, name, what, tuple(spots), old, new))
-        return found or [self._unread(feature, title)]
+        return found if now else [self._unread(feature, title, rests_on)]
 
-    def _unread(self, feature: str, title: str) -> Effect:
+    def _unread(self, feature: str, title: str, rests_on: list[str]) -> Effect:
+        """A value that cannot be foretold, with what nobody has read."""
         when = "" if self.until is None else " before it was decided"
-        return Effect(title, feature, (), verdict="not measured", note=f"not known: not measured{when}")
+        engine = self.bench.engine
+        what = [
+            feature_title(engine, name).lower()
+            for name in rests_on[1:]
+            if KINDS[engine.features[name].kind].needs_columns and not self.before(name)
+        ]
+        said = f"{' and '.join(what)} not measured" if what else "not measured"
+        return Effect(title, feature, (), verdict="not measured", note=f"not known: {said}{when}")
 
     def _worked_out(
         self, feature: str, kind: Kind, readings: Callable[[str], Readings]
@@ -248,12 +259,8 @@ def _timing(bench: Workbench, sheet: Feature, taken: float, until: date | None) 
         return [Effect(what, "", (), note="stays: no chain and no gears run across this face")]
     title = feature_title(bench.engine, name)
     if drive.kind == "backlash":
-        change = Change(bench, until)
-        read = {p: c for p, c in change.before(name).items() if not position or p == position}
-        if not read:
-            return [Effect(title, name, (), verdict="not measured", note="not known: not measured before")]
-        nearer = drives.backlash_after(Measured(0.0), taken).value
-        change.moved[name] = nearer
+        change = Change(bench, until, moved={name: drives.backlash_after(Measured(0.0), taken).value})
+        change.places |= {name: position} if position else {}
         return change.effects(name)
     numbers = bench.workings.inputs_on(name, lambda _: {}).given
     if not {"pitch", "cam_teeth"} <= set(numbers):

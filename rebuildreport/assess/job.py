@@ -151,7 +151,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         ready=record.ready,
         delivered=record.delivered,
         choices=chosen,
-        orders=orders(shop, engine, job, timeline, found, deviations),
+        orders=orders(shop, engine, job, timeline, found, deviations, chosen),
         spells=spells(shop, engine, job, texts.newest_day(job)),
         language=record.language or shop.language,
         bench=bench,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from ..records import JobFolder
 from ..records.choosing import MachiningOrder
@@ -11,7 +12,7 @@ from ..records.job import Decision
 from ..records.shop import Shop
 from ..trade.kinds import KINDS
 from .characteristics import feature_title
-from .choice_model import Ends, Operation, Order, Outcome, Returned
+from .choice_model import Choice, Effect, Ends, Operation, Order, Outcome, Returned
 from .judging import ends_in, source_text
 from .model import Characteristic, Deviation
 from .questions import span
@@ -41,11 +42,12 @@ def orders(
     timeline: Timeline,
     found: list[Characteristic],
     deviations: tuple[Deviation, ...],
+    chosen: tuple[Choice, ...] = (),
 ) -> tuple[Order, ...]:
     """Every order that work.yaml names, with its operations from the decisions and the sheet."""
     work = job.work
     return tuple(
-        _order(shop, engine, job, timeline, found, deviations, name, one)
+        _order(shop, engine, job, timeline, found, deviations, chosen, name, one)
         for name, one in (work.machining.items() if work else ())
     )
 
@@ -57,16 +59,24 @@ def _order(
     timeline: Timeline,
     found: list[Characteristic],
     deviations: tuple[Deviation, ...],
+    chosen: tuple[Choice, ...],
     name: str,
     one: MachiningOrder,
 ) -> Order:
-    operations = tuple(_operations(engine, job, timeline, one))
+    operations = tuple(
+        replace(
+            operation,
+            price_limit=one.price_limits.get(operation.feature),
+            effects=_effects(engine, operation, chosen),
+        )
+        for operation in _operations(engine, job, timeline, one)
+    )
     return Order(
         name=name,
         to=one.to,
         parts=tuple(part.replace("_", " ") for part in one.parts),
-        sent=one.sent.isoformat() if one.sent else "",
-        wanted=one.wanted.isoformat() if one.wanted else "",
+        sent=one.sent,
+        wanted=one.wanted,
         price_limit=one.price_limit,
         currency=shop.currency,
         operations=operations,
@@ -80,6 +90,16 @@ def _order(
         missing=tuple(_missing(engine, timeline, found, one, operations)),
         returned=tuple(_returned(engine, found, deviations, operations)),
     )
+
+
+def _effects(engine: Engine, operation: Operation, chosen: tuple[Choice, ...]) -> tuple[Effect, ...]:
+    """What a cut leaves of the part and moves with it, told to whoever makes it, as far as it is known."""
+    for choice in chosen:
+        if choice.on_paper or choice.decision != operation.decision or choice.name not in engine.features:
+            continue
+        if operation.feature in (choice.name, engine.features[choice.name].height):
+            return tuple(effect for effect in choice.effects if effect.after != (None, None))
+    return ()
 
 
 def _operations(
@@ -112,7 +132,8 @@ def _operation(
     limits = {
         key: ends_in(limit, unit, sheet.unit or unit) for key, limit in sheet.new.items() if not limit.see
     }
-    decimals = max((limit.decimals for limit in sheet.new.values()), default=3)
+    typed = [*sheet.new.values(), *(sheet.wear.values() if decision.remove else ())]
+    decimals = max((limit.decimals for limit in typed), default=3)
     size: Ends = (None, None)
     if sheet.kind in ("journal", "bore"):
         low, high = limits.pop("size", (None, None))

@@ -9,7 +9,7 @@ from ..assess.choice_model import Choice, Effect, Ends, Place
 from ..assess.model import Assessment
 from ..quantities import place_of, show, show_interval
 from ..quantities.dataclass import dataclass
-from .words import System, capital, place, stop
+from .words import NBSP, System, capital, place, stop
 
 Columns = tuple[tuple[str, str], ...]
 STATUS = {
@@ -78,19 +78,37 @@ def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
 
 
 def effect_row(effect: Effect, system: System) -> tuple[str, str, str, str, str]:
-    """What is expected of one value: what, now, then with its unit, limits, and whether it stays inside."""
+    """What is expected of one value: what, now, then with its doubt, limits, and whether it stays inside."""
+    word, now, then, limits = _figures(effect, system)
+    said = "; ".join(filter(None, [EXPECTED.get(effect.verdict, ""), effect.note]))
+    return (f"{effect.what}, {word}" if word else effect.what, now, then, limits, said)
+
+
+def expected(effect: Effect, system: System) -> str:
+    """The same in a line, for whoever makes the cut."""
+    word, now, then, limits = _figures(effect, system)
+    change = f"{now} to {then}" if now else then
+    said = "; ".join(filter(None, [f"limits {limits}" if limits else "", effect.note]))
+    unit = f"{NBSP}{word}" if word else ""
+    verdict = EXPECTED.get(effect.verdict, "")
+    return (
+        f"{effect.what} {change}{unit}" + (f" ({said})" if said else "") + (f": {verdict}" if verdict else "")
+    )
+
+
+def _figures(effect: Effect, system: System) -> tuple[str, str, str, str]:
+    """Unit, now, then and limits; all empty where nothing is known."""
     unit, edges = effect.unit, effect.limits
-    word = "" if unit == "to 1" else show(0.0, unit, effect.decimals, system).unit_text
-    known = effect.before != (None, None) or effect.after != (None, None)
+    if effect.before == (None, None) and effect.after == (None, None):
+        return "", "", "", ""
     then = _ends(effect.after, unit, effect.decimals, system, edges)
     if effect.guard:
         then += f" ±{show(effect.guard, unit, place_of(effect.guard), system).text}"
     return (
-        f"{effect.what}, {word}" if known and word else effect.what,
+        "" if unit == "to 1" else show(0.0, unit, effect.decimals, system).unit_text,
         _ends(effect.before, unit, effect.decimals, system, edges),
         then,
-        show_interval(*edges, unit, effect.decimals, system) if known else "",
-        "; ".join(filter(None, [EXPECTED.get(effect.verdict, ""), effect.note])),
+        show_interval(*edges, unit, effect.decimals, system),
     )
 
 

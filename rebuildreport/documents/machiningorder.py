@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 
 from ..assess.choice_model import Ends, Operation, Order
 from ..assess.model import Assessment
 from ..quantities import show, show_interval
 from ..quantities.dataclass import dataclass
+from .choices import expected
 from .frame import Framed
-from .words import NBSP, capital, joined, place, stop
+from .words import NBSP, capital, day, joined, money, place, stop
 
 TITLE = "Machining order"
 RULE = (
@@ -17,7 +19,7 @@ RULE = (
     "back with the parts. Where a size cannot be held, stop and call. Where the maker's service information "
     "and this order differ, the maker's comes first: call."
 )
-Facts = tuple[tuple[str, str], ...]
+Facts = tuple[tuple[str, str | tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +85,12 @@ def machining_orders(one: Assessment, shop: Path | None = None) -> MachiningOrde
 
 
 def _order(one: Assessment, order: Order) -> OrderView:
-    limit = f"{order.price_limit:.2f}{NBSP}{order.currency}" if order.price_limit is not None else ""
+    limit = _money(order.price_limit, order.currency)
     facts = [
         ("To", order.to),
         ("Parts sent", capital(joined(order.parts))),
-        ("Sent", order.sent),
-        ("Wanted back by", order.wanted),
+        ("Sent", day(order.sent)),
+        ("Wanted back by", day(order.wanted)),
         ("Price ceiling", f"{limit}, before tax: call before exceeding it" if limit else ""),
         ("Goes along", "; ".join(order.goes_along)),
         ("Finish to", "; ".join(order.supplied)),
@@ -109,7 +111,7 @@ def _order(one: Assessment, order: Order) -> OrderView:
         facts=tuple((name, capital(text)) for name, text in facts if text),
         missing=tuple(stop(capital(text)) for text in order.missing),
         never=tuple(stop(capital(text)) for text in order.never),
-        operations=tuple(_operation(one, operation) for operation in order.operations),
+        operations=tuple(_operation(one, operation, order.currency) for operation in order.operations),
         returned=tuple(
             (
                 f"{line.operation}",
@@ -141,17 +143,25 @@ def _both(one: Assessment, operation: Operation, ends: Ends) -> str:
     return f"{first}{NBSP}{word}" + (f" ({second}{NBSP}{beside})" if beside != word else "")
 
 
-def _operation(one: Assessment, operation: Operation) -> OperationView:
+def _money(amount: Decimal | None, currency: str) -> str:
+    return "" if amount is None else f"{money(amount)}{NBSP}{currency}"
+
+
+def _operation(one: Assessment, operation: Operation, currency: str) -> OperationView:
     where = ", ".join(place(position) for position in operation.positions)
-    facts = [("Where", where)]
+    facts: list[tuple[str, str | tuple[str, ...]]] = [("Where", where)]
     if operation.size != (None, None):
         facts.append(("Finished size", _both(one, operation, operation.size)))
     facts += [(capital(name), _both(one, operation, ends)) for name, ends in operation.form.items()]
     facts += [(capital(name), text) for name, text in operation.must]
+    if operation.effects:
+        facts.append(("What it leaves", tuple(expected(effect, one.system) for effect in operation.effects)))
     facts += [("First", "; ".join(operation.before))] if operation.before else []
     facts += [("Last", "; ".join(operation.after))] if operation.after else []
     facts += [("Send back", "; ".join(operation.report))] if operation.report else []
     facts += [("Limits from", operation.source)] if operation.source else []
+    if limit := _money(operation.price_limit, currency):
+        facts.append(("Price ceiling", f"{limit}, before tax: call before exceeding it"))
     sized = operation.size != (None, None) and len(operation.positions) <= 12
     return OperationView(
         number=str(operation.number),

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from decimal import Decimal
 
 from ..quantities import QuantityError
-from .choosing import Shelf, Stock, sizes_of, steps_of
+from .choosing import MachiningOrder, Shelf, Stock, sizes_of, steps_of
 from .engine import CodeTable, Engine, Feature
 from .fields import Interval
 from .job import Teardown, Work
@@ -36,6 +37,7 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
                 notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
         if feature.runout:
             notes.known((*where, "runout"), feature.runout, engine.features, "no feature of this sheet")
+        _skim(notes, where, feature, engine)
         if feature.sleeve_oversizes:
             _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
     for name, shims in engine.shims.items():
@@ -69,6 +71,27 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
             feature_name = getattr(matching, key)
             notes.known(("matching", name, key), feature_name, engine.features, "no feature of this sheet")
     return notes.found
+
+
+def _skim(notes: Notes, where: Where, feature: Feature, engine: Engine) -> None:
+    """What a skim of a face moves: features of the sheet, and a chain or gears."""
+    no_feature = "no feature of this sheet"
+    if feature.height:
+        notes.known((*where, "height"), feature.height, engine.features, no_feature)
+    for key, names in (("raises", feature.raises), ("lowers", feature.lowers)):
+        notes.all_known((*where, key), names, engine.features, no_feature)
+    for name in {*feature.raises} & {*feature.lowers, feature.height}:
+        notes.error((*where, "raises"), f"'{name}' cannot become both larger and smaller")
+    if not feature.drive:
+        return
+    name, _, position = feature.drive.partition(" ")
+    drives = [key for key, one in engine.features.items() if one.kind in ("chain", "backlash")]
+    if (
+        notes.known((*where, "drive"), name, [*drives, "none"], "no chain and no gears of this sheet")
+        and position
+    ):
+        known = (engine.features[name].positions or []) if name in engine.features else []
+        notes.known((*where, "drive"), position, known, f"no position of {name}", within=True)
 
 
 def _known_parts(
@@ -176,6 +199,7 @@ def check_chosen(
             where: Where = ("machining", name)
             parts = {one.part for one in engine.features.values() if one.part}
             notes.all_known((*where, "parts"), order.parts, parts, "no part of the sheet's features")
+            _ceilings(notes, where, order, engine)
             for feature, positions in order.positions.items():
                 place = (*where, "positions", feature)
                 if notes.known(place, feature, engine.features, "no feature of the sheet", key=True):
@@ -239,6 +263,20 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
             notes.error(place, f"{len(names)} halves, and a bearing takes two", "upper lower: S3 S4")
         if known:
             notes.all_known(place, names, known, f"no grade or class of {about}")
+
+
+def _ceilings(notes: Notes, where: Where, order: MachiningOrder, engine: Engine) -> None:
+    """A ceiling for each operation: of parts that are sent, and together no more than the order's own."""
+    sent = [name for name, one in engine.features.items() if one.part in order.parts]
+    for feature in order.price_limits:
+        place = (*where, "price_limits", feature)
+        notes.known(place, feature, sent, "nothing on the parts that are sent", key=True)
+    total = sum(order.price_limits.values(), Decimal(0))
+    if order.price_limit is not None and total > order.price_limit:
+        message = (
+            f"the ceilings of its operations come to {total:.2f}, above the order's {order.price_limit:.2f}"
+        )
+        notes.warn((*where, "price_limits"), message, key=True)
 
 
 def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> list[Problem]:

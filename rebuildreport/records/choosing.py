@@ -84,6 +84,7 @@ class MachiningOrder(Record):
     sent: Day | None = None
     wanted: Day | None = Field(None, description="wanted back by this day")
     price_limit: Money | None = Field(None, description="ceiling, net: call before exceeding it")
+    price_limits: dict[str, Money] = Field({}, description="feature: ceiling of its operation, net")
     goes_along: Phrases = Field([], description="what is sent with them, as in main caps with their bolts")
     comes_back: Phrases = []
     supplied: Phrases = Field([], description="finish to these, as in pistons numbered 1 to 4")

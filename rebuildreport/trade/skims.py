@@ -44,8 +44,10 @@ def least_cut(gap: Measured, allowance: float = 0.0, guarded: bool = True, step:
     return round(math.ceil((gap.value + guard + allowance) / step - 1e-6) * step, 9)
 
 
-def most_cut(height: Measured, least: float, guarded: bool = True) -> float:
-    """The most that may come off a part of this height and surely leave its least height [mm]; never below 0.
+def most_cut(height: Measured, least: float, guarded: bool = True, step: float = CUT_STEP) -> float:
+    """The most that may come off a part of this height and surely leave its least height [mm].
+
+    It is rounded down to a whole ``step``, and never below 0.
 
     Source: ISO 14253-1 (guard band).
 
@@ -53,7 +55,7 @@ def most_cut(height: Measured, least: float, guarded: bool = True) -> float:
     0.45
     """
     guard = GUARD_FACTOR * height.u if guarded else 0.0
-    return max(0.0, height.value - guard - least)
+    return round(max(0.0, math.floor((height.value - guard - least) / step + 1e-6)) * step, 9)
 
 
 def cut(
