@@ -80,6 +80,32 @@ def pdftoppm() -> str:
     return shutil.which("pdftoppm") or lacking("pdftoppm", "poppler-utils")
 
 
+# what takes longest: begun first, so that no core is left alone with it at the end
+LONGEST = (
+    "tests/site/test_demo_documents.py",
+    "tests/site/test_publish.py",
+    "tests/documents/test_specimen.py",
+    "tests/demo",
+    "tests/test_readme_walk.py",
+    "tests/site",
+)
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """All cores for a whole run; tests asked for by name run here, where a debugger can stop them."""
+    named = config.args_source is pytest.Config.ArgsSource.ARGS
+    return 0 if named else os.cpu_count() or 1
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first, all else as it was found."""
+
+    def rank(item: pytest.Item) -> int:
+        return next((n for n, name in enumerate(LONGEST) if item.nodeid.startswith(name)), len(LONGEST))
+
+    items.sort(key=rank)
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--keep-pictures",
