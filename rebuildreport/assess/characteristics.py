@@ -13,6 +13,7 @@ from ..records.engine import Engine, Feature
 from ..records.fields import bare_or_unit
 from ..records.shop import Shop
 from ..trade import bearings, verdict
+from ..trade.form import is_size, sizes
 from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings, Trait
 from ..trade.metrology import Measured
 from .fitted import decided_walls, grade_by_code
@@ -110,14 +111,17 @@ class Workings:
         scale = quantities.factor(feature.unit, unit) if feature.unit else 1.0
         aim = feature.aim_above_minimum
         ends = {key: ends_in(limit, unit, feature.unit or unit) for key, limit in feature.new.items()}
-        partners = {key: self._readings_at(link, day) for key, link in links.items() if day}
+        partners = {key: _sizes(self._readings_at(link, day)) for key, link in links.items() if day}
         return Inputs(
             positions=tuple(feature.positions or self._positions(links.values())),
             columns=tuple(feature.columns or ()),
             readings=readings,
             repeats=one.repeats if one else {},
             partners=partners,
-            partner_columns={k: tuple(self.engine.features[v].columns or ()) for k, v in links.items()},
+            partner_columns={
+                k: tuple(c for c in self.engine.features[v].columns or () if is_size(c))
+                for k, v in links.items()
+            },
             walls=self._walls(links, day) if day and "shells" in links else {},
             direction=feature.direction or "",
             least={key: end for key, (end, _) in ends.items() if end is not None},
@@ -133,7 +137,7 @@ class Workings:
         """What a feature would be worked out from, if these were the readings of it and its partners."""
         feature = self.engine.features[name]
         kind = KINDS[feature.kind]
-        partners = {key: readings(link) for key, link in feature.links(kind.links).items()}
+        partners = {key: _sizes(readings(link)) for key, link in feature.links(kind.links).items()}
         return replace(self._inputs(name, feature, kind, readings(name), None), partners=partners)
 
     def _given(self, feature: Feature, kind: Kind) -> dict[str, float]:
@@ -376,6 +380,10 @@ class Workings:
         if measured is None or measured.u == 0.0:
             return typed
         return min(typed, quantities.place_of(measured.u))
+
+
+def _sizes(readings: Readings) -> dict[str, dict[str, Measured]]:
+    return {position: sizes(columns) for position, columns in readings.items()}
 
 
 def trait_title(engine: Engine, name: str, characteristic: str) -> str:

@@ -13,6 +13,7 @@ from ..records.choosecheck import bands_in
 from ..records.engine import Engine, Feature
 from ..trade import bearings, shells
 from ..trade.bearings import Clearance, Walls
+from ..trade.form import is_size
 from ..trade.metrology import Measured, Source, rectangular
 from ..trade.selection import Option, Plan, Supply, choose
 from ..trade.shells import Grade, Pair
@@ -111,8 +112,8 @@ class _Chooser:
         found = Bearing(position, size, family, grades)
         journal = self.readings.get(self.journal, {}).get(position, {})
         housing = self.readings.get(self.housing, {}).get(position, {})
-        pins = {column: value for column, value in journal.items() if column != "score_depth"}
-        wanted = [c for c in self.engine.features[self.journal].columns or [] if c != "score_depth"]
+        pins = dict(journal)
+        wanted = [c for c in self.engine.features[self.journal].columns or [] if is_size(c)]
         if pins and len(pins) < len(wanted):
             found.partly = f"{len(pins)} of {len(wanted)} journal readings"
         if not pins and size and self.bench.decision(self.journal):

@@ -9,7 +9,7 @@ from datetime import date
 from ..quantities.dataclass import dataclass
 from ..records.choosing import steps_of
 from ..records.engine import Feature
-from ..trade import cylinders, steps
+from ..trade import cylinders, form, steps
 from ..trade.form import largest, smallest
 from ..trade.metrology import Measured
 from ..trade.steps import Rules, SizeChoice, Step, Trial, Worn
@@ -65,6 +65,7 @@ class _Sizes:
         rules = self._rules((low, high))
         tried = steps.choose_size(worn, self._steps(), rules, self.bore, self.bench.guarded)
         unread = [p for p in self.sheet.positions or [] if p not in {one.position for one in worn}]
+        bare = [one.position for one in worn if one.wall is None] if rules.wall_left is not None else []
         decision = self.bench.decision(self.name, do=("recondition",))
         work = self.bench.job.work
         taken = work.decisions[decision].size or "" if work and decision else ""
@@ -72,9 +73,13 @@ class _Sizes:
         status: Status = "chosen" if tried.chosen else "none fits"
         if taken:
             status = "decided" if taken == wanted else "decided otherwise"
-        elif unread and tried.chosen:
+        elif (unread or bare) and tried.chosen:
             status = "provisional"
         decides = [f"{span(unread)} not measured: may ask for the next step"] if unread else []
+        if bare:
+            decides.append(
+                f"wall of {span(bare)} not measured: it may allow no oversize, and ask for a sleeve"
+            )
         if tried.maybe and not taken:
             at = tried.maybe
             decides.append(
@@ -104,16 +109,17 @@ class _Sizes:
         found = []
         runouts = self._runouts()
         for position, columns in self.bench.as_found(self.name).items():
-            sizes = [value for column, value in columns.items() if column not in ("score_depth", "wall")]
+            sizes = list(form.sizes(columns).values())
             if not sizes:
                 continue
             found.append(
                 Worn(
                     position,
                     largest(sizes) if self.bore else smallest(sizes),
-                    columns.get("score_depth", steps.NOTHING),
+                    largest(form.beside(columns, "score_depth") or [steps.NOTHING]),
                     runouts.get(position, runouts.get("", steps.NOTHING)),
-                    columns.get("wall"),
+                    smallest(walls) if (walls := form.beside(columns, "wall")) else None,
+                    smallest(fillets) if (fillets := form.beside(columns, "fillet")) else None,
                 )
             )
         order = self.sheet.positions or []
@@ -156,6 +162,7 @@ class _Sizes:
             hardened=mm(sheet.hardened, sheet),
             hardened_left=mm(sheet.hardened_left, sheet) or 0.0,
             wall_left=mm(sheet.wall_left, sheet),
+            fillet=self.bench.ends(sheet.fillet, sheet)[0],
         )
 
     def _steps(self) -> list[Step]:
@@ -196,6 +203,7 @@ class _Sizes:
                 f"{trial.governing}: {one(self.bench, trial.stock)} to take off, "
                 f"{one(self.bench, trial.needed)} needed",
                 *trial.against,
+                *([f"{trial.wall_left:.2f} mm of wall left"] if trial.wall_left is not None else []),
             ]
         )
         return Candidate(
@@ -230,7 +238,7 @@ class _Sizes:
 
     def _alternative(self, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
         """The next step that serves, and what the other assumption on the wear would ask for."""
-        said = []
+        said = [self._sleeves(tried, rules, worn)] if self.bore and not tried.chosen else []
         if tried.next_one:
             said.append(
                 f"{tried.next_one.step.name} {self.word} would serve, too, and leaves less for another time"
@@ -251,7 +259,20 @@ class _Sizes:
                     f"{centred.chosen.step.name} {self.word}, if the machinist sets up on the wear and not "
                     "on the old axis"
                 )
-        return "; ".join(said)
+        return "; ".join(filter(None, said))
+
+    def _sleeves(self, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
+        """Where no oversize serves them all: the cylinders that need a sleeve, and the size of the others."""
+        found = [
+            (steps.left_behind(worn, trial.step, rules, True, self.bench.guarded), trial.step)
+            for trial in tried.trials
+            if trial.step.obtainable
+        ]
+        found = [(left, step) for left, step in found if len(left) < len(worn)]
+        if not found:
+            return ""
+        left, step = min(found, key=lambda pair: (len(pair[0]), pair[1].size))
+        return f"a sleeve in {span(left)} alone, and {step.name} for the others"
 
     def _against(self, tried: SizeChoice) -> list[str]:
         title = feature_title(self.bench.engine, self.name)
@@ -299,10 +320,39 @@ class _Sizes:
             after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
             said.append(f"displacement {before:.0f} to {after:.0f} cm³ when every cylinder is bored")
             said.append("protrusion is that of the new pistons: measure it before the gasket is bought")
+        if self.bore and self.sheet.wall_left is None and self.sheet.oversizes:
+            said.append("wall of the cylinders not weighed: the sheet gives no least wall (wall_left)")
+        said += self._corners() if not self.bore else []
         if self.bore:
             said.append("pistons and rings of this size, cylinder by cylinder; their masses as a set")
         if not self.bore and self.bench.timeline.size(self.name, chosen.governing, date.min):
             said.append("machined before: the step is counted from standard, not from what is there")
+        return said
+
+    def _corners(self) -> list[str]:
+        """Hardened layer and fillets, as far as they could be weighed."""
+        sheet, said = self.sheet, []
+        if sheet.hardened is None:
+            said.append(
+                "hardened layer not weighed: its depth is not on the sheet; hardness is read after grinding"
+            )
+        low, high = self.bench.ends(sheet.fillet, sheet)
+        if low is None:
+            return said
+        read = {
+            position: fillets
+            for position, columns in self.bench.as_found(self.name).items()
+            if (fillets := form.beside(columns, "fillet"))
+        }
+        unread = [position for position in sheet.positions or [] if position not in read]
+        if unread:
+            said.append(f"fillets of {span(unread)} not measured, and not weighed")
+        wide = [p for p, ones in read.items() if high is not None and largest(ones).value > high + 1e-9]
+        if wide:
+            said.append(
+                f"fillets of {span(wide)} are wider than {one(self.bench, high or 0.0, 1)}: to be cut back, "
+                "or shells ride on them"
+            )
         return said
 
     @property

@@ -150,18 +150,10 @@ def _operation(
     titles = {key: kind.trait(key).title if kind else key for key in limits}
     machining = sheet.machining
     must = (
-        tuple(
-            (word, text)
-            for word, text in (
-                ("finish", machining.finish),
-                ("fillets", machining.fillet),
-                ("oil holes", machining.oil_holes),
-                ("reference", machining.reference),
-            )
-            if text
-        )
-        if machining
-        else ()
+        ("finish", machining.finish if machining else None),
+        ("fillets", (machining.fillet if machining else None) or _radius(sheet)),
+        ("oil holes", machining.oil_holes if machining else None),
+        ("reference", machining.reference if machining else None),
     )
     return Operation(
         number=number,
@@ -174,7 +166,7 @@ def _operation(
         decimals=decimals,
         form={titles[key]: ends for key, ends in limits.items()},
         remove=remove,
-        must=must,
+        must=tuple((word, text) for word, text in must if text),
         before=tuple(machining.before) if machining else (),
         after=tuple(machining.after) if machining else (),
         never=tuple(machining.never) if machining else (),
@@ -185,6 +177,15 @@ def _operation(
         source=source_text(engine, sheet.source),
         decision=name,
     )
+
+
+def _radius(sheet: Feature) -> str:
+    """The radius of the fillets as typed on the sheet."""
+    if sheet.fillet is None:
+        return ""
+    ends = [end for end in (sheet.fillet.low, sheet.fillet.high) if end is not None]
+    unit = "" if ends[-1].unit else f" {sheet.unit or ''}"
+    return f"radius {' to '.join(end.text for end in ends)}{unit}"
 
 
 def _work(sheet: Feature, decision: Decision) -> str:

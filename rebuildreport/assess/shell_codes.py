@@ -63,7 +63,7 @@ def codes_at(of: _Chooser, position: str) -> Place:
 
 def _mean(of: _Chooser, feature: str, position: str) -> Measured | None:
     columns = of.readings.get(feature, {}).get(position, {})
-    ones = [value for name, value in columns.items() if name != "score_depth"]
+    ones = list(columns.values())
     if feature == of.housing:
         loaded = of.fit.direction or "v"
         ones = [value for name, value in columns.items() if name.rpartition("_")[2] == loaded]

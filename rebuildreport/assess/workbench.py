@@ -15,6 +15,7 @@ from ..records.choosing import Shelf
 from ..records.engine import Engine, Feature
 from ..records.fields import Interval, bare_or_unit
 from ..records.shop import Shop
+from ..trade import form
 from ..trade.metrology import Measured
 from ..trade.selection import Supply
 from .characteristics import Workings
@@ -47,16 +48,17 @@ class Workbench:
         return self.shop.decision_rule == "guarded"
 
     def now(self, feature: str) -> Readings:
-        """The readings of a feature that still hold: nothing was decided on them since."""
+        """The sizes of a feature that still hold: nothing was decided on them since."""
         stood = self.workings.standing.get(feature)
         held = {
-            position: columns
+            position: form.sizes(columns)
             for position, columns in (stood.readings.items() if stood else ())
             if not self.timeline.changed_since(
                 feature, position, stood.taken[position].date if stood else date.min, self.work_done
             )
         }
-        return {**held, **self.override.get(feature, {})}
+        tried = {p: form.sizes(columns) for p, columns in self.override.get(feature, {}).items()}
+        return {position: columns for position, columns in {**held, **tried}.items() if columns}
 
     def as_found(self, feature: str, until: date | None = None) -> Readings:
         """The last readings of each position before anything was decided about it, up to a day."""

@@ -12,6 +12,7 @@ from ..quantities import Quantity, QuantityError, UnknownUnit
 from ..quantities.dataclass import dataclass
 from ..quantities.units import BASE
 from ..trade.doubt import Band
+from ..trade.form import is_size
 from .engine import Engine, Feature
 from .fields import Interval
 from .rounds import Cell
@@ -135,7 +136,7 @@ def rows(one: Measured, feature: Feature) -> Iterator[Row]:
     for position, columns in one.cells.items():
         groups: dict[object, dict[str, Cell]] = {}
         for column, cell in columns.items():
-            if cell.readings and column != "score_depth":
+            if cell.readings and is_size(column):
                 alone = bands.get(column) or column  # without a band a column is compared with itself
                 groups.setdefault(alone, {})[column] = cell
         for key, cells in groups.items():

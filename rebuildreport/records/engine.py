@@ -134,6 +134,7 @@ class Feature(Record):
     sleeve_oversizes: Text | None = Field(
         None, description="steps that a sleeve of the shop's can be bored to"
     )
+    fillet: Limit | None = Field(None, description="of a journal: radius of its fillets")
     machining: Machining | None = None
     # what a skim of a face does, for each millimetre that it takes off
     height: Text | None = Field(None, description="of a face: feature with the height that a skim takes from")

@@ -259,7 +259,9 @@ def planes(columns: list[str]) -> set[str]:
     >>> sorted(planes(["front_a", "front_b", "rear_a", "score_depth"]))
     ['front', 'rear']
     """
-    return {name.rpartition("_")[0] for name in columns if "_" in name and name != "score_depth"}
+    from ..trade.form import is_size
+
+    return {name.rpartition("_")[0] for name in columns if "_" in name and is_size(name)}
 
 
 def _limit(notes: Notes, where: Where, limit: Interval, unit: str | None, stated: bool) -> None:

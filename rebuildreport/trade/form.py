@@ -13,6 +13,9 @@ from .metrology import Measured
 
 Readings = Mapping[str, Measured]  # column name: value
 
+# columns of a journal or bore that are no diameters: scores, fillet radii, the wall of its cylinder
+BESIDE = ("score_depth", "fillet", "wall")
+
 
 @dataclass(frozen=True, slots=True)
 class Form:
@@ -25,6 +28,33 @@ class Form:
     smallest: Measured
     out_of_round: Measured | None
     taper: Measured | None
+
+
+def is_size(column: str) -> bool:
+    """Whether a column of a journal or bore reads its diameter.
+
+    Source: naming rule of this project.
+
+    >>> is_size("front_a"), is_size("score_depth"), is_size("wall_t"), is_size("wallop")
+    (True, False, False, True)
+    """
+    return not any(column == one or column.startswith(f"{one}_") for one in BESIDE)
+
+
+def sizes(readings: Readings) -> dict[str, Measured]:
+    """The diameters among the readings of one journal or bore.
+
+    Source: naming rule of this project.
+    """
+    return {column: value for column, value in readings.items() if is_size(column)}
+
+
+def beside(readings: Readings, what: str) -> list[Measured]:
+    """The readings of one thing beside the diameters: ``wall``, ``wall_t`` ...
+
+    Source: naming rule of this project.
+    """
+    return [value for column, value in readings.items() if column == what or column.startswith(f"{what}_")]
 
 
 def plane_and_direction(column: str) -> tuple[str, str]:

@@ -19,6 +19,8 @@ FAMILIES = {
     "mass": ("scale", "balance"),
     "volume": ("burette",),
     "hardness": ("hardness",),
+    "radius": ("radius",),
+    "thickness": ("ultrasonic",),
 }
 
 # each family as a person asks for it
@@ -36,6 +38,8 @@ WORDS = {
     "mass": "scales",
     "volume": "a burette",
     "hardness": "a hardness tester",
+    "radius": "radius gauges",
+    "thickness": "an ultrasonic thickness gauge",
 }
 
 # common practice: an instrument shows steps of at most a tenth of the tolerance that it judges

@@ -28,6 +28,7 @@ class Worn:
     score: Measured = NOTHING  # depth of the deepest score, radial
     runout: Measured = NOTHING  # total indicator reading about the axis that it is machined on
     wall: Measured | None = None  # of a bore: thinnest wall of its cylinder as it is
+    fillet: Measured | None = None  # of a journal: radius of its smaller fillet as it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,7 @@ class Rules:
     hardened: float | None = None  # depth of the hardened layer of a new journal, radial
     hardened_left: float = 0.0  # of it must be left, radial
     wall_left: float | None = None  # of a cylinder's wall must be left
+    fillet: float | None = None  # of a journal: least radius of its fillets
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +176,8 @@ def _trial(worn: Sequence[Worn], step: Step, rules: Rules, bore: bool, guarded: 
                 f"{max(left, 0.0):.2f} mm of the hardened layer would be left, "
                 f"{rules.hardened_left:.2f} needed"
             )
+    if not bore and rules.fillet is not None:
+        against += _fillets(worn, aim, rules.fillet, guarded)
     walls = [_wall(one, aim, nominal, rules.one_sided) for one in worn if one.wall is not None]
     if walls and rules.wall_left is not None and min(walls) < rules.wall_left - DUST:
         against.append(f"{min(walls):.2f} mm of wall would be left, {rules.wall_left:.2f} needed")
@@ -202,6 +206,53 @@ def hardened_left(depth: float, nominal: float, aim: float) -> float:
     0.7
     """
     return depth - (nominal - aim) / 2.0
+
+
+def fillet_spare(size: Measured, fillet: Measured, aim: float, wanted: float) -> Measured:
+    """By how much a journal ground to ``aim`` is deep enough to have its fillet brought to ``wanted`` [mm].
+
+    A larger radius in the same corner needs material that the smaller one has
+    taken away, unless the journal goes down: from radius r to R by R − r on
+    the radius.  Negative: not deep enough.
+
+    Source: geometry of two arcs tangent to the same cheek.
+
+    >>> round(fillet_spare(Measured(75.97), Measured(3.8), 75.48, 4.0).value, 4)
+    0.045
+    """
+    return combine([(0.5, size), (1.0, fillet)]).shifted(-aim / 2.0 - wanted)
+
+
+def _fillets(worn: Sequence[Worn], aim: float, wanted: float, guarded: bool) -> list[str]:
+    """Fillets that the step cannot surely bring to their least radius."""
+    found = []
+    for one in worn:
+        if one.fillet is None:
+            continue
+        spare = fillet_spare(one.worst, one.fillet, aim, wanted)
+        guard = GUARD_FACTOR * spare.u if guarded else 0.0
+        if spare.value < guard - DUST:
+            sure = "is too deep in its corner" if spare.value < -guard - DUST else "is too near"
+            found.append(
+                f"the fillet of {one.position}, {one.fillet.value:.1f} mm, {sure} for {wanted:.1f} mm "
+                "at this size"
+            )
+    return found
+
+
+def left_behind(
+    worn: Sequence[Worn], step: Step, rules: Rules, bore: bool, guarded: bool = True
+) -> list[str]:
+    """The positions that one step does not serve, each tried alone.
+
+    Source: as ``choose_size``.
+
+    >>> rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=False)
+    >>> ones = [Worn("C1", Measured(84.06)), Worn("C2", Measured(84.60))]
+    >>> left_behind(ones, Step("0.50 mm", 0.50), rules, bore=True)
+    ['C2']
+    """
+    return [one.position for one in worn if not _trial([one], step, rules, bore, guarded).good]
 
 
 def _wall(worn: Worn, aim: float, nominal: float, one_sided: bool) -> float:

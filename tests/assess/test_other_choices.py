@@ -307,3 +307,61 @@ def test_rods_and_pistons_by_mass(tmp_path: Path) -> None:
     found = choice(bench.assess(), "rods_and_pistons")
     assert {place.position: place.answer for place in found.places} == {"R1": "C2", "R2": "C1"}
     assert "nothing to take off" in found.answer
+
+
+def test_fillets_and_their_radius_in_the_step(tmp_path: Path) -> None:
+    """2.0 found where 2.2 is the least: 0.2 deeper; from 49.960 to 49.742 is 0.109, to 49.492 is 0.234."""
+    sheet = JOURNALS.replace("  hardened: 0.60 mm\n  hardened_left: 0.40 mm\n", "  fillet: 2.2 to 2.6\n")
+    bench = Bench(tmp_path, sheet.replace("  runout: runout\n", ""))
+    table = """\
+    journals:
+      instrument: mic
+      columns: front_a front_b rear_a rear_b
+      rows:
+        M1: 49.980 49.960 49.980 49.962
+        M2: 49.990 49.989 49.990 49.989
+    fillets:
+      feature: journals
+      columns: fillet_front fillet_rear
+      rows:
+        M1: {} 2.4
+    """
+    bench.round("arrival", "2026-03-02", table.format("2.0"))
+    found = choice(bench.assess(), "journals")
+    assert found.answer == "0.50 mm undersize"
+    assert "fillet of M1" in found.steps[0].note
+    assert any("fillets of M2 not measured" in line for line in found.follows)
+    assert any("hardened layer not weighed" in line for line in found.follows)
+    bench.round("arrival", "2026-03-02", table.format("2.8"))
+    wide = choice(bench.assess(), "journals")
+    assert wide.answer == "0.25 mm undersize"
+    assert any("fillets of M1 are wider" in line for line in wide.follows)
+
+
+def test_a_wall_that_nobody_measured_leaves_the_oversize_open(tmp_path: Path) -> None:
+    """0.50 takes 0.25 off each side: 3.30 − 0.25 = 3.05 where 3.00 must stay, 3.20 − 0.25 = 2.95."""
+    parts = "parts:\n  P-050:\n    name: piston\n  P-100:\n    name: piston\n"
+    bench = Bench(tmp_path, BORES.replace("  largest: 84.60\n", "  wall_left: 3.00\n"), rest=parts)
+    table = """\
+    bores:
+      instrument: gauge
+      columns: top_t top_a
+      rows:
+        C1: 84.130 84.05
+        C2: 84.030 84.02
+    walls:
+      feature: bores
+      columns: wall_t wall_a
+      rows:
+        C1: {} 4.10
+        C2: {} --
+    """
+    bench.round("arrival", "2026-03-02", table.format("3.30", "--"))
+    found = choice(bench.assess(), "bores")
+    assert (found.status, found.answer) == ("provisional", "0.50 mm oversize")
+    assert any("wall of C2 not measured" in line for line in found.decides), found.decides
+    assert "3.05 mm of wall left" in found.steps[1].note
+    bench.round("arrival", "2026-03-02", table.format("3.20", "4.00"))
+    thin = choice(bench.assess(), "bores")
+    assert thin.status == "none fits" and "a sleeve" in thin.answer
+    assert "a sleeve in C1 alone, and 0.50 mm for the others" in thin.alternative

@@ -10,7 +10,17 @@ import pytest
 
 from rebuildreport.trade.masses import match
 from rebuildreport.trade.metrology import Measured, Source
-from rebuildreport.trade.steps import Rules, Step, Worn, choose_size, hardened_left, polish_only, stock
+from rebuildreport.trade.steps import (
+    Rules,
+    Step,
+    Worn,
+    choose_size,
+    fillet_spare,
+    hardened_left,
+    left_behind,
+    polish_only,
+    stock,
+)
 
 STEPS = [Step(f"{n / 100:.2f} mm", n / 100) for n in (25, 50, 75, 100)]
 MAINS = Rules(new=(75.970, 75.990), allowance=0.050, one_sided=False)
@@ -149,3 +159,43 @@ def test_masses_against_every_permutation(seed: int) -> None:
 
 def test_too_few_pistons() -> None:
     assert match({"R1": 600.0, "R2": 601.0}, {"P1": 300.0}, 2.0) is None
+
+
+@pytest.mark.parametrize(("found", "wanted"), [(3.0, 4.0), (3.8, 4.0), (4.0, 4.0), (2.5, 3.5)])
+def test_fillets_by_geometry(found: float, wanted: float) -> None:
+    """COMPUTED: both corners sampled; the new profile may nowhere lie outside the metal that is there.
+
+    Cheek at x = 0, journal at y = 0; a fillet of r reaches from (0, r) to (r, 0), and the metal is under it.
+    """
+    x = np.linspace(0.0, 6.0, 6001)
+
+    def profile(radius: float, depth: float) -> np.ndarray:
+        inside = np.minimum(x, radius)
+        return radius - np.sqrt(np.maximum(radius**2 - (radius - inside) ** 2, 0.0)) - depth
+
+    def fits(depth: float) -> bool:
+        return bool((profile(wanted, depth) <= profile(found, 0.0) + 1e-9).all())
+
+    size = 60.0
+    for depth in np.arange(0.0, 1.3, 0.05):
+        spare = fillet_spare(Measured(size), Measured(found), size - 2.0 * float(depth), wanted)
+        if abs(spare.value) > 1e-6:
+            assert fits(float(depth)) is (spare.value > 0.0)
+
+
+def test_a_fillet_asks_for_a_deeper_step() -> None:
+    """R3 wants 3.5 and has 3.3: 0.2 deeper; 63.897 to 63.730 is 0.084, to 63.480 is 0.209 (by hand)."""
+    worn = [Worn("R3", Measured(63.897), fillet=Measured(3.3)), Worn("R4", Measured(63.955))]
+    rules = Rules((63.970, 63.990), 0.050, False, fillet=3.5)
+    found = choose_size(worn, STEPS, rules, bore=False)
+    assert found.chosen and found.chosen.step.name == "0.50 mm"
+    assert "fillet of R3, 3.3 mm, is too deep" in found.trials[0].against[0]
+    doubt = {Source("reading", "R3"): 0.05}
+    unsure = [Worn("R3", Measured(63.897), fillet=Measured(3.3, doubt))]
+    assert choose_size(unsure, STEPS, rules, bore=False).chosen.step.name == "0.75 mm"  # type: ignore[union-attr]
+
+
+def test_one_sleeve_and_an_oversize_for_the_rest() -> None:
+    rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=False)
+    worn = [Worn("C1", Measured(84.06)), Worn("C2", Measured(85.20)), Worn("C3", Measured(84.02))]
+    assert left_behind(worn, Step("0.50 mm", 0.50), rules, bore=True) == ["C2"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from .. import bearings
+from ..form import is_size, sizes
 from ..verdict import Bound
 from .model import Computed, Given, Inputs, Kind, Trait, each_column
 
@@ -15,12 +16,12 @@ CLEARANCE = {
 def _bearing_clearance(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     journal, housing = inputs.partners.get("journal", {}), inputs.partners.get("housing", {})
-    wanted = len([c for c in inputs.partner_columns.get("journal", ()) if c != "score_depth"])
+    wanted = len([c for c in inputs.partner_columns.get("journal", ()) if is_size(c)])
     for position in inputs.positions:
         direct = {c: v for c, v in inputs.readings.get(position, {}).items() if c.startswith("direct")}
         for column, value in direct.items():
             found.append(Computed(position, f"{column}_clearance", value, basis="direct"))
-        pins = {c: v for c, v in journal.get(position, {}).items() if c != "score_depth"}
+        pins = sizes(journal.get(position, {}))
         if not pins:
             continue
         installed = {c: v for c, v in inputs.readings.get(position, {}).items() if c not in direct}

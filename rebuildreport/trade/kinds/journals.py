@@ -17,9 +17,9 @@ SIZE = {
 
 def _form(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
-    wanted = [c for c in inputs.columns if c != "score_depth"]
+    wanted = [c for c in inputs.columns if shape.is_size(c)]
     for position, columns in inputs.readings.items():
-        sizes = {column: value for column, value in columns.items() if column != "score_depth"}
+        sizes = shape.sizes(columns)
         if not sizes:
             continue
         missing = [column for column in wanted if column not in sizes]
@@ -46,8 +46,8 @@ KINDS = (
         "size, out-of-round and taper of a shaft; of one column (a skirt, a pin) its size alone",
         _form,
         SIZE,
-        keys=frozenset({"undersizes", "cleanup_stock", "sets"}),
-        extra_columns=("score_depth",),
+        keys=frozenset({"undersizes", "cleanup_stock", "sets", "fillet"}),
+        extra_columns=("score_depth", "fillet"),
         lone="size",
         readings="two planes by two directions, three planes where it is wide; fewer list a size and pass "
         "nothing",
@@ -64,7 +64,7 @@ KINDS = (
         _form,
         SIZE,
         keys=frozenset({"oversizes", "cleanup_stock", "sets", "direction"}),
-        extra_columns=("score_depth",),
+        extra_columns=("score_depth", "wall"),
         lone="size",
         readings="a housing: two planes by three directions; a cylinder: three heights by two directions, "
         "the uppermost just below where the top ring turns",
