@@ -52,7 +52,7 @@ _TEXTS = {
 # told in other ways, or no matter of the job
 _TOLD = {
     *("job", "stage", "as_of", "characteristics", "summary", "tables", "findings", "photos", "decisions"),
-    *("deviations", "cost", "rounds", "problems", "issue", "language"),
+    *("deviations", "cost", "rounds", "problems", "issue", "language", "apart"),
 }
 
 

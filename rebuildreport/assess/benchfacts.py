@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from .built import Bench, Said
 from .model import Fact, HoldPoint
@@ -17,9 +17,12 @@ _KINDS = {
 }
 
 
-def teardown(bench: Bench) -> tuple[Fact, ...]:
-    """Fasteners, identity, what was seen, what was noted at a step."""
+def teardown(bench: Bench, pictures: Mapping[str, int]) -> tuple[Fact, ...]:
+    """Steps as done, fasteners, identity, what was seen.  ``pictures``: number of each photo as printed."""
+    register = bench.register
     facts = []
+    if register.steps:
+        facts.append(Fact("Taken off in this order", ", ".join(step.title for step in register.steps)))
     for one in bench.register.entries:
         if one.kind == "identity":
             facts.append(Fact(_capital(one.where), _joined([one.text, one.orientation])))
@@ -27,7 +30,10 @@ def teardown(bench: Bench) -> tuple[Fact, ...]:
             facts.append(Fact(_KINDS[one.kind], f"{one.where} {one.text}".strip()))
         else:
             facts.append(Fact(_KINDS[one.kind].format(one.where), _joined([one.text, *one.pattern])))
-    facts += [Fact(f"{_capital(step.title)} off", step.note) for step in bench.register.steps if step.note]
+    for step in register.steps:
+        seen = [f"picture {pictures[photo]}" for photo in step.photos if pictures.get(photo)]
+        if step.note or seen:
+            facts.append(Fact(f"{_capital(step.title)} off", _joined([step.note, *seen])))
     return tuple(facts)
 
 

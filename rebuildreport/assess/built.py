@@ -297,6 +297,44 @@ class Register:
 
 
 @dataclass(frozen=True, slots=True)
+class TakeLine:
+    """One thing to take off: what must be off before, what to look for, and what was found."""
+
+    number: int
+    name: str
+    title: str
+    first: tuple[str, ...]  # must be off before it
+    marks: tuple[str, ...]  # reference marks to look for, or to make, before it moves
+    ways: tuple[str, ...]  # which way round it should be, as the sheet has it
+    bolts: tuple[BoltsOff, ...]
+    cautions: tuple[str, ...]
+    done: bool
+    note: str = ""
+    found: tuple[str, ...] = ()
+    photos: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BoltsOff:
+    """A group of bolts as it comes off.  ``let_go``: place and breakaway as typed, "" to write down."""
+
+    title: str
+    about: str
+    unit: str
+    let_go: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Dismantling:
+    """The engine on its way apart: what is off in the order done, then what is still on."""
+
+    lines: tuple[TakeLine, ...] = ()
+    never: tuple[str, ...] = ()  # that the sheet's access lets nobody reach
+    begun: bool = False
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class DueLine:
     what: str
     at: str

@@ -11,6 +11,10 @@ FIRST = (
     "The maker's service information and local rules come before this sheet; work that the law keeps for "
     "licensed people stays with them."
 )
+APART = (
+    "Battery off, fuel shut, cooling system cold and its pressure let down; injectors or plugs out before "
+    "anything turns. The engine on a stand or blocks made for its weight."
+)
 CAUTIONS: dict[str, str] = {
     "springs": "Springs hold force: use the right compressor, keep the face out of line, let go slowly and "
     "evenly.",
@@ -20,10 +24,12 @@ CAUTIONS: dict[str, str] = {
     "lifting": "Heavy: lift at its lifting points with tested gear, nobody beneath, hands out of the gap.",
     "heat": "Heated parts burn through gloves that are wet; keep fuel and solvent away.",
     "cold": "Nitrogen freezes skin and takes the air to breathe: gloves, face shield, open doors.",
+    "oil": "Used oil and coolant: let them cool, gloves on, a tray beneath, nothing into the ground.",
     "press": "A press can throw parts: stand aside, guard in place.",
     "solvent": "Solvents and their vapour: gloves, air, no flame.",
     "fuel": "Injection pressure goes through skin: no hand near a leak, card instead; see a doctor at once.",
     "air": "Compressed air turns the crank with force: lock it, and take the bar off first.",
+    "drive": "With the cam drive off neither crank nor cams are turned: valves meet pistons.",
     "edges": "Ring and skimmed edges cut: gloves for handling, none near anything that turns.",
     "dust": "Grinding and old gasket dust: mask, wet, never blown off.",
     "wrench": "Pull the wrench evenly with a firm stand; a bolt that lets go throws the hand.",
@@ -34,19 +40,36 @@ CAUTIONS: dict[str, str] = {
 # words of a step that call for a caution, looked for at the start of words, and the verbs that they hold for
 _TURN = ("mark", "check", "hold", "do")
 _WORDS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
-    ("valve spring", "springs", ("fit", "do")),
-    ("camshaft", "springs", ("fit", "do")),
-    ("tensioner", "tensioner", ("fit", "do")),
+    ("valve spring", "springs", ("fit", "do", "take")),
+    ("valves", "springs", ("take",)),
+    ("camshaft", "springs", ("fit", "do", "take")),
+    ("rocker shaft", "springs", ("take",)),
+    ("tensioner", "tensioner", ("fit", "do", "take")),
+    ("timing chain", "tensioner", ("take",)),
+    ("timing belt", "tensioner", ("take",)),
+    ("timing chain", "drive", ("take",)),
+    ("timing belt", "drive", ("take",)),
+    ("gear train", "drive", ("take",)),
     ("turn", "turning", _TURN),
     ("timing", "turning", _TURN),
     ("valve clearance", "turning", ("check", "measure")),
-    ("crankshaft", "lifting", ("fit",)),
-    ("cylinder head", "lifting", ("fit",)),
-    ("flywheel", "lifting", ("fit",)),
-    ("piston", "edges", ("fit",)),
-    ("ring", "edges", ("do",)),
-    ("injector", "fuel", ("fit", "do")),
-    ("injection pump", "fuel", ("fit", "do")),
+    ("crankshaft", "lifting", ("fit", "take")),
+    ("cylinder head", "lifting", ("fit", "take")),
+    ("flywheel", "lifting", ("fit", "take")),
+    ("gearbox", "lifting", ("fit", "take")),
+    ("piston", "edges", ("fit", "take")),
+    ("ring", "edges", ("do", "take")),
+    ("liner", "press", ("take",)),
+    ("bush", "press", ("take",)),
+    ("sump", "oil", ("take",)),
+    ("oil pan", "oil", ("take",)),
+    ("radiator", "oil", ("take",)),
+    ("water pump", "oil", ("take",)),
+    ("manifold", "dust", ("take",)),
+    ("cylinder head", "dust", ("take",)),
+    ("clutch", "dust", ("take",)),
+    ("injector", "fuel", ("fit", "do", "take")),
+    ("injection pump", "fuel", ("fit", "do", "take")),
     ("leak down", "air", ("check", "measure", "do")),
     ("heat", "heat", ("fit", "do")),
     ("may be started", "starting", ("hold", "check")),

@@ -12,6 +12,7 @@ from . import benchfacts, decided, following, oddities, questions, summary, tabl
 from .characteristics import Workings, feature_title
 from .choices import choices, open_choices
 from .cost import cost
+from .dismantling import dismantling
 from .judging import source_text
 from .machining import orders
 from .model import (
@@ -127,7 +128,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         arrival=texts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
         not_opened=tuple(job.teardown.not_opened) if job.teardown else (),
-        teardown=benchfacts.teardown(bench),
+        teardown=benchfacts.teardown(bench, {photo.name: photo.number for photo in photos}),
         marks=benchfacts.marks(bench),
         rounds=rounds,
         features=tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items()),
@@ -155,6 +156,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         spells=spells(shop, engine, job, texts.newest_day(job)),
         language=record.language or shop.language,
         bench=bench,
+        apart=dismantling(engine, job),
     )
 
 

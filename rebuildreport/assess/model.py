@@ -15,7 +15,7 @@ from typing import Literal
 
 from ..quantities.dataclass import dataclass
 from ..records.problems import Problem
-from .built import Bench
+from .built import Bench, Dismantling
 from .choice_model import Choice, Order
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
@@ -354,6 +354,7 @@ class Assessment:
     orders: tuple[Order, ...] = ()
     bench: Bench = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/due.py)
+    apart: Dismantling = field(default_factory=Dismantling)
 
     @property
     def open_questions(self) -> tuple[str, ...]:

@@ -75,7 +75,11 @@ class Album:
     """Photos as prepared, and where the pages find them."""
 
     prepared: Mapping[str, Prepared]
-    base: str  # "photos/" in a page, a file: address with a slash at its end in a PDF
+    base: str  # "photos/" in a page, PRINTED in a PDF
+
+
+PRINTED = "photo:"  # in a PDF, wherever on this machine the photos are
+NO_PHOTOS = Album({}, "")
 
 
 def picture(photo: Photo, album: Album, width: float, tallest: float) -> Picture:

@@ -69,19 +69,19 @@ def render(
     allowed: Sequence[Path],
     made: date,
     attachments: Sequence[Attached] = (),
-    named: str | None = None,
+    photos: Path | None = None,
 ) -> bytes:
     """One document as PDF bytes.
 
     ``stylesheet`` is the text of one, its addresses are below ``base``; ``allowed`` are further folders
     that pictures and fonts may come from (everything else, the network included, is barred),
     ``made`` the date that the document carries: it comes from the records, not
-    from the clock; ``named`` is what the identifier is made from where the HTML
-    holds addresses of this machine.  Raises PdfUnavailable where WeasyPrint cannot be loaded.
+    from the clock; ``photos`` is the folder behind addresses that begin with ``photo:``, so that no path
+    of this machine gets into the document.  Raises PdfUnavailable where WeasyPrint cannot be loaded.
     """
     engine = _load()
     weasyprint = engine.library
-    fetcher = _fetcher([*allowed, base])
+    fetcher = _fetcher([*allowed, base], photos)
     stamp = datetime(made.year, made.month, made.day, 12, tzinfo=UTC)
     carried = [
         weasyprint.Attachment(
@@ -101,7 +101,7 @@ def render(
         engine.sheets[key] = [
             weasyprint.CSS(string=stylesheet, base_url=address, font_config=engine.fonts, url_fetcher=fetcher)
         ]
-    identifier = hashlib.sha256((html if named is None else named).encode())
+    identifier = hashlib.sha256(html.encode())
     for one in attachments:
         identifier.update(one.name.encode() + one.data)
     options = {"pdf_variant": VARIANT, "pdf_tags": True, "pdf_identifier": identifier.digest()[:16]}
@@ -145,8 +145,8 @@ def _load() -> _Engine:
     return _engine
 
 
-def _fetcher(folders: Sequence[Path]) -> Any:
-    """Opens files below ``folders`` and data: addresses, nothing else."""
+def _fetcher(folders: Sequence[Path], photos: Path | None) -> Any:
+    """Opens files below ``folders``, photo: and data: addresses, nothing else."""
     from weasyprint.urls import URLFetcher
 
     roots = [folder.resolve() for folder in folders]
@@ -156,6 +156,8 @@ def _fetcher(folders: Sequence[Path]) -> Any:
             parts = urlsplit(url)
             if parts.scheme == "data":
                 return super().fetch(url, headers)
+            if parts.scheme == "photo" and photos is not None and Path(parts.path).name == parts.path:
+                return super().fetch((photos.resolve() / parts.path).as_uri(), headers)
             if parts.scheme != "file" or parts.netloc not in ("", "localhost"):
                 raise ValueError(f"not fetched, only files of the job are: {url}")
             path = Path(url2pathname(parts.path)).resolve()

@@ -12,7 +12,7 @@ from typing import Any
 
 from ..assess.model import Assessment
 from . import places
-from .findings import Album
+from .findings import PRINTED, Album
 from .pdf import Attached, render
 from .photos import Prepared
 from .view import Edition, report
@@ -61,13 +61,12 @@ def report_pdf(
 
     Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
     """
-    base = photo_folder.resolve().as_uri() + "/"
     html = report_html(
         assessment,
         photos,
         edition,
         for_pdf=True,
-        photo_base=base,
+        photo_base=PRINTED,
         home="",
         pdf="",
         revision=revision,
@@ -80,15 +79,14 @@ def report_pdf(
     ]
     if results is not None:
         attachments.append(Attached("results.json", results, "Computed results of this report"))
-    # the address of the photos is a path of this machine: it must not decide the document's identifier
     return render(
         html,
         stylesheet=places.stylesheet(shop=shop),
         base=places.own_templates(),
-        allowed=[photo_folder, places.own_templates(), *places.folders(shop)],
+        allowed=[places.own_templates(), *places.folders(shop)],
         made=assessment.as_of,
         attachments=attachments,
-        named=html.replace(base, ""),
+        photos=photo_folder,
     )
 
 

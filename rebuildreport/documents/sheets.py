@@ -9,12 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Protocol
 
 from ..assess.model import Assessment
 from ..quantities.dataclass import dataclass
-from . import bench_sheet, buildsheet, estimate, machiningorder, places, purchases
+from . import bench_sheet, buildsheet, estimate, machiningorder, places, purchases, teardownsheet
+from .findings import NO_PHOTOS, Album
 from .frame import Framed
 from .pdf import render
+
+
+class View(Protocol):
+    """Makes a document: in the job's language, with the shop's texts and the photos of an album."""
+
+    def __call__(self, one: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> Framed: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,27 +33,55 @@ class Sheet:
     title: str  # of the link that leads to it
     template: str
     wanted: Callable[[Assessment], bool]  # whether a job has it by now
-    # the path is that of the shop's folder, for its own texts
-    view: Callable[[Assessment, Path | None], Framed]
+    view: View
 
     def file(self, view: Framed) -> str:
         """Name of its files, without ending."""
         return f"{self.name}-{view.of}" if view.of else self.name
 
 
+def _without_photos(view: Callable[[Assessment, Path | None], Framed]) -> View:
+    return lambda one, shop=None, album=NO_PHOTOS, /: view(one, shop)
+
+
 REGISTER = (
-    Sheet("estimate", "Estimate", "estimate", estimate.is_priced, estimate.estimate),
-    Sheet("statement", "Final statement", "estimate", estimate.is_done, estimate.statement),
-    Sheet("purchase-list", "Purchase list", "purchase-list", purchases.is_bought, purchases.purchase_list),
-    Sheet("build-sheet", "Build sheet", "build-sheet", buildsheet.is_built, buildsheet.build_sheet),
+    Sheet(
+        "teardown-sheet",
+        "Teardown sheet",
+        "teardown-sheet",
+        teardownsheet.is_known,
+        teardownsheet.teardown_sheet,
+    ),
+    Sheet("estimate", "Estimate", "estimate", estimate.is_priced, _without_photos(estimate.estimate)),
+    Sheet("statement", "Final statement", "estimate", estimate.is_done, _without_photos(estimate.statement)),
+    Sheet(
+        "purchase-list",
+        "Purchase list",
+        "purchase-list",
+        purchases.is_bought,
+        _without_photos(purchases.purchase_list),
+    ),
+    Sheet(
+        "build-sheet",
+        "Build sheet",
+        "build-sheet",
+        buildsheet.is_built,
+        _without_photos(buildsheet.build_sheet),
+    ),
     Sheet(
         "machining-order",
         "Machining order",
         "machining-order",
         machiningorder.is_ordered,
-        machiningorder.machining_orders,
+        _without_photos(machiningorder.machining_orders),
     ),
-    Sheet("bench-sheet", "Bench sheet", "bench-sheet", bench_sheet.is_due, bench_sheet.bench_sheet),
+    Sheet(
+        "bench-sheet",
+        "Bench sheet",
+        "bench-sheet",
+        bench_sheet.is_due,
+        _without_photos(bench_sheet.bench_sheet),
+    ),
 )
 
 
@@ -78,10 +114,18 @@ def sheet_html(
     return template.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
 
 
-def sheet_pdf(sheet: Sheet, view: Framed, one: Assessment, shop: Path | None = None) -> bytes:
+def sheet_pdf(
+    sheet: Sheet,
+    view: Framed,
+    one: Assessment,
+    shop: Path | None = None,
+    photo_folder: Path | None = None,
+) -> bytes:
     """The same as PDF bytes, dated as the job stands.
 
-    Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
+    ``photo_folder`` is where the photos of its album are, whose base is
+    ``PRINTED``.  Raises PdfUnavailable (see pdf.py) where this machine cannot
+    make PDFs.
     """
     return render(
         sheet_html(sheet, view, for_pdf=True, home="", shop=shop),
@@ -90,4 +134,5 @@ def sheet_pdf(sheet: Sheet, view: Framed, one: Assessment, shop: Path | None = N
         allowed=[*places.folders(shop)],
         made=one.as_of,
         attachments=view.carries,
+        photos=photo_folder,
     )

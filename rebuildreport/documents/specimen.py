@@ -17,7 +17,7 @@ from . import places
 from .answers import Verdict, verdict
 from .contour import contour
 from .drawings import KEYS, Drawing
-from .findings import Album
+from .findings import PRINTED, Album
 from .measurements import Measured
 from .pages import Entry, entry
 from .pdf import render
@@ -89,16 +89,13 @@ def specimen_html(
 
 def specimen_pdf(shop: Path | None = None) -> bytes:
     """The same as a PDF; PdfUnavailable (see pdf.py) where this machine cannot make one."""
-    folder = places.own_templates() / "specimen"
-    base = folder.resolve().as_uri() + "/"
-    html = specimen_html(for_pdf=True, photo_base=base, shop=shop)
     return render(
-        html,
+        specimen_html(for_pdf=True, photo_base=PRINTED, shop=shop),
         stylesheet=places.stylesheet(shop=shop),
         base=places.own_templates(),
-        allowed=[folder, *places.folders(shop)],
+        allowed=places.folders(shop),
         made=READY,
-        named=html.replace(base, ""),
+        photos=places.own_templates() / "specimen",
     )
 
 

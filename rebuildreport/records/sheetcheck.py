@@ -101,6 +101,14 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
         for i, way in enumerate(ways):
             for word in way:
                 notes.misspelt(("access", name, i), word, words)
+    if engine.access:
+        from ..trade.access import takedown
+
+        for name in takedown([*engine.joints, *engine.access], engine.access)[1]:
+            message = (
+                f"{name.replace('_', ' ')} never comes off: each way to it waits for something behind it"
+            )
+            notes.warn(("access", name), message, "what is named in a line comes off before it")
     for part in engine.always:
         _part(notes, ("always", part), part, engine, key=True)
     return notes.found

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import html
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import field, replace
 from decimal import Decimal
@@ -22,6 +22,7 @@ from ..assess.due import due_round
 from ..assess.public import public
 from ..assess.results import results_json
 from ..documents import pages, pdf, places, sheets, specimen
+from ..documents.findings import PRINTED, Album
 from ..documents.language import UnknownLanguage
 from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
@@ -259,7 +260,7 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
             one, photos, edition, photo_folder=built / "photos", results=results, shop=run.shop_dir
         )
         (built / made_pdf).write_bytes(data)
-    beside = tuple(_further(run, job, one, built)) if edition == "shop" else ()
+    beside = tuple(_further(run, job, one, built, photos)) if edition == "shop" else ()
     page = report_html(one, photos, edition, pdf=made_pdf, further=beside, shop=run.shop_dir)
     (built / "index.html").write_text(page, encoding="utf-8")
     folders.swap_in(run.out, edition, job.name, built)
@@ -269,7 +270,9 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
     return pages.entry(one, photos[first.name], first.caption)
 
 
-def _further(run: _Run, job: JobFolder, one: Assessment, built: Path) -> Iterator[tuple[str, str]]:
+def _further(
+    run: _Run, job: JobFolder, one: Assessment, built: Path, photos: Mapping[str, Prepared]
+) -> Iterator[tuple[str, str]]:
     """Write every further document that the job has; title and address of each.
 
     A slip in the shop's own texts is told, not fatal: the others stand.
@@ -277,7 +280,7 @@ def _further(run: _Run, job: JobFolder, one: Assessment, built: Path) -> Iterato
     one = replace(one, due=due_round(run.folder, job, one))
     for sheet in sheets.sheets(one):
         try:
-            view = sheet.view(one, run.shop_dir)
+            view = sheet.view(one, run.shop_dir, Album(photos, "photos/"))
         except (TextProblem, UnknownLanguage) as slip:
             message = f"the {sheet.title.lower()} is not written: {slip}"
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
@@ -285,7 +288,9 @@ def _further(run: _Run, job: JobFolder, one: Assessment, built: Path) -> Iterato
         name = sheet.file(view)
         made = f"{name}.pdf" if run.make_pdf else ""
         if made:
-            (built / made).write_bytes(sheets.sheet_pdf(sheet, view, one, run.shop_dir))
+            printed = sheet.view(one, run.shop_dir, Album(photos, PRINTED))
+            data = sheets.sheet_pdf(sheet, printed, one, run.shop_dir, built / "photos")
+            (built / made).write_bytes(data)
         page = sheets.sheet_html(sheet, view, pdf=made, shop=run.shop_dir)
         (built / f"{name}.html").write_text(page, encoding="utf-8")
         yield sheet.title, f"{name}.html"

@@ -324,13 +324,15 @@ def test_only_own_files_are_opened(tmp_path, photo_folder) -> None:
     from rebuildreport.documents.pdf import _fetcher
 
     (tmp_path / "secret.txt").write_text("no")
-    fetcher = _fetcher([photo_folder])
+    fetcher = _fetcher([photo_folder], photo_folder)
     for url in (
         "https://example.org/a.png",
         "ftp://example.org/a",
         (tmp_path / "secret.txt").as_uri(),
         f"{photo_folder.as_uri()}/../secret.txt",
         "file://elsewhere/share/a.png",
+        "photo:../secret.txt",
+        f"photo:{tmp_path}/secret.txt",
     ):
         with pytest.raises(ValueError, match=r"not fetched|disallowed"):
             fetcher.fetch(url)

@@ -1,0 +1,50 @@
+"""The order in which an engine comes apart, from what must be off before what."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+
+Ways = Mapping[str, Sequence[Collection[str]]]
+
+
+def takedown(things: Iterable[str], ways: Ways) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The order in which everything can come off, and what never can.
+
+    ``ways``: for a thing its ways, each the things that must be off before
+    it; one way is enough.  A thing without any comes off at once, and so does
+    what is named only as being in the way.  Among those that can come off the
+    order of ``things`` holds, gone through again and again: what was in
+    somebody's way is not brought forward by it.
+
+    Source: common practice; with one way for each thing the answer is a
+    topological order of the graph of what waits for what.
+
+    >>> takedown(["head", "crank", "pistons"], {"crank": [["pistons", "sump"]], "pistons": [["head"]]})
+    (('head', 'pistons', 'sump', 'crank'), ())
+    >>> takedown(["crank", "caps"], {"crank": [["caps"]], "caps": [["crank"]]})
+    ((), ('crank', 'caps'))
+    """
+    waiting = list(dict.fromkeys(things))
+    inside = {word for some in ways.values() for way in some for word in way}
+    waiting += sorted(({*ways} | inside) - {*waiting})
+    off: dict[str, None] = {}
+    while waiting:
+        before = len(off)
+        for thing in waiting:
+            some = ways.get(thing, ())
+            if not some or any(all(word in off for word in way) for way in some):
+                off[thing] = None
+        waiting = [thing for thing in waiting if thing not in off]
+        if len(off) == before:
+            break
+    return tuple(off), tuple(waiting)
+
+
+def first_off(thing: str, ways: Ways, off: Collection[str]) -> tuple[str, ...]:
+    """What must be off before a thing: the way with the least left on it, and its first where several tie.
+
+    >>> first_off("crank", {"crank": [["pistons", "caps"], ["rods", "caps"]]}, {"rods"})
+    ('rods', 'caps')
+    """
+    some = ways.get(thing, ())
+    return tuple(min(some, key=lambda way: sum(word not in off for word in way), default=()))

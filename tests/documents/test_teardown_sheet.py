@@ -1,0 +1,138 @@
+"""The teardown sheet: paper before, record after; the demo's six, and the same before anything was off."""
+
+from __future__ import annotations
+
+import io
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.documents import sheets
+from rebuildreport.documents.findings import PRINTED, Album
+from rebuildreport.documents.photos import prepare
+from rebuildreport.documents.report import report_html
+from rebuildreport.documents.teardownsheet import teardown_sheet
+from rebuildreport.records import load_shop
+
+from .test_report import Page
+
+ROOT = Path(__file__).resolve().parents[2]
+JOB = "2026-003-orchard-six"
+SHEET = sheets.named("teardown-sheet")
+
+
+@pytest.fixture(scope="module")
+def apart() -> Assessment:
+    folder = load_shop(ROOT / "jobs", [JOB])
+    return assess_job(folder, folder.jobs[JOB])
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: Any) -> Assessment:
+    """The engine as it came in."""
+    shop = tmp_path_factory.mktemp("shop") / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-004*", "photos", "measurements"))
+    for name in ("teardown", "findings", "work", "assembly", "running"):
+        (shop / JOB / f"{name}.yaml").unlink()
+    folder = load_shop(shop, [JOB])
+    return assess_job(folder, folder.jobs[JOB])
+
+
+def test_everything_comes_off_after_what_is_in_its_way(whole: Assessment) -> None:
+    """Checked line by line against the sheet's own access: one of its ways is off already."""
+    lines = whole.apart.lines
+    ways = load_shop(ROOT / "jobs", [JOB]).engines["tarnbeck-od6-54"].model.access  # type: ignore[union-attr]
+    assert len(lines) == 15 and not any(line.done for line in lines)
+    off: set[str] = set()
+    for line in lines:
+        assert line.name not in ways or any(set(way) <= off for way in ways[line.name]), line.name
+        off.add(line.name)
+    assert [line.name for line in lines][:2] == ["injectors", "rocker_cover"]
+    assert lines[-1].name == "crankshaft"
+
+
+def test_cautions_stand_at_every_step_that_they_apply_to(whole: Assessment) -> None:
+    """Common practice of the trade, design of the sheets: fuel, weight, sharp edges, the cam drive."""
+    said = {line.name: " ".join(line.cautions) for line in whole.apart.lines}
+    assert "Injection pressure goes through skin" in said["injectors"]
+    assert all("Heavy" in said[name] for name in ("cylinder_head", "flywheel", "crankshaft"))
+    assert "valves meet pistons" in said["gear_train"]
+    assert "edges cut" in said["pistons"]
+    assert "service information and local rules come before" in whole.apart.cautions[0]
+    assert "plugs out before anything turns" in whole.apart.cautions[1]
+
+
+def test_paper_has_boxes_for_what_is_to_be_written_down(whole: Assessment) -> None:
+    sheet = teardown_sheet(whole)
+    steps = {step.title: step for step in sheet.steps}
+    caps = steps["Main caps"]
+    assert sum(len(table.heads) for table in caps.tables) == 14  # one for each main bolt
+    assert all(text == "" for table in caps.tables for _, cells in table.rows for text in cells)
+    assert ("look for", "crank gear, idler, cam gear") in steps["Gear train"].details
+    assert any("numbers together" in text for _, text in steps["Rod caps"].details)
+    assert any("reverse of the order of tightening" in text for _, text in caps.details)
+    assert not steps["Cylinder head"].tables  # 26 of them: too many to ask for one by one
+    page = Page(sheets.sheet_html(SHEET, sheet))
+    assert page.broken == [] and page.open == [] and page.unnamed == []
+
+
+def test_the_record_tells_the_steps_as_done(apart: Assessment) -> None:
+    sheet = teardown_sheet(apart)
+    assert [step.title for step in sheet.steps][-3:] == ["Liners", "Main caps", "Crankshaft"]
+    assert all(step.done and not step.boxes for step in sheet.steps)
+    caps = next(step for step in sheet.steps if step.title == "Rod caps")
+    assert caps.tables[0].heads == ("R1", "R2", "R3", "R4", "R5", "R6")
+    assert "28\u00a028" in caps.tables[0].rows[0][1]
+    page = Page(sheets.sheet_html(SHEET, sheet, pdf="teardown-sheet.pdf"))
+    for text in ("11 teeth of the idler", "stripped", "Camshaft bearings in the block", "bench 1"):
+        assert text in page.text, text
+
+
+def test_what_is_left_together_is_said(apart: Assessment, tmp_path: Path) -> None:
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-004*", "photos"))
+    path = shop / JOB / "teardown.yaml"
+    text = path.read_text("utf-8")
+    assert "  - removed: crankshaft\n" in text
+    path.write_text(text.replace("  - removed: crankshaft\n", ""), "utf-8")
+    folder = load_shop(shop, [JOB])
+    last = teardown_sheet(assess_job(folder, folder.jobs[JOB])).steps[-1]
+    assert (last.title, last.done, last.details[0]) == ("Crankshaft", False, ("left", "as it was"))
+
+
+def test_its_pictures_stand_beside_the_steps(apart: Assessment, tmp_path: Path, pdf_renderer: object) -> None:
+    import pypdfium2
+
+    photos = ROOT / "jobs" / JOB / "photos"
+    made = {name: prepare(photos / f"{name}.jpg", tmp_path) for name in ("p014", "p024", "p025")}
+    sheet = SHEET.view(apart, None, Album(made, PRINTED))
+    data = sheets.sheet_pdf(SHEET, sheet, apart, None, tmp_path)
+    read = pypdfium2.PdfDocument(io.BytesIO(data))
+    kinds = [item.type for page in read for item in page.get_objects()]
+    assert kinds.count(pypdfium2.raw.FPDF_PAGEOBJ_IMAGE) == 3
+    elsewhere = tmp_path / "again"
+    again = {name: prepare(photos / f"{name}.jpg", elsewhere) for name in made}
+    view = SHEET.view(apart, None, Album(again, PRINTED))
+    assert data == sheets.sheet_pdf(SHEET, view, apart, None, elsewhere)  # no path of the machine in it
+
+
+def test_the_report_repeats_order_and_pictures(apart: Assessment) -> None:
+    text = Page(report_html(apart, {})).text
+    assert "injectors, rocker cover, manifolds" in text
+    number = next(photo.number for photo in apart.photos if photo.name == "p025")
+    assert f"picture {number}" in text
+
+
+def test_a_sheet_that_lets_nobody_in_is_told(tmp_path: Path) -> None:
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-*"))
+    path = shop / "engines" / "tarnbeck-od6-54.yaml"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("  rod_caps:\n    - sump\n", "  rod_caps:\n    - crankshaft\n", 1), "utf-8")
+    said = [one for one in load_shop(shop).all_problems if "never comes off" in one.message]
+    assert said and all(one.severity == "warning" and one.line for one in said)
+    assert any(one.message.startswith("pistons") for one in said)
+    assert not any(one.message.startswith("crankshaft") for one in said) or "rod" in said[0].message
