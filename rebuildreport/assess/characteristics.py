@@ -22,7 +22,7 @@ from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
 from .timeline import Standing, Timeline, step_in_mm
 
-FILE_TO_FIT = "file to fit"
+FILE_TO_FIT, FILED = "file to fit", "file "
 WORN = "worn shells not measured"
 BAND = "predicted from the wall band of the new shells"
 WALLS = "measured walls"
@@ -295,7 +295,7 @@ class Workings:
             amount, gap = (
                 self._plain(v, unit, one, item) for v in (item.filing, item.measured.value + item.filing)
             )
-            note = f"file {amount} off the ring's ends, to {gap}"
+            note = f"{FILED}{amount} off the ring's ends, to {gap}"
             advice = f"{FILE_TO_FIT}: {amount} off the ring's ends, to {gap}" if said.side else advice
         measured = item.measured
         if measured is not None:

@@ -71,6 +71,7 @@ class BuyForm(_Form):
     what: str
     quantity: int
     from_shelf: int
+    packs_to_order: int
     positions: list[str]
 
 
@@ -91,8 +92,11 @@ class ChoiceForm(_Form):
     places: list[PlaceForm]
     steps: list[CandidateForm]
     buy: list[BuyForm]
-    cost: Decimal | None
+    cost: Decimal | None = Field(description="of the parts as they are used, as in the estimate")
     alternative_cost: Decimal | None
+    outlay: Decimal | None = Field(description="of the whole packs that must be ordered")
+    alternative_outlay: Decimal | None
+    work: list[tuple[str, Decimal | None]] = Field(description="work by others on the same part, net")
     impossible: list[str]
     decides: list[str] = Field(description="readings that will decide what is provisional")
     follows: list[str]
@@ -215,12 +219,16 @@ def choice_form(one: Choice) -> ChoiceForm:
                 what=b.what,
                 quantity=b.quantity,
                 from_shelf=b.shelf,
+                packs_to_order=b.packs,
                 positions=list(b.positions),
             )
             for b in one.buy
         ],
         cost=one.cost,
         alternative_cost=one.alternative_cost,
+        outlay=one.outlay,
+        alternative_outlay=one.alternative_outlay,
+        work=list(one.work),
         impossible=list(one.impossible),
         decides=list(one.decides),
         follows=list(one.follows),

@@ -67,11 +67,17 @@ class Buy:
     quantity: int
     shelf: int = 0  # of them from the shelf
     positions: tuple[str, ...] = ()
+    pack: int = 1  # how many one gets at a time
 
     @property
     def order(self) -> int:
         """How many are not there."""
         return self.quantity - self.shelf
+
+    @property
+    def packs(self) -> int:
+        """How many packs are to be ordered."""
+        return -(-max(0, self.order) // self.pack)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +118,9 @@ class Choice:
     buy: tuple[Buy, ...] = ()
     cost: Decimal | None = None  # of the parts chosen; None: a price is missing
     alternative_cost: Decimal | None = None
+    outlay: Decimal | None = None  # of whole packs, for what is not on the shelf; None: a price is missing
+    alternative_outlay: Decimal | None = None
+    work: tuple[tuple[str, Decimal | None], ...] = ()  # priced with it: work by others on the same part
     impossible: tuple[str, ...] = ()  # position: why nothing fits, and what would help
     decides: tuple[str, ...] = ()  # readings that will decide what is provisional
     follows: tuple[str, ...] = ()  # what else it changes

@@ -51,12 +51,21 @@ def _anything_to_choose(engine: Engine) -> bool:
 
 def _on(bench: Workbench) -> list[Choice]:
     from .choose_fits import mass_choices, piston_choices
+    from .choose_sets import ring_choices
     from .choose_shells import shell_choices
     from .choose_shims import shim_choices
     from .choose_sizes import size_choices
     from .choose_skims import skim_choices
 
-    kinds = (size_choices, skim_choices, shell_choices, piston_choices, shim_choices, mass_choices)
+    kinds = (
+        size_choices,
+        skim_choices,
+        shell_choices,
+        piston_choices,
+        ring_choices,
+        shim_choices,
+        mass_choices,
+    )
     return [choice for kind in kinds for choice in kind(bench)]
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal
 
 from .. import quantities
 from ..records.choosecheck import bands_in
@@ -133,10 +132,10 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
             len(where),
             min(len(where), supplies[f"piston {label}"].shelf),
             tuple(where),
+            bench.pack(inner.pieces.get(label, "")),
         )
         for label, where in bought.items()
     )
-    prices = [bench.price(buy.part) for buy in buys]
     status: Status = "none fits" if impossible else "provisional" if decides else "chosen"
     decision = bench.decision(name, do=("replace",))
     fitted = bench.job.work.decisions[decision].fit if bench.job.work and decision else {}
@@ -155,9 +154,8 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
         why=_why(bench, made),
         places=tuple(made),
         buy=buys,
-        cost=sum((price * buy.quantity for price, buy in zip(prices, buys, strict=True) if price), Decimal(0))
-        if buys and all(price is not None for price in prices)
-        else None,
+        cost=bench.spent(buys),
+        outlay=bench.outlay(buys),
         impossible=tuple(impossible),
         decides=tuple(decides),
         on_paper=bench.on_paper,

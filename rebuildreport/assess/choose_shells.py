@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import field, replace
 from datetime import date
-from decimal import Decimal
 
 from .. import quantities
 from ..quantities.dataclass import dataclass
@@ -19,7 +18,7 @@ from ..trade.selection import Option, Plan, Supply, choose
 from ..trade.shells import Grade, Pair
 from . import shell_words
 from .characteristics import feature_title
-from .choice_model import Buy, Candidate, Choice, Ends, Place, Status
+from .choice_model import Candidate, Choice, Ends, Place, Status
 from .judging import source_text
 from .questions import span
 from .shell_codes import codes_at
@@ -81,6 +80,7 @@ class _Chooser:
         self.readings: dict[str, Readings] = {
             key: bench.now(key) for key in (self.journal, self.housing) if key
         }
+        self.priced = True  # every part that may be chosen has its price
 
     def choice(self) -> Choice | None:
         """The choice, or None where there is nothing to choose by yet."""
@@ -194,6 +194,11 @@ class _Chooser:
             for part in {part for option in options for part in option.parts}:
                 half, _, grade = part.partition(" ")
                 supplies[part] = self.bench.supply(self.shells, half, grade, self.number(half, grade))
+        numbers = {self.number(*part.split(" ", 1)) for part in supplies}
+        self.priced = all(self.bench.price(number) is not None for number in numbers)
+        if not self.priced:
+            # what has no price would look like the cheapest: then money decides nothing
+            supplies = {part: replace(supply, price=0) for part, supply in supplies.items()}
         return supplies
 
     def number(self, half: str, grade: str) -> str:
@@ -203,7 +208,9 @@ class _Chooser:
                 number = other.halves.get(half, "")
                 if grade in other.grades and number:
                     return number
-        return self.sheet.halves.get(half, "") or self.sheet.sets.get(grade, "")
+        pieces = self.sheet.pieces
+        own = pieces.get(f"{half} {grade}", "") or pieces.get(grade, "")
+        return own or self.sheet.halves.get(half, "") or self.sheet.sets.get(grade, "")
 
     # ------------------------------------------------------------ in words
 
@@ -312,6 +319,8 @@ class _Chooser:
         elif any(b.partly for b in all_of_them):
             status = "provisional"
         bought = shell_words.buys(self, plan, places, supplies)
+        alternative = shell_words.alternative(self, plan, second, places)
+        instead = shell_words.buys(self, second if alternative else None, places, supplies)
         choice = Choice(
             name=self.shells,
             kind="shells",
@@ -321,12 +330,14 @@ class _Chooser:
             target=self.target,
             limits=self.limits,
             why=shell_words.why(self, made, status),
-            alternative=shell_words.alternative(self, plan, second, places),
+            alternative=alternative,
             places=tuple(made),
             steps=shell_words.families(self, condemned),
             buy=bought,
-            cost=self._cost(bought),
-            alternative_cost=self._cost(shell_words.buys(self, second, places, supplies)) if second else None,
+            cost=self.bench.spent(bought),
+            alternative_cost=self.bench.spent(instead),
+            outlay=self.bench.outlay(bought),
+            alternative_outlay=self.bench.outlay(instead),
             impossible=tuple(impossible),
             decides=tuple(dict.fromkeys(decides)),
             on_paper=self.bench.on_paper,
@@ -334,12 +345,3 @@ class _Chooser:
             off=round(plan.off * shells.STEP, 6) if plan else None,
         )
         return shell_words.decided(self.bench, choice, decision)
-
-    def _cost(self, bought: tuple[Buy, ...]) -> Decimal | None:
-        total = Decimal(0)
-        for buy in bought:
-            price = self.bench.price(buy.part)
-            if price is None:
-                return None
-            total += price * buy.quantity
-        return total if bought else None

@@ -85,7 +85,7 @@ def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
         _place(bench, valve, pairs[valve.name], fitted.get(valve.name), there.get(valve.name))
         for valve in valves
     )
-    buys = _buys(shims, plan)
+    buys = _buys(shims, plan, bench.pack(shims.part or ""))
     price = bench.price(shims.part or "")
     alone = sum(choose_shims([v], [s for s in pool if s.valve == v.name], sold).count("buy") for v in valves)
     decides = [
@@ -120,6 +120,7 @@ def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
         places=made,
         buy=buys,
         cost=price * bought if price is not None else None,
+        outlay=bench.outlay(buys),
         alternative_cost=price * alone if price is not None and alone > bought else None,
         impossible=tuple(
             f"{v}: no thickness that can be had gives a clearance inside its limits" for v in plan.none_fits
@@ -209,7 +210,7 @@ def _place(
     )
 
 
-def _buys(shims: Shims, plan: ShimPlan) -> tuple[Buy, ...]:
+def _buys(shims: Shims, plan: ShimPlan, pack: int) -> tuple[Buy, ...]:
     groups: dict[float, list[Fitted]] = {}
     for each in plan.fitted:
         if each.source in ("buy", "shelf"):
@@ -221,6 +222,7 @@ def _buys(shims: Shims, plan: ShimPlan) -> tuple[Buy, ...]:
             len(ones),
             sum(each.source == "shelf" for each in ones),
             tuple(each.valve for each in ones),
+            pack,
         )
         for size, ones in sorted(groups.items())
     )

@@ -14,7 +14,7 @@ from ..trade.form import largest, smallest
 from ..trade.metrology import Measured
 from ..trade.steps import Rules, SizeChoice, Step, Trial, Worn
 from .characteristics import feature_title
-from .choice_model import Candidate, Choice, Effect, Status
+from .choice_model import Buy, Candidate, Choice, Effect, Status
 from .consequences import of_bore, of_throw
 from .judging import source_text
 from .questions import span
@@ -97,6 +97,9 @@ class _Sizes:
             steps=tuple(self._candidate(trial, tried) for trial in tried.trials),
             impossible=() if tried.chosen else tuple(self._against(tried)),
             decides=tuple(decides),
+            cost=self.bench.spent(self._parts(tried.chosen)),
+            alternative_cost=self.bench.spent(self._parts(tried.next_one)),
+            work=self.bench.work_on(self.sheet.part, decision) if taken else (),
             follows=tuple(self._follows(tried.chosen)),
             effects=self._effects(tried.chosen),
             decision=decision if taken else "",
@@ -194,6 +197,15 @@ class _Sizes:
             )
             for name, size in steps_of(text)
         ]
+
+    def _parts(self, trial: Trial | None) -> tuple[Buy, ...]:
+        """What is bought for a step: a set, or a piston for each bore."""
+        if trial is None or not trial.step.parts:
+            return ()
+        sheet = self.bench.engine.parts.get(trial.step.parts)
+        each = self.bore and sheet is not None and sheet.per != "engine"
+        count = len(self.sheet.positions or []) if each else 1
+        return (Buy(trial.step.parts, trial.step.name, count),)
 
     # ------------------------------------------------------------ in words
 
@@ -322,19 +334,28 @@ class _Sizes:
             said.append("protrusion is that of the new pistons: measure it before the gasket is bought")
         if self.bore and self.sheet.wall_left is None and self.sheet.oversizes:
             said.append("wall of the cylinders not weighed: the sheet gives no least wall (wall_left)")
-        said += self._corners() if not self.bore else []
+        said += self._corners(chosen) if not self.bore else []
         if self.bore:
             said.append("pistons and rings of this size, cylinder by cylinder; their masses as a set")
         if not self.bore and self.bench.timeline.size(self.name, chosen.governing, date.min):
             said.append("machined before: the step is counted from standard, not from what is there")
         return said
 
-    def _corners(self) -> list[str]:
+    def _corners(self, chosen: Trial) -> list[str]:
         """Hardened layer and fillets, as far as they could be weighed."""
         sheet, said = self.sheet, []
         if sheet.hardened is None:
             said.append(
                 "hardened layer not weighed: its depth is not on the sheet; hardness is read after grinding"
+            )
+        else:
+            new = self.bench.ends(sheet.new.get("size"), sheet)
+            depth, middle = self.bench.mm(sheet.hardened, sheet) or 0.0, sum(end or 0.0 for end in new) / 2.0
+            left = one(self.bench, steps.hardened_left(depth, middle, chosen.aim), 2)
+            least = self.bench.mm(sheet.hardened_left, sheet)
+            said.append(
+                f"{left} of the hardened layer stay"
+                + (f", {one(self.bench, least, 2)} must" if least is not None else "")
             )
         low, high = self.bench.ends(sheet.fillet, sheet)
         if low is None:

@@ -73,7 +73,11 @@ class Choosing:
         for index, part in enumerate(sheet.halves.values()):
             own[part] = {p: g[min(index, len(g) - 1)] for p, g in grades.items() if p in every and g}
         for word, part in sheet.pieces.items():
-            own.setdefault(part, {}).update({p: word for p, g in grades.items() if g == (word,)})
+            mine = word.rpartition(" ")[2]  # of shells a half and its grade, or a grade
+            mixed = sheet.kind == "shells"
+            own.setdefault(part, {}).update(
+                {p: word for p, g in grades.items() if g == (word,) or (mixed and mine in g)}
+            )
         listed = [*sheet.replace_with, *sheet.sets.values(), *own]
         new = [
             self._part(part, list(own[part]) if part in own else every, own.get(part, {}))

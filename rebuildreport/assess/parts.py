@@ -61,7 +61,7 @@ class PartsList:
         # parts of which a choice by grade, class or thickness says how many
         sets = {part for one in engine.features.values() for part in one.sets.values()}
         self.chosen = {
-            one.name: [buy for buy in one.buy if buy.part and buy.part not in sets]
+            one.name: [buy for buy in one.buy if buy.part and (one.kind == "rings" or buy.part not in sets)]
             for one in chosen
             if one.settled
         }
@@ -343,7 +343,7 @@ class PartsList:
         else:
             parts = chosen.parts if chosen else ()
         for part in parts:
-            self._need(part, because, finding=finding, where=where).whole = True
+            self._need(part, because, finding=finding, where=where).whole = part not in self.counted
         if parts and not (chosen and chosen.lacking):
             return
         surface = self.sets.surface(feature)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
+from .choice_model import Choice
 from .model import Assessment, PriceLine
 
 # facts of arrival that concern the order, not the engine
@@ -58,11 +59,15 @@ def public(one: Assessment) -> Assessment:
         to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),
         problems=(),
         issue=replace(one.issue, changed=()) if one.issue else None,
-        choices=tuple(replace(choice, cost=None, alternative_cost=None) for choice in one.choices),
+        choices=tuple(_without_prices(choice) for choice in one.choices),
         orders=(),
         spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
         bench=replace(one.bench, start=replace(one.bench.start, warranty=None)),
     )
+
+
+def _without_prices(one: Choice) -> Choice:
+    return replace(one, cost=None, alternative_cost=None, outlay=None, alternative_outlay=None, work=())
 
 
 def _without_price(line: PriceLine) -> PriceLine:

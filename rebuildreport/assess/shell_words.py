@@ -92,9 +92,23 @@ def alternative(
     if not changes:
         return ""
     much = (
-        f"{one(of.bench, farther, 4)} farther from the target in all" if farther else "as near to the target"
+        f"{one(of.bench, farther, 4)} farther from the target in all"
+        if farther
+        else _dearer(of, plan, second)
     )
     return f"{'; '.join(changes)}: {much}"
+
+
+def _dearer(of: _Chooser, plan: Plan, second: Plan) -> str:
+    """Why the other of two plans that are as near was taken: parts to order, money, halves alike."""
+    near = "as near to the target"
+    if len(second.packs) != len(plan.packs):
+        return f"{near}, and {len(second.packs)} different parts to order instead of {len(plan.packs)}"
+    if second.cost != plan.cost:
+        return f"{near}, and dearer to order"
+    if not of.priced:
+        return f"{near}; a price is missing, so money did not decide"
+    return f"{near}, with unlike halves at more bearings" if second.mixed != plan.mixed else near
 
 
 def buys(
@@ -114,10 +128,12 @@ def buys(
         half, _, grade = part.partition(" ")
         number = of.number(half, grade)
         if number and number in of.sheet.sets.values():
-            found[number, ""] = Buy(number, grade, 1, 0, tuple(plan.chosen))
+            shelf = min(1, of.bench.supply(of.shells, "count", grade, number).shelf)
+            found[number, ""] = Buy(number, grade, 1, shelf, tuple(plan.chosen))
             continue
         shelf = min(used[part], supplies.get(part, Supply()).shelf)
-        found[number, part] = Buy(number, part, used[part], shelf, tuple(where[part]))
+        pack = of.bench.pack(number)
+        found[number, part] = Buy(number, part, used[part], shelf, tuple(where[part]), pack)
     return tuple(found.values())
 
 

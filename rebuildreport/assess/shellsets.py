@@ -33,7 +33,9 @@ class ShellSets:
         return next((name for name in names if part in self.engine.features[name].sets.values()), "")
 
     def surface(self, feature: str) -> str:
-        """The journal that shells run on, by the fit that joins them; a journal or bore is its own."""
+        """The journal that shells run on, by their fit; the bores of rings; a journal or bore is its own."""
+        if self.engine.features[feature].kind == "ring_gap":
+            return self.engine.features[feature].further.get("bores", feature)
         if self.engine.features[feature].kind != "shells":
             return feature
         return next(

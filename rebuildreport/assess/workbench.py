@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from datetime import date
 from decimal import Decimal
@@ -19,6 +19,7 @@ from ..trade import form
 from ..trade.metrology import Measured
 from ..trade.selection import Supply
 from .characteristics import Workings
+from .choice_model import Buy
 from .model import Characteristic
 from .readings import Occasion, occasions
 from .timeline import Timeline
@@ -120,6 +121,37 @@ class Workbench:
         sheet = self.engine.parts.get(part)
         price = int(sheet.price * CENT) if sheet and sheet.price is not None else 0
         return Supply(count, order, max(1, sheet.pack) if sheet else 1, price * (sheet.pack if sheet else 1))
+
+    def outlay(self, bought: Sequence[Buy]) -> Decimal | None:
+        """What the packs cost that must be ordered; None where a price is missing."""
+        total = Decimal(0)
+        for buy in bought:
+            price = self.price(buy.part)
+            if price is None and buy.packs:
+                return None
+            total += (price or Decimal(0)) * buy.pack * buy.packs
+        return total if bought else None
+
+    def spent(self, bought: Sequence[Buy]) -> Decimal | None:
+        """What the parts cost as they are used, as in the estimate; None where a price is missing."""
+        prices = [self.price(buy.part) for buy in bought]
+        if not bought or any(price is None for price in prices):
+            return None
+        return sum((p * buy.quantity for p, buy in zip(prices, bought, strict=True) if p), Decimal(0))
+
+    def pack(self, part: str) -> int:
+        """How many of a part one gets at a time."""
+        sheet = self.engine.parts.get(part)
+        return max(1, sheet.pack) if sheet else 1
+
+    def work_on(self, part: str | None, decision: str) -> tuple[tuple[str, Decimal | None], ...]:
+        """Work by others on a part, with its price: what names this decision, or none at all."""
+        sublet = self.job.work.sublet if self.job.work else []
+        return tuple(
+            (one.work, one.price)
+            for one in sublet
+            if part and one.part == part and (not one.for_ or decision in one.for_)
+        )
 
     def price(self, part: str) -> Decimal | None:
         """What one costs; None where it is not on the sheet or has no price."""

@@ -28,7 +28,7 @@ class ChoiceView:
 
     title: str
     answer: str
-    facts: tuple[tuple[str, str], ...]
+    facts: tuple[tuple[str, str | tuple[str, ...]], ...]
     columns: Columns
     rows: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...]
@@ -54,7 +54,7 @@ def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
 def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
     title = choice.title + (f", tried on paper with {choice.on_paper}" if choice.on_paper else "")
     status = STATUS[choice.status] + (f" ({choice.decision})" if choice.decision else "")
-    facts = [("State", capital(status))]
+    facts: list[tuple[str, str | tuple[str, ...]]] = [("State", capital(status))]
     facts += [("Why", stop(choice.why))] if choice.why else []
     facts += [("Alternative", stop(capital(choice.alternative)))] if choice.alternative else []
     if not public:
@@ -62,7 +62,8 @@ def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
     facts += [("What decides", stop(capital("; ".join(choice.decides))))] if choice.decides else []
     facts += [("What follows", stop(capital("; ".join(choice.follows))))] if choice.follows else []
     columns, rows = _table(one, choice)
-    notes = [*choice.impossible, *(f"{place(p.position)}: {p.note}" for p in choice.places if p.note)]
+    told = () if choice.kind in ("rings", "masses") else choice.places  # theirs stand in the table
+    notes = [*choice.impossible, *(f"{place(p.position)}: {p.note}" for p in told if p.note)]
     notes += [
         f"{place(p.position)}, codes {p.stamped}: {reason}" for p in choice.places for reason in p.reasons
     ]
@@ -117,16 +118,33 @@ def _ends(ends: Ends, unit: str, decimals: int, system: System, edges: Ends) -> 
     return "–".join(dict.fromkeys(shown))
 
 
-def _cost(choice: Choice, currency: str) -> str:
+def _cost(choice: Choice, currency: str) -> tuple[str, ...]:
+    """What it costs, a line each: the parts, what must be ordered of them, work by others on the part."""
+
     def money(amount: Decimal) -> str:
         return f"{amount:.2f} {currency}"
 
-    if choice.cost is None:
-        return ""
-    text = f"{money(choice.cost)} for the parts, before tax"
-    if choice.alternative_cost is not None and choice.alternative_cost != choice.cost:
-        text += f"; {money(choice.alternative_cost)} with the alternative"
-    return stop(text)
+    lines = []
+    if choice.cost is not None:
+        text = f"{money(choice.cost)} for the parts, before tax"
+        if choice.alternative_cost is not None and choice.alternative_cost != choice.cost:
+            text += f"; {money(choice.alternative_cost)} with the alternative"
+        lines.append(text)
+    shelf, packs = sum(buy.shelf for buy in choice.buy), [buy for buy in choice.buy if buy.packs]
+    if choice.outlay is not None and choice.outlay != choice.cost:
+        what = ", ".join(
+            f"{buy.packs} {'pack' if buy.packs == 1 else 'packs'} of {buy.pack} {buy.what}" for buy in packs
+        )
+        text = f"{shelf} from the shelf" if shelf else ""
+        order = f"to order: {what}, {money(choice.outlay)}" if packs else "nothing to order"
+        if packs and choice.alternative_outlay not in (None, choice.outlay):
+            order += f"; {money(choice.alternative_outlay or Decimal(0))} with the alternative"
+        lines.append("; ".join(filter(None, [text, order])))
+    lines += [
+        f"{work}, by others: {money(price)}" if price is not None else f"{work}, by others: no price yet"
+        for work, price in choice.work
+    ]
+    return tuple(stop(capital(line)) for line in lines)
 
 
 def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ...], ...]]:
@@ -186,6 +204,17 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
                 for p in choice.places
             ),
         )
+    if choice.kind == "rings":
+        return (
+            ("cylinder", "nw"),
+            ("bore", "nw"),
+            ("piston", "nw"),
+            ("ring set", "nw"),
+            ("gaps", ""),
+        ), tuple(
+            (place(p.position), p.before, p.by_measurement or _piston(one, p.position), p.answer, p.note)
+            for p in choice.places
+        )
     if choice.kind == "masses":
         return (("rod", "nw"), ("piston", "nw"), ("together, g", "r"), ("", "")), tuple(
             (place(p.position), p.answer, f"{p.middle:.1f}" if p.middle is not None else "", p.note)
@@ -221,6 +250,14 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
             )
             for p in choice.places
         ),
+    )
+
+
+def _piston(one: Assessment, cylinder: str) -> str:
+    """The class of piston that another choice gives a cylinder."""
+    pistons = (c for c in one.choices if c.kind == "pistons" and not c.on_paper)
+    return next(
+        (f"class {p.answer}" for c in pistons for p in c.places if p.position == cylinder and p.answer), ""
     )
 
 

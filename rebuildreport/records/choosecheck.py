@@ -28,13 +28,16 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
         if feature.codes:
             _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
         _known_parts(notes, (*where, "halves"), feature.halves, engine, HALVES)
-        _known_parts(notes, (*where, "pieces"), feature.pieces, engine, feature.classes)
+        graded = [*feature.grades, *(f"{half} {grade}" for half in HALVES for grade in feature.grades)]
+        _known_parts(notes, (*where, "pieces"), feature.pieces, engine, [*feature.classes, *graded])
         for other, shells in feature.other.items():
             place = (*where, "other", other)
             _grades(notes, (*place, "grades"), shells.grades, feature.unit)
             _known_parts(notes, (*place, "halves"), shells.halves, engine, HALVES)
             if not shells.wall and not shells.grades:
                 notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
+        if feature.kind == "ring_gap" and (bores := feature.further.get("bores")):
+            notes.known((*where, "bores"), bores, engine.features, "no feature of this sheet")
         if feature.runout:
             notes.known((*where, "runout"), feature.runout, engine.features, "no feature of this sheet")
         _skim(notes, where, feature, engine)

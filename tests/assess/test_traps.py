@@ -589,3 +589,87 @@ def test_repeats_that_are_none(tmp_path: Path) -> None:
     found = told_everywhere(bench, "mains", "0.010 mm apart", "47.992/48.002")
     assert value(found, "mains.largest M1 @arrival").verdict == "not measured"
     assert "0.0029" in " ".join(printed(found, "mains").notes)
+
+
+RINGS = """\
+rings:
+  kind: ring_gap
+  title: Ring gaps
+  part: piston_rings
+  positions: C1 to C4
+  columns: top
+  unit: mm
+  new:
+    top: 0.25 to 0.40
+  aim_above_minimum: 0.05
+  bores: bores
+  sets:
+    standard: RG
+    0.50 mm: RG-050
+  source: manual page 7
+"""
+RING_PARTS = """\
+always:
+  RG: 4
+parts:
+  RG:
+    name: ring set, one cylinder
+    price: 20.00
+  RG-050:
+    name: ring set 0.50, one cylinder
+    price: 24.00
+  P-050:
+    name: piston 0.50
+    price: 70.00
+"""
+ONE_OVERSIZE = (
+    "by: me\ndate: 2026-03-01\nsizes_as_found:\n"
+    "  - feature: bores\n    positions: C2\n    size: 0.50 mm oversize\n"
+)
+
+
+def bought(found: Assessment) -> dict[str, int]:
+    return {line.number: int(line.quantity) for line in found.cost.lines if line.group == "part"}
+
+
+def test_t09_ring_sets_go_with_their_bores(tmp_path: Path) -> None:
+    """Three standard ring sets, one 0.50 set; the ring that is too tight is filed to 0.25 + 0.05."""
+    bench = Bench(tmp_path, METRIC + RINGS, rest=RING_PARTS)
+    bench.write("teardown.yaml", ONE_OVERSIZE)
+    bores = ("C1: 84.006 84.005", "C2: 84.505 84.504", "C3: 84.005 84.004", "C4: 84.006 84.005")
+    gaps = ("C1: 0.30", "C2: 0.18", "C3: 0.31", "C4: 0.30")
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        table("bores", "top_t top_a", *bores, instrument="gauge")
+        + table("rings", "top", *gaps, instrument="feelers"),
+    )
+    found = bench.assess()
+    assert bought(found) == {"RG": 3, "RG-050": 1}
+    (choice,) = (one for one in found.choices if one.kind == "rings")
+    assert choice.answer == "3 ring sets standard for C1, C3, C4; 1 ring set 0.50 mm for C2"
+    assert choice.cost == 84  # 3 · 20 + 24
+    assert any(
+        line.startswith("C2 of another size") and "weigh its piston" in line for line in choice.follows
+    )
+    c2 = next(place for place in choice.places if place.position == "C2")
+    assert (c2.answer, c2.before) == ("RG-050", "0.50 mm")
+    assert "file 0.12 mm" in c2.note
+
+
+def test_t09_the_bore_that_is_to_be_bored(tmp_path: Path) -> None:
+    """Until somebody decides, its rings are open; then rings and piston follow its size."""
+    sheet = METRIC.replace("  oversizes:", "  sets:\n    0.50 mm: P-050\n  oversizes:", 1)
+    bench = Bench(tmp_path, sheet + RINGS, rest=RING_PARTS)
+    bores = ("C1: 84.006 84.005", "C2: 84.205 84.190", "C3: 84.005 84.004", "C4: 84.006 84.005")
+    bench.round("arrival", "2026-03-02", table("bores", "top_t top_a", *bores, instrument="gauge"))
+    (choice,) = (one for one in bench.assess().choices if one.kind == "rings")
+    assert choice.status == "provisional" and "after boring (C2)" in choice.decides[0]
+    decision = "decisions:\n  W1:\n    about: bores\n    positions: C2\n    do: recondition\n"
+    decision += "    size: {} mm oversize\n    why: worn\n    by: shop\n    date: 2026-03-03\n"
+    bench.write("work.yaml", decision.format("0.50"))
+    found = bench.assess()
+    assert bought(found) == {"RG": 3, "RG-050": 1, "P-050": 1}
+    bench.write("work.yaml", decision.format("1.00"))
+    (choice,) = (one for one in bench.assess().choices if one.kind == "rings")
+    assert choice.status == "none fits" and "no ring set for 1.00 mm" in choice.impossible[0]

@@ -153,7 +153,7 @@ KINDS = (
         "each ring's gap, and what to file",
         _ring_gap,
         {},
-        keys=frozenset({"aim_above_minimum"}),
+        keys=frozenset({"aim_above_minimum", "bores", "sets"}),
         of_surface=False,
         readings="one for each ring, square in the least worn part of its own bore",
         instruments=("gap",),

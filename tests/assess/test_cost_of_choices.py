@@ -1,0 +1,171 @@
+"""Money as the third criterion: packs, shelf and prices decide between pairs that are as near."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess.choice_model import Choice
+from rebuildreport.assess.public import public
+
+from .bench import Bench
+
+SHEET = """\
+journals:
+  kind: journal
+  part: crankshaft
+  positions: M1
+  columns: front_a front_b
+  unit: mm
+  new:
+    size: 47.980 to 48.000
+  source: manual page 1
+housings:
+  kind: bore
+  positions: M1
+  columns: front_v
+  unit: mm
+  new:
+    size: 52.000 to 52.020
+  source: manual page 1
+shells:
+  kind: shells
+  positions: M1
+  columns: upper lower
+  unit: mm
+  grades:
+    S2: 1.989 to 1.991
+    S3: 1.991 to 1.993
+  mix: adjacent
+  pieces:
+    upper S2: U2
+    upper S3: U3
+    lower S2: L2
+    lower S3: L3
+  source: manual page 1
+clearance:
+  kind: bearing_clearance
+  housing: housings
+  shells: shells
+  journal: journals
+  unit: mm
+  target: 0.030
+  new:
+    clearance: 0.020 to 0.040
+  source: manual page 1
+"""
+# 52.012 − 48.000 − 0.030 is 3.982: S2 with S3, whichever is above, to the micrometre (by hand)
+READ = """\
+journals:
+  instrument: mic
+  columns: front_a front_b
+  rows:
+    M1: 48.000 48.000
+housings:
+  instrument: gauge
+  columns: front_v
+  rows:
+    M1: 52.012
+"""
+
+
+def chosen(
+    folder: Path, prices: dict[str, str], packs: dict[str, int] | None = None, shelf: str = ""
+) -> Choice:
+    parts = "parts:\n"
+    for part in ("U2", "U3", "L2", "L3"):
+        parts += f"  {part}:\n    name: half\n"
+        parts += f"    price: {prices[part]}\n" if part in prices else ""
+        parts += f"    pack: {packs[part]}\n" if packs and part in packs else ""
+    bench = Bench(folder, SHEET, rest=parts)
+    if shelf:
+        rows = f"      columns: S2 S3\n      rows:\n{shelf}"
+        (bench.shop / "stock.yaml").write_text(f"engines:\n  n-4:\n    shells:\n{rows}", encoding="utf-8")
+    bench.round("arrival", "2026-03-02", READ)
+    job = bench.assess()
+    found = next(one for one in job.choices if one.name == "shells")
+    hidden = next(one for one in public(job).choices if one.name == "shells")
+    assert (hidden.cost, hidden.outlay, hidden.alternative_outlay, hidden.work) == (None, None, None, ())
+    return found
+
+
+CHEAP_ABOVE = {"U2": "5.00", "L3": "5.00", "U3": "9.00", "L2": "9.00"}
+CHEAP_BELOW = {"U2": "9.00", "L3": "9.00", "U3": "5.00", "L2": "5.00"}
+
+
+@pytest.mark.parametrize(("prices", "answer"), [(CHEAP_ABOVE, "S2/S3"), (CHEAP_BELOW, "S3/S2")])
+def test_of_two_as_near_the_cheaper(tmp_path: Path, prices: dict[str, str], answer: str) -> None:
+    found = chosen(tmp_path, prices)
+    assert found.places[0].answer == answer
+    assert found.places[0].middle == pytest.approx(0.030)
+    assert (found.cost, found.outlay) == (Decimal("10.00"), Decimal("10.00"))
+
+
+def test_a_pack_must_be_bought_whole(tmp_path: Path) -> None:
+    """U2 in tens is 50.00 for one; U3 and L2 singly are 18.00."""
+    found = chosen(tmp_path, CHEAP_ABOVE, {"U2": 10})
+    assert found.places[0].answer == "S3/S2"
+    assert (found.cost, found.outlay) == (Decimal("18.00"), Decimal("18.00"))
+
+
+def test_what_lies_on_the_shelf_costs_no_pack(tmp_path: Path) -> None:
+    """One U2 is there: only L3 is ordered, one part instead of two."""
+    found = chosen(tmp_path, CHEAP_ABOVE, {"U2": 10}, "        upper: 1 0\n        lower: 0 0\n")
+    assert found.places[0].answer == "S2/S3"
+    assert (found.cost, found.outlay) == (Decimal("10.00"), Decimal("5.00"))
+    assert {buy.part: (buy.shelf, buy.packs) for buy in found.buy} == {"U2": (1, 0), "L3": (0, 1)}
+
+
+def test_what_has_no_price_is_not_the_cheapest(tmp_path: Path) -> None:
+    """U3 counted as free would make S3/S2 the cheaper at 9.00."""
+    found = chosen(tmp_path, {part: price for part, price in CHEAP_ABOVE.items() if part != "U3"})
+    assert (found.places[0].answer, found.cost) == ("S2/S3", Decimal("10.00"))
+    dear = chosen(tmp_path / "two", {part: price for part, price in CHEAP_ABOVE.items() if part != "U2"})
+    assert dear.places[0].answer == "S2/S3" and dear.cost is None
+
+
+GROUND = SHEET.replace(
+    "  source: manual page 1\nhousings",
+    "  undersizes: 0.25 0.50 mm\n  cleanup_stock: 0.05\n  sets:\n    0.25 mm: A\n    0.50 mm: B\n"
+    "  source: manual page 1\nhousings",
+)
+SETS = """\
+  A:
+    name: set
+    price: 80.00
+    per: engine
+  B:
+    name: set
+    price: 90.00
+    per: engine
+"""
+WORK = """\
+decisions:
+  W1:
+    about: journals
+    do: recondition
+    size: 0.25 mm undersize
+    why: worn
+    by: shop
+    date: 2026-03-03
+sublet:
+  - part: crankshaft
+    work: grind
+    price: 150.00
+  - part: block
+    work: wash
+    price: 40.00
+"""
+
+
+def test_undersize_with_its_set_and_the_work_on_its_part(tmp_path: Path) -> None:
+    parts = "".join(f"  {part}:\n    name: half\n" for part in ("U2", "U3", "L2", "L3"))
+    bench = Bench(tmp_path, GROUND, rest=f"parts:\n{parts}{SETS}")
+    bench.round("arrival", "2026-03-02", READ)
+    bench.write("work.yaml", WORK)
+    found = next(one for one in bench.assess().choices if one.name == "journals")
+    assert (found.cost, found.alternative_cost) == (80, 90)
+    assert found.work == (("grind", Decimal("150.00")),)
+    assert found.buy == ()  # the set is on the parts list once
