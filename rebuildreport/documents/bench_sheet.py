@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from .. import quantities
 from ..assess.model import Assessment, Due, DueLimit
 from ..quantities import show_interval
 from ..quantities.dataclass import dataclass
@@ -92,7 +93,7 @@ def _block(each: Due, system: str) -> Block:
         unit="" if each.unit == "count" else unit_text(each.unit),
         state=stop(capital(each.state)),
         readings=stop(capital(each.readings.replace("`", ""))),
-        limits=tuple(_limit(limit, system) for limit in each.limits),
+        limits=tuple(_limit(limit, each.unit, system) for limit in each.limits),
         instrument=place(each.instruments[0]) if each.instruments else "",
         columns=tuple(place(column) for column in each.columns),
         lines=_lines([place(position) for position in each.positions], len(each.columns)),
@@ -113,14 +114,19 @@ def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
     return tuple(tuple(positions[i::half]) for i in range(half))
 
 
-def _limit(limit: DueLimit, system: str) -> tuple[str, str, str]:
+def _limit(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:
+    """A limit in the unit that the boxes are filled in with, whichever the shop prints first elsewhere."""
+    own = quantities.canonical(boxes) if boxes else ""
+    if own and quantities.dimension(own) == quantities.dimension(limit.unit):
+        unit = own
+    else:
+        unit = first_unit(limit.unit, system)
     decimals = limit.limits.decimals
     ends = [
-        show_interval(*side, limit.unit, decimals, system) if side != (None, None) else ""
+        show_interval(*side, limit.unit, decimals, to=unit) if side != (None, None) else ""
         for side in (limit.limits.new, limit.limits.wear)
     ]
-    unit = first_unit(limit.unit, system)
-    name = limit.title if unit in ("mm", "in", "count") else f"{limit.title}, {unit_text(unit)}"
+    name = limit.title if unit in (own, "count") else f"{limit.title}, {unit_text(unit)}"
     size = f" ({limit.limits.size})" if limit.limits.size else ""
     return f"{name}{size}", ends[0], ends[1]
 

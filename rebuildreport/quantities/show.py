@@ -61,9 +61,15 @@ def show(
 
 
 def show_interval(
-    low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm", beside: str = ""
+    low: float | None,
+    high: float | None,
+    unit: str,
+    decimals: int,
+    system: str = "mm",
+    beside: str = "",
+    to: str = "",
 ) -> str:
-    """Limits as printed, in the shop's first unit and without the unit's name.
+    """Limits as printed, in the shop's first unit (or in ``to``) and without the unit's name.
 
     ``beside`` is the text of the value printed beside them (``Shown.text``).  A limit typed in the
     other system is no round number here: it then gets as many decimals as the value, so that
@@ -73,9 +79,11 @@ def show_interval(
     ('0.050–0.110', 'max 0.030')
     >>> show_interval(None, 0.0012, "in", 4, beside="0.0304")
     'max 0.0305'
+    >>> show_interval(0.3, 0.45, "mm", 2, system="in", to="mm")
+    '0.30–0.45'
     """
     here = units.canonical(unit)
-    first = units.partner(here, system) or here
+    first = units.canonical(to) if to else units.partner(here, system) or here
     finest = len(beside.partition(".")[2])
     ends = [None if end is None else _limit(end, here, first, decimals, finest) for end in (low, high)]
     if ends[0] is not None and ends[1] is not None:

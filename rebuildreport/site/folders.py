@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+from collections.abc import Collection
 from dataclasses import field
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from ..quantities.dataclass import dataclass
 
 MEMORY = ".rebuildreport.json"
 BUILDING = ".building"
+PRINTED = "bench-sheet-*.pdf"  # what the command bench-sheet writes beside a job's pages
 
 
 @dataclass(slots=True)
@@ -101,9 +103,26 @@ def swap_in(out: Path, edition: str, job: str, built: Path) -> None:
 
 
 def strange(out: Path, edition: str, job: str) -> bool:
-    """Whether a folder stands in a job's place that holds none of its pages: somebody else's."""
+    """Whether a folder stands in a job's place that holds none of its pages: somebody else's.
+
+    Bench sheets printed before the first pages were made are no stranger's.
+    """
     home = out / edition / job
-    return home.exists() and not (home / "index.html").is_file()
+    if not home.exists() or (home / "index.html").is_file():
+        return False
+    if edition != "shop" or not home.is_dir():
+        return True
+    return not {path.name for path in home.iterdir()} <= {path.name for path in home.glob(PRINTED)}
+
+
+def carry_over(out: Path, job: str, built: Path, made: Collection[str]) -> None:
+    """Keep the bench sheets that a person printed: those beside the job's pages that are not of ``made``.
+
+    Where ``built`` has one of its own of the same name, that one stands.
+    """
+    for path in sorted((out / "shop" / job).glob(PRINTED)):
+        if path.name not in made and not (built / path.name).exists():
+            shutil.copy2(path, built / path.name)
 
 
 def remove(out: Path, edition: str, job: str) -> None:

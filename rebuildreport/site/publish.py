@@ -205,6 +205,9 @@ def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
         return
     entry = _edition(run, job, one, "shop")
     run.memory.jobs[job.name] = {"fingerprint": fingerprint, "entry": entries.to_data(entry)}
+    if run.make_pdf:  # a bench sheet of ours goes when its round is done; one that a person printed stays
+        pages_of = (run.out / "shop" / job.name).glob("bench-sheet-*.html")
+        run.memory.jobs[job.name]["bench_sheets"] = sorted(f"{page.stem}.pdf" for page in pages_of)
     run.written.append(job.name)
     run.say(f"{job.name}: {one.stage}, report written")
     if not one.publish:
@@ -263,6 +266,9 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
     beside = tuple(_further(run, job, one, built, photos)) if edition == "shop" else ()
     page = report_html(one, photos, edition, pdf=made_pdf, further=beside, shop=run.shop_dir)
     (built / "index.html").write_text(page, encoding="utf-8")
+    if edition == "shop":
+        made_before = run.memory.jobs.get(job.name, {}).get("bench_sheets", ())
+        folders.carry_over(run.out, job.name, built, made_before)
     folders.swap_in(run.out, edition, job.name, built)
     first = next((photo for photo in one.photos if photo.name in photos), None)
     if first is None:

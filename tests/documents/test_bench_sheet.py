@@ -60,6 +60,23 @@ def test_part_by_part_and_nothing_twice(evening: Path) -> None:
     assert len({each.feature for each in found}) == len(found)
 
 
+def test_limits_stand_in_the_unit_in_which_the_boxes_are_filled_in(evening: Path) -> None:
+    """A shop that prints inches first writes this engine's readings down in mm: so do its limits stand."""
+
+    def limits() -> dict[str, tuple[str, tuple[tuple[str, str, str], ...]]]:
+        one, found, _ = known(evening)
+        paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
+        return {b.title: (b.unit, b.limits) for _, blocks in paper.parts for b in blocks if b.unit == "mm"}
+
+    metric = limits()
+    shop = evening / "shop.yaml"
+    text = shop.read_text("utf-8")
+    assert "first_unit: mm" in text
+    shop.write_text(text.replace("first_unit: mm", "first_unit: in"), "utf-8")
+    assert limits() == metric
+    assert ("size", "75.970–75.990", "") in metric["Main journals"][1]
+
+
 BEGUN = """\
 date: 2026-04-16
 by: bench 2

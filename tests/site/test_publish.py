@@ -267,6 +267,32 @@ def test_somebody_elses_folder_is_not_taken(shop: Path, tmp_path: Path) -> None:
     assert any("in the way" in p.message for p in result.problems)
 
 
+def test_a_bench_sheet_printed_before_the_first_publish_is_not_in_the_way(
+    begun: Path, tmp_path: Path
+) -> None:
+    """The first evening: paper first, pages later.  What a person printed stays as it is."""
+    out = tmp_path / "new"
+    printed = out / "shop" / FOUR / "bench-sheet-arrival.pdf"
+    printed.parent.mkdir(parents=True)
+    printed.write_bytes(b"%PDF written on since")
+    assert quick(begun, out).exit_status == 0
+    assert printed.read_bytes() == b"%PDF written on since"
+    edit(begun / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    assert quick(begun, out).written == (FOUR,)
+    assert printed.read_bytes() == b"%PDF written on since"
+
+
+def test_a_bench_sheet_of_publish_itself_goes_with_its_round(tmp_path: Path) -> None:
+    home, built = tmp_path / "shop" / FOUR, tmp_path / "built"
+    home.mkdir(parents=True)
+    built.mkdir()
+    for name in ("printed", "ours", "again"):
+        (home / f"bench-sheet-{name}.pdf").write_bytes(b"old")
+    (built / "bench-sheet-again.pdf").write_bytes(b"new")
+    folders.carry_over(tmp_path, FOUR, built, ["bench-sheet-ours.pdf"])
+    assert files(built) == {"bench-sheet-again.pdf": b"new", "bench-sheet-printed.pdf": b"old"}
+
+
 def test_pages_lost_from_the_public_edition_are_made_again(shop: Path, out: Path) -> None:
     shutil.rmtree(out / "public" / SIX)
     quick(shop, out)
