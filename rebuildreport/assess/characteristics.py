@@ -320,7 +320,7 @@ class Workings:
                 raw=value_raw,
                 again=again,
                 note=note,
-                fitness=fitness(one, trait, limits, self.shop.first_unit) if one.feature == name else "",
+                fitness=fitness(one, trait, limits) if one.feature == name else "",
                 planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
                 grid=item.grid,
                 file=one.file,

@@ -223,7 +223,7 @@ def _findings(
         # walls are judged by the clearance that they give
         about = {one.component, *(n for n, f in engine.features.items() if f.shells == one.component)}
         here = [
-            c.verdict
+            c
             for c in found
             if c.feature in about
             and c.verdict != "no limit on file"
@@ -243,12 +243,30 @@ def _findings(
                 text=one.text or "",
                 disposition=one.disposition,
                 photos=tuple(one.photos),
-                shows=_shown(one.shows, found),
+                shows=_shown(one.shows or _worst(here), found),
                 price_lines=tuple(line.line for line in money.lines if name in line.findings),
-                verdict=min(here, key=ORDER.index) if here else "",
+                verdict=min((c.verdict for c in here), key=ORDER.index) if here else "",
             )
         )
     return tuple(items)
+
+
+def _worst(here: list[Characteristic]) -> str:
+    """The value that speaks for a finding which names none: the farthest out, '' where all is well."""
+    out = [c for c in here if c.value is not None and c.verdict in ("beyond limit", "too close to call")]
+    if not out:
+        return ""
+    worst = min((c.verdict for c in out), key=ORDER.index)
+    one = max((c for c in out if c.verdict == worst), key=_excess)
+    return f"{one.feature}.{one.name} {one.position}"
+
+
+def _excess(one: Characteristic) -> float:
+    """How far a value is beyond the limit that decides, in standard uncertainties; below 0 inside it."""
+    low, high = one.limits.decides if one.limits else (None, None)
+    beyond = [low - one.value] if low is not None and one.value is not None else []
+    beyond += [one.value - high] if high is not None and one.value is not None else []
+    return max(beyond, default=0.0) / (one.standard_uncertainty or 1.0)
 
 
 def _shown(wanted: str | None, found: list[Characteristic]) -> tuple[str, ...]:

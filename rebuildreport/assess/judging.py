@@ -80,7 +80,7 @@ def _moved(ends: Ends, by: float) -> Ends:
     return (None if low is None else round(low + by, 9), None if high is None else round(high + by, 9))
 
 
-def fitness(one: Occasion, trait: Trait, limits: Limits | None, system: str) -> str:
+def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
     """A sentence where the instrument shows steps larger than a tenth of the tolerance, else ''."""
     if one.record is None or limits is None or trait.unit:
         return ""
@@ -88,11 +88,11 @@ def fitness(one: Occasion, trait: Trait, limits: Limits | None, system: str) -> 
     steps = one.instrument.resolution
     if width is None or not too_coarse(steps, width):
         return ""
-    first = quantities.units.partner(one.unit, system) or one.unit
-    step, wide = (quantities.convert(value, one.unit, first) for value in (steps, width))
+    own = one.record.resolution  # as its maker states it: nobody reads a metric feeler in inches
+    wide = quantities.convert(width, one.unit, own.unit) if own.unit else width
     return (
-        f"the {one.record.kind} shows steps of {step:.6g} {first}, coarser than a tenth of the tolerance "
-        f"({wide:.3g} {first})"
+        f"the {one.record.kind} shows steps of {own.text} {own.unit}, coarser than a tenth of the tolerance, "
+        f"which is {wide:.3g} {own.unit} wide"
     )
 
 

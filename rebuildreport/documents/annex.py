@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..assess.model import Assessment
 from ..quantities import rounding
 from ..quantities.dataclass import dataclass
-from .readings import sources, tables
+from .readings import called, sources, tables
 from .tables import Group, grouped
 from .words import NBSP, capital, day, joined, place, stop
 
@@ -78,8 +78,9 @@ def annex(one: Assessment, public: bool) -> Annex:
 def _instruments(one: Assessment) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for i in one.instruments:
-        name, kind = place(i.name), place(i.kind)
-        label = name if kind in name else f"{name}, {kind}"
+        label = capital(place(i.kind))
+        if called(one, i.name) == place(i.name):  # two of a kind and range: told apart by the shop's name
+            label = f"{label} ({place(i.name)})"
         permitted, repeated = i.permitted_error or "not on file", i.repeatability or "not on file"
         calibrated = day(i.calibrated) or "not on file"
         rows.append((label, i.range, i.resolution, permitted, repeated, calibrated, day(i.due)))

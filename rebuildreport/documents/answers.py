@@ -58,12 +58,27 @@ class Answers:
     warnings: tuple[str, ...]
 
 
+def arranged(arrangement: str, cylinders: int) -> str:
+    """How an engine is built, as people say it.
+
+    >>> [arranged(*one) for one in (("inline", 6), ("V", 2), ("V", 8), ("flat", 4), ("single", 1), ("", 3))]
+    ['inline six', 'V-twin', 'V8', 'flat four', 'single cylinder', 'three cylinders']
+    """
+    if cylinders == 1:
+        return "single cylinder"
+    if not 1 < cylinders < len(NUMBERS):
+        return arrangement
+    if arrangement.lower() == "v":
+        return "V-twin" if cylinders == 2 else f"V{cylinders}"
+    if not arrangement:
+        return f"{NUMBERS[cylinders]} cylinders"
+    return f"{arrangement} {'twin' if cylinders == 2 else NUMBERS[cylinders]}"
+
+
 def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
     engine = one.engine
-    built = engine.arrangement
-    if 0 < engine.cylinders < len(NUMBERS):
-        built = f"{built} {NUMBERS[engine.cylinders]}".strip()
+    built = arranged(engine.arrangement, engine.cylinders)
     first = ", ".join(part for part in (engine.full_name, built, engine.fuel) if part)
     sizes: list[str] = []
     if engine.bore is not None and engine.stroke is not None:

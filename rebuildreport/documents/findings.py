@@ -85,7 +85,7 @@ NO_PHOTOS = Album({}, "")
 def picture(photo: Photo, album: Album, width: float, tallest: float) -> Picture:
     """A photo at a width; its text alternative is its caption and what its letters mean."""
     prepared = album.prepared.get(photo.name)
-    caption = photo.caption or "Picture without a caption"
+    caption = capital(photo.caption) or "Picture without a caption"
     callouts = tuple((one.letter, one.text) for one in photo.callouts)
     alt = stop(caption) + "".join(f" {letter}: {stop(text)}" for letter, text in callouts)
     name = anchor(f"picture-{photo.name}")

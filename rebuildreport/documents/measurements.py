@@ -81,8 +81,9 @@ def measurements(one: Assessment) -> Measurements:
         note = (
             f"The engine from above, {counting}: " if counting else "The engine from above: "
         ) + "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
-        if one.engine.arrangement.lower().startswith(("v", "flat", "boxer")) and len(one.engine.banks) != 2:
-            note += " Its banks are not on its sheet: cylinders stand in the order of their numbers."
+        known = len(one.engine.banks) == 2 or one.engine.cylinders < 2
+        if not known and not one.engine.arrangement.lower().startswith(("inline", "straight", "in line")):
+            note += " Cylinders stand in the order of their numbers, not as they lie in the engine."
     in_order = ""
     if fine and drawn:
         what = (

@@ -71,6 +71,13 @@ def tables(one: Assessment) -> list[Table]:
     return out
 
 
+def called(one: Assessment, name: str) -> str:
+    """An instrument by what it is and reads, 'micrometer 50 to 75 mm'; two alike by the shop's names."""
+    found = {i.name: f"{place(i.kind)} {i.range}" for i in one.instruments}
+    words = found.get(name)
+    return place(name) if words is None or list(found.values()).count(words) > 1 else words
+
+
 def _feature(one: Assessment, name: str) -> Feature | None:
     return next((f for f in one.features if f.name == name), None)
 
@@ -81,8 +88,8 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     names = [name for name in names if not _read(name, table, ones, one.system)]
     title = feature.title if feature else place(table.name)
     under = [
-        table.instrument and f"with {place(table.instrument)}",
-        table.set_from and f"set from {place(table.set_from)}",
+        table.instrument and f"with {called(one, table.instrument)}",
+        table.set_from and f"set from {called(one, table.set_from)}",
     ]
     under += [table.state, table.temperature and f"at {table.temperature}"]
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))

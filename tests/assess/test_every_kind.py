@@ -555,7 +555,10 @@ def test_too_few_and_not_done_pass_nothing(whole: Assessment) -> None:
 
 def test_an_instrument_too_coarse_is_named(whole: Assessment) -> None:
     """Feelers of 0.01 against a gap of 0.05: a tenth would be 0.005."""
-    assert "coarser than a tenth of the tolerance (0.05 mm)" in found(whole, "edge.gap diagonal").fitness
+    assert (
+        "coarser than a tenth of the tolerance, which is 0.05 mm wide"
+        in found(whole, "edge.gap diagonal").fitness
+    )
     assert found(whole, "pins.front R1").fitness == ""
 
 

@@ -147,3 +147,39 @@ def test_a_ring_to_file_is_told_so_in_inches_and_clear_of_the_guard(tmp_path: Pa
     bench.round("fitting", "2026-03-02", GAPS.format("12.5"))
     filed = bench.assess().find("rings.top C2 @fitting")
     assert filed is not None and filed.verdict == "as new"
+
+
+def test_a_finding_that_names_no_value_shows_the_one_farthest_out(tmp_path: Path) -> None:
+    """R2 is 1.0 thou under its limit, R1 0.2: the eye of anybody goes to R2 (common practice)."""
+    bench = inch_bench(tmp_path, JOURNALS)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 2.0988 2.0988\n    R2: 2.0975 2.0980\n",
+    )
+    bench.write(
+        "findings.yaml",
+        """\
+        findings:
+          F1:
+            component: journals
+            seen: scoring
+            disposition: recondition
+        """,
+    )
+    (finding,) = bench.assess(clean=False).findings
+    assert finding.shows == ("journals.smallest R2 @arrival",)
+    assert finding.verdict == "beyond limit"
+
+
+def test_steps_of_an_instrument_stand_in_its_own_unit(tmp_path: Path) -> None:
+    """0.0008 in is 0.0203 mm wide (1 in = 25.4 mm): a feeler stepping 0.01 mm is too coarse for it."""
+    bench = inch_bench(tmp_path)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "journals:\n  instrument: feelers\n  columns: front_a front_b\n  rows:\n    R1: 2.0992 2.0991\n",
+    )
+    found = bench.assess(clean=False).find("journals.largest R1 @arrival")
+    assert found is not None
+    assert "steps of 0.01 mm, coarser than a tenth of the tolerance, which is 0.0203 mm wide" in found.fitness
