@@ -155,7 +155,8 @@ def test_a_finding_that_names_no_value_shows_the_one_farthest_out(tmp_path: Path
     bench.round(
         "arrival",
         "2026-03-02",
-        "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 2.0988 2.0988\n    R2: 2.0975 2.0980\n",
+        "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n"
+        "    R1: 2.0988 2.0988\n    R2: 2.0975 2.0980\n",
     )
     bench.write(
         "findings.yaml",
