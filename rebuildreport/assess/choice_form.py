@@ -102,6 +102,8 @@ class ChoiceForm(_Form):
     follows: list[str]
     effects: list[EffectForm]
     on_paper: str | None = Field(description="tried with parts that are not in the engine")
+    paper_price: Decimal | None = Field(description="of those parts themselves, net")
+    own: list[str] = Field(description="what of those parts is itself beyond its limits")
     decision: str | None
 
 
@@ -234,6 +236,8 @@ def choice_form(one: Choice) -> ChoiceForm:
         follows=list(one.follows),
         effects=[_effect(effect) for effect in one.effects],
         on_paper=one.on_paper or None,
+        paper_price=one.paper_price,
+        own=list(one.own),
         decision=one.decision or None,
     )
 

@@ -126,14 +126,36 @@ class Choice:
     follows: tuple[str, ...] = ()  # what else it changes
     effects: tuple[Effect, ...] = ()  # the same in figures
     on_paper: str = ""  # tried with these parts, which are not in the engine
+    paper_price: Decimal | None = None  # what those would cost themselves, net
+    own: tuple[str, ...] = ()  # what of them is itself beyond its limits
     decision: str = ""  # "W1" where one was made of it
     source: str = ""
+    part: str = ""  # that is machined, or that the choice is made for
     off: float | None = None  # sum of the distances from the targets
 
     @property
     def settled(self) -> bool:
         """Whether parts can be bought by it."""
         return self.status in ("decided", "chosen") and not self.on_paper
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """One fit of a part tried on paper, or of the engine's own, for comparing them side by side."""
+
+    name: str  # "crank B, second-hand"
+    what: str  # "Main shells"
+    status: Status
+    answer: str
+    unit: str
+    decimals: int
+    clearance: Ends
+    off: float | None  # sum of the distances from the target
+    cost: Decimal | None  # of the parts that it takes, net
+    price: Decimal | None  # of itself, or of machining the engine's own; on its first fit
+    total: Decimal | None  # itself and the parts of all its fits; on its first fit; None: a price is missing
+    serves: bool = True  # something fits everywhere
+    notes: tuple[str, ...] = ()  # why nothing fits, what of it is worn, what decides
 
 
 @dataclass(frozen=True, slots=True)

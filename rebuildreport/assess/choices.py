@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine
+from .candidates import own_surfaces
 from .characteristics import Workings
 from .choice_model import Choice
 from .model import Characteristic
@@ -29,7 +32,7 @@ def choices(
     stock = folder.stock.engines.get(job.job.engine, {}) if folder.stock else {}
     bench = Workbench(folder.shop, engine, job, timeline, workings, taken, found, stock, work_done)
     made = _on(bench)
-    papers = [choice for paper in bench.papers() for choice in _on(paper)]
+    papers = [choice for paper in bench.papers() for choice in _tried(paper)]
     names = [choice.name for choice in made]
     order = {name: index for index, name in enumerate(names)}
     return tuple(sorted([*made, *papers], key=lambda one: order.get(one.name, len(order))))
@@ -67,6 +70,12 @@ def _on(bench: Workbench) -> list[Choice]:
         mass_choices,
     )
     return [choice for kind in kinds for choice in kind(bench)]
+
+
+def _tried(paper: Workbench) -> list[Choice]:
+    """The choices with parts that are not in the engine, and what those cost and are worth themselves."""
+    own = own_surfaces(paper)
+    return [replace(choice, paper_price=paper.paper_price, own=own) for choice in _on(paper)]
 
 
 def open_choices(chosen: tuple[Choice, ...], work_done: bool) -> list[str]:

@@ -107,7 +107,9 @@ class _Chooser:
 
     def _bearing(self, position: str) -> Bearing:
         own = self.journal not in self.bench.override
-        size = self.bench.timeline.size(self.journal, position, date.max) if self.journal and own else ""
+        size = self.bench.paper_size
+        if own:
+            size = self.bench.timeline.size(self.journal, position, date.max) if self.journal else ""
         family, grades = self._family(size)
         found = Bearing(position, size, family, grades)
         journal = self.readings.get(self.journal, {}).get(position, {})
@@ -341,6 +343,7 @@ class _Chooser:
             impossible=tuple(impossible),
             decides=tuple(dict.fromkeys(decides)),
             on_paper=self.bench.on_paper,
+            part=self.engine.features[self.journal].part or "" if self.journal else "",
             source=source_text(self.engine, self.sheet.source),
             off=round(plan.off * shells.STEP, 6) if plan else None,
         )

@@ -103,6 +103,7 @@ class _Sizes:
             follows=tuple(self._follows(tried.chosen)),
             effects=self._effects(tried.chosen),
             decision=decision if taken else "",
+            part=self.sheet.part or "",
             source=source_text(self.bench.engine, self.sheet.source),
         )
 

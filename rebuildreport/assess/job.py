@@ -9,6 +9,7 @@ from ..records.job import Findings, Work
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
 from . import benchfacts, decided, following, oddities, questions, summary, tables, texts
+from .candidates import side_by_side
 from .characteristics import Workings, feature_title
 from .choices import choices, open_choices
 from .cost import cost
@@ -152,6 +153,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         ready=record.ready,
         delivered=record.delivered,
         choices=chosen,
+        candidates=side_by_side(chosen),
         orders=orders(shop, engine, job, timeline, found, deviations, chosen),
         spells=spells(shop, engine, job, texts.newest_day(job)),
         language=record.language or shop.language,

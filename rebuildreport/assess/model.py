@@ -16,7 +16,7 @@ from typing import Literal
 from ..quantities.dataclass import dataclass
 from ..records.problems import Problem
 from .built import Bench, Dismantling
-from .choice_model import Choice, Order
+from .choice_model import Choice, Order, Tried
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
 from .prices import Cost as Cost
@@ -351,6 +351,7 @@ class Assessment:
     language: str = "en"
     issue: IssueNote | None = None
     choices: tuple[Choice, ...] = ()
+    candidates: tuple[Tried, ...] = ()  # parts tried on paper beside the engine's own
     orders: tuple[Order, ...] = ()
     bench: Bench = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/due.py)

@@ -60,6 +60,7 @@ def public(one: Assessment) -> Assessment:
         problems=(),
         issue=replace(one.issue, changed=()) if one.issue else None,
         choices=tuple(_without_prices(choice) for choice in one.choices),
+        candidates=tuple(replace(tried, cost=None, price=None, total=None) for tried in one.candidates),
         orders=(),
         spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
         bench=replace(one.bench, start=replace(one.bench.start, warranty=None)),
@@ -67,7 +68,9 @@ def public(one: Assessment) -> Assessment:
 
 
 def _without_prices(one: Choice) -> Choice:
-    return replace(one, cost=None, alternative_cost=None, outlay=None, alternative_outlay=None, work=())
+    return replace(
+        one, cost=None, alternative_cost=None, outlay=None, alternative_outlay=None, work=(), paper_price=None
+    )
 
 
 def _without_price(line: PriceLine) -> PriceLine:

@@ -168,6 +168,7 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     """Why nothing fits a bearing, in words, and what would help."""
     assert bearing.room is not None
     title = f"{feature_title(of.engine, of.name)} {bearing.position}"
+    number = of.sheet.sets.get(bearing.family or "standard", "")
     if not bearing.grades:
         return f"{title}: no shells for {bearing.size} on the sheet"
     tried = [
@@ -181,17 +182,17 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     if high is not None and thick.largest > high:
         help_ = f"grind to the next size ({lower}) or replace" if lower else "grind, or replace the crank"
         return (
-            f"{title}: even the thickest pair ({thick.name}) leaves {one(of.bench, thick.largest)}; "
+            f"{title}: even the thickest pair ({number or thick.name}) leaves {one(of.bench, thick.largest)}; "
             f"limit {one(of.bench, high)}: {help_}"
         )
     if low is not None and thin.smallest < low:
         return (
-            f"{title}: even the thinnest pair ({thin.name}) leaves {one(of.bench, thin.smallest)}; "
+            f"{title}: even the thinnest pair ({number or thin.name}) leaves {one(of.bench, thin.smallest)}; "
             f"limit {one(of.bench, low)}: measure again, then polish the journal or size the housing"
         )
     near = min(tried, key=lambda pair: pair.off(of.target))
     return (
-        f"{title}: {near.name} would give {one(of.bench, near.smallest)} to "
+        f"{title}: {number or near.name} would give {one(of.bench, near.smallest)} to "
         f"{one(of.bench, near.largest)}, too near its limit to be sure: measure more closely"
     )
 

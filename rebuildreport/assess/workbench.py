@@ -43,6 +43,8 @@ class Workbench:
     work_done: bool
     on_paper: str = ""  # what is tried, where these are not all the engine's own
     override: dict[str, Readings] = field(default_factory=dict)
+    paper_price: Decimal | None = None  # of what is tried
+    paper_size: str = ""  # size step that it has
 
     @property
     def guarded(self) -> bool:
@@ -173,7 +175,16 @@ class Workbench:
                 if repeated:
                     words += f", {one.table.replace('_', ' ')}"
                 tables.setdefault(words, {})[one.feature] = one.readings
-            benches += [replace(self, on_paper=words, override=dict(read)) for words, read in tables.items()]
+            benches += [
+                replace(
+                    self,
+                    on_paper=words,
+                    override=dict(read),
+                    paper_price=file.model.price,
+                    paper_size=file.model.size or "",
+                )
+                for words, read in tables.items()
+            ]
         return benches
 
 

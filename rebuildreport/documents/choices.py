@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from ..assess.choice_model import Choice, Effect, Ends, Place
+from ..assess.choice_model import Choice, Effect, Ends, Place, Tried
 from ..assess.model import Assessment
 from ..quantities import place_of, show, show_interval
 from ..quantities.dataclass import dataclass
@@ -48,11 +48,72 @@ EFFECTS: Columns = (("what it changes", ""), ("now", "nw"), ("then", "nw"), ("li
 
 def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
     """The view of every choice that has an answer or says why there is none."""
-    return tuple(_view(one, choice, public) for choice in one.choices if choice.status != "nothing known")
+    made = [_view(one, choice, public) for choice in one.choices if _shown(choice)]
+    return (*made, *([_side_by_side(one, public)] if one.candidates else []))
+
+
+def _shown(choice: Choice) -> bool:
+    """What is tried on paper stands in one table, beside the engine's own."""
+    return choice.status != "nothing known" and not choice.on_paper
+
+
+def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
+    """One table of everything that was tried on paper."""
+    rows, notes = [], []
+    before = ""
+    for tried in one.candidates:
+        ends = tried.clearance
+        off = "" if tried.off is None else show(tried.off, tried.unit, tried.decimals, one.system).text
+        answer = tried.answer if tried.status not in ("none fits", "nothing known") else STATUS[tried.status]
+        row = [
+            capital(tried.name) if tried.name != before else "",
+            tried.what,
+            answer,
+            "" if ends == (None, None) else show_interval(*ends, tried.unit, tried.decimals, one.system),
+            off,
+        ]
+        if not public:
+            row += ["" if money is None else f"{money:.2f}" for money in (tried.price, tried.cost)]
+            row.append(_whole(tried, before))
+        rows.append(tuple(row))
+        notes += [f"{capital(tried.name)}: {note}" for note in tried.notes]
+        before = tried.name
+    unit = show(0.0, "mm", 3, one.system).unit_text
+    columns: Columns = (
+        ("tried", ""),
+        ("for", ""),
+        ("takes", ""),
+        (f"clearance, {unit}", "nw"),
+        ("off, all", "r"),
+    )
+    if not public:
+        columns = (
+            *columns,
+            ("itself, or its machining", "r"),
+            ("parts", "r"),
+            (f"in all, {one.cost.currency}", "r"),
+        )
+    return ChoiceView(
+        "Tried on paper, side by side",
+        "",
+        (),
+        columns,
+        tuple(rows),
+        tuple(dict.fromkeys(stop(note) for note in notes)),
+        (),
+    )
+
+
+def _whole(tried: Tried, before: str) -> str:
+    """What a candidate comes to with itself, on its first line."""
+    if tried.name == before:
+        return ""
+    if tried.total is not None:
+        return f"{tried.total:.2f}"
+    return "a price is missing" if tried.serves else "does not serve"
 
 
 def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
-    title = choice.title + (f", tried on paper with {choice.on_paper}" if choice.on_paper else "")
     status = STATUS[choice.status] + (f" ({choice.decision})" if choice.decision else "")
     facts: list[tuple[str, str | tuple[str, ...]]] = [("State", capital(status))]
     facts += [("Why", stop(choice.why))] if choice.why else []
@@ -68,7 +129,7 @@ def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
         f"{place(p.position)}, codes {p.stamped}: {reason}" for p in choice.places for reason in p.reasons
     ]
     return ChoiceView(
-        title,
+        choice.title,
         stop(capital(choice.answer)),
         tuple(facts),
         columns,

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from ..quantities import Quantity
 from ..quantities.dataclass import dataclass
-from .fields import Day, Names, Record, Temperature, Text
+from .fields import Day, Money, Names, Record, Temperature, Text
 
 FIRST_START = "first start"  # the round that the tables of running.yaml make
 
@@ -50,5 +50,9 @@ class Round(Record):
     title: Text | None = None
     on_paper: Text | None = Field(
         None, description="not of this engine: what was read to try it on paper, as in crank B, second-hand"
+    )
+    price: Money | None = Field(None, description="of what is tried on paper: what it would cost, net")
+    size: Text | None = Field(
+        None, description="of what is tried on paper: size step that it has, as in 0.25 mm undersize"
     )
     tables: dict[str, Table] = {}

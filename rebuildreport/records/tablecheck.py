@@ -20,7 +20,7 @@ from .shop import Shop
 from .validate import listed, near
 
 if TYPE_CHECKING:
-    from .load import JobFolder
+    from .load import JobFolder, RoundFile
 
 
 @dataclass(frozen=True)
@@ -72,6 +72,7 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
                 _fit(notes, where, one, engine.features[one.feature], shop)
         found += notes.found
     for round_ in job.rounds.values():
+        found += _on_paper(round_)
         day = round_.model.date
         if job.job and day < job.job.opened:
             message = f"measured on {day}, before the job was opened ({job.job.opened})"
@@ -122,6 +123,19 @@ def _glued_units(notes: Notes, one: Measured, unit: str) -> None:
                 if other != dimension(unit) and reading.text + reading.unit == cell.text:
                     message = f"{reading} is a {other}, and {one.feature} is measured in {unit}"
                     notes.found.append(notes.source.problem_at(cell.line, cell.column, message))
+
+
+def _on_paper(round_: RoundFile) -> list[Problem]:
+    """Price and size belong to what is tried on paper, and a size is a step."""
+    from .bands import step_in_mm
+
+    notes, model = Notes(round_.source), round_.model
+    for key in ("price", "size"):
+        if getattr(model, key) is not None and model.on_paper is None:
+            notes.error((key,), f"'{key}' is of what is only tried on paper", "add 'on_paper: ...'", key=True)
+    if model.size and model.size != "standard" and not step_in_mm(model.size):
+        notes.error(("size",), f"'{model.size}' is no size step", "as in 0.25 mm undersize")
+    return notes.found
 
 
 def _columns(notes: Notes, where: Where, table: Table, feature: Feature) -> None:

@@ -169,3 +169,45 @@ def test_undersize_with_its_set_and_the_work_on_its_part(tmp_path: Path) -> None
     assert (found.cost, found.alternative_cost) == (80, 90)
     assert found.work == (("grind", Decimal("150.00")),)
     assert found.buy == ()  # the set is on the parts list once
+
+
+def test_cranks_side_by_side(tmp_path: Path) -> None:
+    """B: 52.012 − 47.990 − 0.030 is 3.992, twice S3's 1.992 leaves 0.038; C is past its own limit, and
+    52.012 − 47.900 − 3.984 is 0.128, over 0.040 (by hand)."""
+    parts = "".join(f"  {part}:\n    name: half\n    price: 6.00\n" for part in ("U2", "U3", "L2", "L3"))
+    sheet = SHEET.replace(
+        "    size: 47.980 to 48.000\n", "    size: 47.980 to 48.000\n    out_of_round: max 0.005\n"
+    )
+    bench = Bench(tmp_path, sheet, rest=f"parts:\n{parts}")
+    bench.round("arrival", "2026-03-02", READ)
+    other = "date: 2026-03-02\nby: me\ntemperature: 20 °C\non_paper: crank {}\n{}tables:\n  journals:\n"
+    other += "    instrument: mic\n    columns: front_a front_b\n    rows:\n      M1: {}\n"
+    bench.write("measurements/b.yaml", other.format("B", "price: 180.00\n", "47.990 47.990"))
+    bench.write("measurements/c.yaml", other.format("C", "", "47.900 47.880"))
+    job = bench.assess()
+    rows = {tried.name: tried for tried in job.candidates}
+    assert list(rows) == ["the engine's own", "crank B", "crank C"]
+    own, b, c = rows.values()
+    assert (own.cost, own.total, own.off) == (Decimal("12.00"), Decimal("12.00"), pytest.approx(0.0))
+    assert b.clearance == pytest.approx((0.038, 0.038)) and b.off == pytest.approx(0.008)
+    assert (b.price, b.cost, b.total) == (Decimal("180.00"), Decimal("12.00"), Decimal("192.00"))
+    assert (c.status, c.total) == ("none fits", None)
+    assert any("M1" in note and "beyond limit" in note for note in c.notes)
+    assert all((one.cost, one.price, one.total) == (None, None, None) for one in public(job).candidates)
+
+
+def test_a_ground_crank_on_paper_takes_shells_of_its_size(tmp_path: Path) -> None:
+    """0.25 under size with walls 0.125 thicker: 52.012 − 47.750 − 2 · 2.115 = 0.032 (by hand)."""
+    parts = "".join(f"  {part}:\n    name: half\n    price: 6.00\n" for part in ("U2", "U3", "L2", "L3"))
+    other = "  other:\n    ground:\n      for: 0.25 mm undersize\n      wall: 2.114 to 2.116\n"
+    sheet = SHEET.replace("  mix: adjacent\n", f"  mix: adjacent\n{other}")
+    bench = Bench(tmp_path, sheet, rest=f"parts:\n{parts}")
+    bench.round("arrival", "2026-03-02", READ)
+    bench.write(
+        "measurements/b.yaml",
+        "date: 2026-03-02\nby: me\ntemperature: 20 °C\non_paper: crank B\nsize: 0.25 mm undersize\n"
+        "tables:\n  journals:\n    instrument: mic\n    columns: front_a front_b\n"
+        "    rows:\n      M1: 47.750 47.750\n",
+    )
+    b = next(one for one in bench.assess().candidates if one.name == "crank B")
+    assert b.clearance == pytest.approx((0.032, 0.032))

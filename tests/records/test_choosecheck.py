@@ -13,9 +13,19 @@ from rebuildreport.records.choosing import sizes_of, steps_of
 
 Problems = Callable[..., list[Problem]]
 ENGINE, STOCK, TEARDOWN, WORK = "engines/four.yaml", "stock.yaml", "j1/teardown.yaml", "j1/work.yaml"
+ROUND = "j1/measurements/arrival.yaml"
 
 # file, what stands there, what is put there instead, severity, words of message, words of suggestion
 CASES = [
+    (ROUND, "by: bench 1\n", "by: bench 1\nprice: 90.00\n", "error", "only tried on paper", "on_paper"),
+    (
+        ROUND,
+        "by: bench 1\n",
+        "by: bench 1\non_paper: B\nsize: 0.25 mm\n",
+        "error",
+        "no size step",
+        "undersize",
+    ),
     (ENGINE, "S2: 1.4895 to", "S2: 1.4896 to", "warning", "a gap of 0.0001 mm between S1 and S2", "page"),
     (ENGINE, "S2: 1.4895 to", "S2: 1.4885 to", "warning", "an overlap of 0.001 mm between S1 and S2", ""),
     (ENGINE, "2: 44.006 to", "2: 44.007 to", "warning", "a gap of 0.001 mm between 1 and 2", ""),
