@@ -273,6 +273,12 @@ class _Chooser:
         parts = shells.option(pair, self.target).parts
         return all((supply := supplies.get(part, Supply())).order or supply.shelf for part in parts)
 
+    def _no_other(self, plan: Plan | None) -> str:
+        """Said of shells that come as a set: which one follows from the size."""
+        sets = {self.number(*part.split(" ", 1)) for part in (plan.packs if plan else ())}
+        by_set = bool(sets) and sets <= set(self.sheet.sets.values())
+        return "none: which set it is follows from the size of its journals" if by_set else ""
+
     def _open(self, bearing: Bearing, place: Place) -> Place:
         """A bearing that nothing could be chosen for yet."""
         if bearing.room:
@@ -332,7 +338,7 @@ class _Chooser:
             target=self.target,
             limits=self.limits,
             why=shell_words.why(self, made, status),
-            alternative=alternative,
+            alternative=alternative or self._no_other(plan),
             places=tuple(made),
             steps=shell_words.families(self, condemned),
             buy=bought,

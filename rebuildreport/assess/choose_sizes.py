@@ -252,6 +252,8 @@ class _Sizes:
     def _alternative(self, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
         """The next step that serves, and what the other assumption on the wear would ask for."""
         said = [self._sleeves(tried, rules, worn)] if self.bore and not tried.chosen else []
+        if tried.chosen and not tried.next_one:
+            said.append(f"no other step of the sheet serves, else {self.instead}")
         if tried.next_one:
             said.append(
                 f"{tried.next_one.step.name} {self.word} would serve, too, and leaves less for another time"
@@ -334,7 +336,7 @@ class _Sizes:
             said.append(f"displacement {before:.0f} to {after:.0f} cm³ when every cylinder is bored")
             said.append("protrusion is that of the new pistons: measure it before the gasket is bought")
         if self.bore and self.sheet.wall_left is None and self.sheet.oversizes:
-            said.append("wall of the cylinders not weighed: the sheet gives no least wall (wall_left)")
+            said.append("wall of the cylinders not weighed: its least is not on file")
         said += self._corners(chosen) if not self.bore else []
         if self.bore:
             said.append("pistons and rings of this size, cylinder by cylinder; their masses as a set")
@@ -347,7 +349,7 @@ class _Sizes:
         sheet, said = self.sheet, []
         if sheet.hardened is None:
             said.append(
-                "hardened layer not weighed: its depth is not on the sheet; hardness is read after grinding"
+                "hardened layer not weighed: its depth is not on file; hardness is read after grinding"
             )
         else:
             new = self.bench.ends(sheet.new.get("size"), sheet)

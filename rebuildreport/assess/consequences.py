@@ -237,12 +237,12 @@ def _ratio_of_cut(change: Change, sheet: Feature, taken: float) -> list[Effect]:
         if set(links.values()) & set(change.moved) or change.numbers:
             found += change.effects(name)
         elif has_chamber:
-            note = "not known: the sheet does not say what a millimetre takes from a chamber (chamber_per_mm)"
+            note = "not known: what a millimetre takes from a chamber is not on file"
             found.append(Effect(title, name, (), verdict="not measured", note=note))
         else:
             found.append(Effect(title, name, (), note="stays: there is no chamber in this face"))
     if not found:
-        note = "not known: the sheet has no feature of the kind compression_ratio"
+        note = "not known: its volumes are not on file"
         found = [Effect("Compression ratio", "", (), verdict="not measured", note=note)]
     return found
 
@@ -253,7 +253,7 @@ def _timing(bench: Workbench, sheet: Feature, taken: float, until: date | None) 
     name, _, position = (sheet.drive or "").partition(" ")
     drive = bench.engine.features.get(name)
     if not sheet.drive:
-        note = "not known: the sheet does not say whether a chain or gears run across this face (drive)"
+        note = "not known: whether a chain or gears run across this face is not on file"
         return [Effect(what, "", (), verdict="not measured", note=note)]
     if drive is None:
         return [Effect(what, "", (), note="stays: no chain and no gears run across this face")]
@@ -264,12 +264,10 @@ def _timing(bench: Workbench, sheet: Feature, taken: float, until: date | None) 
         return change.effects(name)
     numbers = bench.workings.inputs_on(name, lambda _: {}).given
     if not {"pitch", "cam_teeth"} <= set(numbers):
-        note = f"not known: the sheet has no cam_teeth for {title.lower()}"
+        note = "not known: the teeth of the cam sprocket are not on file"
         return [Effect(f"{title}, timing", name, (), verdict="not measured", note=note)]
     late = drives.cam_lag(Measured(taken), numbers["pitch"], numbers["cam_teeth"])
-    note = (
-        "the cams would be late by this much beside what the chain itself makes: turned back at the sprockets"
-    )
+    note = "so much later than now; set right at the sprockets"
     after = (round(late.value, 9), round(late.value, 9))
     return [Effect("Cam timing, of the crank", name, (), "deg", 1, NOTHING, after, note=note)]
 
@@ -297,7 +295,7 @@ def of_bore(
             note = f"its hole of {one(bench, hole)} is smaller than the bore would be: another gasket"
             found.append(Effect("Head gasket", "", (), verdict="beyond limit", note=note))
     if not found:
-        note = "not known: the sheet has no feature of the kind compression_ratio"
+        note = "not known: its volumes are not on file"
         found = [Effect("Compression ratio", "", (), verdict="not measured", note=note)]
     return found
 

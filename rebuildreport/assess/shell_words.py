@@ -187,7 +187,8 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
         )
     if low is not None and thin.smallest < low:
         return (
-            f"{title}: even the thinnest pair ({number or thin.name}) leaves {one(of.bench, thin.smallest)}; "
+            f"{title}: even the thinnest pair ({number or thin.name}) leaves "
+            f"{one(of.bench, thin.smallest)}; "
             f"limit {one(of.bench, low)}: measure again, then polish the journal or size the housing"
         )
     near = min(tried, key=lambda pair: pair.off(of.target))

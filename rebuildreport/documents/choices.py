@@ -9,7 +9,7 @@ from ..assess.choice_model import Choice, Effect, Ends, Place, Tried
 from ..assess.model import Assessment
 from ..quantities import place_of, show, show_interval
 from ..quantities.dataclass import dataclass
-from .words import NBSP, System, capital, place, stop
+from .words import NBSP, System, capital, place, places, stop
 
 Columns = tuple[tuple[str, str], ...]
 STATUS = {
@@ -48,7 +48,12 @@ EFFECTS: Columns = (("what it changes", ""), ("now", "nw"), ("then", "nw"), ("li
 
 def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
     """The view of every choice that has an answer or says why there is none."""
-    made = [_view(one, choice, public) for choice in one.choices if _shown(choice)]
+    made, told = [], set()
+    for choice in one.choices:
+        if _shown(choice):
+            work = tuple(line for line in choice.work if line not in told)  # said once, where it comes first
+            made.append(_view(one, replace(choice, work=work), public))
+            told |= set(choice.work)
     return (*made, *([_side_by_side(one, public)] if one.candidates else []))
 
 
@@ -288,6 +293,12 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
         )
     coded = any(p.stamped or p.by_measurement for p in choice.places)
     if not coded:
+        if len({p.answer for p in choice.places}) == 1 and all(p.low is not None for p in choice.places):
+            low = min(p.low for p in choice.places if p.low is not None)
+            high = max(p.high for p in choice.places if p.high is not None)
+            span = show_interval(low, high, choice.unit, choice.decimals, one.system)
+            rows = ((places([p.position for p in choice.places]), choice.places[0].answer, span),)
+            return (("bearings", "nw"), ("shells", ""), (f"predicted clearance, {unit}", "nw")), rows
         return (("bearing", "nw"), ("shells", ""), (f"predicted clearance, {unit}", "nw")), tuple(
             (place(p.position), p.answer, _range(one, choice, p)) for p in choice.places
         )

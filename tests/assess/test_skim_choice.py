@@ -237,8 +237,8 @@ def test_what_was_not_read_is_not_known(tmp_path: Path) -> None:
 def test_without_the_sheets_word_nothing_is_guessed(tmp_path: Path) -> None:
     engine = ENGINE.replace("  drive: chain\n", "").replace("  chamber_per_mm: 4.5 cm³\n", "")
     found = skim(bench(tmp_path, engine=engine).assess())
-    assert "chamber_per_mm" in effect(found, "Compression ratio").note
-    assert "drive" in effect(found, "Timing").note
+    assert "from a chamber is not on file" in effect(found, "Compression ratio").note
+    assert "chain or gears" in effect(found, "Timing").note
     assert {effect(found, what).verdict for what in ("Compression ratio", "Timing")} == {"not measured"}
 
 
