@@ -182,8 +182,8 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     if high is not None and thick.largest > high:
         help_ = f"grind to the next size ({lower}) or replace" if lower else "grind, or replace the crank"
         return (
-            f"{title}: even the thickest pair ({number or thick.name}) leaves {one(of.bench, thick.largest)}; "
-            f"limit {one(of.bench, high)}: {help_}"
+            f"{title}: even the thickest pair ({number or thick.name}) leaves "
+            f"{one(of.bench, thick.largest)}; limit {one(of.bench, high)}: {help_}"
         )
     if low is not None and thin.smallest < low:
         return (
