@@ -31,6 +31,7 @@ RULE = (
     "In this order. A line is done when its value stands and somebody has signed; nobody goes on past a hold "
     "point before two people have signed it."
 )
+ROOM = 44.0  # lines of text that an assembly has on its page
 WORDS = {"done": "done", "out of limits": "out of limits", "not signed": "not signed", "open": "open"}
 
 
@@ -75,6 +76,7 @@ class LineView:
     number: str
     verb: str
     title: str
+    source: str
     done: bool
     state: str
     hold: bool
@@ -94,6 +96,11 @@ class PageView:
     lines: tuple[LineView, ...]
     signed: tuple[tuple[str, str], ...]
 
+    @property
+    def tight(self) -> bool:
+        """Set in smaller steps, to stay on its one page."""
+        return len(self.before) + sum(map(_height, self.lines)) > ROOM
+
 
 @dataclass(frozen=True, slots=True)
 class BuildSheet(Framed):
@@ -107,6 +114,16 @@ class BuildSheet(Framed):
     open: tuple[str, ...]
     pages: tuple[PageView, ...]
     sources: tuple[str, ...]
+
+
+def _height(line: LineView) -> float:
+    """About how many lines of text one line of the sheet takes."""
+    rows = sum(1.3 + 1.1 * len(table.rows) for table in line.tables)
+    text = len(line.details) + 1.2 * len(line.cautions) + 1.5 * bool(line.signed) + 2.0 * line.hold
+    bolts = (
+        0.0 if line.bolts is None else 5.0 + len(line.bolts.stages) + 6.0 * (line.bolts.drawing is not None)
+    )
+    return 1.8 + rows + text + bolts
 
 
 def is_built(one: Assessment) -> bool:
@@ -131,6 +148,7 @@ def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
         head=f"Job {one.job} · {name} · build sheet, as of {day(one.as_of)}",
         description=f"Build sheet of job {one.job}, {name}",
         paged=True,
+        style="@page{margin:20mm 18mm 15mm}",
         sections=tuple((page.anchor, page.title) for page in pages),
         engine=", ".join(text for text in (name, one.engine.counting, one.engine.rotation) if text),
         rule=RULE,
@@ -187,6 +205,7 @@ def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineV
         number=line.number,
         verb=line.verb,
         title=capital(line.title),
+        source=line.source if line.verb != "tighten" else "",
         done=line.state == "done",
         state="" if line.state == "done" and not line.state_text else state,
         hold=line.hold,
@@ -225,8 +244,6 @@ def _details(line: BuildLine) -> Iterable[tuple[str, str]]:
         yield "note", note
     if line.deviations:
         yield "deviation", joined(line.deviations)
-    if line.source and line.verb != "tighten":
-        yield "source", line.source
 
 
 def _chosen(part: Chosen) -> tuple[str, str]:

@@ -132,13 +132,20 @@ def test_a_job_without_teardown_has_no_sheet(built: Assessment) -> None:
     assert SHEET in sheets.sheets(built) and SHEET not in sheets.sheets(bare)
 
 
-def test_the_pdf_begins_each_assembly_on_its_own_page(built: Assessment, pdf_renderer: object) -> None:
+@pytest.mark.parametrize("which", ["built", "unsigned"])
+def test_each_assembly_has_one_page_of_its_own(
+    which: str, request: pytest.FixtureRequest, pdf_renderer: object
+) -> None:
     import pypdfium2
 
-    sheet = build_sheet(built)
-    data = sheets.sheet_pdf(SHEET, sheet, built)
-    assert data == sheets.sheet_pdf(SHEET, sheet, built)
+    one: Assessment = request.getfixturevalue(which)
+    sheet = build_sheet(one)
+    data = sheets.sheet_pdf(SHEET, sheet, one)
+    assert data == sheets.sheet_pdf(SHEET, sheet, one)
     read = pypdfium2.PdfDocument(io.BytesIO(data))
     texts = [page.get_textpage().get_text_range() for page in read]
-    for page in sheet.pages[1:]:
-        assert any(page.title in text[:400] for text in texts), page.title
+    assert len(texts) == 1 + len(sheet.pages)  # what goes together in which order stands on the first
+    for page, text in zip(sheet.pages, texts[1:], strict=True):
+        assert page.title in text[:400], page.title
+        assert "This page put together" in text
+        assert page.title in texts[0]
