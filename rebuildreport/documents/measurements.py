@@ -210,7 +210,7 @@ def _names(ones: list[Characteristic], name: str) -> str:
         return ""  # 'engine', 'head': the title has said it
     places = [c.position for c in ones if c.verdict == name]
     if len(places) == len(ones) and len(places) > 1:
-        return f"all {figure(len(places))}"
+        return "both" if len(places) == 2 else f"all {figure(len(places))}"
     if name in SEVERITY[:3] and len(places) <= 4:
         return joined(place(name) for name in places)
     return figure(len(places))
@@ -261,7 +261,7 @@ def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
     arrived = one.rounds[0].name
     halves = [("On arrival", [c for c in one.characteristics if c.round == arrived])]
     standing = [c for c in one.characteristics if c.stands]
-    if any(c.round != arrived for c in standing):
+    if any(c.round != arrived and c.value is not None for c in standing):
         halves.append(("As delivered" if one.stage in ("delivery", "follow-up") else "Now", standing))
     engine = one.engine
     covered = {key: d.id for d in one.deviations for key in d.covers}

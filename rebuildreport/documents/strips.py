@@ -12,7 +12,7 @@ from .words import System, ends_of, first_unit, interval, other, place, severity
 _LEFT = 34.0  # room for the numbers of the axis
 _RIGHT = 30.0  # and for the same in the other system of units
 _TOP = 6.0
-_TALL = 96.0
+_TALL, _SHORT, FEW = 96.0, 64.0, 3  # height, and that of a strip with few panels
 _TINY = 6.2
 
 
@@ -31,11 +31,12 @@ def _longest(name: str) -> str:
 
 def strip(panels: list[Panel], feature: Feature, system: System, width: float = 325.0) -> Drawing:
     """All positions of one characteristic side by side; only those out of order show their number."""
-    sheet = Sheet(width, _TOP + _TALL + 18)
+    bottom = _TOP + (_SHORT if len(panels) <= FEW else _TALL)
+    sheet = Sheet(width, bottom + 18)
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "axis-light", "span", "bar", "bar-end")
     ones = [one for panel in panels for one in (panel.first, panel.now) if one is not None]
     low, high = reach(ones, planes=True)
-    axis = Axis(low, high + 0.06 * (high - low), _TOP + _TALL, _TOP)
+    axis = Axis(low, high + 0.06 * (high - low), bottom, _TOP)
     judged = next(
         (one for one in reversed(ones) if any(edge is not None for edge in ends_of(one.limits))), ones[-1]
     )
@@ -52,7 +53,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - gap
         own = next((one for one in (panel.now, panel.first) if one is not None and one.limits), judged)
         _ground(sheet, axis, own, left, right)
-        sheet.line("axis-light", left, _TOP + _TALL, right, _TOP + _TALL)
+        sheet.line("axis-light", left, bottom, right, bottom)
         middle = (left + right) / 2
         bad = [one for one in (panel.first, panel.now) if one and severity(one.verdict) < 2]
         lean = 0.2 * step if paired else 0.0
@@ -64,14 +65,13 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
                 sheet, axis, one, middle - lean if one is panel.first else middle + lean, right_end, system
             )
         if bad or i % every == 0:
-            _named(sheet, middle, split, place(panel.position), bool(bad))
+            _named(sheet, middle, bottom + 13, split, place(panel.position), bool(bad))
     _numbers(sheet, axis, judged, system, right_end)
     return sheet.done(_said(panels, feature, system))
 
 
-def _named(sheet: Sheet, x: float, split: bool, name: str, bad: bool) -> None:
+def _named(sheet: Sheet, x: float, y: float, split: bool, name: str, bad: bool) -> None:
     """The name of a panel below it, or in two small lines."""
-    y = _TOP + _TALL + 13
     if not split:
         sheet.label(x, y, name, "strong" if bad else "name")
         return
@@ -87,7 +87,7 @@ def _ground(sheet: Sheet, axis: Axis, one: Characteristic, left: float, right: f
         sheet.hatch("hatch-wide", left, _TOP, right, axis(last[1]), 7)
         sheet.line("limit", left, axis(last[1]), right, axis(last[1]))
     if last[0] is not None:
-        sheet.hatch("hatch-wide", left, axis(last[0]), right, _TOP + _TALL, 7)
+        sheet.hatch("hatch-wide", left, axis(last[0]), right, axis(axis.low), 7)
         sheet.line("limit", left, axis(last[0]), right, axis(last[0]))
     if new != (None, None):
         low = new[0] if new[0] is not None else last[0] if last[0] is not None else axis.low
@@ -146,7 +146,7 @@ def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, end: float,
         """Limits that a label would cover, room it lacks, and that beside is third choice."""
         at, y = spot
         covered = sum(y - 0.5 <= edge <= y + tall + 1.5 for edge in edges)
-        return covered + 9 * (y < 0) + 9 * (y + tall > _TOP + _TALL) + 0.5 * (at != x)
+        return covered + 9 * (y < 0) + 9 * (y + tall > axis(axis.low)) + 0.5 * (at != x)
 
     beside = x + half + 5 if x + 2 * half + 5 < end else x - half - 5
     at, y = min(((x, low), (x, high - tall), (beside, middle - tall / 2)), key=cost)
@@ -175,7 +175,7 @@ def _numbers(sheet: Sheet, axis: Axis, one: Characteristic, system: System, end:
         return sorted(found, reverse=True)
 
     here = texts(system)
-    spots = apart([axis(edge) for edge, _ in here], [SMALL] * len(here), 0, _TOP + _TALL + 4, 1.0)
+    spots = apart([axis(edge) for edge, _ in here], [SMALL] * len(here), 0, axis(axis.low) + 4, 1.0)
     for (edge, text), y in zip(here, spots, strict=True):
         sheet.label(_LEFT - 6, y + 2.3, text, "limit", "end")
         sheet.line("axis-light", _LEFT - 4, axis(edge), _LEFT - 1, axis(edge))
@@ -197,7 +197,8 @@ def _said(panels: list[Panel], feature: Feature, system: str) -> str:
     some = bad[0] if bad else panels[0]
     text = "; ".join(described(panel.first, panel.now, feature, system) for panel in (bad or [some]))
     others = len(panels) - len(bad or [some])
-    return f"{text}. {others} other positions beside it." if others else text
+    more = "one other position" if others == 1 else f"{others} other positions"
+    return f"{text}. {more} beside it." if others else text
 
 
 @dataclass(frozen=True, slots=True)
