@@ -48,11 +48,13 @@ _TEXTS = {
     "too_close": "what is too close to call",
     "to_decide": "what is to decide",
     "not_measured": "what is not measured",
+    "uncorrected": "what is not corrected to 20 °C",
 }
 # told in other ways, or no matter of the job
 _TOLD = {
     *("job", "stage", "as_of", "characteristics", "summary", "tables", "findings", "photos", "decisions"),
     *("deviations", "cost", "rounds", "problems", "issue", "language", "apart"),
+    "in_the_files",
 }
 
 

@@ -14,7 +14,7 @@ from ..trade import currency, money
 from ..trade.approval import over
 from . import approvals
 from .lines import Lines, gather, option_lines
-from .parts import Need
+from .need import Need
 from .prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
 from .purchases import purchases
 

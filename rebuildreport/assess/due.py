@@ -13,7 +13,7 @@ from ..trade.kinds import KINDS, Kind
 from .characteristics import feature_title
 from .judging import ends_in, limits_for, unit_of
 from .model import Assessment, Due, DueLimit, DueRound
-from .readings import base_unit, instrument_in, occasions
+from .readings import base_unit, instrument_in, occasions, of_whole_engine
 from .timeline import Timeline
 
 FINISHED = ("ready to collect", "delivery", "follow-up", "declined")
@@ -66,7 +66,12 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     found = []
     for name, feature in sheet.features.items():
         kind = KINDS.get(feature.kind)
-        if kind is None or not feature.positions or not feature.columns or (feature.whole_engine and apart):
+        if (
+            kind is None
+            or not feature.positions
+            or not feature.columns
+            or (of_whole_engine(feature) and apart)
+        ):
             continue
         have = standing.get(name, set())
         whole = {trait.at for trait in kind.traits.values() if trait.at} & have

@@ -102,8 +102,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     said = job.findings.summary if job.findings else None
     still_open = (
         tuple(questions.too_close(engine, found, deviations)),
-        tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts, odd)),
-        tuple(questions.not_measured(engine, found)),
+        tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts, odd, done)),
+        tuple(questions.not_measured(engine, found, done)),
     )
     return Assessment(
         job=job.name,
@@ -149,6 +149,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         too_close=still_open[0],
         to_decide=(*still_open[1], *bench.open),
         not_measured=still_open[2],
+        in_the_files=tuple(questions.in_the_files(engine, job, taken, deviations, parts)),
+        uncorrected=tuple(questions.uncorrected(engine, taken)),
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
         delivered=record.delivered,

@@ -12,7 +12,7 @@ from ..records.commerce import LINE_CLASSES, Option, Share
 from ..records.engine import Engine
 from ..records.shop import Rate
 from ..trade import money
-from .parts import Need
+from .need import Need
 from .prices import PriceLine
 
 Group = Literal["part", "sublet", "labour", "consumable", "discount"]

@@ -345,6 +345,8 @@ class Assessment:
     not_measured: tuple[str, ...]
     to_decide: tuple[str, ...]
     problems: tuple[Problem, ...]
+    in_the_files: tuple[str, ...] = ()  # what the shop's files lack: for check, in no document
+    uncorrected: tuple[str, ...] = ()  # features read away from 20 °C, of no known material
     ready: dt.date | None = None
     delivered: dt.date | None = None
     spells: tuple[Spell, ...] = ()

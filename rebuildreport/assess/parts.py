@@ -2,48 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from collections.abc import Iterator
 from datetime import date
 
 from .. import quantities
-from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
 from .characteristics import FILE_TO_FIT, feature_title
 from .choice_model import Choice as Chosen
 from .model import Characteristic
+from .need import Need
 from .readings import Occasion, base_unit
 from .shellsets import STANDARD, ShellSets, key_of
 from .timeline import Timeline
-
-
-@dataclass(slots=True)
-class Need:
-    """One part of the list while it is being gathered."""
-
-    part: str
-    name: str = ""  # where it is no part of the sheet: what is still to be chosen
-    count: int = 0  # asked for as a number
-    positions: list[str] = field(default_factory=list)  # asked for by position: each once
-    places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
-    each: bool = False  # one for each feature that asks: the springs of C1's two valves
-    reasons: dict[str, list[str]] = field(default_factory=dict)  # what: where
-    findings: list[str] = field(default_factory=list)
-    whole: bool = False  # a set: one for the engine, whatever asks for it
-
-    @property
-    def because(self) -> tuple[str, ...]:
-        """Why the line is there, one phrase a reason."""
-        return tuple(f"{what}: {', '.join(where)}" if where else what for what, where in self.reasons.items())
-
-    def quantity(self, per_engine: bool) -> int:
-        """How many to buy: one for the engine, or each position once plus what was asked by number."""
-        if per_engine or self.whole:
-            return 1
-        once = dict.fromkeys(self.positions, 1)
-        if self.each:
-            once |= {position: len(features) for position, features in self.places.items()}
-        return sum(once.values()) + self.count
 
 
 class PartsList:
@@ -74,6 +45,7 @@ class PartsList:
             self.of.setdefault((one.feature, one.name, one.position), []).append(one)
         self.needs: dict[str, Need] = {}
         self.questions: list[str] = []
+        self.in_the_files: list[str] = []  # what the shop's own files lack: no matter of the customer's
         self.sets = ShellSets(engine, job, timeline)
 
     def gather(self) -> list[Need]:
@@ -137,7 +109,7 @@ class PartsList:
                 if twice:
                     titles = " and ".join(feature_title(self.engine, one).lower() for one in twice)
                     name = self.engine.parts[need.part].name
-                    self._ask(
+                    self._note(
                         f"{name[:1].upper()}{name[1:]} {position}: wanted for {titles}, and counted once; "
                         f"write 'per: each' at {need.part} in the engine's sheet if these are two"
                     )
@@ -206,44 +178,58 @@ class PartsList:
         self._need(name, f"{by} decides which: {candidates}", count=1, name=f"{words}, one of {candidates}")
 
     def _beyond_limit(self) -> None:
+        unsaid: dict[tuple[str, date, date], list[str]] = {}
         for one in self.found:
             sheet = self.engine.features[one.feature]
             own = one.position in (sheet.positions or [])
             bought = sheet.replace_with or (sheet.kind == "shells" and sheet.sets)
             if one.verdict != "beyond limit" or not bought or not own:
                 continue
-            if self._reworked(one) or self._read_again(one) or one.advice.startswith(FILE_TO_FIT):
+            if self._decided(one, "recondition", "reuse") or one.advice.startswith(FILE_TO_FIT):
                 continue
+            again = max(self._read_again(one), key=self._day, default=None)
+            if again is not None:
+                if again.verdict != "as new":
+                    continue  # that reading speaks for it
+                if self._decided(one, "replace"):
+                    continue  # that decision is on the list
+                # wear does not heal: it was renewed, and nobody wrote that down
+                where = unsaid.setdefault((one.feature, self._day(one), self._day(again)), [])
+                if one.position not in where:
+                    where.append(one.position)
             title = f"{feature_title(self.engine, one.feature)} beyond limit"
-            where = one.position.replace("_", " ")
+            words = one.position.replace("_", " ")
             for part in sheet.replace_with:
-                self._part(part, title, [one.position], component=one.feature, where=where)
+                self._part(part, title, [one.position], component=one.feature, where=words)
             if sheet.kind == "shells" and sheet.sets:
-                self._set(one.feature, title, where=where)
+                self._set(one.feature, title, where=words)
+        for (name, day, since), places in unsaid.items():
+            self._ask(
+                f"{feature_title(self.engine, name)} {', '.join(places)}: beyond limit on {day}, as new on "
+                f"{since}, and nothing decided between: renewed, or was the first reading wrong?"
+            )
 
     def _day(self, one: Characteristic) -> date:
         return self.days.get((one.feature, one.round)) or self.rounds[one.round]
 
-    def _reworked(self, one: Characteristic) -> bool:
-        """Whether it was decided since the reading to keep the part: then none is bought for it."""
+    def _decided(self, one: Characteristic, *what: str) -> bool:
+        """Whether one of these was decided since the reading; a part that is kept is not bought."""
         work = self.job.work
         return any(
-            decision.do in ("recondition", "reuse")
+            decision.do in what
             and decision.date >= self._day(one)
             and (one.feature, one.position) in self.timeline.spots(decision.about, decision.positions)
             for decision in (work.decisions if work else {}).values()
         )
 
-    def _read_again(self, one: Characteristic) -> bool:
-        """Whether a later round read the same surface again: then that reading speaks for it."""
+    def _read_again(self, one: Characteristic) -> Iterator[Characteristic]:
+        """Values of later rounds, read on the same surface."""
         day, here = self._day(one), one.round.split("/")[0]
-        return any(
-            other.round.split("/")[0] != here
-            and self._day(other) > day
-            and other.value is not None
-            and not self.timeline.changed_between(one.feature, one.position, day, self._day(other))
-            for other in self.of[one.feature, one.name, one.position]
-        )
+        for other in self.of[one.feature, one.name, one.position]:
+            if other.round.split("/")[0] == here or self._day(other) <= day or other.value is None:
+                continue
+            if not self.timeline.changed_between(one.feature, one.position, day, self._day(other)):
+                yield other
 
     def _findings(self) -> None:
         found = self.job.findings
@@ -361,7 +347,7 @@ class PartsList:
         """A size without a set: what to write, and where."""
         title = feature_title(self.engine, feature)
         for size in map(key_of, sizes):
-            self._ask(
+            self._note(
                 f"{title} {size}: the sheet has no set of this size; write '{size}: PART' under "
                 f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
             )
@@ -377,7 +363,7 @@ class PartsList:
         named |= bool(set(sheet.halves.values()) & {*self.needs, *self.counted})
         if not named and not (work and work.parts):
             title = feature_title(self.engine, feature)
-            self._ask(
+            self._note(
                 f"{title}: to be replaced, and no part is on the list for them; "
                 f"write 'sets:' for {feature} in the engine's sheet, 'standard: PART', or the part under "
                 "'parts:' in work.yaml"
@@ -386,6 +372,10 @@ class PartsList:
     def _ask(self, question: str) -> None:
         if question not in self.questions:
             self.questions.append(question)
+
+    def _note(self, text: str) -> None:
+        if text not in self.in_the_files:
+            self.in_the_files.append(text)
 
 
 def _open(feature: str) -> str:

@@ -57,6 +57,7 @@ def public(one: Assessment) -> Assessment:
         arrival=tuple(fact for fact in one.arrival if fact.label not in _PRIVATE_FACTS),
         needs_from_customer=(),
         to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),
+        in_the_files=(),
         problems=(),
         issue=replace(one.issue, changed=()) if one.issue else None,
         choices=tuple(_without_prices(choice) for choice in one.choices),

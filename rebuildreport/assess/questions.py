@@ -12,7 +12,7 @@ from ..trade.kinds import KINDS
 from .characteristics import feature_title, trait_title
 from .model import Characteristic, Cost, Deviation
 from .parts import PartsList
-from .readings import Occasion, dimension_of
+from .readings import Occasion, dimension_of, of_whole_engine
 
 
 def to_decide(
@@ -24,19 +24,33 @@ def to_decide(
     money: Cost,
     parts: PartsList,
     odd: Sequence[str] = (),
+    work_done: bool = True,
 ) -> list[str]:
     """What a person has to decide or put right, in the order in which it matters."""
     return [
-        *_beyond_and_standing(engine, found, deviations, parts),
-        *_deviations(deviations),
+        *_beyond_and_standing(engine, found, deviations, parts, work_done),
         *odd,
         *_no_clearance(engine, taken),
         *_suspects(engine, job),
         *parts.questions,
+        *(f"No price yet: {name}" for name in money.not_priced),
+    ]
+
+
+def in_the_files(
+    engine: Engine,
+    job: JobFolder,
+    taken: list[Occasion],
+    deviations: tuple[Deviation, ...],
+    parts: PartsList,
+) -> list[str]:
+    """What the shop's own files lack or say in vain: for the shop, and no matter of the customer's."""
+    return [
+        *_deviations(deviations),
+        *parts.in_the_files,
         *_not_named(taken),
         *_warm(engine, taken),
         *_no_cause(engine, job),
-        *(f"No price yet: {name}" for name in money.not_priced),
     ]
 
 
@@ -53,15 +67,23 @@ def too_close(engine: Engine, found: list[Characteristic], deviations: tuple[Dev
 
 
 def _beyond_and_standing(
-    engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...], parts: PartsList
+    engine: Engine,
+    found: list[Characteristic],
+    deviations: tuple[Deviation, ...],
+    parts: PartsList,
+    work_done: bool,
 ) -> list[str]:
-    """Beyond its limit with no part to take its place and no deviation signed."""
+    """Beyond its limit with no part to take its place and no deviation signed.
+
+    What is read on the whole engine is decided about by its parts, until it is together again.
+    """
     return [
         f"{trait_title(engine, one.feature, one.name)} {one.position}: "
         + (f"{one.side}; {one.advice}" if one.advice else "beyond limit, nothing decided")
         for one in found
         if one.verdict == "beyond limit"
         and one.stands
+        and (work_done or not of_whole_engine(engine.features[one.feature]))
         and not parts.replaced(one.feature, one.position)
         and not _covered(one, deviations)
     ]
@@ -113,7 +135,7 @@ def _not_named(taken: list[Occasion]) -> list[str]:
     ]
 
 
-def not_measured(engine: Engine, found: list[Characteristic]) -> list[str]:
+def not_measured(engine: Engine, found: list[Characteristic], work_done: bool = True) -> list[str]:
     """Features never measured in one line, the rest by feature and positions."""
     by_feature: dict[str, list[Characteristic]] = {}
     known = {one.feature for one in found if one.value is not None}
@@ -130,7 +152,8 @@ def not_measured(engine: Engine, found: list[Characteristic]) -> list[str]:
         else:
             lines += _gaps(engine, name, gaps, {one.name for one in ones})
     if since:
-        lines.append(f"not since the work was done: {', '.join(since)}")
+        when = "the work was done" if work_done else "it was taken apart or decided about"
+        lines.append(f"not since {when}: {', '.join(since)}")
     if never:
         lines.append(f"nothing at all yet: {', '.join(never)}")
     return lines
@@ -157,12 +180,15 @@ def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]
 
 
 def _warm(engine: Engine, taken: list[Occasion]) -> list[str]:
-    """Read away from 20 °C on a part whose material the sheet does not say."""
-    names = {feature_title(engine, one.feature) for one in taken if one.uncorrected and one.readings}
-    return [
-        f"{name}: read away from 20 °C and no material on the sheet, so not corrected"
-        for name in sorted(names)
-    ]
+    names = uncorrected(engine, taken)
+    if not names:
+        return []
+    return [f"Read away from 20 °C and no material on the sheet, so not corrected: {', '.join(names)}"]
+
+
+def uncorrected(engine: Engine, taken: list[Occasion]) -> list[str]:
+    """What was read away from 20 °C on a part whose material the sheet does not say."""
+    return sorted({feature_title(engine, one.feature) for one in taken if one.uncorrected and one.readings})
 
 
 def _no_cause(engine: Engine, job: JobFolder) -> list[str]:

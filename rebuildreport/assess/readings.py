@@ -16,6 +16,7 @@ from ..records.rounds import Round, Table
 from ..records.shop import Instrument as InstrumentRecord
 from ..records.shop import Shop
 from ..trade import metrology
+from ..trade.kinds import KINDS
 from ..trade.metrology import Instrument, Measured
 
 # a round that names no instrument: the error is taken to be this many typed steps, and said so
@@ -51,6 +52,12 @@ class Occasion:
 def dimension_of(unit: str) -> str:
     """What a unit measures; '' where there is none."""
     return quantities.dimension(unit) if unit else ""
+
+
+def of_whole_engine(feature: Feature) -> bool:
+    """Whether its value rests on the whole engine, assembled: as the sheet says, or as its kind is."""
+    kind = KINDS.get(feature.kind)
+    return feature.whole_engine if feature.whole_engine is not None else bool(kind and kind.whole)
 
 
 def base_unit(unit: str | None) -> str:

@@ -122,6 +122,7 @@ class Results(_Form):
     cost: CostForm | None = Field(description="null in the public edition")
     build: BenchForm | None = Field(description="build sheet; null where nothing was taken apart")
     open_questions: list[str]
+    in_the_files: list[str] = Field(description="what the shop's own files lack; none in the public edition")
     problems: list[ProblemForm]
 
 
@@ -179,6 +180,7 @@ def results(one: Assessment) -> Results:
         else None,
         build=bench_form(one.bench),
         open_questions=list(one.open_questions),
+        in_the_files=list(one.in_the_files),
         problems=[
             ProblemForm(
                 file=p.file,

@@ -10,7 +10,7 @@ from ..trade import verdict
 from ..trade.kinds import KINDS
 from .characteristics import feature_title
 from .model import Characteristic, Deviation, Row, VerdictName
-from .readings import Occasion
+from .readings import Occasion, of_whole_engine
 from .timeline import Timeline
 
 
@@ -44,8 +44,7 @@ def mark_standing(
             if kind.optional_partners or not links:
                 links.append(one.feature)
             stands = not any(timeline.changed_since(link, one.position, day, work_done) for link in links)
-            apart = timeline.job.teardown.date if timeline.job.teardown else None
-            if feature.whole_engine and work_done and apart is not None and apart >= day:
+            if of_whole_engine(feature) and timeline.apart_since(day):
                 stands = False
             if stands and work_done and one.verdict == "beyond limit" and replaced(one.feature, one.position):
                 stands = False

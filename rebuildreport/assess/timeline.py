@@ -116,6 +116,26 @@ class Timeline:
             for change in self._changes.get((feature, position), [])
         )
 
+    def apart_since(self, day: date) -> bool:
+        """Whether the engine was taken apart after a reading of the whole of it, or work decided on it since.
+
+        A round has one date: what was read on the engine as it came is often written down with what was
+        read on its parts, after the day of the teardown; the decisions then say that it is another engine.
+        """
+        teardown, work, built = self.job.teardown, self.job.work, self.job.assembly
+        if teardown is None:
+            return False
+        together = [one.date for one in built.tightened] if built else []
+        last = (
+            max((one.date for one in work.decisions.values() if one.do != "reuse"), default=None)
+            if work
+            else None
+        )
+        decided = last is not None and (
+            last > day or (last == day and not any(one <= day for one in together))
+        )
+        return (teardown.date is not None and teardown.date >= day) or decided
+
     def size(self, feature: str, position: str, day: date) -> str:
         """The size step in force on a day, as typed: '0.50 mm undersize', or ''."""
         size = ""

@@ -10,7 +10,7 @@ from .buildsheet import build
 from .built import Bench, Build, BuildLine, Start
 from .choice_model import Choice
 from .model import Characteristic, Cost, Deviation, Round
-from .parts import Need
+from .need import Need
 from .register import raised, register
 from .starting import start
 

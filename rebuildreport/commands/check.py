@@ -87,6 +87,8 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from _block("not measured", one.not_measured)
     yield from _block("chosen", [_chosen_line(choice) for choice in one.choices if choice.answer])
     yield from _block("to decide", one.to_decide)
+    if one.in_the_files:
+        yield from _block("to put right in the files", one.in_the_files)
     yield from _build(one)
 
 
@@ -191,6 +193,7 @@ def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> di
                 "unsigned_hold_points": [line.number for line in one.bench.build.unsigned_holds],
                 "build_deviations": [departure.id for departure in one.bench.build.departures],
                 "open_questions": list(one.open_questions),
+                "in_the_files": list(one.in_the_files),
             }
             for name, one in known.items()
         },

@@ -11,14 +11,6 @@ from .words import NBSP, capital, day, joined, place, stop
 
 
 @dataclass(frozen=True, slots=True)
-class ProblemRow:
-    where: str
-    severity: str
-    message: str
-    suggestion: str
-
-
-@dataclass(frozen=True, slots=True)
 class Annex:
     tables: tuple[Group, ...]
     instruments: tuple[tuple[str, ...], ...]
@@ -31,12 +23,11 @@ class Annex:
     holds: tuple[tuple[str, str, str, str], ...]
     deviations: tuple[tuple[str, str], ...]
     open_questions: tuple[tuple[str, tuple[str, ...]], ...]
-    problems: tuple[ProblemRow, ...]
     signatures: tuple[str, ...]
 
 
 def annex(one: Assessment, public: bool) -> Annex:
-    """The whole annex; problems and signature lines stand in the shop's edition only."""
+    """The whole annex; signature lines stand in the shop's edition only, problems of its files in none."""
     signed = () if public else _signatures(one)
     return Annex(
         tables=grouped(tables(one)),
@@ -64,12 +55,6 @@ def annex(one: Assessment, public: bool) -> Annex:
                 ("Not measured", one.not_measured),
             )
             if lines
-        ),
-        problems=()
-        if public
-        else tuple(
-            ProblemRow(f"{p.file}:{p.line}:{p.column}", p.severity, p.message, p.suggestion)
-            for p in one.problems
         ),
         signatures=signed,
     )
@@ -104,6 +89,8 @@ def _rules(one: Assessment) -> list[str]:
     temperatures = list(dict.fromkeys(r.temperature for r in one.rounds if r.temperature))
     if temperatures:
         rules.append(f"Measured at {joined(temperatures)}; values stand for 20{NBSP}°C.")
+    if one.uncorrected:
+        rules.append(f"Not corrected to 20{NBSP}°C: {', '.join(one.uncorrected)}.")
     rules += _issue(one)
     return [rule for rule in rules if rule]
 

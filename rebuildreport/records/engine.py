@@ -90,8 +90,10 @@ class Feature(Record):
     )
     new: dict[str, Limit] = Field({}, description="limits for a new or machined surface")
     wear: dict[str, Limit] = Field({}, description="limits for a surface used again as it is")
-    whole_engine: YesNo = Field(
-        False, description="yes: read on the assembled engine, so it lapses once the engine was apart"
+    whole_engine: YesNo | None = Field(
+        None,
+        description="yes: read on the assembled engine, so it lapses once the engine was apart; "
+        "compression, leak-down and oil pressure are, unless 'no' stands here",
     )
     source: Text | None = Field(None, description="a document and page, shop_practice or common_practice")
     # fits name the features they join

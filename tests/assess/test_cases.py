@@ -360,7 +360,7 @@ def test_a_job_without_limits_still_tells_what_was_measured(tmp_path: Path) -> N
     found = find(bench, "bore_sizes.out_of_round C1 @arrival")
     assert found.value == pytest.approx(0.0004 * 25.4, abs=1e-9)
     assert found.verdict == "no limit on file"
-    assert any("Instrument not named" in q for q in bench.assess().open_questions)
+    assert any("Instrument not named" in q for q in bench.assess().in_the_files)
 
 
 def test_partner_used_again_lets_wear_limits_decide(tmp_path: Path) -> None:
@@ -424,7 +424,7 @@ def test_a_deviation_in_inches_covers_only_what_was_signed(tmp_path: Path) -> No
     bench.write("work.yaml", deviation.format("2.4960"))
     found = bench.assess()
     assert found.deviations[0].covers == ()
-    assert any("covers no reading" in q for q in found.to_decide)
+    assert any("covers no reading" in q for q in found.in_the_files)
     bench.write("work.yaml", deviation.format("2.4790"))
     assert len(bench.assess().deviations[0].covers) == 2
 
@@ -590,4 +590,4 @@ def test_warm_part_of_unknown_material_is_doubted(tmp_path: Path) -> None:
     one = found.find("decks.length deck @arrival")
     # anything up to 84 * 23e-6 * 20 = 0.039 mm, over sqrt 3: 15 um of limit do not settle it
     assert one is not None and one.verdict == "too close to call"
-    assert any("no material" in q for q in found.to_decide)
+    assert any("no material" in q for q in found.in_the_files)

@@ -184,3 +184,109 @@ def test_steps_of_an_instrument_stand_in_its_own_unit(tmp_path: Path) -> None:
     found = bench.assess(clean=False).find("journals.largest R1 @arrival")
     assert found is not None
     assert "steps of 0.01 mm, coarser than a tenth of the tolerance, which is 0.0203 mm wide" in found.fitness
+
+
+GUIDES = """\
+springs:
+  kind: spring_length
+  positions: E1 E2
+  columns: free
+  unit: mm
+  new:
+    free: 47.5 to 48.5
+  wear:
+    free: min 46.0
+  replace_with: VS
+  source: manual page 2
+compression:
+  kind: compression
+  positions: C1 C2
+  columns: pressure
+  unit: psi
+  new:
+    pressure: min 80
+  source: manual page 3
+"""
+SPRING = "parts:\n  VS:\n    name: valve spring\n    price: 6.20\n"
+READ = "springs:\n  unit: mm\n  instrument: mic\n  columns: free\n  rows:\n    E1: 48.00\n    E2: {}\n"
+
+
+def test_a_bought_part_stays_on_the_list_when_the_new_one_is_measured(tmp_path: Path) -> None:
+    """E2 was sagged, and reads like new later: springs do not grow again, so it was renewed, and is paid."""
+    bench = Bench(tmp_path, GUIDES, rest=SPRING)
+    bench.round("arrival", "2026-03-02", READ.format("44.10"))
+    assert [(line.number, line.quantity) for line in bench.assess().cost.lines] == [("VS", 1)]
+    bench.round("after", "2026-03-10", READ.format("48.10"))
+    found = bench.assess()
+    assert [(line.number, line.quantity) for line in found.cost.lines] == [("VS", 1)]
+    (asked,) = [line for line in found.to_decide if line.startswith("Springs E2")]
+    assert (
+        "2026-03-02" in asked and "2026-03-10" in asked and "renewed, or was the first reading wrong" in asked
+    )
+    decision = (
+        "decisions:\n  W1:\n    about: springs\n    positions: E2\n    do: {}\n    why: {}\n    by: shop\n"
+    )
+    for do, why, bought in (("replace", "sagged", 1), ("reuse", "misread", 0)):
+        bench.write("work.yaml", decision.format(do, why) + "    date: 2026-03-11\n")
+        found = bench.assess()
+        assert not [line for line in found.to_decide if line.startswith("Springs E2")]
+        assert sum(line.quantity for line in found.cost.lines) == bought
+
+
+def test_a_later_reading_that_is_no_new_part_speaks_for_it(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, GUIDES, rest=SPRING)
+    bench.round("arrival", "2026-03-02", READ.format("44.10"))
+    bench.round("again", "2026-03-03", READ.format("47.00"))
+    found = bench.assess()
+    assert not found.cost.lines and not [line for line in found.to_decide if line.startswith("Springs E2")]
+
+
+COMPRESSION = "compression:\n  unit: psi\n  columns: pressure\n  rows:\n    C1: 92\n    C2: 54\n"
+
+
+def test_compression_lapses_when_the_engine_is_another_one(tmp_path: Path) -> None:
+    """Read on arrival, typed in with the parts after the teardown: with pistons decided it says no more."""
+    bench = Bench(tmp_path, GUIDES, rest=SPRING)
+    bench.round("arrival", "2026-03-05", COMPRESSION)
+    read = bench.assess()
+    assert [one.now_verdict for one in read.summary if one.feature == "compression"] == ["beyond limit"]
+    bench.write("teardown.yaml", "by: me\ndate: 2026-03-04\nsteps:\n  - removed: head\n")
+    whole = bench.assess()  # nothing is decided about pressures: the parts that make them are
+    assert not [line for line in whole.to_decide if line.startswith("Compression")]
+    decision = "decisions:\n  W1:\n    about: springs\n    do: replace\n    why: old\n    by: shop\n"
+    bench.write("work.yaml", decision + "    date: 2026-03-06\n")
+    found = bench.assess()
+    (row,) = [one for one in found.summary if one.feature == "compression"]
+    assert row.first == "compression.pressure C2 @arrival"
+    assert row.now is None and row.now_verdict == "not measured"
+    assert not [line for line in found.to_decide if line.startswith("Compression")]
+    assert any(
+        "not since it was taken apart or decided about: Compression" in one for one in found.not_measured
+    )
+    bench.round("run", "2026-03-20", COMPRESSION.replace("54", "60"))
+    (row,) = [one for one in bench.assess().summary if one.feature == "compression"]
+    assert row.now == "compression.pressure C2 @run"
+
+
+def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_path: Path) -> None:
+    from rebuildreport.documents.report import report_html
+
+    rest = SPRING + "  SET:\n    name: shell set\n"
+    features = GUIDES + GUIDES.replace("springs:", "other_springs:").split("compression:")[0]
+    bench = Bench(tmp_path, features, rest=rest)
+    typed = READ.format("44.10").replace("  instrument: mic\n", "")
+    bench.round(
+        "arrival", "2026-03-05", typed + typed.replace("springs:", "other_springs:"), temperature="15 °C"
+    )
+    found = bench.assess()
+    warm = [line for line in found.in_the_files if "no material" in line]
+    assert warm == [
+        "Read away from 20 °C and no material on the sheet, so not corrected: Other springs, Springs"
+    ]
+    assert any("write 'per: each'" in line for line in found.in_the_files)
+    assert any(line.startswith("Instrument not named") for line in found.in_the_files)
+    assert found.problems
+    page = report_html(found, {}, "shop").replace("\N{NO-BREAK SPACE}", " ")
+    for words in (".yaml", "per: each", "on the sheet", "Instrument not named", "Problems in the files"):
+        assert words not in page, words
+    assert "Not corrected to 20 °C: Other springs, Springs." in page

@@ -89,6 +89,7 @@ KINDS = (
         source="common practice; testers differ, so only cylinders of one day are compared",
         doubt="the tester's permitted error acts on the loss; between cylinders it cancels",
         drawing="gauge",
+        whole=True,
     ),
     Kind(
         "oil_pressure",
@@ -103,6 +104,7 @@ KINDS = (
         source="common practice: about 0.7 bar for each 1000 revolutions a minute, said and never judged by",
         doubt="the gauge's permitted error",
         drawing="gauge",
+        whole=True,
     ),
     Kind(
         "hardness",

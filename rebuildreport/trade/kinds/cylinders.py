@@ -226,5 +226,6 @@ KINDS = (
         source="common practice",
         doubt="the gauge's permitted error acts on the pressure; between cylinders it cancels",
         drawing="gauge",
+        whole=True,
     ),
 )

@@ -128,6 +128,7 @@ class Kind:
     named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
     judged: bool = True  # no: it is measured to choose by, and only what is beyond its limit is a verdict
     alike: bool = True  # no: readings beside each other may differ by any share, so a slip does not stand out
+    whole: bool = False  # yes: read on the assembled engine, so it lapses once the engine was apart
     of_surface: bool = True  # no: a test or a trial fit, which leaves no gap in the plan of the engine
 
     @property
