@@ -293,22 +293,26 @@ def frame(
 ) -> Frame:
     """A photo at ``width``, cut to at most ``tallest`` where its callouts leave room for that.
 
-    Where they do not (or the photo stands upright) it is set smaller, whole.
+    Where they do not (or the photo stands upright) it is set smaller, in the
+    last resort whole.
     """
     across, down = max(1, pixels[0]), max(1, pixels[1])
     full = width * down / across
     cut = 0.0
     height = full
     if full > tallest:
-        reach = [(one.down / 100 * full, 12 + one.ring / 100 * width) for one in callouts]
-        reach += [(one.arrow[1] / 100 * full, 7.0) for one in callouts if one.arrow is not None]
-        top = min((down - room for down, room in reach), default=full / 2 - 12)
-        bottom = max((down + room for down, room in reach), default=full / 2 + 12)
-        if bottom - top <= tallest and full <= 2.6 * tallest:
-            cut = min(max((top + bottom - tallest) / 2, 0.0), full - tallest)
-            height = tallest
+        whole = tallest * across / down
+        step = (width - whole) / 40
+        for _ in range(40):
+            top, bottom = _reach(callouts, width, full)
+            if bottom - top <= tallest and full <= 2.6 * tallest:
+                cut = min(max((top + bottom - tallest) / 2, 0.0), full - tallest)
+                break
+            width -= step
+            full = width * down / across
         else:
-            width, height, full = tallest * across / down, tallest, tallest
+            width, full = whole, tallest
+        height = tallest
     shift = f"50% {n(100 * cut / (full - height))}%" if full - height > 0.005 else "50% 50%"
     spots = [
         _Spot(
@@ -321,6 +325,14 @@ def frame(
         for one in callouts
     ]
     return Frame(n(width), n(height), shift, _callouts(spots, width, height, alt) if spots else None)
+
+
+def _reach(callouts: tuple[Callout, ...], width: float, full: float) -> tuple[float, float]:
+    """From where to where a photo must be seen for its callouts, in points from its upper edge."""
+    reach = [(one.down / 100 * full, 12 + one.ring / 100 * width) for one in callouts]
+    reach += [(one.arrow[1] / 100 * full, 7.0) for one in callouts if one.arrow is not None]
+    reach = reach or [(full / 2, 12.0)]
+    return min(down - room for down, room in reach), max(down + room for down, room in reach)
 
 
 @dataclass(frozen=True, slots=True)

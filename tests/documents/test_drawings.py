@@ -228,6 +228,10 @@ def test_a_cut_photo_keeps_its_callouts_in_sight() -> None:
     # callouts at both ends: nothing is cut, the photo is set smaller
     both = frame((1600, 1200), (Callout("A", 50, 3, "a"), Callout("B", 50, 97, "b")), 325.0, 142.0, "")
     assert float(both.width) == pytest.approx(142 * 4 / 3, abs=0.01) and both.shift == "50% 50%"
+    # a little too far apart for the whole width: a little smaller does it, 32 % of the height and 12 points
+    # on both sides are (100 - 24) / 0.32 = 237.5 points high, so 316.7 wide at most (by hand)
+    near = frame((1600, 1200), (Callout("A", 42, 78, "a"), Callout("B", 49.5, 46, "b")), 325.0, 100.0, "")
+    assert 310 < float(near.width) <= 316.7 and near.height == "100"
 
 
 # ------------------------------------------------------------------ contour maps and polar diagrams
