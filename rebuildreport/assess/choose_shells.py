@@ -8,7 +8,7 @@ from datetime import date
 
 from .. import quantities
 from ..quantities.dataclass import dataclass
-from ..records.choosecheck import bands_in
+from ..records.choosecheck import bands_in, halves_of
 from ..records.engine import Engine, Feature
 from ..trade import bearings, shells
 from ..trade.bearings import Clearance, Walls
@@ -80,6 +80,7 @@ class _Chooser:
         self.readings: dict[str, Readings] = {
             key: bench.now(key) for key in (self.journal, self.housing) if key
         }
+        self.two = halves_of(sheet)
         self.priced = True  # every part that may be chosen has its price
 
     def choice(self) -> Choice | None:
@@ -90,7 +91,9 @@ class _Chooser:
         if not any(b.room or b.condemned or b.size for b in bearings_) and not stamped:
             return None
         fitting = {b.position: b for b in bearings_ if b.pairs}
-        places = {p: [shells.option(pair, self.target) for pair in b.pairs] for p, b in fitting.items()}
+        places = {
+            p: [shells.option(pair, self.target, self.two) for pair in b.pairs] for p, b in fitting.items()
+        }
         supplies = self._supplies(places)
         plan = choose(places, supplies) if places else None
         impossible = [shell_words.impossible(self, b) for b in bearings_ if b.room and not b.pairs]
@@ -270,7 +273,7 @@ class _Chooser:
         )
 
     def _to_be_had(self, pair: Pair, supplies: Mapping[str, Supply]) -> bool:
-        parts = shells.option(pair, self.target).parts
+        parts = shells.option(pair, self.target, self.two).parts
         return all((supply := supplies.get(part, Supply())).order or supply.shelf for part in parts)
 
     def _no_other(self, plan: Plan | None) -> str:
@@ -334,7 +337,7 @@ class _Chooser:
             kind="shells",
             title=feature_title(self.engine, self.shells),
             status=status,
-            answer=shell_words.answer(made, all_of_them, self.sheet.sets),
+            answer=shell_words.answer(made, all_of_them, self.sheet.sets, self.two),
             target=self.target,
             limits=self.limits,
             why=shell_words.why(self, made, status),

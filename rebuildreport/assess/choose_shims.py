@@ -127,8 +127,10 @@ def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
         ),
         decides=tuple(decides),
         follows=(
-            "measure every shim, for the printed size wears off; after fitting, turn the cams twice by hand "
-            "and read again",
+            "the washer that stays is measured, too; lever both ways and read again when fitted"
+            if shims.fitted == "thrust_washer"
+            else "measure every shim, for the printed size wears off; after fitting, turn the cams twice by "
+            "hand and read again",
         ),
         decision=decision,
         source=source_text(bench.engine, shims.source),

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..trade import shells
+from ..trade.bearings import UPPER_LOWER
 from ..trade.selection import Option, Plan, Supply, most_places
 from ..trade.shells import Pair
 from .characteristics import feature_title
@@ -21,12 +22,14 @@ if TYPE_CHECKING:
 CLOSE = 0.005  # mm over all bearings: a runner-up nearer than this is told of
 
 
-def answer(made: list[Place], bearings: list[Bearing], sets: Mapping[str, str]) -> str:
+def answer(
+    made: list[Place], bearings: list[Bearing], sets: Mapping[str, str], two: tuple[str, str] = UPPER_LOWER
+) -> str:
     """'S2 at M1, M3; S3 upper with S4 lower at M5'."""
     groups: dict[str, list[str]] = {}
     for place in made:
         if place.answer:
-            groups.setdefault(_words(place.answer), []).append(place.position)
+            groups.setdefault(_words(place.answer, two), []).append(place.position)
     said = "; ".join(f"{what} at {span(where)}" for what, where in groups.items())
     sizes = {bearing.family for bearing in bearings if bearing.pairs}
     numbers = [sets[size or "standard"] for size in sizes if (size or "standard") in sets]
@@ -35,9 +38,9 @@ def answer(made: list[Place], bearings: list[Bearing], sets: Mapping[str, str]) 
     return said[:1].upper() + said[1:] if said else "Nothing can be chosen yet"
 
 
-def _words(pair: str) -> str:
+def _words(pair: str, two: tuple[str, str] = UPPER_LOWER) -> str:
     upper, stroke, lower = pair.partition("/")
-    return upper if not stroke or upper == lower else f"{upper} upper with {lower} lower"
+    return upper if not stroke or upper == lower else f"{upper} {two[0]} with {lower} {two[1]}"
 
 
 def why(of: _Chooser, made: list[Place], status: Status) -> str:
@@ -88,7 +91,7 @@ def alternative(
             for index in (before, after)
         ]
         if sorted(names[0].split("/")) != sorted(names[1].split("/")):
-            changes.append(f"{_words(names[1])} at {position}")
+            changes.append(f"{_words(names[1], of.two)} at {position}")
     if not changes:
         return ""
     much = (

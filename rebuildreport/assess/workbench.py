@@ -114,9 +114,12 @@ class Workbench:
         """How a part of one grade can be had: what lies on its shelf, and whether more can be ordered."""
         shelf = self.shelves.get(name)
         count, order = 0, True
-        if shelf and grade in shelf.columns:
+        columns = (
+            [one for one in shelf.columns if grade in (one, f"{one} {shelf.unit or 'mm'}")] if shelf else []
+        )
+        if shelf and columns:
             cells = shelf.rows.get(row, [])
-            at = shelf.columns.index(grade)
+            at = shelf.columns.index(columns[0])
             count = int(cells[at]) if at < len(cells) else 0
         if shelf and shelf.no_more:
             order = shelf.no_more != "all" and grade not in shelf.no_more.replace(",", " ").split()

@@ -251,7 +251,7 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
     if choice.kind == "shims":
         return (
             (
-                ("valve", "nw"),
+                ("place", "nw"),
                 ("was", "r"),
                 ("fit", "r"),
                 ("from", ""),

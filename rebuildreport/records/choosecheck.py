@@ -16,7 +16,16 @@ from .reader import Source, Where
 from .sheetcheck import kinds
 from .validate import listed
 
-HALVES = ("upper", "lower")
+
+def halves_of(feature: Feature) -> tuple[str, str]:
+    """What the halves of a shell are called: as the columns that its walls are read in.
+
+    >>> halves_of(Feature(kind="shells", columns=["rod", "cap"])), halves_of(Feature(kind="shells"))
+    (('rod', 'cap'), ('upper', 'lower'))
+    """
+    from ..trade.bearings import UPPER_LOWER, halves
+
+    return halves(feature.columns or UPPER_LOWER) or UPPER_LOWER
 
 
 def check_choosing(engine: Engine, source: Source) -> list[Problem]:
@@ -27,13 +36,14 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
         _grades(notes, (*where, "grades"), feature.grades, feature.unit)
         if feature.codes:
             _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
-        _known_parts(notes, (*where, "halves"), feature.halves, engine, HALVES)
-        graded = [*feature.grades, *(f"{half} {grade}" for half in HALVES for grade in feature.grades)]
+        two = halves_of(feature)
+        _known_parts(notes, (*where, "halves"), feature.halves, engine, two)
+        graded = [*feature.grades, *(f"{half} {grade}" for half in two for grade in feature.grades)]
         _known_parts(notes, (*where, "pieces"), feature.pieces, engine, [*feature.classes, *graded])
         for other, shells in feature.other.items():
             place = (*where, "other", other)
             _grades(notes, (*place, "grades"), shells.grades, feature.unit)
-            _known_parts(notes, (*place, "halves"), shells.halves, engine, HALVES)
+            _known_parts(notes, (*place, "halves"), shells.halves, engine, two)
             if not shells.wall and not shells.grades:
                 notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
         if feature.kind == "ring_gap" and (bores := feature.further.get("bores")):
@@ -263,7 +273,11 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
         place = (*where, position)
         notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
         if feature.kind == "shells" and len(names) != 2:
-            notes.error(place, f"{len(names)} halves, and a bearing takes two", "upper lower: S3 S4")
+            notes.error(
+                place,
+                f"{len(names)} halves, and a bearing takes two",
+                f"{' '.join(halves_of(feature))}: S3 S4",
+            )
         if known:
             notes.all_known(place, names, known, f"no grade or class of {about}")
 
@@ -289,7 +303,7 @@ def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> lis
         where: Where = ("engines", sheet, name)
         feature, shims = engine.features.get(name), engine.shims.get(name)
         if feature is None and shims is None:
-            known = [n for n, f in engine.features.items() if f.grades or f.classes or f.other]
+            known = [n for n, f in engine.features.items() if f.grades or f.classes or f.other or f.sets]
             notes.known(
                 where, name, [*known, *engine.shims], f"nothing that {sheet} chooses parts for", key=True
             )
@@ -297,9 +311,10 @@ def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> lis
         if feature is not None:
             grades = [*feature.grades, *feature.classes]
             grades += [grade for other in feature.other.values() for grade in other.grades]
+            grades += [size.split()[0] for size in feature.sets]  # whole sets, by their size
             what = f"no grade of {name}"
             notes.all_known((*where, "columns"), shelf.columns, grades, what)
-            rows = HALVES if feature.kind == "shells" else ("count",)
+            rows = (*halves_of(feature), "count") if feature.kind == "shells" else ("count",)
         else:
             rows = ("count",)
             _parsed(notes, (*where, "columns"), " ".join([*shelf.columns, shelf.unit or "mm"]), steps_of)

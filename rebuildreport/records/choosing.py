@@ -41,7 +41,7 @@ class Shims(Record):
     clearance: Names = Field(description="features whose readings they set, one or several")
     shim: Text = Field("shim", description="column with the shim that was fitted when it was read")
     lash: Text = Field("lash", description="column with the clearance")
-    fitted: Literal["over_bucket", "under_bucket", "solid_bucket"] = "over_bucket"
+    fitted: Literal["over_bucket", "under_bucket", "solid_bucket", "thrust_washer"] = "over_bucket"
     sizes: Text = Field(description="thicknesses that are sold, as in 2.00 to 3.00 by 0.05 mm")
     target: dict[str, BareOrUnit] = Field({}, description="feature: clearance to aim at; else the middle")
     part: Text | None = None
@@ -61,7 +61,9 @@ class Shelf(Record):
     """What lies on the shelf of one kind of part: columns are grades or sizes, rows the halves."""
 
     columns: Stamped = Field(description="grades, classes or sizes")
-    rows: dict[str, Stamped] = Field(description="upper, lower, or one row named count: how many")
+    rows: dict[str, Stamped] = Field(
+        description="the halves (upper, lower), or one row named count: how many"
+    )
     unit: Text | None = Field(None, description="of sizes in columns")
     no_more: Text | None = Field(None, description="grades that cannot be ordered now: all, or as in S4 S5")
     note: Text | None = None

@@ -105,7 +105,11 @@ def prices(text: str, currency: str) -> list[Private]:
     return [Private(PRICE, one, PRICE) for one in dict.fromkeys(found)]
 
 
-def problems(job: JobFolder, leaked: list[Private]) -> list[Problem]:
+def problems(
+    job: JobFolder,
+    leaked: list[Private],
+    where: str = "would become public here: this job is not put on the public edition",
+) -> list[Problem]:
     """Each leak with the line on which it was typed, wherever that is but the owner's own block."""
     found = []
     for one in leaked:
@@ -119,7 +123,7 @@ def problems(job: JobFolder, leaked: list[Private]) -> list[Problem]:
                         number,
                         1,
                         "error",
-                        f"{one.what} would become public here: this job is not put on the public edition",
+                        f"{one.what} {where}",
                         line.rstrip(),
                         "take it out of this text",
                     )
@@ -130,7 +134,7 @@ def problems(job: JobFolder, leaked: list[Private]) -> list[Problem]:
                 1,
                 1,
                 "error",
-                f"{one.what} would stand on the public page: this job is not put on the public edition",
+                f"{one.what} {where}",
             )
         )
     return found

@@ -23,6 +23,7 @@ from ..assess.public import public
 from ..assess.results import results_json
 from ..documents import pages, pdf, places, sheets, specimen
 from ..documents.findings import PRINTED, Album
+from ..documents.frame import Framed
 from ..documents.language import UnknownLanguage
 from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
@@ -203,7 +204,9 @@ def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
             return
     if known.get("fingerprint") == fingerprint and there:
         return
+    told = len(run.problems)
     entry = _edition(run, job, one, "shop")
+    fingerprint = fingerprint if len(run.problems) == told else ""  # what went wrong is told next time, too
     run.memory.jobs[job.name] = {"fingerprint": fingerprint, "entry": entries.to_data(entry)}
     if run.make_pdf:  # a bench sheet of ours goes when its round is done; one that a person printed stays
         pages_of = (run.out / "shop" / job.name).glob("bench-sheet-*.html")
@@ -276,6 +279,12 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
     return pages.entry(one, photos[first.name], first.caption)
 
 
+def _told_outside(job: JobFolder, view: Framed) -> list[Problem]:
+    """What of the customer's an order to a machine shop would tell: then it is not written."""
+    leaked = leaks.leaks(repr(getattr(view, "orders", ())), leaks.private_texts(job))
+    return leaks.problems(job, leaked, "would go to a machine shop: the machining order is not written")
+
+
 def _further(
     run: _Run, job: JobFolder, one: Assessment, built: Path, photos: Mapping[str, Prepared]
 ) -> Iterator[tuple[str, str]]:
@@ -292,6 +301,9 @@ def _further(
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
             continue
         name = sheet.file(view)
+        if name == "machining-order" and (told := _told_outside(job, view)):
+            run.problems += told
+            continue
         made = f"{name}.pdf" if run.make_pdf else ""
         if made:
             printed = sheet.view(one, run.shop_dir, Album(photos, PRINTED))

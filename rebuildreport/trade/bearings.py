@@ -32,6 +32,9 @@ class Clearance:
     planes: Mapping[str, tuple[Measured, Measured]]
 
 
+UPPER_LOWER = ("upper", "lower")
+
+
 def halves(columns: Sequence[str]) -> tuple[str, str] | None:
     """Which columns are the two halves of a shell: upper and lower, else the two that there are.
 

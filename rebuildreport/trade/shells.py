@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import Literal
 
 from ..quantities.dataclass import dataclass
-from .bearings import Clearance, wall_from_band
+from .bearings import UPPER_LOWER, Clearance, wall_from_band
 from .metrology import Measured
 from .selection import Option
 from .verdict import DUST, GUARD_FACTOR, Ends, inside
@@ -202,15 +202,15 @@ def tried(room: Clearance, upper: Grade, lower: Grade, limits: Ends, guarded: bo
     return Pair(upper.name, lower.name, smallest.value, largest.value, mean.value, u, fitness)
 
 
-def option(pair: Pair, target: float, named: str = "") -> Option:
-    """A pair as an option of ``selection.choose``: an upper and a lower half of its grades.
+def option(pair: Pair, target: float, named: tuple[str, str] = UPPER_LOWER) -> Option:
+    """A pair as an option of ``selection.choose``: a half of each of its grades, ``named`` as they are.
 
     Source: common practice: halves are counted separately.
 
     >>> option(Pair("S3", "S4", 0.030, 0.032, 0.031, 0.0, "inside"), 0.030)
     Option(parts=('upper S3', 'lower S4'), off=10)
     """
-    return Option((f"{named}upper {pair.upper}", f"{named}lower {pair.lower}"), pair.off(target))
+    return Option((f"{named[0]} {pair.upper}", f"{named[1]} {pair.lower}"), pair.off(target))
 
 
 def mismatch(

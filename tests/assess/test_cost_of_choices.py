@@ -211,3 +211,42 @@ def test_a_ground_crank_on_paper_takes_shells_of_its_size(tmp_path: Path) -> Non
     )
     b = next(one for one in bench.assess().candidates if one.name == "crank B")
     assert b.clearance == pytest.approx((0.032, 0.032))
+
+
+def test_halves_go_by_the_names_of_their_columns(tmp_path: Path) -> None:
+    """A big end splits into rod and cap: stock, parts and words follow (52.012 − 48.000 − 3.982 is 0.030)."""
+    sheet = SHEET.replace("upper S", "rod S").replace("lower S", "cap S").replace("upper lower", "rod cap")
+    parts = "".join(f"  {part}:\n    name: half\n    price: 6.00\n" for part in ("U2", "U3", "L2", "L3"))
+    bench = Bench(tmp_path, sheet, rest=f"parts:\n{parts}")
+    rows = "        rod: 0 1\n        cap: 1 0\n"
+    stock = f"engines:\n  n-4:\n    shells:\n      columns: S2 S3\n      rows:\n{rows}      no_more: all\n"
+    (bench.shop / "stock.yaml").write_text(stock, encoding="utf-8")
+    bench.round("arrival", "2026-03-02", READ)
+    found = next(one for one in bench.assess().choices if one.name == "shells")
+    assert found.answer == "S3 rod with S2 cap at M1"
+    assert {buy.part: (buy.what, buy.order) for buy in found.buy} == {
+        "U3": ("rod S3", 0),
+        "L2": ("cap S2", 0),
+    }
+
+
+def test_a_whole_set_on_the_shelf(tmp_path: Path) -> None:
+    """0.25 under size with its set: walls of 1.991 and 0.125, so 52.012 − 47.750 − 4.232 is 0.030."""
+    sheet = SHEET.replace("  mix: adjacent\n", "").replace(
+        "  grades:\n    S2: 1.989 to 1.991\n    S3: 1.991 to 1.993\n",
+        "  wall: 1.990 to 1.992\n  sets:\n    0.25 mm: MS25\n",
+    )
+    sheet = sheet[: sheet.index("  pieces:")] + sheet[sheet.index("  source: manual page 1\nclearance") :]
+    bench = Bench(tmp_path, sheet, rest="parts:\n  MS25:\n    name: set\n    price: 80.00\n    per: engine\n")
+    stock = (
+        "engines:\n  n-4:\n    shells:\n      unit: mm\n      columns: 0.25\n      rows:\n        count: 1\n"
+    )
+    (bench.shop / "stock.yaml").write_text(stock, encoding="utf-8")
+    sizes = "sizes_as_found:\n  - feature: journals\n    positions: M1\n    size: 0.25 mm undersize\n"
+    bench.write("teardown.yaml", f"by: me\ndate: 2026-03-01\n{sizes}")
+    bench.round("arrival", "2026-03-02", READ.replace("48.000 48.000", "47.750 47.750"))
+    found = next(one for one in bench.assess().choices if one.name == "shells")
+    assert found.answer == "Set MS25"
+    assert found.places[0].middle == pytest.approx(0.030)
+    assert [(buy.part, buy.shelf, buy.packs) for buy in found.buy] == [("MS25", 1, 0)]
+    assert (found.cost, found.outlay) == (80, 0)

@@ -365,3 +365,42 @@ def test_a_wall_that_nobody_measured_leaves_the_oversize_open(tmp_path: Path) ->
     thin = choice(bench.assess(), "bores")
     assert thin.status == "none fits" and "a sleeve" in thin.answer
     assert "a sleeve in C1 alone, and 0.50 mm for the others" in thin.alternative
+
+
+def test_a_thicker_thrust_washer(tmp_path: Path) -> None:
+    """2.00 and 0.34 less the 0.20 aimed at is 2.14: 2.15 leaves 0.19, 2.10 would leave 0.24 (by hand)."""
+    sheet = """\
+    float:
+      kind: end_float
+      positions: crank
+      columns: end_float
+      unit: mm
+      new:
+        end_float: 0.10 to 0.30
+      source: manual page 4
+    """
+    rest = """\
+    shims:
+      washers:
+        clearance: float
+        shim: washer
+        lash: end_float
+        fitted: thrust_washer
+        sizes: 2.00 to 2.30 by 0.05 mm
+        part: TW
+    parts:
+      TW:
+        name: thrust washer
+        price: 12.00
+    """
+    bench = Bench(tmp_path, sheet, rest=rest)
+    table = "float:\n  instrument: feelers\n  columns: washer end_float\n  rows:\n    crank: {}\n"
+    bench.round("arrival", "2026-03-02", table.format("2.00 0.34"))
+    job = bench.assess()
+    found = choice(job, "washers")
+    assert (found.places[0].answer, found.places[0].source) == ("2.15", "buy")
+    assert found.places[0].middle == pytest.approx(0.19)
+    assert (found.cost, found.outlay) == (12, 12)
+    assert "read again" in found.follows[0] and "cam" not in found.follows[0]
+    # the washer's thickness is no end float
+    assert [c.name for c in job.characteristics if c.feature == "float"] == ["end_float"]

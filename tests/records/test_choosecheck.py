@@ -17,6 +17,38 @@ ROUND = "j1/measurements/arrival.yaml"
 
 # file, what stands there, what is put there instead, severity, words of message, words of suggestion
 CASES = [
+    (ENGINE, "1: S1 S2", "1: S1 S7", "error", "'S7' is no grade of these shells", ""),
+    (ENGINE, "1: S1 S2", "1: S1", "error", "1 grades for 2 columns", ""),
+    (STOCK, "rod_shells:", "journals:", "error", "'S1' is no grade of journals", ""),
+    (STOCK, "buckets:", "shims:", "error", "'shims' is nothing that four chooses parts for", "buckets"),
+    (ENGINE, "upper: RSU\n", "upper: RSU\n    pieces:\n      S1: RSZ\n", "error", "'RSZ' is not among", ""),
+    (ENGINE, "upper: RSU\n", "upper: RSU\n    pieces:\n      S8: RSU\n", "error", "'S8' is not one", ""),
+    (
+        WORK,
+        "parts: crankshaft\n",
+        "parts: crankshaft\n    price_limits:\n      shells: 9.00\n",
+        "error",
+        "'shells' is nothing on the parts",
+        "journals",
+    ),
+    (
+        WORK,
+        "parts: crankshaft\n",
+        "parts: crankshaft\n    price_limit: 5.00\n    price_limits:\n      journals: 9.00\n",
+        "warning",
+        "above the order's 5.00",
+        "",
+    ),
+    *(
+        (ENGINE, "    kind: end_float\n", f"    kind: straightedge\n    {line}\n", "error", words, "")
+        for line, words in (
+            ("height: highness", "'highness' is no feature"),
+            ("raises: housing", "'housing' is no feature"),
+            ("lowers: shell", "'shell' is no feature"),
+            ("drive: chain", "'chain' is no chain and no gears"),
+            ("chamber_per_mm: 4.5", "4.5 has no unit"),
+        )
+    ),
     (ROUND, "by: bench 1\n", "by: bench 1\nprice: 90.00\n", "error", "only tried on paper", "on_paper"),
     (
         ROUND,
@@ -62,14 +94,34 @@ CASES = [
 
 @pytest.mark.parametrize(("file", "old", "new", "severity", "message", "hint"), CASES)
 def test_one_damage(
-    problems: Problems, file: str, old: str, new: str, severity: str, message: str, hint: str
+    problems: Problems,
+    files: dict[str, str],
+    file: str,
+    old: str,
+    new: str,
+    severity: str,
+    message: str,
+    hint: str,
 ) -> None:
     found = problems((file, old, new))
     named = [one for one in found if message in one.message and hint in one.suggestion]
     assert named, found
     assert named[0].severity == severity
     assert named[0].file == file
-    assert named[0].line > 1
+    # the line that is named is the damaged one, or the one that it leaves without its like
+    lines = files[file].replace(old, new, 1).splitlines()
+    assert lines[named[0].line - 1].rstrip() == named[0].quote
+    elsewhere = (
+        "no row for",
+        "no column for",
+        "no wall",
+        "no shim",
+        "an overlap",
+        "'S1' is no grade",
+        "above",
+    )
+    left_alone = message.startswith(elsewhere) or not message
+    assert left_alone or (new.strip().splitlines() or [""])[-1] in named[0].quote
 
 
 def test_a_code_that_cannot_be_read_is_no_mistake(problems: Problems) -> None:

@@ -375,3 +375,29 @@ def test_a_picture_is_not_its_own_before(shop: Path, capsys: pytest.CaptureFixtu
         run(["check", SIX, "--shop", str(shop)])
         line = text[:at].count("\n") + 1
         assert f"findings.yaml:{line}:13: " in (out := capsys.readouterr().out) and said in out
+
+
+@pytest.mark.parametrize(
+    ("typed", "what"),
+    [
+        ("call {owner} first", "name"),
+        ("for the tractor WH-TR 117", "registration"),
+        ("engine OD6 54 204417", "serial"),
+    ],
+)
+def test_nothing_of_the_customers_goes_to_a_machine_shop(
+    shop: Path, out: Path, typed: str, what: str
+) -> None:
+    """Typed into the order by mistake, it stops the order, and its line is named; the report is written."""
+    owner = "owner:\n  name: Karl-Heinz Vogelsang\n  registration: WH TR117\n  serial: OD6-54-204417\n"
+    path = shop / SIX / "job.yaml"
+    before, _, rest = path.read_text(encoding="utf-8").partition("owner:")
+    path.write_text(f"{before}{owner}\n" + rest.split("\n\n", 1)[1], encoding="utf-8")
+    words = typed.format(owner="Herr Vogelsang")
+    edit(shop / SIX / "work.yaml", "never: going to the next size without a call", f"never: {words}")
+    result = quick(shop, out)
+    assert result.exit_status == 1
+    (told,) = (p for p in result.problems if "machine shop" in p.message)
+    assert what in told.message and words in told.quote and told.file.endswith("work.yaml")
+    assert not (out / "shop" / SIX / "machining-order.html").exists()
+    assert (out / "shop" / SIX / "index.html").is_file()

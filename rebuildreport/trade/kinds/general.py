@@ -10,11 +10,15 @@ def _end_float(inputs: Inputs) -> list[Computed]:
     found = []
     for position, columns in inputs.readings.items():
         for column, value in columns.items():
+            if column == WASHER:
+                continue  # what it was read with, for choosing another
             repeats = inputs.repeats.get(position, {}).get(column) or [value]
             note = f"largest of {len(repeats)} readings" if len(repeats) > 1 else "one reading only"
             found.append(Computed(position, column, bearings.end_float(repeats), note=note))
     return found
 
+
+WASHER = "washer"
 
 KINDS = (
     Kind(
@@ -36,7 +40,9 @@ KINDS = (
         _end_float,
         {},
         column_trait=Trait("", "", "too tight", "too large"),
-        readings="three, levered both ways, joined by strokes",
+        extra_columns=(WASHER,),
+        readings="three, levered both ways, joined by strokes; `washer` holds the thrust washer that it was "
+        "read with",
         instruments=("travel", "gap"),
         formula="the largest of the readings",
         source="common practice",
