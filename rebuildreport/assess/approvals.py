@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from ..quantities import present
 from ..records import JobFolder
 from ..trade import approval as trade
 from .prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
@@ -93,7 +94,7 @@ def _change(change: trade.Change, lines: Mapping[str, PriceLine], explained: Seq
         if any(words == number or words.casefold() in item.name.casefold() for words in one.lines)
     ]
     # what is new or more explains itself by what it is there for; what was dropped does not
-    because = "; ".join(now.because) if now is not None and change.kind != "dropped" else ""
+    because = present(now.because) if now is not None and change.kind != "dropped" else ""
     return LineChange(
         kind=change.kind,
         name=item.name,
@@ -103,7 +104,7 @@ def _change(change: trade.Change, lines: Mapping[str, PriceLine], explained: Seq
         quantity_before=change.before.quantity if change.before else None,
         quantity_now=change.after.quantity if change.after else None,
         difference=change.difference,
-        why="; ".join(dict.fromkeys(said)) or because,
+        why=present(dict.fromkeys(said)) or because,
         line=now.line if now is not None and change.after else None,
     )
 

@@ -14,6 +14,7 @@ from dataclasses import asdict, fields
 from decimal import Decimal
 from typing import Any
 
+from ..quantities import Figure, Sentence, Several
 from ..trade.approval import compare
 from .approvals import frozen_items
 from .model import Assessment
@@ -165,33 +166,39 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
     """What changed, in plain words; empty only where nothing did."""
     found = list(_all(before, now))
     if not found and not same(before, now):
-        found.append("The records changed in a detail that no document shows by itself.")
+        found.append(Sentence("The records changed in a detail that no document shows by itself."))
     return found
 
 
 def _all(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterable[str]:
     if before.get("stage") != now["stage"]:
-        yield f"The job went on from {before.get('stage')} to {now['stage']}."
+        yield Sentence(
+            "The job went on from {before} to {now}.",
+            before=Sentence(str(before.get("stage"))),
+            now=Sentence(now["stage"]),
+        )
     if before.get("language") != now["language"]:
-        yield f"In another language: {before.get('language')}, now {now['language']}."
+        yield Sentence(
+            "In another language: {before}, now {now}.", before=before.get("language"), now=now["language"]
+        )
     yield from _readings(before.get("readings", {}), now["readings"])
     yield from _verdicts(before.get("verdicts", {}), now["verdicts"])
     limits = _differing(before.get("limits", {}), now["limits"], both=True)
     if limits:
-        yield f"Other limits: {_listed(limits)}."
+        yield Sentence("Other limits: {what}.", what=_listed(limits))
     yield from _findings(before.get("findings", {}), now["findings"])
-    for kind, name in (("decisions", "Decision"), ("deviations", "Deviation")):
-        yield from _entries(name, before.get(kind, {}), now[kind])
+    for kind, entry in (("decisions", DECISION), ("deviations", DEVIATION)):
+        yield from _entries(entry, before.get(kind, {}), now[kind])
     yield from _lines(before, now)
     for approval in now["approvals"]:
         if approval not in before.get("approvals", []):
-            yield f"Approved: {approval}."
+            yield Sentence("Approved: {what}.", what=approval)
     for approval in before.get("approvals", []):
         if approval not in now["approvals"]:
-            yield f"No longer on file as approved: {approval}."
+            yield Sentence("No longer on file as approved: {what}.", what=approval)
     was = before.get("texts", {})
     turned = [name for name, digest in now["texts"].items() if was.get(name) != digest]
-    other = [_TEXTS.get(name, name.replace("_", " ")) for name in turned]
+    other: list[str] = [Sentence(_TEXTS.get(name, name.replace("_", " "))) for name in turned]
     for name, words in (
         ("options", "the ways to go on"),
         ("differences", "the reasons for differences"),
@@ -199,23 +206,29 @@ def _all(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterable[str]:
         ("photos", "the pictures themselves"),
     ):
         if before.get(name) != now[name]:
-            other.append(words)
+            other.append(Sentence(words))
     if other:
-        yield f"Other words: {_listed(other, most=len(other))}."
+        yield Sentence("Other words: {what}.", what=_listed(other, most=len(other)))
 
 
 def _readings(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
     rounds = {key.split("|")[0] for key in before}
     fresh = dict.fromkeys(key.split("|")[0] for key in now if key.split("|")[0] not in rounds)
     if fresh:
-        yield f"New readings: {_listed([name.replace('-', ' ').replace('_', ' ') for name in fresh])}."
-    again = [
-        f"{_spot(key)} {before.get(key, 'none').strip()}, now {now.get(key, 'taken out').strip()}"
+        names = [name.replace("-", " ").replace("_", " ") for name in fresh]
+        yield Sentence("New readings: {what}.", what=_listed(names))
+    again: list[str] = [
+        Sentence(
+            "{where} {before}, now {now}",
+            where=_spot(key),
+            before=Figure(before[key].strip()) if key in before else Sentence("none"),
+            now=Figure(now[key].strip()) if key in now else Sentence("taken out"),
+        )
         for key in [*now, *(key for key in before if key not in now)]
         if key.split("|")[0] in rounds and before.get(key) != now.get(key)
     ]
     if again:
-        yield f"Readings changed: {_listed(again, joint='; ')}."
+        yield Sentence("Readings changed: {what}.", what=_listed(again, joint="; "))
 
 
 def _spot(key: str) -> str:
@@ -224,48 +237,75 @@ def _spot(key: str) -> str:
 
 
 def _verdicts(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
-    turned: dict[str, list[str]] = {}
+    turned: dict[Sentence, list[str]] = {}
     for key, verdict in now.items():
         was = before.get(key)
         if was is not None and was != verdict:
             feature, name, position = key.split("|")
-            turned.setdefault(f"{feature}, {name}: {was}, now {verdict}", []).append(position)
+            said = Sentence(
+                "{feature}, {name}: {before}, now {now}",
+                feature=Sentence(feature),
+                name=Sentence(name),
+                before=Sentence(was),
+                now=Sentence(verdict),
+            )
+            turned.setdefault(said, []).append(position)
     for words, positions in list(turned.items())[: 2 * MOST]:
-        yield f"{words} ({', '.join(positions)})."
+        yield Sentence("{what} ({places}).", what=words, places=", ".join(positions))
     if len(turned) > 2 * MOST:
-        yield f"And {len(turned) - 2 * MOST} more verdicts."
+        yield Sentence("And {count} more verdicts.", count=len(turned) - 2 * MOST)
 
 
 def _findings(before: Mapping[str, list[str]], now: Mapping[str, list[str]]) -> Iterable[str]:
     for name, (title, disposition, digest) in now.items():
         if name not in before:
-            yield f"Finding {name}, new: {title}."
+            yield Sentence("Finding {name}, new: {title}.", name=name, title=title)
         elif before[name][0] != title:
-            yield f"Finding {name} now says: {title}."
+            yield Sentence("Finding {name} now says: {title}.", name=name, title=title)
         elif before[name][1] != disposition:
-            yield f"Finding {name}, {title}: {before[name][1]}, now {disposition}.".replace("_", " ")
+            yield Sentence(
+                "Finding {name}, {title}: {before}, now {now}.",
+                name=name,
+                title=title.replace("_", " "),
+                before=Sentence(before[name][1].replace("_", " ")),
+                now=Sentence(disposition.replace("_", " ")),
+            )
         elif before[name][2] != digest:
-            yield f"Finding {name}, {title}: worded anew."
+            yield Sentence("Finding {name}, {title}: worded anew.", name=name, title=title)
     for name in before:
         if name not in now:
-            yield f"Finding {name} taken back: {before[name][0]}."
+            yield Sentence("Finding {name} taken back: {title}.", name=name, title=before[name][0])
 
 
-def _entries(kind: str, before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
-    for name, words in now.items():
+# new, changed, taken back
+DECISION = (
+    "Decision {name}, new: {what}.",
+    "Decision {name} now says: {what}.",
+    "Decision {name} taken back: {what}.",
+)
+DEVIATION = (
+    "Deviation {name}, new: {what}.",
+    "Deviation {name} now says: {what}.",
+    "Deviation {name} taken back: {what}.",
+)
+
+
+def _entries(words: tuple[str, str, str], before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
+    for name, what in now.items():
         if name not in before:
-            yield f"{kind} {name}, new: {words}."
-        elif before[name] != words:
-            yield f"{kind} {name} now says: {words}."
-    for name, words in before.items():
+            yield Sentence(words[0], name=name, what=what)
+        elif before[name] != what:
+            yield Sentence(words[1], name=name, what=what)
+    for name, what in before.items():
         if name not in now:
-            yield f"{kind} {name} taken back: {words}."
+            yield Sentence(words[2], name=name, what=what)
 
 
 def _lines(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterable[str]:
     old, new = frozen_items(before), frozen_items(now)
     if old is None or new is None:
         return
+    ends: tuple[str, str]
     said: dict[str, list[str]] = {"new": [], "dropped": [], "changed": []}
     for change in compare(old, new):
         item = change.item
@@ -273,25 +313,40 @@ def _lines(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterable[str]:
         if change.kind == "changed" and change.before is not None:
             was = change.before
             if was.quantity != item.quantity:
-                said["changed"].append(f"{item.name}, {was.quantity:f}, now {item.quantity:f}")
+                ends = (Figure(f"{was.quantity:f}"), Figure(f"{item.quantity:f}"))
             else:
-                said["changed"].append(f"{item.name}, {_price(was.amount)}, now {_price(item.amount)}")
+                ends = (_price(was.amount), _price(item.amount))
+            said["changed"].append(
+                Sentence("{line}, {before}, now {now}", line=item.name, before=ends[0], now=ends[1])
+            )
         else:
-            said[change.kind].append(f"{count}{item.name} ({_price(item.amount)})")
-    for kind, head in (("new", "New lines"), ("dropped", "Dropped lines"), ("changed", "Changed lines")):
+            line = f"{count}{item.name}"
+            said[change.kind].append(Sentence("{line} ({price})", line=line, price=_price(item.amount)))
+    for kind, words in (
+        ("new", "New lines: {what}."),
+        ("dropped", "Dropped lines: {what}."),
+        ("changed", "Changed lines: {what}."),
+    ):
         if said[kind]:
-            yield f"{head}: {_listed(said[kind], joint='; ')}."
+            yield Sentence(words, what=_listed(said[kind], joint="; "))
     unit = now["currency"]
-    sums = {"total": "The total", "core_deposit": "The deposit on old parts", "paid": "Paid"}
-    for name, words in sums.items():
+    for name, words in SUMS.items():
         if before.get(name) != now[name]:
-            yield f"{words}: {before.get(name)}, now {now[name]} {unit}."
+            yield Sentence(words, before=Figure(before.get(name)), now=Figure(f"{now[name]} {unit}"))
     if before.get("minimum") != now["minimum"]:
-        yield "Not every line is priced now." if now["minimum"] else "Every line is priced now."
+        unpriced = Sentence("Not every line is priced now.")
+        yield unpriced if now["minimum"] else Sentence("Every line is priced now.")
+
+
+SUMS = {
+    "total": "The total: {before}, now {now}.",
+    "core_deposit": "The deposit on old parts: {before}, now {now}.",
+    "paid": "Paid: {before}, now {now}.",
+}
 
 
 def _price(amount: Decimal | None) -> str:
-    return "no price" if amount is None else str(amount)
+    return Sentence("no price") if amount is None else Figure(amount)
 
 
 def _differing(before: Mapping[str, str], now: Mapping[str, str], both: bool) -> list[str]:
@@ -300,4 +355,5 @@ def _differing(before: Mapping[str, str], now: Mapping[str, str], both: bool) ->
 
 def _listed(words: list[str], joint: str = ", ", most: int = MOST) -> str:
     more = len(words) - most
-    return joint.join(words[:most]) + (f" and {more} more" if more > 0 else "")
+    what = Several(words[:most], joint)
+    return Sentence("{what} and {count} more", what=what, count=more) if more > 0 else what

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import date
 
+from ..quantities import Figure, Sentence, Several, amid, present
 from .built import Bench, Said
 from .model import Fact, HoldPoint
+from .titles import titled
 
 _KINDS = {
-    "fasteners": "Fasteners as found, {}",
-    "tensioner": "Tensioner, {}",
-    "guide": "Guide, {}",
-    "seal": "Seal, {}",
-    "fluid": "Found inside, {}",
+    "fasteners": "Fasteners as found, {where}",
+    "tensioner": "Tensioner, {where}",
+    "guide": "Guide, {where}",
+    "seal": "Seal, {where}",
+    "fluid": "Found inside, {where}",
     "earlier work": "Earlier work",
 }
 
@@ -22,18 +25,27 @@ def teardown(bench: Bench, pictures: Mapping[str, int]) -> tuple[Fact, ...]:
     register = bench.register
     facts = []
     if register.steps:
-        facts.append(Fact("Taken off in this order", ", ".join(step.title for step in register.steps)))
+        facts.append(
+            Fact(
+                Sentence("Taken off in this order"),
+                Several(amid(titled(step.title)) for step in register.steps),
+            )
+        )
     for one in bench.register.entries:
         if one.kind == "identity":
-            facts.append(Fact(_capital(one.where), _joined([one.text, one.orientation])))
+            facts.append(Fact(_capital(one.where), present([one.text, one.orientation])))
         elif one.kind == "earlier work":
-            facts.append(Fact(_KINDS[one.kind], f"{one.where} {one.text}".strip()))
+            facts.append(Fact(Sentence(_KINDS[one.kind]), f"{one.where} {one.text}".strip()))
         else:
-            facts.append(Fact(_KINDS[one.kind].format(one.where), _joined([one.text, *one.pattern])))
+            facts.append(Fact(Sentence(_KINDS[one.kind], where=one.where), present([one.text, *one.pattern])))
     for step in register.steps:
-        seen = [f"picture {pictures[photo]}" for photo in step.photos if pictures.get(photo)]
+        seen = [
+            Sentence("picture {number}", number=pictures[photo])
+            for photo in step.photos
+            if pictures.get(photo)
+        ]
         if step.note or seen:
-            facts.append(Fact(f"{_capital(step.title)} off", _joined([step.note, *seen])))
+            facts.append(Fact(Sentence("{part} off", part=_capital(step.title)), present([step.note, *seen])))
     return tuple(facts)
 
 
@@ -41,15 +53,23 @@ def marks(bench: Bench) -> tuple[Fact, ...]:
     """The register of reference marks; what a mark made here proves is said with it."""
     facts = []
     for one in bench.build.marks:
-        parts = [f"the maker's: {one.factory}" if one.factory else ""]
-        parts.append("not legible beyond doubt" if one.legible is False else "")
-        parts += [f"ours: {one.shop}" if one.shop else "", one.count]
-        parts.append(f"crank at {one.crank_at}" if one.crank_at else "")
-        parts.append(f"tensioner stood out {one.tensioner}" if one.tensioner else "")
-        parts.append(f"{one.trust_text}: {one.proves}" if one.trust != "factory" else one.trust_text)
-        parts.append(f"to be proved by {one.verify}" if one.verify and not one.verified else "")
-        parts.append(f"proved right: {one.verified}" if one.verified else "")
-        facts.append(Fact(_capital(one.where), _joined(parts)))
+        parts = [Sentence("the maker's: {mark}", mark=one.factory) if one.factory else ""]
+        parts.append(Sentence("not legible beyond doubt") if one.legible is False else "")
+        parts += [Sentence("ours: {mark}", mark=one.shop) if one.shop else "", one.count]
+        parts.append(Sentence("crank at {where}", where=one.crank_at) if one.crank_at else "")
+        parts.append(
+            Sentence("tensioner stood out {amount}", amount=Figure(one.tensioner)) if one.tensioner else ""
+        )
+        parts.append(
+            Sentence("{mark}: {worth}", mark=one.trust_text, worth=one.proves)
+            if one.trust != "factory"
+            else one.trust_text
+        )
+        parts.append(
+            Sentence("to be proved by {what}", what=one.verify) if one.verify and not one.verified else ""
+        )
+        parts.append(Sentence("proved right: {what}", what=one.verified) if one.verified else "")
+        facts.append(Fact(_capital(one.where), present(parts)))
     return tuple(facts)
 
 
@@ -58,14 +78,19 @@ def hold_points(bench: Bench) -> tuple[HoldPoint, ...]:
     held = []
     for group in bench.build.fastenings:
         held += [
-            HoldPoint(f"{group.title} tightened by the maker's stages", one.by, one.witness, one.date)
+            HoldPoint(
+                Sentence("{bolts} tightened by the maker's stages", bolts=group.title),
+                one.by,
+                one.witness,
+                one.date,
+            )
             for one in group.done
             if one.date
         ]
     for line in bench.build.lines:
         signed = line.signed
         if line.verb in ("hold", "mark") and signed is not None and signed.date is not None:
-            what = line.title if line.hold else f"Mark brought together: {line.name}"
+            what = line.title if line.hold else Sentence("Mark brought together: {where}", where=line.name)
             held.append(HoldPoint(what, signed.by, signed.witness, signed.date))
     return tuple(sorted(held, key=lambda one: one.date))
 
@@ -76,8 +101,7 @@ def running(bench: Bench) -> tuple[Fact, ...]:
     facts = _facts([*start.priming, *start.first])
     for one in start.due:
         if one.done:
-            when = f"{one.done.isoformat()}" + (f", {one.done_at}" if one.done_at else "")
-            facts.append(Fact(_capital(one.what), _joined([f"done {when}", one.seen])))
+            facts.append(Fact(_capital(one.what), present([_done(one.done, one.done_at), one.seen])))
     return (*facts, *_facts(start.follow_up))
 
 
@@ -85,8 +109,8 @@ def _facts(said: Iterable[Said]) -> list[Fact]:
     return [Fact(one.label, one.text) for one in said]
 
 
-def _joined(parts: Iterable[str]) -> str:
-    return "; ".join(part for part in parts if part)
+def _done(day: date, at: str) -> str:
+    return Sentence("done {day}, {at}", day=day, at=at) if at else Sentence("done {day}", day=day)
 
 
 def _capital(text: str) -> str:

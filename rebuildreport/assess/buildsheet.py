@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from ..quantities import Sentence
 from ..records import JobFolder
 from ..records.built import Assembly
 from ..records.engine import Engine
@@ -108,7 +109,7 @@ class _Pages:
             lines: list[BuildLine] = []
             for step in page.steps:
                 lines += self._lines(step, signed)
-            title = page.title or name.replace("_", " ").capitalize()
+            title = Sentence(page.title or name.replace("_", " ").capitalize())
             pages.append(BuildPage(name, title, tuple(page.before), _numbered(number, lines), signed))
         left = [self._mark(one) for one in self.marks if one.where not in self.called]
         known = {step.name for page in plan.values() for step in page.steps if step.verb == "hold"}
@@ -152,12 +153,12 @@ class _Pages:
     def _title(self, step: BuildStep) -> str:
         words = step.name.replace("_", " ")
         if step.verb in ("measure", "fit") and step.name in self.engine.features:
-            return self.engine.features[step.name].title or words.capitalize()
+            return Sentence(self.engine.features[step.name].title or words.capitalize())
         if step.verb == "fit" and step.name in self.engine.parts:
             words = self.engine.parts[step.name].name
         if step.verb == "tighten":
             group = self.engine.fasteners.get(step.name)
-            return (group.title if group else None) or words.capitalize()
+            return Sentence((group.title if group else None) or words.capitalize())
         return words[:1].upper() + words[1:]
 
     def _orientation(self, step: BuildStep) -> list[str]:

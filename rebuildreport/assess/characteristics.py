@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from .. import quantities
-from ..quantities import show
+from ..quantities import Figure, Sentence, show
 from ..records import JobFolder
 from ..records.engine import Engine, Feature
 from ..records.fields import bare_or_unit
@@ -21,13 +21,17 @@ from .judging import OPEN, ends_in, fitness, limits_for, opinion, settle, unit_o
 from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
 from .timeline import Standing, Timeline, step_in_mm
+from .titles import feature_title as feature_title
+from .titles import titled as titled
+from .titles import trait_title as trait_title
 
-FILE_TO_FIT, FILED = "file to fit", "file "
-WORN = "worn shells not measured"
-BAND = "predicted from the wall band of the new shells"
-WALLS = "measured walls"
-OTHER_NEW = "from the wall band of the new shells"
-OTHER_WORN = "not, so at most as thick as new"
+FILE_TO_FIT = "file to fit"
+FILED = "file "
+WORN = Sentence("worn shells not measured")
+BAND = Sentence("predicted from the wall band of the new shells")
+WALLS = Sentence("measured walls")
+OTHER_NEW = "{half} wall measured, the other from the wall band of the new shells"
+OTHER_WORN = "{half} wall measured, the other not, so at most as thick as new"
 
 
 class Workings:
@@ -196,9 +200,7 @@ class Workings:
             ]
             basis = BAND if new else WORN
             if read:
-                basis = (
-                    f"{read[0].replace('_', ' ')} wall measured, the other {OTHER_NEW if new else OTHER_WORN}"
-                )
+                basis = Sentence(OTHER_NEW if new else OTHER_WORN, half=Sentence(read[0].replace("_", " ")))
             known[position] = KnownWalls(bearings.Walls(*walls), basis, "equal" if new else "at least")
         return known
 
@@ -285,7 +287,7 @@ class Workings:
             # a worn wall is thinner than any new one, and a new one is there to choose by: of both the
             # clearance that they give is what is judged; only a shell that is surely another is told apart
             said = replace(said, verdict="no limit on file", side="", advice="", decides=OPEN)
-            note = "its clearance is what is judged"
+            note = Sentence("its clearance is what is judged")
         if limits is not None:
             limits = replace(
                 limits, decides=said.decides, deciding="wear" if said.deciding == "wear" else "new"
@@ -295,8 +297,9 @@ class Workings:
             amount, gap = (
                 self._plain(v, unit, one, item) for v in (item.filing, item.measured.value + item.filing)
             )
-            note = f"{FILED}{amount} off the ring's ends, to {gap}"
-            advice = f"{FILE_TO_FIT}: {amount} off the ring's ends, to {gap}" if said.side else advice
+            note = Sentence("file {amount} off the ring's ends, to {gap}", amount=amount, gap=gap)
+            words = FILE_TO_FIT + ": {amount} off the ring's ends, to {gap}"
+            advice = Sentence(words, amount=amount, gap=gap) if said.side else advice
         measured = item.measured
         if measured is not None:
             self._told.add((name, item.name, item.position, measured.value))
@@ -331,7 +334,7 @@ class Workings:
     def _plain(self, value: float, unit: str, one: Occasion, item: Computed) -> str:
         """A value in the shop's first unit, to the digits that were typed at its position."""
         shown = show(value, unit, one.decimals.get(item.position, 2), self.shop.first_unit)
-        return f"{shown.text} {shown.unit_text}"
+        return Figure(f"{shown.text} {shown.unit_text}")
 
     def _advice(
         self,
@@ -345,7 +348,9 @@ class Workings:
         if said != "too close to call" or limits is None or item.measured is None:
             return ""
         if trait.unit:  # no instrument reads it: its own readings would have to be surer
-            return "its readings would have to be surer: a finer instrument, or repeats at each spot"
+            return Sentence(
+                "its readings would have to be surer: a finer instrument, or repeats at each spot"
+            )
         columns = one.readings.get(item.position) or next(iter(one.readings.values()))
         repeats = max((len(r) for r in one.repeats.get(item.position, {}).values()), default=1)
         size = max(value.value for value in columns.values())
@@ -384,15 +389,3 @@ class Workings:
 
 def _sizes(readings: Readings) -> dict[str, dict[str, Measured]]:
     return {position: sizes(columns) for position, columns in readings.items()}
-
-
-def trait_title(engine: Engine, name: str, characteristic: str) -> str:
-    """'Main journals, out of round' from a feature and a characteristic."""
-    feature = engine.features[name]
-    trait: Trait = KINDS[feature.kind].trait(characteristic)
-    return f"{feature_title(engine, name)}, {trait.title}"
-
-
-def feature_title(engine: Engine, name: str) -> str:
-    """How documents name a feature."""
-    return engine.features[name].title or name.replace("_", " ").capitalize()

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from ..quantities import Figure, Sentence
 from ..records import JobFolder
 from ..records.commerce import LINE_CLASSES, Order
 from ..records.engine import Engine
@@ -37,13 +38,16 @@ def cost(shop: Shop, engine: Engine, job: JobFolder, needs: list[Need]) -> Cost:
     found = money.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     sums = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
     for (what, discount), off in zip(taken, found.discounts, strict=True):
-        rule = f"{discount.percent:f} % of {_words(discount.group)}" if discount.percent is not None else ""
-        lines.add("discount", what, each=-off, because=(rule,) if rule else ())
+        because: list[str] = []
+        if discount.percent is not None:
+            share = {"rate": Figure(f"{discount.percent:f}"), "what": Sentence(_words(discount.group))}
+            because.append(Sentence("{rate} % of {what}", **share))
+        lines.add("discount", what, each=-off, because=because)
     not_priced = [one.name for one in lines.lines if one.amount is None]
     if not (work and work.labour):
-        not_priced.append("our own work: hours not entered yet")
+        not_priced.append(Sentence("our own work: hours not entered yet"))
     if rate is None:
-        not_priced.append(f"tax: no rate in force on {record.opened.isoformat()}")
+        not_priced.append(Sentence("tax: no rate in force on {day}", day=record.opened))
     orders = work.orders if work else []
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
@@ -149,8 +153,8 @@ def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, li
             found = money.total(_taxed(priced), (), code)
             core = sum((line.core for line in priced if line.core), Decimal(0).quantize(currency.step(code)))
             not_priced = [line.name for line in priced if line.amount is None]
-            not_priced += [] if priced else ["nothing is priced yet"]
-            not_priced += [] if rate else ["tax"]
+            not_priced += [] if priced else [Sentence("nothing is priced yet")]
+            not_priced += [] if rate else [Sentence("tax")]
         options.append(
             Option(
                 id=name,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..quantities import Figure, Sentence
 from ..records import JobFolder
 from ..records.engine import Engine
 from ..records.job import Work
@@ -10,6 +11,7 @@ from .characteristics import feature_title
 from .judging import ends_in
 from .model import Characteristic, Decision, Deviation
 from .readings import base_unit
+from .timeline import sized
 
 
 def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
@@ -18,10 +20,12 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
         Decision(
             name,
             one.about,
-            feature_title(engine, one.about) if one.about in engine.features else one.about.replace("_", " "),
+            feature_title(engine, one.about)
+            if one.about in engine.features
+            else Sentence(one.about.replace("_", " ")),
             tuple(one.positions),
             one.do,
-            one.size or (f"remove {one.remove}" if one.remove else ""),
+            sized(one.size) or (Sentence("remove {amount}", amount=Figure(one.remove)) if one.remove else ""),
             one.why,
             one.by,
             one.date,
@@ -66,7 +70,7 @@ def deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> t
                 one.feature,
                 feature_title(engine, one.feature),
                 tuple(one.positions),
-                one.what,
+                Sentence(one.what.replace("_", " ")) if "_" not in one.what else one.what,
                 f"{' '.join(end for end in ends if end)} {unit}".strip(),
                 one.why,
                 one.signed,

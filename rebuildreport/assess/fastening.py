@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ..quantities import Quantity
+from ..quantities import Quantity, Sentence
 from ..records import JobFolder
 from ..records.engine import Engine
 from ..records.plan import Fastener, Stage
@@ -46,7 +46,7 @@ def _fastening(
         own = "the sheet" if group.nut_factor else trade.NUT_FACTOR_SOURCE
         sources = [f"torque factor {bolt.nut_factor:g}: {own}", f"scatter: {trade.SCATTER_SOURCE}"]
     part = engine.parts.get(group.part)
-    title = group.title or name.replace("_", " ").capitalize()
+    title = Sentence(group.title or name.replace("_", " ").capitalize())
     return Fastening(
         name=name,
         title=title,

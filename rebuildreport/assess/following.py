@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..quantities import Sentence, Several, present
 from ..records import JobFolder
 from .model import Characteristic, Cost, Fact, Finding, Stage
 
@@ -61,20 +62,29 @@ def next_steps(
         return tuple(written)
     found: list[Fact] = []
     if stage in _BEFORE_WORK and not cost.approvals:
-        found.append(Fact("First", "the estimate wants the customer's approval"))
+        found.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
     elif stage in _BEFORE_WORK and cost.over_by is not None:
-        found.append(Fact("First", "the estimate has grown past what was approved, and wants approval again"))
+        words = "the estimate has grown past what was approved, and wants approval again"
+        found.append(Fact(Sentence("First"), Sentence(words)))
     counts = [
-        (len(to_decide), "thing to decide or to price", "things to decide or to price"),
-        (len(too_close), "value too close to its limit to call", "values too close to their limits to call"),
-        (len(not_measured), "group of readings not taken", "groups of readings not taken"),
+        (len(to_decide), "1 thing to decide or to price", "{count} things to decide or to price"),
+        (
+            len(too_close),
+            "1 value too close to its limit to call",
+            "{count} values too close to their limits to call",
+        ),
+        (len(not_measured), "1 group of readings not taken", "{count} groups of readings not taken"),
     ]
-    still = [f"{number} {one if number == 1 else many}" for number, one, many in counts if number]
+    still = [
+        Sentence(one) if number == 1 else Sentence(many, count=number)
+        for number, one, many in counts
+        if number
+    ]
     if still and stage not in ("arrival", "teardown", "declined"):
-        found.append(Fact("Still open", "; ".join(still)))
+        found.append(Fact(Sentence("Still open"), present(still)))
     if stage == "machining" and _measured_since(job):
         stage = "assembly"  # what came back has been measured
-    return (*found, *(Fact(when, what) for when, what in _COURSE[stage]))
+    return (*found, *(Fact(Sentence(when), Sentence(what)) for when, what in _COURSE[stage]))
 
 
 def _measured_since(job: JobFolder) -> bool:
@@ -86,10 +96,14 @@ def _measured_since(job: JobFolder) -> bool:
 def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> str:
     """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
     if findings:
-        return " ".join(f"{one.title.rstrip('.')}." for one in findings[:3])
+        return Several((_stopped(one.title) for one in findings[:3]), " ")
     if any(one.value is not None for one in found):
-        return "Measuring has begun; nothing has been summed up yet."
-    return "Nothing has been measured or inspected yet."
+        return Sentence("Measuring has begun; nothing has been summed up yet.")
+    return Sentence("Nothing has been measured or inspected yet.")
+
+
+def _stopped(title: str) -> str:
+    return title if title.endswith(".") else Sentence("{what}.", what=title)
 
 
 def did_so_far(job: JobFolder, stage: str) -> str:
@@ -97,5 +111,5 @@ def did_so_far(job: JobFolder, stage: str) -> str:
     if decisions:
         return " ".join(f"{one.why.rstrip('.').capitalize()}." for one in list(decisions.values())[:3])
     if stage == "declined":
-        return "The work was declined and the engine returned as it is, in boxes."
-    return "No decision has been made yet."
+        return Sentence("The work was declined and the engine returned as it is, in boxes.")
+    return Sentence("No decision has been made yet.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..quantities import Figure, Sentence, Several
 from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine, Layout
 from ..records.engine import Feature as FeatureRecord
@@ -10,7 +11,7 @@ from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
 from . import benchfacts, decided, following, oddities, questions, summary, tables, texts
 from .candidates import side_by_side
-from .characteristics import Workings, feature_title
+from .characteristics import Workings, feature_title, titled
 from .choices import choices, open_choices
 from .cost import cost
 from .dismantling import dismantling
@@ -117,7 +118,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         notice=shop.notice or "",
         system=shop.first_unit,
         decision_rule=shop.decision_rule,
-        rule_text=RULES[shop.decision_rule],
+        rule_text=Sentence(RULES[shop.decision_rule]),
         publish=record.publish and record.consent is not None,
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
@@ -175,7 +176,7 @@ def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
         part=sheet.part or "",
         source=source_text(engine, sheet.source),
         positions=tuple(sheet.positions or []),
-        characteristics={one: kind.trait(one).title for one in names} if kind else {},
+        characteristics={one: Sentence(kind.trait(one).title) for one in names} if kind else {},
         columns=tuple(sheet.columns or []),
         state=sheet.state or "",
     )
@@ -220,10 +221,8 @@ def _findings(
     records = job.findings.findings if job.findings else {}
     for number, (name, one) in enumerate(records.items(), 1):
         known = one.component in engine.features
-        title = (
-            feature_title(engine, one.component) if known else one.component.replace("_", " ").capitalize()
-        )
-        where = f" {' '.join(one.positions)}" if one.positions else ""
+        title = feature_title(engine, one.component) if known else titled(one.component)
+        where = Several([title, *one.positions], " ")
         # walls are judged by the clearance that they give
         about = {one.component, *(n for n, f in engine.features.items() if f.shells == one.component)}
         here = [
@@ -238,7 +237,7 @@ def _findings(
             Finding(
                 id=name,
                 number=number,
-                title=one.title or f"{title}{where}: {one.seen[0]}",
+                title=one.title or Sentence("{where}: {seen}", where=where, seen=one.seen[0]),
                 component=one.component,
                 component_title=title,
                 positions=tuple(one.positions),
@@ -293,14 +292,15 @@ def _shown(wanted: str | None, found: list[Characteristic]) -> tuple[str, ...]:
 def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[str, ...]:
     needs = list(work.needs_from_customer)
     if money.over_by is not None:
-        least = "at least " if money.minimum else ""
-        needs.insert(
-            0,
-            f"Your approval: the work comes to {least}{money.total} {money.currency}, "
-            f"{money.over_by} above what you approved.",
-        )
+        words = "Your approval: the work comes to {total}, {over} above what you approved."
+        if money.minimum:
+            words = "Your approval: the work comes to at least {total}, {over} above what you approved."
+        total = Figure(f"{money.total} {money.currency}")
+        needs.insert(0, Sentence(words, total=total, over=Figure(money.over_by)))
     if not needs and stage in ("arrival", "teardown", "inspection"):
         needs.append(
-            "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
+            Sentence(
+                "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
+            )
         )
     return tuple(needs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from .. import quantities
+from ..quantities import Figure, Sentence
 from ..quantities.dataclass import dataclass
 from ..quantities.show import decimals_in
 from ..records.engine import Engine, Feature
@@ -15,10 +16,13 @@ from ..trade.kinds import Computed, Trait
 from ..trade.metrology import Instrument, Measured
 from .model import Ends, Limits
 from .readings import Occasion, base_unit, instrument_in
-from .timeline import step_in_mm
+from .timeline import sized, step_in_mm
 
 OPEN: Ends = (None, None)
-SOURCES = {"shop_practice": "shop practice", "common_practice": "common practice, unconfirmed"}
+SOURCES = {
+    "shop_practice": Sentence("shop practice"),
+    "common_practice": Sentence("common practice, unconfirmed"),
+}
 
 
 def source_text(engine: Engine, source: str | None) -> str:
@@ -27,7 +31,7 @@ def source_text(engine: Engine, source: str | None) -> str:
     The first word of a source names a document of the sheet.
     """
     if not source:
-        return "no source given"
+        return Sentence("no source given")
     word, _, rest = source.partition(" ")
     if word in SOURCES:
         return SOURCES[word]
@@ -55,7 +59,7 @@ def limits_for(
         new, shown = _moved(new, wall_step), size
     typed = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
     decimals = decimals_in(typed_unit, typed, unit) if typed_unit and unit else typed
-    return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
+    return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, sized(shown))
 
 
 def unit_of(feature: Feature, trait: Trait, otherwise: str = "") -> str:
@@ -90,9 +94,15 @@ def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
         return ""
     own = one.record.resolution  # as its maker states it: nobody reads a metric feeler in inches
     wide = quantities.convert(width, one.unit, own.unit) if own.unit else width
-    return (
-        f"the {one.record.kind} shows steps of {own.text} {own.unit}, coarser than a tenth of the tolerance, "
-        f"which is {wide:.3g} {own.unit} wide"
+    words = (
+        "the {instrument} shows steps of {step}, coarser than a tenth of the tolerance, "
+        "which is {tolerance} wide"
+    )
+    return Sentence(
+        words,
+        instrument=Sentence(one.record.kind),
+        step=Figure(f"{own.text} {own.unit}"),
+        tolerance=Figure(f"{wide:.3g} {own.unit}"),
     )
 
 
@@ -124,19 +134,19 @@ def opinion(
     guarded = shop.decision_rule == "guarded"
     measured = computed.measured
     if measured is None:
-        return Opinion("not measured", "", 0.0, OPEN, "new", computed.note or "too few readings")
+        return Opinion("not measured", "", 0.0, OPEN, "new", computed.note or Sentence("too few readings"))
     new, wear = (limits.new, limits.wear) if limits else (OPEN, OPEN)
     found = rule.judge(measured.value, measured.u, new, wear, again, guarded, computed.bound)
-    side = {"low": trait.low, "high": trait.high, "": ""}[found.side]
+    side = Sentence({"low": trait.low, "high": trait.high, "": ""}[found.side])
     verdict: rule.Name = found.verdict
     advice = computed.note if verdict == "not measured" else ""
     if verdict == "not measured" and computed.bound == "at least" and computed.basis:
-        advice = f"{computed.basis}: this is the least that it can have been"
+        advice = Sentence("{basis}: this is the least that it can have been", basis=computed.basis)
     if raw is not None and limits is not None:
         before = rule.judge(raw, measured.u, new, wear, again, guarded, computed.bound)
         if before.verdict != verdict:
             verdict = "too close to call"
-            advice = "read on a part that had not soaked at 20 °C: measure again after soaking"
+            advice = Sentence("read on a part that had not soaked at 20 °C: measure again after soaking")
     return Opinion(verdict, side, found.guard, found.decides, found.deciding, advice)
 
 
@@ -166,16 +176,19 @@ def settle(
     others.sort(key=lambda other: (-other.permitted_error, -other.random()))
     found = rule.remedy(measured, decides, used, others, repeats, set_from)
     if found.kind == "repeats":
-        return f"{found.repeats} readings at each spot instead of {repeats} would settle it"
-    no_use = "repeats alone will not"
+        words = "{count} readings at each spot instead of {taken} would settle it"
+        return Sentence(words, count=found.repeats, taken=repeats)
+    no_use = Sentence("repeats alone will not")
     if found.repeats:
-        no_use = f"so would {found.repeats} readings at each spot"
+        no_use = Sentence("so would {count} readings at each spot", count=found.repeats)
     elif record is not None and found.permitted_error_dominates:
-        no_use = f"no number of repeats will: the permitted error of the {record.kind} outweighs the rest"
+        words = "no number of repeats will: the permitted error of the {instrument} outweighs the rest"
+        no_use = Sentence(words, instrument=Sentence(record.kind))
     if found.kind == "instrument":
-        kind = shop.instruments[found.instrument].kind
-        return f"the {kind} ({found.instrument}) would settle it; {no_use}"
-    return f"no instrument on the shop's list settles it; {no_use}"
+        kind = Sentence(shop.instruments[found.instrument].kind)
+        words = "the {instrument} ({name}) would settle it; {otherwise}"
+        return Sentence(words, instrument=kind, name=found.instrument, otherwise=no_use)
+    return Sentence("no instrument on the shop's list settles it; {otherwise}", otherwise=no_use)
 
 
 def _alike(one: InstrumentRecord, other: InstrumentRecord) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Literal
 
+from ..quantities import Figure, Sentence
 from ..records import JobFolder
 from ..records.commerce import LINE_CLASSES, Option, Share
 from ..records.engine import Engine
@@ -16,7 +17,8 @@ from .need import Need
 from .prices import PriceLine
 
 Group = Literal["part", "sublet", "labour", "consumable", "discount"]
-NOT_COVERED = "supplied by the customer: not covered by our warranty"
+SMALL = Sentence("small material")
+NOT_COVERED = Sentence("supplied by the customer: not covered by our warranty")
 
 
 def tax_of(rate: Rate | None, group: str, own: Decimal | None = None) -> Decimal | None:
@@ -102,7 +104,7 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
             task.task,
             Decimal(1) if task.hours is None else task.hours,
             task.price if fixed else hourly,
-            because=(task.why,) if task.why else ("finding out",) if task.diagnosis else (),
+            because=(task.why,) if task.why else (Sentence("finding out"),) if task.diagnosis else (),
             findings=_ids(task.for_, job, "findings"),
             decisions=_ids(task.for_, job, "decisions"),
             unit="" if fixed else "h",
@@ -170,20 +172,22 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
                 left[part] -= spare
                 inside[outer][part] = spare
                 findings[outer] += [one for one in wanted[part].findings if one not in findings[outer]]
-    found = []
+    found: list[tuple[Need, Decimal, tuple[str, ...]]] = []
     for need in needs:
         if left[need.part] <= 0:
             continue
         said = tuple(
-            f"holds {_number(count)} {engine.parts[part].name}: not bought again"
+            Sentence("holds the {what}: not bought again", what=engine.parts[part].name)
+            if count == 1
+            else Sentence(
+                "holds {count} {what}: not bought again",
+                count=Figure(f"{count:f}"),
+                what=engine.parts[part].name,
+            )
             for part, count in inside[need.part].items()
         )
         found.append((replace(need, findings=findings[need.part]), left[need.part], said))
     return found
-
-
-def _number(count: Decimal) -> str:
-    return "the" if count == 1 else f"{count:f}"
 
 
 def _everything_in(engine: Engine, part: str, depth: int = 0) -> dict[str, int]:
@@ -205,17 +209,22 @@ def _outermost_first(engine: Engine, parts: list[str]) -> list[str]:
 def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
     """Small material by the shop's stated rule."""
     if share.amount is not None:
-        lines.add("consumable", "small material", each=share.amount, because=("a fixed amount for a job",))
+        lines.add("consumable", SMALL, each=share.amount, because=(Sentence("a fixed amount for a job"),))
         return
     group = LINE_CLASSES.get(share.of, "")
     on = [one for one in lines.lines if group in ("", one.group) and not one.own]
     base = sum((one.amount for one in on if one.amount is not None), Decimal(0))
     found = money.share(share.percent or Decimal(0), base, lines.code)
-    rule = f"{share.percent:f} % of {share.of or 'everything else'}"
+    rule: dict[str, object] = {
+        "rate": Figure(f"{share.percent:f}"),
+        "what": Sentence(share.of or "everything else"),
+    }
+    words = "{rate} % of {what}"
     if rate.consumables_most is not None:
         found = min(found, rate.consumables_most)
-        rule += f", at most {rate.consumables_most:f}"
-    lines.add("consumable", "small material", each=found, because=(rule,))
+        rule["most"] = Figure(f"{rate.consumables_most:f}")
+        words = "{rate} % of {what}, at most {most}"
+    lines.add("consumable", SMALL, each=found, because=(Sentence(words, **rule),))
 
 
 def option_lines(

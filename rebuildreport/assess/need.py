@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field
 
+from ..quantities import Sentence, Several
 from ..quantities.dataclass import dataclass
 
 
@@ -24,7 +25,10 @@ class Need:
     @property
     def because(self) -> tuple[str, ...]:
         """Why the line is there, one phrase a reason."""
-        return tuple(f"{what}: {', '.join(where)}" if where else what for what, where in self.reasons.items())
+        return tuple(
+            Sentence("{why}: {where}", why=why, where=Several(where)) if where else why
+            for why, where in self.reasons.items()
+        )
 
     def quantity(self, per_engine: bool) -> int:
         """How many to buy: one for the engine, or each position once plus what was asked by number."""

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from datetime import date
 
 from .. import quantities
+from ..quantities import Figure, Sentence, Several, amid, present
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
-from .characteristics import FILE_TO_FIT, feature_title
+from .characteristics import FILE_TO_FIT, feature_title, titled
 from .choice_model import Choice as Chosen
 from .model import Characteristic
-from .need import Need
+from .need import Need as Need
 from .readings import Occasion, base_unit
 from .shellsets import STANDARD, ShellSets, key_of
 from .timeline import Timeline
@@ -116,19 +117,23 @@ class PartsList:
 
     def _always(self) -> None:
         for part, count in self.engine.always.items():
-            self._need(part, "with every rebuild", count=count)
+            self._need(part, Sentence("with every rebuild"), count=count)
 
     def _chosen(self) -> None:
         """What choices by measurement ask for: how many of each part, and which for where."""
         for name, bought in self.chosen.items():
             sheet = self.engine.features.get(name)
-            title = feature_title(self.engine, name) if sheet else name.replace("_", " ").capitalize()
+            title = feature_title(self.engine, name) if sheet else titled(name)
             for part in dict.fromkeys(buy.part for buy in bought):
                 ones = [buy for buy in bought if buy.part == part]
-                which = "; ".join(f"{buy.what}: {', '.join(buy.positions)}" for buy in ones)
+                which = present(
+                    Sentence("{what}: {places}", what=buy.what, places=", ".join(buy.positions))
+                    for buy in ones
+                )
                 need = self.needs.setdefault(part, Need(part))
                 need.count += sum(buy.quantity for buy in ones)
-                need.reasons.setdefault(f"{title} chosen by measurement, {which}", [])
+                why = Sentence("{what} chosen by measurement, {which}", what=title, which=which)
+                need.reasons.setdefault(why, [])
 
     def _joints(self) -> None:
         opened = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
@@ -141,24 +146,24 @@ class PartsList:
                 if choice is not None:
                     self._choose(part, choice)
                 else:
-                    self._need(part, "joints opened", count=1, where=name.replace("_", " "))
+                    self._need(part, Sentence("joints opened"), count=1, where=amid(titled(name)))
             for group in joint.fasteners:
                 bolts = self.engine.fasteners.get(group)
                 if bolts is not None and bolts.reuse == "never":
-                    self._need(bolts.part, "used once only", count=bolts.quantity)
+                    self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
                 elif bolts is not None and bolts.reuse == "by_measure":
                     self._by_measure(group, bolts.measure)
 
     def _by_measure(self, group: str, measure: str | None) -> None:
         if not any(one.feature == measure and one.value is not None for one in self.found):
             self.questions.append(
-                f"{group.replace('_', ' ').capitalize()}: measure each before deciding which go back in"
+                Sentence("{what}: measure each before deciding which go back in", what=titled(group))
             )
 
     def _choose(self, name: str, choice: Choice) -> None:
         """A part that a measurement chooses; its candidates where nothing was measured yet."""
         words = name.replace("_", " ")
-        by = feature_title(self.engine, choice.by).lower()
+        by = amid(feature_title(self.engine, choice.by))
         standing = [
             one for one in self.found if one.feature == choice.by and one.stands and one.value is not None
         ]
@@ -171,11 +176,15 @@ class PartsList:
                 low, high = limit.within(unit)
                 above = low is None or (highest > low + 1e-9 if limit.above else highest >= low - 1e-9)
                 if above and (high is None or highest <= high + 1e-9):
-                    self._need(part, f"chosen by {by}: highest {top.position}, {said}", count=1)
+                    chosen = "chosen by {what}: highest {place}, {value}"
+                    why = Sentence(chosen, what=by, place=top.position, value=Figure(said))
+                    self._need(part, why, count=1)
                     return
-            self.questions.append(f"{words.capitalize()}: {by} of {said} fits none of the table")
+            none = "{part}: {what} of {value} fits none of the table"
+            self.questions.append(Sentence(none, part=titled(name), what=by, value=Figure(said)))
         candidates = ", ".join(choice.table)
-        self._need(name, f"{by} decides which: {candidates}", count=1, name=f"{words}, one of {candidates}")
+        why = Sentence("{what} decides which: {candidates}", what=by, candidates=candidates)
+        self._need(name, why, count=1, name=f"{words}, one of {candidates}")
 
     def _beyond_limit(self) -> None:
         unsaid: dict[tuple[str, date, date], list[str]] = {}
@@ -197,7 +206,7 @@ class PartsList:
                 where = unsaid.setdefault((one.feature, self._day(one), self._day(again)), [])
                 if one.position not in where:
                     where.append(one.position)
-            title = f"{feature_title(self.engine, one.feature)} beyond limit"
+            title = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
             words = one.position.replace("_", " ")
             for part in sheet.replace_with:
                 self._part(part, title, [one.position], component=one.feature, where=words)
@@ -205,8 +214,13 @@ class PartsList:
                 self._set(one.feature, title, where=words)
         for (name, day, since), places in unsaid.items():
             self._ask(
-                f"{feature_title(self.engine, name)} {', '.join(places)}: beyond limit on {day}, as new on "
-                f"{since}, and nothing decided between: renewed, or was the first reading wrong?"
+                Sentence(
+                    "{where}: beyond limit on {day}, as new on {since}, and nothing decided between: "
+                    "renewed, or was the first reading wrong?",
+                    where=Several([feature_title(self.engine, name), Several(places)], " "),
+                    day=day,
+                    since=since,
+                )
             )
 
     def _day(self, one: Characteristic) -> date:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from ..quantities import Figure, Sentence, Several, amid, present
 from ..records import JobFolder
 from ..records.engine import Engine
 from ..trade import damage
 from ..trade.kinds import KINDS
-from .characteristics import feature_title, trait_title
+from .characteristics import feature_title, titled, trait_title
 from .model import Characteristic, Cost, Deviation
 from .parts import PartsList
 from .readings import Occasion, dimension_of, of_whole_engine
@@ -54,13 +55,18 @@ def in_the_files(
     ]
 
 
+def _where(engine: Engine, one: Characteristic) -> str:
+    """'Main journals, size M4'."""
+    return Several([trait_title(engine, one.feature, one.name), one.position], " ")
+
+
 def _covered(one: Characteristic, deviations: tuple[Deviation, ...]) -> bool:
     return any(one.key in deviation.covers for deviation in deviations)
 
 
 def too_close(engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...]) -> list[str]:
     return [
-        f"{trait_title(engine, one.feature, one.name)} {one.position}: too close to call; {one.advice}"
+        Sentence("{where}: too close to call; {advice}", where=_where(engine, one), advice=one.advice)
         for one in found
         if one.verdict == "too close to call" and one.stands and one.advice and not _covered(one, deviations)
     ]
@@ -78,8 +84,9 @@ def _beyond_and_standing(
     What is read on the whole engine is decided about by its parts, until it is together again.
     """
     return [
-        f"{trait_title(engine, one.feature, one.name)} {one.position}: "
-        + (f"{one.side}; {one.advice}" if one.advice else "beyond limit, nothing decided")
+        Sentence("{where}: {what}", where=_where(engine, one), what=present([one.side, one.advice]))
+        if one.advice
+        else Sentence("{where}: beyond limit, nothing decided", where=_where(engine, one))
         for one in found
         if one.verdict == "beyond limit"
         and one.stands
@@ -91,8 +98,13 @@ def _beyond_and_standing(
 
 def _deviations(deviations: tuple[Deviation, ...]) -> list[str]:
     return [
-        f"Deviation {one.id} covers no reading that stands: {one.feature_title.lower()} "
-        f"{' '.join(one.positions)}, {one.what.replace('_', ' ')}, {one.accept}"
+        Sentence(
+            "Deviation {name} covers no reading that stands: {where}, {what}, {accept}",
+            name=one.id,
+            where=Several([amid(one.feature_title), *one.positions], " "),
+            what=one.what,
+            accept=Figure(one.accept),
+        )
         for one in deviations
         if not one.covers
     ]
@@ -100,8 +112,10 @@ def _deviations(deviations: tuple[Deviation, ...]) -> list[str]:
 
 def _no_clearance(engine: Engine, taken: list[Occasion]) -> list[str]:
     return [
-        f"{trait_title(engine, one.feature, column)} {position}: no clearance is no reading; "
-        "find the value by another way"
+        Sentence(
+            "{where}: no clearance is no reading; find the value by another way",
+            where=Several([trait_title(engine, one.feature, column), position], " "),
+        )
         for index, one in enumerate(taken)
         for position, column in one.no_clearance
         if not any(  # read again since, as with a thinner shim on trial
@@ -113,25 +127,28 @@ def _no_clearance(engine: Engine, taken: list[Occasion]) -> list[str]:
 
 def _suspects(engine: Engine, job: JobFolder) -> list[str]:
     """Every doubt about readings, but for what only concerns the instrument: that stands beside its table."""
-    lines = []
+    lines: list[str] = []
     for doubt in (doubt for doubt in job.doubts if doubt.asks):
         known = doubt.table in engine.features
-        title = feature_title(engine, doubt.table) if known else doubt.table.replace("_", " ").capitalize()
-        lines.append(f"{title} ({doubt.round}): {doubt.says.rstrip('.')}")
+        title = feature_title(engine, doubt.table) if known else titled(doubt.table)
+        said = doubt.says if not doubt.says.endswith(".") else doubt.says.rstrip(".")
+        lines.append(Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=said))
     return lines
 
 
 def _not_named(taken: list[Occasion]) -> list[str]:
     tables = [
-        f"{one.table.replace('_', ' ')} ({one.round})"
+        Sentence("{table} ({round})", table=amid(titled(one.table)), round=one.round)
         for one in taken
         if one.record is None and one.readings and dimension_of(one.unit) != "count"
     ]
     if not tables:
         return []
     return [
-        f"Instrument not named for {', '.join(tables)}: "
-        "its permitted error is taken as two steps of what was typed"
+        Sentence(
+            "Instrument not named for {tables}: its permitted error is taken as two steps of what was typed",
+            tables=Several(tables),
+        )
     ]
 
 
@@ -152,10 +169,12 @@ def not_measured(engine: Engine, found: list[Characteristic], work_done: bool = 
         else:
             lines += _gaps(engine, name, gaps, {one.name for one in ones})
     if since:
-        when = "the work was done" if work_done else "it was taken apart or decided about"
-        lines.append(f"not since {when}: {', '.join(since)}")
+        words = "not since the work was done: {what}"
+        if not work_done:
+            words = "not since it was taken apart or decided about: {what}"
+        lines.append(Sentence(words, what=Several(since)))
     if never:
-        lines.append(f"nothing at all yet: {', '.join(never)}")
+        lines.append(Sentence("nothing at all yet: {what}", what=Several(never)))
     return lines
 
 
@@ -170,12 +189,13 @@ def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]
         why = next((o.advice for o in gaps if o.position == position and o.advice), "")
         groups.setdefault((tuple(names), why), []).append(position)
     kind = KINDS[engine.features[name].kind]
-    lines = []
+    lines: list[str] = []
     for (names_missing, why), positions in groups.items():
         whole = set(names_missing) == every
-        what = "" if whole else f", {', '.join(kind.trait(n).title for n in names_missing)}"
-        line = f"{feature_title(engine, name)}{what}: {span(positions)}"
-        lines.append(f"{line} ({why})" if why else line)
+        missing = [] if whole else [Sentence(kind.trait(n).title) for n in names_missing]
+        where = Several([feature_title(engine, name), *missing])
+        words = "{what}: {places} ({why})" if why else "{what}: {places}"
+        lines.append(Sentence(words, what=where, places=span(positions), why=why))
     return lines
 
 
@@ -183,7 +203,8 @@ def _warm(engine: Engine, taken: list[Occasion]) -> list[str]:
     names = uncorrected(engine, taken)
     if not names:
         return []
-    return [f"Read away from 20 °C and no material on the sheet, so not corrected: {', '.join(names)}"]
+    words = "Read away from 20 °C and no material on the sheet, so not corrected: {what}"
+    return [Sentence(words, what=Several(names))]
 
 
 def uncorrected(engine: Engine, taken: list[Occasion]) -> list[str]:
@@ -193,16 +214,23 @@ def uncorrected(engine: Engine, taken: list[Occasion]) -> list[str]:
 
 def _no_cause(engine: Engine, job: JobFolder) -> list[str]:
     """Bearing damage without a likely cause: the usual ones of its term."""
-    lines = []
+    lines: list[str] = []
     for name, one in (job.findings.findings if job.findings else {}).items():
         sheet = engine.features.get(one.component)
         if one.cause or sheet is None or sheet.kind != "shells":
             continue
         terms = [term for phrase in one.seen if (term := damage.recognise(phrase))]
         if terms:
-            usual = "; ".join(f"{term.name}: {', '.join(term.usual_causes)}" for term in terms)
-            lines.append(f"{name}: no likely cause written; usual ones are {usual}")
+            usual = present(
+                Sentence("{term}: {causes}", term=Sentence(term.name), causes=_causes(term)) for term in terms
+            )
+            words = "{finding}: no likely cause written; usual ones are {causes}"
+            lines.append(Sentence(words, finding=name, causes=usual))
     return lines
+
+
+def _causes(term: damage.Term) -> str:
+    return Several(Sentence(cause) for cause in term.usual_causes)
 
 
 def span(positions: Sequence[str]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from ..quantities import Sentence, amid
 from ..records.engine import Engine
 from ..trade import verdict
 from ..trade.kinds import KINDS
@@ -42,13 +43,13 @@ def settle_by_reference(
                 one.feature, one.position, day, rounds[fit.round]
             ):
                 there.setdefault(fit.round, []).append(fit)
-        title = feature_title(engine, limit.see).lower()
-        note = f"judged by {title}"
+        title = amid(feature_title(engine, limit.see))
+        note = Sentence("judged by {what}", what=title)
         if there:
             first = there[min(there, key=lambda name: order[name])]
             worst = min(first, key=lambda c: verdict.ORDER.index(c.verdict))
             settled.append(replace(one, verdict=worst.verdict, side="", advice="", note=note))
         else:
-            advice = f"{note}, which is not known"
+            advice = Sentence("judged by {what}, which is not known", what=title)
             settled.append(replace(one, verdict="not measured", side="", advice=advice, note=note))
     return settled

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..quantities import QuantityError, parse
+from ..quantities import Figure, QuantityError, Sentence, Several, parse, present
 from ..records import JobFolder
 from ..records.apart import AsFound, Mark, Seen
 from ..records.job import Fluid, Teardown
@@ -44,13 +44,13 @@ def register(job: JobFolder) -> Register:
         return Register()
     entries = [_fasteners(one) for one in teardown.fasteners_as_found]
     for who in teardown.identity:
-        text = "no mark" if who.mark == "none" else f"marked {who.mark}"
-        ours = f"; ours: {who.shop_mark}" if who.shop_mark else ""
+        text = Sentence("no mark") if who.mark == "none" else Sentence("marked {mark}", mark=who.mark)
+        ours = Sentence("ours: {mark}", mark=who.shop_mark) if who.shop_mark else ""
         entries.append(
             Entry(
                 "identity",
                 who.part,
-                text + ours,
+                present([text, ours]),
                 orientation=who.orientation or "",
                 joint=who.joint or "",
                 photo=who.photo or "",
@@ -90,8 +90,8 @@ def mark_line(one: Mark) -> MarkLine:
         count=one.count or "",
         tensioner=one.tensioner or "",
         trust=one.trust,
-        trust_text=TRUST[one.trust],
-        proves=PROVES[one.trust],
+        trust_text=Sentence(TRUST[one.trust]),
+        proves=Sentence(PROVES[one.trust]),
         verify=one.verify or "",
         photo=one.photo or "",
         joint=one.joint or "",
@@ -100,25 +100,29 @@ def mark_line(one: Mark) -> MarkLine:
 
 def raised(teardown: Teardown | None) -> list[str]:
     """What was found bad while taking apart, and no finding says what becomes of it."""
-    lines = []
+    lines: list[str] = []
     for one in teardown.fasteners_as_found if teardown else []:
         entry = _fasteners(one)
         if (entry.bad or entry.pattern) and not one.finding:
             where = entry.where[:1].upper() + entry.where[1:]
-            what = entry.condition or "; ".join(entry.pattern)
-            lines.append(f"{where} as found: {what}; no finding says what becomes of it")
+            what = entry.condition or present(entry.pattern)
+            lines.append(
+                Sentence(
+                    "{where} as found: {what}; no finding says what becomes of it", where=where, what=what
+                )
+            )
     return lines
 
 
 def _fasteners(one: AsFound) -> Entry:
-    condition = BAD.get(one.condition or "", "")
-    parts = [f"{one.quantity} of them" if one.quantity else "", condition]
-    parts.append(f"came loose at {one.breakaway}" if one.breakaway else "")
-    parts += [f"freed: {one.freed}" if one.freed else "", one.note or ""]
+    condition = Sentence(BAD.get(one.condition or "", ""))
+    parts = [Sentence("{count} of them", count=one.quantity) if one.quantity else "", condition]
+    parts.append(Sentence("came loose at {torque}", torque=Figure(one.breakaway)) if one.breakaway else "")
+    parts += [Sentence("freed: {how}", how=one.freed) if one.freed else "", one.note or ""]
     return Entry(
         "fasteners",
         one.where.replace("_", " "),
-        "; ".join(part for part in parts if part),
+        present(parts),
         condition=condition,
         bad=bool(condition),
         pattern=tuple(_pattern(one)),
@@ -135,25 +139,37 @@ def _pattern(one: AsFound) -> list[str]:
             readings[place] = [parse(word, unit=one.unit).to("N·m") for word in text.split()]
         except QuantityError:
             return []  # reported at its line
-    said = [
-        f"{found.place} let go at {found.value:.0f} N·m where the others needed about {found.others:.0f} "
-        f"({100.0 * found.share:.0f} %): {NO_PROOF}"
+    said: list[str] = [
+        Sentence(
+            "{place} let go at {torque} N·m where the others needed about {others} ({share} %): {worth}",
+            place=found.place,
+            torque=f"{found.value:.0f}",
+            others=f"{found.others:.0f}",
+            share=f"{100.0 * found.share:.0f}",
+            worth=Sentence(NO_PROOF),
+        )
         for found in breakaway.stands_out(readings)
     ]
     if len(readings) == 2 and (chance := breakaway.rows_apart(*readings.values())) is not None:
         low, high = sorted(readings, key=lambda place: max(readings[place]))
         if chance <= 0.05:
             said.append(
-                f"every bolt of {low} let go below every bolt of {high}; chance alone would do that once in "
-                f"{1.0 / chance:.0f}: {NO_PROOF}"
+                Sentence(
+                    "every bolt of {low} let go below every bolt of {high}; chance alone would do that once "
+                    "in {times}: {worth}",
+                    low=low,
+                    high=high,
+                    times=f"{1.0 / chance:.0f}",
+                    worth=Sentence(NO_PROOF),
+                )
             )
     return said
 
 
 def _seen(kind: str, one: Seen) -> Entry:
-    parts = [one.seen, f"stood out {one.stood_out}" if one.stood_out else ""]
-    parts.append("not to be used again" if one.replace else "")
-    text = "; ".join(part for part in parts if part)
+    parts = [one.seen, Sentence("stood out {amount}", amount=Figure(one.stood_out)) if one.stood_out else ""]
+    parts.append(Sentence("not to be used again") if one.replace else "")
+    text = present(parts)
     photo, finding = one.photo or "", one.finding or ""
     if kind == "tensioner":
         return Entry("tensioner", one.where, text, bad=one.replace, photo=photo, finding=finding)
@@ -163,5 +179,5 @@ def _seen(kind: str, one: Seen) -> Entry:
 
 
 def _fluid(one: Fluid) -> Entry:
-    amount = f"{one.quantity}, " if one.quantity else ""
-    return Entry("fluid", one.fluid, f"{amount}{one.seen}")
+    amount = Figure(one.quantity) if one.quantity else ""
+    return Entry("fluid", one.fluid, Several([amount, one.seen]) if amount else one.seen)

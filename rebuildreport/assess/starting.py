@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from ..quantities import Figure, Sentence, Several, amid
 from ..records import JobFolder
 from ..records.built import FirstStart, Priming, Running
 from ..records.engine import Engine
 from ..records.plan import StartPlan
 from ..records.rounds import FIRST_START
 from .built import Cover, Departure, DueLine, Said, Start
+from .characteristics import titled
 from .judging import source_text
 from .model import Characteristic, Deviation
 
@@ -42,7 +44,12 @@ def start(
             for one in running.due
         ),
         follow_up=tuple(
-            Said(f"Follow-up at {one.at}" if one.at else "Follow-up", one.seen, one.date, one.good)
+            Said(
+                Sentence("Follow-up at {when}", when=one.at) if one.at else Sentence("Follow-up"),
+                one.seen,
+                one.date,
+                one.good,
+            )
             for one in running.follow_up
         ),
         warranty=_cover(job, running, deviations, departures),
@@ -53,33 +60,39 @@ def start(
 def _plan(engine: Engine, plan: StartPlan) -> list[Said]:
     said = []
     if plan.priming:
-        said.append(Said("Priming", plan.priming))
+        said.append(Said(Sentence("Priming"), plan.priming))
     if plan.pressure_within:
-        said.append(Said("Oil pressure", f"must show within {plan.pressure_within}, else stop"))
-    said += [Said("Stop if", one) for one in plan.stop_if]
+        said.append(
+            Said(
+                Sentence("Oil pressure"),
+                Sentence("must show within {time}, else stop", time=Figure(plan.pressure_within)),
+            )
+        )
+    said += [Said(Sentence("Stop if"), one) for one in plan.stop_if]
     for one in plan.retighten:
         group = engine.fasteners.get(one.fasteners)
-        title = (group.title if group else None) or one.fasteners.replace("_", " ").capitalize()
-        said.append(Said("Re-tighten", f"{title}: {one.at}" + (f", {one.how}" if one.how else "")))
+        title = Sentence(group.title or "") if group and group.title else titled(one.fasteners)
+        when = f"{one.at}, {one.how}" if one.how else one.at
+        said.append(Said(Sentence("Re-tighten"), Sentence("{bolts}: {when}", bolts=title, when=when)))
     if plan.oil_change:
-        said.append(Said("First oil change", plan.oil_change))
+        said.append(Said(Sentence("First oil change"), plan.oil_change))
     if plan.source:
-        said.append(Said("Source", source_text(engine, plan.source)))
+        said.append(Said(Sentence("Source"), source_text(engine, plan.source)))
     return said
 
 
 def _priming(one: Priming) -> list[Said]:
-    said = [Said("Primed", one.how, one.date)]
+    said = [Said(Sentence("Primed"), one.how, one.date)]
     if one.pressure:
-        said.append(Said("Gauge reached", str(one.pressure), one.date))
+        said.append(Said(Sentence("Gauge reached"), Figure(one.pressure), one.date))
     if one.seen:
-        said.append(Said("Seen", one.seen, one.date))
+        said.append(Said(Sentence("Seen"), one.seen, one.date))
     return said
 
 
 def _first(one: FirstStart) -> list[Said]:
     pairs = (
-        ("Oil pressure showed after", str(one.pressure_after) if one.pressure_after else ""),
+        ("Oil pressure showed after", Figure(one.pressure_after) if one.pressure_after else ""),
         ("Ran", one.ran),
         ("Stopped", one.stopped),
         ("Leaks", one.leaks),
@@ -87,7 +100,7 @@ def _first(one: FirstStart) -> list[Said]:
         ("Re-tightening", one.retorque),
         ("Note", one.note),
     )
-    return [Said(label, text, one.date) for label, text in pairs if text]
+    return [Said(Sentence(label), text, one.date) for label, text in pairs if text]
 
 
 def _break_in(plan: StartPlan | None, running: Running) -> list[Said]:
@@ -109,10 +122,14 @@ def _cover(
     teardown = job.teardown
     outside = list(one.not_covered)
     if teardown:
-        outside += [f"{what}: not opened" for what in teardown.not_opened]
-        outside += [f"{what.what}: not inspected" for what in teardown.not_inspected]
-    outside += [f"deviation {d.id}: {d.feature_title.lower()} {' '.join(d.positions)}" for d in deviations]
-    outside += [f"deviation {d.id}: {d.about.replace('_', ' ')}, {d.what}" for d in departures]
+        outside += [Sentence("{what}: not opened", what=what) for what in teardown.not_opened]
+        outside += [Sentence("{what}: not inspected", what=what.what) for what in teardown.not_inspected]
+    for d in deviations:
+        where = Several([amid(d.feature_title), *d.positions], " ")
+        outside.append(Sentence("deviation {name}: {what}", name=d.id, what=where))
+    for done in departures:
+        what_ = f"{done.about.replace('_', ' ')}, {done.what}"
+        outside.append(Sentence("deviation {name}: {what}", name=done.id, what=what_))
     return Cover(
         one.from_,
         one.until,
@@ -136,22 +153,29 @@ def _open(
     first = running.first_start
     if first is None:
         return []
-    lines = []
+    lines: list[str] = []
     if after is not None and within is not None and after > within:
         lines.append(
-            f"First start: oil pressure showed after {first.pressure_after}, the sheet allows "
-            f"{plan.pressure_within if plan else ''}"
+            Sentence(
+                "First start: oil pressure showed after {time}, the sheet allows {most}",
+                time=Figure(first.pressure_after),
+                most=Figure(plan.pressure_within if plan else ""),
+            )
         )
     elif within is not None and after is None:
-        lines.append("First start: nobody wrote down after how long oil pressure showed")
+        lines.append(Sentence("First start: nobody wrote down after how long oil pressure showed"))
     if plan and plan.priming and running.priming is None:
-        lines.append("First start: no word of priming")
+        lines.append(Sentence("First start: no word of priming"))
     beyond = {one.feature for one in read if one.verdict == "beyond limit"}
-    lines += [f"First start: {name.replace('_', ' ')} beyond its limit" for name in sorted(beyond)]
-    missing = wanted - {one.feature for one in read}
-    lines += [f"First start: {name.replace('_', ' ')} not read" for name in sorted(missing)]
     lines += [
-        f"{one.seen.rstrip('.')} (follow-up, {one.date}): what is done about it?"
+        Sentence("First start: {what} beyond its limit", what=amid(titled(name))) for name in sorted(beyond)
+    ]
+    missing = wanted - {one.feature for one in read}
+    lines += [Sentence("First start: {what} not read", what=amid(titled(name))) for name in sorted(missing)]
+    lines += [
+        Sentence(
+            "{seen} (follow-up, {date}): what is done about it?", seen=one.seen.rstrip("."), date=one.date
+        )
         for one in running.follow_up
         if one.good is False
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from ..quantities import Sentence
 from ..records.engine import Engine
 from ..trade import verdict
 from ..trade.kinds import KINDS
@@ -162,7 +163,9 @@ def _title(engine: Engine, name: str, limit: str) -> str:
     words = limit.replace("_", " ") if trait is None else trait.title if trait.short is None else trait.short
     title = feature_title(engine, name)
     lone = len({*feature.new, *feature.wear}) == 1 and not kind.traits
-    return title if not words or lone or words.lower() in title.lower() else f"{title}, {words}"
+    if not words or lone or words.lower() in title.lower():
+        return title
+    return Sentence("{feature}, {characteristic}", feature=title, characteristic=Sentence(words))
 
 
 def _counts(standing: list[Characteristic]) -> dict[str, int]:

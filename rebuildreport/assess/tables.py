@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..quantities import Figure, Sentence
 from ..records import JobFolder
 from ..records.engine import Engine
 from ..records.shop import Shop
@@ -14,7 +15,7 @@ def rounds(job: JobFolder) -> tuple[Round, ...]:
     return tuple(
         Round(
             one.name,
-            one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize(),
+            Sentence(one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize()),
             one.model.date,
             one.model.by,
             str(one.model.temperature),
@@ -68,7 +69,11 @@ def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Inst
         Instrument(
             name,
             one.kind,
-            f"{one.range.low.text if one.range.low else ''} to {one.range.high}",
+            Sentence(
+                "{first} to {last}",
+                first=Figure(one.range.low.text if one.range.low else ""),
+                last=Figure(one.range.high),
+            ),
             str(one.resolution),
             str(one.permitted_error),
             f"{one.repeatability.text} {one.repeatability.unit or one.resolution.unit}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from ..quantities import Quantity
+from ..quantities import Figure, Quantity, Sentence
 from ..quantities.show import decimals_in
 from ..records import JobFolder
 from ..records.builtcheck import last_day
@@ -84,7 +84,9 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         front=layout.front or "",
         rotation=layout.rotation or "",
         firing_order="-".join(layout.firing_order or []),
-        counting=f"No. 1 at the {layout.cylinder_1_at}" if layout.cylinder_1_at else "",
+        counting=Sentence("No. 1 at the {end}", end=Sentence(layout.cylinder_1_at))
+        if layout.cylinder_1_at
+        else "",
         bore_decimals=_decimals(layout.bore),
         stroke_decimals=_decimals(layout.stroke),
         banks=tuple(tuple(int(one) for one in bank) for bank in layout.banks),
@@ -100,8 +102,9 @@ def meter(job: JobFolder) -> str:
     """Hours or distance run, and that it is not believed where somebody says so."""
     record = job.job
     assert record is not None
-    doubt = ", not believed" if record.arrival.meter_believed is False else ""
-    return f"{record.arrival.meter}{doubt}" if record.arrival.meter else ""
+    typed = record.arrival.meter or ""
+    doubted = typed and record.arrival.meter_believed is False
+    return Sentence("{meter}, not believed", meter=typed) if doubted else typed
 
 
 def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
@@ -117,24 +120,27 @@ def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
         ("Damage already there", "; ".join(arrival.damage)),
     ):
         if text:
-            facts.append(Fact(label, text))
+            facts.append(Fact(Sentence(label), text))
     for event in arrival.history:
-        facts.append(Fact("History", f"{event.at}: {event.what}" if event.at else event.what))
+        facts.append(Fact(Sentence("History"), f"{event.at}: {event.what}" if event.at else event.what))
     for fluid in arrival.fluids:
-        amount = f"{fluid.quantity} drained, " if fluid.quantity else ""
-        facts.append(Fact(fluid.fluid.capitalize(), f"{amount}{fluid.seen}"))
+        seen = fluid.seen
+        if fluid.quantity:
+            seen = Sentence("{amount} drained, {seen}", amount=Figure(fluid.quantity), seen=seen)
+        facts.append(Fact(Sentence(fluid.fluid.capitalize()), seen))
     if arrival.oil_filter:
-        facts.append(Fact("Oil filter, cut open", arrival.oil_filter.seen))
+        facts.append(Fact(Sentence("Oil filter, cut open"), arrival.oil_filter.seen))
     if arrival.meter and arrival.meter_believed is not None:
-        facts.append(Fact("Meter", f"{arrival.meter}, believed" if arrival.meter_believed else meter(job)))
+        sure = Sentence("{meter}, believed", meter=arrival.meter) if arrival.meter_believed else meter(job)
+        facts.append(Fact(Sentence("Meter"), sure))
     if record.authority:
-        facts.append(Fact("Ordered by", record.authority.ordered_by))
+        facts.append(Fact(Sentence("Ordered by"), Sentence(record.authority.ordered_by)))
         for label, text in (
             ("If the job stops", record.authority.if_stopped),
             ("Old parts", record.authority.old_parts),
         ):
             if text:
-                facts.append(Fact(label, text))
+                facts.append(Fact(Sentence(label), text))
     return tuple(facts)
 
 
@@ -159,6 +165,9 @@ _FIRST = (
 )
 
 
+CAUTIONS = (_ENGINE, _BEFORE_TURNING, _FIRST_START, _DIESEL, _FIRST)
+
+
 def cautions(job: JobFolder, engine: Engine) -> tuple[str, ...]:
     """Cautions for whoever handles the engine next."""
     now = stage(job)
@@ -169,4 +178,4 @@ def cautions(job: JobFolder, engine: Engine) -> tuple[str, ...]:
         found.append(_FIRST_START)
         if "diesel" in (engine.layout.fuel or ""):
             found.append(_DIESEL)
-    return (*found, _FIRST)
+    return tuple(Sentence(one) for one in (*found, _FIRST))

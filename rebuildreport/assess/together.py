@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..quantities import Sentence, Several
 from ..records import JobFolder
 from ..records.engine import Engine
 from .buildsheet import build
@@ -47,14 +48,24 @@ def open_questions(sheet: Build, begun: Start, job: JobFolder, stage: str) -> li
     """What the bench still owes: torques without a source, unsigned hold points, lines out or not done."""
     lines = raised(job.teardown)
     for group in sheet.fastenings:
-        lines += [f"{group.title}, {one}" for one in group.withheld]
+        lines += [Several([group.title, one]) for one in group.withheld]
     if sheet.begun:
         holds = sheet.unsigned_holds
-        lines += [f"Hold point {_line(one)}: {one.state_text or 'not signed'}" for one in holds]
-        out = [one for one in sheet.lines if one.state in ("out of limits", "not signed") and not one.hold]
-        lines += [f"Build sheet {_line(one)}: {one.state_text or one.state}" for one in out]
         lines += [
-            f"Mark {one.where}: {one.state_text}"
+            Sentence(
+                "Hold point {line}: {state}", line=_line(one), state=one.state_text or Sentence("not signed")
+            )
+            for one in holds
+        ]
+        out = [one for one in sheet.lines if one.state in ("out of limits", "not signed") and not one.hold]
+        lines += [
+            Sentence(
+                "Build sheet {line}: {state}", line=_line(one), state=one.state_text or Sentence(one.state)
+            )
+            for one in out
+        ]
+        lines += [
+            Sentence("Mark {where}: {state}", where=one.where, state=one.state_text)
             for one in sheet.marks
             if one.state == "open" and one.state_text
         ]
@@ -62,10 +73,12 @@ def open_questions(sheet: Build, begun: Start, job: JobFolder, stage: str) -> li
         for page in sheet.pages:
             missing = [one for one in page.lines if one.state == "open" and not one.hold]
             if missing:
-                said = ", ".join(_line(one) for one in missing)
-                lines.append(f"Build sheet, {page.title}, not done: {said}")
+                said = Several(_line(one) for one in missing)
+                lines.append(Sentence("Build sheet, {page}, not done: {lines}", page=page.title, lines=said))
     return lines + list(begun.open)
 
 
 def _line(one: BuildLine) -> str:
-    return f"{one.number} {one.title[:1].lower()}{one.title[1:]}".rstrip(".")
+    return Sentence(
+        "{number} {line}", number=one.number, line=f"{one.title[:1].lower()}{one.title[1:]}".rstrip(".")
+    )

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from ..assess.model import Assessment, IssueNote
-from ..quantities import show
 from ..quantities.dataclass import dataclass
 from .drawings import MARKS, Drawing
+from .language import say, show, told
 from .words import (
     NBSP,
     NUMBERS,
     SLUGS,
     capital,
-    count,
     day,
+    figure,
     joined,
     money,
     plain,
@@ -33,8 +33,9 @@ class Verdict:
 
 def verdict(name: str, side: str = "") -> Verdict:
     known = name if name in MARKS else "not measured"
-    said = f"{known}, {side}" if side and known in ("beyond limit", "too close to call") else known
-    return Verdict(known, said, SLUGS[known], MARKS[known], known == "beyond limit")
+    word = say(known)
+    said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
+    return Verdict(word, said, SLUGS[known], MARKS[known], known == "beyond limit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +79,8 @@ def arranged(arrangement: str, cylinders: int) -> str:
 def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
     engine = one.engine
-    built = arranged(engine.arrangement, engine.cylinders)
-    first = ", ".join(part for part in (engine.full_name, built, engine.fuel) if part)
+    built = say(arranged(engine.arrangement, engine.cylinders))
+    first = ", ".join(part for part in (engine.full_name, built, say(engine.fuel)) if part)
     sizes: list[str] = []
     if engine.bore is not None and engine.stroke is not None:
         bore = show(engine.bore, "mm", engine.bore_decimals, one.system)
@@ -88,7 +89,7 @@ def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     if engine.displacement is not None:
         sizes.append(show(engine.displacement, "cm³", 0, one.system).both)
     if with_meter and one.meter:
-        sizes.append(one.meter.replace(" ", NBSP))
+        sizes.append(told(one.meter).replace(" ", NBSP))
     return (first, ", ".join(sizes)) if sizes else (first,)
 
 
@@ -96,58 +97,74 @@ def answers(one: Assessment, public: bool) -> Answers:
     """What a customer wants to know first; what is not known yet is said, not left out."""
     facts: list[tuple[str, str]] = []
     if one.application:
-        facts.append(("Out of", one.application))
-    facts.append(("Complaint", one.complaint or "none was given"))
-    facts.append(("Dates", capital(", ".join(_dates(one)))))
+        facts.append((say("Out of"), one.application))
+    facts.append((say("Complaint"), one.complaint or say("none was given")))
+    facts.append((say("Dates"), capital(", ".join(_dates(one)))))
     if one.issue is not None and one.issue.number is not None:
-        facts.append(("Issue", issue_line(one.issue)))
+        facts.append((say("Issue"), issue_line(one.issue)))
     if one.not_with:
-        facts.append(("Not with the engine", f"{capital(joined(one.not_with))}: not looked at"))
+        missing = say("{what}: not looked at", what=capital(joined(one.not_with)))
+        facts.append((say("Not with the engine"), missing))
     measured = any(c.value is not None for c in one.characteristics)
-    found = one.found
+    found = told(one.found)
     if not found:
         if one.findings:
             listed = joined(finding.title for finding in one.findings[:4])
-            found = f"Seen so far: {listed}."
+            found = say("Seen so far: {what}.", what=listed)
         else:
-            found = "Nothing has been found yet: the engine has not been taken apart."
+            found = say("Nothing has been found yet: the engine has not been taken apart.")
     if not measured:
-        found = f"{stop(found)} Nothing is measured yet, so nothing is said here about wear."
-    did = one.did or "Nothing is decided yet."
+        found = f"{stop(found)} {say('Nothing is measured yet, so nothing is said here about wear.')}"
+    did = told(one.did) or say("Nothing is decided yet.")
     warnings: list[str] = []
     if one.deviations:
-        named = joined(f"{d.id}: {d.feature_title} {joined(d.positions)}, {d.what}" for d in one.deviations)
-        warnings.append(f"Used although not surely inside a limit, accepted and signed: {stop(named)}")
+        named = joined(
+            f"{d.id}: {told(d.feature_title)} {joined(d.positions)}, {told(d.what)}" for d in one.deviations
+        )
+        words = "Used although not surely inside a limit, accepted and signed: {what}"
+        warnings.append(say(words, what=stop(named)))
     return Answers(
         title=one.title,
         engine=engine_lines(one),
         facts=tuple(facts),
         found=found,
-        did_title="What we did" if one.did_is_done else "What we advise",
+        did_title=say("What we did") if one.did_is_done else say("What we advise"),
         did=did,
         cost=None if public else _cost(one),
-        needs=() if public else one.needs_from_customer,
+        needs=() if public else tuple(told(need) for need in one.needs_from_customer),
         warnings=tuple(warnings),
     )
 
 
 def issue_line(note: IssueNote) -> str:
     """The issue that a document is, or that came before it."""
-    stay = f", stay {note.spell} in the shop" if note.spell > 1 else ""
     if note.later:
-        return f"none yet: the records have changed since issue {note.number} of {day(note.date)}"
-    changed = count(len(note.changed), "change")
-    more = f"; {changed} since the one before, in the annex" if note.changed else ""
-    return f"No.{NBSP}{note.number} of {day(note.date)}{stay}{more}"
+        words = "none yet: the records have changed since issue {number} of {day}"
+        return say(words, number=note.number, day=day(note.date))
+    said = [say("No.\u00a0{number} of {day}", number=note.number, day=day(note.date))]
+    if note.spell > 1:
+        said[0] += say(", stay {number} in the shop", number=note.spell)
+    if len(note.changed) == 1:
+        said.append(say("one change since the one before, in the annex"))
+    elif note.changed:
+        many = figure(len(note.changed))
+        said.append(say("{count} changes since the one before, in the annex", count=many))
+    return "; ".join(said)
 
 
 def _dates(one: Assessment) -> list[str]:
     """Opened, ready, delivered; a year is said once where it is the same."""
     known = [
-        (w, d) for w, d in (("opened", one.opened), ("ready", one.ready), ("delivered", one.delivered)) if d
+        (w, d)
+        for w, d in (
+            (say("opened"), one.opened),
+            (say("ready"), one.ready),
+            (say("delivered"), one.delivered),
+        )
+        if d
     ]
     if not (one.ready or one.delivered):
-        known.append((f"{one.stage} as of", one.as_of))
+        known.append((say("{stage} as of", stage=say(one.stage)), one.as_of))
     years = {d.year for _, d in known}
     return [f"{word} {day(d, len(years) > 1 or i == len(known) - 1)}" for i, (word, d) in enumerate(known)]
 
@@ -155,23 +172,27 @@ def _dates(one: Assessment) -> list[str]:
 def _cost(one: Assessment) -> CostLine:
     cost = one.cost
     if not cost.lines:
-        return CostLine("", ("No estimate yet.",))
+        return CostLine("", (say("No estimate yet."),))
     unit = cost.currency
     amount = f"{money(cost.total, cost.digits)}{NBSP}{unit}"
     notes: list[str] = []
     if cost.tax_rate is not None:
-        notes.append(f"with {plain(cost.tax_rate)}{NBSP}% tax")
+        notes.append(say("with {rate}\u00a0% tax", rate=plain(cost.tax_rate)))
     if cost.minimum:
-        amount = f"at least {amount}"
-        notes.append(f"{count(len(cost.not_priced), 'line')} not priced yet")
+        amount = say("at least {total}", total=amount)
+        lines = len(cost.not_priced)
+        words = "one line not priced yet" if lines == 1 else "{count} lines not priced yet"
+        notes.append(say(words, count=figure(lines)))
     if cost.approvals:
         last = cost.approvals[-1]
-        notes.append(f"approved up to {money(last.limit, cost.digits)} on {day(last.date)}")
+        limit = money(last.limit, cost.digits)
+        notes.append(say("approved up to {limit} on {day}", limit=limit, day=day(last.date)))
     else:
-        notes.append("not approved yet")
+        notes.append(say("not approved yet"))
     if cost.over_by is not None and cost.over_by > 0:
-        notes.append(f"{money(cost.over_by)} above what was approved")
+        notes.append(say("{over} above what was approved", over=money(cost.over_by, cost.digits)))
     text = [stop(capital("; ".join(notes)))]
     if cost.first_estimate is not None:
-        text.append(f"First estimate {money(cost.first_estimate)}.")
+        first = money(cost.first_estimate, cost.digits)
+        text.append(say("First estimate {total}.", total=first))
     return CostLine(amount, tuple(text))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from ..assess.built import BuildLine, Cover, DueLine, Fastening, MarkLine, Signed, StageLine
 from ..assess.model import Assessment
-from ..quantities import show, show_interval
 from ..quantities.dataclass import dataclass
 from .buildsheet import deviations, force_text
-from .words import System, capital, count, day, other, stop, unit_text
+from .language import say, show, show_interval, spoken, told
+from .words import System, capital, day, figure, other, stop, unit_text
 
 Pair = tuple[str, str]
 
@@ -41,20 +41,28 @@ def as_built(one: Assessment) -> AsBuilt | None:
         return None
     done = [group for group in build.fastenings if group.done]
     left = len(build.not_done)
-    state = "Every line of the build sheet is done and signed."
+    state = say("Every line of the build sheet is done and signed.")
     if left:
-        said = ", ".join(f"{line.number} {line.title}" for line in build.not_done[:6])
-        more = "" if left <= 6 else " and more"
-        state = f"{capital(count(left, 'line'))} of the build sheet not done: {said}{more}."
+        said = ", ".join(f"{line.number} {told(line.title)}" for line in build.not_done[:6])
+        words = "{count} lines of the build sheet not done: {what}."
+        if left == 1:
+            words = "One line of the build sheet not done: {what}."
+        elif left > 6:
+            words = "{count} lines of the build sheet not done: {what} and more."
+        state = say(words, count=capital(figure(left)), what=said)
     checks = [line for line in build.lines if line.verb == "check" and line.signed is not None]
     return AsBuilt(
         state=state,
         bolts=tuple(_bolts(group, one.system) for group in done),
-        bolts_head="preload of one bolt, kN" if one.system == "mm" else "preload of one bolt, lbf",
-        checks=tuple((capital(line.title), _found(line, one.system), signed(line.signed)) for line in checks),
-        marks=tuple((capital(mark.where), _mark(mark)) for mark in build.marks if mark.signed is not None),
+        bolts_head=say("preload of one bolt, {unit}", unit="kN" if one.system == "mm" else "lbf"),
+        checks=tuple(
+            (capital(told(line.title)), _found(line, one.system), signed(line.signed)) for line in checks
+        ),
+        marks=tuple(
+            (capital(told(mark.where)), _mark(mark)) for mark in build.marks if mark.signed is not None
+        ),
         departures=deviations(one) if build.departures else (),
-        not_inspected=stop(capital("; ".join(one.bench.register.not_inspected))),
+        not_inspected=stop(capital("; ".join(map(told, one.bench.register.not_inspected)))),
     )
 
 
@@ -62,7 +70,9 @@ def after(one: Assessment) -> After:
     """What follows the first start."""
     start = one.bench.start
     return After(
-        asked=tuple((capital(said.label), said.text) for said in start.plan) if not start.date else (),
+        asked=tuple((capital(told(said.label)), told(said.text)) for said in start.plan)
+        if not start.date
+        else (),
         due=tuple(_due(line) for line in start.due),
         warranty=tuple(_warranty(start.warranty)) if start.warranty else (),
     )
@@ -72,20 +82,23 @@ def signed(one: Signed | None) -> str:
     """'bench 1, seen by foreman, 2 March 2026'."""
     if one is None:
         return ""
-    seen = f"seen by {one.witness}" if one.witness else ""
+    seen = say("seen by {name}", name=one.witness) if one.witness else ""
     return ", ".join(part for part in (one.by, seen, day(one.date)) if part)
 
 
 def _bolts(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
     size = f"{group.quantity} × {group.thread}" if group.thread else str(group.quantity)
-    strength = f"class {group.strength}" if group.strength[:1].isdigit() else group.strength
+    strength = (
+        say("class {number}", number=group.strength) if group.strength[:1].isdigit() else group.strength
+    )
     last = next((stage.preload for stage in reversed(group.stages) if stage.preload), None)
     load = ""
     if last is not None:
-        load = f"{force_text(last.low, system)} to {force_text(last.high, system)}"
-        load += ", to yield" if last.method == "yield" else ""
+        ends = [spoken().figures(force_text(end, system)) for end in (last.low, last.high)]
+        load = say("{first} to {last}", first=ends[0], last=ends[1])
+        load = say("{load}, to yield", load=load) if last.method == "yield" else load
     return (
-        group.title,
+        told(group.title),
         ", ".join(part for part in (size, strength) if part),
         _stages(group.stages, system),
         load,
@@ -96,7 +109,7 @@ def _bolts(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
 def _stages(stages: tuple[StageLine, ...], system: System) -> str:
     """'60, 120 N·m (44, 89 lbf·ft), then 90°'; the maker's digits in the maker's unit."""
     if any(stage.withheld for stage in stages):
-        return "withheld: two units on the sheet disagree"
+        return say("withheld: two units on the sheet disagree")
     parts: list[str] = []
     torques = [stage for stage in stages if stage.kind == "torque"]
     for way, form in ((system, "{}"), (other(system), "({})")):
@@ -105,14 +118,17 @@ def _stages(stages: tuple[StageLine, ...], system: System) -> str:
             parts.append(form.format(f"{', '.join(text.text for text in texts)} {texts[0].unit_text}"))
     said = " ".join(parts)
     rest = [_turn(stage, system) for stage in stages if stage.kind != "torque"]
-    return ", then ".join(part for part in (said, *rest) if part)
+    said, *then = [part for part in (said, *rest) if part] or [""]
+    for turn in then:
+        said = say("{first}, then {next}", first=said, next=turn)
+    return said
 
 
 def _turn(stage: StageLine, system: System) -> str:
     if stage.kind == "angle":
         return f"{stage.text.split()[0]}°"
     shown = show(stage.value, stage.unit, stage.decimals, system)
-    return f"{shown.text} {shown.unit_text} longer"
+    return say("{length} longer", length=f"{shown.text} {shown.unit_text}")
 
 
 def _found(line: BuildLine, system: System) -> str:
@@ -126,18 +142,20 @@ def _found(line: BuildLine, system: System) -> str:
     if line.found:
         said.append(line.found)
     if line.state != "done":
-        said.append(line.state_text or line.state)
+        said.append(told(line.state_text) or say(line.state))
     return "; ".join(said)
 
 
 def _mark(mark: MarkLine) -> str:
-    parts = [mark.found, f"{mark.trust_text}: {mark.proves}" if mark.trust != "factory" else mark.trust_text]
-    parts.append(f"proved right by: {mark.verified}" if mark.verified else mark.state_text)
+    trust = told(mark.trust_text)
+    parts = [mark.found, f"{trust}: {told(mark.proves)}" if mark.trust != "factory" else trust]
+    proved = say("proved right by: {what}", what=mark.verified) if mark.verified else told(mark.state_text)
+    parts.append(proved)
     return stop(capital("; ".join(part for part in (*parts, signed(mark.signed)) if part)))
 
 
 def _due(line: DueLine) -> tuple[str, str, str]:
-    when = [line.at, f"by {day(line.by)}" if line.by else ""]
+    when = [line.at, say("by {day}", day=day(line.by)) if line.by else ""]
     done = [day(line.done), line.done_at, line.seen]
     return (
         capital(line.what),
@@ -147,14 +165,19 @@ def _due(line: DueLine) -> tuple[str, str, str]:
 
 
 def _warranty(cover: Cover) -> list[Pair]:
-    ends = [f"to {day(cover.until)}" if cover.until else ""]
-    ends.append(f"or {cover.meter_until}, whichever comes first" if cover.meter_until else "")
-    begins = f"from {day(cover.start)}" + (f", {cover.meter_from}" if cover.meter_from else "")
-    lines = [("Warranty", stop(capital(" ".join(part for part in (begins, *ends) if part))))]
+    start = day(cover.start) + (f", {cover.meter_from}" if cover.meter_from else "")
+    if cover.until and cover.meter_until:
+        words = "from {start} to {end} or {meter}, whichever comes first"
+    elif cover.meter_until:
+        words = "from {start} or {meter}, whichever comes first"
+    else:
+        words = "from {start} to {end}" if cover.until else "from {start}"
+    lasts = say(words, start=start, end=day(cover.until), meter=cover.meter_until)
+    lines = [(say("Warranty"), stop(capital(lasts)))]
     if cover.covers:
-        lines.append(("Covers", stop(capital(cover.covers))))
+        lines.append((say("Covers"), stop(capital(cover.covers))))
     if cover.not_covered:
-        lines.append(("Outside it", stop(capital("; ".join(cover.not_covered)))))
+        lines.append((say("Outside it"), stop(capital("; ".join(map(told, cover.not_covered))))))
     if cover.conditions:
-        lines.append(("On condition", stop(capital("; ".join(cover.conditions)))))
+        lines.append((say("On condition"), stop(capital("; ".join(cover.conditions)))))
     return lines

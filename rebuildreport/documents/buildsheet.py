@@ -24,6 +24,7 @@ from ..quantities.dataclass import dataclass
 from .boltorder import bolt_order
 from .drawings import Drawing
 from .frame import Framed
+from .language import say, spoken, told
 from .words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
 
 TITLE = "Build sheet"
@@ -163,21 +164,17 @@ def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
 
 def deviations(one: Assessment) -> tuple[tuple[str, str], ...]:
     """What was built otherwise than the sheet says, and what was used outside a limit; named and signed."""
-    found = [
-        (
-            f"{d.id}: {capital(d.about.replace('_', ' '))}",
-            f"{stop(capital(d.what))} {stop(capital(d.why))} Signed by {d.signed}, {day(d.date)}.",
-        )
-        for d in one.bench.build.departures
-    ]
-    found += [
-        (
-            f"{d.id}: {d.feature_title} {joined(d.positions)}".strip(),
-            f"{capital(d.what.replace('_', ' '))} {d.accept} accepted. {stop(capital(d.why))} "
-            f"Signed by {d.signed}, {day(d.date)}.",
-        )
-        for d in one.deviations
-    ]
+    found: list[tuple[str, str]] = []
+    for d in one.bench.build.departures:
+        signed = say("Signed by {name}, {day}.", name=d.signed, day=day(d.date))
+        head = f"{d.id}: {capital(d.about.replace('_', ' '))}"
+        found.append((head, f"{stop(capital(d.what))} {stop(capital(d.why))} {signed}"))
+    for v in one.deviations:
+        signed = say("Signed by {name}, {day}.", name=v.signed, day=day(v.date))
+        what = capital(told(v.what).replace("_", " "))
+        accepted = say("{what} {limit} accepted.", what=what, limit=spoken().figures(v.accept))
+        head = f"{v.id}: {told(v.feature_title)} {joined(v.positions)}".strip()
+        found.append((head, f"{accepted} {stop(capital(v.why))} {signed}"))
     return tuple(found)
 
 

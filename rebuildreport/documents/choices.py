@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from ..assess.choice_model import Choice, Effect, Ends, Place, Tried
+from ..assess.choice_model import Buy, Choice, Effect, Ends, Place, Tried
 from ..assess.model import Assessment
-from ..quantities import place_of, show, show_interval
+from ..quantities import place_of
 from ..quantities.dataclass import dataclass
+from .language import say, show, show_interval, spoken, told
 from .words import NBSP, System, capital, place, places, stop
 
 Columns = tuple[tuple[str, str], ...]
@@ -48,12 +49,15 @@ EFFECTS: Columns = (("what it changes", ""), ("now", "nw"), ("then", "nw"), ("li
 
 def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
     """The view of every choice that has an answer or says why there is none."""
-    made, told = [], set()
+    made: list[ChoiceView] = []
+    counted: set[tuple[str, Decimal | None]] = set()
     for choice in one.choices:
         if _shown(choice):
-            work = tuple(line for line in choice.work if line not in told)  # said once, where it comes first
+            work = tuple(
+                line for line in choice.work if line not in counted
+            )  # said once, where it comes first
             made.append(_view(one, replace(choice, work=work), public))
-            told |= set(choice.work)
+            counted |= set(choice.work)
     return (*made, *([_side_by_side(one, public)] if one.candidates else []))
 
 
@@ -69,37 +73,39 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
     for tried in one.candidates:
         ends = tried.clearance
         off = "" if tried.off is None else show(tried.off, tried.unit, tried.decimals, one.system).text
-        answer = tried.answer if tried.status not in ("none fits", "nothing known") else STATUS[tried.status]
+        answer = told(tried.answer)
+        if tried.status in ("none fits", "nothing known"):
+            answer = say(STATUS[tried.status])
         row = [
             capital(tried.name) if tried.name != before else "",
-            tried.what,
+            told(tried.what),
             answer,
             "" if ends == (None, None) else show_interval(*ends, tried.unit, tried.decimals, one.system),
             off,
         ]
         if not public:
-            row += ["" if money is None else f"{money:.2f}" for money in (tried.price, tried.cost)]
-            row.append(_whole(tried, before))
+            row += [spoken().amount(money, one.cost.digits) for money in (tried.price, tried.cost)]
+            row.append(_whole(tried, before, one.cost.digits))
         rows.append(tuple(row))
-        notes += [f"{capital(tried.name)}: {note}" for note in tried.notes]
+        notes += [f"{capital(tried.name)}: {told(note)}" for note in tried.notes]
         before = tried.name
     unit = show(0.0, "mm", 3, one.system).unit_text
     columns: Columns = (
-        ("tried", ""),
-        ("for", ""),
-        ("takes", ""),
-        (f"clearance, {unit}", "nw"),
-        ("off, all", "r"),
+        (say("tried"), ""),
+        (say("for"), ""),
+        (say("takes"), ""),
+        (say("clearance, {unit}", unit=unit), "nw"),
+        (say("off, all"), "r"),
     )
     if not public:
         columns = (
             *columns,
-            ("itself, or its machining", "r"),
-            ("parts", "r"),
-            (f"in all, {one.cost.currency}", "r"),
+            (say("itself, or its machining"), "r"),
+            (say("parts"), "r"),
+            (say("in all, {currency}", currency=one.cost.currency), "r"),
         )
     return ChoiceView(
-        "Tried on paper, side by side",
+        say("Tried on paper, side by side"),
         "",
         (),
         columns,
@@ -109,33 +115,37 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
     )
 
 
-def _whole(tried: Tried, before: str) -> str:
+def _whole(tried: Tried, before: str, digits: int) -> str:
     """What a candidate comes to with itself, on its first line."""
     if tried.name == before:
         return ""
     if tried.total is not None:
-        return f"{tried.total:.2f}"
-    return "a price is missing" if tried.serves else "does not serve"
+        return spoken().amount(tried.total, digits)
+    return say("a price is missing") if tried.serves else say("does not serve")
 
 
 def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
-    status = STATUS[choice.status] + (f" ({choice.decision})" if choice.decision else "")
-    facts: list[tuple[str, str | tuple[str, ...]]] = [("State", capital(status))]
-    facts += [("Why", stop(choice.why))] if choice.why else []
-    facts += [("Alternative", stop(capital(choice.alternative)))] if choice.alternative else []
+    status = say(STATUS[choice.status]) + (f" ({choice.decision})" if choice.decision else "")
+    facts: list[tuple[str, str | tuple[str, ...]]] = [(say("State"), capital(status))]
+    facts += [(say("Why"), stop(told(choice.why)))] if choice.why else []
+    facts += [(say("Alternative"), stop(capital(told(choice.alternative))))] if choice.alternative else []
     if not public:
-        facts += [("Costs", text)] if (text := _cost(choice, one.cost.currency)) else []
-    facts += [("What decides", stop(capital("; ".join(choice.decides))))] if choice.decides else []
-    facts += [("What follows", stop(capital("; ".join(choice.follows))))] if choice.follows else []
+        facts += [(say("Costs"), text)] if (text := _cost(choice, one.cost.currency, one.cost.digits)) else []
+    decides, follows = ("; ".join(map(told, texts)) for texts in (choice.decides, choice.follows))
+    facts += [(say("What decides"), stop(capital(decides)))] if decides else []
+    facts += [(say("What follows"), stop(capital(follows)))] if follows else []
     columns, rows = _table(one, choice)
-    told = () if choice.kind in ("rings", "masses") else choice.places  # theirs stand in the table
-    notes = [*choice.impossible, *(f"{place(p.position)}: {p.note}" for p in told if p.note)]
+    shown = () if choice.kind in ("rings", "masses") else choice.places  # theirs stand in the table
+    notes = [told(text) for text in choice.impossible]
+    notes += [f"{place(p.position)}: {told(p.note)}" for p in shown if p.note]
     notes += [
-        f"{place(p.position)}, codes {p.stamped}: {reason}" for p in choice.places for reason in p.reasons
+        say("{place}, codes {codes}: {reason}", place=place(p.position), codes=p.stamped, reason=told(reason))
+        for p in choice.places
+        for reason in p.reasons
     ]
     return ChoiceView(
-        choice.title,
-        stop(capital(choice.answer)),
+        told(choice.title),
+        stop(capital(told(choice.answer))),
         tuple(facts),
         columns,
         rows,
@@ -147,20 +157,21 @@ def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
 def effect_row(effect: Effect, system: System) -> tuple[str, str, str, str, str]:
     """What is expected of one value: what, now, then with its doubt, limits, and whether it stays inside."""
     word, now, then, limits = _figures(effect, system)
-    said = "; ".join(filter(None, [EXPECTED.get(effect.verdict, ""), effect.note]))
-    return (f"{effect.what}, {word}" if word else effect.what, now, then, limits, said)
+    verdict = say(EXPECTED[effect.verdict]) if effect.verdict in EXPECTED else ""
+    said = "; ".join(filter(None, [verdict, told(effect.note)]))
+    what = told(effect.what)
+    return (f"{what}, {word}" if word else what, now, then, limits, said)
 
 
 def expected(effect: Effect, system: System) -> str:
     """The same in a line, for whoever makes the cut."""
     word, now, then, limits = _figures(effect, system)
-    change = f"{now} to {then}" if now else then
-    said = "; ".join(filter(None, [f"limits {limits}" if limits else "", effect.note]))
+    change = say("{first} to {last}", first=now, last=then) if now else then
+    within = say("limits {limits}", limits=limits) if limits else ""
+    said = "; ".join(filter(None, [within, told(effect.note)]))
     unit = f"{NBSP}{word}" if word else ""
-    verdict = EXPECTED.get(effect.verdict, "")
-    return (
-        f"{effect.what} {change}{unit}" + (f" ({said})" if said else "") + (f": {verdict}" if verdict else "")
-    )
+    verdict = f": {say(EXPECTED[effect.verdict])}" if effect.verdict in EXPECTED else ""
+    return f"{told(effect.what)} {change}{unit}" + (f" ({said})" if said else "") + verdict
 
 
 def _figures(effect: Effect, system: System) -> tuple[str, str, str, str]:
@@ -184,33 +195,39 @@ def _ends(ends: Ends, unit: str, decimals: int, system: System, edges: Ends) -> 
     return "–".join(dict.fromkeys(shown))
 
 
-def _cost(choice: Choice, currency: str) -> tuple[str, ...]:
+def _cost(choice: Choice, currency: str, digits: int) -> tuple[str, ...]:
     """What it costs, a line each: the parts, what must be ordered of them, work by others on the part."""
 
     def money(amount: Decimal) -> str:
-        return f"{amount:.2f} {currency}"
+        return f"{spoken().amount(amount, digits)} {currency}"
 
     lines = []
     if choice.cost is not None:
-        text = f"{money(choice.cost)} for the parts, before tax"
-        if choice.alternative_cost is not None and choice.alternative_cost != choice.cost:
-            text += f"; {money(choice.alternative_cost)} with the alternative"
-        lines.append(text)
+        words, other = "{cost} for the parts, before tax", choice.alternative_cost
+        if other is not None and other != choice.cost:
+            words = "{cost} for the parts, before tax; {other} with the alternative"
+        lines.append(say(words, cost=money(choice.cost), other=money(other or Decimal(0))))
     shelf, packs = sum(buy.shelf for buy in choice.buy), [buy for buy in choice.buy if buy.packs]
     if choice.outlay is not None and choice.outlay != choice.cost:
-        what = ", ".join(
-            f"{buy.packs} {'pack' if buy.packs == 1 else 'packs'} of {buy.pack} {buy.what}" for buy in packs
-        )
-        text = f"{shelf} from the shelf" if shelf else ""
-        order = f"to order: {what}, {money(choice.outlay)}" if packs else "nothing to order"
-        if packs and choice.alternative_outlay not in (None, choice.outlay):
-            order += f"; {money(choice.alternative_outlay or Decimal(0))} with the alternative"
+        what = ", ".join(_packed(buy) for buy in packs)
+        text = say("{count} from the shelf", count=shelf) if shelf else ""
+        words, other = "to order: {what}, {cost}" if packs else "nothing to order", choice.alternative_outlay
+        if packs and other not in (None, choice.outlay):
+            words = "to order: {what}, {cost}; {other} with the alternative"
+        order = say(words, what=what, cost=money(choice.outlay), other=money(other or Decimal(0)))
         lines.append("; ".join(filter(None, [text, order])))
     lines += [
-        f"{work}, by others: {money(price)}" if price is not None else f"{work}, by others: no price yet"
+        say("{work}, by others: {cost}", work=told(work), cost=money(price))
+        if price is not None
+        else say("{work}, by others: no price yet", work=told(work))
         for work, price in choice.work
     ]
     return tuple(stop(capital(line)) for line in lines)
+
+
+def _packed(buy: Buy) -> str:
+    words = "{count} pack of {size} {what}" if buy.packs == 1 else "{count} packs of {size} {what}"
+    return say(words, count=buy.packs, size=buy.pack, what=told(buy.what))
 
 
 def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ...], ...]]:
@@ -218,16 +235,16 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
     if choice.kind == "skim":
         height = any(step.low is not None for step in choice.steps)
         return (
-            ("taken off", "nw"),
-            *(((f"height left, {unit}", "nw"),) if height else ()),
-            ("result", ""),
+            (say("taken off"), "nw"),
+            *(((say("height left, {unit}", unit=unit), "nw"),) if height else ()),
+            (say("result"), ""),
             ("", ""),
         ), tuple(
             (
-                ("→ " if step.chosen else "") + step.name,
+                ("→ " if step.chosen else "") + spoken().figures(step.name),
                 *((_number(one, replace(choice, decimals=2), step.low),) if height else ()),
-                step.fitness,
-                step.note,
+                say(step.fitness),
+                told(step.note),
             )
             for step in choice.steps
         )
@@ -235,35 +252,35 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
         size = show(0.0, choice.unit, 3, one.system).unit_text
         steps = tuple(
             (
-                ("→ " if step.chosen else "") + step.name,
+                ("→ " if step.chosen else "") + spoken().figures(step.name),
                 show_interval(step.low, step.high, choice.unit, 3, one.system),
-                step.fitness,
-                step.note,
+                say(step.fitness),
+                told(step.note),
             )
             for step in choice.steps
         )
         return (
-            ("step", "nw"),
-            (f"finished size, {size}", "nw"),
-            ("result", ""),
-            ("where it is tightest", ""),
+            (say("step"), "nw"),
+            (say("finished size, {unit}", unit=size), "nw"),
+            (say("result"), ""),
+            (say("where it is tightest"), ""),
         ), steps
     if choice.kind == "shims":
         return (
             (
-                ("place", "nw"),
-                ("was", "r"),
-                ("fit", "r"),
-                ("from", ""),
-                (f"clearance, {unit}", "r"),
-                ("limits", "nw"),
+                (say("place"), "nw"),
+                (say("was"), "r"),
+                (say("fit"), "r"),
+                (say("from"), ""),
+                (say("clearance, {unit}", unit=unit), "r"),
+                (say("limits"), "nw"),
             ),
             tuple(
                 (
                     place(p.position),
-                    p.before,
-                    p.answer,
-                    p.source,
+                    spoken().figures(p.before),
+                    told(p.answer),
+                    told(p.source),
                     _number(one, choice, p.middle),
                     show_interval(p.low, p.high, choice.unit, choice.decimals, one.system),
                 )
@@ -272,53 +289,64 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
         )
     if choice.kind == "rings":
         return (
-            ("cylinder", "nw"),
-            ("bore", "nw"),
-            ("piston", "nw"),
-            ("ring set", "nw"),
-            ("gaps", ""),
+            (say("cylinder"), "nw"),
+            (say("bore"), "nw"),
+            (say("piston"), "nw"),
+            (say("ring set"), "nw"),
+            (say("gaps"), ""),
         ), tuple(
-            (place(p.position), p.before, p.by_measurement or _piston(one, p.position), p.answer, p.note)
+            (
+                place(p.position),
+                spoken().figures(p.before),
+                p.by_measurement or _piston(one, p.position),
+                told(p.answer),
+                told(p.note),
+            )
             for p in choice.places
         )
     if choice.kind == "masses":
-        return (("rod", "nw"), ("piston", "nw"), ("together, g", "r"), ("", "")), tuple(
-            (place(p.position), p.answer, f"{p.middle:.1f}" if p.middle is not None else "", p.note)
-            for p in choice.places
+        return ((say("rod"), "nw"), (say("piston"), "nw"), (say("together, g"), "r"), ("", "")), tuple(
+            (place(p.position), told(p.answer), _mass(p.middle), told(p.note)) for p in choice.places
         )
     if choice.kind == "pistons":
-        return (("cylinder", "nw"), ("class", "nw"), (f"clearance, {unit}", "nw"), ("weighed", "")), tuple(
-            (place(p.position), p.answer, _range(one, choice, p), _weighed(one, choice, p))
+        return (
+            (say("cylinder"), "nw"),
+            (say("class"), "nw"),
+            (say("clearance, {unit}", unit=unit), "nw"),
+            (say("weighed"), ""),
+        ), tuple(
+            (place(p.position), told(p.answer), _range(one, choice, p), _weighed(one, choice, p))
             for p in choice.places
         )
     coded = any(p.stamped or p.by_measurement for p in choice.places)
     if not coded:
+        heads = ((say("shells"), ""), (say("predicted clearance, {unit}", unit=unit), "nw"))
         if len({p.answer for p in choice.places}) == 1 and all(p.low is not None for p in choice.places):
             low = min(p.low for p in choice.places if p.low is not None)
             high = max(p.high for p in choice.places if p.high is not None)
-            span = show_interval(low, high, choice.unit, choice.decimals, one.system)
-            rows = ((places([p.position for p in choice.places]), choice.places[0].answer, span),)
-            return (("bearings", "nw"), ("shells", ""), (f"predicted clearance, {unit}", "nw")), rows
-        return (("bearing", "nw"), ("shells", ""), (f"predicted clearance, {unit}", "nw")), tuple(
-            (place(p.position), p.answer, _range(one, choice, p)) for p in choice.places
+            span = _between(one, choice, low, high)
+            every = places([p.position for p in choice.places])
+            return ((say("bearings"), "nw"), *heads), ((every, told(choice.places[0].answer), span),)
+        return ((say("bearing"), "nw"), *heads), tuple(
+            (place(p.position), told(p.answer), _range(one, choice, p)) for p in choice.places
         )
     return (
         (
-            ("bearing", "nw"),
-            ("codes read", ""),
-            ("codes by measure", ""),
-            ("upper/lower", ""),
-            (f"clearance, {unit}", "nw"),
-            ("next best", ""),
+            (say("bearing"), "nw"),
+            (say("codes read"), ""),
+            (say("codes by measure"), ""),
+            (say("upper/lower"), ""),
+            (say("clearance, {unit}", unit=unit), "nw"),
+            (say("next best"), ""),
         ),
         tuple(
             (
                 place(p.position),
-                _code(p.stamped, p.by_code or ("void" if p.void else "")),
-                _code(p.measured, p.by_measurement) + (" (differs)" if p.agree is False else ""),
-                p.answer,
+                _code(p.stamped, p.by_code or (say("void") if p.void else "")),
+                _code(p.measured, p.by_measurement) + (f" ({say('differs')})" if p.agree is False else ""),
+                told(p.answer),
                 _range(one, choice, p),
-                p.runner_up,
+                told(p.runner_up),
             )
             for p in choice.places
         ),
@@ -329,8 +357,18 @@ def _piston(one: Assessment, cylinder: str) -> str:
     """The class of piston that another choice gives a cylinder."""
     pistons = (c for c in one.choices if c.kind == "pistons" and not c.on_paper)
     return next(
-        (f"class {p.answer}" for c in pistons for p in c.places if p.position == cylinder and p.answer), ""
+        (
+            say("class {number}", number=p.answer)
+            for c in pistons
+            for p in c.places
+            if p.position == cylinder and p.answer
+        ),
+        "",
     )
+
+
+def _mass(grams: float | None) -> str:
+    return "" if grams is None else spoken().figures(f"{grams:.1f}")
 
 
 def _code(codes: str, grade: str) -> str:
@@ -344,12 +382,16 @@ def _number(one: Assessment, choice: Choice, value: float | None) -> str:
 def _range(one: Assessment, choice: Choice, p: Place) -> str:
     if p.low is None or p.high is None:
         return ""
-    return show_interval(p.low, p.high, choice.unit, choice.decimals, one.system)
+    return _between(one, choice, p.low, p.high)
+
+
+def _between(one: Assessment, choice: Choice, low: float | None, high: float | None) -> str:
+    return show_interval(low, high, choice.unit, choice.decimals, one.system)
 
 
 def _weighed(one: Assessment, choice: Choice, p: Place) -> str:
     return "; ".join(
-        f"{c.name}: {show_interval(c.low, c.high, choice.unit, choice.decimals, one.system)}, {c.fitness}"
+        f"{c.name}: {_between(one, choice, c.low, c.high)}, {say(c.fitness)}"
         for c in p.candidates
         if c.low is not None and c.high is not None
     )

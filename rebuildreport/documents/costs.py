@@ -9,7 +9,6 @@ from ..assess.model import Assessment, PriceLine
 from ..quantities.dataclass import dataclass
 from .language import PLAIN, Language
 from .places import anchor
-from .reasons import reason
 from .words import capital, runs, stop
 
 # heads of the price table
@@ -114,10 +113,10 @@ def _line(
     return Line(
         line=line.line,
         anchor=f"line-{line.line}",
-        name=say(line.name) if line.group == "consumable" else line.name,
+        name=say.told(line.name),
         number=line.number,
         # a finding is linked by its number: its heading need not stand here too
-        because="; ".join(reason(why, say) for why in line.because if why not in headings),
+        because="; ".join(say.told(why) for why in line.because if why not in headings),
         findings=tuple(
             (anchor(f"finding-{name}"), printed[name]) for name in line.findings if name in printed
         ),
@@ -197,7 +196,7 @@ def _notes(one: Assessment, say: Language) -> list[str]:
         return say.amount(found, cost.digits)  # type: ignore[arg-type]
 
     if cost.minimum:
-        what = say.listed(cost.not_priced) or say("some lines")
+        what = say.listed(map(say.told, cost.not_priced)) or say("some lines")
         notes.append(say("The total is a minimum. Not priced yet: {what}", what=stop(what)))
     if cost.first_estimate is not None and cost.lines:
         gap = cost.total - cost.first_estimate

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..assess.model import ReadingTable
+from .language import say, spoken, told
 from .words import NBSP
 
 MARK = "?"
@@ -13,7 +14,7 @@ def marked(table: ReadingTable) -> dict[str, tuple[str, ...]]:
     return {
         spot: tuple(
             f"{text}{NBSP}{MARK}" if (spot, *table.columns[i : i + 1]) in table.left_out else text
-            for i, text in enumerate(texts)
+            for i, text in enumerate(spoken().figures(typed) for typed in texts)
         )
         for spot, texts in table.rows.items()
     }
@@ -21,5 +22,5 @@ def marked(table: ReadingTable) -> dict[str, tuple[str, ...]]:
 
 def notes(table: ReadingTable) -> tuple[str, ...]:
     """What the mark means, then every doubt in its own sentence."""
-    meaning = f"{MARK} marks readings that are in no value: they are in doubt."
-    return ((meaning,) if table.left_out else ()) + table.doubts
+    meaning = say("{mark} marks readings that are in no value: they are in doubt.", mark=MARK)
+    return ((meaning,) if table.left_out else ()) + tuple(told(doubt) for doubt in table.doubts)

@@ -13,7 +13,7 @@ from . import moneytables as tables
 from . import texts
 from .costs import CostView, costs
 from .frame import Framed
-from .language import Language, language
+from .language import Language, language, page_numbers, speaking
 from .pdf import Attached
 
 Kind = Literal["estimate", "statement"]
@@ -65,6 +65,11 @@ def statement(one: Assessment, shop: Path | None = None) -> EstimateView:
 
 def _view(one: Assessment, kind: Kind, shop: Path | None) -> EstimateView:
     say = language(one.language, shop)
+    with speaking(say):
+        return _spoken(one, kind, say, shop)
+
+
+def _spoken(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> EstimateView:
     cost = one.cost
     title = say("Estimate" if kind == "estimate" else "Final statement")
     name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
@@ -100,15 +105,9 @@ def _view(one: Assessment, kind: Kind, shop: Path | None) -> EstimateView:
         standing=tuple(_standing(one, kind, say, shop)),
         sign_title=say("Approval"),
         sign=_sign(kind, cost, say),
-        style=_page_of(say),
+        style=page_numbers(say),
         carries=(Attached("lines.csv", _csv(one), "The lines of this document for a spreadsheet"),),
     )
-
-
-def _page_of(say: Language) -> str:
-    """The page numbers in this language; the stylesheet has them in English."""
-    page, of = say("page"), say("of")
-    return f'@page{{@bottom-right{{content:"{page} " counter(page) " {of} " counter(pages)}}}}'
 
 
 def _csv(one: Assessment) -> bytes:
@@ -171,7 +170,10 @@ def _needs(one: Assessment, kind: Kind, say: Language) -> Iterable[str]:
     if cost.over_by is not None:
         words = "Your approval: it comes to {total}, {over} above what you approved. Work stops until then."
         if cost.minimum:
-            words = words.replace("comes to", "comes to at least")
+            words = (
+                "Your approval: it comes to at least {total}, {over} above what you approved. "
+                "Work stops until then."
+            )
         yield say(words, total=total, over=say.money(cost.over_by, cost.currency, cost.digits))
     elif kind == "estimate" and not cost.approvals and cost.lines:
         yield say("Your approval, and up to which amount: nothing beyond finding out is done before.")
@@ -183,7 +185,7 @@ def _needs(one: Assessment, kind: Kind, say: Language) -> Iterable[str]:
 
 def _standing(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> Iterable[tuple[str, str]]:
     own = [line.name for line in one.cost.lines if line.own]
-    kept = [f"{d.feature_title} {' '.join(d.positions)}" for d in one.deviations]
+    kept = [f"{say.told(d.feature_title)} {' '.join(d.positions)}" for d in one.deviations]
     values = {
         "shop": one.shop,
         "contact": one.contact,

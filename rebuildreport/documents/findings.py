@@ -9,6 +9,7 @@ from ..assess.model import Assessment, Characteristic, Finding, Photo
 from ..quantities.dataclass import dataclass
 from .answers import Verdict, verdict
 from .drawings import Drawing, Frame, frame
+from .language import say, told
 from .photos import Prepared
 from .places import anchor
 from .scales import NARROW, name_of, scales, unit_of
@@ -85,13 +86,15 @@ NO_PHOTOS = Album({}, "")
 def picture(photo: Photo, album: Album, width: float, tallest: float) -> Picture:
     """A photo at a width; its text alternative is its caption and what its letters mean."""
     prepared = album.prepared.get(photo.name)
-    caption = capital(photo.caption) or "Picture without a caption"
+    caption = capital(photo.caption) or say("Picture without a caption")
     callouts = tuple((one.letter, one.text) for one in photo.callouts)
     alt = stop(caption) + "".join(f" {letter}: {stop(text)}" for letter, text in callouts)
     name = anchor(f"picture-{photo.name}")
     if prepared is None or not prepared.full:
         why = (
-            prepared.problem if prepared else ("the file is not there" if not photo.file else "not prepared")
+            prepared.problem
+            if prepared
+            else (say("the file is not there") if not photo.file else say("not prepared"))
         )
         return Picture(photo.number, name, caption, callouts, "", "", 0, 0, (0, 0), None, alt, why)
     pixels = (prepared.width, prepared.height)
@@ -152,12 +155,13 @@ def findings(one: Assessment, album: Album, public: bool, lead: Photo | None) ->
 def _finding(
     finding: Finding, one: Assessment, pictures: list[Picture], pairs: list[tuple[Picture, Picture]]
 ) -> FindingView:
+    where = places([place(name) for name in finding.positions])
     return FindingView(
         number=finding.number,
         anchor=anchor(f"finding-{finding.id}"),
         id=finding.id,
-        title=capital(finding.title),
-        where=f"{finding.component_title} {places([place(name) for name in finding.positions])}".strip(),
+        title=capital(told(finding.title)),
+        where=f"{told(finding.component_title)} {where}".strip(),
         text=_numbered(finding.text, one),
         seen=_numbered(joined(finding.seen), one),
         cause=_numbered(finding.cause, one),
@@ -176,7 +180,9 @@ def _numbered(text: str, one: Assessment) -> str:
     printed = {finding.id: str(finding.number) for finding in one.findings}
     return re.sub(
         r"\b[A-Z]+\d+\b",
-        lambda found: f"finding\u00a0{printed[found[0]]}" if found[0] in printed else found[0],
+        lambda found: (
+            say("finding\u00a0{number}", number=printed[found[0]]) if found[0] in printed else found[0]
+        ),
         text,
     )
 
@@ -211,7 +217,12 @@ def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
                 values=_in_both(first, now, one.system),
                 limits=_limits_in_both(now if now is not None and now.limits else ones[0], one.system),
                 note=next(
-                    (stop(place(c.advice)) for c in reversed(ones) if c.advice and c.verdict != "as new"), ""
+                    (
+                        stop(place(told(c.advice)))
+                        for c in reversed(ones)
+                        if c.advice and c.verdict != "as new"
+                    ),
+                    "",
                 ),
             )
         )
@@ -221,7 +232,7 @@ def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
 def _in_both(first: Characteristic | None, now: Characteristic | None, system: str) -> str:
     """'At least 0.206 mm (0.0081 in), now 0.077 mm (0.0030 in).'"""
     before, after = value(first, system), value(now, system)
-    said = [before.both if before else "", f"now {after.both}" if after else ""]
+    said = [before.both if before else "", say("now {value}", value=after.both) if after else ""]
     return stop(capital(", ".join(part for part in said if part)))
 
 
@@ -230,12 +241,12 @@ def _limits_in_both(one: Characteristic, system: System) -> str:
     if one.limits is None:
         return ""
     said: list[str] = []
-    for ends, word in ((one.limits.new, "new"), (one.limits.wear, "wear")):
+    for ends, word in ((one.limits.new, say("new")), (one.limits.wear, say("wear"))):
         text = interval(ends, one, system)
         if text:
             second = beside(interval(ends, one, other(system)), one, system)
             said.append(f"{word} {text} ({second})" if second else f"{word} {text}")
-    return stop(f"Limits: {', '.join(said)}") if said else ""
+    return stop(say("Limits: {what}", what=", ".join(said))) if said else ""
 
 
 def further(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:
@@ -252,7 +263,7 @@ def decisions(one: Assessment) -> tuple[tuple[str, ...], ...]:
     out: list[tuple[str, ...]] = []
     for made in one.decisions:
         where = f" {places([place(name) for name in made.positions])}" if made.positions else ""
-        size = f", {made.size}" if made.size else ""
-        what = f"{made.about_title}{where}: {made.do}{size}"
-        out.append((made.id, what, made.why, made.by, day(made.date)))
+        size = f", {told(made.size)}" if made.size else ""
+        what = f"{told(made.about_title)}{where}: {say(made.do)}{size}"
+        out.append((made.id, what, made.why, say(made.by), day(made.date)))
     return tuple(out)

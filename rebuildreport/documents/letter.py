@@ -135,10 +135,8 @@ def _words(
         total = language(words, money=money)
     needs = basis.get("said", {}).get("needs", [])
     changed = ""
-    if issue.changed and language.tag.startswith("en"):
+    if issue.changed:
         changed = _list(language("What changed since the last issue:"), issue.changed)
-    elif issue.changed:
-        changed = language("What changed since the last issue is listed in the document.")
     return {
         "name": re.sub(r"\s*\(.*?\)", "", heads["name"]).strip() or language("dear customer"),
         "document": language(issue.document),

@@ -11,14 +11,15 @@ from ..quantities.dataclass import dataclass
 from ..trade.kinds import KINDS
 from .answers import Verdict, verdict
 from .drawings import Drawing
+from .language import say, told
 from .places import anchor
 from .plan import decks, plan
 from .scales import NARROW, WIDE, same_limits, scales, unit_of
 from .strips import Panel, Profile, profile, profiles, strip
-from .words import SEVERITY, capital, count, figure, joined, other, place, severity, stop, worst
+from .words import SEVERITY, capital, figure, joined, other, place, severity, stop, worst
 from .words import places as runs_of
 
-_DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
+DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,14 @@ class Measurements:
     nothing: str  # said where there is nothing to draw
 
 
+WHOLE = {"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"}
 MOST_NAMED = 14  # lines named one by one; a longer list is nobody's reading
+
+
+def _amid(title: str) -> str:
+    """A title in the middle of a sentence: its first letter small in English."""
+    said = told(title)
+    return said if said != title else title[:1].lower() + title[1:]
 
 
 def overall(verdicts: list[str]) -> str:
@@ -68,28 +76,34 @@ def measurements(one: Assessment) -> Measurements:
         if any(c is not None and c.verdict in SEVERITY[:2] for c in (first, now)):
             drawn += _row(one, row, first, now, shown)
         elif first is not None or now is not None:
-            fine.append(row.title[:1].lower() + row.title[1:])
+            fine.append(_amid(row.title))
     plans = _plans(one)
     nothing = ""
     if not any(c.value is not None for c in one.characteristics):
-        nothing = "Nothing is measured yet."
+        nothing = say("Nothing is measured yet.")
     elif not drawn:
-        nothing = "Nothing measured is beyond its limit or too close to call. All readings are in the annex."
+        nothing = say(
+            "Nothing measured is beyond its limit or too close to call. All readings are in the annex."
+        )
     note = ""
     if plans:
-        counting = one.engine.counting
-        note = (
-            f"The engine from above, {counting}: " if counting else "The engine from above: "
-        ) + "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
+        decks = say(
+            "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
+        )
+        counting = told(one.engine.counting)
+        note = say("The engine from above: {what}", what=decks)
+        if counting:
+            note = say("The engine from above, {counting}: {what}", counting=counting, what=decks)
         known = len(one.engine.banks) == 2 or one.engine.cylinders < 2
         if not known and not one.engine.arrangement.lower().startswith(("inline", "straight", "in line")):
-            note += " Cylinders stand in the order of their numbers, not as they lie in the engine."
+            words = "Cylinders stand in the order of their numbers, not as they lie in the engine."
+            note = f"{note} {say(words)}"
     in_order = ""
     if fine and drawn:
-        what = (
-            "; ".join(fine) if len(fine) <= MOST_NAMED else f"{count(len(fine), 'line')} more, in the annex"
-        )
-        in_order = f"Drawn above is only what is, or was, not in order. Not drawn: {what}."
+        what = "; ".join(fine)
+        if len(fine) > MOST_NAMED:
+            what = say("{count} lines more, in the annex", count=figure(len(fine)))
+        in_order = say("Drawn above is only what is, or was, not in order. Not drawn: {what}.", what=what)
     return Measurements(tuple(drawn), plans, note, in_order, nothing)
 
 
@@ -102,7 +116,8 @@ def _row(
         return []
     name = anchor(f"m-{row.feature}-{row.characteristic}")
     unit, second = unit_of(some, one.system), unit_of(some, other(one.system))
-    unit = unit if unit == second else f"{unit} and {second}"
+    unit = unit if unit == second else say("{one} and {other}", one=unit, other=second)
+    row_title = told(row.title)
     panels = _panels(one, feature, row.characteristic, first, now)
     both = [panel for panel in panels if panel.first and panel.now]
     panels = panels or [Panel(some.position, first, now if now is not first else None)]
@@ -112,7 +127,7 @@ def _row(
         return [
             Measured(
                 name,
-                row.title,
+                row_title,
                 unit,
                 _note(one, panels),
                 tuple(scales(first, now, feature, one.system, WIDE)),
@@ -125,12 +140,11 @@ def _row(
         later = [replace(p, first=None) for p in panels if p.now] if moved else []
         if pictures:
             before = [replace(p, now=None) for p in panels] if later else panels
-            title = f"{row.title}, on arrival" if later else row.title
+            title = say("{title}, on arrival", title=row_title) if later else row_title
             drawn = [Measured(name, title, unit, _note(one, before), (pictures[0],), (pictures[1],))]
             # bored or sleeved since: the new bores stand against their own limits, not on the worn ones' axis
-            return drawn + (
-                [_strip(one, feature, f"{name}-now", f"{row.title}, now", unit, later)] if later else []
-            )
+            title = say("{title}, now", title=row_title)
+            return drawn + ([_strip(one, feature, f"{name}-now", title, unit, later)] if later else [])
     parts = [panels]
     if moved:  # machining moved the limits: two strips, each against its own
         parts = [
@@ -141,7 +155,9 @@ def _row(
     for i, part in enumerate(parts):
         bad = any(c and c.verdict in SEVERITY[:2] for p in part for c in (p.first, p.now))
         if part and (bad or not moved):
-            title = row.title if not moved else f"{row.title}, {'on arrival' if i == 0 else 'now'}"
+            title = row_title
+            if moved:
+                title = say("{title}, on arrival" if i == 0 else "{title}, now", title=row_title)
             out.append(_strip(one, feature, name if not out else f"{name}-now", title, unit, part))
     return out
 
@@ -191,16 +207,18 @@ def _note(one: Assessment, panels: list[Panel]) -> str:
     later = [p.now for p in panels]
     if any(later):  # what was not read again still stands
         later = [p.now or (p.first if p.first is not None and p.first.stands else None) for p in panels]
-    for when, ones in (("On arrival", [p.first for p in panels]), ("Now", later)):
+    for words, ones in (("On arrival: {what}.", [p.first for p in panels]), ("Now: {what}.", later)):
         present = [c for c in ones if c is not None]
         if present:
             tally = Counter[str](c.verdict for c in present)
-            words = [f"{_names(present, v)} {v}".strip() for v in SEVERITY if tally[v]]
-            parts.append(f"{when}: {joined(words)}.")
+            counts = [f"{_names(present, v)} {say(v)}".strip() for v in SEVERITY if tally[v]]
+            parts.append(say(words, what=joined(counts)))
     bad = [c for p in panels for c in (p.first, p.now) if c and c.verdict in SEVERITY[:2]]
     if any(c.bound == "at least" for p in panels for c in (p.first, p.now) if c):
-        parts.append("The worn shells were not measured: arrival is the least it can have been.")
-    advice = dict.fromkeys(stop(capital(place(text))) for c in bad for text in (c.advice, c.fitness) if text)
+        parts.append(say("The worn shells were not measured: arrival is the least it can have been."))
+    advice = dict.fromkeys(
+        stop(capital(place(told(text)))) for c in bad for text in (c.advice, c.fitness) if text
+    )
     return " ".join([*parts, *list(advice)[:2]])
 
 
@@ -210,7 +228,7 @@ def _names(ones: list[Characteristic], name: str) -> str:
         return ""  # 'engine', 'head': the title has said it
     places = [c.position for c in ones if c.verdict == name]
     if len(places) == len(ones) and len(places) > 1:
-        return "both" if len(places) == 2 else f"all {figure(len(places))}"
+        return say("both") if len(places) == 2 else say("all {count}", count=figure(len(places)))
     if name in SEVERITY[:3] and len(places) <= 4:
         return joined(place(name) for name in places)
     return figure(len(places))
@@ -230,8 +248,8 @@ def _profile(
         return None
     drawn = drawn[:2]
     return (
-        profile(drawn, first, first.unit, one.system, _DIRECTIONS, WIDE),
-        profile(drawn[:1], first, first.unit, one.system, _DIRECTIONS, NARROW),
+        profile(drawn, first, first.unit, one.system, DIRECTIONS, WIDE),
+        profile(drawn[:1], first, first.unit, one.system, DIRECTIONS, NARROW),
     )
 
 
@@ -259,10 +277,11 @@ def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
         return ()
     everywhere = [place for deck in rows.values() for place in deck]
     arrived = one.rounds[0].name
-    halves = [("On arrival", [c for c in one.characteristics if c.round == arrived])]
+    halves = [(say("On arrival"), [c for c in one.characteristics if c.round == arrived])]
     standing = [c for c in one.characteristics if c.stands]
     if any(c.round != arrived and c.value is not None for c in standing):
-        halves.append(("As delivered" if one.stage in ("delivery", "follow-up") else "Now", standing))
+        later = one.stage in ("delivery", "follow-up")
+        halves.append((say("As delivered") if later else say("Now"), standing))
     engine = one.engine
     covered = {key: d.id for d in one.deviations for key in d.covers}
     surfaces = {f.name for f in one.features if f.kind not in KINDS or KINDS[f.kind].of_surface}
@@ -284,7 +303,7 @@ def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
         out.append(
             PlanHalf(
                 title,
-                plan(positions, verdicts, title, engine.counting, engine.banks, engine.cylinders),
+                plan(positions, verdicts, title, told(engine.counting), engine.banks, engine.cylinders),
                 tuple(groups),
             )
         )
@@ -299,7 +318,7 @@ def _listed(
     left = list(places)
     for deck, members in rows.items():
         if len(members) > 2 and set(members) <= set(left):
-            words.append(f"all {deck}" if deck != "crankshaft" else "all of the crankshaft")
+            words.append(say(WHOLE[deck]))
             left = [place for place in left if place not in members]
     if left:
         letters = list(dict.fromkeys(name.rstrip("0123456789") for name in left))
@@ -309,5 +328,8 @@ def _listed(
     }
     text = ", ".join(words)
     if len(named) == len(places) == 1:
-        return f"{text}, accepted by deviation {named[places[0]]}"
-    return f"{text}; {joined(f'{p} accepted by deviation {d}' for p, d in named.items())}" if named else text
+        return say("{place}, accepted by deviation {deviation}", place=text, deviation=named[places[0]])
+    accepted_by = [
+        say("{place} accepted by deviation {deviation}", place=p, deviation=d) for p, d in named.items()
+    ]
+    return f"{text}; {joined(accepted_by)}" if named else text

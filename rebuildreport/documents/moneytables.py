@@ -10,7 +10,6 @@ from ..assess.prices import Against, CoreDeposit, Cost, Option
 from ..quantities.dataclass import dataclass
 from .language import Language
 from .places import anchor
-from .reasons import reason
 from .words import capital, stop
 
 Column = tuple[str, str]
@@ -50,7 +49,7 @@ def options(cost: Cost, say: Language) -> TableView | None:
                 for option in cost.options
             ],
         ),
-        row(say("not priced"), [say.listed(option.not_priced) for option in cost.options]),
+        row(say("not priced"), [say.listed(map(say.told, option.not_priced)) for option in cost.options]),
         row(say("time"), [option.time for option in cost.options]),
         row(say("what follows"), [" ".join(stop(capital(t)) for t in o.follows) for o in cost.options]),
         row(say("not included"), [capital(say.listed(option.not_included)) for option in cost.options]),
@@ -73,13 +72,11 @@ def against(cost: Cost, say: Language) -> TableView | None:
     rows = [
         (
             say({"new": "new", "dropped": "dropped", "changed": "changed"}[change.kind]),
-            change.name,
+            say.told(change.name),
             say.amount(change.before, digits) or "\u2013",
             say.amount(change.now, digits) or ("\u2013" if change.kind == "dropped" else say("not priced")),
             _signed(change.difference, say, digits),
-            "; ".join(reason(why, say) for why in change.why.split("; "))
-            if change.why
-            else say("no reason written"),
+            say.told(change.why) if change.why else say("no reason written"),
         )
         for change in against.changes
     ]
@@ -155,12 +152,14 @@ def basis(one: Assessment, say: Language) -> tuple[TableView | None, tuple[str, 
         if f.id in findings:
             marks.append(anchor(f"finding-{f.id}"))
             lines = [str(li.line) for li in one.cost.lines if f.id in li.findings]
-            rows.append((f"{say('finding')} {f.number}", f.title, f.cause, say.listed(lines)))
+            rows.append((f"{say('finding')} {f.number}", say.told(f.title), f.cause, say.listed(lines)))
     for d in one.decisions:
         if d.id in decisions:
             marks.append(anchor(f"decision-{d.id}"))
             lines = [str(li.line) for li in one.cost.lines if d.id in li.decisions]
-            what = " ".join(part for part in (d.about_title, " ".join(d.positions), d.size) if part)
+            what = " ".join(
+                part for part in (say.told(d.about_title), " ".join(d.positions), say.told(d.size)) if part
+            )
             rows.append((d.id, what, d.why, say.listed(lines)))
     if not rows:
         return None, ()

@@ -8,6 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from .language import say
 from .words import tight
 
 if TYPE_CHECKING:
@@ -96,6 +97,7 @@ def environment(shop: Path | None = None) -> Environment:
     )
     filters: dict[str, Callable[..., Any]] = {"anchor": anchor}
     jinja.filters.update(filters)
+    jinja.globals["say"] = say
     return jinja
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from .drawings import Drawing, Sheet
+from .language import say
 from .words import SEVERITY, joined
 
 _PLACE = re.compile(r"([A-Z]+)(\d+)")
@@ -116,13 +117,14 @@ def plan(
                 if bad or step > 12:
                     sheet.label(x, middle + 14, place, "strong-small" if bad else "name-small")
         y += heights[deck]
-    sheet.label(7, sheet.height / 2, "front", "italic", turned=True)
+    sheet.label(7, sheet.height / 2, say("front"), "italic", turned=True)
     groups = [
-        f"{verdict}: {joined(named)}"
+        f"{say(verdict)}: {joined(named)}"
         for verdict in SEVERITY
         if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
     ]
-    return sheet.done(f"{when}, plan of the engine, {counting}. {'; '.join(groups)}.")
+    words = "{when}, plan of the engine, {counting}. {what}."
+    return sheet.done(say(words, when=when, counting=counting, what="; ".join(groups)))
 
 
 def _role(verdict: str) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable
-from ..quantities import place_of, show, units
+from ..quantities import place_of, units
 from . import doubted
 from .answers import verdict
+from .language import say, show, spoken, told
 from .measurements import overall
 from .places import anchor
 from .scales import name_of
@@ -36,11 +37,11 @@ def tables(one: Assessment) -> list[Table]:
     by: dict[tuple[str, str], list[Characteristic]] = {}
     for c in one.characteristics:
         by.setdefault((c.round, c.feature), []).append(c)
-    titles = {r.name: f"{r.title}, {day(r.date)}" for r in one.rounds}
+    titles = {r.name: f"{told(r.title)}, {day(r.date)}" for r in one.rounds}
     for name in {c.round for c in one.characteristics} - set(titles):
         # a table with a date of its own inside a round: "after-machining/liner_protrusion"
         round_, _, rest = name.partition("/")
-        known = titles.get(round_, place(round_).replace("-", " "))
+        known = titles.get(round_, say(place(round_).replace("-", " ")))
         titles[name] = f"{known}, {place(rest)}" if rest else known
     order = [r.name for r in one.rounds]
     order += [
@@ -73,7 +74,7 @@ def tables(one: Assessment) -> list[Table]:
 
 def called(one: Assessment, name: str) -> str:
     """An instrument by what it is and reads, 'micrometer 50 to 75 mm'; two alike by the shop's names."""
-    found = {i.name: f"{place(i.kind)} {i.range}" for i in one.instruments}
+    found = {i.name: f"{place(i.kind)} {spoken().figures(told(i.range))}" for i in one.instruments}
     words = found.get(name)
     return place(name) if words is None or list(found.values()).count(words) > 1 else words
 
@@ -86,19 +87,19 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     feature = _feature(one, table.feature)
     names = _names(feature, ones)
     names = [name for name in names if not _read(name, table, ones, one.system)]
-    title = feature.title if feature else place(table.name)
+    title = told(feature.title) if feature else place(table.name)
     under = [
-        table.instrument and f"with {called(one, table.instrument)}",
-        table.set_from and f"set from {called(one, table.set_from)}",
+        table.instrument and say("with {what}", what=called(one, table.instrument)),
+        table.set_from and say("set from {what}", what=called(one, table.set_from)),
     ]
-    under += [table.state, table.temperature and f"at {table.temperature}"]
+    under += [table.state, table.temperature and say("at {what}", what=spoken().figures(table.temperature))]
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
     rows, once = _said_once(_rows(one, places, doubted.marked(table), len(table.columns), names, ones))
     return Table(
         anchor=anchor(f"table-{table.round}-{table.name}"),
         title=f"{title}, {_units(table.unit, one.system)}. {when}",
         under=stop(capital(", ".join(part for part in under if part))),
-        typed=tuple(column.replace("_", " ") for column in table.columns),
+        typed=tuple(say(column.replace("_", " ")) for column in table.columns),
         worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
         rows=rows,
         notes=(*doubted.notes(table), *_notes(one, feature, ones), *once),
@@ -112,9 +113,14 @@ def _read(name: str, table: ReadingTable, ones: list[Characteristic], system: st
     mine = {c.position: p.text for c in ones if c.name == name and (p := value(c, system)) is not None}
     for i, column in enumerate(table.columns):
         alike = column in name or name in column
-        if alike and all(table.rows.get(spot, ())[i : i + 1] == (text,) for spot, text in mine.items()):
+        if alike and all(_digits(table, spot, i) == text for spot, text in mine.items()):
             return True
     return False
+
+
+def _digits(table: ReadingTable, spot: str, column: int) -> str:
+    """One reading with the digits that were typed."""
+    return spoken().figures("".join(table.rows.get(spot, ())[column : column + 1]))
 
 
 def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when: str) -> Table:
@@ -127,12 +133,14 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
     rows, once = _said_once(_rows(one, places, {}, 0, names, ones))
     table = Table(
         anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
-        title=f"{feature.title}, {_units(unit, one.system)}. {when}",
-        under=stop(capital(f"worked out: {joined(bases)}" if bases else "worked out")),
+        title=f"{told(feature.title)}, {_units(unit, one.system)}. {when}",
+        under=stop(
+            capital(say("worked out: {how}", how=joined(map(told, bases))) if bases else say("worked out"))
+        ),
         typed=(),
         worked=tuple(_head(feature, name, ones, one, unit) for name in names),
         rows=rows,
-        notes=(*_notes(one, feature, ones), *once),
+        notes=(*_notes(one, feature, ones, len(names) > 1), *once),
         dense=len(names) > 7,
         judged=True,
     )
@@ -142,7 +150,8 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
 def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> Table:
     """One characteristic has room for its planes, guard and limit: nothing is left to look up below."""
     planes = list(dict.fromkeys(plane for c in found.values() for plane in c.planes))
-    heads = [f"{plane.replace('_', ' ')}, {end}" for plane in planes for end in ("smallest", "largest")]
+    ends_of_plane = (say("smallest"), say("largest"))
+    heads = [f"{say(plane.replace('_', ' '))}, {end}" for plane in planes for end in ends_of_plane]
     rows: list[TableRow] = []
     for row in table.rows:
         c = found[row.position]
@@ -153,11 +162,16 @@ def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> T
         rows.append(replace(row, typed=tuple(texts), worked=(*row.worked, Worked(guard), limit)))
     known = sources(one)
     used = sorted({known.index(c.limits.source) + 1 for c in found.values() if c.limits and c.limits.source})
-    notes = tuple(note for note in table.notes if not note.startswith(("Guard", "Limits")))
+    notes = list(table.notes)
     if used:
-        notes = (f"Limit from source {joined(str(number) for number in used)}.", *notes)
+        numbers = joined(str(number) for number in used)
+        notes = [say("Limit from source {numbers}.", numbers=numbers), *notes]
     return replace(
-        table, typed=tuple(heads), worked=(*table.worked, "guard", "limit"), rows=tuple(rows), notes=notes
+        table,
+        typed=tuple(heads),
+        worked=(*table.worked, say("guard"), say("limit")),
+        rows=tuple(rows),
+        notes=tuple(notes),
     )
 
 
@@ -174,14 +188,14 @@ def _single(one: Assessment, ones: list[Characteristic], when: str) -> Table:
             Worked(f"±{guard.text}" if guard else ""),
             Worked(deciding(c, one.system), second=beside(deciding(c, other(one.system)), c, one.system)),
         )
-        rows.append(TableRow(name_of(c, feature), (), cells, verdict(c.verdict), c.note))
-    notes = [note for note in _notes(one, None, ones) if note.startswith((">", "Source"))]
+        rows.append(TableRow(name_of(c, feature), (), cells, verdict(c.verdict), told(c.note)))
+    notes = [say("> means at least.")] if any(c.bound == "at least" for c in ones) else []
     return Table(
         anchor=anchor(f"table-{ones[0].round}-single"),
-        title=f"Single values. {when}",
+        title=say("Single values. {when}", when=when),
         under="",
         typed=(),
-        worked=("value", "guard", "limit"),
+        worked=(say("value"), say("guard"), say("limit")),
         rows=tuple(rows),
         notes=tuple(notes),
         dense=False,
@@ -196,9 +210,15 @@ def _names(feature: Feature | None, ones: list[Characteristic]) -> list[str]:
 
 
 def _head(feature: Feature | None, name: str, ones: list[Characteristic], one: Assessment, unit: str) -> str:
-    title = feature.characteristics.get(name, name.replace("_", " ")) if feature else name.replace("_", " ")
+    title = _title(feature, name)
     own = next((first_unit(c.unit, one.system) for c in ones if c.name == name), unit)
     return title if own == unit else f"{title}, {unit_text(own)}"
+
+
+def _title(feature: Feature | None, name: str) -> str:
+    """A characteristic as its feature calls it."""
+    plain = say(name.replace("_", " "))
+    return told(feature.characteristics.get(name, plain)) if feature else plain
 
 
 def _rows(
@@ -229,7 +249,7 @@ def _rows(
                 typed=readings,
                 worked=tuple(cells[name][i] for name in names),
                 verdict=verdict(overall([c.verdict for c in here])) if here else None,
-                note=joined(dict.fromkeys(c.note for c in here if c.note)),
+                note=joined(dict.fromkeys(told(c.note) for c in here if c.note)),
             )
         )
     return tuple(out)
@@ -260,21 +280,21 @@ def _said_once(rows: tuple[TableRow, ...]) -> tuple[tuple[TableRow, ...], list[s
     return tuple(replace(row, note="") if row.note in often else row for row in rows), said
 
 
-def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic]) -> list[str]:
-    """Limits that decided, with their source; the guard; corrections made; what bounds mean."""
+def _notes(
+    one: Assessment, feature: Feature | None, ones: list[Characteristic], judged: bool = True
+) -> list[str]:
+    """Limits that decided, with their source, and the guard (where ``judged``); corrections; bounds."""
     notes: list[str] = []
     limits: dict[str, list[str]] = {}
     guards: list[str] = []
-    for name in _names(feature, ones):
+    for name in _names(feature, ones) if judged else ():
         mine = [c for c in ones if c.name == name and c.value is not None]
-        title = (
-            feature.characteristics.get(name, name.replace("_", " ")) if feature else name.replace("_", " ")
-        )
+        title = _title(feature, name)
         for c in mine:
             text = deciding(c, one.system)
             if text and c.limits is not None:
-                size = f" ({c.limits.size})" if c.limits.size else ""
-                words = limits.setdefault(c.limits.source or "no source on file", [])
+                size = f" ({told(c.limits.size)})" if c.limits.size else ""
+                words = limits.setdefault(c.limits.source, [])
                 if f"{title} {text}{size}" not in words:
                     words.append(f"{title} {text}{size}")
         some = [c.guard for c in mine if c.guard]
@@ -283,17 +303,22 @@ def _notes(one: Assessment, feature: Feature | None, ones: list[Characteristic])
             guards.append(f"{title} {show(most, mine[0].unit, place_of(most) + 1, one.system).text}")
     known = sources(one)
     for source, words in limits.items():
-        where = f" (source {known.index(source) + 1})" if source in known else " (no source on file)"
-        notes.append(f"Limits that decide: {joined(words)}{where}.")
+        if source in known:
+            number = known.index(source) + 1
+            said = say("Limits that decide: {what} (source {number}).", what=joined(words), number=number)
+        else:
+            said = say("Limits that decide: {what} (no source on file).", what=joined(words))
+        notes.append(said)
     if guards:
-        notes.append(f"Guard at each limit, largest: {joined(guards)}.")
+        notes.append(say("Guard at each limit, largest: {what}.", what=joined(guards)))
     notes += _coarse(feature, ones)
     if any(c.bound == "at least" for c in ones):
-        notes.append("> means at least.")
+        notes.append(say("> means at least."))
     moved = [c for c in ones if c.raw is not None and c.value is not None]
     for c in moved[:4]:
         raw = show(c.raw if c.raw is not None else 0.0, c.unit, c.decimals + 1, one.system).both
-        notes.append(f"{c.position} read {raw} before the temperature correction.")
+        before = "{place} read {value} before the temperature correction."
+        notes.append(say(before, place=c.position, value=raw))
     return notes
 
 
@@ -302,9 +327,8 @@ def _coarse(feature: Feature | None, ones: list[Characteristic]) -> list[str]:
     said: dict[str, list[str]] = {}
     for c in ones:
         if c.fitness and c.value is not None:
-            title = feature.characteristics.get(c.name, "") if feature else ""
-            names = said.setdefault(c.fitness, [])
-            if (words := title or c.name.replace("_", " ")) not in names:
+            names = said.setdefault(told(c.fitness), [])
+            if (words := _title(feature, c.name)) not in names:
                 names.append(words)
     return [stop(capital(f"{joined(names)}: {text}")) for text, names in said.items()]
 

@@ -13,6 +13,7 @@ from typing import Any
 from ..assess.model import Assessment
 from . import places
 from .findings import PRINTED, Album
+from .language import language, page_numbers, speaking
 from .pdf import Attached, render
 from .photos import Prepared
 from .view import Edition, report
@@ -38,13 +39,15 @@ def report_html(
     ``photo_base``; ``assets`` is the relative address of the stylesheets,
     ``home`` of the index ("" for none), ``pdf`` of the same report as a PDF
     ("" where none was made), ``further`` title and address of each document
-    beside it; ``shop`` is the folder whose templates come first.
+    beside it; ``shop`` is the folder whose templates come first.  The page is in
+    the language of the job; raises UnknownLanguage where there is no catalogue of it.
     """
-    view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
     template = places.environment(shop).get_template("report.html.jinja")
-    return template.render(
-        report=view, sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further
-    )
+    with speaking(language(assessment.language, shop)):
+        view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
+        return template.render(
+            report=view, sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further
+        )
 
 
 def report_pdf(
@@ -81,7 +84,7 @@ def report_pdf(
         attachments.append(Attached("results.json", results, "Computed results of this report"))
     return render(
         html,
-        stylesheet=places.stylesheet(shop=shop),
+        stylesheet=places.stylesheet(shop=shop) + page_numbers(language(assessment.language, shop)),
         base=places.own_templates(),
         allowed=[places.own_templates(), *places.folders(shop)],
         made=assessment.as_of,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..assess.model import Characteristic, Ends, Feature
 from ..quantities.dataclass import dataclass
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
+from .language import say, told
 from .words import deciding, first_unit, interval, place, unit_text, value
 
 WIDE = 325.0  # the text column in print, points
@@ -115,7 +116,9 @@ def _scale(
             sheet.diamond("arrival", x, 19, 3.4)
         else:
             sheet.ring("dot", x, 19, 2.5)
-        texts.append((x, f"{printed.said} now" if one is now and first is not None else printed.said))
+        texts.append(
+            (x, say("{value} now", value=printed.said) if one is now and first is not None else printed.said)
+        )
     texts.sort()
     widths = [wide(text, LARGE) for _, text in texts]
     for x, (_, text) in zip(apart([x for x, _ in texts], widths, 0, width), texts, strict=True):
@@ -148,22 +151,26 @@ def _limits(sheet: Sheet, axis: Axis, one: Characteristic, system: str) -> None:
         if edge is not None and edge not in last:
             sheet.line("new-limit", axis(edge), 14, axis(edge), 26)
     labels: list[tuple[float, str]] = []
+    bare: list[str] = []  # the numbers alone
     if axis.low == 0.0 and 0.0 not in names:
         labels.append((start, "0"))
+        bare.append("0")
     for edge in sorted(names):
         words = names[edge]
         number = interval((edge, edge), one, system).partition("–")[0]
         both_new = None not in new and edge == new[0] and new[1] not in wear
+        bare.append(number)
         if len(words) == 2:
-            number += " limit, new and worn"
+            number = say("{number} limit, new and worn", number=number)
         elif words == ["wear limit"]:
-            number += " wear limit"
+            number = say("{number} wear limit", number=number)
         elif not both_new:  # two new limits close together share the word
-            number += " new" if edge not in last or wear != (None, None) else " limit"
+            own = edge not in last or wear != (None, None)
+            number = say("{number} new", number=number) if own else say("{number} limit", number=number)
         labels.append((axis(edge), number))
     widths = [wide(text, SMALL) for _, text in labels]
     if sum(widths) + 4 * len(widths) > end - start:  # a narrow scale: numbers alone
-        labels = [(x, text.partition(" ")[0]) for x, text in labels]
+        labels = [(x, text) for (x, _), text in zip(labels, bare, strict=True)]
         widths = [wide(text, SMALL) for _, text in labels]
     for x, (_, text) in zip(apart([x for x, _ in labels], widths, 0, sheet.width), labels, strict=True):
         sheet.label(x, 34, text, "limit")
@@ -192,7 +199,9 @@ def name_of(one: Characteristic, feature: Feature | None) -> str:
         words = [one.feature.replace("_", " "), one.name.replace("_", " ")]
     else:
         title = feature.characteristics.get(one.name, one.name.replace("_", " "))
-        words = [feature.title] if title.lower() in feature.title.lower() else [feature.title, title]
+        words = [told(feature.title)]
+        if title.lower() not in feature.title.lower():
+            words.append(told(title))
     if not lone(one, feature):
         words.append(place(one.position))
     return ", ".join(words)
@@ -206,15 +215,17 @@ def described(
     if some is None:
         return ""
     parts: list[str] = []
-    for one, when in ((first, "on arrival "), (now, "now ")):
+    for one, when in ((first, "on arrival {value}"), (now, "now {value}")):
         printed = value(one, system)
         if one is None or printed is None:
             continue
-        side = f", {one.side}" if one.side and one.verdict in ("beyond limit", "too close to call") else ""
-        parts.append(f"{when if first and now else ''}{printed.said} {printed.unit}, {one.verdict}{side}")
+        judged_so = one.side and one.verdict in ("beyond limit", "too close to call")
+        side = f", {told(one.side)}" if judged_so else ""
+        text = f"{printed.said} {printed.unit}, {say(one.verdict)}{side}"
+        parts.append(say(when, value=text) if first and now else text)
     judged = now if now is not None and now.limits else some
     if judged.limits is not None:
-        for ends, word in ((judged.limits.new, "new limits"), (judged.limits.wear, "wear limit")):
+        for ends, word in ((judged.limits.new, say("new limits")), (judged.limits.wear, say("wear limit"))):
             text = interval(ends, judged, system)
             if text:
                 parts.append(f"{word} {text}")

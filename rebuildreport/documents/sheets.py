@@ -16,6 +16,7 @@ from ..quantities.dataclass import dataclass
 from . import bench_sheet, buildsheet, estimate, machiningorder, places, purchases, teardownsheet
 from .findings import NO_PHOTOS, Album
 from .frame import Framed
+from .language import language, speaking
 from .pdf import render
 
 
@@ -111,7 +112,8 @@ def sheet_html(
 ) -> str:
     """One further document as a page; ``home`` is the report that it belongs to ("" for none)."""
     template = places.environment(shop).get_template(f"{sheet.template}.html.jinja")
-    return template.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
+    with speaking(language(view.lang, shop)):
+        return template.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
 
 
 def sheet_pdf(

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from ..assess.model import Characteristic, Feature, ReadingTable
-from ..quantities import show
 from ..quantities.dataclass import dataclass
 from .drawings import LARGE, SMALL, Drawing, Sheet, apart, wide
+from .language import say, show
 from .scales import Axis, described, outer, reach
 from .words import System, ends_of, first_unit, interval, other, place, severity, value
 
@@ -197,8 +197,13 @@ def _said(panels: list[Panel], feature: Feature, system: str) -> str:
     some = bad[0] if bad else panels[0]
     text = "; ".join(described(panel.first, panel.now, feature, system) for panel in (bad or [some]))
     others = len(panels) - len(bad or [some])
-    more = "one other position" if others == 1 else f"{others} other positions"
-    return f"{text}. {more} beside it." if others else text
+    if not others:
+        return text
+    words = "{what}. one other position beside it." if others == 1 else BESIDE
+    return say(words, what=text, count=others)
+
+
+BESIDE = "{what}. {count} other positions beside it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +277,7 @@ def profile(
         depths = [top + 10 + k * (tall - 20) / (len(one.levels) - 1) for k in range(len(one.levels))]
         if i == 0:
             for level, y in zip(one.levels, depths, strict=True):
-                sheet.label(_LEFT - 5, y + 2.3, level.replace("_", " "), "limit", "end")
+                sheet.label(_LEFT - 5, y + 2.3, say(level.replace("_", " ")), "limit", "end")
         for position, values in one.arrival.items():
             points = [(axis(v), y) for v, y in zip(values, depths, strict=True)]
             sheet.polyline("heavy" if position == worst.position else "thin", points)
@@ -284,7 +289,7 @@ def profile(
             sheet.polyline("now-line", points)
             for x, y in points:
                 sheet.ring("dot", x, y, 1.9)
-        sheet.label(left, 9, words.get(one.direction, one.direction), "italic", "start")
+        sheet.label(left, 9, _way(one.direction, words), "italic", "start")
         if worst.position in one.arrival:
             largest = max(one.arrival[worst.position])
             text = show(largest, unit, worst.decimals, system).text
@@ -293,12 +298,23 @@ def profile(
     for one in drawn:
         if worst.position in one.arrival:
             ends = [show(v, unit, worst.decimals, system).text for v in one.arrival[worst.position]]
-            way = words.get(one.direction, one.direction)
             said.append(
-                f"{way}: {worst.position} from {ends[0]} at the {one.levels[0]} "
-                f"to {ends[-1]} at the {one.levels[-1]}"
+                say(
+                    "{way}: {place} from {first} at the {top} to {last} at the {bottom}",
+                    way=_way(one.direction, words),
+                    place=worst.position,
+                    first=ends[0],
+                    top=say(one.levels[0]),
+                    last=ends[-1],
+                    bottom=say(one.levels[-1]),
+                )
             )
-    return sheet.done(f"Diameters by depth on arrival. {'; '.join(said)}. The other bores are drawn thin.")
+    words_ = "Diameters by depth on arrival. {what}. The other bores are drawn thin."
+    return sheet.done(say(words_, what="; ".join(said)))
+
+
+def _way(direction: str, words: dict[str, str]) -> str:
+    return say(words[direction]) if direction in words else direction
 
 
 def _upright_limits(

@@ -7,6 +7,7 @@ from dataclasses import replace
 from ..assess.model import Assessment, Characteristic, Row
 from ..quantities.dataclass import dataclass
 from .answers import Verdict, verdict
+from .language import say, told
 from .places import anchor
 from .scales import limit_text, lone
 from .words import (
@@ -16,7 +17,7 @@ from .words import (
     aligned,
     beside,
     capital,
-    count,
+    figure,
     first_unit,
     joined,
     other,
@@ -80,19 +81,19 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False, room: in
     rows: list[SummaryRow] = []
     for row, first, now in zip(chosen, firsts, nows, strict=True):
         shown = now or (_missing(row) if both or first is None else None)
-        title, first, shown = _titled(row.title, first, shown)
+        title, first, shown = _titled(told(row.title), first, shown)
         rows.append(SummaryRow(title, _link(row, drawn), first, shown, row.deviation))
     heads = {
-        "delivery": "As delivered",
-        "follow-up": "As delivered",
-        "ready to collect": "Now, ready to collect",
+        "delivery": say("As delivered"),
+        "follow-up": say("As delivered"),
+        "ready to collect": say("Now, ready to collect"),
     }
     return Summary(
         rows=tuple(rows),
         both=both,
         unit=unit_text(first_unit("mm", one.system)),
-        first_head="On arrival",
-        now_head=heads.get(one.stage, "Now"),
+        first_head=say("On arrival"),
+        now_head=heads.get(one.stage, say("Now")),
         also=_left_out(one, [row for row in one.summary if row not in chosen]),
         seconds=unit_text(first_unit("mm", other(one.system))),
     )
@@ -131,10 +132,12 @@ def _left_out(one: Assessment, rows: list[Row]) -> str:
     arrived: list[str] = [first.verdict for row in rows if (first := one.find(row.first)) is not None]
     before = [(arrived.count(name), name) for name in SEVERITY[:2]]
     tally = [(sum(row.now_verdict == name for row in rows), name) for name in SEVERITY]
-    came = joined(f"{many} {name}" for many, name in before if many)
-    now = joined(f"{many} {name}" for many, name in tally if many)
-    said = f"on arrival {came}; now {now}" if came else f"now {now}"
-    return f"{capital(count(len(rows), 'more line'))} in the annex: {said}"
+    came = joined(f"{many} {say(name)}" for many, name in before if many)
+    now = joined(f"{many} {say(name)}" for many, name in tally if many)
+    said = say("on arrival {came}; now {now}", came=came, now=now) if came else say("now {now}", now=now)
+    if len(rows) == 1:
+        return say("One more line in the annex: {what}", what=said)
+    return say("{count} more lines in the annex: {what}", count=capital(figure(len(rows))), what=said)
 
 
 def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell | None, Cell | None]:
@@ -143,7 +146,7 @@ def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell
         return title, first, now
     names = [cell.position if cell is not None else "" for cell in (first, now)]
     if names[0] and names[1] and names[0] != names[1]:
-        title = f"{title}, {names[0]}, now {names[1]}"
+        title = say("{title}, {first}, now {now}", title=title, first=names[0], now=names[1])
     else:
         title = f"{title}, {names[0] or names[1]}"
     bare = [None if cell is None else replace(cell, position="") for cell in (first, now)]

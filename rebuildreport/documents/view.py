@@ -23,6 +23,7 @@ from .findings import (
     leading,
     picture,
 )
+from .language import say, spoken, told
 from .measurements import Measurements, measurements
 from .places import anchor
 from .summary import ROOM, Summary, summary
@@ -73,7 +74,7 @@ class Report:
     @property
     def effect_columns(self) -> Columns:
         """Heads of the tables of what a choice would change."""
-        return EFFECTS
+        return tuple((say(head) if head else "", look) for head, look in EFFECTS)
 
 
 def report(
@@ -88,13 +89,14 @@ def report(
     public = edition == "public"
     measured = measurements(one)
     name = one.engine.full_name
-    state = f"{revision}, {day(one.as_of)}" if revision else f"as of {day(one.as_of)}"
+    state = f"{revision}, {day(one.as_of)}" if revision else say("as of {day}", day=day(one.as_of))
     if one.issue is not None and one.issue.number is not None and not revision:
-        state = f"issue {one.issue.number}, {day(one.issue.date)}"
+        state = say("issue {number}, {day}", number=one.issue.number, day=day(one.issue.date))
         if one.issue.later:
-            state = f"changed since issue {one.issue.number}, as of {day(one.as_of)}"
+            words = "changed since issue {number}, as of {day}"
+            state = say(words, number=one.issue.number, day=day(one.as_of))
     used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
-    cost = costs(one, public)
+    cost = costs(one, public, spoken())
     said = answers(one, public)
     links = {item.anchor for item in measured.drawn}
     lead = leading(one, album, public)
@@ -104,21 +106,25 @@ def report(
         lead = None  # page one is full: the photo stands beside its finding only
     listed = findings(one, album, public, lead)
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
-    sections = [("answers", "Answers"), ("findings", "Findings"), ("measurements", "Measurements")]
+    sections = [
+        ("answers", say("Answers")),
+        ("findings", say("Findings")),
+        ("measurements", say("Measurements")),
+    ]
     built = as_built(one)
     chosen = choices(one, public)
-    sections += [("choices", "Which part")] if chosen else []
-    sections += [("built", "As built")] if built else []
-    sections += [("cost", cost.title), ("next", "What comes next"), ("annex", "Annex")]
+    sections += [("choices", say("Which part"))] if chosen else []
+    sections += [("built", say("As built"))] if built else []
+    sections += [("cost", cost.title), ("next", say("What comes next")), ("annex", say("Annex"))]
     return Report(
         edition=edition,
-        lang="en",
+        lang=spoken().code,
         shop=one.shop,
         contact=one.contact,
         notice=one.notice,
         job=one.job,
-        head=f"Job {one.job} · {name} · report, {state}",
-        description=f"Report on job {one.job}, {name}: {one.title}",
+        head=say("Job {job} · {engine} · report, {state}", job=one.job, engine=name, state=state),
+        description=say("Report on job {job}, {engine}: {title}", job=one.job, engine=name, title=one.title),
         paged=len(one.summary) > 4 and len(one.findings) > 1,
         answers=said,
         lead=None if lead is None else picture(lead, album, *((TEXT, room) if printed else (240.0, 180.0))),
@@ -136,7 +142,7 @@ def report(
         cost=cost,
         running=_facts(one.running),
         next_steps=_facts(one.next_steps),
-        cautions=tuple(stop(capital(caution)) for caution in one.cautions),
+        cautions=tuple(stop(capital(told(caution))) for caution in one.cautions),
         every_line=summary(one, links, everything=True) if table.also else None,
         annex=annex(one, public),
         legend=tuple(verdict(word) for word in reversed(SEVERITY) if word in used),
@@ -161,9 +167,9 @@ def _fitting(one: Assessment, said: Answers, links: set[str], pictured: bool) ->
     left = PAGE - _taken(said)
     for rows in range(ROOM, 5 if pictured else ROOM - 1, -1):
         table = summary(one, links, room=rows)
-        tall = 4.2 * 13.0 + sum(
-            ROW + (9.0 if len(row.title + row.deviation) > 27 else 0.0) for row in table.rows
-        )
+        names = [f"{row.title} ({row.deviation})" if row.deviation else row.title for row in table.rows]
+        tall = 4.2 * 13.0 + sum(ROW + (9.0 if len(name) > 27 else 0.0) for name in names)
+        tall += 11.0 * (len(table.also) // 135)
         spare = left - (tall if table.rows else 0.0)
         if spare >= NEEDED:
             break
@@ -203,8 +209,8 @@ def _keys(one: Assessment) -> tuple[tuple[str, Drawing], ...]:
         "uncertainty": any(c.guard for c in drawn),
         "at least": any(c.bound == "at least" for c in drawn),
     }
-    return tuple((name, drawing) for name, drawing in KEYS.items() if held[name])
+    return tuple((say(name), drawing) for name, drawing in KEYS.items() if held[name])
 
 
 def _facts(facts: tuple[Fact, ...]) -> tuple[tuple[str, str], ...]:
-    return tuple((capital(fact.label), fact.text) for fact in facts)
+    return tuple((capital(told(fact.label)), told(fact.text)) for fact in facts)

@@ -5,28 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from datetime import date
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import Decimal
 from typing import Literal
 
+from .. import quantities
 from ..assess.model import Characteristic, Limits
-from ..quantities import show, show_interval, units
+from ..quantities import units
 from ..quantities.dataclass import dataclass
+from .language import MONTHS as MONTHS
+from .language import NBSP as NBSP
+from .language import say, show_interval, spoken
 
-MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
-NBSP = "\u00a0"
 System = Literal["mm", "in"]
 # worst first: nothing that is missing may hide behind something good
 SEVERITY = ("beyond limit", "too close to call", "not measured", "no limit on file", "serviceable", "as new")
@@ -39,10 +28,7 @@ def day(when: date | None, year: bool = True) -> str:
     >>> day(date(2026, 3, 5)).replace(NBSP, " "), day(date(2026, 3, 5), year=False).replace(NBSP, " ")
     ('5 March 2026', '5 March')
     """
-    if when is None:
-        return ""
-    text = f"{when.day}{NBSP}{MONTHS[when.month - 1]}"
-    return f"{text}{NBSP}{when.year}" if year else text
+    return spoken().day(when, year)
 
 
 def joined(items: Iterable[str], last: str = "and") -> str:
@@ -52,9 +38,11 @@ def joined(items: Iterable[str], last: str = "and") -> str:
     'air cleaner, alternator and radiator'
     """
     words = list(items)
+    if last == "and":
+        return spoken().listed(words)
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+    return f"{', '.join(words[:-1])} {say(last)} {words[-1]}"
 
 
 def runs(numbers: Sequence[int]) -> str:
@@ -72,7 +60,7 @@ def runs(numbers: Sequence[int]) -> str:
     parts: list[str] = []
     for run in out:
         if len(run) > 2:
-            parts.append(f"{run[0]} to {run[-1]}")
+            parts.append(say("{first} to {last}", first=run[0], last=run[-1]))
         else:
             parts.extend(str(one) for one in run)
     return joined(parts)
@@ -121,13 +109,18 @@ def tight(text: object) -> object:
     return _KEPT.sub(NBSP, text) if type(text) is str and " " in text else text
 
 
+_NAME = re.compile(r"([a-z][a-z ]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know
+
+
 def place(name: str) -> str:
     """A position as people read it: 'lengthwise_1' without its underscore.
 
     >>> place("idler_pump"), place("M4")
     ('idler pump', 'M4')
     """
-    return name.replace("_", " ")
+    words = name.replace("_", " ")
+    name_ = _NAME.fullmatch(words)
+    return say(name_[1]) + name_[2] if name_ else words
 
 
 def figure(number: int) -> str:
@@ -136,7 +129,7 @@ def figure(number: int) -> str:
     >>> figure(6), figure(40)
     ('six', '40')
     """
-    return count(number, "").removesuffix("s").strip()
+    return say(NUMBERS[number]) if number < len(NUMBERS) else str(number)
 
 
 def places(names: Sequence[str]) -> str:
@@ -156,7 +149,7 @@ def places(names: Sequence[str]) -> str:
             out.append([name])
     parts: list[str] = []
     for run in out:
-        parts += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else run
+        parts += [say("{first} to {last}", first=run[0], last=run[-1])] if len(run) > 2 else run
     return ", ".join(parts)
 
 
@@ -205,9 +198,7 @@ def money(amount: Decimal | None, digits: int = 2) -> str:
     >>> money(Decimal("7513.08")), money(Decimal(40)), money(Decimal(1200), 0)
     ('7513.08', '40.00', '1200')
     """
-    if amount is None:
-        return ""
-    return f"{amount.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_EVEN):f}".replace("-", "\u2212")
+    return spoken().amount(amount, digits)
 
 
 def plain(number: Decimal) -> str:
@@ -216,8 +207,10 @@ def plain(number: Decimal) -> str:
     >>> plain(Decimal("6.00")), plain(Decimal("9.5")), plain(Decimal("20"))
     ('6', '9.5', '20')
     """
-    text = f"{number:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return spoken().number(number)
+
+
+UNITS = {"percent": "%", "deg": "°", "rpm": "rpm", "to 1": "to 1", "count": "count"}
 
 
 def severity(verdict: str) -> int:
@@ -261,20 +254,20 @@ def value(one: Characteristic | None, system: str) -> Value | None:
     if one is None or one.value is None:
         return None
     edges = [(edge, _printed(edge, one, system)) for edge in ends_of(one.limits) if edge is not None]
-    shown = show(one.value, one.unit, one.decimals, system, ends_of(one.limits))
+    shown = quantities.show(one.value, one.unit, one.decimals, system, ends_of(one.limits))
     for extra in range(1, 4):
         text = _decimal(shown.text)
         if all((one.value > edge, one.value < edge) == (text > line, text < line) for edge, line in edges):
             break
-        shown = show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
-    bound = "at least" if one.bound == "at least" else ""
-    both = f"{bound} {shown.both}" if bound else shown.both
-    return Value(shown.text, shown.unit_text, both, bound)
+        shown = quantities.show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
+    bound = say("at least") if one.bound == "at least" else ""
+    printed, said = spoken().figures(shown.text), spoken().figures(shown.both)
+    return Value(printed, unit_text(shown.unit_text), f"{bound} {said}" if bound else said, bound)
 
 
 def _printed(edge: float, one: Characteristic, system: str) -> Decimal:
     decimals = one.limits.decimals if one.limits else one.decimals
-    return _decimal(show(edge, one.unit, decimals, system).text)
+    return _decimal(quantities.show(edge, one.unit, decimals, system).text)
 
 
 def _decimal(text: str) -> Decimal:
@@ -297,7 +290,8 @@ def first_unit(unit: str, system: str) -> str:
 
 
 def unit_text(unit: str) -> str:
-    return {"percent": "%", "deg": "°"}.get(unit, unit)
+    """A unit as the document's language writes it."""
+    return say(UNITS[unit]) if unit in UNITS else unit
 
 
 def interval(ends: tuple[float | None, float | None], one: Characteristic, system: str) -> str:
@@ -321,10 +315,11 @@ def aligned(texts: Sequence[str]) -> list[str]:
     >>> aligned(["0.4", "16.25", "3"])
     ['0', '', '.00']
     """
-    places = [len(text.partition(".")[2]) for text in texts]
+    point = spoken().point
+    places = [len(text.partition(point)[2]) for text in texts]
     most = max(places, default=0)
     out: list[str] = []
     for text, place in zip(texts, places, strict=True):
         missing = "0" * (most - place)
-        out.append(f".{missing}" if missing and "." not in text and text else missing if text else "")
+        out.append(f"{point}{missing}" if missing and point not in text and text else missing if text else "")
     return out

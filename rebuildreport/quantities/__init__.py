@@ -6,15 +6,21 @@ value in two systems of units.
 
 from .quantity import Quantity, QuantityError, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
+from .sentence import Figure, Sentence, Several, amid, as_typed, present
 from .show import Shown, show, show_interval
 from .units import UnknownUnit, WrongDimension, canonical, convert, dimension, factor, partner
 
 __all__ = [
+    "Figure",
     "Quantity",
     "QuantityError",
+    "Sentence",
+    "Several",
     "Shown",
     "UnknownUnit",
     "WrongDimension",
+    "amid",
+    "as_typed",
     "canonical",
     "convert",
     "decimals_beside",
@@ -25,6 +31,7 @@ __all__ = [
     "parse",
     "partner",
     "place_of",
+    "present",
     "show",
     "show_interval",
     "to_decimals",

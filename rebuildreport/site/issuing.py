@@ -25,7 +25,7 @@ from ..assess import basis as bases
 from ..assess.model import IssueNote
 from ..assess.results import results_json
 from ..documents import pdf, sheets
-from ..documents.language import UnknownLanguage
+from ..documents.language import UnknownLanguage, language
 from ..documents.photos import Prepared, prepare
 from ..documents.report import report_pdf
 from ..documents.texts import TextProblem
@@ -106,9 +106,14 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     if before and same_document is not None and bases.same(same_document, now):
         message = f"{job.name}: nothing has changed since issue {before.number} ({document}, {before.date})"
         return IssueResult(PROBLEMS, (f"{message}: nothing issued",))
-    changed = tuple(bases.changes(known, now)) if known is not None else ()
+    try:
+        spoken = language(one.language, loaded.path)
+    except UnknownLanguage as slip:
+        return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
+    changed = tuple(str(spoken.told(one)) for one in bases.changes(known, now)) if known is not None else ()
     if last is not None and known is None:
-        changed = (f"What issue {last.number} rested on is lost: it cannot be compared.",)
+        lost = "What issue {number} rested on is lost: it cannot be compared."
+        changed = (spoken(lost, number=last.number),)
     number = (last.number if last else max((old.issue for old in by_hand(job)), default=0)) + 1
     commit = str(last_commit(loaded.path, job.name, one.engine.name))
     spell = spell_of(one, day)

@@ -24,7 +24,7 @@ from ..assess.results import results_json
 from ..documents import pages, pdf, places, sheets, specimen
 from ..documents.findings import PRINTED, Album
 from ..documents.frame import Framed
-from ..documents.language import UnknownLanguage
+from ..documents.language import UnknownLanguage, language
 from ..documents.photos import Prepared, prepare
 from ..documents.report import extract, report_html, report_pdf
 from ..documents.texts import TextProblem
@@ -192,6 +192,7 @@ def _specimen(run: _Run) -> None:
 
 def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
     """Both editions of one job."""
+    one = _spoken(run, job, one)
     fingerprint = _fingerprint(run, job, one)
     known = run.memory.jobs.get(job.name, {})
     there = (run.out / "shop" / job.name / "index.html").is_file()
@@ -227,6 +228,19 @@ def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
     run.memory.jobs[job.name]["public"] = entries.to_data(_edition(run, job, open_one, "public"))
     if job.name not in run.memory.public:
         run.memory.public.append(job.name)
+
+
+def _spoken(run: _Run, job: JobFolder, one: Assessment) -> Assessment:
+    """The job in its language; in English, and that said, where there is no catalogue of it."""
+    try:
+        language(one.language, run.shop_dir)
+    except UnknownLanguage as slip:
+        message = f"its documents are in English: {slip}"
+        own = job.sources.get("job") if job.job and job.job.language else None
+        problem = own.problem(("language",), message) if own else Problem("shop.yaml", 1, 1, "error", message)
+        run.problems.append(problem)
+        return replace(one, language="en")
+    return one
 
 
 def _amounts(one: Assessment) -> list[Decimal]:
@@ -296,7 +310,7 @@ def _further(
     for sheet in sheets.sheets(one):
         try:
             view = sheet.view(one, run.shop_dir, Album(photos, "photos/"))
-        except (TextProblem, UnknownLanguage) as slip:
+        except TextProblem as slip:
             message = f"the {sheet.title.lower()} is not written: {slip}"
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
             continue

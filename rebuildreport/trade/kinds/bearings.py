@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from ...quantities import Sentence
 from .. import bearings
 from ..form import is_size, sizes
 from ..verdict import Bound
-from .model import Computed, Given, Inputs, Kind, Trait, each_column
+from .model import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
 
+FITTED: str = Sentence("bore measured with shells fitted")
 CLEARANCE = {
     "smallest_clearance": Trait("smallest clearance", "clearance", "too tight", short=""),
     "largest_clearance": Trait("largest clearance", "clearance", "too tight", short=""),
@@ -28,7 +30,7 @@ def _bearing_clearance(inputs: Inputs) -> list[Computed]:
         known = inputs.walls.get(position)
         if installed:
             one = bearings.clearance_from_installed(installed, pins, inputs.direction or "v")
-            basis, bound = "bore measured with shells fitted", "equal"
+            basis, bound = FITTED, "equal"
         elif known and position in housing:
             one = bearings.clearance(housing[position], known.walls, pins, inputs.direction or "v")
             basis, bound = known.basis, known.bound
@@ -40,7 +42,9 @@ def _bearing_clearance(inputs: Inputs) -> list[Computed]:
         high: Bound = low
         note = ""
         if len(pins) < wanted:
-            note = f"provisional: {len(pins)} of {wanted} journal readings"
+            note = Sentence(
+                "provisional: {count} of {wanted} journal readings", count=len(pins), wanted=wanted
+            )
             low, high = ("at most", "at least") if low == "equal" else (low, "at least")
         planes = {plane: (a.value, b.value) for plane, (a, b) in one.planes.items()}
         if low == "at least":  # worn shells not measured: only the least that it can have been is known
@@ -66,7 +70,7 @@ def _running_fit(inputs: Inputs) -> list[Computed]:
             *(c for c in inputs.partner_columns.get("outer", ()) if c not in bores),
             *(c for c in inputs.partner_columns.get("inner", ()) if c not in shafts),
         ]
-        note = f"missing {', '.join(missing)}" if missing else ""
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
         low, high = bearings.running_clearance(list(bores.values()), list(shafts.values()))
         ends: tuple[Bound, Bound] = ("at most", "at least") if missing else ("equal", "equal")
         found += [

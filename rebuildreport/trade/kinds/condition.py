@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...quantities import Figure, Sentence, Several, present
 from .. import cylinders, oil_pressure
 from ..form import smallest
 from ..metrology import Measured, mean, propagate
@@ -23,7 +24,7 @@ def _leak_down(inputs: Inputs) -> list[Computed]:
     for position, loss in losses.items():
         note = ""
         if "loss" not in inputs.limited and loss.value > LOOK:
-            note = "common practice looks for the leak above 25 %"
+            note = Sentence("common practice looks for the leak above 25 %")
         found.append(Computed(position, "loss", loss, note=note))
         if best is not None and len(losses) > 1:
             found.append(Computed(position, "above_best", loss - best, uses=tuple(losses)))
@@ -37,13 +38,15 @@ def _oil_pressure(inputs: Inputs) -> list[Computed]:
         doubt = max((2.0 * value.u for value in columns.values()), default=0.0)
         falls = oil_pressure.falls_with_speed({t: columns[name].value for name, t in speeds.items()}, doubt)
         for name, value in columns.items():
-            notes = []
+            notes: list[str] = []
             turns = speeds.get(name)
             if turns is not None and falls is not None and turns == falls[1]:
-                notes.append(f"less than at {falls[0]:.0f} rpm: relief valve or pick-up")
+                words = "less than at {speed} rpm: relief valve or pick-up"
+                notes.append(Sentence(words, speed=f"{falls[0]:.0f}"))
             if turns is not None and name not in inputs.limited:
-                notes.append(f"rule of thumb {oil_pressure.rule_of_thumb(turns):.1f} (common practice)")
-            found.append(Computed(position, name, value, note="; ".join(notes)))
+                thumb = Figure(f"{oil_pressure.rule_of_thumb(turns):.1f}")
+                notes.append(Sentence("rule of thumb {pressure} (common practice)", pressure=thumb))
+            found.append(Computed(position, name, value, note=present(notes)))
     return found
 
 
@@ -52,7 +55,8 @@ def _hardness(inputs: Inputs) -> list[Computed]:
     for position, columns in inputs.readings.items():
         values = list(columns.values())
         if len(values) < 3:
-            note = f"{len(values)} of 3 readings ({', '.join(f'{v.value:g}' for v in values)})"
+            said = Several(Figure(f"{v.value:g}") for v in values)
+            note = Sentence("{count} of 3 readings ({values})", count=len(values), values=said)
             found.append(Computed(position, "hardness", None, note=note))
             continue
         found.append(Computed(position, "hardness", mean(values)))
@@ -64,7 +68,7 @@ def _cracks(inputs: Inputs) -> list[Computed]:
     for position, columns in inputs.readings.items():
         if "indications" in columns:
             number = columns["indications"].value
-            note = "no indication" if number == 0 else ""
+            note = Sentence("no indication") if number == 0 else ""
             found.append(Computed(position, "indications", Measured(number), note=note))
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...quantities import Figure, Sentence, present
 from .. import cylinders
 from .. import form as shape
 from ..metrology import Measured, propagate
@@ -26,7 +27,7 @@ def _fit(inputs: Inputs) -> list[Computed]:
         if not fits:
             continue
         partial = any(column not in outer[position] for column in wanted)
-        note = "bore not measured in full" if partial else ""
+        note = Sentence("bore not measured in full") if partial else ""
         planes = {plane: (one.value, one.value) for plane, one in fits[0].planes.items()}
         low = shape.smallest([fit.smallest for fit in fits])
         high = shape.largest([fit.largest for fit in fits])
@@ -90,12 +91,14 @@ def _compression(inputs: Inputs) -> list[Computed]:
     shares = cylinders.share_of_highest(pressures)
     highest = shape.largest(list(pressures.values())) if pressures else None
     for position, value in pressures.items():
-        note = f"{shares[position]:.1f} % of the highest" if position in shares else ""
+        notes: list[str] = []
+        if position in shares:
+            notes.append(Sentence("{share} % of the highest", share=Figure(f"{shares[position]:.1f}")))
         wet = inputs.readings[position].get("wet")
         if wet is not None:
-            note = f"{note}; {_with_oil(cylinders.wet_gain(value.value, wet.value))}".removeprefix("; ")
+            notes.append(_with_oil(cylinders.wet_gain(value.value, wet.value)))
             found.append(Computed(position, "wet", wet))
-        found.append(Computed(position, "pressure", value, note=note))
+        found.append(Computed(position, "pressure", value, note=present(notes)))
         if highest is not None and "share" in inputs.limited:
             part = propagate(lambda one, most: 100.0 * one / most, value, highest)
             found.append(Computed(position, "share", part, uses=tuple(pressures)))
@@ -108,10 +111,10 @@ def _compression(inputs: Inputs) -> list[Computed]:
 
 def _with_oil(gain: float) -> str:
     if gain >= MARKED:
-        return f"with oil {gain:.0f} % more: rings or bore"
+        return Sentence("with oil {gain} % more: rings or bore", gain=f"{gain:.0f}")
     if gain < HARDLY:
-        return f"with oil {gain:.0f} % more, hardly any: valves or gasket"
-    return f"with oil {gain:.0f} % more"
+        return Sentence("with oil {gain} % more, hardly any: valves or gasket", gain=f"{gain:.0f}")
+    return Sentence("with oil {gain} % more", gain=f"{gain:.0f}")
 
 
 def _ring_side(inputs: Inputs) -> list[Computed]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 
+from ...quantities import Figure, Sentence
 from .. import drives
 from ..form import largest
 from ..verdict import Bound
-from .model import Computed, Given, Inputs, Kind, Trait, each_column
+from .model import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
 
 
 def _pitches(column: str, given: float) -> float:
@@ -29,11 +30,14 @@ def _chain(inputs: Inputs) -> list[Computed]:
         worst = largest(grown)
         missing = inputs.missing(position)
         whole: Bound = "at least" if missing else "equal"
-        note = f"{len(grown)} of {len(inputs.columns)} places" if missing else ""
+        wanted = len(inputs.columns)
+        note = Sentence("{count} of {wanted} places", count=len(grown), wanted=wanted) if missing else ""
         found.append(Computed(position, "elongation", worst, whole, note=note))
         if {"tight_run", "cam_teeth"} <= set(given):
             late = drives.timing_error(worst, given["tight_run"], given["pitch"], given["cam_teeth"])
-            found.append(Computed(position, "timing_error", late, whole, note="the cam is late by this much"))
+            found.append(
+                Computed(position, "timing_error", late, whole, note=Sentence("the cam is late by this much"))
+            )
     return found
 
 
@@ -44,7 +48,9 @@ def _tensioner(inputs: Inputs) -> list[Computed]:
         if "used" not in columns:
             continue
         used = columns["used"]
-        note = f"{travel - used.value:g} left of {travel:g}" if travel > 0 else ""
+        left = Figure(f"{travel - used.value:g}")
+        words = "{left} left of {travel}"
+        note = Sentence(words, left=left, travel=Figure(f"{travel:g}")) if travel > 0 else ""
         found.append(Computed(position, "used", used, note=note))
         if travel > 0 and "share" in inputs.limited:
             found.append(Computed(position, "share", drives.travel_used(used, travel)))
@@ -56,7 +62,7 @@ def _backlash(inputs: Inputs) -> list[Computed]:
     for position, columns in inputs.readings.items():
         missing = inputs.missing(position)
         whole: Bound = "at least" if missing else "equal"
-        note = f"missing {', '.join(missing)}" if missing else ""
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
         worst = largest(list(columns.values()))
         found.append(Computed(position, "backlash", worst, whole, note=note))
         if "pitch_circle" in inputs.given:

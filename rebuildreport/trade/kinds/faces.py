@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 
+from ...quantities import Figure, Sentence, Several
 from .. import flatness
 from ..metrology import Measured
 from ..verdict import Bound
-from .model import Computed, Given, Inputs, Kind, Trait
+from .model import Computed, Given, Inputs, Kind, Trait, columns_of
 
 # what a skim of the face changes, so that it is known before anybody decides
 SKIM = frozenset({"cleanup_stock", "height", "raises", "lowers", "drive"})
@@ -19,7 +20,7 @@ def _straightedge(inputs: Inputs) -> list[Computed]:
     for position, columns in inputs.readings.items():
         missing = inputs.missing(position)
         whole: Bound = "at least" if missing else "equal"
-        note = f"missing {', '.join(missing)}" if missing else ""
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
         found.append(Computed(position, "gap", flatness.worst_gap(columns), whole, note=note))
     return found
 
@@ -52,15 +53,20 @@ def _grid(inputs: Inputs) -> list[Computed]:
     try:
         found = flatness.face(points)
     except ValueError:
-        note = (
-            f"{len(points)} of {wanted} heights make no plane: name lines by their place, as in x0 x100, y0"
-        )
+        words = "{count} of {wanted} heights make no plane: name lines by their place, as in x0 x100, y0"
+        note: str = Sentence(words, count=len(points), wanted=wanted)
         return [Computed("face", "flatness", None, note=note, uses=rows)]
     whole: Bound = "equal" if len(points) == wanted else "at least"
     squares, whole_range = found.least_squares.value, found.range.value
-    note = f"minimum zone; least squares {squares:.3f}, range as it lay {whole_range:.3f}"
+    note = Sentence(
+        "minimum zone; least squares {squares}, range as it lay {range}",
+        squares=Figure(f"{squares:.3f}"),
+        range=Figure(f"{whole_range:.3f}"),
+    )
     if whole != "equal":
-        note = f"{len(points)} of {wanted} heights; {note}"
+        note = Several(
+            [Sentence("{count} of {wanted} heights", count=len(points), wanted=wanted), note], "; "
+        )
     return [
         Computed("face", "flatness", found.minimum_zone, whole, "", note, uses=rows, grid=found.deviations)
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...quantities import Sentence
 from .. import bearings
 from .model import Computed, Inputs, Kind, Trait, each_column
 
@@ -13,7 +14,9 @@ def _end_float(inputs: Inputs) -> list[Computed]:
             if column == WASHER:
                 continue  # what it was read with, for choosing another
             repeats = inputs.repeats.get(position, {}).get(column) or [value]
-            note = f"largest of {len(repeats)} readings" if len(repeats) > 1 else "one reading only"
+            note = Sentence("one reading only")
+            if len(repeats) > 1:
+                note = Sentence("largest of {count} readings", count=len(repeats))
             found.append(Computed(position, column, bearings.end_float(repeats), note=note))
     return found
 

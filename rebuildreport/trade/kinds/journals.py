@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from ...quantities import Sentence
 from .. import form as shape
 from ..verdict import Bound
-from .model import Computed, Inputs, Kind, Trait
+from .model import Computed, Inputs, Kind, Trait, columns_of
 
 SIZE = {
     "size": Trait("size", "size"),  # where one reading is all there is, as of a piston's skirt
@@ -27,7 +28,9 @@ def _form(inputs: Inputs) -> list[Computed]:
             found.append(Computed(position, "size", next(iter(sizes.values()))))
             continue
         one = shape.form(sizes)
-        note = f"{len(sizes)} of {len(wanted)} readings; missing {', '.join(missing)}" if missing else ""
+        words, note = "{count} of {wanted} readings; missing {what}", ""
+        if missing:
+            note = Sentence(words, count=len(sizes), wanted=len(wanted), what=columns_of(missing))
         whole: Bound = "equal"
         more: Bound = "at least" if missing else whole
         less: Bound = "at most" if missing else whole

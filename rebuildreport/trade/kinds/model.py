@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import field, replace
 from typing import Literal
 
+from ...quantities import Several, as_typed
 from ...quantities.dataclass import dataclass
 from ..bearings import Walls
 from ..metrology import Measured
@@ -178,6 +179,17 @@ class Kind:
         if name.endswith("_spread"):
             return Trait(title, name, from_zero=True, at="set")
         return Trait(title, name, words.low, words.high, from_zero=words.from_zero)
+
+
+def columns_of(names: Iterable[str]) -> str:
+    """Columns one after the other, each as a word that another language may have its own for.
+
+    Source: naming rule of this project.
+
+    >>> columns_of(["top_t", "top_a"])
+    'top_t, top_a'
+    """
+    return Several(as_typed(name) for name in names)
 
 
 def each_column(inputs: Inputs) -> list[Computed]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...quantities import Sentence
 from .. import rods
 from ..metrology import Measured
 from ..verdict import Bound
@@ -35,7 +36,7 @@ def _matched(inputs: Inputs) -> list[Computed]:
             whole: Bound = "equal" if len(ones) == len(inputs.positions) else "at least"
             least, width = rods.lightest(ones)
             most = max(ones, key=lambda one: ones[one].value)
-            note = f"{least} least, {most} most"
+            note = Sentence("{least} least, {most} most", least=least, most=most)
             found.append(Computed("set", f"{name}_spread", width, whole, note=note, uses=tuple(ones)))
     return found
 

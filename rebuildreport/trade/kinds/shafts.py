@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
+from ...quantities import Figure, Sentence, Several, as_typed
 from .. import crank, flatness
 from ..form import largest
 from ..metrology import Measured
 from ..verdict import Bound
-from .model import Computed, Given, Inputs, Kind, Trait
+from .model import Computed, Given, Inputs, Kind, Trait, columns_of
 
 SPACING = 100.0  # mm between neighbours where the sheet does not say: only its evenness matters
 
@@ -25,7 +26,7 @@ def _runout(inputs: Inputs) -> list[Computed]:
     for position in inputs.positions:
         columns = inputs.readings.get(position, {})
         if "tir" in columns:
-            note = "half the runout: what is out-of-round in it was not taken out"
+            note: str = Sentence("half the runout: what is out-of-round in it was not taken out")
             found.append(Computed(position, "runout", columns["tir"]))
             if "bend" in inputs.limited:
                 found.append(Computed(position, "bend", columns["tir"].scaled(0.5), note=note))
@@ -34,12 +35,13 @@ def _runout(inputs: Inputs) -> list[Computed]:
         if not dial:
             continue
         if len(dial) < 3:
-            note = f"{len(dial)} of {len(inputs.columns)} angles; three are the least"
+            wanted = len(inputs.columns)
+            note = Sentence("{count} of {wanted} angles; three are the least", count=len(dial), wanted=wanted)
             found += [Computed(position, name, None, note=note) for name in ("runout", "bend")]
             continue
         one = turned[position] = crank.turned(dial)
         missing = inputs.missing(position)
-        note = f"missing {', '.join(missing)}" if missing else ""
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
         more: Bound = "at least" if missing else "equal"
         found.append(Computed(position, "runout", one.runout, more, note=note))
         if one.out_of_round is not None:
@@ -56,11 +58,11 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
     last = int(inputs.given.get("last_support", len(inputs.positions))) - 1
     wanted = [inputs.positions[i] for i in (first, last) if 0 <= i < len(inputs.positions)]
     if len(wanted) < 2 or any(one not in turned for one in wanted):
-        note = f"needs the readings of the supports, {' and '.join(wanted)}"
+        note = Sentence("needs the readings of the supports, {which}", which=Several(wanted, last="and"))
         return [Computed(place, "bend", None, note=note) for place in places]
     supports = (places.index(wanted[0]), places.index(wanted[1]))
     if supports[0] == supports[1] or len(places) != len(inputs.positions):
-        note = "needs the readings of every journal"
+        note = Sentence("needs the readings of every journal")
         return [Computed(place, "bend", None, note=note) for place in places]
     bends = crank.bends(list(turned.values()), supports)
     worst = largest(bends)
@@ -71,7 +73,7 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
 
 
 def _where(one: crank.Turned) -> str:
-    return f"its centre lies towards {one.angle:.0f}°"
+    return Sentence("its centre lies towards {angle}°", angle=f"{one.angle:.0f}")
 
 
 def _main_line(inputs: Inputs) -> list[Computed]:
@@ -86,7 +88,9 @@ def _main_line(inputs: Inputs) -> list[Computed]:
         heights = [inputs.readings[place][column] for place in places]
         zone, squares = flatness.straightness(stations, heights)
         whole: Bound = "equal" if len(places) == len(inputs.positions) else "at least"
-        worst.append((zone.width, whole, f"{column}: least squares {squares.width.value:.3f}"))
+        squared = Figure(f"{squares.width.value:.3f}")
+        note: str = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
+        worst.append((zone.width, whole, note))
         tilt = zone.coefficients[1] / 100.0  # coefficients are over 100 mm
         for (one, low), (other, high) in pairwise(
             zip(places, zip(stations, heights, strict=True), strict=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...quantities import Figure, Sentence, Several
 from .. import form as shape
 from .. import valve_train
 from .model import Computed, Given, Inputs, Kind, Trait, each_column
@@ -38,7 +39,10 @@ def _installed(inputs: Inputs) -> list[Computed]:
             continue
         height = columns["height"]
         shim = valve_train.spring_shim(height.value, wanted) if wanted is not None else 0.0
-        note = f"{shim:.2f} mm under the spring brings it to {wanted:g}" if shim > 0.005 else ""
+        words = "{shim} mm under the spring brings it to {wanted}"
+        note = (
+            Sentence(words, shim=Figure(f"{shim:.2f}"), wanted=Figure(f"{wanted:g}")) if shim > 0.005 else ""
+        )
         found.append(Computed(position, "height", height, note=note))
     return found
 
@@ -61,11 +65,13 @@ def _spring_load(inputs: Inputs) -> list[Computed]:
         if height is None:
             continue
         seated = valve_train.load_at(height, columns["closed"], given["closed_length"], stiff)
-        found.append(Computed(position, "seated", seated, basis="at its installed height"))
+        found.append(Computed(position, "seated", seated, basis=Sentence("at its installed height")))
         if {"lift", "bind_length"} <= set(given):
             room = height.shifted(-given["lift"] - given["bind_length"])
             found.append(
-                Computed(position, "reserve", room, basis="installed height less lift and bound length")
+                Computed(
+                    position, "reserve", room, basis=Sentence("installed height less lift and bound length")
+                )
             )
     return found
 
@@ -82,7 +88,7 @@ def _valve_clearance(inputs: Inputs) -> list[Computed]:
         if lash is None:
             continue
         if lash.value <= 0.0:
-            note = "zero is no reading: fit a thinner shim on trial, and read again"
+            note: str = Sentence("zero is no reading: fit a thinner shim on trial, and read again")
             found.append(Computed(position, "lash", None, note=note))
             continue
         found.append(Computed(position, "lash", lash))
@@ -91,9 +97,15 @@ def _valve_clearance(inputs: Inputs) -> list[Computed]:
         zero = valve_train.zero_shim(shim, lash)
         low, high = inputs.least.get("lash"), inputs.most.get("lash")
         fits = valve_train.shims_that_fit(zero.value, low, high, sizes) if low or high else []
-        note = "fits: " + ", ".join(f"{size:.2f} (leaves {left:.2f})" for size, left in fits) if fits else ""
+        each = Several(
+            Sentence(
+                "{shim} (leaves {clearance})", shim=Figure(f"{size:.2f}"), clearance=Figure(f"{left:.2f}")
+            )
+            for size, left in fits
+        )
+        note = Sentence("fits: {shims}", shims=each) if fits else ""
         if sizes and (low or high) and not fits:
-            note = "no stocked shim leaves a clearance inside the limits"
+            note = Sentence("no stocked shim leaves a clearance inside the limits")
         found.append(Computed(position, "zero_shim", zero, note=note))
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ...quantities import Figure, Sentence
 from .. import volumes
 from ..metrology import Measured, mean
 from .model import Computed, Given, Inputs, Kind, Trait
@@ -23,7 +24,12 @@ def _ratio(inputs: Inputs) -> list[Computed]:
         rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
         swept = volumes.disc(bore.value, stroke)
         change = f"{thicker.value - ratio.value:+.2f}".replace("-", "\u2212")
-        note = f"swept {swept:.1f} cm³; 0.1 mm more gasket: {change}"
+        note = Sentence(
+            "swept {volume} cm³; {gasket} mm more gasket: {change}",
+            volume=Figure(f"{swept:.1f}"),
+            gasket=Figure("0.1"),
+            change=Figure(change),
+        )
         found.append(Computed(position, "ratio", ratio, note=note))
         found.append(Computed(position, "clearance", rest))
     return found

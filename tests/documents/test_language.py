@@ -1,0 +1,150 @@
+"""The customer's documents in the second language: whole messages, every one of them in the catalogue.
+
+The demo's two jobs are looked through in a language that brackets what it looks up: what stands outside of
+the brackets, and nobody typed, is a message that somebody forgot.
+"""
+
+from __future__ import annotations
+
+import copy
+import pickle
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.documents import language as languages
+from rebuildreport.documents import sheets
+from rebuildreport.documents.catalogue import as_po, messages
+from rebuildreport.documents.language import language, say, speaking, told
+from rebuildreport.documents.report import report_html
+from rebuildreport.quantities import Figure, Sentence, Several, amid
+from rebuildreport.records import ShopFolder, load_shop
+
+from . import pseudo
+
+JOBS = Path(__file__).resolve().parents[2] / "jobs"
+NAMES = ("2026-003-orchard-six", "2026-004-twin-cam")
+DOCUMENTS = ("estimate", "statement")
+
+
+@pytest.fixture(scope="module")
+def shop() -> ShopFolder:
+    return load_shop(JOBS)
+
+
+@pytest.fixture(scope="module")
+def jobs(shop: ShopFolder) -> dict[str, Assessment]:
+    return {name: replace(assess_job(shop, shop.jobs[name]), language="de") for name in NAMES}
+
+
+def test_every_message_has_its_german() -> None:
+    """A sentence added without a translation is named here, with its place."""
+    german, wanted = language("de").messages, messages()
+    assert len(wanted) > 1000
+    assert {text: at[0] for text, at in wanted.items() if text not in german} == {}
+    assert [text for text in german if text not in wanted] == []
+
+
+def test_translations_keep_their_values() -> None:
+    for message, text in language("de").messages.items():
+        assert sorted(re.findall(r"\{\w*\}", message)) == sorted(re.findall(r"\{\w*\}", text)), message
+
+
+@pytest.fixture
+def brackets(monkeypatch: pytest.MonkeyPatch) -> Iterator[languages.Language]:
+    made = pseudo.bracketed()
+    for module in ("report", "estimate", "sheets"):
+        monkeypatch.setattr(f"rebuildreport.documents.{module}.language", lambda tag, shop=None: made)
+    yield made
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_said_past_the_catalogue(
+    name: str, jobs: dict[str, Assessment], shop: ShopFolder, brackets: languages.Language
+) -> None:
+    one = jobs[name]
+    pages = {"report": report_html(one, {}), "public": report_html(one, {}, "public")}
+    pages |= {
+        what: sheets.sheet_html(sheets.named(what), sheets.named(what).view(one, None)) for what in DOCUMENTS
+    }
+    files = [*shop.jobs[name].path.rglob("*.yaml"), JOBS / "shop.yaml", JOBS / "stock.yaml"]
+    typed = pseudo.typed_in(*files, *(JOBS / "engines").glob("*.yaml"))
+    known = messages()
+    assert {what: pseudo.forgotten(standing(page), typed, known) for what, page in pages.items()} == {
+        what: [] for what in pages
+    }
+    asked = brackets.messages.asked  # type: ignore[attr-defined]
+    asked = {text for text in asked if re.search("[a-z]", text) and text.lower() not in typed}
+    assert asked - {*known} == set(), "asked for, and not in the list"
+
+
+def standing(page: str) -> str:
+    """A page without its standing texts, which are not messages but files of their own."""
+    page = re.sub(r'<section id="choices".*?</section>', "", page, flags=re.S)
+    return re.sub(r'<div id="terms">.*?</div>\s*(?=<section|</main|$)', "", page, flags=re.S)
+
+
+def test_the_report_in_german(jobs: dict[str, Assessment]) -> None:
+    """Headings, verdicts, dates (CLDR), numbers with the comma of ISO 80000-1, 7.2; what is typed stays."""
+    page = pseudo_text(report_html(jobs[NAMES[0]], {}))
+    for said in (
+        "Was wir fanden",
+        "außerhalb der Grenze",
+        "Hauptlagerzapfen, Größe",
+        "75,812",
+        "No. 4 main bearing wiped, its lining gone",  # as typed
+        "Mindestens 0,206 mm (0,0081 in), jetzt 0,077 mm (0,0030 in).",
+        "Angenommen 3. Februar, fertig 6. März 2026",
+        "7.513,08 EUR",
+        "Nr. 1 vorn",
+        "würde es entscheiden",
+        "Grenzen: neu 0,050–0,110",
+        "Reihensechszylinder",
+    ):
+        assert said in page, said
+    assert '<html lang="de">' in report_html(jobs[NAMES[0]], {})
+    assert not re.search(r"\d\.\d{3} mm", page.partition("Anhang: ")[0].replace("No. 4", ""))
+
+
+def pseudo_text(page: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", page).replace("\u00a0", " ").split())
+
+
+def test_one_document_does_not_speak_for_the_next(jobs: dict[str, Assessment]) -> None:
+    before = report_html(replace(jobs[NAMES[1]], language="en"), {})
+    report_html(jobs[NAMES[1]], {})
+    assert report_html(replace(jobs[NAMES[1]], language="en"), {}) == before
+
+
+def test_what_lower_floors_say_is_english_that_can_be_said_again() -> None:
+    german = language("de")
+    part = Sentence("{count} of {wanted} readings; missing {what}", count=2, wanted=4, what=Figure("1.5 mm"))
+    both = Several([part, Sentence("one reading only"), "as typed 0.5"], "; ")
+    assert both == "2 of 4 readings; missing 1.5 mm; one reading only; as typed 0.5"
+    assert german.told(both) == "2 von 4 Messwerten; es fehlt 1,5 mm; nur ein Messwert; as typed 0.5"
+    assert (
+        german.told(Sentence("done {day}", day=date(2026, 3, 5)))
+        .replace("\u00a0", " ")
+        .endswith("5. März 2026")
+    )
+    assert german.told(amid(Sentence("Main journals"))) == "Hauptlagerzapfen"
+    for again in (copy.deepcopy(both), pickle.loads(pickle.dumps(both))):
+        assert again == both and german.told(again) == german.told(both)
+    with speaking(german):
+        assert told(part) == german.told(part) and say("Total") == "Gesamtbetrag"
+    assert told(part) == str(part) and say("Total") == "Total"
+
+
+def test_a_new_language_begins_with_every_message() -> None:
+    """Read back by Babel, the library that catalogues are read with."""
+    import io
+
+    from babel.messages.pofile import read_po
+
+    found = {message.id for message in read_po(io.BytesIO(as_po(messages()).encode())) if message.id}
+    assert found == {*messages()}
