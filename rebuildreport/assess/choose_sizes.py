@@ -11,6 +11,7 @@ from ..records.choosing import steps_of
 from ..records.engine import Feature
 from ..trade import cylinders, form, steps
 from ..trade.form import largest, smallest
+from ..trade.kinds import KINDS
 from ..trade.metrology import Measured
 from ..trade.steps import Rules, SizeChoice, Step, Trial, Worn
 from .characteristics import feature_title
@@ -18,6 +19,7 @@ from .choice_model import Buy, Candidate, Choice, Effect, Status
 from .consequences import of_bore, of_throw
 from .judging import source_text
 from .questions import span
+from .timeline import step_in_mm
 from .workbench import Workbench, both, one
 
 FIT = {"yes": "cleans up", "no": "leaves too little", "too close": "too close to call"}
@@ -124,6 +126,7 @@ class _Sizes:
                     runouts.get(position, runouts.get("", steps.NOTHING)),
                     smallest(walls) if (walls := form.beside(columns, "wall")) else None,
                     smallest(fillets) if (fillets := form.beside(columns, "fillet")) else None,
+                    abs(step_in_mm(self.bench.timeline.size(self.name, position, date.min))),
                 )
             )
         order = self.sheet.positions or []
@@ -131,13 +134,16 @@ class _Sizes:
 
     def _runouts(self) -> Mapping[str, Measured]:
         """Runout by position; where it was read at other places, the largest of them for all (key '')."""
-        if not self.sheet.runout:
+        feature = self.sheet.runout
+        if not feature:
             return {}
-        read = {
-            position: largest(list(columns.values()))
-            for position, columns in self.bench.as_found(self.sheet.runout).items()
-            if columns
-        }
+        readings = self.bench.as_found(feature)
+        kind = KINDS[self.bench.engine.features[feature].kind]
+        if "runout" in kind.traits:  # of the readings round a journal it is the largest less the smallest
+            inputs = self.bench.workings.inputs_on(feature, lambda _: readings)
+            read = {c.position: c.measured for c in kind.compute(inputs) if c.measured and c.name == "runout"}
+        else:
+            read = {position: largest(list(columns.values())) for position, columns in readings.items()}
         if not read:
             return {}
         return {**read, "": largest(list(read.values()))}

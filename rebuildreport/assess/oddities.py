@@ -240,8 +240,10 @@ def sleeves(
                 default=nominal,
             )
             size = timeline.decided_size(entry.feature, position)
-            # a two-point reading shows half of what a bore has lost on one side; boring has to reach it
-            needed = max(nominal + 2.0 * (widest - nominal), nominal + step_in_mm(size))
+            # a two-point reading shows half of what a bore has lost on one side since it was last bored;
+            # boring has to reach it
+            was = nominal + step_in_mm(timeline.size(entry.feature, position, date.min))
+            needed = max(widest + max(0.0, widest - was), nominal + step_in_mm(size))
             if needed <= nominal + most + 1e-9:
                 continue
             asked, most_of_all = (

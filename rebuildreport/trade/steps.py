@@ -29,6 +29,13 @@ class Worn:
     runout: Measured = NOTHING  # total indicator reading about the axis that it is machined on
     wall: Measured | None = None  # of a bore: thinnest wall of its cylinder as it is
     fillet: Measured | None = None  # of a journal: radius of its smaller fillet as it is
+    made: float = 0.0  # step that it was machined to before, on diameter; 0: standard
+
+    def lost(self, nominal: float, bore: bool) -> Measured:
+        """What its diameter has worn by since it was last machined; nothing where it has not [mm]."""
+        worn = self.worst.shifted(-(nominal + self.made if bore else nominal - self.made))
+        worn = worn if bore else worn.scaled(-1.0)
+        return worn if worn.value > 0.0 else NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +107,8 @@ def stock(worn: Worn, aim: float, nominal: float, bore: bool, one_sided: bool) -
     The deepest score counts twice.  Where all wear is on one side of the axis
     that is kept, a two-point reading shows only half of what the diameter has
     lost there, so the wear counts twice, too (needed ≥ nominal + 2·(largest −
-    nominal) for a bore).
+    nominal) for a bore).  Wear is what is lost since the surface was last
+    machined: of a bore that is at an oversize already, from that oversize.
 
     Source: common practice of crankshaft grinding and of boring; geometry of two-point readings.
 
@@ -111,10 +119,8 @@ def stock(worn: Worn, aim: float, nominal: float, bore: bool, one_sided: bool) -
     0.28
     """
     sign = -1.0 if bore else 1.0
-    wear_twice = 2.0 if one_sided else 1.0
-    # journal: nominal − w·(nominal − worst) − 2·score − aim; a bore is its mirror image
-    left = combine([(sign * wear_twice, worn.worst), (-2.0, worn.score)])
-    return left.shifted(sign * (nominal - wear_twice * nominal - aim))
+    left = combine([(sign, worn.worst), (-2.0, worn.score)]).shifted(-sign * aim)
+    return left - worn.lost(nominal, bore) if one_sided else left
 
 
 def choose_size(
@@ -258,10 +264,10 @@ def left_behind(
 def _wall(worn: Worn, aim: float, nominal: float, one_sided: bool) -> float:
     """The thinnest wall after boring: half of what comes off the diameter, and what the axis moves."""
     assert worn.wall is not None
-    grown = max(0.0, worn.worst.value - nominal)
+    old, grown = nominal + worn.made, worn.lost(nominal, bore=True).value
     # a bore centred on its wear moves its axis by half the wear, towards the worn side: assume the thin one
     shift = 0.0 if one_sided else grown / 2.0
-    return worn.wall.value - (aim - nominal) / 2.0 - shift
+    return worn.wall.value - (aim - old) / 2.0 - shift
 
 
 def polish_only(

@@ -115,6 +115,33 @@ def test_runout_and_hardened_layer_in_the_choice(tmp_path: Path) -> None:
     assert len(found.impossible) == 2
 
 
+def test_runout_is_what_the_dial_moves_and_not_what_it_shows(tmp_path: Path) -> None:
+    """The dial goes from 0.98 to 1.02 under its own load: 0.04 of runout, and 0.09 needed (by hand)."""
+    sheet = JOURNALS.replace("kind: readings\n  positions: M1 M2\n  columns: runout",
+        "kind: runout\n  positions: M1 M2\n  columns: at_0 at_90 at_180 at_270")  # fmt: skip
+    bench = Bench(tmp_path, sheet)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 49.980 49.950 49.980 49.962
+            M2: 49.990 49.989 49.990 49.989
+        runout:
+          columns: at_0 at_90 at_180 at_270
+          rows:
+            M1: 1.02 1.00 0.98 1.00
+            M2: 1.00 1.00 1.00 1.00
+        """,
+    )
+    found = choice(bench.assess(), "journals")
+    assert found.answer == "0.25 mm undersize"
+    assert "0.090" in found.steps[0].note
+
+
 def test_a_journal_not_measured_leaves_the_size_open(tmp_path: Path) -> None:
     bench = Bench(tmp_path, JOURNALS.replace("  runout: runout\n", ""))
     bench.round(
@@ -168,6 +195,24 @@ def test_oversize_with_a_piston_or_a_sleeve(tmp_path: Path) -> None:
     found = choice(bench.assess(), "bores")
     assert found.status == "none fits" and "a sleeve" in found.answer
     assert any("greatest bore of 84.600" in step.note for step in found.steps)
+
+
+def test_the_wear_of_a_rebored_engine_counts_from_its_oversize(tmp_path: Path) -> None:
+    """84.51 worn to 84.56 on one side: 84.51 + 0.10 + 0.05 = 84.66 is needed, and 85.01 is next (by hand)."""
+    parts = "parts:\n  P-050:\n    name: piston\n  P-100:\n    name: piston\n"
+    bench = Bench(tmp_path, BORES.replace("largest: 84.60", "largest: 85.10"), rest=parts)
+    bench.write(
+        "teardown.yaml",
+        "by: me\ndate: 2026-03-01\nsizes_as_found:\n"
+        "  - feature: bores\n    positions: C1 C2\n    size: 0.50 mm oversize\n",
+    )
+    table = "bores:\n  instrument: gauge\n  columns: top_t top_a\n  rows:\n"
+    bench.round("arrival", "2026-03-02", table + "    C1: 84.760 84.55\n    C2: 84.53 84.52\n")
+    found = choice(bench.assess(), "bores")
+    assert found.answer == "No oversize of the sheet serves: a sleeve"  # 84.51 + 0.50 = 85.01, and 0.05
+    bench.round("arrival", "2026-03-02", table + "    C1: 84.730 84.55\n    C2: 84.53 84.52\n")
+    found = choice(bench.assess(), "bores")
+    assert found.answer == "1.00 mm oversize"
 
 
 # ---------------------------------------------------------------- shims

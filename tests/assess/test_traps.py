@@ -352,6 +352,16 @@ def test_t08_sleeved(tmp_path: Path) -> None:
     assert "(3.5300 in)" in line.replace("\u00a0", " ")
 
 
+def test_t08_a_sleeve_that_was_bored_before(tmp_path: Path) -> None:
+    """3.510 worn to 3.5120 on one side asks for 3.5140, of the 3.5200 that its sleeve allows (by hand)."""
+    sheet = INCHES.replace("  oversizes:", "  sleeve_oversizes: 0.010 0.020 in\n  oversizes:", 1)
+    bench = Bench(tmp_path, sheet)
+    bench.write("teardown.yaml", SLEEVED.rstrip("\n") + "\n    size: 0.010 in oversize\n")
+    rows = ("C1: 3.5003 3.5002", "C2: 3.5120 3.5110", "C3: 3.5003 3.5003", "C4: 3.5002 3.5002")
+    bench.round("arrival", "2026-03-02", table("bores", "top_t top_a", *rows, unit="in", instrument="gauge"))
+    assert not [q for q in bench.assess().to_decide if "a new sleeve" in q]
+
+
 def test_t08_nobody_says_how_far(tmp_path: Path) -> None:
     bench = Bench(tmp_path, INCHES)
     bench.write("teardown.yaml", SLEEVED)

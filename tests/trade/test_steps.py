@@ -105,6 +105,27 @@ def test_one_sided_wear_by_geometry(seed: int) -> None:
     assert left.value == pytest.approx(0.0, abs=1e-9)
 
 
+def test_a_bore_that_was_bored_before_wears_from_its_oversize() -> None:
+    """84.01 + 0.50, worn to 84.56 on one side: 84.51 + 0.10 + 0.05 = 84.66 is needed, 84.76 does (by hand)."""
+    rules = Rules(new=(84.000, 84.020), allowance=0.050, one_sided=True, wall_left=3.0)
+    found = choose_size(
+        [Worn("C1", Measured(84.560), wall=Measured(3.2), made=0.50)], STEPS, rules, bore=True
+    )
+    assert found.chosen and found.chosen.step.name == "0.75 mm"
+    assert found.chosen.stock == pytest.approx(0.15)
+    # 0.25 comes off the diameter of the bore as it is, half of it off the wall as it is
+    assert found.chosen.wall_left == pytest.approx(3.075)
+    pin = Worn("R1", Measured(75.450), made=0.50)  # 75.48 worn by 0.03 on one side; 75.23 is next
+    assert stock(pin, 75.230, 75.980, bore=False, one_sided=True).value == pytest.approx(0.19)
+
+
+def test_a_bore_at_the_tight_end_of_its_band_has_not_worn_backwards() -> None:
+    """84.002 goes to 84.260: 0.258 comes off, whatever side anything is worn on."""
+    for one_sided in (True, False):
+        left = stock(Worn("C1", Measured(84.002)), 84.260, 84.010, bore=True, one_sided=one_sided)
+        assert left.value == pytest.approx(0.258)
+
+
 def test_a_bore_goes_to_the_smallest_oversize_with_a_piston() -> None:
     """84.00 to 84.02, 0.12 worn on one side: 84.25 needs 84.01+0.24+0.05 = 84.30: no; 84.50 (by hand)."""
     rules = Rules(new=(84.000, 84.020), allowance=0.050, one_sided=True, largest=85.1)
