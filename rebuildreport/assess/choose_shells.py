@@ -12,7 +12,7 @@ from ..records.choosecheck import bands_in, halves_of
 from ..records.engine import Engine, Feature
 from ..trade import bearings, shells
 from ..trade.bearings import Clearance, Walls
-from ..trade.form import is_size
+from ..trade.form import is_size, plane_and_direction
 from ..trade.metrology import Measured, Source, rectangular
 from ..trade.selection import Option, Plan, Supply, choose
 from ..trade.shells import Grade, Pair
@@ -121,6 +121,8 @@ class _Chooser:
         wanted = [c for c in self.engine.features[self.journal].columns or [] if is_size(c)]
         if pins and len(pins) < len(wanted):
             found.partly = f"{len(pins)} of {len(wanted)} journal readings"
+        elif housing and (unread := self._unread(housing)):
+            found.partly = f"housing not read at {', '.join(unread)}"
         if not pins and size and self.bench.decision(self.journal):
             pins = self._ordered(position, size)
             found.partly = ORDERED
@@ -130,6 +132,12 @@ class _Chooser:
         if found.room and grades:
             found.pairs, found.wide = self._fitting(found.room, grades)
         return found
+
+    def _unread(self, housing: Mapping[str, Measured]) -> list[str]:
+        """Columns of a housing in the direction of the load that nobody read."""
+        columns = self.engine.features[self.housing].columns or []
+        way = self.fit.direction or "v"
+        return [one for one in columns if plane_and_direction(one)[1] == way and one not in housing]
 
     def _ordered(self, position: str, size: str) -> dict[str, Measured]:
         """A journal known only by the band that it is ordered to: anywhere in it [mm]."""

@@ -6,16 +6,24 @@ from .verdict import DUST, Ends
 
 # instruments that can take each other's place measure the same sort of thing
 FAMILIES = {
-    "bore": ("bore gauge", "bore micrometer", "internal micrometer"),
+    "bore": (
+        "bore gauge",
+        "bore micrometer",
+        "bore comparator",
+        "inside",
+        "internal",
+        "telescop",
+        "hole gauge",
+    ),
     "wall": ("ball",),
     "gap": ("feeler",),
     "depth": ("depth",),
     "alignment": ("alignment fixture",),
+    "outside": ("micrometer", "comparator", "caliper", "indicating"),  # before the dial of a dial caliper
     "travel": ("dial", "indicator on"),
     "thread": ("plastic thread",),
     "pressure": ("pressure",),
-    "outside": ("micrometer", "comparator", "caliper", "indicating"),
-    "load": ("spring tester", "load cell"),
+    "load": ("spring tester", "load cell", "spring scale"),
     "mass": ("scale", "balance"),
     "volume": ("burette",),
     "hardness": ("hardness",),

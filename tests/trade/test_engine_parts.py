@@ -140,6 +140,24 @@ def test_leak_down() -> None:
     assert cylinders.leak_down(0.0, 0.0) == 100.0  # no supply pressure proves nothing tight
 
 
+@pytest.mark.parametrize(
+    ("kind", "sort"),
+    [
+        ("inside micrometer", "bore"),  # what catalogues call a bore micrometer of two points
+        ("telescoping gauge", "bore"),
+        ("dial bore gauge", "bore"),
+        ("dial caliper", "outside"),
+        ("dial indicator", "travel"),
+        ("micrometer depth gauge", "depth"),
+        ("ball-anvil micrometer", "wall"),
+        ("spring scale", "load"),
+        ("kitchen scales", "mass"),
+    ],
+)
+def test_instruments_by_the_names_of_their_trade(kind: str, sort: str) -> None:
+    assert family(kind) == sort
+
+
 def test_a_tenth_of_the_tolerance() -> None:
     """'A 0.01 mm reading cannot decide a 0.013 mm band' (common practice)."""
     assert too_coarse(0.01, tolerance((75.970, 75.983), (75.970, 75.983)))
@@ -147,4 +165,4 @@ def test_a_tenth_of_the_tolerance() -> None:
     assert tolerance((None, 0.30), (None, None)) is None  # a lone size limit has no width
     assert tolerance((None, 0.30), (None, None), from_zero=True) == 0.30
     assert set(WORDS) == set(FAMILIES)
-    assert family("bore comparator") == "outside" and family("rod alignment fixture") == "alignment"
+    assert family("bench comparator") == "outside" and family("rod alignment fixture") == "alignment"

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from rebuildreport import quantities
+from rebuildreport.trade.bearings import Walls
 from rebuildreport.trade.instruments import FAMILIES
-from rebuildreport.trade.kinds import KINDS, Kind
+from rebuildreport.trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls
 from rebuildreport.trade.kinds.reference import reference
+from rebuildreport.trade.metrology import Measured
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -30,3 +33,80 @@ def test_the_written_out_register_is_the_register() -> None:
     text = (ROOT / "rebuildreport/trade/kinds/README.md").read_text("utf-8")
     run = "python -m rebuildreport.trade.kinds > rebuildreport/trade/kinds/README.md"
     assert text == reference(), f"run: {run}"
+
+
+def worked_out(
+    kind: str, columns: str, readings: dict[str, dict[str, float]], **more: Any
+) -> dict[tuple[str, str], Computed]:
+    """What a kind says of these readings, by position and name."""
+    inputs = Inputs(
+        positions=tuple(more.pop("positions", tuple(readings))),
+        columns=tuple(columns.split()),
+        readings={p: {c: Measured(v) for c, v in ones.items()} for p, ones in readings.items()},
+        **more,
+    )
+    return {(one.position, one.name): one for one in KINDS[kind].compute(inputs)}
+
+
+def test_what_was_read_in_part_passes_nothing() -> None:
+    """The widest place of a guide, the lowest of a liner, the tightest cylinder may be the one not read."""
+    guide = worked_out("guide", "guide_top guide_low stem", {"I1": {"guide_low": 8.02, "stem": 7.98}})
+    assert guide["I1", "clearance"].bound == "at least" and "guide_top" in guide["I1", "clearance"].note
+    liners = {"C1": {"front": 0.08}, "C2": {"front": 0.09, "rear": 0.08}}
+    liner = worked_out("liner_protrusion", "front rear", liners)
+    assert [liner["C1", name].bound for name in ("lowest", "highest", "spread")] == [
+        "at most",
+        "at least",
+        "at least",
+    ]
+    assert liner["C2", "lowest"].bound == "equal" and ("C1-C2", "neighbours") not in liner
+    piston = worked_out("piston_protrusion", "front rear", {"C1": {"front": 0.38}})
+    assert piston["C1", "protrusion"].measured is None
+    every = ("C1", "C2", "C3")
+    leak = worked_out("leak_down", "loss", {"C1": {"loss": 12.0}, "C2": {"loss": 18.0}}, positions=every)
+    assert leak["C2", "above_best"].bound == "at least" and leak["C2", "loss"].bound == "equal"
+    bars = {"C1": {"pressure": 9.0}, "C2": {"pressure": 10.0}}
+    share = worked_out("compression", "pressure", bars, positions=every, limited=frozenset({"share"}))
+    assert share["C1", "share"].bound == "at most"
+
+
+@pytest.mark.parametrize("installed", [False, True])
+def test_a_bearing_whose_bore_was_read_at_one_end(installed: bool) -> None:
+    """54.05 - 4.00 - 50.00 is 0.05 at the front; of the rear nobody knows, so it passes nothing."""
+    pins = {"M1": {"front_a": Measured(50.0), "rear_a": Measured(50.0)}}
+    bore = {"front_v": 50.05 if installed else 54.05}
+    walls = KnownWalls(Walls(Measured(2.0), Measured(2.0)), "measured")
+    found = worked_out(
+        "bearing_clearance",
+        "front_v rear_v" if installed else "",
+        {"M1": bore} if installed else {},
+        positions=("M1",),
+        partners={"journal": pins, "housing": {"M1": {} if installed else {"front_v": Measured(54.05)}}},
+        partner_columns={
+            "journal": ("front_a", "rear_a"),
+            "housing": ("front_v", "front_h", "rear_v", "rear_h"),
+        },
+        walls={"M1": walls},
+    )
+    low, high = found["M1", "smallest_clearance"], found["M1", "largest_clearance"]
+    assert low.measured and high.measured
+    assert low.measured.value == pytest.approx(0.05) == high.measured.value
+    assert (low.bound, high.bound) == ("at most", "at least") and "rear_v" in low.note
+
+
+def test_a_chamber_that_nobody_measured_is_not_nothing() -> None:
+    """Without its 45 cm³ chamber a 9.5 to 1 engine would come out at 38 to 1."""
+    numbers = {"stroke": 86.0, "bore": 86.0, "gasket_thickness": 1.2, "gasket_hole": 87.0}
+    parts = {"depth": {"C1": {"depth": Measured(0.5)}}, "bowl": {"C1": {"bowl": Measured(3.5)}}}
+    spot = {"positions": ("C1",), "given": numbers}
+    assert not worked_out("compression_ratio", "", {}, partners={**parts, "chamber": {}}, **spot)
+    chamber = {"C1": {"volume": Measured(45.0)}}
+    whole = worked_out("compression_ratio", "", {}, partners={**parts, "chamber": chamber}, **spot)
+    ratio = whole["C1", "ratio"].measured
+    assert ratio and ratio.value == pytest.approx(9.534, abs=5e-4)  # check value, by hand
+    # a piston 5 mm proud leaves no room at all
+    proud = {"C1": {"front": Measured(5.0)}}
+    none = worked_out(
+        "compression_ratio", "", {}, partners={"bowl": parts["bowl"], "protrusion": proud}, **spot
+    )
+    assert none["C1", "ratio"].measured is None and "\u2212" in none["C1", "ratio"].note

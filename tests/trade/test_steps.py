@@ -106,7 +106,7 @@ def test_one_sided_wear_by_geometry(seed: int) -> None:
 
 
 def test_a_bore_that_was_bored_before_wears_from_its_oversize() -> None:
-    """84.01 + 0.50, worn to 84.56 on one side: 84.51 + 0.10 + 0.05 = 84.66 is needed, 84.76 does (by hand)."""
+    """84.51 worn to 84.56 on one side: 84.51 + 0.10 + 0.05 = 84.66 is needed, 84.76 does (by hand)."""
     rules = Rules(new=(84.000, 84.020), allowance=0.050, one_sided=True, wall_left=3.0)
     found = choose_size(
         [Worn("C1", Measured(84.560), wall=Measured(3.2), made=0.50)], STEPS, rules, bore=True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...quantities import Sentence
 from .. import bearings
-from ..form import is_size, sizes
+from ..form import is_size, plane_and_direction, sizes
 from ..verdict import Bound
 from .model import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
 
@@ -41,10 +41,16 @@ def _bearing_clearance(inputs: Inputs) -> list[Computed]:
         low: Bound = "at least" if bound == "at least" else "equal"
         high: Bound = low
         note = ""
+        bore = installed or housing[position]
+        across = _across(inputs.columns if installed else inputs.partner_columns.get("housing", ()), inputs)
+        lacking = [column for column in across if column not in bore]
         if len(pins) < wanted:
             note = Sentence(
                 "provisional: {count} of {wanted} journal readings", count=len(pins), wanted=wanted
             )
+        elif lacking:
+            note = Sentence("provisional: bore not read at {what}", what=columns_of(lacking))
+        if note:
             low, high = ("at most", "at least") if low == "equal" else (low, "at least")
         planes = {plane: (a.value, b.value) for plane, (a, b) in one.planes.items()}
         if low == "at least":  # worn shells not measured: only the least that it can have been is known
@@ -57,6 +63,11 @@ def _bearing_clearance(inputs: Inputs) -> list[Computed]:
             Computed(position, "mean_clearance", one.mean, middle, basis, note),
         ]
     return found
+
+
+def _across(columns: tuple[str, ...], inputs: Inputs) -> list[str]:
+    """Those of a bore's columns that are read in the direction of the load."""
+    return [one for one in columns if plane_and_direction(one)[1] == (inputs.direction or "v")]
 
 
 def _running_fit(inputs: Inputs) -> list[Computed]:

@@ -6,6 +6,7 @@ from ...quantities import Figure, Sentence, Several, present
 from .. import cylinders, oil_pressure
 from ..form import smallest
 from ..metrology import Measured, mean, propagate
+from ..verdict import Bound
 from .model import Computed, Inputs, Kind, Trait
 
 # per cent, common practice: testers differ, so this is said and never judged by
@@ -27,7 +28,9 @@ def _leak_down(inputs: Inputs) -> list[Computed]:
             note = Sentence("common practice looks for the leak above 25 %")
         found.append(Computed(position, "loss", loss, note=note))
         if best is not None and len(losses) > 1:
-            found.append(Computed(position, "above_best", loss - best, uses=tuple(losses)))
+            # a cylinder that was not read may be the tightest
+            whole: Bound = "equal" if all(p in losses for p in inputs.positions) else "at least"
+            found.append(Computed(position, "above_best", loss - best, whole, uses=tuple(losses)))
     return found
 
 

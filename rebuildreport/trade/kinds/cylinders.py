@@ -8,7 +8,7 @@ from .. import form as shape
 from ..metrology import Measured, propagate
 from ..verdict import Bound
 from .bearings import CLEARANCE
-from .model import Computed, Inputs, Kind, Trait
+from .model import Computed, Inputs, Kind, Trait, columns_of
 
 
 def _fit(inputs: Inputs) -> list[Computed]:
@@ -61,11 +61,16 @@ def _liner_protrusion(inputs: Inputs) -> list[Computed]:
     for position in inputs.positions:
         if position not in inputs.readings:
             continue
-        low, high, means[position], tilt = cylinders.protrusion(inputs.readings[position])
+        low, high, middle, tilt = cylinders.protrusion(inputs.readings[position])
+        missing = inputs.missing(position)
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+        less, more = _bounds(missing)
+        if not missing:
+            means[position] = middle
         found += [
-            Computed(position, "lowest", low),
-            Computed(position, "highest", high),
-            Computed(position, "spread", tilt),
+            Computed(position, "lowest", low, less, note=note),
+            Computed(position, "highest", high, more, note=note),
+            Computed(position, "spread", tilt, more, note=note),
         ]
     for one, other in zip(inputs.positions, inputs.positions[1:], strict=False):
         if one in means and other in means:
@@ -75,10 +80,18 @@ def _liner_protrusion(inputs: Inputs) -> list[Computed]:
 
 
 def _piston_protrusion(inputs: Inputs) -> list[Computed]:
-    return [
-        Computed(position, "protrusion", cylinders.protrusion(columns)[2])
-        for position, columns in inputs.readings.items()
-    ]
+    found = []
+    for position, columns in inputs.readings.items():
+        missing = inputs.missing(position)
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+        middle = None if missing else cylinders.protrusion(columns)[2]
+        found.append(Computed(position, "protrusion", middle, note=note))
+    return found
+
+
+def _bounds(missing: list[str]) -> tuple[Bound, Bound]:
+    """What the least and the greatest of some readings are worth."""
+    return ("at most", "at least") if missing else ("equal", "equal")
 
 
 # rise with oil, per cent of the dry reading (common practice, no source)
@@ -101,7 +114,9 @@ def _compression(inputs: Inputs) -> list[Computed]:
         found.append(Computed(position, "pressure", value, note=present(notes)))
         if highest is not None and "share" in inputs.limited:
             part = propagate(lambda one, most: 100.0 * one / most, value, highest)
-            found.append(Computed(position, "share", part, uses=tuple(pressures)))
+            # a cylinder that was not read may be the highest
+            less = _bounds([p for p in inputs.positions if p not in pressures])[0]
+            found.append(Computed(position, "share", part, less, uses=tuple(pressures)))
     if len(pressures) > 1:
         together = shape.spread(list(pressures.values()))
         bound: Bound = "equal" if len(pressures) == len(inputs.positions) else "at least"

@@ -5,7 +5,8 @@ from __future__ import annotations
 from ...quantities import Figure, Sentence, Several
 from .. import form as shape
 from .. import valve_train
-from .model import Computed, Given, Inputs, Kind, Trait, each_column
+from ..verdict import Bound
+from .model import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
 
 
 def _guide(inputs: Inputs) -> list[Computed]:
@@ -15,7 +16,10 @@ def _guide(inputs: Inputs) -> list[Computed]:
         stems = [v for c, v in columns.items() if c.startswith("stem")]
         if bores and stems:
             room = shape.largest(bores) - shape.smallest(stems)
-            found.append(Computed(position, "clearance", room))
+            missing = inputs.missing(position)
+            whole: Bound = "at least" if missing else "equal"
+            note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+            found.append(Computed(position, "clearance", room, whole, note=note))
     return found
 
 

@@ -16,12 +16,14 @@ def _ratio(inputs: Inputs) -> list[Computed]:
             continue
         bore, chamber, bowl, gasket, deck = parts
         stroke, hole = inputs.given["stroke"], inputs.given.get("gasket_hole", bore.value)
-        try:
-            ratio = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
-            thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
-        except ZeroDivisionError:
-            continue
         rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
+        if rest.value <= 3.0 * rest.u:
+            left = Figure(f"{rest.value:.1f}".replace("-", "\u2212"))
+            words = "its parts leave {volume} cm³ over the piston: one of them is not what it says"
+            found.append(Computed(position, "ratio", None, note=Sentence(words, volume=left)))
+            continue
+        ratio = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
+        thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
         swept = volumes.disc(bore.value, stroke)
         change = f"{thicker.value - ratio.value:+.2f}".replace("-", "\u2212")
         note = Sentence(
@@ -53,6 +55,8 @@ def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured,
         return None
     if chamber is None and bowl is None:
         return None
+    if any(key in inputs.partners and one is None for key, one in (("chamber", chamber), ("bowl", bowl))):
+        return None  # a room that is there and was not measured is not nothing
     return bore, chamber or Measured(0.0), bowl or Measured(0.0), gasket, deck
 
 
