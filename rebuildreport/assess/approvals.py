@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from ..quantities import present
+from ..quantities import Figure, Sentence, Several, present
 from ..records import JobFolder
 from ..trade import approval as trade
 from .prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
@@ -118,23 +118,39 @@ def _stops(cost: Cost, job: JobFolder) -> Iterable[str]:
     if cost.approvals:
         last = cost.approvals[-1]
         if cost.over_by is not None:
-            least = "at least " if cost.minimum else ""
-            yield (
-                f"the work comes to {least}{cost.total} {code}, {cost.over_by} above the {last.limit} "
-                f"that {last.by} approved on {last.date.isoformat()}"
+            words = "the work comes to {total}, {over} above the {limit} that {by} approved on {day}"
+            if cost.minimum:
+                words = (
+                    "the work comes to at least {total}, {over} above the {limit} that {by} approved on {day}"
+                )
+            yield Sentence(
+                words,
+                total=Figure(f"{cost.total} {code}"),
+                over=Figure(cost.over_by),
+                limit=Figure(last.limit),
+                by=Sentence(last.by),
+                day=last.date,
             )
         elif cost.minimum and _gone_on(job):
-            yield (
-                f"work has gone on, and nobody can say that the {last.limit} {code} approved on "
-                f"{last.date.isoformat()} covers it. Not priced: {', '.join(cost.not_priced)}"
+            yield Sentence(
+                "work has gone on, and nobody can say that the {limit} approved on {day} covers it. "
+                "Not priced: {what}",
+                limit=Figure(f"{last.limit} {code}"),
+                day=last.date,
+                what=Several(cost.not_priced),
             )
         return
     if _gone_on(job):
-        yield "work has gone beyond finding out, and no approval is recorded"
+        yield Sentence("work has gone beyond finding out, and no approval is recorded")
     limit = record.authority.diagnosis_limit if record.authority else None
     spent = diagnosis(cost)
     if limit is not None and spent > limit:
-        yield f"finding out comes to {spent} {code}, {spent - limit} above its limit of {limit}"
+        yield Sentence(
+            "finding out comes to {total}, {over} above its limit of {limit}",
+            total=Figure(f"{spent} {code}"),
+            over=Figure(spent - limit),
+            limit=Figure(limit),
+        )
 
 
 def diagnosis(cost: Cost) -> Decimal:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -52,6 +53,7 @@ class Lines:
         tax: Decimal | None = None,
         diagnosis: bool = False,
         own: bool = False,
+        price_on: date | None = None,
     ) -> None:
         amount = Decimal(0) if own else money.amount(quantity, each, self.code)
         self.lines.append(
@@ -71,6 +73,7 @@ class Lines:
                 decisions=tuple(decisions),
                 diagnosis=diagnosis,
                 own=own,
+                price_on=price_on,
             )
         )
 
@@ -144,6 +147,7 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
             core=None if part is None or part.core is None or own else part.core * quantity,
             tax=part.tax if part else None,
             own=own,
+            price_on=part.price_on if part else None,
         )
 
 

@@ -28,6 +28,7 @@ class PriceLine:
     decisions: tuple[str, ...] = ()
     diagnosis: bool = False
     own: bool = False  # the customer brings it: no price, no warranty
+    price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
 
     @property
     def key(self) -> str:

@@ -123,6 +123,9 @@ def answers(one: Assessment, public: bool) -> Answers:
         )
         words = "Used although not surely inside a limit, accepted and signed: {what}"
         warnings.append(say(words, what=stop(named)))
+    if not public and one.cost.over_by is None:  # what is over an approval stands among the needs
+        stops = "Work stops until you have approved it: {why}"
+        warnings += [say(stops, why=stop(told(why))) for why in one.cost.stops]
     return Answers(
         title=one.title,
         engine=engine_lines(one),

@@ -8,6 +8,7 @@ from dataclasses import field
 from ..assess.model import Assessment, PriceLine
 from ..quantities.dataclass import dataclass
 from .language import PLAIN, Language
+from .moneytables import TableView, stays
 from .places import anchor
 from .words import capital, runs, stop
 
@@ -57,6 +58,7 @@ class CostView:
     numbers: bool  # any line carries a part number
     approval_head: str = "Approval"
     heads: Mapping[str, str] = field(default_factory=lambda: {name: name for name in HEADS})
+    stays: TableView | None = None  # where the engine came back
 
 
 def costs(one: Assessment, public: bool, say: Language = PLAIN) -> CostView:
@@ -92,6 +94,7 @@ def costs(one: Assessment, public: bool, say: Language = PLAIN) -> CostView:
         numbers=any(line.number for line in cost.lines),
         approval_head=say("Approval"),
         heads={name: say(name) for name in HEADS},
+        stays=None if public else stays(one, say),
     )
 
 
@@ -215,4 +218,14 @@ def _notes(one: Assessment, say: Language) -> list[str]:
         notes.append(say("Our hour is {rate} before tax.", rate=rate))
     if cost.prices_on is not None:
         notes.append(say("Prices as of {day}.", day=say.day(cost.prices_on)))
+    for day in sorted({line.price_on for line in cost.lines if line.price_on and line.amount}):
+        numbers = [line.line for line in cost.lines if line.price_on == day and line.amount]
+        words = (
+            "Price of line {lines} as of {day}."
+            if len(numbers) == 1
+            else "Prices of lines {lines} as of {day}."
+        )
+        notes.append(say(words, lines=runs(numbers), day=say.day(day)))
+    for why in cost.stops if cost.over_by is None else ():
+        notes.append(say("Work stops until you have approved it: {why}", why=stop(say.told(why))))
     return [capital(note) for note in notes if note]

@@ -15,6 +15,7 @@ from .costs import CostView, costs
 from .frame import Framed
 from .language import Language, language, page_numbers, speaking
 from .pdf import Attached
+from .words import stop
 
 Kind = Literal["estimate", "statement"]
 VALID_DAYS = 30  # an offer's usual life (common practice); a shop says otherwise in its own terms
@@ -175,6 +176,9 @@ def _needs(one: Assessment, kind: Kind, say: Language) -> Iterable[str]:
                 "Work stops until then."
             )
         yield say(words, total=total, over=say.money(cost.over_by, cost.currency, cost.digits))
+    elif cost.stops:
+        for why in cost.stops:
+            yield say("Work stops until you have approved it: {why}", why=stop(say.told(why)))
     elif kind == "estimate" and not cost.approvals and cost.lines:
         yield say("Your approval, and up to which amount: nothing beyond finding out is done before.")
     if kind == "statement" and cost.balance is not None and cost.balance > 0:

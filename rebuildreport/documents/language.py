@@ -69,10 +69,13 @@ class Language:
 
     def told(self, text: Any) -> Any:
         """What a lower floor has said, in this language; what people typed stays as they typed it."""
-        if self.locale is None:
-            return text
         if isinstance(text, date):
             return self.day(text)
+        if self.locale is None and isinstance(text, Several):
+            return Several((str(self.told(item)) for item in text.items), text.between, text.last)
+        if self.locale is None:
+            dated = isinstance(text, Sentence) and any(isinstance(one, date) for one in text.values.values())
+            return self(text.pattern, **text.values) if dated else text
         if not isinstance(text, str):
             return text
         if isinstance(text, Sentence):

@@ -177,6 +177,43 @@ def cores(cost: Cost, say: Language) -> TableView | None:
     return TableView(say("Deposits on old parts"), columns, tuple(rows), before)
 
 
+def stays(one: Assessment, say: Language) -> TableView | None:
+    """Every stay in the shop with its days and what it cost; None where there was one only."""
+    if len(one.spells) < 2:
+        return None
+    cost = one.cost
+    rows = []
+    for spell in one.spells:
+        end = say.day(spell.end) if spell.end else say("still here")
+        days = say("{days} days", days=spell.days) if spell.days != 1 else say("1 day")
+        if spell.number == 1:
+            why, account, amount = one.complaint, say("customer"), cost.total if cost.lines else None
+            told, least = say("as in this report"), cost.minimum
+        else:
+            parts = [spell.symptom, spell.found]
+            why = " ".join(stop(capital(part)) for part in parts if part)
+            told, least = stop(capital(spell.done)) if spell.done else say("nothing yet"), False
+            account = say(spell.charged_to)
+            amount = spell.total if spell.total is not None else spell.net
+        charged = say.money(amount, cost.currency, cost.digits) if amount is not None else say("not priced")
+        if least:
+            charged = say("at least {total}", total=charged)
+        if spell.number > 1 and amount is not None and spell.total is None:
+            charged = say("{amount} before tax, not on your bill", amount=charged)
+        when = f"{say.day(spell.start)} \u2013 {end}"
+        rows.append((str(spell.number), when, days, why, told, account, charged))
+    columns = (
+        ("", "nw"),
+        (say("from \u2013 to"), ""),
+        (say("days"), "nw"),
+        (say("why it came"), ""),
+        (say("what was done"), ""),
+        (say("on account of"), ""),
+        (say("cost"), ""),
+    )
+    return TableView(say("Stays in the shop"), columns, tuple(rows))
+
+
 def _until(core: CoreDeposit, say: Language) -> str:
     if core.credited:
         return say("paid back on {day}", day=say.day(core.credited))

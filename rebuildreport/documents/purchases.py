@@ -9,6 +9,7 @@ from ..assess.model import Assessment
 from ..assess.prices import Purchase
 from ..quantities.dataclass import dataclass
 from .frame import Framed
+from .language import told
 from .words import NBSP, capital, day, plain
 
 COLUMNS = (
@@ -64,7 +65,7 @@ def purchase_list(one: Assessment, shop: Path | None = None) -> PurchaseView:
             ("Engine", name),
             ("As of", day(one.as_of)),
             ("Not received", f"{waiting} of {len(one.cost.purchases)}"),
-            ("Approval", "; ".join(one.cost.stops) or "nothing stands against ordering"),
+            ("Approval", "; ".join(map(told, one.cost.stops)) or "nothing stands against ordering"),
         ),
         suppliers=suppliers,
         nothing="Nothing is to be bought yet.",

@@ -183,6 +183,7 @@ class Part(Record):
     name: Text
     price: Money | None = None
     core: Money | None = Field(None, description="deposit on the old part, outside the price")
+    price_on: Day | None = Field(None, description="day of this price, where it is not that of prices_on")
     per: Literal["engine", "position", "each"] = Field(
         "position",
         description="engine: one, however many reasons; position: one for each; "

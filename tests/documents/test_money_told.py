@@ -1,0 +1,115 @@
+"""What the money's reader is told: that work stops and why, what each stay cost, how old a price is."""
+
+from __future__ import annotations
+
+import html
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.documents import sheets
+from rebuildreport.documents.report import report_html
+from rebuildreport.records import load_shop
+
+JOBS = Path(__file__).resolve().parents[2] / "jobs"
+SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
+
+
+def words(page: str) -> str:
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").split())
+
+
+def edited(tmp_path: Path, name: str, *changes: tuple[str, str, str]) -> Assessment:
+    """A demo job with some lines of its files exchanged (file, pattern, new text)."""
+    shop = tmp_path / "jobs"
+    shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns("issued", "*.jpg"))
+    for file, pattern, new in changes:
+        path = shop / file
+        text = path.read_text("utf-8")
+        assert re.search(pattern, text, re.S), pattern
+        path.write_text(re.sub(pattern, lambda _, new=new: new, text, count=1, flags=re.S), "utf-8")
+    folder = load_shop(shop, [name])
+    assert not [one for one in folder.all_problems if one.severity == "error"]
+    return assess_job(folder, folder.jobs[name])
+
+
+def told(one: Assessment) -> dict[str, str]:
+    estimate = sheets.named("estimate")
+    page = report_html(one, {})
+    return {
+        "report": words(page),
+        "first page": words(page.partition('id="findings"')[0]),
+        "public": words(report_html(one, {}, "public")),
+        "estimate": words(sheets.sheet_html(estimate, estimate.view(one, None))),
+    }
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        (
+            [(f"{SIX}/job.yaml", r"approvals:.*?\npaid:", "paid:")],
+            "work has gone beyond finding out, and no approval is recorded",
+        ),
+        (
+            [
+                (f"{SIX}/job.yaml", r"approvals:.*?\npaid:", "paid:"),
+                (f"{SIX}/job.yaml", r"diagnosis_limit: 1300.00", "diagnosis_limit: 1200.00"),
+            ],
+            "finding out comes to 1267.20 EUR, 67.20 above its limit of 1200.00",
+        ),
+        (
+            [("engines/tarnbeck-od6-54.yaml", r"(?<=oil cooler\n)    price: [^\n]*\n", "")],
+            "work has gone on, and nobody can say that the 7600.00 EUR approved on 16 February 2026 "
+            "covers it. Not priced: oil cooler",
+        ),
+    ],
+)  # fmt: skip
+def test_every_stop_that_check_tells_stands_where_its_reader_looks(
+    tmp_path: Path, changes: list[tuple[str, str, str]], why: str
+) -> None:
+    """16.5 h at 64.00 and 20 % are 1267.20, by hand; 1200.00 is passed by 67.20."""
+    one = edited(tmp_path, SIX, *changes)
+    pages = told(one)
+    said = f"Work stops until you have approved it: {why}"
+    assert said in pages["first page"]
+    assert pages["report"].count(said) == 2, "and beside the cost"
+    assert said in pages["estimate"]
+    assert "Work stops" not in pages["public"]
+
+
+def test_nothing_stops_what_is_covered(tmp_path: Path) -> None:
+    assert "Work stops" not in told(edited(tmp_path, SIX))["report"]
+
+
+def test_each_stay_has_its_days_and_its_cost(tmp_path: Path) -> None:
+    """13 April to 8 May are 25 days; 0.8 h at 58.00 and one seal at 3.40 are 49.80, by hand."""
+    pages = told(edited(tmp_path, FOUR))
+    stays = pages["report"].partition("Stays in the shop")[2].partition("What comes next")[0]
+    assert "13 April 2026 – 8 May 2026 25 days" in stays and "customer 3240.37 EUR" in stays
+    assert "2 June 2026 – 3 June 2026 1 day Oil at the rear of the cam cover." in stays
+    assert "shop 49.80 EUR before tax, not on your bill" in stays
+    assert "Stays in the shop" not in pages["public"]
+    assert "Stays in the shop" in pages["estimate"]
+
+
+def test_a_stay_that_the_customer_pays_and_that_is_not_over(tmp_path: Path) -> None:
+    """49.80 and 19 % are 59.26 (9.462 rounds to 9.46), by hand."""
+    changes = [
+        (f"{FOUR}/job.yaml", "charged_to: shop", "charged_to: customer"),
+        (f"{FOUR}/job.yaml", r"    delivered: 2026-06-03\n", ""),
+    ]
+    one = edited(tmp_path, FOUR, *changes)
+    stays = told(one)["report"].partition("Stays in the shop")[2]
+    assert "customer 59.26 EUR" in stays and "2 June 2026 – still here" in stays
+
+
+def test_a_price_of_another_day_than_the_list(tmp_path: Path) -> None:
+    change = ("engines/tarnbeck-od6-54.yaml", r"  OC:\n", "  OC:\n    price_on: 2025-11-20\n")
+    page = told(edited(tmp_path, SIX, change))["report"]
+    number = re.search(r"(\d+) oil cooler OC", page)
+    assert number and f"Price of line {number[1]} as of 20 November 2025." in page
+    assert "Prices as of 1 February 2026." in page
