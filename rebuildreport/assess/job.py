@@ -94,8 +94,9 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     deviations = decided.deviations(engine, job, found)
     money = cost(shop, engine, job, needs)
     rounds = tables.rounds(job)
+    as_found = frozenset(one.name for one in rounds if one.as_found)
     photos = _photos(job)
-    findings = _findings(engine, job, found, money, rounds[0].name if rounds else "")
+    findings = _findings(engine, job, found, money, as_found)
     facts = texts.engine_facts(job.job.engine, engine)
     bench = together(engine, job, found, deviations, money, needs, rounds, stage, chosen)
     work = job.work or Work()
@@ -135,7 +136,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         rounds=rounds,
         features=tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items()),
         characteristics=tuple(found),
-        summary=tuple(summary.rows(engine, found, rounds[0].name if rounds else "", deviations)),
+        summary=tuple(summary.rows(engine, found, as_found, deviations)),
         tables=tables.tables(engine, job),
         instruments=tables.instruments(shop, taken, job),
         findings=findings,
@@ -215,7 +216,7 @@ def _photos(job: JobFolder) -> tuple[Photo, ...]:
 
 
 def _findings(
-    engine: Engine, job: JobFolder, found: list[Characteristic], money: Cost, first: str
+    engine: Engine, job: JobFolder, found: list[Characteristic], money: Cost, as_found: frozenset[str]
 ) -> tuple[Finding, ...]:
     items = []
     records = job.findings.findings if job.findings else {}
@@ -230,7 +231,7 @@ def _findings(
             for c in found
             if c.feature in about
             and c.verdict != "no limit on file"
-            and c.round == first
+            and c.round in as_found
             and (not one.positions or c.position in one.positions)
         ]
         items.append(

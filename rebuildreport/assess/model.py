@@ -184,6 +184,7 @@ class Round:
     date: dt.date
     by: str
     temperature: str
+    as_found: bool = False  # measured before anything was decided: how the engine arrived
 
 
 @dataclass(frozen=True, slots=True)
@@ -364,6 +365,11 @@ class Assessment:
         """All that is open: too close to call, to decide, not measured."""
         missing = tuple(f"Not measured: {line}" for line in self.not_measured)
         return (*self.too_close, *self.to_decide, *missing)
+
+    @cached_property
+    def as_found(self) -> frozenset[str]:
+        """Names of the rounds that tell how the engine arrived."""
+        return frozenset(one.name for one in self.rounds if one.as_found)
 
     @cached_property
     def _by_key(self) -> dict[str, Characteristic]:

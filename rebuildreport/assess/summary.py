@@ -125,7 +125,7 @@ def worst(ones: list[Characteristic]) -> Characteristic | None:
 
 
 def rows(
-    engine: Engine, found: list[Characteristic], first_round: str, deviations: tuple[Deviation, ...]
+    engine: Engine, found: list[Characteristic], as_found: frozenset[str], deviations: tuple[Deviation, ...]
 ) -> list[Row]:
     """One line for each limited feature and limit, in the order of the spec sheet."""
     lines = []
@@ -136,7 +136,13 @@ def rows(
         for limit in dict.fromkeys([*feature.new, *feature.wear]):
             group = [one for one in found if one.feature == name and kind.trait(one.name).limit == limit]
             standing = [one for one in group if one.stands]
-            first = worst([one for one in group if one.round == first_round and one.value is not None])
+            # read in part on the first evening and whole on the second: the later one counts
+            arrived = {
+                (one.name, one.position): one
+                for one in group
+                if one.round in as_found and one.value is not None
+            }
+            first = worst(list(arrived.values()))
             now = worst(standing)
             if first is None and now is None:
                 continue

@@ -11,7 +11,11 @@ from .readings import Occasion, all_rounds
 
 
 def rounds(job: JobFolder) -> tuple[Round, ...]:
-    """The measuring rounds in their order."""
+    """The measuring rounds in their order.
+
+    The engine as it was found: the first of them, and those on later days before anything was decided.
+    """
+    decided = [one.date for one in job.work.decisions.values()] if job.work else []
     return tuple(
         Round(
             one.name,
@@ -19,8 +23,9 @@ def rounds(job: JobFolder) -> tuple[Round, ...]:
             one.model.date,
             one.model.by,
             str(one.model.temperature),
+            i == 0 or not decided or one.model.date <= min(decided),
         )
-        for one in all_rounds(job)
+        for i, one in enumerate(all_rounds(job))
     )
 
 

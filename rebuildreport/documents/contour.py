@@ -6,8 +6,8 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
-from ..quantities import show
 from .drawings import LARGE, Drawing, Sheet, wide
+from .language import say, show
 from .words import System
 
 Point = tuple[float, float]
@@ -21,7 +21,6 @@ def contour(
     system: System,
     label: str,
     width: float = 325.0,
-    ends: tuple[str, str] = ("front", "rear"),
 ) -> Drawing:
     """A map of ``heights`` [``unit``] over a face, row by row across it, each row from front to rear.
 
@@ -56,7 +55,10 @@ def contour(
     for _, i, k in flat:
         sheet.ring("reading", *spot(i, k), 0.8)
     said: list[str] = []
-    for word, (height, i, k) in (("Highest", highest), ("lowest", lowest)):
+    for words, (height, i, k) in (
+        ("Highest {height} in row {row}, place {place}", highest),
+        ("lowest {height} in row {row}, place {place}", lowest),
+    ):
         printed = show(height, unit, decimals, system)
         text = f"+{printed.text}" if height > 0 else printed.text
         x, y = spot(i, k)
@@ -66,11 +68,22 @@ def contour(
         half = wide(text, LARGE) / 2 + 1
         sheet.box("paper", x - half, y - 6.4, x + half, y + 1.6)
         sheet.label(x, y, text, "value")
-        said.append(f"{word} {text} {printed.unit_text} in row {i + 1}, place {k + 1}")
-    sheet.label(8, top + tall / 2, ends[0], "italic", turned=True)
-    sheet.label(right + 9, top + tall / 2, ends[1], "italic", turned=True)
+        said.append(say(words, height=f"{text} {printed.unit_text}", row=i + 1, place=k + 1))
+    sheet.label(8, top + tall / 2, say("front"), "italic", turned=True)
+    sheet.label(right + 9, top + tall / 2, say("rear"), "italic", turned=True)
+    return sheet.done(f"{label}. {'; '.join(said)}. {spacing(heights, unit, decimals, system)}")
+
+
+def spacing(heights: Sequence[Sequence[float]], unit: str, decimals: int, system: System) -> str:
+    """How far apart the lines of a map are, as a sentence.
+
+    >>> spacing([[0.0, 0.02], [0.0, 0.02]], "mm", 3, "mm")
+    'Lines every 0.002 mm.'
+    """
+    flat = [height for row in heights for height in row]
+    step = _step(max(flat) - min(flat))
     apart = show(step, unit, max(decimals, _places(step)), system)
-    return sheet.done(f"{label}. {'; '.join(said)}. Lines every {apart.text} {apart.unit_text}.")
+    return say("Lines every {distance}.", distance=f"{apart.text} {apart.unit_text}")
 
 
 def _step(span: float) -> float:

@@ -196,12 +196,11 @@ def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
             pairs.setdefault((found.feature, found.name, found.position), []).append(found)
     out: list[Beside] = []
     for ones in pairs.values():
-        arrived = one.rounds[0].name if one.rounds else ""
         first: Characteristic | None
         now: Characteristic | None
         if len(ones) > 1:
             first, now = ones[0], ones[-1]
-        elif ones[0].round == arrived or not ones[0].stands:
+        elif ones[0].round in one.as_found or not ones[0].stands:
             first, now = ones[0], None
         else:
             first, now = None, ones[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable, Row
@@ -10,13 +11,14 @@ from ..quantities import units
 from ..quantities.dataclass import dataclass
 from ..trade.kinds import KINDS
 from .answers import Verdict, verdict
+from .contour import contour, spacing
 from .drawings import Drawing
 from .language import say, told
 from .places import anchor
 from .plan import decks, plan
-from .scales import NARROW, WIDE, same_limits, scales, unit_of
+from .scales import NARROW, WIDE, limit_text, same_limits, scales, unit_of
 from .strips import Panel, Profile, profile, profiles, strip
-from .words import SEVERITY, capital, figure, joined, other, place, severity, stop, worst
+from .words import SEVERITY, capital, figure, joined, other, place, severity, stop, value, worst
 from .words import places as runs_of
 
 DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
@@ -121,6 +123,8 @@ def _row(
     panels = _panels(one, feature, row.characteristic, first, now)
     both = [panel for panel in panels if panel.first and panel.now]
     panels = panels or [Panel(some.position, first, now if now is not first else None)]
+    if some.grid:
+        return _faces(one, name, row.title, unit, panels[0])
     if len(panels) < 2:
         if {key for key in (row.first, row.now) if key} <= shown:
             return []  # it stands beside its finding already
@@ -162,6 +166,43 @@ def _row(
     return out
 
 
+def _faces(one: Assessment, name: str, title: str, unit: str, panel: Panel) -> list[Measured]:
+    """A face on arrival, and as it is now where it was gone over again, each as its contour map."""
+    out: list[Measured] = []
+    for c in (panel.first, panel.now):
+        rows = _heights(c.grid) if c is not None else []
+        if c is None or not rows:
+            continue
+        alone = replace(panel, first=c if c is panel.first else None, now=c if c is panel.now else None)
+        when = "{title}, on arrival" if c is panel.first else "{title}, now"
+        titled = title if panel.now is None else say(when, title=title)
+        wide, narrow = (
+            contour(rows, c.unit, c.decimals, one.system, titled, width) for width in (WIDE, NARROW)
+        )
+        notes = [_note(one, [alone])]
+        printed, limit = value(c, one.system), limit_text(c, one.system)
+        if printed is not None:
+            words = "All heights lie between two planes {width} apart, limit {limit}."
+            words = words if limit else "All heights lie between two planes {width} apart."
+            notes.append(say(words, width=printed.both, limit=limit))
+        notes.append(spacing(rows, c.unit, c.decimals, one.system))
+        notes.append(
+            say("Above the plane midway they are whole, below it broken; the plane itself is heavy.")
+        )
+        note = " ".join(notes)
+        out.append(Measured(name if not out else f"{name}-now", titled, unit, note, (wide,), (narrow,)))
+    return out
+
+
+def _heights(grid: Sequence[tuple[float, float, float]]) -> list[list[float]]:
+    """Heights row by row across a face, each from front to rear; nothing where a crossing is missing."""
+    at = {(y, x): z for x, y, z in grid}
+    across, along = sorted({y for y, _ in at}), sorted({x for _, x in at})
+    if len(at) != len(across) * len(along) or min(len(across), len(along)) < 2:
+        return []
+    return [[at[y, x] for x in along] for y in across]
+
+
 def _strip(
     one: Assessment, feature: Feature, name: str, title: str, unit: str, panels: list[Panel]
 ) -> Measured:
@@ -190,8 +231,10 @@ def _panels(
     panels: list[Panel] = []
     for position in dict.fromkeys([*feature.positions, *(c.position for c in of)]):
         here = [c for c in of if c.position == position]
-        arrived = _picked([c for c in here if first is not None and c.round == first.round], first)
-        stands = _picked([c for c in here if c.stands and (first is None or c.round != first.round)], now)
+        early = {c.name: c for c in here if first is not None and c.round in one.as_found}
+        arrived = _picked(list(early.values()), first)
+        later = [c for c in here if c.stands and (first is None or c.round not in one.as_found)]
+        stands = _picked(later, now)
         if arrived or stands:
             panels.append(Panel(position, arrived, stands))
     return panels
@@ -276,10 +319,10 @@ def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
     if sum(map(len, rows.values())) < 2:
         return ()
     everywhere = [place for deck in rows.values() for place in deck]
-    arrived = one.rounds[0].name
-    halves = [(say("On arrival"), [c for c in one.characteristics if c.round == arrived])]
+    early = {(c.feature, c.name, c.position): c for c in one.characteristics if c.round in one.as_found}
+    halves = [(say("On arrival"), list(early.values()))]
     standing = [c for c in one.characteristics if c.stands]
-    if any(c.round != arrived and c.value is not None for c in standing):
+    if any(c.round not in one.as_found and c.value is not None for c in standing):
         later = one.stage in ("delivery", "follow-up")
         halves.append((say("As delivered") if later else say("Now"), standing))
     engine = one.engine

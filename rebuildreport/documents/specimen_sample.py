@@ -300,7 +300,7 @@ def sample(system: str = "mm") -> Assessment:
         teardown=(),
         marks=(Fact("crank gear to idler", "factory mark, seen; trust: factory"),),
         rounds=(
-            Round("arrival", "On arrival", ARRIVED, "bench 1", "20 °C"),
+            Round("arrival", "On arrival", ARRIVED, "bench 1", "20 °C", True),
             Round("machined", "After machining", date(2031, 3, 28), "bench 1", "20 °C"),
         ),
         features=(journals, clearance, bores),

@@ -199,11 +199,10 @@ def _taken(said: Answers) -> float:
 def _keys(one: Assessment) -> tuple[tuple[str, Drawing], ...]:
     """Legend of what the drawings hold; nothing that does not occur is explained."""
     drawn = [c for c in one.characteristics if c.value is not None]
-    arrived = one.rounds[0].name if one.rounds else ""
     limits = [c.limits for c in drawn if c.limits is not None]
     held = {
-        "arrival": any(c.round == arrived for c in drawn),
-        "now": any(c.round != arrived and c.stands for c in drawn),
+        "arrival": any(c.round in one.as_found for c in drawn),
+        "now": any(c.round not in one.as_found and c.stands for c in drawn),
         "new limits": any(limit.new != (None, None) for limit in limits),
         "wear limit": any(limit.wear != (None, None) for limit in limits),
         "uncertainty": any(c.guard for c in drawn),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from ..quantities import UnknownUnit, dimension, factor
 from ..trade.doubt import INCH, NARROW, Band, critical_range, mistaken_scale
+from ..trade.instruments import family
 from ..trade.metrology import TEMPERATURE_DOUBT, rectangular
 from .bands import Row, base
 from .doubts import Doubt, Spot
@@ -176,6 +177,8 @@ def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) ->
     low, high = tool.range.within(unit)
     if "feeler" in tool.kind.lower():
         high = None  # leaves are stacked
+    if family(tool.kind) == "travel" and low == 0 and high is not None:
+        low = -high  # its zero is set where one likes, and its hand goes both ways from there
     found = []
     for position, row in one.cells.items():
         for column, cell in row.items():

@@ -274,3 +274,55 @@ def test_first_start_against_its_limits(job: Assessment) -> None:
     }
     assert start.warranty is not None
     assert any("R2 rests on one reading" in text for text in start.warranty.not_covered)
+
+
+def test_the_head_face_on_the_plate(job: Assessment) -> None:
+    """Minimum zone by a linear programme of scipy (COMPUTED); the straightedge's worst gap is no larger."""
+    import numpy as np
+    from scipy.optimize import linprog
+
+    read = {
+        "arrival-continued": (
+            (0.000, -0.050, -0.070, -0.055, 0.000),
+            (0.010, -0.040, -0.055, -0.035, 0.020),
+            (0.000, -0.040, -0.050, -0.040, 0.010),
+        ),
+        "after-machining": (
+            (0.000, 0.000, -0.005, -0.005, 0.000),
+            (0.000, -0.005, -0.010, -0.005, 0.005),
+            (0.000, -0.005, -0.005, 0.000, 0.000),
+        ),
+    }
+    verdicts = []
+    for name, heights in read.items():
+        spots = [(x, y) for y in (10, 75, 140) for x in (10, 105, 200, 295, 390)]
+        z = np.ravel(heights)
+        plane = np.array([(1.0, x / 100, y / 100) for x, y in spots])
+        half = -np.ones((15, 1))  # z - plane within half of the width on either side
+        found = linprog(
+            [0, 0, 0, 1.0],
+            A_ub=np.block([[-plane, half], [plane, half]]),
+            b_ub=np.concatenate([-z, z]),
+            bounds=[(None, None)] * 3 + [(0, None)],
+        )
+        (one,) = [c for c in job.characteristics if c.feature == "head_plane" and c.round == name]
+        assert one.value == pytest.approx(2 * found.x[3], abs=1e-9)
+        gaps = [c for c in job.characteristics if c.feature == "head_flatness" and c.round == name]
+        assert max(c.value or 0 for c in gaps) == pytest.approx(one.value, abs=0.01)  # a leaf's step
+        verdicts.append((one.verdict, max(gaps, key=lambda c: c.value or 0).verdict))
+    assert verdicts == [("beyond limit", "beyond limit"), ("as new", "as new")]
+
+
+def test_the_report_draws_the_face_before_and_after(job: Assessment) -> None:
+    from rebuildreport.documents.measurements import measurements
+
+    drawn = {one.anchor: one for one in measurements(job).drawn}
+    before, after = drawn["m-head_plane-flatness"], drawn["m-head_plane-flatness-now"]
+    assert before.title == "Head face on the plate, flatness, on arrival" and "0.05" in before.note
+    assert "lowest" in before.wide[0].label and before.wide[0].paths and after.wide[0].paths
+    assert any(c.round == "arrival-continued" for c in job.characteristics if c.key == _first(job))
+
+
+def _first(job: Assessment) -> str | None:
+    """What the first page says of the head face on arrival: read on the second evening, undecided yet."""
+    return next(row.first for row in job.summary if row.feature == "head_flatness")

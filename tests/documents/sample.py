@@ -533,7 +533,7 @@ def orchard() -> Assessment:
             ),
         ),
         rounds=(
-            Round("arrival", "On arrival", date(2026, 2, 5), "bench 1", "20 °C"),
+            Round("arrival", "On arrival", date(2026, 2, 5), "bench 1", "20 °C", True),
             Round("machined", "After grinding", date(2026, 2, 24), "bench 1", "20 °C"),
             Round("assembly", "At assembly", date(2026, 3, 2), "bench 1", "20 °C"),
             Round("running", "First start", date(2026, 3, 5), "bench 1", ""),

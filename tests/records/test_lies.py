@@ -166,6 +166,13 @@ def test_out_of_the_instruments_range_is_left_out(write: Write) -> None:
     assert doubts(write, (ROUND, "0.24/0.25/0.24", "10.24!")) == []
 
 
+def test_an_indicator_reads_both_ways_from_its_zero(write: Write) -> None:
+    """Its zero is set at a first place, and others lie lower; further than it travels is told."""
+    for reading, told in (("-0.24/-0.25/-0.24", False), ("-10.24", True)):
+        said = doubts(write, (ROUND, "0.24/0.25/0.24", reading))
+        assert any("dial reads 0 to 10 mm" in one.problem.message for one in said) is told, reading
+
+
 def test_a_wrong_instrument_is_told_once(write: Write) -> None:
     (one,) = doubts(write, (ROUND, "instrument: mic\n", "instrument: dial\n"))
     assert "(and 11 more)" in one.problem.message and len(one.spots) == 12
