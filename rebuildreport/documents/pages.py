@@ -207,10 +207,22 @@ def engine_html(
         home="../index.html",
         entries=listed,
         failed=[(one, one.findings) for one in listed if one.findings],
-        limits=[(one.feature, one.what, one.new, one.wear, one.source) for one in limits],
+        limits=_once(limits),
         edition=edition,
         assets=assets,
     )
+
+
+def _once(limits: list[Limit]) -> list[tuple[str, ...]]:
+    """A row a limit; feature and source stand in the first row of a feature, until the source changes."""
+    rows = []
+    before: Limit | None = None
+    for one in limits:
+        new = before is None or one.feature != before.feature
+        source = one.source if new or before is None or one.source != before.source else ""
+        rows.append((one.feature if new else "", one.what, one.new, one.wear, source))
+        before = one
+    return rows
 
 
 def _deciding(one: Assessment) -> tuple[Characteristic | None, Characteristic | None, str]:

@@ -85,7 +85,7 @@ def test_how_sure_we_are(pages: list[str]) -> None:
     rule = next(text for text in pages if "How verdicts are given" in text)
     assert "1.645 standard uncertainties" in rule and "ISO 14253-1" in rule
     instruments = next(text for text in pages if "Instruments" in text and "repeatability" in text)
-    for words in ("permitted", "mic 75 100", "0.003 mm", "10 September 2026"):
+    for words in ("permitted", "Micrometer 75 to 100 mm", "0.003 mm", "10 September 2026"):
         assert words in instruments, words
 
 
@@ -118,6 +118,7 @@ PAGES = [
     f"shop/{FOUR}/index.html",
     f"public/{SIX}/index.html",
     "shop/engines/tarnbeck-od6-54.html",
+    "shop/specimen/index.html",
 ]
 
 
@@ -152,16 +153,6 @@ def test_links_lead_somewhere(site: Path) -> None:
                 assert fragment in ids, f"{name}: #{fragment}"
 
 
-PAGES = [
-    "shop/index.html",
-    "public/index.html",
-    f"shop/{SIX}/index.html",
-    f"shop/{FOUR}/index.html",
-    "shop/engines/tarnbeck-od6-54.html",
-    "shop/specimen/index.html",
-]
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_nothing_serious_for_people_who_cannot_see_or_point(site: Path, chromium: Any, scheme: str) -> None:
     """axe-core's rules (WCAG 2.2 A and AA among them): no violation that it calls serious or critical.
@@ -188,8 +179,29 @@ def test_nothing_serious_for_people_who_cannot_see_or_point(site: Path, chromium
 @pytest.mark.parametrize("width", [320, 390, 640, 1280, 1900])
 def test_no_page_is_wider_than_its_window(site: Path, chromium: Any, width: int) -> None:
     """320 is what a window of 1280 shows at 400 per cent (WCAG 1.4.10); wide tables scroll in themselves."""
-    for name in PAGES:
+    every = sorted(str(path.relative_to(site)) for path in site.rglob("*.html"))
+    assert {*PAGES, f"shop/{SIX}/build-sheet.html", f"shop/{SIX}/teardown-sheet.html"} <= {*every}
+    for name in every if width == 320 else PAGES:
         page = chromium.new_page(viewport={"width": width, "height": 900})
         page.goto((site / name).as_uri())
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
         page.close()
+
+
+def test_printed_from_a_browser_page_one_answers_and_letters_go_with_their_photos(
+    site: Path, chromium: Any
+) -> None:
+    page = chromium.new_page(viewport={"width": 1000, "height": 900})
+    page.goto((site / "shop" / SIX / "index.html").as_uri())
+    page.emulate_media(media="print")
+    apart = page.evaluate(
+        """() => [...document.querySelectorAll('.fig')].filter(f => f.querySelector('.over')).map(f => {
+            const [a, b] = ['img', '.over'].map(s => f.querySelector(s).getBoundingClientRect());
+            return Math.max(Math.abs(a.width - b.width), Math.abs(a.height - b.height),
+                            Math.abs(a.left - b.left), Math.abs(a.top - b.top)); })"""
+    )
+    assert apart and max(apart) < 1.5, apart
+    first = pypdfium2.PdfDocument(page.pdf(format="A4", prefer_css_page_size=True))[0]
+    text = re.sub(r"\s+", " ", first.get_textpage().get_text_range())
+    assert "7513.08 EUR" in text and "more lines in the annex" in text
+    page.close()
