@@ -110,6 +110,12 @@ def test_a_pack_must_be_bought_whole(tmp_path: Path) -> None:
     assert (found.cost, found.outlay) == (Decimal("18.00"), Decimal("18.00"))
 
 
+def test_two_packs_that_are_not_used_up(tmp_path: Path) -> None:
+    """U2 in pairs is 10.00, with L3 15.00; U3 and L2 singly are 18.00. Used up is 10.00 of it."""
+    found = chosen(tmp_path, CHEAP_ABOVE, {"U2": 2})
+    assert (found.places[0].answer, found.cost, found.outlay) == ("S2/S3", Decimal("10.00"), Decimal("15.00"))
+
+
 def test_what_lies_on_the_shelf_costs_no_pack(tmp_path: Path) -> None:
     """One U2 is there: only L3 is ordered, one part instead of two."""
     found = chosen(tmp_path, CHEAP_ABOVE, {"U2": 10}, "        upper: 1 0\n        lower: 0 0\n")
