@@ -213,7 +213,7 @@ def engine_html(
     )
 
 
-def _once(limits: list[Limit]) -> list[tuple[str, ...]]:
+def _once(limits: list[Limit]) -> list[tuple[str, str, str, str, str]]:
     """A row a limit; feature and source stand in the first row of a feature, until the source changes."""
     rows = []
     before: Limit | None = None
