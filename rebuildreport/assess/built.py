@@ -243,6 +243,7 @@ class Build:
     from_sheet: bool = False  # else it is the teardown turned round
     begun: bool = False
     cautions: tuple[str, ...] = ()  # for the whole sheet
+    stops: tuple[str, ...] = ()  # why nothing may be put together yet: a part that is not there
 
     @property
     def lines(self) -> tuple[BuildLine, ...]:

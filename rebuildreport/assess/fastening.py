@@ -110,6 +110,7 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
     return bolt, []
 
 
+DISAGREE = Sentence("its two torques disagree: name the source that counts")
 _LENGTHS = ("clamped", "shank", "shank_diameter")
 
 
@@ -139,7 +140,10 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[S
                 decimals=value.decimals,
                 source=source_text(engine, stage.source or group.source) or "",
                 note=stage.note or "",
-                withheld=f"{withheld}: name the source that counts" if withheld else "",
+                # neither figure is repeated: whoever reads it would tighten by it; the check quotes both
+                withheld=Sentence("its two torques disagree: name the source that counts")
+                if withheld
+                else "",
                 preload=None if tension is None else _preload(tension),
             )
         )

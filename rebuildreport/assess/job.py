@@ -98,7 +98,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     photos = _photos(job)
     findings = _findings(engine, job, found, money, as_found)
     facts = texts.engine_facts(job.job.engine, engine)
-    bench = together(engine, job, found, deviations, money, needs, rounds, stage, chosen)
+    bench = together(engine, job, found, deviations, money, needs, rounds, stage, chosen, absent)
     work = job.work or Work()
     record = job.job
     said = job.findings.summary if job.findings else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from ..quantities import Sentence, Several
 from ..records import JobFolder
@@ -28,6 +29,7 @@ def together(
     rounds: tuple[Round, ...],
     stage: str,
     choices: Sequence[Choice] = (),
+    absent: Sequence[str] = (),
 ) -> Bench:
     """Build sheet, teardown register and first start; the parts list says which parts are new, and where."""
     places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
@@ -39,7 +41,7 @@ def together(
     apart = job.teardown.date if job.teardown else None
     # the first round tells of the engine as it came
     since = frozenset(one.name for one in rounds[1:] if apart is not None and one.date >= apart)
-    sheet = build(engine, job, found, deviations, bought, since, choices)
+    sheet = replace(build(engine, job, found, deviations, bought, since, choices), stops=tuple(absent))
     begun = start(engine, job, found, deviations, sheet.departures)
     return Bench(register(job), sheet, begun, tuple(open_questions(sheet, begun, job, stage)))
 

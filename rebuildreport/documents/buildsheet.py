@@ -110,6 +110,7 @@ class BuildSheet(Framed):
     engine: str
     rule: str
     state: str
+    stops: tuple[str, ...]
     cautions: tuple[str, ...]
     deviations: tuple[tuple[str, str], ...]
     open: tuple[str, ...]
@@ -154,6 +155,7 @@ def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
         engine=", ".join(text for text in (name, one.engine.counting, one.engine.rotation) if text),
         rule=RULE,
         state=state if build.begun else "",
+        stops=tuple(stop(capital(text)) for text in build.stops),
         cautions=build.cautions,
         deviations=deviations(one),
         open=tuple(stop(capital(text)) for text in one.bench.open) if build.begun else (),

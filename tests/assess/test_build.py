@@ -248,7 +248,7 @@ def test_two_units_that_disagree_are_not_printed(bench: Bench) -> None:
     found = bench.assess()
     (stage,) = next(one for one in found.bench.build.fastenings if one.name == "head_bolts").stages
     assert stage.text == "" and stage.preload is None
-    assert "43 N·m (31.7 lbf·ft) and 25 lbf·ft (33.9 N·m)" in stage.withheld
+    assert stage.withheld and not set("0123456789") & set(stage.withheld)  # nobody tightens by either
     # signed, and yet not done: nobody can say to which torque
     assert lines(found)["tighten head_bolts"].state == "open"
     assert any("name the source" in text for text in found.to_decide)
