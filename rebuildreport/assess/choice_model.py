@@ -177,7 +177,7 @@ class Operation:
     after: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     report: tuple[str, ...] = ()  # what must be measured and sent back
-    supplied: str = ""  # finish to this piston
+    supplied: tuple[tuple[str, Ends], ...] = ()  # position: finished size to its own new piston
     source: str = ""
     decision: str = ""
     price_limit: Decimal | None = None  # ceiling of this operation alone, net

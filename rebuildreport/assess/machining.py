@@ -68,6 +68,7 @@ def _order(
             operation,
             price_limit=one.price_limits.get(operation.feature),
             effects=_effects(engine, operation, chosen),
+            supplied=tuple(_to_pistons(engine, operation, found)),
         )
         for operation in _operations(engine, job, timeline, one)
     )
@@ -100,6 +101,27 @@ def _effects(engine: Engine, operation: Operation, chosen: tuple[Choice, ...]) -
         if operation.feature in (choice.name, engine.features[choice.name].height):
             return tuple(effect for effect in choice.effects if effect.after != (None, None))
     return ()
+
+
+def _to_pistons(
+    engine: Engine, operation: Operation, found: list[Characteristic]
+) -> Iterable[tuple[str, Ends]]:
+    """Finished size of each bore whose new piston is there and measured: its skirt and the clearance."""
+    for fit in engine.features.values():
+        inner = engine.features.get(fit.inner or "")
+        if fit.kind != "fit" or fit.outer != operation.feature or inner is None:
+            continue
+        low, high = ends_in(fit.new.get("clearance"), operation.unit, fit.unit or operation.unit)
+        for position in operation.positions:
+            skirts = [
+                c.value
+                for c in found
+                if c.feature == fit.inner and c.position == position and c.stands and not c.again
+                if c.value is not None and c.unit == operation.unit
+            ]
+            if skirts and low is not None and high is not None:
+                # the largest reading of the skirt must have room, the smallest not too much
+                yield position, (round(max(skirts) + low, 9), round(min(skirts) + high, 9))
 
 
 def _operations(

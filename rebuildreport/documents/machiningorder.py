@@ -152,6 +152,9 @@ def _operation(one: Assessment, operation: Operation, currency: str) -> Operatio
     facts: list[tuple[str, str | tuple[str, ...]]] = [("Where", where)]
     if operation.size != (None, None):
         facts.append(("Finished size", _both(one, operation, operation.size)))
+    if operation.supplied:
+        each = tuple(f"{place(spot)} to {_both(one, operation, ends)}" for spot, ends in operation.supplied)
+        facts.append(("To the supplied pistons", each))
     facts += [(capital(name), _both(one, operation, ends)) for name, ends in operation.form.items()]
     facts += [(capital(name), text) for name, text in operation.must]
     if operation.effects:

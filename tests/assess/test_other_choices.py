@@ -449,3 +449,29 @@ def test_a_thicker_thrust_washer(tmp_path: Path) -> None:
     assert "read again" in found.follows[0] and "cam" not in found.follows[0]
     # the washer's thickness is no end float
     assert [c.name for c in job.characteristics if c.feature == "float"] == ["end_float"]
+
+
+def test_a_bore_is_finished_to_its_supplied_piston(tmp_path: Path) -> None:
+    """Skirt 84.462 and 0.040 to 0.060 is 84.502 to 84.522; C2 has no piston yet (by hand)."""
+    sheet = BORES + (
+        "skirts:\n  kind: readings\n  part: piston\n  positions: C1 C2\n  columns: skirt\n  unit: mm\n"
+        "piston_fit:\n  kind: fit\n  outer: bores\n  inner: skirts\n  unit: mm\n  new:\n"
+        "    clearance: 0.040 to 0.060\n  source: manual page 2\n"
+    )
+    parts = "parts:\n  P-050:\n    name: piston\n  P-100:\n    name: piston\n"
+    bench = Bench(tmp_path, sheet, rest=parts)
+    table = "bores:\n  instrument: gauge\n  columns: top_t top_a\n  rows:\n"
+    bench.round("arrival", "2026-03-02", f"{table}    C1: 84.130 84.05\n    C2: 84.03 84.02\n")
+    decided = "    why: worn\n    by: shop\n    date: 2026-03-03\n"
+    bench.write(
+        "work.yaml",
+        f"decisions:\n  W1:\n    about: bores\n    do: recondition\n    size: 0.50 mm oversize\n{decided}"
+        f"  W2:\n    about: skirts\n    do: replace\n{decided}"
+        "machining:\n  O1:\n    to: the borer\n    parts: block\n",
+    )
+    skirts = "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n    C1: 84.462\n"
+    bench.round("pistons", "2026-03-05", skirts)
+    ((operation,),) = (order.operations for order in bench.assess().orders)
+    assert operation.size == pytest.approx((84.5, 84.52))
+    ((position, ends),) = operation.supplied
+    assert position == "C1" and ends == pytest.approx((84.502, 84.522))
