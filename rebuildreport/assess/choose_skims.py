@@ -45,7 +45,8 @@ class _Skim:
         """The choice, or None where nobody asks for one."""
         bench = self.bench
         decision, taken, until = self._decided()
-        wanted = any(c.feature == self.name and c.verdict == "beyond limit" and c.again for c in bench.found)
+        # a face that was read again since, and is flat now, wants nothing
+        wanted = any(c.feature == self.name and c.verdict == "beyond limit" and c.stands for c in bench.found)
         if not (wanted or decision) or bench.decision(self.name, do=("replace",)):
             return None
         gap, where, unread = self._gap(until)

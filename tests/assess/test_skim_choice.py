@@ -277,3 +277,10 @@ def effect_names(effects: tuple[Effect, ...]) -> set[str]:
 
 def test_a_face_inside_its_limit_asks_for_nothing(tmp_path: Path) -> None:
     assert not [one for one in bench(tmp_path, gap="0.03").assess().choices if one.name == "head_face"]
+
+
+def test_a_face_that_is_flat_by_now_asks_for_nothing(tmp_path: Path) -> None:
+    """Read again later, and nothing decided between: the newest word counts."""
+    made = bench(tmp_path)
+    made.round("again", "2026-03-09", READ.format(gap="0.02").partition("head_height:")[0])
+    assert not [one for one in made.assess().choices if one.name == "head_face"]
