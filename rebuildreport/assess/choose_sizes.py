@@ -17,6 +17,7 @@ from ..trade.steps import Rules, SizeChoice, Step, Trial, Worn
 from .characteristics import feature_title
 from .choice_model import Buy, Candidate, Choice, Effect, Status
 from .consequences import of_bore, of_throw
+from .ground import carries_rods, polish
 from .judging import source_text
 from .questions import span
 from .timeline import step_in_mm
@@ -64,6 +65,9 @@ class _Sizes:
         worn = self._worn()
         if low is None or high is None or not worn or not self._asked(worn):
             return None
+        stays = not (self.bore or self._beyond() or self.bench.decision(self.name, do=("recondition",)))
+        if stays and (polished := polish(self.bench, self.name, self.sheet, worn)) is not None:
+            return polished
         rules = self._rules((low, high))
         tried = steps.choose_size(worn, self._steps(), rules, self.bore, self.bench.guarded)
         unread = [p for p in self.sheet.positions or [] if p not in {one.position for one in worn}]
@@ -152,6 +156,9 @@ class _Sizes:
         """Whether any place is beyond a limit or scored, or somebody decided to machine it."""
         if self.bench.decision(self.name, do=("recondition",)) or any(w.score.value > 0 for w in worn):
             return True
+        return self._beyond()
+
+    def _beyond(self) -> bool:
         see = (wear := self.sheet.wear.get("size")) is not None and bool(wear.see)
         return any(
             c.feature == self.name
@@ -332,7 +339,7 @@ class _Sizes:
             said.append(
                 "compression ratio, piston protrusion and timing stay as they are while the throw is held"
                 f": {of_throw(self.bench, self._until())}"
-                if self._rods
+                if carries_rods(self.bench, self.name, self.sheet)
                 else "the crank's axis stays where it is: compression ratio, protrusion and timing with it"
             )
         elif layout.bore and layout.stroke and layout.cylinders:
@@ -384,14 +391,3 @@ class _Sizes:
                 "or shells ride on them"
             )
         return said
-
-    @property
-    def _rods(self) -> bool:
-        """Whether these are the journals that the rods run on: their throw moves the pistons."""
-        positions = self.sheet.positions or []
-        housings = [
-            self.bench.engine.features[fit.housing].part or ""
-            for fit in self.bench.engine.features.values()
-            if fit.journal == self.name and fit.housing in self.bench.engine.features
-        ]
-        return any("rod" in part for part in housings) or any(p.startswith("R") for p in positions)

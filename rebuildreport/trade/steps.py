@@ -14,6 +14,7 @@ from .metrology import Measured, combine
 from .verdict import DUST, GUARD_FACTOR
 
 NOTHING = Measured(0.0)
+POLISHED = 0.01  # mm that a polish takes off a diameter, at the most (common practice)
 
 Answer = Literal["yes", "no", "too close"]
 Band = tuple[float, float]
@@ -271,7 +272,7 @@ def _wall(worn: Worn, aim: float, nominal: float, one_sided: bool) -> float:
 
 
 def polish_only(
-    smallest: Measured, score: float, limit: float | None, removal: float = 0.01, guarded: bool = True
+    smallest: Measured, score: float, limit: float | None, removal: float = POLISHED, guarded: bool = True
 ) -> bool:
     """Whether a journal may stay at its size with a polish: no score is deeper, no limit passed [mm].
 

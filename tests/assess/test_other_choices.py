@@ -475,3 +475,29 @@ def test_a_bore_is_finished_to_its_supplied_piston(tmp_path: Path) -> None:
     assert operation.size == pytest.approx((84.5, 84.52))
     ((position, ends),) = operation.supplied
     assert position == "C1" and ends == pytest.approx((84.502, 84.522))
+
+
+@pytest.mark.parametrize(
+    ("depth", "answer"), [("0.004", "a polish, and no undersize"), ("0.020", "0.25 mm undersize")]
+)
+def test_a_shallow_score_is_polished_out(tmp_path: Path, depth: str, answer: str) -> None:
+    """0.004 deep is 0.008 on the diameter, under the 0.010 of a polish; 49.989 less 0.010 is over 49.960."""
+    bench = Bench(tmp_path, JOURNALS.replace("  runout: runout\n", ""))
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        f"""\
+        journals:
+          instrument: mic
+          columns: front_a front_b rear_a rear_b
+          rows:
+            M1: 49.990 49.989 49.990 49.989
+            M2: 49.990 49.989 49.990 49.989
+        scores:
+          feature: journals
+          columns: score_depth
+          rows:
+            M1: {depth}
+        """,
+    )
+    assert choice(bench.assess(), "journals").answer == answer
