@@ -16,6 +16,7 @@ from .choices import choices, open_choices
 from .cost import cost
 from .dismantling import dismantling
 from .judging import source_text
+from .lapses import lapsed
 from .machining import orders
 from .model import (
     Assessment,
@@ -81,6 +82,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     needs = parts.gather()
     parts.questions += open_choices(chosen, done)
     found += summary.missing(engine, found)
+    found = lapsed(engine, shop, taken, found)
     found, disagree = oddities.contradictions(engine, job, timeline, found, shop.first_unit)
     found, absent = oddities.explain_absent(engine, job, found)
     odd = [

@@ -42,6 +42,12 @@ def contradictions(
     place: it contradicts where it lies outside smallest and largest by more
     than the joint uncertainty (E_n above 1).  Both values then say so, beside
     their verdicts, which stay what they are.
+
+    The two doubts are joined as if nothing were shared.  What they do share (the
+    journal's micrometer, a gauge set in it, the journal reading itself) enters
+    both with the same sign and would cancel in their difference, so the joint
+    doubt is at most too large: a shared instrument can hide a contradiction as
+    small as its own error, and never makes one.
     """
     days = {one.name: one.model.date for one in all_rounds(job)}
     notes: dict[str, str] = {}

@@ -696,6 +696,25 @@ def test_a_lapsed_calibration_stands_beside_the_readings(tmp_path: Path) -> None
     assert value(found, "mains.largest M1 @arrival").value == 47.992
 
 
+def test_a_lapsed_calibration_stands_beside_each_value_that_rests_on_it(tmp_path: Path) -> None:
+    """The journals' micrometer had run out: their sizes say so, and the clearance; the housings do not."""
+    bench = Bench(tmp_path, MAINS)
+    shop = bench.shop / "shop.yaml"
+    text = shop.read_text(encoding="utf-8")
+    shop.write_text(text.replace("  mic:\n", "  mic:\n    due: 2026-02-01\n"), encoding="utf-8")
+    bench.round("arrival", "2026-03-02", direct("0.04", "0.04"))
+    found = bench.assess()
+    said = "read with the micrometer past its calibration"
+    marked = {c.feature for c in found.characteristics if said in c.note}
+    assert marked == {"mains", "shells", "clearance"}
+    assert all(said in c.note for c in found.characteristics if c.feature == "mains" and c.value is not None)
+    assert not any(said in c.note for c in found.characteristics if c.basis == "direct")  # by feelers
+    title = found.feature("clearance").title
+    shown = [one for one in tables(found) if one.title.startswith(title)]
+    texts = [text.lower() for one in shown for text in (*one.notes, *(row.note for row in one.rows))]
+    assert any(said in text for text in texts)
+
+
 def test_repeats_that_are_none(tmp_path: Path) -> None:
     """Two readings at one spot 0.010 apart with s = 0.00104 each: 2.8 · 0.00104 = 0.0029 is what may be."""
     bench = Bench(tmp_path, MAINS)
