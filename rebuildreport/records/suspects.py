@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from ..quantities import Quantity, factor
 from ..trade.doubt import Band
 from . import exchanges, misread
-from .bands import band, base, rows
+from .bands import band, base, rows, step_in_mm, steps
 from .doubts import Doubt, Spot
 from .engine import Engine, Feature
 from .rounds import Cell
@@ -62,7 +62,7 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
         for one in measured:
             if one.feature in features:
                 add(list(misread.of_missing_parts(one, job, engine)))
-        for round_ in dict.fromkeys(one.round for one in measured):
+        for round_ in dict.fromkeys(one.round for one in measured) if _read(job) else ():
             known = job.rounds.get(round_)
             if known is not None and known.model.on_paper:
                 continue  # parts of another engine: nobody knows what size they were
@@ -74,16 +74,26 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
     return found
 
 
+def _read(job: JobFolder) -> bool:
+    """Whether all files could be read that say of which size a position is: else nobody knows."""
+    unread = [name for name in ("job", "teardown", "work") if getattr(job, name) is None]
+    written = (job.sources[name].lines for name in unread if name in job.sources)
+    return not any(text and text[0] != "#" for lines in written for line in lines if (text := line.strip()))
+
+
 def _slips(one: Measured, feature: Feature | None) -> list[Doubt]:
     """Single readings that stand out from what is around them."""
     if feature is not None and feature.kind in kinds() and not kinds()[feature.kind].alike:
         return []
     spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
     bands = {column: _band(feature, column) for column in one.table.columns}
-    doubted = {spot: it for spot in spots if (it := _suspect(one, bands, *spot))}
+    doubted = {spot: it for spot in spots if (it := _suspect(one, bands, *spot, feature=feature))}
     slipped = {spot: it for spot in doubted if (it := _suspect(one, bands, *spot, exchanges=False))}
     if slipped:  # a slipped point is no neighbour to hold the others against
-        again = {spot: _suspect(one, bands, *spot, without=slipped.keys() - {spot}) for spot in spots}
+        again = {
+            spot: _suspect(one, bands, *spot, without=slipped.keys() - {spot}, feature=feature)
+            for spot in spots
+        }
         doubted = {spot: it for spot in spots if (it := again[spot] or slipped.get(spot))}
     return list(doubted.values())
 
@@ -99,6 +109,7 @@ def _suspect(
     column: str,
     without: Set[tuple[str, str]] = frozenset(),
     exchanges: bool = True,
+    feature: Feature | None = None,
 ) -> Doubt | None:
     cell = one.cells[position][column]
     unit = cell.readings[0].unit
@@ -118,19 +129,22 @@ def _suspect(
         groups = [repeats, row, down]
         meant = _slipped(reading, [*groups, _ends(bands.get(column), unit)])
         meant = meant or (_exchanged(reading, groups) if exchanges else "")
-        if meant:
+        limits = bands.get(column)
+        if meant or (exchanges and feature and _alone(reading, [repeats, row], feature, limits)):
             every = (it for cells in one.cells.values() for it in cells.values())
             places = mode(typed.decimals for it in every for typed in it.readings)
             mates = next(
                 (f"beside {_list(group, places)}" for group in groups if group), "against its limits"
             )
             stands_out = f"{position} {column}: {reading.text} stands out {mates}"
-            hint = f"{meant}? Measure again, or write {reading.text}! if it is right"
+            hint = f"easure again, or write {reading.text}! if it is right"
+            hint = f"{meant}? M{hint}" if meant else f"m{hint}"
             problem = one.source.problem_at(
                 cell.line, cell.column, f"{stands_out}; left out until confirmed", hint, "warning"
             )
             spoken = stands_out.replace("_", " ")
-            says = f"{spoken}, perhaps for {meant}; left out until somebody has measured again."
+            perhaps = f", perhaps for {meant}" if meant else " and lies outside every limit"
+            says = f"{spoken}{perhaps}; left out until somebody has measured again."
             return Doubt(one.round, one.name, says, problem, ((one.round, one.name, position, column),))
     return None
 
@@ -222,10 +236,39 @@ def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> str:
         off = max(low - reading.value, reading.value - high)
         if off <= max(5 * spread, 20 * step):
             return ""
-        fits = [text for text in _exchanges(reading.text) if low - 3 * step <= float(text) <= high + 3 * step]
+        # a worn surface goes on beyond its neighbours by as much as they differ among themselves
+        reach = max(3 * step, spread)
+        fits = [text for text in _exchanges(reading.text) if low - reach <= float(text) <= high + reach]
         if len(fits) == 1:
             return fits[0]
     return ""
+
+
+def _alone(reading: Quantity, groups: Sequence[list[float]], feature: Feature, limits: Limits) -> bool:
+    """Whether a reading is what no wear makes, though nobody can say what was meant.
+
+    It is outside every limit and far from its repeats and its row, which agree among themselves: by more
+    than ``NEAR``, or on the side to which this surface does not wear, as a bore smaller than new.
+    """
+    ends = _ends(limits, reading.unit)
+    known = [group for group in groups if len(group) > 1 and min(group) > 0]
+    if not ends or not known:
+        return False
+    for group in known:
+        low, high = min(group), max(group)
+        off = max(low - reading.value, reading.value - high)
+        if high - low > ALIKE * low or off <= max(5 * (high - low), 20 * reading.resolution):
+            return False
+    shifts = [step_in_mm(size) for size in steps(feature)] if base(reading.unit) == "mm" else []
+    scale = factor("mm", reading.unit) if shifts else 1.0
+    for shift in (0.0, *(one * scale for one in shifts)):
+        if ends[0] + shift <= reading.value <= ends[1] + shift:
+            return False
+    middle = median(known[0])
+    unworn = (feature.kind == "bore" and reading.value < middle) or (
+        feature.kind == "journal" and reading.value > middle
+    )
+    return unworn or abs(reading.value - middle) > NEAR * middle
 
 
 def _exchanges(text: str) -> list[str]:

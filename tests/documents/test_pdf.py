@@ -34,7 +34,9 @@ def test_the_name_of_a_fact_and_its_text_stand_on_one_page(pdf_renderer: Any) ->
     for number, above in enumerate(range(190, 262, 4)):
         words = [f"begin{number}"] + ["words of the text"] * 30 + [f"end{number}"]
         facts = part.list([(f"name{number}", " ".join(words))])  # type: ignore[attr-defined]
-        sections += f'<section style="break-before:page"><div style="height:{above}mm"></div>{facts}</section>'
+        sections += (
+            f'<section style="break-before:page"><div style="height:{above}mm"></div>{facts}</section>'
+        )
     page = f"<html lang='en'><style>{places.stylesheet()}</style><body>{sections}</body></html>"
     pdf = pypdfium2.PdfDocument(pdf_renderer.HTML(string=page).write_pdf())
     pages = [pdf[i].get_textpage().get_text_range() for i in range(len(pdf))]

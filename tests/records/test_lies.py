@@ -94,6 +94,15 @@ def test_ground_journals_are_not_exchanged(write: Write) -> None:
     assert "sizes_as_found" in found[0].problem.suggestion
 
 
+@pytest.mark.parametrize("file", ["j1/work.yaml", "j1/teardown.yaml"])
+def test_nothing_is_said_of_sizes_where_they_could_not_be_read(write: Write, file: str) -> None:
+    """The decision may well stand in the file with the bad line."""
+    bad = {file: "by: me\ndate: 2026-02-30\n"}
+    assert doubts(write, *with_pins("63.466   63.465   63.466  63.464"), files=bad) == []
+    unbegun = {file: "# nothing yet\n"}
+    assert len(doubts(write, *with_pins("63.466   63.465   63.466  63.464"), files=unbegun)) == 1
+
+
 def test_an_undersize_that_is_written_down_is_no_doubt(write: Write) -> None:
     size = "  - feature: pins\n    positions: R2\n    size: 0.50 mm undersize\n  - feature: housings\n"
     changes = [

@@ -113,3 +113,48 @@ def test_a_slipped_point_draws_no_neighbour_into_doubt(write: Write) -> None:
     unit = (ROUND, "  journals:\n    instrument: mic\n", "  journals:\n    unit: in\n    instrument: mic\n")
     job = write(unit, (ROUND, row, inches)).jobs["j1"]
     assert job.suspects == {("arrival", "journals", "M2", "front_b")}
+
+
+BORE = (
+    "engines/four.yaml",
+    "  float:\n",
+    "  barrels:\n    kind: bore\n    positions: C1 C2\n    columns: top_t top_a middle_t middle_a bottom_t\n"
+    "    unit: in\n    new:\n      size: 3.3125 to 3.3135\n    wear:\n      size: max 3.3200\n"
+    "    oversizes: 0.020 in\n  float:\n",
+)
+
+
+def barrels(first: str) -> tuple[str, str, str]:
+    rows = f"      C1: 3.3152 3.3147 3.3146 3.3143 3.3138\n      C2: {first} 3.3189 3.3196 3.3172 3.3147\n"
+    table = "  barrels:\n    unit: in\n    columns: top_t top_a middle_t middle_a bottom_t\n    rows:\n"
+    return ROUND, "  float:\n", f"{table}{rows}  float:\n"
+
+
+def test_exchanged_digits_in_a_worn_bore(write: Write) -> None:
+    """3.3228 typed as 3.2328: the worn top lies beyond its neighbours, by less than they differ."""
+    job = write(BORE, barrels("3.2328")).jobs["j1"]
+    assert job.suspects == {("arrival", "barrels", "C2", "top_t")}
+    (problem,) = [one for one in job.problems if "until confirmed" in one.message]
+    assert problem.suggestion.startswith("3.3228?")
+
+
+def test_a_worn_top_is_no_slip(write: Write) -> None:
+    assert not write(BORE, barrels("3.3228")).jobs["j1"].suspects
+
+
+@pytest.mark.parametrize(
+    ("typed", "suspect"),
+    [
+        ("3.2775", True),  # smaller than any limit: no bore wears so, whatever was meant
+        ("3.2775!", False),
+        ("3.4475", True),  # 4 per cent: no bore wears so far beside such neighbours
+        ("3.3475", False),  # a deep groove at the ridge
+        ("3.3328", False),  # 0.020 over would be a step of the sheet
+    ],
+)
+def test_what_no_wear_makes_is_asked_about(write: Write, typed: str, suspect: bool) -> None:
+    job = write(BORE, barrels(typed)).jobs["j1"]
+    assert bool(job.suspects) == suspect
+    if suspect:
+        (problem,) = [one for one in job.problems if "until confirmed" in one.message]
+        assert problem.suggestion == f"measure again, or write {typed}! if it is right"
