@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -37,7 +38,14 @@ def problem_lines(problem: Problem, shop: Path) -> list[str]:
         before = "".join("\t" if letter == "\t" else " " for letter in problem.quote[: problem.column - 1])
         lines += [f"    {problem.quote}", f"    {before}^"]
     if problem.suggestion:
-        lines.append(f"    {problem.suggestion}")
+        lines += textwrap.wrap(
+            problem.suggestion,
+            110,
+            initial_indent="    ",
+            subsequent_indent="    ",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
     return lines
 
 

@@ -69,6 +69,8 @@ def prepare(photo: Path, folder: Path, earlier: Path | None = None) -> Prepared:
         why = " ".join(str(problem).split()) or type(problem).__name__
         if "cannot identify image" in why:
             why = "it is no picture that can be read, or it is damaged"
+        elif "truncated" in why:
+            why = "its end is missing: copy it again"
         return Prepared(problem=f"{photo.name}: {why}")
     names = [f"{stem}-{one.width}x{one.height}.jpg" for one in (full, small)]
     folder.mkdir(parents=True, exist_ok=True)

@@ -83,6 +83,8 @@ def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Q
     text = text.strip().replace("\u00a0", " ")
     match = _NUMBER.match(text)
     if not match or _COMMA.match(text):
+        if meant := _letters(text):
+            raise QuantityError(f"'{text}' has a letter among its digits", meant)
         digits, _, rest = text.partition(" ")
         number(digits)  # raises with the right words
         raise QuantityError(f"'{text}' is not a quantity")
@@ -90,16 +92,41 @@ def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Q
     value, decimals = number(digits)
     if not rest:
         if unit is None:
-            raise QuantityError(f"'{text}' has no unit", f"write the unit behind it, as in {text} mm")
+            raise QuantityError(f"'{text}' has no unit", _with_unit(text, value, dimension))
         rest = unit
     try:
         name = units.canonical(rest)
         found = units.dimension(name)
     except units.UnknownUnit as problem:
+        if meant := _letters(text):
+            raise QuantityError(f"'{text}' has a letter among its digits", meant) from None
         raise QuantityError(str(problem), _near(rest)) from None
     if dimension is not None and found != dimension:
         raise QuantityError(f"'{text}' is a {found}, not a {dimension}")
     return Quantity(digits, value, name, decimals)
+
+
+def _letters(text: str) -> str:
+    """The number meant where the letter O or l stands for a digit; '' where none does.
+
+    >>> _letters("1.747O"), _letters("l.7470"), _letters("1.7470 in")
+    ('1.7470', '1.7470', '')
+    """
+    word, _, rest = text.partition(" ")
+    if not re.search("[OolI]", word) or not re.fullmatch(r"[+-]?[0-9OolI]*\.?[0-9OolI]+", word):
+        return ""
+    if not re.search("[0-9]", word):
+        return ""
+    return f"{word.translate(str.maketrans('OolI', '0011'))} {rest}".rstrip()
+
+
+def _with_unit(text: str, value: float, dimension: str | None) -> str:
+    """A bare number with the unit that was probably meant: of a temperature by what a workshop can have."""
+    if dimension == "temperature":
+        return f"{text} °F" if value > 45 else f"{text} °C"
+    if dimension in units.BASE:
+        return f"write the unit behind it, as in {text} {units.BASE[dimension]}"
+    return f"write the unit behind it, as in {text} mm"
 
 
 def _near(unit: str) -> str:

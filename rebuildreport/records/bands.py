@@ -166,6 +166,10 @@ class Sizes:
     def sleeved(self, feature: str, position: str) -> bool:
         return (feature, position) in self._sleeved
 
+    def decided(self, feature: str, position: str) -> bool:
+        """Whether a decision names a size for the position."""
+        return any(name == feature and (not at or position in at) for _, name, at, _ in self._decided)
+
     def on(self, feature: str, position: str, day: date | None) -> list[str]:
         """Sizes that a reading of this day may have met: on the day of a decision, before it or after."""
         known = [self._found.get((feature, position), "")]

@@ -20,7 +20,7 @@ from .validate import listed
 def halves_of(feature: Feature) -> tuple[str, str]:
     """What the halves of a shell are called: as the columns that its walls are read in.
 
-    >>> halves_of(Feature(kind="shells", columns=["rod", "cap"])), halves_of(Feature(kind="shells"))
+    >>> halves_of(Feature(kind="shells", columns="rod cap")), halves_of(Feature(kind="shells"))
     (('rod', 'cap'), ('upper', 'lower'))
     """
     from ..trade.bearings import UPPER_LOWER, halves

@@ -281,6 +281,19 @@ def _part(notes: Notes, where: tuple[str | int, ...], part: str, words: Vocabula
     )
 
 
+def _wrong_side(feature: Feature, side: str) -> bool:
+    """Whether no tool makes such a size: a crankpin larger, a barrel smaller.
+
+    By the steps of the sheet: pistons are read like journals and bought oversize, and poured metal is
+    bored undersize to a ground crank.
+    """
+    if feature.kind == "journal" and side == "oversize":
+        return bool(feature.undersizes) and not feature.oversizes
+    return (
+        feature.kind == "bore" and side == "undersize" and bool(feature.oversizes) and not feature.undersizes
+    )
+
+
 def _size(notes: Notes, where: tuple[str | int, ...], size: str, feature: Feature | None) -> None:
     """A step must be one that the sheet offers; ground to order is then said in 'why'."""
     if size == "standard":
@@ -295,16 +308,22 @@ def _size(notes: Notes, where: tuple[str | int, ...], size: str, feature: Featur
             where, f"'{size}' is no size: {problem}", "0.50 mm undersize, 0.020 in oversize, standard"
         )
         return
-    offered = getattr(feature, f"{match.group(2)}s") if feature else None
+    step, side = match.groups()
+    if feature is not None and _wrong_side(feature, side):
+        made, right = ("larger", "oversize") if side == "undersize" else ("smaller", "undersize")
+        message = f"no {side} is made of a {feature.kind}: machining makes it {made}"
+        notes.error(where, message, f"{step} {right}")
+        return
+    offered = getattr(feature, f"{side}s") if feature else None
     if not offered:
         return
-    *steps, unit = offered.split()
+    *offers, unit = offered.split()
     try:
-        known = [quantities.parse(step, unit=unit) for step in steps]
+        known = [quantities.parse(one, unit=unit) for one in offers]
     except QuantityError:
         return  # the sheet's own line is reported
-    if all(abs(step.to("mm") - wanted.to("mm")) > 1e-9 for step in known):
-        notes.warn(where, f"{match.group(1)} is none of the sheet's steps", f"the sheet lists {offered}")
+    if all(abs(one.to("mm") - wanted.to("mm")) > 1e-9 for one in known):
+        notes.warn(where, f"{step} is none of the sheet's steps", f"the sheet lists {offered}")
 
 
 def _dimension(unit: str) -> str:

@@ -128,6 +128,8 @@ def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
                 f"write it under sizes_as_found in teardown.yaml: feature: {row.one.feature}, "
                 f"positions: {row.position}, size: {like or 'standard'}"
             )
+            if sizes.decided(row.one.feature, row.position):
+                hint = "measure again, or write in work.yaml which size it was made to"
             yield _doubt(row, message, hint, f"{message}: judged by what the records say.", ())
 
 

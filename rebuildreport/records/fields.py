@@ -155,8 +155,37 @@ def interval(text: str) -> Interval:
     try:
         bare_or_unit(text)
     except QuantityError as problem:
-        raise fail(f"'{text}' is no limit: {problem}", "0.050 to 0.110, max 0.030 or min 22.0") from None
+        if meant := _limit_meant(text):
+            raise fail(f"'{text}' is no limit", meant) from None
+        hint = problem.suggestion or "0.050 to 0.110, max 0.030 or min 22.0"
+        raise fail(f"'{text}' is no limit: {problem}", hint) from None
     raise fail(f"'{text}' does not say which side it limits", f"max {text} or min {text}")
+
+
+def _limit_meant(text: str) -> str:
+    """A limit in the words that the files take, from the ways in which people write one; '' where none is.
+
+    >>> _limit_meant("1.7510-1.7515"), _limit_meant("0.0005 max"), _limit_meant("1.7512 +/- 0.0003 in")
+    ('1.7510 to 1.7515', 'max 0.0005', '1.7509 to 1.7515 in')
+    >>> _limit_meant("<= 0.03 mm"), _limit_meant("0.10 .. 0.25")
+    ('max 0.03 mm', '0.10 to 0.25')
+    """
+    number, unit = r"(\d+(?:\.\d+)?)", r"\s*([^\W\d].*)?"
+    if match := re.fullmatch(rf"{number}\s*(?:-|–|—|\.\.+|…|/)\s*{number}{unit}", text):
+        return f"{match[1]} to {match[2]} {match[3] or ''}".rstrip()
+    if match := re.fullmatch(rf"{number}\s*(?:\+/-|\+-|±)\s*{number}{unit}", text):
+        middle, by = Decimal(match[1]), Decimal(match[2])
+        return f"{middle - by} to {middle + by} {match[3] or ''}".rstrip()
+    sides = {"max": "max", "maximum": "max", "min": "min", "minimum": "min", "<": "max", "<=": "max"}
+    sides |= {"≤": "max", ">": "min", ">=": "min", "≥": "min", "up to": "max", "at most": "max"}
+    sides |= {"at least": "min"}
+    for word, side in sides.items():
+        lead = re.fullmatch(rf"{word}\.?:?\s*{number}{unit}", text, re.IGNORECASE)
+        if lead:
+            return f"{side} {lead[1]} {lead[2] or ''}".rstrip()
+        if last := re.fullmatch(rf"{number}\s*(.*?)\s*{word}\.?", text, re.IGNORECASE):
+            return f"{side} {last[1]} {last[2]}".rstrip()
+    return ""
 
 
 def names(text: str) -> list[str]:
@@ -221,8 +250,25 @@ def amount_of_money(text: str) -> Decimal:
             raise InvalidOperation
         return Decimal(text)
     except InvalidOperation:
-        hint = text.replace(",", ".") if re.fullmatch(r"\d+,\d{1,2}", text) else "168.00"
+        hint = plain_amount(text) or "a bare number, as in 168.00"
         raise fail(f"'{text}' is not an amount of money", hint) from None
+
+
+def plain_amount(text: str) -> str:
+    """An amount without its currency and the marks between its thousands; '' where neither is plain.
+
+    >>> plain_amount("1,500.00"), plain_amount("£160"), plain_amount("1.500,50 EUR"), plain_amount("160,00")
+    ('1500.00', '160', '1500.50', '160.00')
+    """
+    match = re.fullmatch(r"\D{0,4}?\s*(\d[\d.,' \u00a0]*?)\s*[^\d\s]{0,4}", text)
+    if not match:
+        return ""
+    digits = re.sub(r"[' \u00a0]", "", match[1])
+    whole = r"\d{1,3}(?:[.,]\d{3})*|\d+"
+    parts = re.fullmatch(rf"({whole})(?:[.,](\d{{1,2}}))?", digits)
+    if not parts:
+        return ""
+    return re.sub(r"[.,]", "", parts[1]) + (f".{parts[2]}" if parts[2] else "")
 
 
 _MATERIALS = {
@@ -262,7 +308,17 @@ def _count(text: str) -> int:
 
 
 def _hours(text: str) -> Decimal:
-    return amount_of_money(text.removesuffix(" h"))
+    typed = text.removesuffix("h").rstrip()
+    try:
+        return amount_of_money(typed)
+    except PydanticCustomError:
+        clock = re.fullmatch(r"(\d{1,4})\s*[h:]\s*([0-5]?\d)\s*(?:min|m)?", text)
+        if clock:
+            hint = f"{int(clock[1]) + int(clock[2]) / 60:.2f}".rstrip("0").rstrip(".")
+        else:
+            comma = re.fullmatch(r"(\d+),(\d+)", typed)
+            hint = f"{comma[1]}.{comma[2]}" if comma else "hours and their tenths, as in 9.5"
+        raise fail(f"'{text}' is not a number of hours", hint) from None
 
 
 def _phrases(text: str) -> list[str]:

@@ -232,6 +232,12 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
     problems += check_job_money(loaded, sheet, shop.shop)
+    if loaded.findings and loaded.photos:
+        from .pictures import check_pictures
+
+        findings = loaded.findings.findings.values()
+        named = {*loaded.findings.photos, *(name for one in findings for name in one.photos)}
+        problems += check_pictures(path, loaded.photos, named, sources["findings"])
     if sheet is not None:
         from .choosecheck import check_chosen
 

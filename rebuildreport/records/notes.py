@@ -11,6 +11,7 @@ from .problems import Problem
 from .reader import Source, Where
 from .validate import listed, near, offer
 
+ALL = 200  # names of a sheet, or kinds of feature: cut lists hide the one that was meant
 Severity = Literal["error", "warning"]
 
 
@@ -66,7 +67,7 @@ class Notes:
         if word in known:
             return True
         names = sorted(known) if isinstance(known, Set) else known  # a set has no order to tell it in
-        hint = offer(word, names) or (f"known here: {listed(names)}" if known else "")
+        hint = offer(word, names) or (f"known here: {listed(names, ALL)}" if known else "")
         self.add(where, f"'{word}' is {what}", hint, severity, key, word if within and not key else "")
         return False
 

@@ -287,6 +287,8 @@ def _explain(source: Source, problem: yaml.YAMLError) -> Problem:
         return source.problem_at(line, column, "a tab stands in the indentation", "indent with blanks")
     if "mapping values are not allowed" in what:
         return _colon(source, line, column)
+    if "could not find expected ':'" in what and start:
+        return _no_colon(source, start.line + 1)
     value = re.match(r"\s*(?:- +)*(?:[^\s:][^:]*:\s+)?(.*)", text)
     if value and value.group(1)[:1] and value.group(1)[0] in _NEEDS_QUOTES + ",]}-":
         first = value.group(1)[0]
@@ -308,6 +310,18 @@ def _explain(source: Source, problem: yaml.YAMLError) -> Problem:
     return source.problem_at(
         line, column, f"this line cannot be read ({what or context or problem})", _QUOTES
     )
+
+
+def _no_colon(source: Source, line: int) -> Problem:
+    """A line that begins with a name and lacks the colon behind it, or the blank behind that."""
+    text = source.line(line)
+    match = re.match(r"(\s*(?:- +)*)([\w-]+)(:?)\s*(.*)$", text)
+    if not match:
+        return source.problem_at(line, 1, "this line is no 'name: value'", _QUOTES)
+    lead, name, colon, rest = match.groups()
+    missing = "the blank after the colon" if colon else "the colon behind the name"
+    at = len(lead) + len(name) + (2 if colon else 1)
+    return source.problem_at(line, at, f"{missing} is missing", f"{name}: {rest}")
 
 
 def _colon(source: Source, line: int, column: int) -> Problem:

@@ -109,7 +109,13 @@ def _wrong_length(tokens: list[str], position: str, columns: list[str]) -> tuple
     if len(tokens) < len(columns):
         missing = listed(columns[len(tokens) :])
         return f"{position} has {count} for {wanted}: {missing} missing", "write -- for a reading not taken"
-    units = [one for one in tokens if _is_unit(one)]
+    words = [one for one in tokens if one[:1].isalpha() and one not in ("none", "x", "n/a")]
+    units = [one for one in words if _is_unit(one)]
+    if words and units != words:
+        first = tokens.index(words[0])
+        readings, said = " ".join(tokens[:first]), " ".join(tokens[first:])
+        message = f"{position}: a row holds readings only, and words stand in it: '{said}'"
+        return message, f"a remark goes behind a #: {readings}  # {said}"
     if units:
         message = f"{position}: a row holds bare readings, and '{units[0]}' is a unit"
         return message, f"convert it, or give it a table of its own with 'unit: {units[0]}'"
@@ -122,11 +128,8 @@ def _wrong_length(tokens: list[str], position: str, columns: list[str]) -> tuple
 def _is_unit(token: str) -> bool:
     if not token[:1].isalpha() or token == "none":
         return False
-    try:
-        quantities.canonical(token)
-    except quantities.UnknownUnit:
-        return False
-    return True
+    # of the units that the table knows: 'at' is one of pint's, and a word of remarks
+    return token in quantities.units.spellings()
 
 
 def _tokens(text: str, source: Source, where: Where) -> Iterable[tuple[str, int, int]]:

@@ -62,7 +62,7 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
         for one in measured:
             if one.feature in features:
                 add(list(misread.of_missing_parts(one, job, engine)))
-        for round_ in dict.fromkeys(one.round for one in measured) if _read(job) else ():
+        for round_ in dict.fromkeys(one.round for one in measured) if _read(job, engine) else ():
             known = job.rounds.get(round_)
             if known is not None and known.model.on_paper:
                 continue  # parts of another engine: nobody knows what size they were
@@ -74,8 +74,12 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
     return found
 
 
-def _read(job: JobFolder) -> bool:
+def _read(job: JobFolder, engine: Engine) -> bool:
     """Whether all files could be read that say of which size a position is: else nobody knows."""
+    parts = {one.part for one in engine.features.values()}
+    for decision in job.work.decisions.values() if job.work else ():
+        if decision.size and decision.about not in engine.features and decision.about not in parts:
+            return False  # of what, is misspelt
     unread = [name for name in ("job", "teardown", "work") if getattr(job, name) is None]
     written = (job.sources[name].lines for name in unread if name in job.sources)
     return not any(text and text[0] != "#" for lines in written for line in lines if (text := line.strip()))

@@ -16,7 +16,7 @@ from .reader import Source, Where
 from .rounds import FIRST_START, Table
 from .rows import Cells
 from .sheetcheck import kinds
-from .shop import Shop
+from .shop import Instrument, Shop
 from .validate import listed, near
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
         if engine is not None:
             _against_sheet(notes, where, one, engine)
         if shop is not None:
-            _instruments(notes, where, one, shop)
+            _instruments(notes, where, one, shop, engine.features.get(one.feature) if engine else None)
             if engine is not None and one.feature in engine.features:
                 _fit(notes, where, one, engine.features[one.feature], shop)
         found += notes.found
@@ -181,7 +181,7 @@ def _read(cells: Cells) -> bool:
     return any(cell.readings for row in cells.values() for cell in row.values())
 
 
-def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop) -> None:
+def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, feature: Feature | None) -> None:
     """The instruments are known, and measure what is read; what they can have shown is ``misread``'s."""
     for key in ("instrument", "set_from"):
         name = getattr(one.table, key)
@@ -189,12 +189,18 @@ def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop) -> None:
             continue
         if not notes.known((*where, key), name, shop.instruments, "no instrument of shop.yaml"):
             continue
-        if key == "instrument":
+        if key == "instrument" and not _other_dimension(one.table.unit, feature):
             _measures(notes, one, name, shop)
     if one.table.instrument is None and _read(one.cells) and not _counted(one):
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
         notes.warn(where, message, hint, key=True)
+
+
+def _other_dimension(unit: str | None, feature: Feature | None) -> bool:
+    """Whether a table's unit measures something else than its feature: told at the unit, and once."""
+    here, wanted = _known_unit(unit), _known_unit(feature.unit) if feature else None
+    return bool(here and wanted and dimension(here) != dimension(wanted))
 
 
 def _fit(notes: Notes, where: Where, one: Measured, feature: Feature, shop: Shop) -> None:
@@ -217,6 +223,11 @@ def _counted(one: Measured) -> bool:
     return all(dimension(unit) == "count" for unit in units)
 
 
+def _reads(tool: Instrument, unit: str) -> bool:
+    ends = [end.unit for end in (tool.range.low, tool.range.high) if end and _known_unit(end.unit)]
+    return any(dimension(end) == dimension(unit) for end in ends)
+
+
 def _measures(notes: Notes, one: Measured, name: str, shop: Shop) -> None:
     """A dial does not read pressures: told once for a table."""
     tool = shop.instruments[name]
@@ -227,6 +238,7 @@ def _measures(notes: Notes, one: Measured, name: str, shop: Shop) -> None:
         for reading in cell.readings:
             if reading.unit != unit and dimension(reading.unit) != dimension(unit):
                 message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
-                hint = near(name, shop.instruments)
+                fits = [other for other, it in shop.instruments.items() if _reads(it, reading.unit)]
+                hint = near(name, fits) or (f"which read it: {listed(fits)}" if fits else "")
                 notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
                 return

@@ -10,7 +10,7 @@ ALIKE = (
     ("journals", "journal", "pins", "pin", "necks"),
     ("rod", "rods", "conrod", "big_end", "bigend", "crankpin"),
     ("main", "mains", "crank", "crankshaft"),
-    ("bores", "bore", "barrels", "cylinders", "liners", "liner", "sleeves"),
+    ("bores", "bore", "barrels", "barrel", "cylinders", "cylinder", "liners", "liner", "sleeves"),
     ("skirts", "skirt", "pistons", "piston"),
     ("float", "end_float", "end_play", "endplay", "axial_play", "thrust"),
     ("clearance", "clearances", "play", "oil_clearance"),

@@ -27,7 +27,6 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     >>> source, _ = read_bytes(b"date: 5.2.2026\\nby: bench 1\\ntemprature: 20 C\\n", "arrival.yaml")
     >>> for problem in validate(Round, source)[1]:
     ...     print(problem.line, problem.message, "|", problem.suggestion)
-    1 'temperature' is missing | add 'temperature: ...'
     1 '5.2.2026' is not a date (year-month-day) | 2026-02-05
     3 there is no key 'temprature' here | did you mean 'temperature'?
     """
@@ -41,7 +40,15 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     try:
         record = model.model_validate(data)
     except ValidationError as failure:
-        return None, sorted([*strangers, *(_problem(model, source, error) for error in failure.errors())])
+        errors = failure.errors()
+        # a key that is missing because it is misspelt is told once, where it stands
+        misspelt = {
+            (*where[:-1], meant)
+            for error in errors
+            if (where := error["loc"]) and (meant := _instead(model, error))
+        }
+        errors = [one for one in errors if one["type"] != "missing" or tuple(one["loc"]) not in misspelt]
+        return None, sorted([*strangers, *(_problem(model, source, error) for error in errors)])
     return (None, sorted(strangers)) if strangers else (record, [])
 
 
@@ -58,12 +65,16 @@ def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
 
 
 def offer(word: str, known: Iterable[str]) -> str:
-    """'did you mean ...?' for the word that the trade means by it, else for one spelt nearly so.
+    """'did you mean ...?' for a slip of the pen, else for the word that the trade means by it.
 
     >>> offer("renew", ["reuse", "recondition", "replace"])
     "did you mean 'replace'?"
+    >>> offer("crank_pin", ["main_journals", "crankpin"])
+    "did you mean 'crankpin'?"
     """
     names = list(known)
+    if slip := near(word, names, 0.9):
+        return slip
     said = meant(word, names)
     return f"did you mean '{said}'?" if said else near(word, names)
 
@@ -112,9 +123,19 @@ def _strangers(data: Any, annotation: Any, where: Where = ()) -> Iterator[tuple[
             yield from _strangers(value, item, (*where, key))
 
 
+def _instead(model: type[BaseModel], error: Any) -> str:
+    """The key that a stranger stands for, as its hint says; '' where there is none."""
+    where: Where = tuple(error["loc"])
+    if error["type"] != "extra_forbidden":
+        return ""
+    holder, _ = _at(model, where)
+    hint = near(str(where[-1]), list(_fields(holder)) if holder else [])
+    return hint.split("'")[1] if hint else ""
+
+
 def _stranger(source: Source, where: Where, known: list[str]) -> Problem:
     name = str(where[-1])
-    hint = near(name, known) or f"known here: {listed(known, 20)}"
+    hint = near(name, known) or f"known here: {listed(known, 60)}"
     return source.problem(where, f"there is no key '{name}' here", hint, at="key")
 
 

@@ -194,7 +194,7 @@ def test_every_example_can_be_taken_up(tmp_path: Path) -> None:
         sheet.read_text(encoding="utf-8").replace("cylinders: 0", "cylinders: 4"), encoding="utf-8"
     )
     for name in ("p001", "p002", "p003"):
-        (tmp_path / f"1-d/photos/{name}.jpg").write_bytes(b"x")
+        (tmp_path / f"1-d/photos/{name}.jpg").write_bytes(b"\xff\xd8\xff\xd9")
     found = problems(tmp_path)
     assert [one for one in found if one.severity == "error"] == [], found
     assert {one.message.split("'")[0] for one in found} <= {

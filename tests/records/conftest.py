@@ -370,7 +370,7 @@ FILES = {
     "j1/teardown.yaml": TEARDOWN,
     "j1/assembly.yaml": ASSEMBLY,
     "j1/running.yaml": RUNNING,
-    "j1/photos/p1.JPG": "a picture",
+    "j1/photos/p1.JPG": "\xff\xd8\xff\xd9",  # the first and last bytes of one
 }
 
 Write = Callable[..., ShopFolder]
@@ -390,7 +390,7 @@ def write(tmp_path: Path) -> Write:
             if text is not None:
                 path = tmp_path / name
                 path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_text(text, encoding="utf-8")
+                path.write_text(text, encoding="latin-1" if path.suffix == ".JPG" else "utf-8")
         return load_shop(tmp_path)
 
     return writer

@@ -1,0 +1,176 @@
+"""What a newcomer types, and what is offered to him: one error for a slip, in the words of the files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rebuildreport.quantities import QuantityError, parse
+from rebuildreport.records.fields import PydanticCustomError, _hours, amount_of_money, interval
+from rebuildreport.records.pictures import damaged
+from rebuildreport.records.reader import read_bytes
+
+Write = Any
+SHEET, ROUND = "engines/four.yaml", "j1/measurements/arrival.yaml"
+
+
+def said(parse_it: Any, text: str) -> tuple[str, str]:
+    with pytest.raises(PydanticCustomError) as caught:
+        parse_it(text)
+    context = caught.value.context
+    assert context is not None
+    return context["message"], context["suggestion"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("1,500.00", "1500.00"),
+        ("1.500,00", "1500.00"),
+        ("£160", "160"),
+        ("160.00 EUR", "160.00"),
+        ("160,00", "160.00"),
+        ("about a hundred", "a bare number, as in 168.00"),
+    ],
+)
+def test_amounts_as_people_write_them(typed: str, meant: str) -> None:
+    assert said(amount_of_money, typed) == (f"'{typed}' is not an amount of money", meant)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("9h30", "9.5"),
+        ("9:45", "9.75"),
+        ("9,5", "9.5"),
+        ("9,5 h", "9.5"),
+        ("a day", "hours and their tenths, as in 9.5"),
+    ],
+)
+def test_hours_are_no_money(typed: str, meant: str) -> None:
+    assert said(_hours, typed) == (f"'{typed}' is not a number of hours", meant)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("1.7510-1.7515", "1.7510 to 1.7515"),
+        ("1.7510 – 1.7515 in", "1.7510 to 1.7515 in"),
+        ("0.0005 max", "max 0.0005"),
+        ("0.0005 in max.", "max 0.0005 in"),
+        ("1.7512 +/- 0.0003", "1.7509 to 1.7515"),
+        ("1.7512 ± 0.0003 in", "1.7509 to 1.7515 in"),
+        ("<= 0.03", "max 0.03"),
+        ("at least 22", "min 22"),
+    ],
+)
+def test_limits_as_people_write_them(typed: str, meant: str) -> None:
+    """The value itself, rewritten, and one that is then read."""
+    assert said(interval, typed) == (f"'{typed}' is no limit", meant)
+    interval(meant)
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("1.747O", "1.7470"), ("l.7470 in", "1.7470 in")])
+def test_a_letter_for_a_digit(typed: str, meant: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse(typed, "in")
+    assert (str(caught.value), caught.value.suggestion) == (
+        f"'{typed}' has a letter among its digits",
+        meant,
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "dimension", "meant"),
+    [("18", "temperature", "18 °C"), ("65", "temperature", "65 °F"), ("18", "length", "as in 18 mm")],
+)
+def test_the_unit_that_fits_the_field(typed: str, dimension: str, meant: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse(typed, dimension=dimension)
+    assert caught.value.suggestion.endswith(meant)
+
+
+@pytest.mark.parametrize(
+    ("line", "column", "message", "meant"),
+    [
+        ("cause oil starvation", 10, "the colon behind the name is missing", "cause: oil starvation"),
+        ("cause:oil starvation", 11, "the blank after the colon is missing", "cause: oil starvation"),
+    ],
+)
+def test_the_line_that_lacks_its_colon_is_the_one_blamed(
+    line: str, column: int, message: str, meant: str
+) -> None:
+    text = f"findings:\n  F1:\n    seen: wear\n    {line}\n    disposition: replace\n"
+    _, (problem,) = read_bytes(text.encode(), "findings.yaml")
+    assert (problem.line, problem.column) == (4, column)
+    assert (problem.message, problem.suggestion) == (message, meant)
+
+
+def test_words_at_the_end_of_a_row(write: Write) -> None:
+    job = write((ROUND, "75.968   75.964   75.966  75.962", "75.968 75.964 75.966 75.962 at the ridge")).jobs[
+        "j1"
+    ]
+    problem = next(one for one in job.problems if one.severity == "error")
+    assert problem.message == "M1: a row holds readings only, and words stand in it: 'at the ridge'"
+    assert problem.suggestion == "a remark goes behind a #: 75.968 75.964 75.966 75.962  # at the ridge"
+
+
+@pytest.mark.parametrize("unit", ["lbs", "ft lb"])
+def test_a_unit_that_measures_something_else_is_told_once(write: Write, unit: str) -> None:
+    job = write((ROUND, "  float:\n", f"  float:\n    unit: {unit}\n")).jobs["j1"]
+    problems = [one for one in job.problems if one.severity == "error"]
+    assert [one.suggestion for one in problems] == ["unit: mm"]
+
+
+def test_a_misspelt_key_is_not_missing_as_well(write: Write) -> None:
+    for typed in ("dispostion", "Disposition"):
+        job = write(("j1/findings.yaml", "    disposition:", f"    {typed}:")).jobs["j1"]
+        errors = [one for one in job.problems if one.severity == "error"]
+        assert [one.message for one in errors] == [f"there is no key '{typed}' here"]
+
+
+@pytest.mark.parametrize(
+    ("feature", "size", "meant"),
+    [("journals", "0.25 mm oversize", "0.25 mm undersize"), ("journals", "0.25 mm undersize", "")],
+)
+def test_a_shaft_is_not_ground_larger(write: Write, feature: str, size: str, meant: str) -> None:
+    work = (
+        f"decisions:\n  W1:\n    about: {feature}\n    do: recondition\n    size: {size}\n"
+        "    why: worn\n    by: shop\n    date: 2026-02-10\n"
+    )
+    problems = [
+        one for one in write(files={"j1/work.yaml": work}).jobs["j1"].problems if one.severity == "error"
+    ]
+    assert [one.suggestion for one in problems] == ([meant] if meant else [])
+    assert all(one.quote.strip() == f"size: {size}" for one in problems)
+
+
+@pytest.mark.parametrize("typed", ["zzz", "cylinder"])
+def test_all_kinds_are_named_where_one_is_unknown(write: Write, typed: str) -> None:
+    from rebuildreport.trade.kinds import KINDS
+
+    shop = write((SHEET, "kind: end_float", f"kind: {typed}"))
+    (problem,) = [one for one in shop.jobs["j1"].engine_problems if "no kind of feature" in one.message]
+    every = f"known here: {', '.join(KINDS)}"
+    assert problem.suggestion == ("did you mean 'bore'?" if typed == "cylinder" else every)
+
+
+def test_a_damaged_picture_is_seen_from_outside(tmp_path: Path) -> None:
+    """Made and cut here with an imaging library; its trailer as some telephones write one."""
+    from PIL import Image
+
+    noise = Image.effect_noise((400, 300), 80)
+    for name in ("a.jpg", "b.png", "c.webp"):
+        path = tmp_path / name
+        noise.save(path)
+        assert damaged(path) == ""
+        data = path.read_bytes()
+        path.write_bytes(data[: len(data) * 2 // 3])
+        assert damaged(path) == "its end is missing: copy it again", name
+        path.write_bytes(data + b"\0" * 9000)
+        assert damaged(path) == "", name
+        path.write_bytes(b"no picture")
+        assert damaged(path).startswith("it is no picture")
+    assert damaged(tmp_path / "none.jpg").startswith("it cannot be read")
