@@ -9,7 +9,7 @@ from .. import quantities
 from ..records.choosecheck import bands_in
 from ..records.choosing import Matching
 from ..records.engine import Feature
-from ..trade import cylinders, masses
+from ..trade import cylinders, masses, rods
 from ..trade.metrology import Measured, Source, rectangular
 from ..trade.selection import Option, choose
 from ..trade.shells import STEP
@@ -240,23 +240,28 @@ def _grams(bench: Workbench, feature: str) -> dict[str, float]:
     sheet = bench.engine.features.get(feature)
     if sheet is None:
         return {}
-    return {
-        position: next(iter(columns.values())).value
-        for position, columns in bench.now(feature).items()
-        if columns and position in (sheet.positions or [])
-    }
+    ends = ("big", "small")  # a rod weighed at both is as heavy as they are together
+    found = {}
+    for position, columns in bench.now(feature).items():
+        if position not in (sheet.positions or []):
+            continue
+        if all(end in columns for end in ends):
+            found[position] = rods.total_mass(*(columns[end] for end in ends)).value
+        elif columns and not any(end in columns for end in ends):
+            found[position] = next(iter(columns.values())).value
+    return found
 
 
 def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
-    rods, pistons = _grams(bench, matching.rods), _grams(bench, matching.pistons)
+    weighed, pistons = _grams(bench, matching.rods), _grams(bench, matching.pistons)
     wanted = bench.engine.features[matching.rods].positions or []
-    if not rods or not pistons:
+    if not weighed or not pistons:
         return None
     within = matching.within
     spread = within.to("g") if within.unit else within.value
-    found = masses.match(rods, pistons, spread)
+    found = masses.match(weighed, pistons, spread)
     title = name.replace("_", " ").capitalize()
-    unread = [position for position in wanted if position not in rods]
+    unread = [position for position in wanted if position not in weighed]
     if found is None:
         return None
     made = tuple(
@@ -267,7 +272,7 @@ def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
             middle=found.totals[rod],
             note=f"take off {found.remove[rod]:.1f} g" if found.remove[rod] else "",
         )
-        for rod in rods
+        for rod in weighed
     )
     off = f"{found.removed:.1f} g to take off in all" if found.removed else "nothing to take off"
     return Choice(

@@ -130,7 +130,9 @@ class _Chooser:
         if pins and housing and not found.condemned:
             found.room = bearings.clearance(housing, BARE, pins, self.fit.direction or "v")
         if found.room and grades:
-            found.pairs, found.wide = self._fitting(found.room, grades)
+            # new shells on a machined journal: nothing of the fit is used again, and new limits decide
+            machined = own and self.bench.timeline.changed_by(self.journal, position, date.max)
+            found.pairs, found.wide = self._fitting(found.room, grades, not machined)
         return found
 
     def _unread(self, housing: Mapping[str, Measured]) -> list[str]:
@@ -187,9 +189,9 @@ class _Chooser:
         wear = self.engine.features[self.journal].wear.get("size")
         return wear is not None and bool(wear.see)
 
-    def _fitting(self, room: Clearance, grades: list[Grade]) -> tuple[list[Pair], bool]:
+    def _fitting(self, room: Clearance, grades: list[Grade], again: bool) -> tuple[list[Pair], bool]:
         mix = self.sheet.mix or "none"
-        for limits, wide in ((self.limits, False), (self.wide, True)):
+        for limits, wide in ((self.limits, False), *([(self.wide, True)] if again else [])):
             pairs = [
                 pair
                 for upper, lower in shells.halves(grades, mix)

@@ -313,6 +313,26 @@ def test_spare_pistons_on_paper(twin: TwinCam, label: str) -> None:
 # ---------------------------------------------------------------- masses
 
 
+def test_rods_weighed_at_both_ends_count_whole(tmp_path: Path) -> None:
+    """R1 400 + 200, R2 402 + 190 (by hand): 600 and 592, so the lighter piston goes on R1, though its big
+    end is the lighter one."""
+    bench = Bench(
+        tmp_path,
+        "rod_masses:\n  kind: matched\n  positions: R1 R2\n  columns: big small\n  unit: g\n"
+        "piston_masses:\n  kind: matched\n  positions: C1 C2\n  columns: mass\n  unit: g\n",
+        rest="matching:\n  sets:\n    rods: rod_masses\n    pistons: piston_masses\n    within: 2 g\n",
+    )
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "rod_masses:\n  columns: big small\n  rows:\n    R1: 400.0 200.0\n    R2: 402.0 190.0\n"
+        "piston_masses:\n  columns: mass\n  rows:\n    C1: 300.0\n    C2: 308.0\n",
+    )
+    found = choice(bench.assess(), "sets")
+    assert {place.position: place.answer for place in found.places} == {"R1": "C1", "R2": "C2"}
+    assert [place.middle for place in found.places] == [900.0, 900.0]
+
+
 def test_rods_and_pistons_by_mass(tmp_path: Path) -> None:
     """600+303 and 604+299 are 903 and 903: nothing comes off (by hand); paired as numbered, 10 g apart."""
     sheet = """\

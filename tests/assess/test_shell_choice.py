@@ -120,6 +120,31 @@ def test_nothing_fits_in_words(tmp_path: Path) -> None:
     assert "limit 0.060" in said.replace("\u00a0", " ")
 
 
+def test_on_a_ground_journal_new_limits_decide(tmp_path: Path) -> None:
+    """52.004 - 4.000 - 47.956 leaves 0.048 at best: inside the wear limit of 0.060, beyond the new 0.042;
+    a worn journal may run on so, a ground one may not (by hand)."""
+    was, now = "47.992   47.991   47.991  47.990\n    M4", "47.957   47.956   47.956  47.955\n    M4"
+    low = MAINS.replace(was, now)
+        "47.992   47.991   47.991  47.990\n    M4", "47.957   47.956   47.956  47.955\n    M4"
+    )
+    assert low != MAINS
+    for name, rounds in {"worn": ("2026-04-17",), "ground": ("2026-04-17", "2026-04-20")}.items():
+        bench = TwinCam(tmp_path / name, FREE)
+        for number, day in enumerate(rounds):
+            bench.round(f"round-{number}", low, day)
+        if name == "ground":
+            bench.write(
+                "work.yaml",
+                "decisions:\n  W1:\n    about: main_journals\n    positions: M3\n    do: recondition\n"
+                "    why: scored\n    by: shop\n    date: 2026-04-18\n",
+            )
+        found = places(mains(bench.assess()))["M3"]
+        assert (found.status, "wear limit" in found.note) == {
+            "worn": ("chosen", True),
+            "ground": ("none fits", False),
+        }[name]
+
+
 def test_half_measured_is_provisional(tmp_path: Path) -> None:
     bench = TwinCam(tmp_path, FREE)
     bench.round(
