@@ -312,7 +312,9 @@ def tighten(bolt: Bolt, steps: Sequence[Step]) -> list[Tension | None]:
             continue
         if force > limit and step.kind == "angle" and per_newton:
             lasting += (force - limit) * per_newton * bolt.thread.pitch / 360.0
-        force = min(force, limit) if step.kind == "angle" else force
+        elif force > limit and step.kind == "stretch" and compliance:
+            lasting = (force - limit) * compliance
+        force = min(force, limit)
         found.append(_tension(bolt, force, method, limit, compliance, lasting))
     return found
 

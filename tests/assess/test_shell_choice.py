@@ -125,8 +125,6 @@ def test_on_a_ground_journal_new_limits_decide(tmp_path: Path) -> None:
     a worn journal may run on so, a ground one may not (by hand)."""
     was, now = "47.992   47.991   47.991  47.990\n    M4", "47.957   47.956   47.956  47.955\n    M4"
     low = MAINS.replace(was, now)
-        "47.992   47.991   47.991  47.990\n    M4", "47.957   47.956   47.956  47.955\n    M4"
-    )
     assert low != MAINS
     for name, rounds in {"worn": ("2026-04-17",), "ground": ("2026-04-17", "2026-04-20")}.items():
         bench = TwinCam(tmp_path / name, FREE)

@@ -206,6 +206,25 @@ def test_stretch_sets_the_preload() -> None:
     assert found.high / found.expected == pytest.approx(1.05)
 
 
+def test_beyond_yield_a_stretch_is_still_the_stretch_that_was_read() -> None:
+    """What springs back of it is that of the yield load (Hooke's law); the rest stays."""
+    one = bolt("M10x1.25", "12.9", clamped=45.0, shank=25.0)
+    within, beyond = (tighten(one, [Step("stretch", mm)])[0] for mm in (0.10, 0.30))
+    assert within is not None and beyond is not None
+    assert within.stretch == pytest.approx(0.10) and within.lasting == 0.0
+    assert beyond.yields and beyond.expected == pytest.approx(one.yield_load)
+    assert beyond.stretch == pytest.approx(0.30)
+    assert beyond.stretch - beyond.lasting == pytest.approx(within.stretch * one.yield_load / within.expected)
+
+
+def test_a_torque_past_yield_leaves_no_more_than_yield_to_turn_on_from() -> None:
+    """Turned by nothing after such a torque the bolt grows by nothing."""
+    one = bolt("M8", "8.8", clamped=40.0)
+    torque, angle = tighten(one, [Step("torque", 100.0), Step("angle", 0.0)])
+    assert torque is not None and angle is not None and torque.yields
+    assert angle.lasting == pytest.approx(0.0, abs=1e-12)
+
+
 def test_dry_threads_scatter_more() -> None:
     (oiled,) = tighten(bolt("M10", "8.8"), [Step("torque", 30.0)])
     (dry,) = tighten(bolt("M10", "8.8", nut_factor=0.30, dry=True), [Step("torque", 30.0)])
