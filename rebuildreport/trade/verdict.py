@@ -168,7 +168,8 @@ def remedy(
     needed, count = distance / GUARD_FACTOR, 0
     spread = used.repeatability
     random = measured.share("reading")
-    readings = max(1.0, (random / used.random()) ** 2) if used.random() else 1.0
+    each = used.random(repeats=repeats_taken)  # as it stands in what was measured
+    readings = max(1.0, (random / each) ** 2) if each else 1.0
     repeatable = readings * spread * spread / repeats_taken
     fixed = measured.u**2 - repeatable
     if needed**2 > fixed and repeatable > 0:

@@ -624,6 +624,14 @@ def test_t14_resolution(tmp_path: Path, typed: str, verdict: str) -> None:
         assert one.advice
 
 
+def test_t14_repeats_do_not_mend_a_digit_that_was_not_typed(tmp_path: Path) -> None:
+    """0.0045 from its limit allows u of 2.7 µm, and the typed step alone makes 2.9 (0.01 / sqrt 12)."""
+    bench = Bench(tmp_path, HEAD.replace("max 84.020", "75.9755 to 75.990"), rule="guarded")
+    bench.round("arrival", "2026-03-02", table("deck", "height", "head: 75.98"))
+    one = value(bench.assess(), "deck.height head @arrival")
+    assert one.verdict == "too close to call" and "readings at each spot" not in one.advice
+
+
 # ---------------------------------------------------------------- beside the fourteen
 
 

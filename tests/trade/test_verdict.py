@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade.metrology import Instrument, read
+from rebuildreport.trade.metrology import Instrument, Measured, read
 from rebuildreport.trade.verdict import GUARD_FACTOR, Ends, deciding_limits, judge, remedy
 
 BAND: Ends = (0.025, 0.055)
@@ -102,6 +102,24 @@ def test_remedy_repeats_settle_what_they_promise() -> None:
     assert judge(settled.value, settled.u, new=(None, 10.0)).verdict == "beyond limit"
     one_less = read(10.0025, mic, "s", "x", repeats=found.repeats - 1)
     assert judge(one_less.value, one_less.u, new=(None, 10.0)).verdict == "too close to call"
+
+
+def test_more_repeats_of_a_difference_settle_what_they_promise() -> None:
+    """Two spots read three times each, 3 µm apart, 2 µm from a limit: more repeats of both will settle it."""
+    mic = Instrument("mic", 0.001, 0.004, 0.002)
+
+    def apart(repeats: int) -> Measured:
+        one, other = (read(v, mic, "s", str(v), repeats=repeats) for v in (10.003, 10.0))
+        return one - other
+
+    found = remedy(apart(3), (None, 0.001), mic, [], repeats_taken=3)
+    assert found.kind == "repeats"
+
+    def verdict(repeats: int) -> str:
+        return judge(apart(repeats).value, apart(repeats).u, new=(None, 0.001)).verdict
+
+    assert verdict(3) == verdict(found.repeats - 1) == "too close to call"
+    assert verdict(found.repeats) == "beyond limit"
 
 
 def test_remedy_where_the_permitted_error_dominates() -> None:
