@@ -179,8 +179,9 @@ def by_table(table: Table, top: Measured, base: str, unit: str, guarded: bool = 
     found = []
     for part, limit in table.table.items():
         low, high = limit.within(unit)
-        if (low is None or value > low - guard - 1e-9) and (high is None or value <= high + guard + 1e-9):
-            inside = (low is None or value > low + 1e-9) and (high is None or value <= high + 1e-9)
+        inside = (low is None or value > low + 1e-9) and (high is None or value <= high + 1e-9)
+        near = (low is None or value > low - guard - 1e-9) and (high is None or value <= high + guard + 1e-9)
+        if inside or (guard > 0.0 and near):
             found.append((not inside, part))
     return [part for _, part in sorted(found, key=lambda pair: pair[0])]
 

@@ -85,6 +85,40 @@ def test_ground_journal_and_new_shells_are_judged_as_new(tmp_path: Path) -> None
     assert (found.verdict, found.again, found.limits.deciding) == ("beyond limit", False, "new")
 
 
+def test_new_shells_on_the_old_journal_are_judged_by_wear(tmp_path: Path) -> None:
+    """52.024 less 3.968 less 47.994 is 0.062: beyond the new 0.050, and the journal goes on to 0.080."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ + walls("M1: 1.980 1.980"))
+    shells = GROUND[GROUND.index("  W2:") :]
+    bench.write("work.yaml", f"decisions:\n{shells}")
+    bench.round("after", "2026-03-10", walls("M1: 1.984 1.984"))
+    found = find(bench, "clearance.smallest_clearance M1 @after")
+    assert found.limits is not None and found.limits.deciding == "wear" and found.again
+    assert found.verdict == "serviceable"
+
+
+def test_wear_limits_go_with_the_undersize(tmp_path: Path) -> None:
+    """A journal found at 0.25 under wears to 49.700 - 0.250 = 49.450, and not to 49.700 (by hand)."""
+    bench = Bench(
+        tmp_path,
+        "journals:\n  kind: journal\n  positions: M1\n  columns: front_a front_b rear_a rear_b\n  unit: mm\n"
+        "  new:\n    size: 49.980 to 50.000\n  wear:\n    size: min 49.700\n"
+        "  undersizes: 0.25 mm\n  source: manual page 1\n",
+    )
+    bench.write(
+        "teardown.yaml",
+        "by: me\ndate: 2026-03-01\nsizes_as_found:\n"
+        "  - feature: journals\n    positions: M1\n    size: 0.25 mm undersize\n",
+    )
+    rows = "journals:\n  instrument: mic\n  columns: front_a front_b rear_a rear_b\n  rows:\n    M1: {}\n"
+    for typed, verdict in {
+        "49.480 49.480 49.480 49.480": "serviceable",
+        "49.44 49.44 49.44 49.44": "beyond",
+    }.items():
+        bench.round("arrival", "2026-03-02", rows.format(typed))
+        assert find(bench, "journals.smallest M1 @arrival").verdict.startswith(verdict)
+
+
 def test_one_new_half_measured_the_other_from_its_band(tmp_path: Path) -> None:
     """The middle of 2.117 to 2.127 beside a measured 2.122: the same 0.058, and a wider doubt."""
     both = after_grinding(tmp_path / "a").find("clearance.smallest_clearance M1 @after")

@@ -7,7 +7,10 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import from_json, to_json
+from rebuildreport.assess.consequences import by_table
 from rebuildreport.assess.model import Characteristic
+from rebuildreport.records.engine import Choice
+from rebuildreport.trade.metrology import Measured, Source
 
 from .bench import Bench
 
@@ -295,6 +298,19 @@ def test_hot_part_is_corrected_for_information_only(tmp_path: Path) -> None:
     assert "soak" in found.advice
 
 
+def test_soaked_together_in_a_warm_shop(tmp_path: Path) -> None:
+    """84.062 of aluminium at 45 °C and the gauge with it: 84.062 (1 - 25 (23 - 11.5) 1e-6) = 84.0378."""
+    bench = Bench(tmp_path, HEAD_FACE)
+    table = (
+        "decks:\n  instrument: mic\n  temperature: 45 °C\n{}  columns: length\n  rows:\n    deck: 84.062\n"
+    )
+    bench.round("arrival", "2026-03-02", table.format("  instrument_temperature: 45 °C\n"))
+    assert find(bench, "decks.length deck @arrival").value == pytest.approx(84.0378, abs=5e-5)
+    # nothing said of it, the gauge is as warm as the shop
+    bench.round("arrival", "2026-03-02", table.format(""))
+    assert find(bench, "decks.length deck @arrival").value == pytest.approx(84.0137, abs=5e-5)
+
+
 def test_coarse_reading_is_undecided(tmp_path: Path) -> None:
     """75.97 to 0.01 against 75.970 to 75.990: anything from 75.965 to 75.975."""
     sheet = HEAD_FACE.replace("84.020", "75.990").replace("max 75.990", "75.970 to 75.990")
@@ -539,6 +555,36 @@ def test_read_on_the_day_of_the_decision_after_it(tmp_path: Path) -> None:
     pins(bench, "machined", "2026-03-05", "20.001", "20.001")
     found = find(bench, "pins.diameter P1 @machined")
     assert found.stands and not found.again
+
+
+def test_read_on_the_day_of_the_decision_before_it(tmp_path: Path) -> None:
+    """What was measured and decided on one day is what the decision rests on, and no new surface."""
+    bench = Bench(tmp_path, PIN, rest=PIN_PARTS)
+    pins(bench, "arrival", "2026-03-05", "19.970", "20.000")
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: pins\n    do: recondition\n    why: worn\n    by: shop\n"
+        "    date: 2026-03-05\n",
+    )
+    found = find(bench, "pins.diameter P1 @arrival")
+    assert found.again and not found.stands
+
+
+@pytest.mark.parametrize(
+    ("top", "u", "parts"),
+    [
+        (0.340, 0.002, ["thin"]),
+        (0.348, 0.002, ["thin", "thick"]),  # the border is 0.002 away, and its guard 0.0033
+        (0.352, 0.002, ["thick", "thin"]),
+        (0.348, 0.001, ["thin"]),
+        (0.350, 0.0, ["thin"]),  # 'up to' holds its end, 'above' does not
+        (0.460, 0.002, []),
+    ],
+)
+def test_a_gasket_near_the_border_of_its_table(top: float, u: float, parts: list[str]) -> None:
+    limits = {"thin": "above 0.25 up to 0.35", "thick": "above 0.35 up to 0.45"}
+    table = Choice.model_validate({"by": "protrusion", "unit": "mm", "table": limits})
+    assert by_table(table, Measured(top, {Source("reading", ""): u}), "mm", "mm") == parts
 
 
 def test_a_part_is_chosen_in_the_unit_of_its_table(tmp_path: Path) -> None:

@@ -118,6 +118,39 @@ def test_soaked_together_only_the_difference_acts() -> None:
     assert iron.share("temperature") < warm.share("temperature") / 10
 
 
+@pytest.mark.parametrize("material", ["steel", "iron", "aluminium"])
+@pytest.mark.parametrize(("part", "scale"), [(30.0, None), (45.0, 20.0), (5.0, 23.0)])
+def test_warm_clearance_by_the_uncertainties_library(material: str, part: float, scale: float | None) -> None:
+    """A bore of one material and a steel shaft: what both share is one variable.
+
+    Coefficients doubted by a tenth, temperatures by 1 K, rectangular (common practice); what the shaft and
+    the instrument's scale are both made of is one coefficient.
+    """
+    third = math.sqrt(3.0)
+    alpha = {name: ufloat(value, 0.1 * value / third) for name, value in m.EXPANSION.items()}
+    warm = ufloat(part, 1.0 / third)
+    cool = warm if scale is None else ufloat(scale, 1.0 / third)
+
+    def at_20(length: float, made_of: str) -> object:
+        return length * (1.0 + alpha["steel"] * (cool - 20.0) - alpha[made_of] * (warm - 20.0))
+
+    theirs = at_20(60.0, material) - at_20(59.94, "steel")  # type: ignore[operator]
+    bore, shaft = (
+        m.at_reference(Measured(length), made_of, part, scale, "s")
+        for length, made_of in ((60.0, material), (59.94, "steel"))
+    )
+    assert (bore - shaft).value == pytest.approx(theirs.nominal_value, abs=1e-9)
+    # the library's slopes hold the product of both doubts' means alone: first order, as JCGM 100, 5.1.2
+    assert (bore - shaft).u == pytest.approx(theirs.std_dev, rel=1e-3, abs=1e-8)
+
+
+def test_a_setting_is_shared_by_all_that_was_read_with_it() -> None:
+    """Out-of-round of a bore: two readings' own doubt alone, sqrt(2 (0.2887^2 + 1)) µm (by hand)."""
+    gauge = Instrument("gauge", 0.001, 0.002, 0.001)
+    a, b = (read(80.0, gauge, "arrival", spot, set_from=MIC) for spot in ("M1 front v", "M1 front h"))
+    assert (a - b).u == pytest.approx(1.472e-3, abs=1e-6)
+
+
 def test_agreement_score() -> None:
     # ISO 13528 E_n by hand: 3 um apart, expanded uncertainties 4 and 3 um: 3/5
     a = Measured(0.043, {Source("a", ""): 0.002})

@@ -119,6 +119,12 @@ def test_a_bore_that_was_bored_before_wears_from_its_oversize() -> None:
     assert stock(pin, 75.230, 75.980, bore=False, one_sided=True).value == pytest.approx(0.19)
 
 
+def test_a_score_in_a_bore_asks_for_a_larger_one() -> None:
+    """84.10 with a score 0.05 deep is 84.20 under it, and 84.26 leaves 0.06 (by hand)."""
+    scored = Worn("C1", Measured(84.100), Measured(0.05))
+    assert stock(scored, 84.260, 84.010, bore=True, one_sided=False).value == pytest.approx(0.06)
+
+
 def test_a_bore_at_the_tight_end_of_its_band_has_not_worn_backwards() -> None:
     """84.002 goes to 84.260: 0.258 comes off, whatever side anything is worn on."""
     for one_sided in (True, False):
