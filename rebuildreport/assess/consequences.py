@@ -8,13 +8,13 @@ from datetime import date
 
 from .. import quantities
 from ..quantities.dataclass import dataclass
-from ..records.engine import Choice as Table
 from ..records.engine import Feature
 from ..trade import drives
 from ..trade.kinds import KINDS, Computed, Kind
 from ..trade.metrology import Measured, Source, rectangular
 from ..trade.verdict import GUARD_FACTOR
 from ..trade.verdict import ORDER as WORST_FIRST
+from .bytable import by_table
 from .characteristics import feature_title
 from .choice_model import Effect, Ends
 from .judging import Opinion, limits_for, opinion, unit_of
@@ -164,26 +164,13 @@ class Change:
                 continue
             unit = table.unit or self.bench.engine.features[feature].unit or "mm"
             top = max((c.measured for c in new if c.measured), key=lambda m: m.value)
-            chosen = by_table(table, top, base_unit(unit), unit, self.bench.guarded)
+            guard = GUARD_FACTOR * top.u if self.bench.guarded else 0.0
+            chosen = by_table(table, top.value, guard, base_unit(unit), unit)
             words = name.replace("_", " ")
             said.append(
                 f"{words}: {' or '.join(chosen)}" if chosen else f"{words}: none of the sheet's fits then"
             )
         return "; ".join(said)
-
-
-def by_table(table: Table, top: Measured, base: str, unit: str, guarded: bool = True) -> list[str]:
-    """The parts whose band a value may lie in: one, two where it lies too near a border, or none."""
-    scale = quantities.factor(base, unit) if base != unit else 1.0
-    value, guard = top.value * scale, (GUARD_FACTOR * top.u * scale if guarded else 0.0)
-    found = []
-    for part, limit in table.table.items():
-        low, high = limit.within(unit)
-        inside = (low is None or value > low + 1e-9) and (high is None or value <= high + 1e-9)
-        near = (low is None or value > low - guard - 1e-9) and (high is None or value <= high + guard + 1e-9)
-        if inside or (guard > 0.0 and near):
-            found.append((not inside, part))
-    return [part for _, part in sorted(found, key=lambda pair: pair[0])]
 
 
 def _changed(old: list[Computed], new: list[Computed]) -> bool:

@@ -9,6 +9,7 @@ from .. import quantities
 from ..quantities import Figure, Sentence, Several, amid, present
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
+from .bytable import by_table, unsure
 from .characteristics import FILE_TO_FIT, feature_title, titled
 from .choice_model import Choice as Chosen
 from .model import Characteristic
@@ -172,14 +173,15 @@ class PartsList:
             top = max(standing, key=lambda one: one.value or 0.0)
             highest = quantities.convert(top.value or 0.0, base_unit(unit), unit)
             said = f"{highest:.{max((limit.decimals for limit in choice.table.values()), default=2)}f} {unit}"
-            for part, limit in choice.table.items():
-                low, high = limit.within(unit)
-                above = low is None or (highest > low + 1e-9 if limit.above else highest >= low - 1e-9)
-                if above and (high is None or highest <= high + 1e-9):
-                    chosen = "chosen by {what}: highest {place}, {value}"
-                    why = Sentence(chosen, what=by, place=top.position, value=Figure(said))
-                    self._need(part, why, count=1)
-                    return
+            fits = by_table(choice, top.value or 0.0, top.guard or 0.0, base_unit(unit), unit)
+            if fits:
+                chosen = "chosen by {what}: highest {place}, {value}"
+                why = Sentence(chosen, what=by, place=top.position, value=Figure(said))
+                self._need(fits[0], why, count=1)
+                have = {one.position for one in standing}
+                unread = [p for p in self.engine.features[choice.by].positions or [] if p not in have]
+                self.questions += unsure(titled(name), by, unread, Figure(said), fits)
+                return
             none = "{part}: {what} of {value} fits none of the table"
             self.questions.append(Sentence(none, part=titled(name), what=by, value=Figure(said)))
         candidates = ", ".join(choice.table)

@@ -7,10 +7,9 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import from_json, to_json
-from rebuildreport.assess.consequences import by_table
+from rebuildreport.assess.bytable import by_table
 from rebuildreport.assess.model import Characteristic
 from rebuildreport.records.engine import Choice
-from rebuildreport.trade.metrology import Measured, Source
 
 from .bench import Bench
 
@@ -392,6 +391,24 @@ def test_partner_used_again_lets_wear_limits_decide(tmp_path: Path) -> None:
     assert worn.verdict == "serviceable"
 
 
+def test_a_size_is_judged_by_the_clearance_that_is_known_later(tmp_path: Path) -> None:
+    """47.960 is below its new size; 52.024 - 3.994 - 47.960 = 0.070, known when its partners are read, is
+    past the new 0.050 and inside the wear 0.080 (by hand).  A clearance of before says nothing of it."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    journals, housings = READ.split("housings:")
+    worn = journals.replace("47.992 47.991 47.992 47.990", "47.960 47.960 47.960 47.960")
+    walls = "shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n"
+    partners = f"housings:{housings}{walls}    M1: 1.997 1.997\n    M2: 1.997 1.997\n"
+    bench.round("arrival", "2026-03-02", worn)
+    assert find(bench, "journals.smallest M1 @arrival").verdict == "not measured"
+    bench.round("later", "2026-03-04", partners)
+    assert find(bench, "journals.smallest M1 @arrival").verdict == "serviceable"
+    # and the other way round: what was sound before it ran on is not what was read since
+    bench.round("arrival", "2026-03-02", journals + partners)
+    bench.round("later", "2026-03-04", worn.replace("47.960", "47.940"))
+    assert find(bench, "journals.smallest M1 @later").verdict == "beyond limit"  # 0.090
+
+
 def test_assessment_survives_json(tmp_path: Path) -> None:
     bench = Bench(tmp_path, BEARING, rest=PARTS)
     bench.round("arrival", "2026-03-02", READ)
@@ -584,7 +601,48 @@ def test_read_on_the_day_of_the_decision_before_it(tmp_path: Path) -> None:
 def test_a_gasket_near_the_border_of_its_table(top: float, u: float, parts: list[str]) -> None:
     limits = {"thin": "above 0.25 up to 0.35", "thick": "above 0.35 up to 0.45"}
     table = Choice.model_validate({"by": "protrusion", "unit": "mm", "table": limits})
-    assert by_table(table, Measured(top, {Source("reading", ""): u}), "mm", "mm") == parts
+    assert by_table(table, top, 1.645 * u, "mm", "mm") == parts
+
+
+def test_a_gasket_is_not_ordered_by_half_the_pistons(tmp_path: Path) -> None:
+    """The highest of C1 and C2 alone decides nothing sure; 0.299 with a guard of 2 µm may be over it."""
+    sheet = "stands:\n  kind: piston_protrusion\n  positions: C1 to C3\n  columns: front rear\n  unit: mm\n"
+    rest = """\
+    choices:
+      gasket:
+        by: stands
+        unit: mm
+        table:
+          G1: 0.200 to 0.300
+          G2: above 0.300 up to 0.400
+        source: manual page 2
+    joints:
+      head:
+        needs: gasket
+    parts:
+      G1:
+        name: gasket
+        per: engine
+      G2:
+        name: gasket, thick
+        per: engine
+    """
+    bench = Bench(tmp_path, sheet, rest=rest, rule="guarded")
+    bench.write("teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: head\n")
+    rows = (
+        "stands:\n  instrument: mic\n  columns: front rear\n  rows:\n    C1: {0} {0}\n    C2: 0.240 0.240\n"
+    )
+    for top, third, wanted in (
+        ("0.250", "    C3: 0.240 0.240\n", []),
+        ("0.250", "", ["not read at C3"]),
+        ("0.250", "    C3: 0.240 --\n", ["not read at C3"]),
+        ("0.299", "    C3: 0.240 0.240\n", ["border between G1 and G2"]),
+    ):
+        bench.round("arrival", "2026-03-02", rows.format(top) + "    C2: 0.240 0.240\n" + third)
+        found = bench.assess()
+        assert [line.number for line in found.cost.lines] == ["G1"]
+        said = [q for q in found.open_questions if q.startswith("Gasket:")]
+        assert len(said) == len(wanted) and all(w in q for w, q in zip(wanted, said, strict=True))
 
 
 def test_a_part_is_chosen_in_the_unit_of_its_table(tmp_path: Path) -> None:
