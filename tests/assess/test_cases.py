@@ -629,9 +629,7 @@ def test_a_gasket_is_not_ordered_by_half_the_pistons(tmp_path: Path) -> None:
     """
     bench = Bench(tmp_path, sheet, rest=rest, rule="guarded")
     bench.write("teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: head\n")
-    rows = (
-        "stands:\n  instrument: mic\n  columns: front rear\n  rows:\n    C1: {0} {0}\n    C2: 0.240 0.240\n"
-    )
+    rows = "stands:\n  instrument: mic\n  columns: front rear\n  rows:\n    C1: {0} {0}\n"
     for top, third, wanted in (
         ("0.250", "    C3: 0.240 0.240\n", []),
         ("0.250", "", ["not read at C3"]),
