@@ -202,6 +202,8 @@ def _work(work: Work, notes: Notes, words: Vocabulary | None) -> None:
         _positions(notes, (*where, "positions"), decision.positions, decision.about, words)
         if decision.size:
             _size(notes, (*where, "size"), decision.size, words.engine.features.get(decision.about))
+            if decision.size.endswith("undersize"):
+                _poured(notes, (*where, "size"), decision.about, words.engine)
     for name, deviation in work.deviations.items():
         where = ("deviations", name)
         feature = deviation.feature
@@ -292,6 +294,17 @@ def _wrong_side(feature: Feature, side: str) -> bool:
     return (
         feature.kind == "bore" and side == "undersize" and bool(feature.oversizes) and not feature.undersizes
     )
+
+
+def _poured(notes: Notes, where: tuple[str | int, ...], name: str, engine: Engine) -> None:
+    """A bore smaller than standard: poured or bushed, as round a ground journal; else it is asked about."""
+    feature = engine.features.get(name)
+    if feature is None or feature.kind != "bore" or feature.undersizes or feature.oversizes:
+        return
+    inner = [engine.features.get(fit.inner or "") for fit in engine.features.values() if fit.outer == name]
+    if not any(one is not None and one.undersizes for one in inner):
+        hint = f"write the step under 'undersizes:' of {name} in the engine's sheet"
+        notes.warn(where, "a bore smaller than standard: poured metal or a bush?", hint)
 
 
 def _size(notes: Notes, where: tuple[str | int, ...], size: str, feature: Feature | None) -> None:

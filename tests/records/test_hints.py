@@ -147,6 +147,24 @@ def test_a_shaft_is_not_ground_larger(write: Write, feature: str, size: str, mea
     assert all(one.quote.strip() == f"size: {size}" for one in problems)
 
 
+def test_a_bore_made_smaller_is_asked_about(write: Write) -> None:
+    """Poured or bushed to a ground journal it is usual; a bore that nobody says that of is questioned."""
+    work = (
+        "decisions:\n  W1:\n    about: rod_housings\n    do: recondition\n    size: 0.25 mm undersize\n"
+        "    why: worn\n    by: shop\n    date: 2026-02-10\n"
+    )
+
+    def asked(*changes: tuple[str, str, str]) -> list[str]:
+        job = write(*changes, files={"j1/work.yaml": work}).jobs["j1"]
+        return [one.quote.strip() for one in job.problems if "poured metal or a bush?" in one.message]
+
+    assert asked() == ["size: 0.25 mm undersize"]
+    head = "  rod_housings:\n    kind: bore\n"
+    assert asked((SHEET, head, f"{head}    undersizes: 0.25 mm\n")) == []
+    fit = "  rod_fit:\n    kind: running_fit\n    outer: rod_housings\n    inner: journals\n    unit: mm\n"
+    assert asked((SHEET, head, f"{fit}{head}")) == []
+
+
 @pytest.mark.parametrize("typed", ["zzz", "cylinder"])
 def test_all_kinds_are_named_where_one_is_unknown(write: Write, typed: str) -> None:
     from rebuildreport.trade.kinds import KINDS
