@@ -113,3 +113,14 @@ def test_a_price_of_another_day_than_the_list(tmp_path: Path) -> None:
     number = re.search(r"(\d+) oil cooler OC", page)
     assert number and f"Price of line {number[1]} as of 20 November 2025." in page
     assert "Prices as of 1 February 2026." in page
+
+
+def test_the_demo_shows_its_ways_to_go_on(tmp_path: Path) -> None:
+    """By hand: finding out 16.5 h at 64.00 is 1056.00; with 5400.00 and 6 h more 6840.00; each with 20 %."""
+    page = told(edited(tmp_path, SIX))["estimate"]
+    ways = page.partition("Ways to go on Rebuild")[2].partition("Parts and cost")[0]
+    assert ways.startswith(" this engine Exchange engine Stop, back in boxes")
+    assert "with tax 7513.08 EUR 8208.00 EUR 1267.20 EUR" in ways
+    assert "deposit on old parts 40.00 EUR 900.00 EUR" in ways
+    assert "not included Radiator, air cleaner and alternator" in ways
+    assert "Nobody here has measured what is inside it." in ways
