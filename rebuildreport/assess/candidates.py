@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from ..quantities import Sentence
 from ..trade.kinds import KINDS
 from .characteristics import feature_title
 from .choice_model import Choice, Ends, Tried
@@ -12,7 +13,7 @@ from .judging import limits_for, opinion, unit_of
 from .questions import span
 from .workbench import Workbench
 
-OWN = "the engine's own"
+OWN = Sentence("the engine's own")
 
 
 def own_surfaces(bench: Workbench) -> tuple[str, ...]:
@@ -38,7 +39,16 @@ def own_surfaces(bench: Workbench) -> tuple[str, ...]:
                 if item.position not in where:
                     where.append(item.position)
         title = feature_title(bench.engine, name)
-        said += [f"{title} {span(where)}: {what} {verdict}" for (what, verdict), where in groups.items()]
+        said += [
+            Sentence(
+                "{title} {places}: {what} {verdict}",
+                title=title,
+                places=span(where),
+                what=what,
+                verdict=Sentence(verdict),
+            )
+            for (what, verdict), where in groups.items()
+        ]
     return tuple(said)
 
 

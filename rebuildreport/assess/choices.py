@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from ..quantities import Sentence, present
 from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine
 from .candidates import own_surfaces
@@ -86,9 +87,27 @@ def open_choices(chosen: tuple[Choice, ...], work_done: bool) -> list[str]:
             continue
         lines += one.impossible
         if one.status == "decided otherwise":
-            lines.append(f"{one.title}: {one.decision} decides otherwise than follows from the readings")
+            lines.append(
+                Sentence(
+                    "{title}: {decision} decides otherwise than follows from the readings",
+                    title=one.title,
+                    decision=one.decision,
+                )
+            )
         elif one.status == "provisional" and one.decides:
-            lines.append(f"{one.title}: provisional; what decides: {'; '.join(one.decides)}")
+            lines.append(
+                Sentence(
+                    "{title}: provisional; what decides: {decides}",
+                    title=one.title,
+                    decides=present(one.decides),
+                )
+            )
         elif one.status == "chosen" and one.kind in ("undersize", "oversize", "skim"):
-            lines.append(f"{one.title}: {one.answer} follows from the readings; nobody has decided yet")
+            lines.append(
+                Sentence(
+                    "{title}: {answer} follows from the readings; nobody has decided yet",
+                    title=one.title,
+                    answer=one.answer,
+                )
+            )
     return lines

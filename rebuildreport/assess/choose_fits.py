@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from .. import quantities
+from ..quantities import Figure, Sentence, present
 from ..records.choosecheck import bands_in
 from ..records.choosing import Matching
 from ..records.engine import Feature
@@ -99,7 +100,9 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
             picked = good[position][plan.chosen[position]]
             shown = tuple(replace(c, chosen=c is picked) for c in ones)
             others = [c for c in good[position] if c is not picked]
-            note = "inside the wear limit of a bore used again" if picked.fitness != "inside" else ""
+            note = (
+                Sentence("inside the wear limit of a bore used again") if picked.fitness != "inside" else ""
+            )
             made.append(
                 Place(
                     position,
@@ -114,12 +117,18 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
                 )
             )
         elif position not in bores:
-            decides.append(f"the finished bore of {position}")
-            made.append(Place(position, "provisional", note="its bore is not finished, or not measured"))
+            decides.append(Sentence("the finished bore of {position}", position=position))
+            made.append(
+                Place(position, "provisional", note=Sentence("its bore is not finished, or not measured"))
+            )
         else:
             made.append(Place(position, "none fits", candidates=tuple(ones)))
             impossible.append(
-                f"{title} {position}: no class gives a clearance that is surely inside its limits"
+                Sentence(
+                    "{title} {position}: no class gives a clearance that is surely inside its limits",
+                    title=title,
+                    position=position,
+                )
             )
     bought: dict[str, list[str]] = {}
     for place in made:
@@ -128,7 +137,7 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
     buys = tuple(
         Buy(
             inner.pieces.get(label, ""),
-            f"class {label}",
+            Sentence("class {label}", label=label),
             len(where),
             min(len(where), supplies[f"piston {label}"].shelf),
             tuple(where),
@@ -147,8 +156,11 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
         kind="pistons",
         title=title,
         status=status,
-        answer="; ".join(f"class {label} in {span(where)}" for label, where in bought.items())
-        or ("; ".join(p.answer for p in made if p.answer) or "Nothing can be chosen yet"),
+        answer=present(
+            Sentence("class {label} in {places}", label=label, places=span(where))
+            for label, where in bought.items()
+        )
+        or (present(p.answer for p in made if p.answer) or Sentence("Nothing can be chosen yet")),
         target=target,
         limits=wide,
         why=_why(bench, made),
@@ -166,21 +178,32 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
 
 
 def _why(bench: Workbench, made: list[Place]) -> str:
-    said = []
+    said: list[str] = []
     for place in made:
         if place.low is None or place.high is None:
             continue
-        text = (
-            f"{place.position}: {place.answer} gives {one(bench, place.low)} to {one(bench, place.high)} "
-            "over the stroke, in the thrust direction"
-        )
-        barred = [c for c in place.candidates if c.fitness in ("too tight", "too large") and c.low and c.high]
-        text += "".join(
-            f"; {c.name} would be {c.fitness} ({one(bench, c.low or 0.0)} to {one(bench, c.high or 0.0)})"
-            for c in barred
-        )
-        said.append(text + ".")
-    return " ".join(said)
+        gives: list[str] = [
+            Sentence(
+                "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction",
+                position=place.position,
+                answer=place.answer,
+                low=one(bench, place.low),
+                high=one(bench, place.high),
+            )
+        ]
+        gives += [
+            Sentence(
+                "{name} would be {fitness} ({low} to {high})",
+                name=c.name,
+                fitness=Sentence(c.fitness),
+                low=one(bench, c.low),
+                high=one(bench, c.high),
+            )
+            for c in place.candidates
+            if c.fitness in ("too tight", "too large") and c.low and c.high
+        ]
+        said.append(Sentence("{what}.", what=present(gives)))
+    return present(said, " ")
 
 
 def _skirts(bench: Workbench, inner: Feature, name: str, position: str) -> dict[str, Measured]:
@@ -270,22 +293,37 @@ def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
             "chosen",
             found.pairs[rod],
             middle=found.totals[rod],
-            note=f"take off {found.remove[rod]:.1f} g" if found.remove[rod] else "",
+            note=Sentence("take off {remove} g", remove=Figure(f"{found.remove[rod]:.1f}"))
+            if found.remove[rod]
+            else "",
         )
         for rod in weighed
     )
-    off = f"{found.removed:.1f} g to take off in all" if found.removed else "nothing to take off"
+    off = (
+        Sentence("{removed} g to take off in all", removed=Figure(f"{found.removed:.1f}"))
+        if found.removed
+        else Sentence("nothing to take off")
+    )
     return Choice(
         name=name,
         kind="masses",
         title=title,
         status="provisional" if unread else "chosen",
-        answer=f"{'; '.join(f'{rod} with {piston}' for rod, piston in found.pairs.items())}: {off}",
+        answer=Sentence(
+            "{pairs}: {off}",
+            pairs=present(
+                Sentence("{rod} with {piston}", rod=rod, piston=piston) for rod, piston in found.pairs.items()
+            ),
+            off=off,
+        ),
         unit="g",
         decimals=1,
         target=None,
-        why=f"Of all pairings the one that needs the least taken off for sums within {spread:g} g.",
+        why=Sentence(
+            "Of all pairings the one that needs the least taken off for sums within {spread} g.",
+            spread=Figure(f"{spread:g}"),
+        ),
         places=made,
-        decides=(f"the mass of {span(unread)}",) if unread else (),
+        decides=(Sentence("the mass of {places}", places=span(unread)),) if unread else (),
         source=source_text(bench.engine, matching.source),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from ..quantities import Sentence, amid, as_typed, present
 from ..quantities.dataclass import dataclass
 from ..records.engine import Feature
 from .characteristics import FILED, feature_title
@@ -47,11 +48,15 @@ class _Rings:
         sizes = {position: self._size(position) for position in renewed}
         made = [self._place(position, size) for position, size in sizes.items()]
         title = feature_title(bench.engine, self.name)
-        bores = feature_title(bench.engine, self.bores).lower()
+        bores = amid(feature_title(bench.engine, self.bores))
         lacking = {size for size in sizes.values() if size and not self._part(self.sheet, size)}
         impossible = [
-            f"{title}: no ring set for {size} on the sheet "
-            f"({span([p for p, s in sizes.items() if s == size])})"
+            Sentence(
+                "{title}: no ring set for {size} on the sheet ({places})",
+                title=title,
+                size=size,
+                places=span([p for p, s in sizes.items() if s == size]),
+            )
             for size in sorted(lacking)
         ]
         open_ = [place.position for place in made if place.status == "provisional"]
@@ -63,16 +68,23 @@ class _Rings:
         return Choice(
             name=self.name,
             kind="rings",
-            title=f"{title}: bores, pistons and rings as sets",
+            title=Sentence("{title}: bores, pistons and rings as sets", title=title),
             status=status,
             answer=self._answer(sizes),
-            why=f"Rings follow the size of the bore that they run in, cylinder by cylinder ({bores}).",
+            why=Sentence(
+                "Rings follow the size of the bore that they run in, cylinder by cylinder ({bores}).",
+                bores=bores,
+            ),
             places=tuple(made),
             buy=buys,
             cost=bench.spent(buys),
             outlay=bench.outlay(buys),
             impossible=tuple(impossible),
-            decides=(f"the size of the {bores} after boring ({span(open_)})",) if open_ else (),
+            decides=(
+                Sentence("the size of the {what} after boring ({places})", what=bores, places=span(open_)),
+            )
+            if open_
+            else (),
             follows=tuple(self._follows(sizes)),
             decision=decision,
             source=source_text(bench.engine, self.sheet.source),
@@ -129,7 +141,7 @@ class _Rings:
 
     def _place(self, position: str, size: str) -> Place:
         if not size:
-            note = "bore beyond its limit: its size after boring decides"
+            note = Sentence("bore beyond its limit: its size after boring decides")
             return Place(position, "provisional", note=note)
         piston = self._part(self.bench.engine.features[self.bores], size) if size != STANDARD else ""
         return Place(
@@ -138,7 +150,7 @@ class _Rings:
             self._part(self.sheet, size),
             before=size,
             by_measurement=piston,
-            note="; ".join(self._filing(position)),
+            note=present(self._filing(position)),
         )
 
     def _filed(self, one: Characteristic) -> bool:
@@ -147,14 +159,14 @@ class _Rings:
     def _filing(self, position: str) -> list[str]:
         """What is to be filed off each ring of a cylinder, and what was."""
         ones = [c for c in self.bench.found if (c.feature, c.position) == (self.name, position)]
-        said = []
+        said: list[str] = []
         for ring in dict.fromkeys(c.name for c in ones):
             mine = [c for c in ones if c.name == ring]
             told = next((c for c in mine if self._filed(c)), None)
             if told is None:
                 continue
-            words = f"{ring.replace('_', ' ')} ring: {told.note}"
-            said.append(words if told is mine[-1] else f"{words}; since read again")
+            words = Sentence("{ring} ring: {note}", ring=as_typed(ring.replace("_", " ")), note=told.note)
+            said.append(words if told is mine[-1] else Sentence("{words}; since read again", words=words))
         return said
 
     def _answer(self, sizes: dict[str, str]) -> str:
@@ -162,11 +174,13 @@ class _Rings:
         for position, size in sizes.items():
             if size and self._part(self.sheet, size):
                 groups.setdefault(size, []).append(position)
-        said = []
+        said: list[str] = []
         for size, where in groups.items():
-            many = f"{len(where)} ring sets" if len(where) > 1 else "1 ring set"
-            said.append(f"{many} {size} for {span(where)}")
-        return "; ".join(said) or "Nothing can be chosen yet"
+            many = (
+                Sentence("{count} ring sets", count=len(where)) if len(where) > 1 else Sentence("1 ring set")
+            )
+            said.append(Sentence("{many} {size} for {places}", many=many, size=size, places=span(where)))
+        return present(said) or Sentence("Nothing can be chosen yet")
 
     def _buys(self, sizes: dict[str, str]) -> tuple[Buy, ...]:
         """Ring sets, and pistons of the same size where the sheet lists them with the bores."""
@@ -174,10 +188,12 @@ class _Rings:
         groups: dict[tuple[str, str], list[str]] = {}
         for position, size in sizes.items():
             if part := self._part(self.sheet, size):
-                groups.setdefault((part, f"rings {size}"), []).append(position)
+                groups.setdefault((part, Sentence("rings {size}", size=Sentence(size))), []).append(position)
             piston = self._part(bores, size) if size and size != STANDARD else ""
             if piston and self.bench.timeline.decided_size(self.bores, position):
-                groups.setdefault((piston, f"piston {size}"), []).append(position)
+                groups.setdefault((piston, Sentence("piston {size}", size=Sentence(size))), []).append(
+                    position
+                )
         return tuple(
             Buy(
                 part,
@@ -196,13 +212,16 @@ class _Rings:
 
     def _follows(self, sizes: dict[str, str]) -> list[str]:
         known = {size for size in sizes.values() if size}
-        said = []
+        said: list[str] = []
         if len(known) > 1:
             counts = {size: [p for p, s in sizes.items() if s == size] for size in known}
             most = max(counts, key=lambda size: (len(counts[size]), size == STANDARD))
             odd = [p for p, size in sizes.items() if size and size != most]
             said.append(
-                f"{span(odd)} of another size than the rest: weigh its piston; it must stay within the set"
+                Sentence(
+                    "{places} of another size than the rest: weigh its piston; it must stay within the set",
+                    places=span(odd),
+                )
             )
-        said.append("gaps are read with the rings in their own bores, finished, and filed there")
+        said.append(Sentence("gaps are read with the rings in their own bores, finished, and filed there"))
         return said

@@ -7,6 +7,7 @@ from dataclasses import field, replace
 from datetime import date
 
 from .. import quantities
+from ..quantities import Sentence, Several, amid, present
 from ..quantities.dataclass import dataclass
 from ..records.choosecheck import bands_in, halves_of
 from ..records.engine import Engine, Feature
@@ -120,9 +121,11 @@ class _Chooser:
         pins = dict(journal)
         wanted = [c for c in self.engine.features[self.journal].columns or [] if is_size(c)]
         if pins and len(pins) < len(wanted):
-            found.partly = f"{len(pins)} of {len(wanted)} journal readings"
+            found.partly = Sentence(
+                "{count} of {wanted} journal readings", count=len(pins), wanted=len(wanted)
+            )
         elif housing and (unread := self._unread(housing)):
-            found.partly = f"housing not read at {', '.join(unread)}"
+            found.partly = Sentence("housing not read at {places}", places=", ".join(unread))
         if not pins and size and self.bench.decision(self.journal):
             pins = self._ordered(position, size)
             found.partly = ORDERED
@@ -254,11 +257,9 @@ class _Chooser:
             key=lambda p: (p.off(self.target), p.name),
         )
         to_be_had = [p for p in others if self._to_be_had(p, supplies)]
-        note = "; ".join(
-            filter(None, [bearing.partly, shell_words.why_unlike(self, bearing, codes, pair, supplies)])
-        )
+        note = present([bearing.partly, shell_words.why_unlike(self, bearing, codes, pair, supplies)])
         if bearing.wide:
-            note = "; ".join(filter(None, [note, "inside the wear limit only"]))
+            note = present([note, Sentence("inside the wear limit only")])
         return replace(
             place,
             status=status,
@@ -273,7 +274,7 @@ class _Chooser:
                     p.largest,
                     p.mean,
                     p.fitness,
-                    "" if self._to_be_had(p, supplies) else "not to be had",
+                    "" if self._to_be_had(p, supplies) else Sentence("not to be had"),
                     p is pair,
                 )
                 for p in [pair, *others[: SHOWN - 1]]
@@ -290,23 +291,25 @@ class _Chooser:
         """Said of shells that come as a set: which one follows from the size."""
         sets = {self.number(*part.split(" ", 1)) for part in (plan.packs if plan else ())}
         by_set = bool(sets) and sets <= set(self.sheet.sets.values())
-        return "none: which set it is follows from the size of its journals" if by_set else ""
+        return Sentence("none: which set it is follows from the size of its journals") if by_set else ""
 
     def _open(self, bearing: Bearing, place: Place) -> Place:
         """A bearing that nothing could be chosen for yet."""
         if bearing.room:
             return replace(place, status="none fits")
         if bearing.condemned:
-            note = "journal beyond its limit: its size after grinding decides"
+            note = Sentence("journal beyond its limit: its size after grinding decides")
             return replace(place, status="provisional", note=note)
         missing = [
-            feature_title(self.engine, feature).lower()
+            amid(feature_title(self.engine, feature))
             for feature in (self.housing, self.journal)
             if bearing.position not in self.readings.get(feature, {})
         ]
-        note = f"not measured: {', '.join(missing)}" if missing else "measured in planes that do not pair up"
+        note = Sentence("measured in planes that do not pair up")
+        if missing:
+            note = Sentence("not measured: {what}", what=Several(missing))
         if place.by_code:
-            note = f"by its codes alone, {note}"
+            note = Sentence("by its codes alone, {why}", why=note)
             return replace(place, status="provisional", answer=place.by_code, note=note)
         return replace(place, note=note)
 
@@ -325,11 +328,15 @@ class _Chooser:
         waiting: dict[str, list[str]] = {}
         for p in made:
             if p.status in ("provisional", "nothing known") and p.position not in condemned:
-                waiting.setdefault(p.note.removeprefix("by its codes alone, "), []).append(p.position)
-        decides = [f"{span(where)} {note}" if note else span(where) for note, where in waiting.items()]
+                waiting.setdefault(_alone(p.note), []).append(p.position)
+        decides: list[str] = [
+            Sentence("{places} {why}", places=span(where), why=note) if note else span(where)
+            for note, where in waiting.items()
+        ]
         if condemned:
-            title = feature_title(self.engine, self.journal).lower()
-            decides.insert(0, f"the size of the {title} after grinding ({span(condemned)})")
+            title = amid(feature_title(self.engine, self.journal))
+            words = "the size of the {what} after grinding ({places})"
+            decides.insert(0, Sentence(words, what=title, places=span(condemned)))
         status: Status = "chosen"
         if impossible:
             status = "none fits"
@@ -367,3 +374,11 @@ class _Chooser:
             off=round(plan.off * shells.STEP, 6) if plan else None,
         )
         return shell_words.decided(self.bench, choice, decision)
+
+
+def _alone(note: str) -> str:
+    """What a bearing waits for, without the word that its codes were all there was to go by."""
+    if isinstance(note, Sentence) and "why" in note.values:
+        why = note.values["why"]
+        return why if isinstance(why, str) else str(why)
+    return note

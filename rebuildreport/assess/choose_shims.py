@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from ..quantities import Figure, Sentence, present
 from ..records.choosing import Shims, sizes_of
 from ..trade.metrology import Measured
 from ..trade.shims import Fitted, Shim, ShimPlan, Valve, choose_shims
@@ -89,9 +90,12 @@ def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
     price = bench.price(shims.part or "")
     alone = sum(choose_shims([v], [s for s in pool if s.valve == v.name], sold).count("buy") for v in valves)
     decides = [
-        *(f"{p}: no clearance is no reading: fit a thin trial shim and read again" for p in without),
         *(
-            [f"{span([p for p in unread if p not in without])} not read"]
+            Sentence("{p}: no clearance is no reading: fit a thin trial shim and read again", p=p)
+            for p in without
+        ),
+        *(
+            [Sentence("{places} not read", places=span([p for p in unread if p not in without]))]
             if set(unread) - set(without)
             else []
         ),
@@ -108,29 +112,46 @@ def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
         kind="shims",
         title=name.replace("_", " ").capitalize(),
         status=status,
-        answer=f"{bought} new, {moved} moved to another valve, {plan.count('keep')} kept",
+        answer=Sentence(
+            "{bought} new, {moved} moved to another valve, {count} kept",
+            bought=bought,
+            moved=moved,
+            count=plan.count("keep"),
+        ),
         decimals=2,
         limits=(None, None),
         why=(
-            f"Fewest new ones, then fewest moved, then nearest to the target: {one(bench, plan.off, 2)} off "
-            "in all. "
-            f"{_sizes(plan)}"
-        ).strip(),
-        alternative=f"without moving any, {alone} would be bought" if alone > bought else "",
+            present(
+                [
+                    Sentence(
+                        "Fewest new ones, then fewest moved, then nearest to the target: {off} off in all.",
+                        off=one(bench, plan.off, 2),
+                    ),
+                    _sizes(plan),
+                ],
+                " ",
+            )
+        ),
+        alternative=Sentence("without moving any, {alone} would be bought", alone=alone)
+        if alone > bought
+        else "",
         places=made,
         buy=buys,
         cost=price * bought if price is not None else None,
         outlay=bench.outlay(buys),
         alternative_cost=price * alone if price is not None and alone > bought else None,
         impossible=tuple(
-            f"{v}: no thickness that can be had gives a clearance inside its limits" for v in plan.none_fits
+            Sentence("{v}: no thickness that can be had gives a clearance inside its limits", v=v)
+            for v in plan.none_fits
         ),
         decides=tuple(decides),
         follows=(
-            "the washer that stays is measured, too; lever both ways and read again when fitted"
+            Sentence("the washer that stays is measured, too; lever both ways and read again when fitted")
             if shims.fitted == "thrust_washer"
-            else "measure every shim, for the printed size wears off; after fitting, turn the cams twice by "
-            "hand and read again",
+            else Sentence(
+                "measure every shim, for the printed size wears off; after fitting, turn the cams "
+                "twice by hand and read again"
+            ),
         ),
         decision=decision,
         source=source_text(bench.engine, shims.source),
@@ -197,18 +218,22 @@ def _place(
         return place
     guard = GUARD_FACTOR * (read[0] + read[1]).u if bench.guarded else 0.0
     sure = inside(fitted.clearance, guard, valve.limits)
-    source = f"move from {fitted.came_from}" if fitted.source == "move" else fitted.source
+    source = (
+        Sentence("move from {place}", place=fitted.came_from)
+        if fitted.source == "move"
+        else Sentence(fitted.source)
+    )
     return replace(
         place,
         status="chosen",
-        answer=f"{fitted.thickness:.2f}",
+        answer=Figure(f"{fitted.thickness:.2f}"),
         low=low,
         high=high,
         middle=fitted.clearance,
         source=source,
         note=""
         if sure
-        else "as read it is inside, and too near its limit to be sure: read again when fitted",
+        else Sentence("as read it is inside, and too near its limit to be sure: read again when fitted"),
     )
 
 
@@ -231,8 +256,21 @@ def _buys(shims: Shims, plan: ShimPlan, pack: int) -> tuple[Buy, ...]:
 
 
 def _sizes(plan: ShimPlan) -> str:
-    bought = ", ".join(f"{count} of {size:.2f} mm" for size, count in plan.bought.items())
+    bought = present(
+        (
+            Sentence("{count} of {size} mm", count=count, size=Figure(f"{size:.2f}"))
+            for size, count in plan.bought.items()
+        ),
+        ", ",
+    )
     shelf = plan.count("shelf")
-    return " ".join(
-        filter(None, [f"To buy: {bought}." if bought else "", f"From the shelf: {shelf}." if shelf else ""])
+    return present(
+        filter(
+            None,
+            [
+                Sentence("To buy: {bought}.", bought=bought) if bought else "",
+                Sentence("From the shelf: {shelf}.", shelf=shelf) if shelf else "",
+            ],
+        ),
+        " ",
     )

@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 
+from ..quantities import Figure, Sentence
 from ..quantities.dataclass import dataclass
 from ..records.choosing import steps_of
 from ..records.engine import Feature
-from ..trade import cylinders, form, steps
+from ..trade import form, steps
 from ..trade.form import largest, smallest
 from ..trade.kinds import KINDS
 from ..trade.metrology import Measured
-from ..trade.steps import Rules, SizeChoice, Step, Trial, Worn
+from ..trade.steps import Rules, Step, Trial, Worn
+from . import size_words
 from .characteristics import feature_title
-from .choice_model import Buy, Candidate, Choice, Effect, Status
-from .consequences import of_bore, of_throw
-from .ground import carries_rods, polish
+from .choice_model import Buy, Choice, Effect, Status
+from .consequences import of_bore
+from .ground import polish
 from .judging import source_text
 from .questions import span
-from .timeline import step_in_mm
-from .workbench import Workbench, both, one
-
-FIT = {"yes": "cleans up", "no": "leaves too little", "too close": "too close to call"}
+from .timeline import sized, step_in_mm
+from .workbench import Workbench, one
 
 
 def size_choices(bench: Workbench) -> list[Choice]:
@@ -53,7 +52,7 @@ class _Sizes:
 
     @property
     def instead(self) -> str:
-        return "a sleeve" if self.bore else "another crank"
+        return Sentence("a sleeve") if self.bore else Sentence("another crank")
 
     @property
     def word(self) -> str:
@@ -69,7 +68,7 @@ class _Sizes:
         if stays and (polished := polish(self.bench, self.name, self.sheet, worn)) is not None:
             return polished
         rules = self._rules((low, high))
-        tried = steps.choose_size(worn, self._steps(), rules, self.bore, self.bench.guarded)
+        tried = steps.choose_size(worn, self.steps(), rules, self.bore, self.bench.guarded)
         unread = [p for p in self.sheet.positions or [] if p not in {one.position for one in worn}]
         bare = [one.position for one in worn if one.wall is None] if rules.wall_left is not None else []
         decision = self.bench.decision(self.name, do=("recondition",))
@@ -81,32 +80,48 @@ class _Sizes:
             status = "decided" if taken == wanted else "decided otherwise"
         elif (unread or bare) and tried.chosen:
             status = "provisional"
-        decides = [f"{span(unread)} not measured: may ask for the next step"] if unread else []
+        decides = (
+            [Sentence("{places} not measured: may ask for the next step", places=span(unread))]
+            if unread
+            else []
+        )
         if bare:
             decides.append(
-                f"wall of {span(bare)} not measured: it may allow no oversize, and ask for a sleeve"
+                Sentence(
+                    "wall of {places} not measured: it may allow no oversize, and ask for a sleeve",
+                    places=span(bare),
+                )
             )
         if tried.maybe and not taken:
             at = tried.maybe
             decides.append(
-                f"a closer reading of {at.governing}: {at.step.name} leaves "
-                f"{one(self.bench, at.stock)} there, {one(self.bench, at.needed)} needed, too close to call"
+                Sentence(
+                    "a closer reading of {governing}: {name} leaves {stock} there, {needed} needed, "
+                    "too close to call",
+                    governing=at.governing,
+                    name=Figure(at.step.name),
+                    stock=one(self.bench, at.stock),
+                    needed=one(self.bench, at.needed),
+                )
             )
         return Choice(
             name=self.name,
             kind="oversize" if self.bore else "undersize",
             title=feature_title(self.bench.engine, self.name),
             status=status,
-            answer=wanted or f"No {self.word} of the sheet serves: {self.instead}",
-            why=self._why(tried),
-            alternative=self._alternative(tried, rules, worn),
-            steps=tuple(self._candidate(trial, tried) for trial in tried.trials),
-            impossible=() if tried.chosen else tuple(self._against(tried)),
+            answer=sized(wanted)
+            or Sentence(
+                "No {word} of the sheet serves: {instead}", word=Sentence(self.word), instead=self.instead
+            ),
+            why=size_words.why(self, tried),
+            alternative=size_words.alternative(self, tried, rules, worn),
+            steps=tuple(size_words.candidate(self, trial, tried) for trial in tried.trials),
+            impossible=() if tried.chosen else tuple(size_words.against(self, tried)),
             decides=tuple(decides),
             cost=self.bench.spent(self._parts(tried.chosen)),
             alternative_cost=self.bench.spent(self._parts(tried.next_one)),
             work=self.bench.work_on(self.sheet.part, decision) if taken else (),
-            follows=tuple(self._follows(tried.chosen)),
+            follows=tuple(size_words.follows(self, tried.chosen)),
             effects=self._effects(tried.chosen),
             decision=decision if taken else "",
             part=self.sheet.part or "",
@@ -182,7 +197,7 @@ class _Sizes:
             fillet=self.bench.ends(sheet.fillet, sheet)[0],
         )
 
-    def _steps(self) -> list[Step]:
+    def steps(self) -> list[Step]:
         """The sheet's steps; a set that the sheet lists tells which can be had."""
         text = (self.sheet.oversizes if self.bore else self.sheet.undersizes) or ""
         teardown = self.bench.job.teardown
@@ -207,7 +222,7 @@ class _Sizes:
                 size,
                 not known or name in sets or name in others,
                 sets.get(name, ""),
-                f"no {what} for {name} on the sheet",
+                Sentence("no {what} for {name} on the sheet", what=Sentence(what), name=Figure(name)),
             )
             for name, size in steps_of(text)
         ]
@@ -221,101 +236,7 @@ class _Sizes:
         count = len(self.sheet.positions or []) if each else 1
         return (Buy(trial.step.parts, trial.step.name, count),)
 
-    # ------------------------------------------------------------ in words
-
-    def _candidate(self, trial: Trial, tried: SizeChoice) -> Candidate:
-        note = "; ".join(
-            [
-                f"{trial.governing}: {one(self.bench, trial.stock)} to take off, "
-                f"{one(self.bench, trial.needed)} needed",
-                *trial.against,
-                *([f"{trial.wall_left:.2f} mm of wall left"] if trial.wall_left is not None else []),
-            ]
-        )
-        return Candidate(
-            trial.step.name,
-            trial.band[0],
-            trial.band[1],
-            round(trial.stock, 6),
-            FIT[trial.cleans_up],
-            note,
-            trial is tried.chosen,
-        )
-
-    def _why(self, tried: SizeChoice) -> str:
-        chosen = tried.chosen
-        if chosen is None:
-            return ""
-        said = [
-            f"The smallest step at which every one of them cleans up: {chosen.governing} decides, with "
-            f"{both(self.bench, chosen.stock)} to take off its diameter under its deepest score where "
-            f"{one(self.bench, chosen.needed)} is needed."
-        ]
-        before = tried.trials[: tried.trials.index(chosen)]
-        if before:
-            last = before[-1]
-            reason = (
-                last.against[0]
-                if last.against and last.cleans_up == "yes"
-                else f"leaves {one(self.bench, last.stock)} at {last.governing}"
-            )
-            said.append(f"At {last.step.name}: {reason}.")
-        return " ".join(said)
-
-    def _alternative(self, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
-        """The next step that serves, and what the other assumption on the wear would ask for."""
-        said = [self._sleeves(tried, rules, worn)] if self.bore and not tried.chosen else []
-        if tried.chosen and not tried.next_one:
-            said.append(f"no other step of the sheet serves, else {self.instead}")
-        if tried.next_one:
-            said.append(
-                f"{tried.next_one.step.name} {self.word} would serve, too, and leaves less for another time"
-            )
-        if tried.chosen:
-            margin = tried.chosen.stock_other_way - tried.chosen.needed
-            if margin < 0 and not rules.one_sided:
-                said.append(
-                    f"taken as all on one side of the old axis, the wear would leave "
-                    f"{one(self.bench, tried.chosen.stock_other_way)}: the grinder must set up on the wear"
-                )
-        if rules.one_sided and tried.trials:
-            centred = steps.choose_size(
-                worn, self._steps(), replace(rules, one_sided=False), self.bore, self.bench.guarded
-            )
-            if centred.chosen and (not tried.chosen or centred.chosen.step.size < tried.chosen.step.size):
-                said.append(
-                    f"{centred.chosen.step.name} {self.word}, if the machinist sets up on the wear and not "
-                    "on the old axis"
-                )
-        return "; ".join(filter(None, said))
-
-    def _sleeves(self, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
-        """Where no oversize serves them all: the cylinders that need a sleeve, and the size of the others."""
-        found = [
-            (steps.left_behind(worn, trial.step, rules, True, self.bench.guarded), trial.step)
-            for trial in tried.trials
-            if trial.step.obtainable
-        ]
-        found = [(left, step) for left, step in found if len(left) < len(worn)]
-        if not found:
-            return ""
-        left, step = min(found, key=lambda pair: (len(pair[0]), pair[1].size))
-        return f"a sleeve in {span(left)} alone, and {step.name} for the others"
-
-    def _against(self, tried: SizeChoice) -> list[str]:
-        title = feature_title(self.bench.engine, self.name)
-        return [
-            f"{title}, {trial.step.name}: "
-            + (
-                "; ".join(trial.against)
-                if trial.against and trial.cleans_up == "yes"
-                else f"leaves {one(self.bench, trial.stock)} at {trial.governing}, "
-                f"{one(self.bench, trial.needed)} needed"
-            )
-            for trial in tried.trials
-        ]
-
-    def _until(self) -> date | None:
+    def until(self) -> date | None:
         """The day on which somebody decided: what was read later is its result."""
         decision = self.bench.decision(self.name, do=("recondition",))
         work = self.bench.job.work
@@ -326,68 +247,4 @@ class _Sizes:
         layout = self.bench.engine.layout
         if chosen is None or not self.bore or not layout.stroke:
             return ()
-        return tuple(of_bore(self.bench, self.name, chosen.step.size, chosen.band, self._until()))
-
-    def _follows(self, chosen: Trial | None) -> list[str]:
-        """What else the size changes."""
-        if chosen is None:
-            return []
-        said = []
-        layout = self.bench.engine.layout
-        if not self.bore:
-            said.append("stamped codes of these journals tell nothing any more; shells follow the size")
-            said.append(
-                "compression ratio, piston protrusion and timing stay as they are while the throw is held"
-                f": {of_throw(self.bench, self._until())}"
-                if carries_rods(self.bench, self.name, self.sheet)
-                else "the crank's axis stays where it is: compression ratio, protrusion and timing with it"
-            )
-        elif layout.bore and layout.stroke and layout.cylinders:
-            bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
-            before = cylinders.displacement(bore, stroke, layout.cylinders)
-            after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
-            said.append(f"displacement {before:.0f} to {after:.0f} cm³ when every cylinder is bored")
-            said.append("protrusion is that of the new pistons: measure it before the gasket is bought")
-        if self.bore and self.sheet.wall_left is None and self.sheet.oversizes:
-            said.append("wall of the cylinders not weighed: its least is not on file")
-        said += self._corners(chosen) if not self.bore else []
-        if self.bore:
-            said.append("pistons and rings of this size, cylinder by cylinder; their masses as a set")
-        if not self.bore and self.bench.timeline.size(self.name, chosen.governing, date.min):
-            said.append("machined before: the step is counted from standard, not from what is there")
-        return said
-
-    def _corners(self, chosen: Trial) -> list[str]:
-        """Hardened layer and fillets, as far as they could be weighed."""
-        sheet, said = self.sheet, []
-        if sheet.hardened is None:
-            said.append(
-                "hardened layer not weighed: its depth is not on file; hardness is read after grinding"
-            )
-        else:
-            new = self.bench.ends(sheet.new.get("size"), sheet)
-            depth, middle = self.bench.mm(sheet.hardened, sheet) or 0.0, sum(end or 0.0 for end in new) / 2.0
-            left = one(self.bench, steps.hardened_left(depth, middle, chosen.aim), 2)
-            least = self.bench.mm(sheet.hardened_left, sheet)
-            said.append(
-                f"{left} of the hardened layer stay"
-                + (f", {one(self.bench, least, 2)} must" if least is not None else "")
-            )
-        low, high = self.bench.ends(sheet.fillet, sheet)
-        if low is None:
-            return said
-        read = {
-            position: fillets
-            for position, columns in self.bench.as_found(self.name).items()
-            if (fillets := form.beside(columns, "fillet"))
-        }
-        unread = [position for position in sheet.positions or [] if position not in read]
-        if unread:
-            said.append(f"fillets of {span(unread)} not measured, and not weighed")
-        wide = [p for p, ones in read.items() if high is not None and largest(ones).value > high + 1e-9]
-        if wide:
-            said.append(
-                f"fillets of {span(wide)} are wider than {one(self.bench, high or 0.0, 1)}: to be cut back, "
-                "or shells ride on them"
-            )
-        return said
+        return tuple(of_bore(self.bench, self.name, chosen.step.size, chosen.band, self.until()))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from .. import quantities
+from ..quantities import Sentence, present
 from ..quantities.dataclass import dataclass
 from ..records.engine import Feature
 from ..trade import skims
@@ -19,6 +20,17 @@ from .questions import span
 from .workbench import Workbench, both, one
 
 FACES = ("straightedge", "flatness_grid")
+# whether the worst line has a name, and whether something is taken off to clean it up
+HOLLOW = {
+    (False, False): "It is hollow by {gap}; with what the reading may be off, {least} is the least that "
+    "surely takes it all.",
+    (True, False): "It is hollow by {gap} ({place}); with what the reading may be off, {least} is the least "
+    "that surely takes it all.",
+    (False, True): "It is hollow by {gap}; with what the reading may be off and {allowance} to clean it up, "
+    "{least} is the least that surely takes it all.",
+    (True, True): "It is hollow by {gap} ({place}); with what the reading may be off and {allowance} to "
+    "clean it up, {least} is the least that surely takes it all.",
+}
 CLEANS = {"yes": "cleans up", "no": "leaves part of it", "too close": "too close to call"}
 
 
@@ -65,10 +77,10 @@ class _Skim:
         if asked is None:
             return None
         barred = least is not None and most is not None and least > most + 1e-9
-        decides = [f"{span(unread)} not read: may ask for more"] if unread else []
+        decides = [Sentence("{places} not read: may ask for more", places=span(unread))] if unread else []
         if self.sheet.height and height is None:
             title = feature_title(bench.engine, self.sheet.height)
-            decides.append(f"{title} not measured: how much may come off is not known")
+            decides.append(Sentence("{title} not measured: how much may come off is not known", title=title))
         status: Status = "none fits" if barred else "provisional" if decides else "chosen"
         if taken is not None:
             status = "decided" if least is None or taken >= least - 1e-9 else "decided otherwise"
@@ -82,8 +94,12 @@ class _Skim:
             alternative=self._alternative(least, most, taken),
             steps=tuple(self._candidate(size, cut, asked, most) for size, cut in tried.items()),
             impossible=(
-                f"{feature_title(bench.engine, self.name)}: {one(bench, least or 0.0, 2)} would have to come "
-                f"off, and {one(bench, most or 0.0, 2)} may: another part",
+                Sentence(
+                    "{name}: {least} would have to come off, and {most} may: another part",
+                    name=feature_title(bench.engine, self.name),
+                    least=one(bench, least or 0.0, 2),
+                    most=one(bench, most or 0.0, 2),
+                ),
             )
             if barred
             else (),
@@ -138,8 +154,8 @@ class _Skim:
 
     def _answer(self, asked: float, barred: bool) -> str:
         if barred:
-            return "No skim cleans it up and leaves enough: another part"
-        return f"{one(self.bench, asked, 2)} off the face"
+            return Sentence("No skim cleans it up and leaves enough: another part")
+        return Sentence("{asked} off the face", asked=one(self.bench, asked, 2))
 
     def _why(
         self,
@@ -150,38 +166,53 @@ class _Skim:
         height: Measured | None,
         least_height: float | None,
     ) -> str:
-        bench, said = self.bench, []
+        bench = self.bench
+        said: list[str] = []
         if gap is not None and least is not None:
-            place = "" if where == "face" else f" ({where.replace('_', ' ')})"
-            more = f" and {one(bench, allowance, 2)} to clean it up" if allowance else ""
             said.append(
-                f"It is hollow by {both(bench, gap.value, 2)}{place}; with what the reading may be off"
-                f"{more}, {one(bench, least, 2)} is the least that surely takes it all."
+                Sentence(
+                    HOLLOW[where != "face", bool(allowance)],
+                    gap=both(bench, gap.value, 2),
+                    place=Sentence(where.replace("_", " ")),
+                    allowance=one(bench, allowance, 2),
+                    least=one(bench, least, 2),
+                )
             )
         if height is not None and least_height is not None:
             said.append(
-                f"{one(bench, height.value, 2)} of height is there, and {one(bench, least_height, 2)} must "
-                "stay."
+                Sentence(
+                    "{value} of height is there, and {least_height} must stay.",
+                    value=one(bench, height.value, 2),
+                    least_height=one(bench, least_height, 2),
+                )
             )
-        return " ".join(said)
+        return present(said, " ")
 
     def _alternative(self, least: float | None, most: float | None, taken: float | None) -> str:
-        said = []
+        said: list[str] = []
         if least is not None and taken is not None and abs(taken - least) > 1e-9:
-            said.append(f"{one(self.bench, least, 2)} would have cleaned it up" if taken > least else "")
+            said.append(
+                Sentence("{least} would have cleaned it up", least=one(self.bench, least, 2))
+                if taken > least
+                else ""
+            )
         if most is not None and (least is None or most >= least):
             said.append(
-                f"{one(self.bench, most, 2)} is the most that may come off; what is not taken now is left "
-                "for another time"
+                Sentence(
+                    "{most} is the most that may come off; what is not taken now is left for another time",
+                    most=one(self.bench, most, 2),
+                )
             )
-        return "; ".join(filter(None, said))
+        return present(filter(None, said))
 
     def _candidate(self, size: float, cut: skims.Cut, asked: float, most: float | None) -> Candidate:
-        note = "the most that the part allows" if most is not None and abs(size - most) < 1e-6 else ""
+        note = (
+            Sentence("the most that the part allows") if most is not None and abs(size - most) < 1e-6 else ""
+        )
         if cut.high_enough == "no":
-            note = "leaves the part too low"
+            note = Sentence("leaves the part too low")
         elif cut.high_enough == "too close" and not note:
-            note = "too near the least height to be sure"
+            note = Sentence("too near the least height to be sure")
         left = None if cut.height is None else round(cut.height.value, 9)
         return Candidate(
             one(self.bench, size, 2), left, left, size, CLEANS[cut.cleans_up], note, abs(size - asked) < 1e-6

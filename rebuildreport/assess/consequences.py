@@ -7,6 +7,7 @@ from dataclasses import field, replace
 from datetime import date
 
 from .. import quantities
+from ..quantities import Figure, Sentence, Several, amid, present
 from ..quantities.dataclass import dataclass
 from ..records.engine import Feature
 from ..trade import drives
@@ -76,22 +77,28 @@ class Change:
             what = (
                 title
                 if len(names) == 1 or not trait.title or trait.short == ""
-                else f"{title}, {trait.title}"
+                else Sentence(
+                    "{feature}, {characteristic}", feature=title, characteristic=Sentence(trait.title)
+                )
             )
             found.append(self._effect(feature, sheet, name, what, tuple(spots), old, new))
         return found if now else [self._unread(feature, title, rests_on)]
 
     def _unread(self, feature: str, title: str, rests_on: list[str]) -> Effect:
         """A value that cannot be foretold, with what nobody has read."""
-        when = "" if self.until is None else " before it was decided"
         engine = self.bench.engine
         what = [
-            feature_title(engine, name).lower()
+            amid(feature_title(engine, name))
             for name in rests_on[1:]
             if KINDS[engine.features[name].kind].needs_columns and not self.before(name)
         ]
-        said = f"{' and '.join(what)} not measured" if what else "not measured"
-        return Effect(title, feature, (), verdict="not measured", note=f"not known: {said}{when}")
+        words = "not known: {what} not measured" if what else "not known: not measured"
+        if self.until is not None:
+            words = "not known: not measured before it was decided"
+            if what:
+                words = "not known: {what} not measured before it was decided"
+        note = Sentence(words, what=Several(what, last="and"))
+        return Effect(title, feature, (), verdict="not measured", note=note)
 
     def _worked_out(
         self, feature: str, kind: Kind, readings: Callable[[str], Readings]
@@ -149,12 +156,12 @@ class Change:
         ones = [spot for spot, opinion_ in said.items() if opinion_.verdict == worst]
         if worst in ("beyond limit", "too close to call"):
             side = next((said[spot].side for spot in ones if said[spot].side), "")
-            where = "" if set(ones) == set(spots) and len(ones) > 1 else f" at {span(ones)}"
-            notes.append(f"{side}{where}".strip())
+            every = set(ones) == set(spots) and len(ones) > 1
+            notes.append(side if every else Sentence("{side} at {places}", side=side, places=span(ones)))
         unread = [p for p in sheet.positions or [] if p not in spots] if sheet.positions else []
         if unread and all("-" not in spot for spot in spots) and set(spots) & set(sheet.positions or []):
-            notes.append(f"{span(unread)} not measured")
-        return "; ".join(filter(None, [*notes, gaskets]))
+            notes.append(Sentence("{places} not measured", places=span(unread)))
+        return present([*notes, gaskets])
 
     def _gaskets(self, feature: str, new: list[Computed]) -> str:
         """The part that the sheet chooses by this value, as it would be then."""
@@ -225,26 +232,26 @@ def _ratio_of_cut(change: Change, sheet: Feature, taken: float) -> list[Effect]:
         if set(links.values()) & set(change.moved) or change.numbers:
             found += change.effects(name)
         elif has_chamber:
-            note = "not known: what a millimetre takes from a chamber is not on file"
+            note = Sentence("not known: what a millimetre takes from a chamber is not on file")
             found.append(Effect(title, name, (), verdict="not measured", note=note))
         else:
-            found.append(Effect(title, name, (), note="stays: there is no chamber in this face"))
+            found.append(Effect(title, name, (), note=Sentence("stays: there is no chamber in this face")))
     if not found:
-        note = "not known: its volumes are not on file"
-        found = [Effect("Compression ratio", "", (), verdict="not measured", note=note)]
+        note = Sentence("not known: its volumes are not on file")
+        found = [Effect(Sentence("Compression ratio"), "", (), verdict="not measured", note=note)]
     return found
 
 
 def _timing(bench: Workbench, sheet: Feature, taken: float, until: date | None) -> list[Effect]:
     """What the cut does to a chain's timing, or to the backlash of gears, whose centres it brings nearer."""
-    what = "Timing"
+    what = Sentence("Timing")
     name, _, position = (sheet.drive or "").partition(" ")
     drive = bench.engine.features.get(name)
     if not sheet.drive:
-        note = "not known: whether a chain or gears run across this face is not on file"
+        note = Sentence("not known: whether a chain or gears run across this face is not on file")
         return [Effect(what, "", (), verdict="not measured", note=note)]
     if drive is None:
-        return [Effect(what, "", (), note="stays: no chain and no gears run across this face")]
+        return [Effect(what, "", (), note=Sentence("stays: no chain and no gears run across this face"))]
     title = feature_title(bench.engine, name)
     if drive.kind == "backlash":
         change = Change(bench, until, moved={name: drives.backlash_after(Measured(0.0), taken).value})
@@ -252,12 +259,14 @@ def _timing(bench: Workbench, sheet: Feature, taken: float, until: date | None) 
         return change.effects(name)
     numbers = bench.workings.inputs_on(name, lambda _: {}).given
     if not {"pitch", "cam_teeth"} <= set(numbers):
-        note = "not known: the teeth of the cam sprocket are not on file"
-        return [Effect(f"{title}, timing", name, (), verdict="not measured", note=note)]
+        note = Sentence("not known: the teeth of the cam sprocket are not on file")
+        return [
+            Effect(Sentence("{feature}, timing", feature=title), name, (), verdict="not measured", note=note)
+        ]
     late = drives.cam_lag(Measured(taken), numbers["pitch"], numbers["cam_teeth"])
-    note = "so much later than now; set right at the sprockets"
+    note = Sentence("so much later than now; set right at the sprockets")
     after = (round(late.value, 9), round(late.value, 9))
-    return [Effect("Cam timing, of the crank", name, (), "deg", 1, NOTHING, after, note=note)]
+    return [Effect(Sentence("Cam timing, of the crank"), name, (), "deg", 1, NOTHING, after, note=note)]
 
 
 def of_bore(
@@ -280,17 +289,20 @@ def of_bore(
         found += change.effects(name)
         hole = bench.further(one_.further.get("gasket_hole"), "mm")
         if hole is not None and hole < band[1]:
-            note = f"its hole of {one(bench, hole)} is smaller than the bore would be: another gasket"
-            found.append(Effect("Head gasket", "", (), verdict="beyond limit", note=note))
+            words = "its hole of {size} is smaller than the bore would be: another gasket"
+            note = Sentence(words, size=one(bench, hole))
+            found.append(Effect(Sentence("Head gasket"), "", (), verdict="beyond limit", note=note))
     if not found:
-        note = "not known: its volumes are not on file"
-        found = [Effect("Compression ratio", "", (), verdict="not measured", note=note)]
+        note = Sentence("not known: its volumes are not on file")
+        found = [Effect(Sentence("Compression ratio"), "", (), verdict="not measured", note=note)]
     return found
 
 
 def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> str:
     """What a throw that is not held would do, for a crank that is ground: a sentence."""
-    said = f"each {one(bench, off, 1)} that a throw is off moves its piston by as much"
+    said = Sentence(
+        "each {amount} that a throw is off moves its piston by as much", amount=one(bench, off, 1)
+    )
     for name, one_ in bench.engine.features.items():
         links = one_.links(KINDS[RATIO].links) if one_.kind == RATIO else {}
         key = next((key for key in ("protrusion", "depth") if key in links), "")
@@ -301,5 +313,10 @@ def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> str:
         change.numbers["stroke"] = 2.0 * off
         effect = change.effects(name)[0]
         if effect.before[1] is not None and effect.after[1] is not None:
-            return f"{said}, and its compression ratio by {effect.after[1] - effect.before[1]:.1f}"
+            words = (
+                "each {amount} that a throw is off moves its piston by as much, and its compression ratio by "
+                "{ratio}"
+            )
+            ratio = Figure(f"{effect.after[1] - effect.before[1]:.1f}")
+            return Sentence(words, amount=one(bench, off, 1), ratio=ratio)
     return said

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..quantities import Sentence
 from ..records.engine import Feature
 from ..trade.steps import POLISHED, Worn, polish_only
 from .characteristics import feature_title
@@ -26,13 +27,18 @@ def polish(bench: Workbench, name: str, sheet: Feature, worn: Sequence[Worn]) ->
         kind="undersize",
         title=feature_title(bench.engine, name),
         status="chosen",
-        answer="a polish, and no undersize",
+        answer=Sentence("a polish, and no undersize"),
         why=(
-            f"The deepest score, {one(bench, deepest)} at {span([w.position for w in scored])}, goes out "
-            f"with {one(bench, POLISHED)} off the diameter, and every size stays inside its limit."
+            Sentence(
+                "The deepest score, {depth} at {places}, goes out with {polish} off the diameter, and every "
+                "size stays inside its limit.",
+                depth=one(bench, deepest),
+                places=span([w.position for w in scored]),
+                polish=one(bench, POLISHED),
+            )
         ),
-        alternative="the first undersize, if a polish does not take them out",
-        follows=("size, roundness and taper are read again after the polish",),
+        alternative=Sentence("the first undersize, if a polish does not take them out"),
+        follows=(Sentence("size, roundness and taper are read again after the polish"),),
         source=source_text(bench.engine, sheet.source),
         part=sheet.part or "",
     )

@@ -245,7 +245,10 @@ def span(positions: Sequence[str]) -> str:
             runs[-1].append(position)
         else:
             runs.append([position])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+    return Several(
+        Sentence("{first} to {last}", first=run[0], last=run[-1]) if len(run) > 2 else Several(run)
+        for run in runs
+    )
 
 
 def _follows(one: str, other: str) -> bool:

@@ -7,11 +7,13 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from .. import quantities
+from ..quantities import Sentence, amid
 from ..records.choosecheck import bands_in
 from ..trade import shells
 from ..trade.metrology import Measured, mean
 from .characteristics import feature_title
 from .choice_model import Place
+from .timeline import sized
 
 if TYPE_CHECKING:
     from .choose_shells import _Chooser
@@ -46,7 +48,9 @@ def codes_at(of: _Chooser, position: str) -> Place:
         by_measurement = shells.grade_by_codes(table.rows, table.columns, bore_code, pin_code) or ""
         if housing and journal and not void and grade != by_measurement:
             reasons = shells.mismatch(housing, journal, bore, pin, housings, journals)
-            reasons = reasons or ["within what the measuring can tell: the size lies at a border of its band"]
+            reasons = reasons or [
+                Sentence("within what the measuring can tell: the size lies at a border of its band")
+            ]
     stamped = f"{housing or '?'}/{journal or '?'}" if housing or journal else ""
     by_code = "" if void else grade
     return replace(
@@ -75,13 +79,13 @@ def _void(of: _Chooser, position: str) -> str:
     teardown = of.bench.job.teardown
     for feature in (of.journal, of.housing):
         if feature in of.bench.override:
-            return f"{feature_title(of.engine, feature).lower()} of another source"
+            return Sentence("{what} of another source", what=amid(feature_title(of.engine, feature)))
         if teardown and feature in teardown.codes_void:
             return teardown.codes_void[feature]
         size = of.bench.timeline.size(feature, position, date.max)
-        title = feature_title(of.engine, feature).lower()
+        title = amid(feature_title(of.engine, feature))
         if size and size != "standard":
-            return f"{title} at {size}"
+            return Sentence("{title} at {size}", title=title, size=sized(size))
         decisions = of.bench.job.work.decisions if of.bench.job.work else {}
         for name, decision in decisions.items():
             spots = of.bench.timeline.spots(decision.about, decision.positions)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from ..quantities import Figure, Sentence, Several, present
 from ..trade import shells
 from ..trade.bearings import UPPER_LOWER
 from ..trade.selection import Option, Plan, Supply, most_places
@@ -14,6 +15,7 @@ from ..trade.shells import Pair
 from .characteristics import feature_title
 from .choice_model import Buy, Candidate, Choice, Place, Status
 from .questions import span
+from .timeline import sized
 from .workbench import Workbench, one
 
 if TYPE_CHECKING:
@@ -30,17 +32,29 @@ def answer(
     for place in made:
         if place.answer:
             groups.setdefault(_words(place.answer, two), []).append(place.position)
-    said = "; ".join(f"{what} at {span(where)}" for what, where in groups.items())
+    said: list[str] = [
+        Sentence("{what} at {places}", what=what, places=span(where)) for what, where in groups.items()
+    ]
     sizes = {bearing.family for bearing in bearings if bearing.pairs}
     numbers = [sets[size or "standard"] for size in sizes if (size or "standard") in sets]
     if len(sizes) == 1 and numbers:
-        return f"Set {numbers[0]}"
-    return said[:1].upper() + said[1:] if said else "Nothing can be chosen yet"
+        return Sentence("Set {number}", number=numbers[0])
+    return present(said) if said else Sentence("Nothing can be chosen yet")
 
 
 def _words(pair: str, two: tuple[str, str] = UPPER_LOWER) -> str:
     upper, stroke, lower = pair.partition("/")
-    return upper if not stroke or upper == lower else f"{upper} {two[0]} with {lower} {two[1]}"
+    return (
+        upper
+        if not stroke or upper == lower
+        else Sentence(
+            "{first} {here} with {second} {there}",
+            first=upper,
+            here=Sentence(two[0]),
+            second=lower,
+            there=Sentence(two[1]),
+        )
+    )
 
 
 def why(of: _Chooser, made: list[Place], status: Status) -> str:
@@ -52,24 +66,37 @@ def why(of: _Chooser, made: list[Place], status: Status) -> str:
     low = min(place.low or 0.0 for place in known)
     high = max(place.high or 0.0 for place in known)
     said = [
-        f"Predicted clearance {one(bench, low)} to {one(bench, high)} over all bearings measured; "
-        f"aimed at {one(bench, of.target)}."
+        Sentence(
+            "Predicted clearance {low} to {high} over all bearings measured; aimed at {target}.",
+            low=one(bench, low),
+            high=one(bench, high),
+            target=one(bench, of.target),
+        )
     ]
     differ = [place for place in made if place.agree is False]
     if differ:
         wrong = [place for place in differ if place.if_by_code is not None]
-        text = f"The codes call for another grade at {span([place.position for place in differ])}"
-        if wrong:
-            text += (
-                " (it would give "
-                + ", ".join(f"{one(bench, place.if_by_code or 0.0)} at {place.position}" for place in wrong)
-                + ")"
+        where = span([place.position for place in differ])
+        would = present(
+            [
+                Sentence("{clearance} at {place}", clearance=one(bench, p.if_by_code), place=p.position)
+                for p in wrong
+                if p.if_by_code is not None
+            ],
+            ", ",
+        )
+        words = "The codes call for another grade at {places}: what was measured governs."
+        if would:
+            words = (
+                "The codes call for another grade at {places} (it would give {clearances}): what was "
+                "measured "
+                "governs."
             )
-        said.append(f"{text}: what was measured governs.")
+        said.append(Sentence(words, places=where, clearances=would))
     void = {place.void for place in made if place.void}
     if void:
-        said.append(f"The codes tell nothing any more: {', '.join(sorted(void))}.")
-    return " ".join(said)
+        said.append(Sentence("The codes tell nothing any more: {why}.", why=Several(sorted(void))))
+    return present(said, " ")
 
 
 def alternative(
@@ -91,15 +118,15 @@ def alternative(
             for index in (before, after)
         ]
         if sorted(names[0].split("/")) != sorted(names[1].split("/")):
-            changes.append(f"{_words(names[1], of.two)} at {position}")
+            changes.append(Sentence("{what} at {places}", what=_words(names[1], of.two), places=position))
     if not changes:
         return ""
     much = (
-        f"{one(of.bench, farther, 4)} farther from the target in all"
+        Sentence("{farther} farther from the target in all", farther=one(of.bench, farther, 4))
         if farther
         else _dearer(of, plan, second)
     )
-    return f"{'; '.join(changes)}: {much}"
+    return Sentence("{changes}: {much}", changes=present(changes), much=much)
 
 
 def _dearer(of: _Chooser, plan: Plan, second: Plan) -> str:
@@ -157,7 +184,7 @@ def decided(bench: Workbench, choice: Choice, decision: str) -> Choice:
         taken = "/".join(names) if names else ""
         if taken and place.answer and taken != place.answer:
             other.append(place.position)
-            note = "; ".join(filter(None, [f"decided: {taken}", place.note]))
+            note = present(filter(None, [Sentence("decided: {taken}", taken=taken), place.note]))
             place = replace(place, note=note)
         places.append(place)
     whole = all(place.position in fit for place in choice.places)
@@ -173,7 +200,7 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     title = f"{feature_title(of.engine, of.name)} {bearing.position}"
     number = of.sheet.sets.get(bearing.family or "standard", "")
     if not bearing.grades:
-        return f"{title}: no shells for {bearing.size} on the sheet"
+        return Sentence("{title}: no shells for {size} on the sheet", title=title, size=sized(bearing.size))
     tried = [
         shells.tried(bearing.room, a, b, of.wide, of.bench.guarded)
         for a, b in shells.halves(bearing.grades, of.sheet.mix or "none")
@@ -183,32 +210,52 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     thin = max(tried, key=lambda pair: pair.mean)
     lower = of.engine.features[of.journal].undersizes
     if high is not None and thick.largest > high:
-        help_ = f"grind to the next size ({lower}) or replace" if lower else "grind, or replace the crank"
-        return (
-            f"{title}: even the thickest pair ({number or thick.name}) leaves "
-            f"{one(of.bench, thick.largest)}; limit {one(of.bench, high)}: {help_}"
+        help_ = (
+            Sentence("grind to the next size ({lower}) or replace", lower=lower)
+            if lower
+            else Sentence("grind, or replace the crank")
+        )
+        return Sentence(
+            "{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}",
+            title=title,
+            number=number or thick.name,
+            largest=one(of.bench, thick.largest),
+            high=one(of.bench, high),
+            help=help_,
         )
     if low is not None and thin.smallest < low:
-        return (
-            f"{title}: even the thinnest pair ({number or thin.name}) leaves "
-            f"{one(of.bench, thin.smallest)}; "
-            f"limit {one(of.bench, low)}: measure again, then polish the journal or size the housing"
+        return Sentence(
+            "{title}: even the thinnest pair ({number}) leaves {smallest}; limit {low}: measure "
+            "again, then polish the journal or size the housing",
+            title=title,
+            number=number or thin.name,
+            smallest=one(of.bench, thin.smallest),
+            low=one(of.bench, low),
         )
     near = min(tried, key=lambda pair: pair.off(of.target))
-    return (
-        f"{title}: {number or near.name} would give {one(of.bench, near.smallest)} to "
-        f"{one(of.bench, near.largest)}, too near its limit to be sure: measure more closely"
+    return Sentence(
+        "{title}: {number} would give {smallest} to {largest}, too near its limit to be sure: "
+        "measure more closely",
+        title=title,
+        number=number or near.name,
+        smallest=one(of.bench, near.smallest),
+        largest=one(of.bench, near.largest),
     )
 
 
 def short(places: Mapping[str, list[Option]], supplies: Mapping[str, Supply]) -> list[str]:
     short, empty = most_places(places, supplies)
-    lacking = ", ".join(
-        f"{count} more {part}" if supplies[part].shelf else f"{count} {part}"
+    lacking = [
+        Sentence("{count} more {part}", count=count, part=part) if supplies[part].shelf else f"{count} {part}"
         for part, count in sorted(short.items())
-    )
-    what = f": {lacking} wanted, and none can be ordered" if lacking else ""
-    return [f"{span(empty)}: what would fit is not to be had for all bearings at once{what}"]
+    ]
+    words = "{places}: what would fit is not to be had for all bearings at once"
+    if lacking:
+        words = (
+            "{places}: what would fit is not to be had for all bearings at once: {lacking} wanted, and none "
+            "can be ordered"
+        )
+    return [Sentence(words, places=span(empty), lacking=Several(lacking))]
 
 
 def why_unlike(
@@ -220,28 +267,29 @@ def why_unlike(
         return ""
     alike = next((p for p in bearing.pairs if p.name == f"{grade}/{grade}"), None)
     if alike is None:
-        return f"{grade} at both halves would not surely stay inside the limits"
+        return Sentence("{grade} at both halves would not surely stay inside the limits", grade=grade)
     lacking = [
         part
         for part in shells.option(alike, of.target).parts
         if not (supply := supplies.get(part, Supply())).order and not supply.shelf
     ]
     mean_ = one(of.bench, alike.mean)
-    words = f"{grade} at both halves would give {mean_} on average"
+    words = "{grade} at both halves would give {mean} on average"
     if alike.off(of.target) > pair.off(of.target):
-        words += ", farther from the target"
-    return words + (f"; no {' and no '.join(lacking)} is to be had" if lacking else "")
+        words = "{grade} at both halves would give {mean} on average, farther from the target"
+    said = Sentence(words, grade=grade, mean=mean_)
+    return present([said, *(Sentence("no {part} is to be had", part=part) for part in lacking)])
 
 
 def families(of: _Chooser, condemned: list[str]) -> tuple[Candidate, ...]:
     """Where the size after grinding is unknown: every kind of shell that it may come to."""
     if not condemned:
         return ()
-    standard = "graded standard" if of.sheet.grades else of.sheet.sets.get("standard", "standard")
-    found = [Candidate(standard, note="if the journals polish out")]
+    standard = Sentence("graded standard") if of.sheet.grades else of.sheet.sets.get("standard", "standard")
+    found = [Candidate(standard, note=Sentence("if the journals polish out"))]
     found += [Candidate(other, note=one.for_) for other, one in of.sheet.other.items()]
     found += [
-        Candidate(part, note=f"{size} undersize")
+        Candidate(part, note=Sentence("{amount} undersize", amount=Figure(size)))
         for size, part in of.sheet.sets.items()
         if size != "standard"
     ]

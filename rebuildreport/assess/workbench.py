@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from .. import quantities
-from ..quantities import Quantity
+from ..quantities import Figure, Quantity
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.choosing import Shelf
@@ -193,10 +193,10 @@ class Workbench:
 
 def both(bench: Workbench, value: float, decimals: int = 3) -> str:
     """A length [mm] as it is printed in this shop."""
-    return quantities.show(value, "mm", decimals, bench.shop.first_unit).both
+    return Figure(quantities.show(value, "mm", decimals, bench.shop.first_unit).both)
 
 
 def one(bench: Workbench, value: float, decimals: int = 3) -> str:
     """A length [mm] in the shop's first unit alone."""
     shown = quantities.show(value, "mm", decimals, bench.shop.first_unit)
-    return f"{shown.text}\u00a0{shown.unit_text}"
+    return Figure(f"{shown.text}\u00a0{shown.unit_text}")

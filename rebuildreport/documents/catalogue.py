@@ -12,7 +12,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterable, Iterator
 
-from ..assess.choose_sizes import FIT
+from ..assess.size_words import FIT
 from ..assess.texts import CAUTIONS
 from ..quantities import rounding
 from ..trade import money
@@ -50,7 +50,7 @@ def _tables() -> dict[str, Iterable[str]]:
         "documents/measurements.py": DIRECTIONS.values(),
         "assess/texts.py": CAUTIONS,
         "quantities/rounding.py": (rounding.STATED, money.ROUNDING),
-        "assess/choose_sizes.py": FIT.values(),
+        "assess/size_words.py": FIT.values(),
         "documents/choices.py": [head for head, _ in EFFECTS],
         "documents/tradewords.py": tradewords.WORDS,
     }

@@ -77,7 +77,7 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
         if tried.status in ("none fits", "nothing known"):
             answer = say(STATUS[tried.status])
         row = [
-            capital(tried.name) if tried.name != before else "",
+            capital(told(tried.name)) if tried.name != before else "",
             told(tried.what),
             answer,
             "" if ends == (None, None) else show_interval(*ends, tried.unit, tried.decimals, one.system),
@@ -87,7 +87,7 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
             row += [spoken().amount(money, one.cost.digits) for money in (tried.price, tried.cost)]
             row.append(_whole(tried, before, one.cost.digits))
         rows.append(tuple(row))
-        notes += [f"{capital(tried.name)}: {told(note)}" for note in tried.notes]
+        notes += [f"{capital(told(tried.name))}: {told(note)}" for note in tried.notes]
         before = tried.name
     unit = show(0.0, "mm", 3, one.system).unit_text
     columns: Columns = (

@@ -57,7 +57,7 @@ def options(cost: Cost, say: Language) -> TableView | None:
     ]
     return TableView(
         title=say("Ways to go on"),
-        columns=(("", "nw"), *((option.title, "") for option in cost.options)),
+        columns=(("", ""), *((option.title, "") for option in cost.options)),
         rows=tuple(one for one in found if one is not None),
     )
 

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Literal
 
+from ..quantities import Sentence
 from ..quantities.dataclass import dataclass
 from .bearings import UPPER_LOWER, Clearance, wall_from_band
 from .metrology import Measured
@@ -231,26 +232,39 @@ def mismatch(
     >>> mismatch("1", "A", Measured(52.003), Measured(47.991), {"1": (52.0, 52.006)}, {"A": (47.994, 48.0)})
     ['journal below its band A: worn or polished, the code misread, or another crank']
     """
-    reasons = []
+    reasons: list[str] = []
     low, high = journals.get(stamped_journal, (None, None))
     if low is not None and journal.value < low - GUARD_FACTOR * journal.u - DUST:
         reasons.append(
-            f"journal below its band {stamped_journal}: worn or polished, the code misread, or another crank"
+            Sentence(
+                "journal below its band {stamped_journal}: worn or polished, the code misread, or "
+                "another crank",
+                stamped_journal=stamped_journal,
+            )
         )
     elif high is not None and journal.value > high + GUARD_FACTOR * journal.u + DUST:
         reasons.append(
-            f"journal above its band {stamped_journal}, which no wear explains: the code misread or read "
-            "from the other end, another crank, or the measuring"
+            Sentence(
+                "journal above its band {stamped_journal}, which no wear explains: the code misread "
+                "or read from the other end, another crank, or the measuring",
+                stamped_journal=stamped_journal,
+            )
         )
     low, high = housings.get(stamped_housing, (None, None))
     if high is not None and housing.value > high + GUARD_FACTOR * housing.u + DUST:
         reasons.append(
-            f"housing above its band {stamped_housing}: honed before, stretched, the code misread, or "
-            "another block"
+            Sentence(
+                "housing above its band {stamped_housing}: honed before, stretched, the code "
+                "misread, or another block",
+                stamped_housing=stamped_housing,
+            )
         )
     elif low is not None and housing.value < low - GUARD_FACTOR * housing.u - DUST:
         reasons.append(
-            f"housing below its band {stamped_housing}: a cap exchanged or filed, the bolts not tightened as "
-            "stated, the code misread, or another block"
+            Sentence(
+                "housing below its band {stamped_housing}: a cap exchanged or filed, the bolts not "
+                "tightened as stated, the code misread, or another block",
+                stamped_housing=stamped_housing,
+            )
         )
     return reasons

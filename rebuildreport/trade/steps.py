@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
+from ..quantities import Figure, Sentence
 from ..quantities.dataclass import dataclass
 from .metrology import Measured, combine
 from .verdict import DUST, GUARD_FACTOR
@@ -171,23 +172,38 @@ def _trial(worn: Sequence[Worn], step: Step, rules: Rules, bore: bool, guarded: 
     answer: Answer = (
         "yes" if spare.value >= guard - DUST else "no" if spare.value < -guard - DUST else "too close"
     )
-    against = [] if step.obtainable else [step.why_not or "no parts of this size can be had"]
+    against = [] if step.obtainable else [step.why_not or Sentence("no parts of this size can be had")]
     if not bore and rules.smallest is not None and band[0] < rules.smallest - DUST:
-        against.append(f"smaller than the least diameter of {rules.smallest:.3f} mm")
+        against.append(
+            Sentence(
+                "smaller than the least diameter of {smallest} mm", smallest=Figure(f"{rules.smallest:.3f}")
+            )
+        )
     if bore and rules.largest is not None and band[1] > rules.largest + DUST:
-        against.append(f"larger than the greatest bore of {rules.largest:.3f} mm")
+        against.append(
+            Sentence("larger than the greatest bore of {largest} mm", largest=Figure(f"{rules.largest:.3f}"))
+        )
     if not bore and rules.hardened is not None:
         left = hardened_left(rules.hardened, nominal, aim)
         if left < rules.hardened_left - DUST:
             against.append(
-                f"{max(left, 0.0):.2f} mm of the hardened layer would be left, "
-                f"{rules.hardened_left:.2f} needed"
+                Sentence(
+                    "{left} mm of the hardened layer would be left, {hardened_left} needed",
+                    left=Figure(f"{max(left, 0.0):.2f}"),
+                    hardened_left=Figure(f"{rules.hardened_left:.2f}"),
+                )
             )
     if not bore and rules.fillet is not None:
         against += _fillets(worn, aim, rules.fillet, guarded)
     walls = [_wall(one, aim, nominal, rules.one_sided) for one in worn if one.wall is not None]
     if walls and rules.wall_left is not None and min(walls) < rules.wall_left - DUST:
-        against.append(f"{min(walls):.2f} mm of wall would be left, {rules.wall_left:.2f} needed")
+        against.append(
+            Sentence(
+                "{walls} mm of wall would be left, {wall_left} needed",
+                walls=Figure(f"{min(walls):.2f}"),
+                wall_left=Figure(f"{rules.wall_left:.2f}"),
+            )
+        )
     other_way = min(stock(one, aim, nominal, bore, not rules.one_sided).value for one in worn)
     return Trial(
         step,
@@ -232,17 +248,26 @@ def fillet_spare(size: Measured, fillet: Measured, aim: float, wanted: float) ->
 
 def _fillets(worn: Sequence[Worn], aim: float, wanted: float, guarded: bool) -> list[str]:
     """Fillets that the step cannot surely bring to their least radius."""
-    found = []
+    found: list[str] = []
     for one in worn:
         if one.fillet is None:
             continue
         spare = fillet_spare(one.worst, one.fillet, aim, wanted)
         guard = GUARD_FACTOR * spare.u if guarded else 0.0
         if spare.value < guard - DUST:
-            sure = "is too deep in its corner" if spare.value < -guard - DUST else "is too near"
+            sure = (
+                Sentence("is too deep in its corner")
+                if spare.value < -guard - DUST
+                else Sentence("is too near")
+            )
             found.append(
-                f"the fillet of {one.position}, {one.fillet.value:.1f} mm, {sure} for {wanted:.1f} mm "
-                "at this size"
+                Sentence(
+                    "the fillet of {position}, {value} mm, {sure} for {wanted} mm at this size",
+                    position=one.position,
+                    value=Figure(f"{one.fillet.value:.1f}"),
+                    sure=sure,
+                    wanted=Figure(f"{wanted:.1f}"),
+                )
             )
     return found
 

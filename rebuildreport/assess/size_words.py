@@ -1,0 +1,237 @@
+"""The choice of an undersize or oversize in words: why this step, what else there was, what follows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from ..quantities import Figure, Sentence, present
+from ..trade import cylinders, form, steps
+from ..trade.form import largest
+from ..trade.steps import Rules, SizeChoice, Trial, Worn
+from .characteristics import feature_title
+from .choice_model import Candidate
+from .consequences import of_throw
+from .ground import carries_rods
+from .questions import span
+from .timeline import sized
+from .workbench import both, one
+
+if TYPE_CHECKING:
+    from .choose_sizes import _Sizes
+
+FIT = {"yes": "cleans up", "no": "leaves too little", "too close": "too close to call"}
+
+
+def candidate(of: _Sizes, trial: Trial, tried: SizeChoice) -> Candidate:
+    note = present(
+        [
+            Sentence(
+                "{governing}: {stock} to take off, {needed} needed",
+                governing=trial.governing,
+                stock=one(of.bench, trial.stock),
+                needed=one(of.bench, trial.needed),
+            ),
+            *trial.against,
+            *(
+                [Sentence("{wall_left} mm of wall left", wall_left=Figure(f"{trial.wall_left:.2f}"))]
+                if trial.wall_left is not None
+                else []
+            ),
+        ]
+    )
+    return Candidate(
+        trial.step.name,
+        trial.band[0],
+        trial.band[1],
+        round(trial.stock, 6),
+        FIT[trial.cleans_up],
+        note,
+        trial is tried.chosen,
+    )
+
+
+def why(of: _Sizes, tried: SizeChoice) -> str:
+    chosen = tried.chosen
+    if chosen is None:
+        return ""
+    said: list[str] = [
+        Sentence(
+            "The smallest step at which every one of them cleans up: {governing} decides, with "
+            "{stock} to take off its diameter under its deepest score where {needed} is needed.",
+            governing=chosen.governing,
+            stock=both(of.bench, chosen.stock),
+            needed=one(of.bench, chosen.needed),
+        )
+    ]
+    before = tried.trials[: tried.trials.index(chosen)]
+    if before:
+        last = before[-1]
+        reason = (
+            last.against[0]
+            if last.against and last.cleans_up == "yes"
+            else Sentence(
+                "leaves {stock} at {governing}",
+                stock=one(of.bench, last.stock),
+                governing=last.governing,
+            )
+        )
+        said.append(Sentence("At {step}: {reason}.", step=Figure(last.step.name), reason=reason))
+    return present(said, " ")
+
+
+def alternative(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
+    """The next step that serves, and what the other assumption on the wear would ask for."""
+    said = [sleeves(of, tried, rules, worn)] if of.bore and not tried.chosen else []
+    if tried.chosen and not tried.next_one:
+        said.append(Sentence("no other step of the sheet serves, else {instead}", instead=of.instead))
+    if tried.next_one:
+        said.append(
+            Sentence(
+                "{size} would serve, too, and leaves less for another time",
+                size=sized(f"{tried.next_one.step.name} {of.word}"),
+            )
+        )
+    if tried.chosen:
+        margin = tried.chosen.stock_other_way - tried.chosen.needed
+        if margin < 0 and not rules.one_sided:
+            said.append(
+                Sentence(
+                    "taken as all on one side of the old axis, the wear would leave "
+                    "{stock_other_way}: the grinder must set up on the wear",
+                    stock_other_way=one(of.bench, tried.chosen.stock_other_way),
+                )
+            )
+    if rules.one_sided and tried.trials:
+        centred = steps.choose_size(
+            worn, of.steps(), replace(rules, one_sided=False), of.bore, of.bench.guarded
+        )
+        if centred.chosen and (not tried.chosen or centred.chosen.step.size < tried.chosen.step.size):
+            said.append(
+                Sentence(
+                    "{size}, if the machinist sets up on the wear and not on the old axis",
+                    size=sized(f"{centred.chosen.step.name} {of.word}"),
+                )
+            )
+    return present(filter(None, said))
+
+
+def sleeves(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
+    """Where no oversize serves them all: the cylinders that need a sleeve, and the size of the others."""
+    found = [
+        (steps.left_behind(worn, trial.step, rules, True, of.bench.guarded), trial.step)
+        for trial in tried.trials
+        if trial.step.obtainable
+    ]
+    found = [(left, step) for left, step in found if len(left) < len(worn)]
+    if not found:
+        return ""
+    left, step = min(found, key=lambda pair: (len(pair[0]), pair[1].size))
+    return Sentence(
+        "a sleeve in {places} alone, and {name} for the others", places=span(left), name=Figure(step.name)
+    )
+
+
+def against(of: _Sizes, tried: SizeChoice) -> list[str]:
+    title = feature_title(of.bench.engine, of.name)
+    return [
+        f"{title}, {trial.step.name}: "
+        + (
+            present(trial.against)
+            if trial.against and trial.cleans_up == "yes"
+            else Sentence(
+                "leaves {stock} at {governing}, {needed} needed",
+                stock=one(of.bench, trial.stock),
+                governing=trial.governing,
+                needed=one(of.bench, trial.needed),
+            )
+        )
+        for trial in tried.trials
+    ]
+
+
+def follows(of: _Sizes, chosen: Trial | None) -> list[str]:
+    """What else the size changes."""
+    if chosen is None:
+        return []
+    said: list[str] = []
+    layout = of.bench.engine.layout
+    if not of.bore:
+        said.append(Sentence("stamped codes of these journals tell nothing any more; shells follow the size"))
+        said.append(
+            Sentence(
+                "compression ratio, piston protrusion and timing stay as they are while the "
+                "throw is held: {until}",
+                until=of_throw(of.bench, of.until()),
+            )
+            if carries_rods(of.bench, of.name, of.sheet)
+            else Sentence(
+                "the crank's axis stays where it is: compression ratio, protrusion and timing with it"
+            )
+        )
+    elif layout.bore and layout.stroke and layout.cylinders:
+        bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
+        before = cylinders.displacement(bore, stroke, layout.cylinders)
+        after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
+        said.append(
+            Sentence(
+                "displacement {before} to {after} cm³ when every cylinder is bored",
+                before=Figure(f"{before:.0f}"),
+                after=Figure(f"{after:.0f}"),
+            )
+        )
+        said.append(Sentence("protrusion is that of the new pistons: measure it before the gasket is bought"))
+    if of.bore and of.sheet.wall_left is None and of.sheet.oversizes:
+        said.append(Sentence("wall of the cylinders not weighed: its least is not on file"))
+    said += corners(of, chosen) if not of.bore else []
+    if of.bore:
+        said.append(Sentence("pistons and rings of this size, cylinder by cylinder; their masses as a set"))
+    if not of.bore and of.bench.timeline.size(of.name, chosen.governing, date.min):
+        said.append(Sentence("machined before: the step is counted from standard, not from what is there"))
+    return said
+
+
+def corners(of: _Sizes, chosen: Trial) -> list[str]:
+    """Hardened layer and fillets, as far as they could be weighed."""
+    sheet = of.sheet
+    said: list[str] = []
+    if sheet.hardened is None:
+        said.append(
+            Sentence("hardened layer not weighed: its depth is not on file; hardness is read after grinding")
+        )
+    else:
+        new = of.bench.ends(sheet.new.get("size"), sheet)
+        depth, middle = of.bench.mm(sheet.hardened, sheet) or 0.0, sum(end or 0.0 for end in new) / 2.0
+        left = one(of.bench, steps.hardened_left(depth, middle, chosen.aim), 2)
+        least = of.bench.mm(sheet.hardened_left, sheet)
+        said.append(
+            Sentence("{left} of the hardened layer stay", left=left)
+            if least is None
+            else Sentence(
+                "{left} of the hardened layer stay, {least} must",
+                left=left,
+                least=one(of.bench, least, 2),
+            )
+        )
+    low, high = of.bench.ends(sheet.fillet, sheet)
+    if low is None:
+        return said
+    read = {
+        position: fillets
+        for position, columns in of.bench.as_found(of.name).items()
+        if (fillets := form.beside(columns, "fillet"))
+    }
+    unread = [position for position in sheet.positions or [] if position not in read]
+    if unread:
+        said.append(Sentence("fillets of {places} not measured, and not weighed", places=span(unread)))
+    wide = [p for p, ones in read.items() if high is not None and largest(ones).value > high + 1e-9]
+    if wide:
+        said.append(
+            Sentence(
+                "fillets of {places} are wider than {high}: to be cut back, or shells ride on them",
+                places=span(wide),
+                high=one(of.bench, high or 0.0, 1),
+            )
+        )
+    return said
