@@ -44,6 +44,7 @@ class Workings:
         self.taken, self.timeline = taken, timeline
         self.standing: dict[str, Standing] = {name: Standing() for name in engine.features}
         self.found: list[Characteristic] = []
+        self._limits: dict[tuple[str, str, str, str, float], Limits | None] = {}
         self._told: set[tuple[str, str, str, float]] = set()  # what was found, with its value
 
     def run(self) -> list[Characteristic]:
@@ -278,7 +279,10 @@ class Workings:
             self._again(name, feature, kind, position, one.date) for position in item.uses or (item.position,)
         )
         size, wall_step = self._size(name, feature, kind, item.position, one.date)
-        limits = limits_for(self.engine, feature, trait, unit, size, wall_step)
+        key = (name, item.name, unit, size, wall_step)  # the same for most positions
+        if key not in self._limits:
+            self._limits[key] = limits_for(self.engine, feature, trait, unit, size, wall_step)
+        limits = self._limits[key]
         value_raw = raw.get((item.position, item.name))
         said = opinion(item, trait, limits, again, self.shop, value_raw)
         note = item.note
