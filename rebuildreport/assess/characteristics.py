@@ -9,6 +9,7 @@ from datetime import date
 from .. import quantities
 from ..quantities import Figure, Sentence, show
 from ..records import JobFolder
+from ..records.choosing import steps_of
 from ..records.engine import Engine, Feature
 from ..records.fields import bare_or_unit
 from ..records.shop import Shop
@@ -134,6 +135,7 @@ class Workings:
             aim_above=(aim.to(unit) if aim.unit else aim.value * scale) if aim else 0.0,
             guard_factor=verdict.GUARD_FACTOR if self.shop.decision_rule == "guarded" else 0.0,
             step=one.instrument.resolution if one else 0.0,
+            stations=tuple(at for _, at in steps_of(at)) if (at := feature.further.get("stations")) else (),
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
         )
@@ -151,7 +153,7 @@ class Workings:
         numbers = {"cylinders": float(layout.cylinders)}
         numbers |= {key: typed.to("mm") for key in ("bore", "stroke") if (typed := getattr(layout, key))}
         for key, wanted in kind.given.items():
-            if (text := feature.further.get(key)) is not None:
+            if not wanted.many and (text := feature.further.get(key)) is not None:
                 number = bare_or_unit(text)
                 base = base_unit(feature.unit) if wanted.dimension == "feature" else ""
                 base = base or quantities.units.BASE.get(wanted.dimension, "")

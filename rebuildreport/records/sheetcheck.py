@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from .. import quantities
 from ..quantities import QuantityError, UnknownUnit
+from .choosing import steps_of
 from .engine import CodeTable, Engine, Feature
 from .fields import Interval, bare_or_unit
 from .notes import Notes
@@ -193,6 +195,20 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
         _codes(notes, (*where, "codes"), feature.codes, feature)
 
 
+def _stations(notes: Notes, where: Where, text: str, feature: Feature) -> None:
+    """A length for each position, each further along than the one before it."""
+    try:
+        lengths = [length for _, length in steps_of(text)]
+    except QuantityError as problem:
+        notes.error(where, str(problem), problem.suggestion)
+        return
+    wanted = len(feature.positions or [])
+    if len(lengths) != wanted:
+        notes.error(where, f"{len(lengths)} places for {wanted} positions", "one for each, in their order")
+    elif any(there <= here for here, there in pairwise(lengths)):
+        notes.error(where, "each must lie further along than the one before", "measured from the first")
+
+
 def _given(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
     """The numbers that a kind needs beside its readings."""
     for key, wanted in kind.given.items():
@@ -201,6 +217,9 @@ def _given(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
             if wanted.needed:
                 message = f"a {kind.name.replace('_', ' ')} needs '{key}', {wanted.says}"
                 notes.error(where, message, f"add '{key}: ...'", key=True)
+            continue
+        if wanted.many:
+            _stations(notes, (*where, key), text, feature)
             continue
         try:
             number = bare_or_unit(text)

@@ -91,12 +91,16 @@ def turned(readings: Mapping[float, Measured]) -> Turned:
     return Turned(across, up, high - low, shape, mean)
 
 
-def bends(journals: Sequence[Turned], supports: tuple[int, int] | None = None) -> list[Measured]:
+def bends(
+    journals: Sequence[Turned],
+    supports: tuple[int, int] | None = None,
+    stations: Sequence[float] = (),
+) -> list[Measured]:
     """How far each journal's centre lies off the straight line through the two that carry the shaft [mm].
 
-    Journals at equal distances; ``supports`` are their numbers from 0, the
-    first and the last where none are given.  The centre of a bent shaft goes
-    round by this much: its runout is twice the bend.
+    ``stations`` say where each stands along the shaft [mm], at equal distances where none are given;
+    ``supports`` are their numbers from 0, the first and the last where none are given.  The centre of a
+    bent shaft goes round by this much: its runout is twice the bend.
 
     Source: geometry; common practice (bend is half the runout).
 
@@ -105,10 +109,11 @@ def bends(journals: Sequence[Turned], supports: tuple[int, int] | None = None) -
     >>> [one.value for one in bends([straight, middle, straight])]
     [0.0, 0.02, 0.0]
     """
+    at = stations or range(len(journals))
     first, last = supports or (0, len(journals) - 1)
     found = []
     for i, one in enumerate(journals):
-        along = (i - first) / (last - first) if last != first else 0.0
+        along = (at[i] - at[first]) / (at[last] - at[first]) if last != first else 0.0
         ways = [
             combine([(1.0, here), (along - 1.0, start), (-along, end)])
             for here, start, end in (

@@ -627,3 +627,29 @@ def test_an_instrument_of_the_wrong_sort_is_named(tmp_path: Path) -> None:
         "feelers is of the kind 'feeler gauges', and journals wants a micrometer or caliper"
     )
     assert (problem.severity, problem.line) == ("warning", 6)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("0 90 180 mm", ""),
+        ("0 3.5 7 in", ""),
+        ("0 90 mm", "2 places for 3 positions"),
+        ("0 90 90 mm", "further along"),
+        ("0 90 180", "unit"),
+    ],
+)
+def test_stations_are_held_against_the_positions(tmp_path: Path, typed: str, said: str) -> None:
+    sheet = f"""\
+    line:
+      kind: main_line
+      positions: M1 to M3
+      columns: bottom
+      unit: mm
+      stations: {typed}
+      source: common_practice
+    """
+    bench = Bench(tmp_path, sheet)
+    found = [one for one in load_shop(bench.shop).engines["n-4"].problems if one.severity == "error"]
+    assert bool(found) == bool(said)
+    assert all(said in f"{one.message} {one.suggestion}" for one in found), found

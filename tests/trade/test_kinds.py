@@ -110,3 +110,44 @@ def test_a_chamber_that_nobody_measured_is_not_nothing() -> None:
         "compression_ratio", "", {}, partners={"bowl": parts["bowl"], "protrusion": proud}, **spot
     )
     assert none["C1", "ratio"].measured is None and "\u2212" in none["C1", "ratio"].note
+
+
+def test_bend_and_line_of_mains_that_are_not_evenly_spaced() -> None:
+    """Against numpy's line and scipy's linear programme (COMPUTED); what is assumed says so."""
+    import numpy as np
+    from scipy.optimize import linprog
+
+    stations = (0.0, 60.0, 250.0, 400.0)
+    centres = {"M1": (0.004, 0.0), "M2": (0.010, -0.006), "M3": (0.016, -0.002), "M4": (-0.002, 0.008)}
+    turned = {
+        p: {
+            f"at_{a}": float(x * np.cos(np.radians(a)) + y * np.sin(np.radians(a))) for a in range(0, 360, 45)
+        }
+        for p, (x, y) in centres.items()
+    }
+    columns = " ".join(f"at_{a}" for a in range(0, 360, 45))
+    found = worked_out("runout", columns, turned, stations=stations)
+    xy = np.array(list(centres.values()))
+    line = np.array([np.interp(stations, (0.0, 400.0), xy[[0, 3], i]) for i in (0, 1)]).T
+    for i, place in enumerate(centres):
+        measured = found[place, "bend"].measured
+        assert measured is not None
+        assert measured.value == pytest.approx(float(np.hypot(*(xy - line)[i])), abs=1e-9)
+    assert not any("evenly" in one.note for one in found.values())
+    even = worked_out("runout", columns, turned)
+    assert any("evenly spaced" in one.note for (_, name), one in even.items() if name == "bend")
+
+    heights = (0.0, 0.020, 0.008, 0.002)
+    bores = {f"M{i + 1}": {"bottom": h} for i, h in enumerate(heights)}
+    one = worked_out("main_line", "bottom", bores, stations=stations)["line", "straightness"]
+    rows = np.array([(1.0, s) for s in stations])
+    up = -np.ones((4, 1))
+    best = linprog(
+        [0, 0, 1.0],
+        A_ub=np.block([[-rows, up], [rows, up]]),
+        b_ub=np.concatenate([-np.array(heights), np.array(heights)]),
+        bounds=[(None, None)] * 2 + [(0, None)],
+    )
+    assert one.measured is not None and "evenly" not in one.note
+    assert one.measured.value == pytest.approx(2 * best.x[2], abs=1e-9)
+    assert "evenly spaced" in worked_out("main_line", "bottom", bores)["line", "straightness"].note

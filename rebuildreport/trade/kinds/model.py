@@ -43,6 +43,7 @@ class Inputs:
     step: float = 0.0  # the smallest that the instrument shows; 0: not known
     given: Mapping[str, float] = field(default_factory=dict)  # the kind's numbers, and the engine's geometry
     limited: frozenset[str] = frozenset()  # limits that the sheet states
+    stations: tuple[float, ...] = ()  # where the positions stand along an axis [mm]; (): not on the sheet
 
     def missing(self, position: str, wanted: tuple[str, ...] | None = None) -> list[str]:
         """Columns of a position that nobody read."""
@@ -89,6 +90,7 @@ class Given:
     says: str
     dimension: str = "length"  # '' for a mere number, 'feature' for one in the feature's own unit
     needed: bool = True
+    many: bool = False  # a length for each position, with their unit after the last
 
 
 # how a bench sheet shows where each reading goes

@@ -12,6 +12,8 @@ from ..metrology import Measured
 from ..verdict import Bound
 from .model import Computed, Given, Inputs, Kind, Trait, columns_of
 
+STATIONS = "where each position stands along the axis, as in 0 95 190 285 mm"
+EVEN = Sentence("taken as evenly spaced: no 'stations' are on the sheet")
 SPACING = 100.0  # mm between neighbours where the sheet does not say: only its evenness matters
 
 
@@ -64,10 +66,14 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
     if supports[0] == supports[1] or len(places) != len(inputs.positions):
         note = Sentence("needs the readings of every journal")
         return [Computed(place, "bend", None, note=note) for place in places]
-    bends = crank.bends(list(turned.values()), supports)
+    stations = inputs.stations if len(inputs.stations) == len(places) else ()
+    bends = crank.bends(list(turned.values()), supports, stations)
     worst = largest(bends)
+    said = [] if stations or len(places) < 3 else [EVEN]
     return [
-        Computed(place, "bend", bend, note=_where(turned[place]) if bend is worst else "")
+        Computed(place, "bend", bend, note=Several([_where(turned[place]), *said], "; "))
+        if bend is worst
+        else Computed(place, "bend", bend)
         for place, bend in zip(places, bends, strict=True)
     ]
 
@@ -79,17 +85,21 @@ def _where(one: crank.Turned) -> str:
 def _main_line(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     spacing = inputs.given.get("spacing", SPACING)
+    whole_line = len(inputs.stations) == len(inputs.positions)
+    at = inputs.stations if whole_line else [spacing * i for i in range(len(inputs.positions))]
+    assumed = [] if whole_line or "spacing" in inputs.given else [EVEN]
     worst: list[tuple[Measured, Bound, str]] = []
     for column in inputs.columns:
         places = [p for p in inputs.positions if column in inputs.readings.get(p, {})]
         if len(places) < 3:
             continue
-        stations = [spacing * inputs.positions.index(place) for place in places]
+        stations = [at[inputs.positions.index(place)] for place in places]
         heights = [inputs.readings[place][column] for place in places]
         zone, squares = flatness.straightness(stations, heights)
         whole: Bound = "equal" if len(places) == len(inputs.positions) else "at least"
         squared = Figure(f"{squares.width.value:.3f}")
-        note: str = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
+        squares_said = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
+        note: str = Several([squares_said, *assumed], "; ")
         worst.append((zone.width, whole, note))
         tilt = zone.coefficients[1] / 100.0  # coefficients are over 100 mm
         for (one, low), (other, high) in pairwise(
@@ -136,6 +146,7 @@ KINDS = (
         given={
             "first_support": Given("number of the first journal that carries the shaft", "", needed=False),
             "last_support": Given("number of the last journal that carries the shaft", "", needed=False),
+            "stations": Given(STATIONS, needed=False, many=True),
         },
         readings="eight angles at each journal (columns `at_0` to `at_315`, four at the least), the shaft "
         "carried at its end journals; or `tir` alone",
@@ -157,7 +168,10 @@ KINDS = (
             "neighbours": Trait("step between neighbours", "neighbours", from_zero=True, optional=True),
         },
         alike=False,
-        given={"spacing": Given("distance between neighbouring bores", needed=False)},
+        given={
+            "spacing": Given("distance between neighbouring bores", needed=False),
+            "stations": Given(STATIONS, needed=False, many=True),
+        },
         readings="the height of every bore's bottom (and of its side, in a second column), one indicator "
         "on a "
         "ground bar, caps torqued",
