@@ -76,8 +76,10 @@ class _Sizes:
         taken = work.decisions[decision].size or "" if work and decision else ""
         wanted = f"{tried.chosen.step.name} {self.word}" if tried.chosen else ""
         status: Status = "chosen" if tried.chosen else "none fits"
+        # what follows is that of the size that is made, whoever chose it
+        made = next((one for one in tried.trials if f"{one.step.name} {self.word}" == taken), tried.chosen)
         if taken:
-            status = "decided" if taken == wanted else "decided otherwise"
+            status = "decided" if taken == wanted or self._proved() else "decided otherwise"
         elif (unread or bare) and tried.chosen:
             status = "provisional"
         decides = (
@@ -109,20 +111,20 @@ class _Sizes:
             kind="oversize" if self.bore else "undersize",
             title=feature_title(self.bench.engine, self.name),
             status=status,
-            answer=sized(wanted)
+            answer=sized(taken or wanted)
             or Sentence(
                 "No {word} of the sheet serves: {instead}", word=Sentence(self.word), instead=self.instead
             ),
-            why=size_words.why(self, tried),
+            why=size_words.why(self, tried, taken if taken != wanted else ""),
             alternative=size_words.alternative(self, tried, rules, worn),
-            steps=tuple(size_words.candidate(self, trial, tried) for trial in tried.trials),
+            steps=tuple(size_words.candidate(self, trial, made) for trial in tried.trials),
             impossible=() if tried.chosen else tuple(size_words.against(self, tried)),
             decides=tuple(decides),
-            cost=self.bench.spent(self._parts(tried.chosen)),
+            cost=self.bench.spent(self._parts(made)),
             alternative_cost=self.bench.spent(self._parts(tried.next_one)),
             work=self.bench.work_on(self.sheet.part, decision) if taken else (),
-            follows=tuple(size_words.follows(self, tried.chosen)),
-            effects=self._effects(tried.chosen),
+            follows=tuple(size_words.follows(self, made)),
+            effects=self._effects(made),
             decision=decision if taken else "",
             part=self.sheet.part or "",
             source=source_text(self.bench.engine, self.sheet.source),
@@ -226,6 +228,15 @@ class _Sizes:
             )
             for name, size in steps_of(text)
         ]
+
+    def _proved(self) -> bool:
+        """Whether every one of them was read since it was machined, and is as a new one is."""
+        read = {
+            c.position: c.verdict == "as new"
+            for c in self.bench.found
+            if c.feature == self.name and c.name in ("largest", "smallest") and c.stands and not c.again
+        }
+        return bool(read) and all(read.get(position) for position in self.sheet.positions or [])
 
     def _parts(self, trial: Trial | None) -> tuple[Buy, ...]:
         """What is bought for a step: a set, or a piston for each bore."""

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 FIT = {"yes": "cleans up", "no": "leaves too little", "too close": "too close to call"}
 
 
-def candidate(of: _Sizes, trial: Trial, tried: SizeChoice) -> Candidate:
+def candidate(of: _Sizes, trial: Trial, made: Trial | None) -> Candidate:
     note = present(
         [
             Sentence(
@@ -32,6 +32,12 @@ def candidate(of: _Sizes, trial: Trial, tried: SizeChoice) -> Candidate:
                 governing=trial.governing,
                 stock=one(of.bench, trial.stock),
                 needed=one(of.bench, trial.needed),
+            )
+            if trial.needed
+            else Sentence(
+                "{governing}: {stock} to take off",
+                governing=trial.governing,
+                stock=one(of.bench, trial.stock),
             ),
             *trial.against,
             *(
@@ -48,21 +54,39 @@ def candidate(of: _Sizes, trial: Trial, tried: SizeChoice) -> Candidate:
         round(trial.stock, 6),
         FIT[trial.cleans_up],
         note,
-        trial is tried.chosen,
+        trial is made,
     )
 
 
-def why(of: _Sizes, tried: SizeChoice) -> str:
+def why(of: _Sizes, tried: SizeChoice, taken: str = "") -> str:
+    """Why this step; ``taken``: the size that somebody decided instead."""
     chosen = tried.chosen
     if chosen is None:
         return ""
-    said: list[str] = [
+    wanted = sized(f"{chosen.step.name} {of.word}")
+    said: list[str] = (
+        [
+            Sentence(
+                "{size} was decided; from the readings {wanted} follows.", size=sized(taken), wanted=wanted
+            )
+        ]
+        if taken
+        else []
+    )
+    said += [
         Sentence(
             "The smallest step at which every one of them cleans up: {governing} decides, with "
             "{stock} to take off its diameter under its deepest score where {needed} is needed.",
             governing=chosen.governing,
             stock=both(of.bench, chosen.stock),
             needed=one(of.bench, chosen.needed),
+        )
+        if chosen.needed
+        else Sentence(
+            "The smallest step at which every one of them cleans up: {governing} decides, with "
+            "{stock} to take off its diameter under its deepest score.",
+            governing=chosen.governing,
+            stock=both(of.bench, chosen.stock),
         )
     ]
     before = tried.trials[: tried.trials.index(chosen)]

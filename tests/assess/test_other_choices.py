@@ -197,6 +197,28 @@ def test_oversize_with_a_piston_or_a_sleeve(tmp_path: Path) -> None:
     assert any("greatest bore of 84.600" in step.note for step in found.steps)
 
 
+def test_what_was_decided_leads_and_is_no_question_once_it_measures_good(tmp_path: Path) -> None:
+    """0.50 follows from the readings; the shop takes 1.00, bores it to 85.000 to 85.020, and reads that."""
+    parts = "parts:\n  P-050:\n    name: piston\n  P-100:\n    name: piston\n"
+    bench = Bench(tmp_path, BORES.replace("  largest: 84.60\n", ""), rule="guarded", rest=parts)
+    table = "bores:\n  instrument: gauge\n  columns: top_t top_a\n  rows:\n"
+    bench.round("arrival", "2026-03-02", f"{table}    C1: 84.130 84.050\n    C2: 84.030 84.020\n")
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: bores\n    do: recondition\n    size: 1.00 mm oversize\n"
+        "    why: pistons are here\n    by: shop\n    date: 2026-03-03\n",
+    )
+    found = choice(bench.assess(), "bores")
+    assert (found.status, found.answer) == ("decided otherwise", "1.00 mm oversize")
+    assert "from the readings 0.50 mm oversize follows" in found.why
+    assert [step.name for step in found.steps if step.chosen] == ["1.00 mm"]
+    assert any("W1 decides otherwise" in line for line in bench.assess().to_decide)
+    bench.round("bored", "2026-03-09", f"{table}    C1: 85.010 85.011\n    C2: 85.009 85.010\n")
+    after = bench.assess()
+    assert choice(after, "bores").status == "decided"
+    assert not any("decides otherwise" in line for line in after.to_decide)
+
+
 def test_the_wear_of_a_rebored_engine_counts_from_its_oversize(tmp_path: Path) -> None:
     """84.51 worn to 84.56 on one side: 84.51 + 0.10 + 0.05 = 84.66 is needed, and 85.01 is next (by hand)."""
     parts = "parts:\n  P-050:\n    name: piston\n  P-100:\n    name: piston\n"
