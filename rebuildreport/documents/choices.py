@@ -44,7 +44,13 @@ EXPECTED = {
     "too close to call": "too close to call",
     "not measured": "",
 }
-EFFECTS: Columns = (("what it changes", ""), ("now", "nw"), ("after the work", "nw"), ("limits", "nw"), ("", ""))
+EFFECTS: Columns = (
+    ("what it changes", ""),
+    ("now", "nw"),
+    ("after the work", "nw"),
+    ("limits", "nw"),
+    ("", ""),
+)
 
 
 def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
