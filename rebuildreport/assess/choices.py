@@ -41,7 +41,11 @@ def choices(
 
 def _anything_to_choose(engine: Engine) -> bool:
     """A sheet without tables, steps, classes or shims costs nothing here."""
-    return bool(engine.shims or engine.matching) or any(
+    offered = any(
+        sum(bool((part := engine.parts.get(name)) and part.thickness) for name in one.table) > 1
+        for one in engine.choices.values()
+    )
+    return bool(engine.shims or engine.matching or offered) or any(
         one.grades
         or one.sets
         or one.other
@@ -55,6 +59,7 @@ def _anything_to_choose(engine: Engine) -> bool:
 
 def _on(bench: Workbench) -> list[Choice]:
     from .choose_fits import mass_choices, piston_choices
+    from .choose_gaskets import gasket_choices
     from .choose_sets import ring_choices
     from .choose_shells import shell_choices
     from .choose_shims import shim_choices
@@ -64,6 +69,7 @@ def _on(bench: Workbench) -> list[Choice]:
     kinds = (
         size_choices,
         skim_choices,
+        gasket_choices,
         shell_choices,
         piston_choices,
         ring_choices,

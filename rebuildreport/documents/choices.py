@@ -231,6 +231,12 @@ def _cost(choice: Choice, currency: str, digits: int) -> tuple[str, ...]:
     return tuple(stop(capital(line)) for line in lines)
 
 
+def _ratio(low: float, high: float) -> str:
+    """'17.4', or '17.2 to 17.5' where the cylinders differ."""
+    ends = dict.fromkeys(f"{end:.1f}" for end in (low, high))
+    return "–".join(ends)
+
+
 def _packed(buy: Buy) -> str:
     words = "{count} pack of {size} {what}" if buy.packs == 1 else "{count} packs of {size} {what}"
     return say(words, count=buy.packs, size=buy.pack, what=told(buy.what))
@@ -250,6 +256,25 @@ def _table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, .
                 ("→ " if step.chosen else "") + spoken().figures(step.name),
                 *((_number(one, replace(choice, decimals=2), step.low),) if height else ()),
                 say(step.fitness),
+                told(step.note),
+            )
+            for step in choice.steps
+        )
+    if choice.kind == "gasket":
+        return (
+            (say("gasket"), "nw"),
+            (say("pressed, {unit}", unit=show(0.0, "mm", 2, one.system).unit_text), "nw"),
+            (say("compression ratio, to 1"), "nw"),
+            (say("result"), ""),
+            ("", ""),
+        ), tuple(
+            (
+                ("→ " if step.chosen else "") + step.name,
+                "" if step.middle is None else show(step.middle, "mm", 2, one.system).text,
+                ""
+                if step.low is None or step.high is None
+                else spoken().figures(_ratio(step.low, step.high)),
+                say(step.fitness) if step.fitness else "",
                 told(step.note),
             )
             for step in choice.steps
