@@ -151,3 +151,15 @@ def test_bend_and_line_of_mains_that_are_not_evenly_spaced() -> None:
     assert one.measured is not None and "evenly" not in one.note
     assert one.measured.value == pytest.approx(2 * best.x[2], abs=1e-9)
     assert "evenly spaced" in worked_out("main_line", "bottom", bores)["line", "straightness"].note
+
+
+def test_one_plane_has_no_taper_and_nobody_misses_it() -> None:
+    readings = {"M1": {"mid_a": 49.990, "mid_b": 49.989}}
+    asked = worked_out("journal", "mid_a mid_b", readings, limited=frozenset({"size", "out_of_round"}))
+    assert ("M1", "out_of_round") in asked and ("M1", "taper") not in asked
+    limited = worked_out("journal", "mid_a mid_b", readings, limited=frozenset({"size", "taper"}))
+    assert limited["M1", "taper"].measured is None  # a limit that these columns cannot answer
+    partly = worked_out(
+        "journal", "front_a front_b rear_a rear_b", {"M1": {"front_a": 49.99, "front_b": 49.98}}
+    )
+    assert partly["M1", "taper"].measured is None  # planned, and not read

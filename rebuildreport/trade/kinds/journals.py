@@ -37,9 +37,11 @@ def _form(inputs: Inputs) -> list[Computed]:
         found += [
             Computed(position, "largest", one.largest, more, note=note),
             Computed(position, "smallest", one.smallest, less, note=note),
-            Computed(position, "out_of_round", one.out_of_round, more, note=note),
-            Computed(position, "taper", one.taper, more, note=note),
         ]
+        for name, value in (("out_of_round", one.out_of_round), ("taper", one.taper)):
+            # nobody misses what the sheet neither limits nor has columns for
+            if value is not None or missing or name in inputs.limited:
+                found.append(Computed(position, name, value, more, note=note))
     return found
 
 
