@@ -138,6 +138,7 @@ class Workings:
             stations=tuple(at for _, at in steps_of(at)) if (at := feature.further.get("stations")) else (),
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
+            banks=tuple(tuple(bank) for bank in self.engine.layout.banks),
         )
 
     def inputs_on(self, name: str, readings: Callable[[str], Readings]) -> Inputs:

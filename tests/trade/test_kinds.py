@@ -163,3 +163,19 @@ def test_one_plane_has_no_taper_and_nobody_misses_it() -> None:
         "journal", "front_a front_b rear_a rear_b", {"M1": {"front_a": 49.99, "front_b": 49.98}}
     )
     assert partly["M1", "taper"].measured is None  # planned, and not read
+
+
+@pytest.mark.parametrize(
+    ("banks", "beside"),
+    [
+        ((), ["C1-C2", "C2-C3", "C3-C4"]),
+        ((("1", "3"), ("2", "4")), ["C1-C3", "C2-C4"]),  # numbered across the V
+        ((("1", "2"), ("3", "4")), ["C1-C2", "C3-C4"]),  # numbered along each bank
+    ],
+)
+def test_liners_are_neighbours_along_their_bank(
+    banks: tuple[tuple[str, ...], ...], beside: list[str]
+) -> None:
+    liners = {f"C{n}": {"front": 0.05 + 0.01 * n} for n in range(1, 5)}
+    found = worked_out("liner_protrusion", "front", liners, banks=banks)
+    assert [position for position, name in found if name == "neighbours"] == beside

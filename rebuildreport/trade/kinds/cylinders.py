@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from itertools import pairwise
+
 from ...quantities import Figure, Sentence, present
 from .. import cylinders
 from .. import form as shape
@@ -72,11 +75,20 @@ def _liner_protrusion(inputs: Inputs) -> list[Computed]:
             Computed(position, "highest", high, more, note=note),
             Computed(position, "spread", tilt, more, note=note),
         ]
-    for one, other in zip(inputs.positions, inputs.positions[1:], strict=False):
+    for one, other in _neighbours(inputs):
         if one in means and other in means:
             step = shape.spread([means[one], means[other]])
             found.append(Computed(f"{one}-{other}", "neighbours", step, uses=(one, other)))
     return found
+
+
+def _neighbours(inputs: Inputs) -> list[tuple[str, str]]:
+    """Positions that lie beside each other: along each bank of a V or flat engine by itself."""
+    numbered = {re.sub(r"\D", "", position): position for position in inputs.positions}
+    rows = [[numbered[number] for number in bank if number in numbered] for bank in inputs.banks]
+    if sum(map(len, rows)) != len(inputs.positions):
+        rows = [list(inputs.positions)]
+    return [pair for row in rows for pair in pairwise(row)]
 
 
 def _piston_protrusion(inputs: Inputs) -> list[Computed]:
