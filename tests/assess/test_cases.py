@@ -407,6 +407,9 @@ def test_a_size_is_judged_by_the_clearance_that_is_known_later(tmp_path: Path) -
     bench.round("arrival", "2026-03-02", journals + partners)
     bench.round("later", "2026-03-04", worn.replace("47.960", "47.940"))
     assert find(bench, "journals.smallest M1 @later").verdict == "beyond limit"  # 0.090
+    # of a journal worn to a taper the wider end decides: 0.047 and 0.090
+    bench.round("later", "2026-03-04", journals.replace("47.992 47.990", "47.940 47.940"))
+    assert find(bench, "journals.smallest M1 @later").verdict == "beyond limit"
 
 
 def test_assessment_survives_json(tmp_path: Path) -> None:

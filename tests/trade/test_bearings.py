@@ -79,6 +79,14 @@ def test_even_and_odd_lobes() -> None:
     assert three.value == pytest.approx(0.0, abs=1e-9)
 
 
+def test_taper_is_no_out_of_round() -> None:
+    """Round at both ends, and 0.02 thinner at the rear."""
+    cone = {"front_a": 50.00, "front_b": 50.00, "rear_a": 49.98, "rear_b": 49.98}
+    found = form({column: Measured(value) for column, value in cone.items()})
+    assert found.out_of_round and found.out_of_round.value == 0.0
+    assert found.taper and found.taper.value == pytest.approx(0.02)
+
+
 def test_one_reading_has_no_form() -> None:
     once = form(sizes(front_a=47.991))
     assert once.largest.value == once.smallest.value == 47.991

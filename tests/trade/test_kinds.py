@@ -179,3 +179,9 @@ def test_liners_are_neighbours_along_their_bank(
     liners = {f"C{n}": {"front": 0.05 + 0.01 * n} for n in range(1, 5)}
     found = worked_out("liner_protrusion", "front", liners, banks=banks)
     assert [position for position, name in found if name == "neighbours"] == beside
+
+
+def test_a_guide_counts_where_it_is_widest_and_its_stem_where_it_is_thinnest() -> None:
+    readings = {"I1": {"guide_top": 8.05, "guide_low": 8.02, "stem_top": 7.98, "stem_low": 7.97}}
+    room = worked_out("guide", "guide_top guide_low stem_top stem_low", readings)["I1", "clearance"].measured
+    assert room and room.value == pytest.approx(0.08)

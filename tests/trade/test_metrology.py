@@ -162,3 +162,16 @@ def test_a_reading_is_worth_no_more_than_its_digits() -> None:
     # typed to 0.01 with a micrometer that shows 0.001: half a typed step decides (0.01 / sqrt 12)
     coarse = read(75.97, Instrument("mic", 0.001, 0.0), "s", "x", typed_resolution=0.01)
     assert coarse.u == pytest.approx(0.002887, abs=1e-6)
+
+
+def test_more_digits_than_the_instrument_shows_are_worth_nothing_more() -> None:
+    # estimated between the lines of a 0.01 dial and typed to 0.001: 0.01 / sqrt 12
+    assert read(0.123, Instrument("dial", 0.01, 0.0), "s", "x", typed_resolution=0.001).u == pytest.approx(
+        0.002887, abs=1e-6
+    )
+
+
+def test_repeats_average_the_hand_and_not_the_scale() -> None:
+    # four readings: the repeatability of 1 halves, the step of 1 stays: sqrt(0.25 + 1/12) (by hand)
+    gauge = Instrument("gauge", 1.0, 0.0, 1.0)
+    assert gauge.random(repeats=4) == pytest.approx(0.5774, abs=1e-4)

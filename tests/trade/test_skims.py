@@ -79,3 +79,8 @@ def test_a_chamber_loses_what_is_cut_off_its_mouth() -> None:
     """A round mouth of 76 mm is 45.36 cm² (geometry): 0.2 mm takes 0.907 cm³."""
     per_mm = math.pi / 4.0 * 7.6**2 * 0.1
     assert chamber_after(Measured(40.0), per_mm, 0.2).value == pytest.approx(40.0 - 0.9073, abs=1e-4)
+
+
+def test_what_a_cut_leaves_for_cleaning_up_counts() -> None:
+    """0.12 hollow and 0.02 to clean it: 0.14 does, 0.13 does not (by hand)."""
+    assert [cut(taken, Measured(0.12), 0.02).cleans_up for taken in (0.14, 0.13)] == ["yes", "no"]

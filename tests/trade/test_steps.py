@@ -164,6 +164,8 @@ def test_polish() -> None:
     assert polish_only(Measured(75.960), 0.004, 75.950)
     assert not polish_only(Measured(75.959), 0.004, 75.950)
     assert not polish_only(Measured(75.960), 0.006, 75.950)
+    doubted = Measured(75.961, {Source("reading", "x"): 0.001})  # 0.001 to spare, and a guard of 0.0016
+    assert not polish_only(doubted, 0.004, 75.950) and polish_only(doubted, 0.004, 75.950, guarded=False)
 
 
 @pytest.mark.parametrize("seed", range(20))
