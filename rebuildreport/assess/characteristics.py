@@ -361,7 +361,6 @@ class Workings:
         columns = one.readings.get(item.position) or next(iter(one.readings.values()))
         repeats = max((len(r) for r in one.repeats.get(item.position, {}).values()), default=1)
         size = max(value.value for value in columns.values())
-        # written coarser than the instrument shows, a reading is as coarse as it was written
         typed = 10.0 ** -one.decimals[item.position] if item.position in one.decimals else 0.0
         used = replace(one.instrument, resolution=max(one.instrument.resolution, typed))
         return settle(
