@@ -9,7 +9,8 @@ from ..quantities.dataclass import dataclass
 from .annex import Annex, annex
 from .answers import Answers, Verdict, answers, verdict
 from .asbuilt import After, AsBuilt, after, as_built
-from .choices import EFFECTS, ChoiceView, Columns, choices
+from .choice_tables import Columns
+from .choices import EFFECTS, ChoiceView, choices
 from .costs import CostView, costs
 from .drawings import KEYS, Drawing
 from .findings import (
