@@ -60,7 +60,7 @@ def cam_lag(slack: Measured, pitch: float, cam_teeth: float) -> Measured:
     Source: geometry (arc over radius, on the pitch circle of ISO 606).
 
     >>> round(cam_lag(Measured(0.15), 8.0, 36).value, 3)
-    0.374
+    0.375
     """
     return slack.scaled(CRANK_TURNS * math.degrees(2.0 / pitch_diameter(pitch, cam_teeth)))
 
