@@ -9,18 +9,24 @@ lie within 1.645 u of its limit, with u worked out here by hand.
 from __future__ import annotations
 
 import math
+import shutil
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model import Characteristic
-from rebuildreport.records import ShopFolder
+from rebuildreport.documents import sheets
+from rebuildreport.documents.report import report_html
+from rebuildreport.records import ShopFolder, load_shop
 
 from .conftest import D1, expected
 
 OUT = expected("d1")
+JOBS = Path(__file__).resolve().parents[2] / "jobs"
 
 
 @pytest.fixture(scope="module")
@@ -272,6 +278,24 @@ def test_stage_and_what_is_still_open(guarded: Assessment) -> None:
     assert "Ring gaps, oil: C1 to C6" in text
     standing = {c.feature for c in guarded.characteristics if c.stands and c.verdict == "beyond limit"}
     assert standing == set()
+
+
+def test_handed_over_it_is_delivered_with_its_warranty(tmp_path: Path) -> None:
+    """The demo waits to be collected; on the day it leaves one line says so, and everything follows."""
+    shop = tmp_path / "jobs"
+    shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns("2026-004*", "photos", ".schemas"))
+    path = shop / D1 / "job.yaml"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("ready: 2026-03-06", "ready: 2026-03-06\ndelivered: 2026-03-09", 1), "utf-8")
+    folder = load_shop(shop, [D1])
+    assert not [one for one in folder.all_problems if one.severity == "error"]
+    left = assess_job(folder, folder.jobs[D1])
+    assert left.stage == "delivery" and left.delivered == date(2026, 3, 9)
+    assert left.bench.start.warranty is not None and left.bench.start.warranty.until == date(2027, 3, 6)
+    assert left.cost.total == Decimal("7513.08")
+    page = report_html(left, {})
+    assert "As delivered" in page
+    assert {"statement", "build-sheet"} <= {sheet.name for sheet in sheets.sheets(left)}
 
 
 def test_the_build_sheet_is_done_but_for_what_was_not_read(guarded: Assessment) -> None:
