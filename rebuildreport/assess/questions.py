@@ -131,8 +131,7 @@ def _suspects(engine: Engine, job: JobFolder) -> list[str]:
     for doubt in (doubt for doubt in job.doubts if doubt.asks):
         known = doubt.table in engine.features
         title = feature_title(engine, doubt.table) if known else titled(doubt.table)
-        said = doubt.says if not doubt.says.endswith(".") else doubt.says.rstrip(".")
-        lines.append(Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=said))
+        lines.append(Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=doubt.what))
     return lines
 
 

@@ -10,20 +10,13 @@ from __future__ import annotations
 from dataclasses import field
 from datetime import date
 
-from ..quantities import Figure, Sentence
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder
+from ..records.bands import sized as sized
 from ..records.bands import step_in_mm as step_in_mm
 from ..records.engine import Engine
 from ..trade.metrology import Measured
 from .readings import Occasion
-
-
-def sized(typed: str | None) -> str:
-    """A size as typed, of which another language knows the words: '0.50 mm undersize'."""
-    amount, _, word = (typed or "").rpartition(" ")
-    words = {"undersize": "{amount} undersize", "oversize": "{amount} oversize"}.get(word)
-    return Sentence(words, amount=Figure(amount)) if words else typed or ""
 
 
 @dataclass(frozen=True, slots=True)

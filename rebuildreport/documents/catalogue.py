@@ -25,7 +25,7 @@ from .measurements import DIRECTIONS
 from .words import NUMBERS, SEVERITY, UNITS
 
 ASKING = frozenset({"say", "Sentence", "spoken", "language"})  # what looks a message up
-FLOORS = ("documents", "assess", "trade", "site")
+FLOORS = ("documents", "assess", "records", "trade", "site")
 
 
 def messages() -> dict[str, list[str]]:

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from .. import quantities
-from ..quantities import Quantity, QuantityError, UnknownUnit
+from ..quantities import Figure, Quantity, QuantityError, Sentence, UnknownUnit, amid
 from ..quantities.dataclass import dataclass
 from ..quantities.units import BASE
 from ..trade.doubt import Band
@@ -45,6 +45,23 @@ def step_in_mm(size: str) -> float:
     except QuantityError:
         return 0.0
     return -round(step, 9) if words[-1] == "undersize" else round(step, 9)
+
+
+def sized(typed: str | None) -> str:
+    """A size as typed, of which another language knows the words: '0.50 mm undersize'."""
+    amount, _, word = (typed or "").rpartition(" ")
+    words = {"undersize": "{amount} undersize", "oversize": "{amount} oversize"}.get(word)
+    return Sentence(words, amount=Figure(amount)) if words else typed or ""
+
+
+def spoken_of(name: str, title: str | None = None) -> str:
+    """A feature in the middle of a sentence, of which another language may have the title.
+
+    >>> spoken_of("rod_journals"), spoken_of("rod_journals", "Big-end journals")
+    ('rod journals', 'big-end journals')
+    """
+    words = name.replace("_", " ")
+    return amid(Sentence(title or words.capitalize())) if title or words == words.lower() else words
 
 
 def steps(feature: Feature) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..quantities import Sentence
 from ..quantities.dataclass import dataclass
 from .problems import Problem
 
@@ -10,8 +11,9 @@ Spot = tuple[str, str, str, str]  # round, table, position, column
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """One doubt: the warning for whoever types, and ``says`` for whoever reads the number in a report.
+    """One doubt: the warning for whoever types, and ``what`` for whoever reads the number in a report.
 
+    ``what`` is a whole message (``Sentence``) without its full stop, as it also stands within longer ones.
     ``spots`` are the readings that stay out of everything worked out until a
     person has measured again, corrected the file, or confirmed them with a
     ``!``; none where the doubt only has to be told.  ``asks``: somebody has to
@@ -20,7 +22,12 @@ class Doubt:
 
     round: str
     table: str
-    says: str
+    what: str
     problem: Problem
     spots: tuple[Spot, ...] = ()
     asks: bool = True
+
+    @property
+    def says(self) -> str:
+        """The doubt as a sentence by itself."""
+        return Sentence("{what}.", what=self.what)

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from ..quantities import Sentence, as_typed
 from ..trade.doubt import Band
-from .bands import Row, Sizes, base, steps
+from .bands import Row, Sizes, base, sized, spoken_of, steps
 from .bands import step_in_mm as in_mm
 from .doubts import Doubt, Spot
 
@@ -78,19 +79,36 @@ def _pair(row: Row, other: Row) -> Iterator[Doubt]:
         pair = f"{row.position} and {other.position}"
         if row.one.feature != other.one.feature:
             message = f"{pair} look exchanged: each fits the other's band ({_title(its)})"
+            what = Sentence(
+                "{one} and {other} look exchanged: each fits the other's band ({feature}); "
+                "left out until somebody has measured again",
+                one=as_typed(row.position),
+                other=as_typed(other.position),
+                feature=_title(its),
+            )
         else:
             message = f"{pair} look exchanged: each fits the other's size"
-        says = f"{message}; left out until somebody has measured again."
-        told = _doubt(one, f"{message}; left out until confirmed", ASK, says, one.spots)
+            what = Sentence(
+                "{one} and {other} look exchanged: each fits the other's size; "
+                "left out until somebody has measured again",
+                one=as_typed(row.position),
+                other=as_typed(other.position),
+            )
+        told = _doubt(one, f"{message}; left out until confirmed", ASK, what, one.spots)
         yield told if one is row else replace(told, asks=False)  # one question for the two
 
 
 def _stray(row: Row, other: str) -> Doubt:
-    words = other.replace("_", " ")
-    message = f"{row.position} fits no size of {_title(row)}, but the band of {words}"
-    says = f"{message}; left out until somebody has measured again."
+    message = f"{row.position} fits no size of {_title(row)}, but the band of {spoken_of(other)}"
+    what = Sentence(
+        "{position} fits no size of {feature}, but the band of {other}; "
+        "left out until somebody has measured again",
+        position=as_typed(row.position),
+        feature=_title(row),
+        other=spoken_of(other),
+    )
     return _doubt(
-        row, f"{message}; left out until confirmed", f"read at another place? {ASK}", says, row.spots
+        row, f"{message}; left out until confirmed", f"read at another place? {ASK}", what, row.spots
     )
 
 
@@ -122,7 +140,7 @@ def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
                 done |= {row.position, mate.position}
                 yield from _pair(row, mate)
                 continue
-            standard = "the standard size"
+            standard = Sentence("the standard size")
             message = f"{row.position} reads like {like or standard}, and the records say {size or standard}"
             hint = (
                 f"write it under sizes_as_found in teardown.yaml: feature: {row.one.feature}, "
@@ -130,14 +148,20 @@ def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
             )
             if sizes.decided(row.one.feature, row.position):
                 hint = "measure again, or write in work.yaml which size it was made to"
-            yield _doubt(row, message, hint, f"{message}: judged by what the records say.", ())
+            what = Sentence(
+                "{position} reads like {like}, and the records say {size}: judged by what the records say",
+                position=as_typed(row.position),
+                like=sized(like) or standard,
+                size=sized(size) or standard,
+            )
+            yield _doubt(row, message, hint, what, ())
 
 
 def _title(row: Row) -> str:
-    return row.feature.title.lower() if row.feature.title else row.one.feature.replace("_", " ")
+    return spoken_of(row.one.feature, row.feature.title)
 
 
-def _doubt(row: Row, message: str, hint: str, says: str, spots: tuple[Spot, ...]) -> Doubt:
+def _doubt(row: Row, message: str, hint: str, what: str, spots: tuple[Spot, ...]) -> Doubt:
     cell = row.first
     problem = row.one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-    return Doubt(row.one.round, row.one.name, says, problem, spots)
+    return Doubt(row.one.round, row.one.name, what, problem, spots)

@@ -7,7 +7,7 @@ from itertools import groupby
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ..quantities import UnknownUnit, dimension, factor
+from ..quantities import Figure, Sentence, UnknownUnit, as_typed, dimension, factor
 from ..trade.doubt import INCH, NARROW, Band, critical_range, mistaken_scale
 from ..trade.instruments import family
 from ..trade.metrology import TEMPERATURE_DOUBT, rectangular
@@ -64,28 +64,37 @@ def _meant(row: Row, by: float) -> tuple[str, str]:
     if by in (INCH, 1.0 / INCH):
         unit = "in" if by == INCH else "mm"
         other = f"{first.value * factor(unit, first.unit):.{max(1, first.decimals - (by == INCH))}f}"
-        return ("inches" if by == INCH else "millimetres"), f"{first.text} {unit} is {other} {first.unit}"
-    return "a point in the wrong place", f"{first.value * by:g} for {first.text}"
+        example = f"{first.text} {unit} is {other} {first.unit}"
+        return Sentence("inches" if by == INCH else "millimetres"), example
+    return Sentence("a point in the wrong place"), f"{first.value * by:g} for {first.text}"
 
 
 def _span(values: list[Quantity]) -> str:
     low, high = min(values, key=lambda one: one.value), max(values, key=lambda one: one.value)
-    return low.text if low.text == high.text else f"{low.text} to {high.text}"
+    if low.text == high.text:
+        return Figure(low.text)
+    return Sentence("{first} to {last}", first=Figure(low.text), last=Figure(high.text))
 
 
 def _whole_table(rows: list[Row], by: float) -> Doubt:
     one, row = rows[0].one, rows[0]
     what, example = _meant(row, by)
     readings = [reading for row in rows for cell in row.cells.values() for reading in cell.readings]
-    message = f"{_span(readings)} under the heading {row.unit}: {what}? Left out until confirmed"
+    span = _span(readings)
+    message = f"{span} under the heading {row.unit}: {what}? Left out until confirmed"
     unit = "in" if by == INCH else "mm"
     hint = f"unit: {unit}, or {AGAIN}" if by in (INCH, 1.0 / INCH) else f"{example}? {AGAIN.capitalize()}"
     where = ("tables", one.name, "unit") if one.table.unit else ("tables", one.name)
     problem = one.source.problem(
         where, f"{message} ({example})", hint, "warning", "value" if one.table.unit else "key"
     )
-    says = f"{message.partition(':')[0]}, perhaps {what}; left out until somebody has looked again."
-    return Doubt(one.round, one.name, says, problem, tuple(spot for row in rows for spot in row.spots))
+    told = Sentence(
+        "{span} under the heading {unit}, perhaps {what}; left out until somebody has looked again",
+        span=span,
+        unit=row.unit,
+        what=what,
+    )
+    return Doubt(one.round, one.name, told, problem, tuple(spot for row in rows for spot in row.spots))
 
 
 def _one_row(row: Row, by: float) -> Doubt:
@@ -97,8 +106,15 @@ def _one_row(row: Row, by: float) -> Doubt:
     problem = row.one.source.problem_at(
         cell.line, cell.column, f"{message}: {what}? Left out until confirmed", hint, "warning"
     )
-    says = f"{message}, perhaps {what}; left out until somebody has measured again."
-    return Doubt(row.one.round, row.one.name, says, problem, row.spots)
+    told = Sentence(
+        "{position}: {span} under the heading {unit}, perhaps {what}; "
+        "left out until somebody has measured again",
+        position=as_typed(row.position),
+        span=span,
+        unit=row.unit,
+        what=what,
+    )
+    return Doubt(row.one.round, row.one.name, told, problem, row.spots)
 
 
 def of_missing_parts(one: Measured, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
@@ -121,11 +137,13 @@ def of_missing_parts(one: Measured, job: JobFolder, engine: Engine) -> Iterator[
             message = f"{position} was read, and its {missing.what} is missing (teardown.yaml); left out"
             hint = "which position was this? Put it right here, or under missing: in teardown.yaml"
             problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-            says = (
-                f"{position} was read although its {missing.what} is missing; left out until that is clear."
+            what = Sentence(
+                "{position} was read although its {what} is missing; left out until that is clear",
+                position=as_typed(position),
+                what=missing.what,
             )
             spots = tuple((one.round, one.name, position, column) for column in cells)
-            yield Doubt(one.round, one.name, says, problem, spots)
+            yield Doubt(one.round, one.name, what, problem, spots)
 
 
 def warm(one: Measured, rows: list[Row]) -> Iterator[Doubt]:
@@ -140,15 +158,21 @@ def warm(one: Measured, rows: list[Row]) -> Iterator[Doubt]:
         return
     message = f"part at {part}, instrument at {instrument}: they had not soaked together"
     hint = f"{AGAIN} after soaking; what is corrected to 20 °C is for information"
+    words = (
+        "The part at {part}, instrument at {instrument}: they had not soaked together. "
+        "Measure again after soaking; until then a correction is for information"
+    )
     if given is None:
+        words = (
+            "The part at {part} in a workshop of {instrument}: they cannot have soaked together. "
+            "Measure again after soaking; until then a correction is for information"
+        )
         message = f"part at {part} in a workshop of {instrument}: they cannot have soaked together"
         hint += "; say 'instrument_temperature:' where the instrument was as warm as the part"
     key = "temperature" if one.table.temperature else "instrument_temperature"
     problem = one.source.problem(("tables", one.name, key), message, hint, "warning")
-    says = (
-        f"The {message}. {hint.partition(';')[0].capitalize()}; until then a correction is for information."
-    )
-    yield Doubt(one.round, one.name, says, problem)
+    what = Sentence(words, part=Figure(part), instrument=Figure(instrument))
+    yield Doubt(one.round, one.name, what, problem)
 
 
 def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterator[Doubt]:
@@ -161,8 +185,12 @@ def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterato
         if tool.due and one.day and one.day > tool.due:
             message = f"{name} was due for calibration on {tool.due}, before this was measured ({one.day})"
             problem = one.source.problem(("tables", one.name, key), message, severity="warning")
-            words = f"The {tool.kind} was due for calibration on {tool.due}, before this was measured."
-            yield Doubt(one.round, one.name, words, problem, asks=False)
+            what = Sentence(
+                "The {tool} was due for calibration on {due}, before this was measured",
+                tool=Sentence(tool.kind),
+                due=str(tool.due),  # as dates stand in files: a date would be printed otherwise
+            )
+            yield Doubt(one.round, one.name, what, problem, asks=False)
         if key == "instrument":
             yield from _outside(one, name, tool, suspects)
             yield from _scatter(one, tool, suspects)
@@ -196,8 +224,11 @@ def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) ->
     if not found:
         return
     (_, _, position, column), cell, reading = found[0]
-    others = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
-    span = " to ".join(end.text for end in ends)
+    more = len(found) - 1
+    others = f" (and {more} more)" if more else ""
+    span: str = Figure(ends[0].text)
+    if len(ends) > 1:
+        span = Sentence("{first} to {last}", first=span, last=Figure(ends[1].text))
     message = (
         f"{position} {column}: {name} reads {span} {unit}, not {reading}{others}; left out until confirmed"
     )
@@ -207,12 +238,27 @@ def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) ->
         meant = reading.value * factor(other, unit)
         if (low is None or meant >= low) and (high is None or meant <= high):
             hint = f"unit: {other}? {reading.text} {other} is {meant:.4g} {unit}"
-    says = (
-        f"{position} {column.replace('_', ' ')}{others}: {reading.text} lies outside what the {tool.kind} "
-        f"can show ({span} {unit}); left out until somebody has measured again."
+    words = (
+        "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit}); "
+        "left out until somebody has measured again"
+    )
+    if more:
+        words = (
+            "{position} {column} (and {more} more): {reading} lies outside what the {tool} can show "
+            "({span} {unit}); left out until somebody has measured again"
+        )
+    what = Sentence(
+        words,
+        position=as_typed(position),
+        column=Sentence(column.replace("_", " ")),
+        reading=Figure(reading.text),
+        tool=Sentence(tool.kind),
+        span=span,
+        unit=unit,
+        more=more,
     )
     problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-    yield Doubt(one.round, one.name, says, problem, tuple(spot for spot, _, _ in found))
+    yield Doubt(one.round, one.name, what, problem, tuple(spot for spot, _, _ in found))
 
 
 def _scatter(one: Measured, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
@@ -247,7 +293,16 @@ def _scatter(one: Measured, tool: Instrument, suspects: set[Spot]) -> Iterator[D
             far_off = max(cell.readings, key=lambda reading: abs(reading.to(unit) - centre))
             doubted = f"; {far_off.text} stands apart" if len(values) > 2 else ""
             hint = f"take {len(values)} more{doubted}, or write {cell.text}! if it is right"
-            spoken = f"{position} {column.replace('_', ' ')}"
-            says = f"{spoken}: {far}, {why}; left out until somebody has measured again."
+            what = Sentence(
+                "{position} {column}: {readings}: {spread} {unit} apart, where the {tool}'s repeatability "
+                "allows {allowed}; left out until somebody has measured again",
+                position=as_typed(position),
+                column=Sentence(column.replace("_", " ")),
+                readings=Figure(cell.text.rstrip("!")),
+                spread=Figure(f"{spread:.{places}f}"),
+                unit=unit,
+                tool=Sentence(tool.kind),
+                allowed=Figure(f"{allowed:.{places + 1}f}"),
+            )
             problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-            yield Doubt(one.round, one.name, says, problem, (spot,))
+            yield Doubt(one.round, one.name, what, problem, (spot,))

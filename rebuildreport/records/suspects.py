@@ -12,7 +12,7 @@ from itertools import pairwise
 from statistics import median, mode
 from typing import TYPE_CHECKING
 
-from ..quantities import Quantity, factor
+from ..quantities import Figure, Quantity, Sentence, factor
 from ..trade.doubt import Band
 from . import exchanges, misread
 from .bands import band, base, rows, step_in_mm, steps
@@ -137,25 +137,48 @@ def _suspect(
         if meant or (exchanges and feature and _alone(reading, [repeats, row], feature, limits)):
             every = (it for cells in one.cells.values() for it in cells.values())
             places = mode(typed.decimals for it in every for typed in it.readings)
-            mates = next(
-                (f"beside {_list(group, places)}" for group in groups if group), "against its limits"
-            )
-            stands_out = f"{position} {column}: {reading.text} stands out {mates}"
+            mates = next((_list(group, places) for group in groups if group), "")
+            beside = f"beside {mates}" if mates else "against its limits"
+            stands_out = f"{position} {column}: {reading.text} stands out {beside}"
             hint = f"easure again, or write {reading.text}! if it is right"
             hint = f"{meant}? M{hint}" if meant else f"m{hint}"
             problem = one.source.problem_at(
                 cell.line, cell.column, f"{stands_out}; left out until confirmed", hint, "warning"
             )
-            spoken = stands_out.replace("_", " ")
-            perhaps = f", perhaps for {meant}" if meant else " and lies outside every limit"
-            says = f"{spoken}{perhaps}; left out until somebody has measured again."
-            return Doubt(one.round, one.name, says, problem, ((one.round, one.name, position, column),))
+            what = _told(position, column, reading.text, mates, meant)
+            return Doubt(one.round, one.name, what, problem, ((one.round, one.name, position, column),))
     return None
 
 
+def _told(position: str, column: str, reading: str, mates: str, meant: str) -> Sentence:
+    """A reading that stands out, for whoever reads a report."""
+    words = (
+        "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
+        "left out until somebody has measured again"
+    )
+    if meant and mates:
+        words = (
+            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}; "
+            "left out until somebody has measured again"
+        )
+    elif meant:
+        words = (
+            "{position} {column}: {reading} stands out against its limits, perhaps for {meant}; "
+            "left out until somebody has measured again"
+        )
+    return Sentence(
+        words,
+        position=Sentence(position.replace("_", " ")),
+        column=Sentence(column.replace("_", " ")),
+        reading=Figure(reading),
+        others=mates,
+        meant=meant,
+    )
+
+
 def _list(values: Sequence[float], decimals: int) -> str:
-    ends = [f"{value:.{decimals}f}" for value in (min(values), max(values))]
-    return " to ".join(dict.fromkeys(ends))
+    low, high = (Figure(f"{value:.{decimals}f}") for value in (min(values), max(values)))
+    return low if low == high else Sentence("{first} to {last}", first=low, last=high)
 
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:
@@ -202,12 +225,16 @@ def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
             return ""  # the nearest neighbours agree with it
         for shift in (1, -1, 2, -2, 3, -3):
             if abs(value * 10.0**shift - middle) <= near * middle:
-                return _moved(reading.text, shift)
+                return Figure(_moved(reading.text, shift))
         if other := {"mm": "in", "in": "mm"}.get(reading.unit):
             converted = value * factor(other, reading.unit)
             if abs(converted - middle) <= near * middle:
                 digits = max(1, reading.decimals + (1 if other == "mm" else -1))
-                return f"{reading.text}{other}, which is {converted:.{digits}f} {reading.unit}"
+                return Sentence(
+                    "{reading}, which is {converted}",
+                    reading=Figure(f"{reading.text}{other}"),
+                    converted=Figure(f"{converted:.{digits}f} {reading.unit}"),
+                )
     return ""
 
 
@@ -244,7 +271,7 @@ def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> str:
         reach = max(3 * step, spread)
         fits = [text for text in _exchanges(reading.text) if low - reach <= float(text) <= high + reach]
         if len(fits) == 1:
-            return fits[0]
+            return Figure(fits[0])
     return ""
 
 
