@@ -86,12 +86,15 @@ def publish_against_plain(rounds: int) -> tuple[float, float, int]:
 
         def listening(html: str, **options: Any) -> bytes:
             # the pages are built aside and moved: keep the pictures that the HTML refers to
-            for allowed in options["allowed"]:
-                if allowed.resolve().as_uri() in html:
-                    kept = folder / "pictures" / str(len(asked))
-                    shutil.copytree(allowed, kept)
-                    html = html.replace(allowed.resolve().as_uri(), kept.resolve().as_uri())
-            asked.append((html, options["stylesheet"], options["base"]))
+            if (photos := options.get("photos")) is not None and photos.is_dir():
+                kept = folder / "pictures" / str(len(asked))
+                shutil.copytree(photos, kept)
+                address = kept.resolve().as_uri()
+                asked.append(
+                    (html.replace('"photo:', f'"{address}/'), options["stylesheet"], options["base"])
+                )
+            else:
+                asked.append((html, options["stylesheet"], options["base"]))
             return ours(html, **options)
 
         for module in rendering:
