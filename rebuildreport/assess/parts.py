@@ -38,6 +38,7 @@ class PartsList:
             for one in chosen
             if one.settled
         }
+        self.set_by_shims = {name for one in engine.shims.values() for name in one.clearance}
         self.counted = {buy.part for bought in self.chosen.values() for buy in bought}
         self.days = {(one.feature, one.name): one.date for one in taken}
         self.rounds = {one.round: one.date for one in taken}
@@ -202,8 +203,8 @@ class PartsList:
             if again is not None:
                 if again.verdict != "as new":
                     continue  # that reading speaks for it
-                if self._decided(one, "replace"):
-                    continue  # that decision is on the list
+                if self._decided(one, "replace") or one.feature in self.set_by_shims:
+                    continue  # that decision is on the list, as are the shims that a clearance was set with
                 # wear does not heal: it was renewed, and nobody wrote that down
                 where = unsaid.setdefault((one.feature, self._day(one), self._day(again)), [])
                 if one.position not in where:

@@ -177,6 +177,8 @@ def test_shims(job: Assessment) -> None:
         assert low <= place.middle <= high
     # what was read again with a trial shim is not asked for again
     assert not any("no clearance is no reading" in line for line in job.to_decide)
+    # clearances set with shims that were decided on are no question of wear
+    assert not any("renewed, or was the first reading wrong" in line for line in job.to_decide)
 
 
 def test_the_head_came_back_right(job: Assessment) -> None:
