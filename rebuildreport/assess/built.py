@@ -333,6 +333,7 @@ class Dismantling:
     never: tuple[str, ...] = ()  # that the sheet's access lets nobody reach
     begun: bool = False
     cautions: tuple[str, ...] = ()
+    elsewhere: tuple[str, ...] = ()  # of the record, and of no line: marks, bolts, parts
 
 
 @dataclass(frozen=True, slots=True)

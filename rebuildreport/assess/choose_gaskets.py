@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 
 from ..quantities import Figure, Sentence, Several, amid, present
 from ..quantities.dataclass import dataclass
@@ -83,7 +82,7 @@ class _Gaskets:
             why=self._why(chosen, fits, what, ratios),
             steps=steps,
             impossible=() if chosen else (self._impossible(fits, what),),
-            cost=price if price is None else Decimal(price),
+            cost=price,
             decides=()
             if any(ratios.values())
             else (

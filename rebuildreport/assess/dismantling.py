@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..records import JobFolder
-from ..records.apart import AsFound
+from ..records.apart import AsFound, Identity, Mark, Step
 from ..records.engine import Engine
 from ..records.job import Teardown
 from ..records.plan import Fastener
@@ -16,43 +16,60 @@ MOST_BOXES = 18  # bolts of a group whose breakaway is asked for one by one
 
 def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
     """What is off, in the order done, then what is on, in the order in which it can come off."""
-    done = {step.removed: step for step in job.teardown.steps} if job.teardown else {}
+    teardown = job.teardown
+    steps = list(teardown.steps) if teardown else []
+    done = {step.removed for step in steps}
     if not engine.joints and not engine.access and not done:
         return Dismantling()
     order, never = takedown([*engine.joints, *engine.access], engine.access)
     looked = _looked_for(engine)
-    lines = []
-    off: list[str] = []
-    for number, name in enumerate([*done, *(one for one in order if one not in done)], 1):
-        step = done.get(name)
+    lines: list[TakeLine] = []
+    placed: set[str] = set()  # names and groups whose marks, bolts and parts stand at a line already
+    for name, step in [*((one.removed, one) for one in steps), *((n, None) for n in order if n not in done)]:
+        off = [line.name for line in lines]
         joint = engine.joints.get(name)
-        before = first_off(name, engine.access, off)
+        groups = list(joint.fasteners) if joint else []
+        first_time = name not in off  # what came off twice has them once
         lines.append(
             TakeLine(
-                number=number,
+                number=len(lines) + 1,
                 name=name,
                 title=_title(name),
-                first=tuple(_title(word) for word in before),
-                marks=_marks(job.teardown, name) or looked.get(name, ()),
+                first=tuple(_title(word) for word in first_off(name, engine.access, off)),
+                marks=(_marks(teardown, name) or looked.get(name, ())) if first_time else (),
                 ways=_ways(engine, name),
-                bolts=tuple(
-                    _bolts(group, engine.fasteners.get(group), job.teardown)
-                    for group in (joint.fasteners if joint else [])
-                ),
+                bolts=tuple(_bolts(group, engine.fasteners.get(group), teardown) for group in groups)
+                if first_time
+                else (),
                 cautions=tuple(cautions_for("take", name)),
                 done=step is not None,
                 note=(step.note or "") if step else "",
-                found=_found(job.teardown, name, joint.fasteners if joint else []),
-                photos=_photos(job.teardown, name, joint.fasteners if joint else []),
+                found=_found(teardown, name, groups) if first_time else (),
+                photos=_photos(teardown, name, groups, step),
             )
         )
-        off.append(name)
+        placed |= {name, *groups}
     return Dismantling(
         lines=tuple(lines),
         never=tuple(_title(name) for name in never if name not in done),
-        begun=job.teardown is not None,
+        begun=teardown is not None,
         cautions=(FIRST, APART),
+        elsewhere=_elsewhere(teardown, placed),
     )
+
+
+def _elsewhere(teardown: Teardown | None, placed: set[str]) -> tuple[str, ...]:
+    """Marks, bolts and parts of the record that belong to no line of the sheet."""
+    if teardown is None:
+        return ()
+    said = [_mark(mark) for mark in teardown.marks if mark.joint not in placed]
+    said += [
+        _as_found(one) or one.where.replace("_", " ")
+        for one in teardown.fasteners_as_found
+        if one.where not in placed
+    ]
+    said += [_identity(who) for who in teardown.identity if who.joint not in placed]
+    return tuple(said)
 
 
 def _title(name: str) -> str:
@@ -74,21 +91,17 @@ def _looked_for(engine: Engine) -> dict[str, tuple[str, ...]]:
 
 
 def _marks(teardown: Teardown | None, name: str) -> tuple[str, ...]:
-    if teardown is None:
-        return ()
-    found = []
-    for mark in teardown.marks:
-        if mark.joint != name:
-            continue
-        seen = mark.factory or "none"
-        parts = [
-            f"{mark.where}: the maker's {seen}",
-            f"ours {mark.shop}" if mark.shop else "",
-            mark.count or "",
-        ]
-        parts.append(f"crank at {mark.crank_at}" if mark.crank_at else "")
-        found.append("; ".join(part for part in parts if part))
-    return tuple(found)
+    return tuple(_mark(mark) for mark in teardown.marks if mark.joint == name) if teardown else ()
+
+
+def _mark(mark: Mark) -> str:
+    parts = [
+        f"{mark.where}: the maker's {mark.factory or 'none'}",
+        f"ours {mark.shop}" if mark.shop else "",
+        mark.count or "",
+        f"crank at {mark.crank_at}" if mark.crank_at else "",
+    ]
+    return "; ".join(part for part in parts if part)
 
 
 def _ways(engine: Engine, name: str) -> tuple[str, ...]:
@@ -102,11 +115,9 @@ def _ways(engine: Engine, name: str) -> tuple[str, ...]:
 
 def _bolts(name: str, group: Fastener | None, teardown: Teardown | None) -> BoltsOff:
     words = name.replace("_", " ")
-    as_found = next(
-        (one for one in (teardown.fasteners_as_found if teardown else []) if one.where == name), None
-    )
-    read = tuple((as_found.readings if as_found else {}).items())
-    unit = (as_found.unit if as_found and as_found.readings else "") or ""
+    as_found = [one for one in (teardown.fasteners_as_found if teardown else []) if one.where == name]
+    read = tuple(pair for one in as_found for pair in one.readings.items())
+    unit = next((one.unit or "" for one in as_found if one.readings), "")
     if group is None:
         return BoltsOff(words.capitalize(), "", unit, read)
     about = [f"{group.quantity} × {group.thread}" if group.thread else f"{group.quantity} of them"]
@@ -128,19 +139,21 @@ def _found(teardown: Teardown | None, name: str, groups: list[str]) -> tuple[str
     if teardown is None:
         return ()
     said = [_as_found(one) for one in teardown.fasteners_as_found if one.where in (name, *groups)]
-    for who in teardown.identity:
-        if who.joint == name:
-            parts = [f"{who.part}: {'no mark' if who.mark == 'none' else who.mark}"]
-            parts += [f"ours {who.shop_mark}" if who.shop_mark else "", who.orientation or ""]
-            said.append("; ".join(part for part in parts if part))
+    said += [_identity(who) for who in teardown.identity if who.joint == name]
     return tuple(text for text in said if text)
 
 
-def _photos(teardown: Teardown | None, name: str, groups: list[str]) -> tuple[str, ...]:
+def _identity(who: Identity) -> str:
+    parts = [f"{who.part}: {'no mark' if who.mark == 'none' else who.mark}"]
+    parts += [f"ours {who.shop_mark}" if who.shop_mark else "", who.orientation or ""]
+    return "; ".join(part for part in parts if part)
+
+
+def _photos(teardown: Teardown | None, name: str, groups: list[str], step: Step | None) -> tuple[str, ...]:
     """Pictures of the step, and of the marks, bolts and parts that belong to it."""
     if teardown is None:
         return ()
-    named = [photo for step in teardown.steps if step.removed == name for photo in step.photos]
+    named = list(step.photos) if step else []
     named += [one.photo for one in teardown.marks if one.joint == name and one.photo]
     named += [one.photo for one in teardown.identity if one.joint == name and one.photo]
     named += [one.photo for one in teardown.fasteners_as_found if one.where in (name, *groups) and one.photo]

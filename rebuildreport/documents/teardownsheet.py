@@ -47,6 +47,7 @@ class TeardownSheet(Framed):
     cautions: tuple[str, ...]
     steps: tuple[StepView, ...]
     never: str
+    elsewhere: tuple[str, ...]
     not_opened: tuple[str, ...]
     signed: tuple[tuple[str, str], ...]
 
@@ -85,6 +86,7 @@ def teardown_sheet(one: Assessment, shop: Path | None = None, album: Album = NO_
         never=f"The sheet's access leaves no way to {joined(n.lower() for n in apart.never)}."
         if apart.never
         else "",
+        elsewhere=tuple(stop(capital(text)) for text in apart.elsewhere),
         not_opened=tuple(stop(capital(text)) for text in (*register.not_opened, *register.not_inspected)),
         signed=signed,
     )

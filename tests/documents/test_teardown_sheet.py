@@ -136,3 +136,49 @@ def test_a_sheet_that_lets_nobody_in_is_told(tmp_path: Path) -> None:
     assert said and all(one.severity == "warning" and one.line for one in said)
     assert any(one.message.startswith("pistons") for one in said)
     assert not any(one.message.startswith("crankshaft") for one in said) or "rod" in said[0].message
+
+
+def test_nothing_of_the_record_is_lost_on_the_sheet(tmp_path: Path) -> None:
+    """Taken off twice, two entries for one group, a mark and bolts that belong to no step."""
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-004*", "photos"))
+    (shop / JOB / "teardown.yaml").write_text(
+        """\
+by: bench 1
+date: 2026-02-04
+steps:
+  - removed: sump
+    note: a first look
+  - removed: sump
+    note: off for good
+  - removed: rod_caps
+marks:
+  - where: crank gear, idler
+    factory: one punch mark
+    trust: factory
+fasteners_as_found:
+  - where: rod_bolts
+    unit: N·m
+    readings:
+      R1: 92 101
+  - where: rod_bolts
+    unit: N·m
+    readings:
+      R2: 88 94
+    condition: loose
+  - where: bolts of the mount
+    condition: stretched
+identity:
+  - part: oil pipe
+    mark: none
+    shop_mark: two dots
+""",
+        "utf-8",
+    )
+    folder = load_shop(shop, [JOB])
+    sheet = teardown_sheet(assess_job(folder, folder.jobs[JOB]))
+    assert [step.title for step in sheet.steps][:3] == ["Sump", "Sump", "Rod caps"]
+    said = Page(sheets.sheet_html(SHEET, sheet)).text
+    for text in ("a first look", "off for good", "one punch mark", "stretched", "two dots"):
+        assert said.count(text) == 1, text
+    assert [table.heads for table in sheet.steps[2].tables] == [("R1", "R2")]
