@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from .. import quantities
 from ..quantities import Sentence, Several
 from ..records.engine import Choice
+from .choice_model import Choice as ChoiceMade
 
 
 def by_table(table: Choice, value: float, guard: float, base: str, unit: str) -> list[str]:
@@ -27,6 +28,15 @@ def by_table(table: Choice, value: float, guard: float, base: str, unit: str) ->
     if guard == 0.0:
         found = found[:1]  # of two bands that share their border, the one that the sheet names first
     return [part for _, part in sorted(found, key=lambda pair: pair[0])]
+
+
+def weighed(name: str, fits: list[str], choices: Iterable[ChoiceMade]) -> list[str]:
+    """The same, in front the one that was chosen by more than the table; none where none serves."""
+    one = next((made for made in choices if made.kind == "gasket" and made.name == name), None)
+    if one is None or not fits:
+        return fits
+    taken = next((step.name for step in one.steps if step.chosen), "")
+    return sorted(fits, key=lambda part: part != taken) if taken else []
 
 
 def unsure(part: str, what: str, unread: Sequence[str], value: str, fits: Sequence[str]) -> list[str]:

@@ -9,7 +9,7 @@ from .. import quantities
 from ..quantities import Figure, Sentence, Several, amid, present
 from ..records import JobFolder
 from ..records.engine import Choice, Engine
-from .bytable import by_table, unsure
+from .bytable import by_table, unsure, weighed
 from .characteristics import FILE_TO_FIT, feature_title, titled
 from .choice_model import Choice as Chosen
 from .model import Characteristic
@@ -42,7 +42,7 @@ class PartsList:
         self.counted = {buy.part for bought in self.chosen.values() for buy in bought}
         self.days = {(one.feature, one.name): one.date for one in taken}
         self.rounds = {one.round: one.date for one in taken}
-        self.engine, self.job, self.timeline, self.found = engine, job, timeline, found
+        self.engine, self.job, self.timeline, self.found, self.made = engine, job, timeline, found, chosen
         self.of: dict[tuple[str, str, str], list[Characteristic]] = {}
         for one in found:
             self.of.setdefault((one.feature, one.name, one.position), []).append(one)
@@ -175,7 +175,7 @@ class PartsList:
             highest = quantities.convert(top.value or 0.0, base_unit(unit), unit)
             said = f"{highest:.{max((limit.decimals for limit in choice.table.values()), default=2)}f} {unit}"
             fits = by_table(choice, top.value or 0.0, top.guard or 0.0, base_unit(unit), unit)
-            if fits:
+            if fits := weighed(name, fits, self.made):
                 chosen = "chosen by {what}: highest {place}, {value}"
                 why = Sentence(chosen, what=by, place=top.position, value=Figure(said))
                 self._need(fits[0], why, count=1)

@@ -103,6 +103,25 @@ def test_near_a_border_the_ratio_nearest_to_its_middle_leads_and_nothing_is_sure
     assert not found.settled
 
 
+@pytest.mark.parametrize(
+    "read, limits, rule, bought",
+    [
+        ("0.080", "9.0 to 11.0", "simple", ["thin"]),
+        ("0.099", "9.0 to 10.7", "guarded", ["thick"]),  # the same as the choice above, and a question
+        ("0.080", "9.0 to 10.0", "simple", []),  # the only one of the table makes too much of it
+    ],
+)
+def test_what_is_bought_is_what_was_chosen(
+    tmp_path: Path, read: str, limits: str, rule: str, bought: list[str]
+) -> None:
+    made = bench(tmp_path, read, limits, rule)
+    sheet = made.shop / "engines" / "n-4.yaml"
+    joints = "joints:\n  cylinder_head:\n    needs: head_gasket\nchoices:\n"
+    sheet.write_text(sheet.read_text("utf-8").replace("choices:\n", joints, 1), "utf-8")
+    made.write("teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: cylinder_head\n")
+    assert [line.number for line in made.assess().cost.lines if line.number in ("thin", "thick")] == bought
+
+
 def test_none_of_the_table(tmp_path: Path) -> None:
     found = gasket(bench(tmp_path, "0.350"))
     assert found.status in ("none fits", "nothing known") and not found.buy
