@@ -72,6 +72,17 @@ class Bench:
         (self.shop / "engines" / "n-4.yaml").write_text(sheet, encoding="utf-8")
         self.write("job.yaml", JOB)
 
+    def square(self) -> None:
+        """Bore and stroke of 86 mm for the engine, which has none of its own."""
+        sheet = self.shop / "engines" / "n-4.yaml"
+        text = sheet.read_text(encoding="utf-8")
+        sheet.write_text(
+            text.replace(
+                "arrangement: inline\n", "arrangement: inline\n  bore: 86.0 mm\n  stroke: 86.0 mm\n"
+            ),
+            encoding="utf-8",
+        )
+
     def write(self, name: str, text: str) -> None:
         (self.job / name).write_text(dedent(text), encoding="utf-8")
 

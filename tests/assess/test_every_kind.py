@@ -425,12 +425,7 @@ cracks:
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Assessment:
     bench = Bench(tmp_path_factory.mktemp("kinds"), SHEET)
-    sheet = bench.shop / "engines" / "n-4.yaml"
-    text = sheet.read_text("utf-8")
-    sheet.write_text(
-        text.replace("arrangement: inline\n", "arrangement: inline\n  bore: 86.0 mm\n  stroke: 86.0 mm\n"),
-        "utf-8",
-    )
+    bench.square()
     bench.round("arrival", "2026-03-02", ROUND)
     return bench.assess()
 

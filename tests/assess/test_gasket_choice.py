@@ -57,12 +57,7 @@ parts:
 
 def bench(folder: Path, read: str, limits: str = "9.0 to 11.0", rule: str = "simple") -> Bench:
     made = Bench(folder, FEATURES.format(limits=limits), rule=rule, rest=REST)
-    sheet = made.shop / "engines" / "n-4.yaml"
-    text = sheet.read_text("utf-8")
-    sheet.write_text(
-        text.replace("arrangement: inline\n", "arrangement: inline\n  bore: 86.0 mm\n  stroke: 86.0 mm\n"),
-        "utf-8",
-    )
+    made.square()
     rows = f"    C1: {read} {read}\n    C2: 0.020 0.020\n"
     made.round(
         "arrival", "2026-03-02", f"protrusion:\n  instrument: mic\n  columns: front rear\n  rows:\n{rows}"

@@ -160,14 +160,7 @@ def bench(
     folder: Path, gap: str = "0.10", read: str = READ, rule: str = "simple", engine: str = ENGINE
 ) -> Bench:
     made = Bench(folder, engine, rule=rule, rest=REST)
-    sheet = made.shop / "engines" / "n-4.yaml"
-    text = sheet.read_text(encoding="utf-8")
-    sheet.write_text(
-        text.replace(
-            "  arrangement: inline\n", "  arrangement: inline\n  bore: 86.0 mm\n  stroke: 86.0 mm\n"
-        ),
-        encoding="utf-8",
-    )
+    made.square()
     made.round("arrival", "2026-03-02", read.format(gap=gap))
     return made
 
