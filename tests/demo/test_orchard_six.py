@@ -272,40 +272,61 @@ def test_displacement(guarded: Assessment) -> None:
     assert guarded.engine.displacement == pytest.approx(float(OUT["displacement_cc"]), abs=0.5)
 
 
-def test_stage_and_what_is_still_open(guarded: Assessment) -> None:
-    assert guarded.stage == "ready to collect"
-    text = " ".join(guarded.open_questions)
-    assert "Ring gaps, oil: C1 to C6" in text
+def test_delivered_looked_at_twice_since_and_nothing_open(guarded: Assessment) -> None:
+    assert guarded.stage == "follow-up" and guarded.delivered == date(2026, 3, 9)
+    assert guarded.bench.start.warranty is not None and guarded.bench.start.warranty.until == date(2027, 3, 9)
     standing = {c.feature for c in guarded.characteristics if c.stands and c.verdict == "beyond limit"}
     assert standing == set()
+    assert not guarded.to_decide
+    assert {"statement", "build-sheet"} <= {sheet.name for sheet in sheets.sheets(guarded)}
+    # 2000.00 in advance and 5553.08 at the gate: all of it but the deposit on the old pump, which comes back
+    assert guarded.cost.balance == Decimal("0.00")
+    assert guarded.cost.to_pay == Decimal("7553.08")
 
 
-def test_handed_over_it_is_delivered_with_its_warranty(tmp_path: Path) -> None:
-    """The demo waits to be collected; on the day it leaves one line says so, and everything follows."""
+def test_before_it_left_and_before_its_oil_rings_were_read(tmp_path: Path) -> None:
+    """The job as its raw data leaves it: ready to collect, and the build sheet says what was not read."""
     shop = tmp_path / "jobs"
     shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns("2026-004*", "photos", ".schemas"))
-    path = shop / D1 / "job.yaml"
-    text = path.read_text("utf-8")
-    path.write_text(text.replace("ready: 2026-03-06", "ready: 2026-03-06\ndelivered: 2026-03-09", 1), "utf-8")
+    edit(shop / D1 / "job.yaml", "delivered: 2026-03-09\n", "")
+    edit(
+        shop / D1 / "job.yaml",
+        "  - date: 2026-03-09\n    amount: 5553.08\n    how: at the gate, on collection\n",
+        "",
+    )
+    running = shop / D1 / "running.yaml"
+    text = running.read_text("utf-8")
+    start, end = text.index("follow_up:"), text.index("warranty:")
+    running.write_text(text[:start] + text[end:], "utf-8")
+    fitted = shop / D1 / "measurements" / "at-assembly.yaml"
+    text = fitted.read_text("utf-8")
+    start, end = text.index("      C1:    --    0.40"), text.index("  rod_side_clearance:")
+    fitted.write_text(text[:start] + "      C2:    0.45  --\n\n" + text[end:], "utf-8")
     folder = load_shop(shop, [D1])
     assert not [one for one in folder.all_problems if one.severity == "error"]
-    left = assess_job(folder, folder.jobs[D1])
-    assert left.stage == "delivery" and left.delivered == date(2026, 3, 9)
-    assert left.bench.start.warranty is not None and left.bench.start.warranty.until == date(2027, 3, 6)
-    assert left.cost.total == Decimal("7513.08")
-    page = report_html(left, {})
-    assert "As delivered" in page
-    assert {"statement", "build-sheet"} <= {sheet.name for sheet in sheets.sheets(left)}
-
-
-def test_the_build_sheet_is_done_but_for_what_was_not_read(guarded: Assessment) -> None:
-    """The gap of the oil rings was never read: the sheet says so, and everything else is signed."""
-    build = guarded.bench.build
+    waiting = assess_job(folder, folder.jobs[D1])
+    assert waiting.stage == "ready to collect" and waiting.delivered is None
+    assert "Ring gaps, oil: C1 to C6" in " ".join(waiting.open_questions)
+    build = waiting.bench.build
     assert [(line.name, line.state_text) for line in build.not_done] == [("ring_gap", "not read: oil")]
+    assert waiting.cost.total == Decimal("7513.08")
+    assert waiting.cost.balance == Decimal("5553.08")
+    assert "As delivered" not in report_html(waiting, {})
+
+
+def test_the_build_sheet_is_done(guarded: Assessment) -> None:
+    build = guarded.bench.build
+    assert build.not_done == ()
     assert not build.unsigned_holds and len(build.lines) > 50
     assert [f"{group.name} {group.buy}" for group in build.fastenings] == [
         "main_bolts 1", "rod_bolts 12", "head_bolts 26", "flywheel_bolts 8",
     ]  # fmt: skip
+
+
+def edit(path: Path, was: str, now: str) -> None:
+    text = path.read_text("utf-8")
+    assert text.count(was) == 1, was
+    path.write_text(text.replace(was, now), "utf-8")
 
 
 def test_preloads_of_the_six_by_hand(guarded: Assessment) -> None:
