@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 
 from .. import quantities
 from ..quantities import Figure, Sentence, present
@@ -14,7 +15,7 @@ from ..trade import cylinders, masses, rods
 from ..trade.metrology import Measured, Source, rectangular
 from ..trade.selection import Option, choose
 from ..trade.shells import STEP
-from ..trade.verdict import GUARD_FACTOR, inside
+from ..trade.verdict import DUST, GUARD_FACTOR, inside
 from .characteristics import feature_title
 from .choice_model import Buy, Candidate, Choice, Ends, Place, Status
 from .judging import source_text
@@ -71,10 +72,13 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
     target = middle if target is None else target
     tried: dict[str, list[Candidate]] = {}
     bores = bench.now(fit.outer or "")
+    # what goes in is new: in a bore that was machined nothing of the fit is used again
+    machined = {p for p in positions if bench.timeline.changed_by(fit.outer or "", p, date.max)}
     for position in positions:
         skirts = _skirts(bench, inner, name, position)
+        decides_by = new if position in machined else wide
         tried[position] = [
-            _tried(bench, fit, label, skirt, bores.get(position, {}), new, wide)
+            _tried(bench, fit, label, skirt, bores.get(position, {}), new, decides_by)
             for label, skirt in skirts.items()
         ]
     good = {p: [c for c in ones if c.fitness.startswith("inside")] for p, ones in tried.items() if p in bores}
@@ -162,7 +166,7 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
         )
         or (present(p.answer for p in made if p.answer) or Sentence("Nothing can be chosen yet")),
         target=target,
-        limits=wide,
+        limits=new if machined == set(positions) else wide,
         why=_why(bench, made),
         places=tuple(made),
         buy=buys,
@@ -200,7 +204,9 @@ def _why(bench: Workbench, made: list[Place]) -> str:
                 high=one(bench, c.high),
             )
             for c in place.candidates
-            if c.fitness in ("too tight", "too large") and c.low and c.high
+            if c.fitness in ("too tight", "too large", "too close to call")
+            and c.low is not None
+            and c.high is not None
         ]
         said.append(Sentence("{what}.", what=present(gives)))
     return present(said, " ")
@@ -235,14 +241,14 @@ def _tried(
         return Candidate(label)
     low, high = found.smallest, found.largest
     guard = GUARD_FACTOR * max(low.u, high.u) if bench.guarded else 0.0
-    fitness = "too close"
+    fitness = "too close to call"
     if inside(low.value, guard, new) and inside(high.value, guard, new):
         fitness = "inside"
     elif inside(low.value, guard, wide) and inside(high.value, guard, wide):
         fitness = "inside the wear limit"
-    elif wide[0] is not None and low.value < wide[0]:
+    elif wide[0] is not None and low.value < wide[0] - guard - DUST:
         fitness = "too tight"
-    elif wide[1] is not None and high.value > wide[1]:
+    elif wide[1] is not None and high.value > wide[1] + guard + DUST:
         fitness = "too large"
     return Candidate(label, low.value, high.value, (low.value + high.value) / 2.0, fitness)
 

@@ -199,6 +199,37 @@ def test_a_piston_known_by_its_class_may_lie_anywhere_in_it(tmp_path: Path, new:
     assert tried.fitness == fitness
 
 
+@pytest.mark.parametrize(
+    ("new", "fitness"),
+    [
+        ("0.0453 to 0.090", "too close to call"),
+        ("0.0455 to 0.090", "too tight"),
+        ("0.010 to 0.0347", "too close to call"),
+        ("0.010 to 0.0345", "too large"),
+    ],
+)
+def test_a_piston_is_too_tight_only_where_it_surely_is(tmp_path: Path, new: str, fitness: str) -> None:
+    """The same 0.040, and 0.0054 of guard on the other side of each limit."""
+    found = piston(tmp_path, new, wear=new)
+    assert found.status == "none fits"
+    assert found.places[0].candidates[0].fitness == fitness
+
+
+@pytest.mark.parametrize(("machined", "status"), [(False, "chosen"), (True, "none fits")])
+def test_a_new_piston_in_a_machined_bore_goes_by_the_limits_for_new(
+    tmp_path: Path, machined: bool, status: str
+) -> None:
+    """73.065 − 72.985 is 0.080: inside the wear limit of 0.100, far beyond the 0.050 for new.  Where the bore
+    is used again it serves; of a bore that was machined nothing is used again (design: a fit goes by the
+    wear limit where one of its partners is used again)."""
+    bored = f"  W2:\n    about: bores\n    do: recondition\n{DECIDED}" if machined else ""
+    found = piston(tmp_path, "0.020 to 0.050", bore="73.065", wear="max 0.100", work=bored)
+    assert found.status == status
+    (tried,) = found.places[0].candidates
+    assert tried.fitness == ("too large" if machined else "inside the wear limit")
+    assert found.limits == ((0.020, 0.050) if machined else (0.020, 0.100))
+
+
 # ---------------------------------------------------------------- shims and skims
 
 LASH = """\
