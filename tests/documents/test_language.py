@@ -99,7 +99,7 @@ def test_the_report_in_german(jobs: dict[str, Assessment]) -> None:
         "75,812",
         "No. 4 main bearing wiped, its lining gone",  # as typed
         "Mindestens 0,206 mm (0,0081 in), jetzt 0,077 mm (0,0030 in).",
-        "Angenommen 3. Februar, übergeben 9. März 2026",
+        "übergeben 9. März 2026",
         "7.513,08 EUR",
         "Nr. 1 vorn",
         "würde es entscheiden",
