@@ -21,6 +21,8 @@ from ..trade.metrology import Instrument, Measured
 
 # a round that names no instrument: the error is taken to be this many typed steps, and said so
 ASSUMED_STEPS = 2.0
+# ... and its range, where it is not known, this many: as of an ordinary dial (common practice)
+ASSUMED_RANGE = 1000.0
 FIRST_START = "first start"
 
 
@@ -78,8 +80,14 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
         repeatability = (
             typed.to(unit) if typed.unit else typed.value * quantities.factor(record.resolution.unit, unit)
         )
+    low, high = record.range.within(unit)
     return Instrument(
-        name, resolution, record.permitted_error.to(unit), repeatability, record.setting_included
+        name,
+        resolution,
+        record.permitted_error.to(unit),
+        repeatability,
+        record.setting_included,
+        ASSUMED_RANGE * resolution if high is None else high - (low or 0.0),
     )
 
 
@@ -157,6 +165,7 @@ def _occasion(
     if setting is not None and quantities.dimension(setting.resolution.unit) != quantities.dimension(unit):
         setting = None
     set_from = instrument_in(setting, table.set_from or "", unit) if setting else None
+    set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
     one = Occasion(
         feature_name,
         file.name,
@@ -193,13 +202,14 @@ def _occasion(
                 f"not named {feature_name}/{table_name}",
                 step,
                 ASSUMED_STEPS * step,
+                range=ASSUMED_RANGE * step,
             )
             if not one.instrument.name:
                 one.instrument = tool
             spot = f"{feature_name} {position} {column} {table_name}"
-            mean = metrology.read(
-                round(sum(typed) / len(typed), 12), tool, file.name, spot, step, len(typed), set_from
-            )
+            value = round(sum(typed) / len(typed), 12)
+            set_at = value if set_at is None else set_at
+            mean = metrology.read(value, tool, file.name, spot, step, len(typed), set_from, set_at)
             corrected = _at_20(mean, feature, file, table, one)
             one.raw.setdefault(position, {})[column] = mean
             one.readings.setdefault(position, {})[column] = corrected
@@ -208,13 +218,13 @@ def _occasion(
                 if len(typed) == 1
                 else [
                     _at_20(
-                        metrology.read(value, tool, file.name, f"{spot} {n}", step, 1, set_from),
+                        metrology.read(each, tool, file.name, f"{spot} {n}", step, 1, set_from, set_at),
                         feature,
                         file,
                         table,
                         one,
                     )
-                    for n, value in enumerate(typed)
+                    for n, each in enumerate(typed)
                 ]
             )
     return one

@@ -7,6 +7,13 @@ contributions meet under the same source and cancel, while each reading's own
 resolution and repeatability stay.  Sums and differences of readings are
 linear, so this is the law of propagation of uncertainty with correlations
 (JCGM 100:2008, 5.2) without approximation.
+
+How much of a permitted error cancels is decided by the span between the two
+readings, for every kind alike.  A permitted error is a bound for any span of
+the scale, wherever the zero lies (ISO 3611:2010, 5.1: floating zero).  Two
+diameters of one journal are read at one place of the scale, and nothing of it
+is left in their difference; a lobe's nose and its base circle are not, and
+their difference carries it once, like a reading from zero.
 """
 
 from __future__ import annotations
@@ -28,11 +35,24 @@ TEMPERATURE_DOUBT = 1.0  # °C half-width of a stated workshop temperature, rect
 SCALE_MATERIAL = "steel"
 
 
+# Over this share of its range an instrument's error is taken to be as large as over all of it; over less it
+# grows as the square root of the span. Of a dial of 0.01 mm and 10 mm, JIS B 7503:2011 (as reprinted) permits
+# over a tenth of a turn, half a turn and a turn 0.33, 0.60 and 0.67 of what it permits over all; this gives
+# 0.32, 0.71 and 1. That other instruments err alike is an assumption of this project.
+REACH = 0.1
+
+
 class Source(NamedTuple):
-    """One independent source of error: what kind, and whose."""
+    """One independent source of error: what kind, and whose.
+
+    An error that changes along a scale stands at a place ``at`` of it, and is another one
+    ``reach`` further on; ``reach`` 0: it is the same everywhere.
+    """
 
     kind: str  # "permitted error", "reading", "setting", "temperature", "expansion", "wall band"
     whose: str
+    at: float = 0.0
+    reach: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +71,7 @@ class Measured:
     @property
     def u(self) -> float:
         """Combined standard uncertainty [same unit as the value]."""
-        return math.sqrt(sum(part * part for part in self.parts.values()))
+        return _together(self.parts)
 
     def __add__(self, other: Measured) -> Measured:
         return combine(((1.0, self), (1.0, other)))
@@ -69,7 +89,26 @@ class Measured:
 
     def share(self, *kinds: str) -> float:
         """Standard uncertainty that comes from sources of these kinds alone."""
-        return math.sqrt(sum(p * p for source, p in self.parts.items() if source.kind in kinds))
+        return _together({source: part for source, part in self.parts.items() if source.kind in kinds})
+
+
+def _together(parts: Mapping[Source, float]) -> float:
+    """The root of the summed squares, and of the products of what is alike along a scale.
+
+    Two places of one scale are alike by 1 − span/reach (JCGM 100:2008, 5.2.2, with that coefficient).
+    """
+    square = 0.0
+    scales: dict[tuple[str, str], list[tuple[Source, float]]] = {}
+    for source, part in parts.items():
+        square += part * part
+        if source.reach:
+            others = scales.setdefault(source[:2], [])
+            for other, its in others:
+                alike = 1.0 - abs(other.at - source.at) / source.reach
+                if alike > 0.0:
+                    square += 2.0 * alike * part * its
+            others.append((source, part))
+    return math.sqrt(max(0.0, square))
 
 
 def combine(terms: Iterable[tuple[float, Measured]]) -> Measured:
@@ -78,8 +117,8 @@ def combine(terms: Iterable[tuple[float, Measured]]) -> Measured:
     Source: law of propagation of uncertainty, JCGM 100:2008, 5.2.2, for a linear function.
 
     >>> x = Measured(2.0, {Source("reading", "x"): 0.1})
-    >>> combine([(2.0, x), (-1.0, x)]).parts
-    {Source(kind='reading', whose='x'): 0.1}
+    >>> combine([(2.0, x), (-1.0, x)]).u
+    0.1
     """
     value = 0.0
     parts: dict[Source, float] = {}
@@ -141,6 +180,29 @@ class Instrument:
     permitted_error: float
     repeatability: float = 0.0  # pooled standard deviation of one reading
     own_setting: bool = False  # its permitted error includes that of its own ring or standard
+    range: float = 0.0  # from its smallest to its largest reading; 0: its error is taken as one everywhere
+
+    def error_at(self, place: float, session: str) -> dict[Source, float]:
+        """Its permitted error in a reading at a place of its scale.
+
+        Half of the variance belongs to the session's zero, which every difference loses, and half to
+        the place: so a reading carries the whole, and a difference over a long span the whole as well.
+
+        Source: ISO 3611:2010, 5.1 (it bounds any span); JCGM 100:2008, 4.3.7.
+
+        >>> mic = Instrument("mic", 0.001, 0.004, range=25.0)
+        >>> near, far = (Measured(0.0, mic.error_at(at, "r")) for at in (30.0, 39.0))
+        >>> round(near.u, 5), round((far - near).u, 5)
+        (0.00231, 0.00231)
+        """
+        whose, whole = f"{self.name} {session}", rectangular(self.permitted_error)
+        if not self.range or not whole:
+            return {Source("permitted error", whose): whole}
+        half = whole * math.sqrt(0.5)
+        return {
+            Source("permitted error", whose): half,
+            Source("permitted error", whose, place, REACH * self.range): half,
+        }
 
     def random(self, typed_resolution: float = 0.0, repeats: int = 1) -> float:
         """Standard uncertainty of what differs from reading to reading.
@@ -167,16 +229,19 @@ def read(
     typed_resolution: float = 0.0,
     repeats: int = 1,
     set_from: Instrument | None = None,
+    set_at: float | None = None,
 ) -> Measured:
     """One reading (or the mean of repeats at one spot) as a value with its sources of error.
 
     ``session`` names what was measured without setting the instrument anew:
-    readings of one instrument in one session share its permitted error.  An
-    instrument that was ``set_from`` another (a bore gauge zeroed in a
-    micrometer) shares that one's permitted error and, once for the session,
-    the resolution and repeatability of the setting.
+    readings of one instrument in one session share its permitted error, as
+    far as they lie near each other on its scale.  An instrument that was
+    ``set_from`` another (a bore gauge zeroed in a micrometer) shares that
+    one's permitted error at the size ``set_at`` where it was set (None: that
+    of the reading) and, once for the session, the resolution and
+    repeatability of the setting.
 
-    Source: JCGM 100:2008, 4.3.7 and 5.2.
+    Source: JCGM 100:2008, 4.3.7 and 5.2; ISO 3611:2010, 5.1 for a permitted error over a span.
 
     >>> mic = Instrument("mic", 0.001, 0.004, 0.001)
     >>> a = read(75.968, mic, "arrival", "M1 front a")
@@ -185,11 +250,11 @@ def read(
     (0.0025, 0.0015)
     """
     parts = {
-        Source("permitted error", f"{instrument.name} {session}"): rectangular(instrument.permitted_error),
+        **instrument.error_at(value, session),
         Source("reading", f"{session} {spot}"): instrument.random(typed_resolution, repeats),
     }
     if set_from is not None:
-        parts[Source("permitted error", f"{set_from.name} {session}")] = rectangular(set_from.permitted_error)
+        parts |= set_from.error_at(value if set_at is None else set_at, session)
         parts[Source("setting", f"{instrument.name} {session}")] = set_from.random()
     return Measured(value, {source: part for source, part in parts.items() if part})
 

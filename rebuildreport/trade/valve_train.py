@@ -10,7 +10,7 @@ from .metrology import Measured, combine, propagate
 def lift(height: Measured, base: Measured) -> Measured:
     """Lift of a cam lobe from its height over all and its base circle, both in one micrometer [mm].
 
-    The micrometer's permitted error cancels.
+    Nose and base circle lie far apart on the micrometer's scale: its permitted error acts once.
 
     Source: common practice: lift = height − base circle diameter.
 

@@ -12,7 +12,7 @@ import math
 from typing import Literal
 
 from ..quantities.dataclass import dataclass
-from .metrology import Instrument, Measured, rectangular
+from .metrology import Instrument, Measured, Source, rectangular
 
 GUARD_FACTOR = 1.645
 # below every digit that anybody types: floats that stand for the same decimal are equal
@@ -179,7 +179,7 @@ def remedy(
     error, random_now = rectangular(used.permitted_error), used.random()
     dominates = error * error > repeatable
     for other in others:
-        better = 0.0
+        better: dict[Source, float] = {}
         for source, part in measured.parts.items():
             scale = 1.0
             from_setting = source.kind == "setting" or (set_from and source.whose.startswith(f"{set_from} "))
@@ -189,7 +189,7 @@ def remedy(
                 scale = rectangular(other.permitted_error) / error
             elif source.kind == "reading" and random_now:
                 scale = other.random() / random_now
-            better += (part * scale) ** 2
-        if math.sqrt(better) < needed:
+            better[source] = part * scale
+        if Measured(0.0, better).u < needed:
             return Remedy("instrument", count, other.name, dominates)
     return Remedy("repeats", count) if 0 < count <= MANY else Remedy("none", 0, "", dominates)

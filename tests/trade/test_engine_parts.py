@@ -102,7 +102,23 @@ def test_spring_rate_of_a_handbook_spring() -> None:
     assert fitted.value == pytest.approx(stiff * (free - 40.8))
 
 
-def test_a_load_and_its_rate_share_the_tester() -> None:
+def test_a_rate_carries_the_testers_error_over_the_span_of_its_two_loads() -> None:
+    """By hand: 400 of 1000 N lie between them, so 10/sqrt 3 N acts once (ISO 3611), over 10 mm."""
+    tester = Instrument("tester", 1.0, 10.0, 1.0, range=1000.0)
+    closed, opened = read(300.0, tester, "r", "closed"), read(700.0, tester, "r", "open")
+    found = valve_train.rate(closed, opened, 40.0, 30.0)
+    assert found.share("permitted error") == pytest.approx(0.57735, abs=1e-5)
+    assert found.share("reading") == pytest.approx(math.sqrt(2.0) * tester.random() / 10.0)
+
+
+def test_a_lift_carries_the_micrometers_error_once() -> None:
+    """Nose at 38.9 and base circle at 30 mm: 4 um/sqrt 3 = 2.309 um, as a reading from zero (by hand)."""
+    mic = Instrument("mic", 0.001, 0.004, 0.001, range=25.0)
+    found = valve_train.lift(read(38.9, mic, "r", "n"), read(30.0, mic, "r", "b"))
+    assert found.share("permitted error") == pytest.approx(2.309e-3, abs=1e-6)
+
+
+def test_where_the_range_is_not_known_a_load_and_its_rate_share_the_tester() -> None:
     tester = Instrument("tester", 1.0, 10.0, 1.0)
     closed, opened = read(300.0, tester, "r", "closed"), read(700.0, tester, "r", "open")
     found = valve_train.rate(closed, opened, 40.0, 30.0)

@@ -80,6 +80,59 @@ def test_bore_gauge_set_in_the_micrometer_of_the_journal_shares_its_error() -> N
     assert (bore - journal).u == pytest.approx(expected.std_dev, rel=1e-12)
 
 
+# JIS B 7503:2011, largest permitted errors of dials of 0.01 mm (as reprinted in a maker's tables) [mm, um]:
+# range, over the whole of it, and (span, over that span) for a tenth, a half and the whole of a turn of 1 mm
+DIALS = [
+    (3.0, 10.0, [(0.1, 5.0), (0.5, 8.0), (1.0, 9.0)]),
+    (5.0, 12.0, [(0.1, 5.0), (0.5, 9.0), (1.0, 10.0)]),
+    (10.0, 15.0, [(0.1, 5.0), (0.5, 9.0), (1.0, 10.0)]),
+]
+
+
+@pytest.mark.parametrize(("range_", "whole", "spans"), DIALS)
+def test_over_a_span_no_less_than_a_standard_permits(
+    range_: float, whole: float, spans: list[tuple[float, float]]
+) -> None:
+    dial = Instrument("dial", 0.0, whole, range=range_)
+    for span, permitted in spans:
+        both = read(0.2 + span, dial, "r", "high") - read(0.2, dial, "r", "low")
+        assert both.u * math.sqrt(3.0) > 0.94 * permitted  # 5 µm over a tenth of a turn: 4.7
+        assert both.u * math.sqrt(3.0) < whole * (1.0 + 1e-9)
+
+
+def test_any_long_span_carries_the_permitted_error_once() -> None:
+    # ISO 3611:2010, 5.1: it holds with the zero anywhere in the range, so for 25 to 50 as for 28 to 46 mm
+    mic = Instrument("mic", 0.0, 0.004, range=25.0)
+    for low, high in ((25.0, 50.0), (28.0, 46.0), (30.0, 32.5)):
+        both = read(high, mic, "r", "high") - read(low, mic, "r", "low")
+        assert both.u == pytest.approx(0.004 / math.sqrt(3.0), rel=1e-12)
+    # and one reading, or two at one place, as ever
+    assert read(41.0, mic, "r", "x").u == pytest.approx(0.004 / math.sqrt(3.0), rel=1e-12)
+    assert (read(41.0, mic, "r", "x") - read(41.0, mic, "r", "y")).u == pytest.approx(0.0, abs=1e-12)
+
+
+@given(
+    st.lists(st.tuples(st.floats(-3, 3), st.integers(0, 100)), min_size=1, max_size=12),
+)
+def test_an_error_along_a_scale_by_the_uncertainties_library(terms: list[tuple[float, int]]) -> None:
+    """A second method: noise in steps of the scale, summed over the reach beyond each place."""
+    dial = Instrument("dial", 0.0, math.sqrt(3.0), range=100.0)  # the reach is ten steps
+    noise = [ufloat(0.0, math.sqrt(0.05)) for _ in range(111)]
+    zero = ufloat(0.0, math.sqrt(0.5))
+    theirs = sum(w * (zero + sum(noise[at : at + 10])) for w, at in terms)
+    mine = m.combine((w, read(float(at), dial, "r", "x")) for w, at in terms)
+    assert mine.u == pytest.approx(theirs.std_dev, abs=1e-6)
+
+
+def test_a_gauge_is_set_once_so_its_readings_share_the_setting_wherever_they_lie() -> None:
+    """Worn by 0.2 mm: the micrometer's error at the size of the setting is in both readings alike."""
+    mic = Instrument("mic", 0.001, 0.004, 0.001, range=25.0)
+    gauge = Instrument("gauge", 0.001, 0.0, 0.001)
+    a, b = (read(x, gauge, "r", str(x), set_from=mic, set_at=98.0) for x in (98.0, 98.2))
+    # 98.2 - 98.0: two readings' own doubt alone, sqrt(2 (0.2887^2 + 1)) µm (by hand)
+    assert (b - a).u == pytest.approx(1.472e-3, abs=1e-6)
+
+
 @given(
     st.lists(st.tuples(st.floats(-3, 3), st.integers(0, 4), st.floats(0, 5)), min_size=1, max_size=12),
 )

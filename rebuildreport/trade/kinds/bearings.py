@@ -152,8 +152,8 @@ KINDS = (
         formula="housing in the load direction, less both crown walls, less the largest and the smallest "
         "journal reading of the plane",
         source="common practice of bearing fitting; wall as in ISO 3548-2, s3",
-        doubt="a bore gauge set in the journal's micrometer shares its error, which cancels; that of the "
-        "wall micrometer counts twice",
+        doubt="a bore gauge set in the journal's micrometer shares its error, which cancels but for the span "
+        "between bore and journal; that of the wall micrometer counts twice",
         drawing="bearing",
     ),
     Kind(

@@ -94,7 +94,8 @@ KINDS = (
         instruments=(),
         formula="100·(supply − held)/supply; difference from the tightest cylinder",
         source="common practice; testers differ, so only cylinders of one day are compared",
-        doubt="the tester's permitted error acts on the loss; between cylinders it cancels",
+        doubt="the tester's permitted error acts on the loss, and between cylinders by the span that lies "
+        "between them",
         drawing="gauge",
         whole=True,
     ),

@@ -221,7 +221,8 @@ KINDS = (
         instruments=("travel",),
         formula="lowest, highest and spread of each; difference of the means of neighbours",
         source="common practice: the mean for neighbours, the spread for a tilted seat",
-        doubt="the dial's permitted error acts on the height; in spread and steps it cancels",
+        doubt="the dial's permitted error acts on the height; in spread and steps it cancels but for their "
+        "span",
         drawing="height",
     ),
     Kind(
@@ -254,7 +255,8 @@ KINDS = (
         instruments=("pressure",),
         formula="the pressure itself; spread: highest less lowest; share of the highest",
         source="common practice",
-        doubt="the gauge's permitted error acts on the pressure; between cylinders it cancels",
+        doubt="the gauge's permitted error acts on the pressure, and between cylinders by the span that lies "
+        "between them",
         drawing="gauge",
         whole=True,
     ),

@@ -102,7 +102,8 @@ KINDS = (
         formula="minimum zone: two parallel planes as near to each other as hold all heights; least squares "
         "beside it, which is never smaller",
         source="ISO 12781-1, flatness (from memory)",
-        doubt="one indicator reads all heights, so its permitted error cancels; the surface plate is "
+        doubt="one indicator reads all heights, so its permitted error cancels but for their span; the "
+        "surface plate is "
         "taken as flat",
         drawing="grid on a face",
     ),

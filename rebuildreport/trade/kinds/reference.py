@@ -15,6 +15,12 @@ a test holds it to it.
 
 Whatever the kind, an instrument should show steps of at most a tenth of the tolerance (common practice);
 where the one used does not, the report says so beside the value.
+
+In a difference of two readings by one instrument in one session the permitted error cancels where both lie
+at one place of its scale (out-of-round, taper), and acts once where a tenth of its range or more lies between
+them (lift, rate); in between it grows as the square root of the span. That a permitted error bounds any span
+is ISO 3611:2010, 5.1 (floating zero); tenth and root follow what JIS B 7503:2011 permits dials over parts of
+their range, and are this project's assumption for other instruments.
 """
 
 

@@ -80,7 +80,7 @@ KINDS = (
         instruments=("mass", "volume", "outside", "travel", "depth"),
         formula="the value itself, largest less smallest (`_spread`); total: big and small end together",
         source="common practice of matching; statics for the two ends",
-        doubt="in the spread the instrument's permitted error cancels",
+        doubt="in the spread the instrument's permitted error cancels but for its span",
         drawing="part",
     ),
 )

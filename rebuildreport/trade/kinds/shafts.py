@@ -155,7 +155,7 @@ KINDS = (
         "y·sin, off "
         "the line through the two supports; out-of-round: what that leaves",
         source="least-squares circle (limaçon approximation); common practice: bend is half the runout",
-        doubt="all from one indicator on a short travel: its permitted error cancels, resolution and "
+        doubt="all from one indicator: its permitted error acts by the travel, resolution and "
         "repeatability stay and average over the angles",
         drawing="indicator",
     ),
@@ -179,7 +179,7 @@ KINDS = (
         formula="minimum zone: two parallel lines as near to each other as hold all heights; steps are taken "
         "off that line",
         source="ISO 12780-1, straightness (from memory)",
-        doubt="one indicator reads all heights, so its permitted error cancels",
+        doubt="one indicator reads all heights, so its permitted error cancels but for their span",
         drawing="line",
     ),
 )

@@ -202,7 +202,7 @@ KINDS = (
         "rate·(closed length − "
         "installed height); room: installed height − lift − bound length",
         source="Hooke's law (EN 13906-1); common practice",
-        doubt="the tester's permitted error acts on loads and cancels in the rate",
+        doubt="the tester's permitted error acts on loads, and over the span between two of them on the rate",
         drawing="spring",
     ),
     Kind(
@@ -243,7 +243,8 @@ KINDS = (
         instruments=("outside", "travel"),
         formula="lift: height less base circle diameter",
         source="common practice",
-        doubt="one micrometer reads both, so its permitted error cancels in the lift",
+        doubt="one micrometer reads both, but far apart on its scale: the lift carries its permitted error "
+        "once, like a reading from zero",
         drawing="lobe",
     ),
 )
