@@ -175,14 +175,13 @@ class Workings:
         feature = self.engine.features[shells]
         measured = self._readings_at(shells, day)
         known: dict[str, KnownWalls] = {}
-        halves = bearings.halves(feature.columns or ("upper", "lower"))
-        if halves is None:
-            return known  # the sheet's error is reported
-        for position in feature.positions or []:
+        halves = bearings.halves(feature.columns or ("upper", "lower")) or ()  # (): the sheet's error
+        for position in (feature.positions or []) if halves else ():
             columns = measured.get(position, {})
             read = [half for half in halves if half in columns]
             if len(read) == len(halves):
-                known[position] = KnownWalls(bearings.Walls(*(columns[half] for half in halves)), WALLS)
+                both = bearings.Walls(columns[halves[0]], columns[halves[-1]])
+                known[position] = KnownWalls(both, WALLS)
                 continue
             new = self.timeline.changed_by(shells, position, day) or self.timeline.changed_by(
                 journal, position, day
@@ -200,12 +199,13 @@ class Workings:
                 if new
                 # a worn wall is at most what it was new: the thickest new one gives the least clearance
                 else Measured(one[1])
-                for half, one in zip(halves, bands, strict=True)
+                for half, one in zip(halves, bands, strict=False)  # a bush has one wall
             ]
             basis = BAND if new else WORN
             if read:
                 basis = Sentence(OTHER_NEW if new else OTHER_WORN, half=Sentence(read[0].replace("_", " ")))
-            known[position] = KnownWalls(bearings.Walls(*walls), basis, "equal" if new else "at least")
+            both = bearings.Walls(walls[0], walls[-1])
+            known[position] = KnownWalls(both, basis, "equal" if new else "at least")
         return known
 
     def _band(

@@ -82,6 +82,7 @@ class _Chooser:
             key: bench.now(key) for key in (self.journal, self.housing) if key
         }
         self.two = halves_of(sheet)
+        self.bush = len(self.two) == 1  # one piece a bearing, on both sides of the journal
         self.priced = True  # every part that may be chosen has its price
 
     def choice(self) -> Choice | None:
@@ -193,16 +194,17 @@ class _Chooser:
         return wear is not None and bool(wear.see)
 
     def _fitting(self, room: Clearance, grades: list[Grade], again: bool) -> tuple[list[Pair], bool]:
-        mix = self.sheet.mix or "none"
         for limits, wide in ((self.limits, False), *([(self.wide, True)] if again else [])):
-            pairs = [
-                pair
-                for upper, lower in shells.halves(grades, mix)
-                if (pair := shells.tried(room, upper, lower, limits, self.bench.guarded)).fitness == "inside"
-            ]
+            pairs = [pair for pair in self.tried(room, grades, limits) if pair.fitness == "inside"]
             if pairs:
                 return pairs, wide
         return [], False
+
+    def tried(self, room: Clearance, grades: list[Grade], limits: Ends) -> list[Pair]:
+        """Every pair of halves that the sheet allows, or every bush, at one bearing."""
+        mix = "none" if self.bush else self.sheet.mix or "none"
+        guarded = self.bench.guarded
+        return [shells.tried(room, a, b, limits, guarded, self.bush) for a, b in shells.halves(grades, mix)]
 
     # ------------------------------------------------------------ what is to be had
 
@@ -211,7 +213,8 @@ class _Chooser:
         for options in places.values():
             for part in {part for option in options for part in option.parts}:
                 half, _, grade = part.partition(" ")
-                supplies[part] = self.bench.supply(self.shells, half, grade, self.number(half, grade))
+                row = "count" if self.bush else half
+                supplies[part] = self.bench.supply(self.shells, row, grade, self.number(half, grade))
         numbers = {self.number(*part.split(" ", 1)) for part in supplies}
         self.priced = all(self.bench.price(number) is not None for number in numbers)
         if not self.priced:
@@ -243,9 +246,8 @@ class _Chooser:
         position = bearing.position
         place = codes
         if bearing.room and codes.by_code:
-            grade = next((g for g in bearing.grades if g.name == codes.by_code), None)
-            if grade:
-                trusted = shells.tried(bearing.room, grade, grade, self.limits, self.bench.guarded)
+            grades = [g for g in bearing.grades if g.name == codes.by_code]
+            for trusted in self.tried(bearing.room, grades, self.limits):
                 place = replace(place, if_by_code=trusted.mean)
         if plan is None or position not in plan.chosen:
             return self._open(bearing, place)

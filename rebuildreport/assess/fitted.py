@@ -11,10 +11,13 @@ Band = tuple[float, float]
 
 
 def decided_walls(job: JobFolder, feature: Feature, shells: str, position: str) -> tuple[Band, Band] | None:
-    """Wall bands of the upper and lower half that a decision fits at a position [mm]; or None."""
+    """Wall bands of the upper and lower half that a decision fits at a position [mm]; or None.
+
+    A whole bush has the same on both sides.
+    """
     decisions = job.work.decisions.values() if job.work else ()
     fits = [one.fit[position] for one in decisions if one.about == shells and position in one.fit]
-    if not fits or len(fits[-1]) != 2:
+    if not fits or len(fits[-1]) not in (1, 2):
         return None
     unit = feature.unit or "mm"
     grades = dict(feature.grades)
@@ -22,7 +25,7 @@ def decided_walls(job: JobFolder, feature: Feature, shells: str, position: str) 
         grades |= other.grades
     scale = quantities.factor(unit, "mm")
     bands = {name: (low * scale, high * scale) for name, (low, high) in bands_in(grades, unit).items()}
-    upper, lower = fits[-1]
+    upper, lower = fits[-1][0], fits[-1][-1]
     return (bands[upper], bands[lower]) if upper in bands and lower in bands else None
 
 

@@ -377,7 +377,7 @@ class PartsList:
         )
         # halves by grade, of which a choice says how many, or that go into every rebuild
         sheet = self.engine.features[feature]
-        named |= bool(set(sheet.halves.values()) & {*self.needs, *self.counted})
+        named |= bool({*sheet.halves.values(), *sheet.pieces.values()} & {*self.needs, *self.counted})
         if not named and not (work and work.parts):
             title = feature_title(self.engine, feature)
             self._note(

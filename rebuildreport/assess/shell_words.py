@@ -25,7 +25,7 @@ CLOSE = 0.005  # mm over all bearings: a runner-up nearer than this is told of
 
 
 def answer(
-    made: list[Place], bearings: list[Bearing], sets: Mapping[str, str], two: tuple[str, str] = UPPER_LOWER
+    made: list[Place], bearings: list[Bearing], sets: Mapping[str, str], two: tuple[str, ...] = UPPER_LOWER
 ) -> str:
     """'S2 at M1, M3; S3 upper with S4 lower at M5'."""
     groups: dict[str, list[str]] = {}
@@ -42,7 +42,7 @@ def answer(
     return present(said) if said else Sentence("Nothing can be chosen yet")
 
 
-def _words(pair: str, two: tuple[str, str] = UPPER_LOWER) -> str:
+def _words(pair: str, two: tuple[str, ...] = UPPER_LOWER) -> str:
     upper, stroke, lower = pair.partition("/")
     return (
         upper
@@ -201,10 +201,7 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     number = of.sheet.sets.get(bearing.family or "standard", "")
     if not bearing.grades:
         return Sentence("{title}: no shells for {size} on the sheet", title=title, size=sized(bearing.size))
-    tried = [
-        shells.tried(bearing.room, a, b, of.wide, of.bench.guarded)
-        for a, b in shells.halves(bearing.grades, of.sheet.mix or "none")
-    ]
+    tried = of.tried(bearing.room, bearing.grades, of.wide)
     low, high = of.wide
     thick = min(tried, key=lambda pair: pair.mean)
     thin = max(tried, key=lambda pair: pair.mean)
@@ -215,8 +212,11 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
             if lower
             else Sentence("grind, or replace the crank")
         )
+        words = "{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}"
+        if of.bush:
+            words = "{title}: even the thickest bush ({number}) leaves {largest}; limit {high}: {help}"
         return Sentence(
-            "{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}",
+            words,
             title=title,
             number=number or thick.name,
             largest=one(of.bench, thick.largest),
@@ -224,9 +224,17 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
             help=help_,
         )
     if low is not None and thin.smallest < low:
-        return Sentence(
+        words = (
             "{title}: even the thinnest pair ({number}) leaves {smallest}; limit {low}: measure "
-            "again, then polish the journal or size the housing",
+            "again, then polish the journal or size the housing"
+        )
+        if of.bush:
+            words = (
+                "{title}: even the thinnest bush ({number}) leaves {smallest}; limit {low}: measure "
+                "again, then polish the journal or ream the bush"
+            )
+        return Sentence(
+            words,
             title=title,
             number=number or thin.name,
             smallest=one(of.bench, thin.smallest),
@@ -263,19 +271,22 @@ def why_unlike(
 ) -> str:
     """Why it is not the grade that the table gives for the measured sizes."""
     grade = codes.by_measurement
-    if not grade or pair.name == f"{grade}/{grade}":
+    if not grade or pair.upper == pair.lower == grade:
         return ""
-    alike = next((p for p in bearing.pairs if p.name == f"{grade}/{grade}"), None)
+    alike = next((p for p in bearing.pairs if p.upper == p.lower == grade), None)
     if alike is None:
-        return Sentence("{grade} at both halves would not surely stay inside the limits", grade=grade)
+        words = "{grade} at both halves would not surely stay inside the limits"
+        return Sentence("{grade} would not surely stay inside the limits" if of.bush else words, grade=grade)
     lacking = [
         part
-        for part in shells.option(alike, of.target).parts
+        for part in shells.option(alike, of.target, of.two).parts
         if not (supply := supplies.get(part, Supply())).order and not supply.shelf
     ]
     mean_ = one(of.bench, alike.mean)
     words = "{grade} at both halves would give {mean} on average"
-    if alike.off(of.target) > pair.off(of.target):
+    if of.bush:
+        words = "{grade} would give {mean} on average"
+    elif alike.off(of.target) > pair.off(of.target):
         words = "{grade} at both halves would give {mean} on average, farther from the target"
     said = Sentence(words, grade=grade, mean=mean_)
     return present([said, *(Sentence("no {part} is to be had", part=part) for part in lacking)])

@@ -113,12 +113,16 @@ def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 
 def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    """Two shell halves: the wall is read at the crown of each."""
+    """Two shell halves: the wall is read at the crown of each; or one bush."""
     sheet = Sheet(WIDE, TALL)
     sheet.over("axis", "bar")
     x, y = 75.0, 42.0
     for radius in (26.0, 21.0):
         sheet.ring("axis", x, y, radius)
+    if len(columns) == 1:
+        sheet.line("bar", x, y + 18, x, y + 30)
+        sheet.label(x, y + 2.2, columns[0], "strong-small")
+        return sheet.done("The bush seen from the front: its wall.")
     sheet.line("axis", x - 28, y, x - 19, y)
     sheet.line("axis", x + 19, y, x + 28, y)
     for sign, name in zip((-1.0, 1.0), columns, strict=False):

@@ -121,6 +121,7 @@ def table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ..
             for p in choice.places
         )
     coded = any(p.stamped or p.by_measurement for p in choice.places)
+    halves = any("/" in c.name for p in choice.places for c in p.candidates)  # else whole bushes
     if not coded:
         heads = ((say("shells"), ""), (say("predicted clearance, {unit}", unit=unit), "nw"))
         if len({p.answer for p in choice.places}) == 1 and all(p.low is not None for p in choice.places):
@@ -137,7 +138,12 @@ def table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ..
             (say("bearing"), "nw"),
             (say("codes read"), ""),
             (say("codes by measure"), ""),
-            (say("upper/lower"), ""),
+            (
+                say("upper/lower")
+                if halves or not any(p.candidates for p in choice.places)
+                else say("grade"),
+                "",
+            ),
             (say("clearance, {unit}", unit=unit), "nw"),
             (say("next best"), ""),
         ),

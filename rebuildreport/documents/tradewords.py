@@ -39,7 +39,7 @@ guide max|stem min|score depth|shim|zero shim|width|ratio|spread|total spread|up
 lower spread|bowl spread|neighbours|seated|squareness|straightness|timing error|used|wet|reserve
 above best|indications|face|line|set|engine|head|lengthwise|across|diagonal|oil|length 20
 end float|hot idle|hot 1800|hot 3000|bucket shims|after machining
-valve clearance|out of round|largest
+valve clearance|out of round|largest|bush
 """
 _TOOLS = """
 micrometer|ball-anvil micrometer|indicating micrometer|bore gauge|dial indicator|lever dial indicator

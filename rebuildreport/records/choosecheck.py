@@ -17,11 +17,13 @@ from .sheetcheck import kinds
 from .validate import listed
 
 
-def halves_of(feature: Feature) -> tuple[str, str]:
-    """What the halves of a shell are called: as the columns that its walls are read in.
+def halves_of(feature: Feature) -> tuple[str, ...]:
+    """What the halves of a shell are called: as the columns that its walls are read in; one of a whole bush.
 
     >>> halves_of(Feature(kind="shells", columns="rod cap")), halves_of(Feature(kind="shells"))
     (('rod', 'cap'), ('upper', 'lower'))
+    >>> halves_of(Feature(kind="shells", columns="bush"))
+    ('bush',)
     """
     from ..trade.bearings import UPPER_LOWER, halves
 
@@ -272,11 +274,13 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
     for position, names in fit.items():
         place = (*where, position)
         notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
-        if feature.kind == "shells" and len(names) != 2:
+        two = halves_of(feature)
+        if feature.kind == "shells" and len(names) != len(two):
+            takes = "two" if len(two) == 2 else "one bush"
             notes.error(
                 place,
-                f"{len(names)} halves, and a bearing takes two",
-                f"{' '.join(halves_of(feature))}: S3 S4",
+                f"{len(names)} {'halves' if len(two) == 2 else 'grades'}, and a bearing takes {takes}",
+                f"{' '.join(two)}: {'S3 S4' if len(two) == 2 else 'S3'}",
             )
         if known:
             notes.all_known(place, names, known, f"no grade or class of {about}")
@@ -314,7 +318,8 @@ def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> lis
             grades += [size.split()[0] for size in feature.sets]  # whole sets, by their size
             what = f"no grade of {name}"
             notes.all_known((*where, "columns"), shelf.columns, grades, what)
-            rows = (*halves_of(feature), "count") if feature.kind == "shells" else ("count",)
+            two = halves_of(feature) if feature.kind == "shells" else ()
+            rows = (*two, "count") if len(two) == 2 else ("count",)
         else:
             rows = ("count",)
             _parsed(notes, (*where, "columns"), " ".join([*shelf.columns, shelf.unit or "mm"]), steps_of)

@@ -146,9 +146,11 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
             notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
     from ..trade.bearings import halves
 
-    if kind.name in ("shells", "shell_spread") and feature.columns and halves(feature.columns) is None:
-        message = f"a shell has two halves, and '{' '.join(feature.columns)}' does not name them"
+    two = halves(feature.columns or ("upper", "lower")) or ()
+    if (kind.name == "shells" and not two) or (kind.name == "shell_spread" and len(two) != 2):
+        message = f"a shell has two halves, and '{' '.join(feature.columns or ())}' does not name them"
         hint = "two columns, one for each half: upper lower, left right, or rod cap"
+        hint += "; the lone column of a whole bush: bush" if kind.name == "shells" else ""
         notes.error((*where, "columns"), message, hint)
     limits = {
         **{("new", k): v for k, v in feature.new.items()},

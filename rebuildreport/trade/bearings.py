@@ -33,19 +33,25 @@ class Clearance:
 
 
 UPPER_LOWER = ("upper", "lower")
+BUSH = ("bush",)
 
 
-def halves(columns: Sequence[str]) -> tuple[str, str] | None:
+def halves(columns: Sequence[str]) -> tuple[str, ...] | None:
     """Which columns are the two halves of a shell: upper and lower, else the two that there are.
 
-    None where they are neither two nor named upper and lower.
+    A column ``bush`` is the one wall of a whole bush, which stands on both sides of its journal.  None
+    where they are neither two, nor named upper and lower, nor a bush.
 
     Source: common practice: halves are named as their housing splits, of a
     flat engine's case left and right, of a big end rod and cap.
 
     >>> halves(["rod", "cap"]), halves(["upper", "lower", "upper_edge"]), halves(["wall"])
     (('rod', 'cap'), ('upper', 'lower'), None)
+    >>> halves(["bush"])
+    ('bush',)
     """
+    if "bush" in columns:
+        return BUSH
     if "upper" in columns and "lower" in columns:
         return ("upper", "lower")
     return (columns[0], columns[1]) if len(columns) == 2 else None

@@ -50,10 +50,11 @@ class Pair:
     mean: float
     u: float  # standard uncertainty of the smallest and the largest, with the halves' own bands
     fitness: Fitness
+    whole: bool = False  # one bush, and not two halves
 
     @property
     def name(self) -> str:
-        return f"{self.upper}/{self.lower}"
+        return self.upper if self.whole else f"{self.upper}/{self.lower}"
 
     def off(self, target: float) -> int:
         """How far the mean lies from the target, in steps of 0.1 µm."""
@@ -172,8 +173,10 @@ def halves(
     return pairs
 
 
-def tried(room: Clearance, upper: Grade, lower: Grade, limits: Ends, guarded: bool = True) -> Pair:
-    """A pair of halves tried at a bearing [mm].
+def tried(
+    room: Clearance, upper: Grade, lower: Grade, limits: Ends, guarded: bool = True, whole: bool = False
+) -> Pair:
+    """A pair of halves tried at a bearing, or a ``whole`` bush, whose one wall counts twice [mm].
 
     ``room`` is the bearing without its walls: housing less journal, plane by
     plane.  The clearance surely lies inside the limits where its smallest and
@@ -188,7 +191,8 @@ def tried(room: Clearance, upper: Grade, lower: Grade, limits: Ends, guarded: bo
     >>> round(pair.mean, 4), pair.fitness
     (0.032, 'inside')
     """
-    walls = wall_from_band(upper.low, upper.high, "upper") + wall_from_band(lower.low, lower.high, "lower")
+    under = "upper" if whole else "lower"  # two halves are not the same piece, a bush is
+    walls = wall_from_band(upper.low, upper.high, "upper") + wall_from_band(lower.low, lower.high, under)
     smallest, largest, mean = (one - walls for one in (room.smallest, room.largest, room.mean))
     u = max(smallest.u, largest.u)
     guard = GUARD_FACTOR * u if guarded else 0.0
@@ -200,18 +204,23 @@ def tried(room: Clearance, upper: Grade, lower: Grade, limits: Ends, guarded: bo
         fitness = "too tight"
     elif high is not None and largest.value > high + guard + DUST:
         fitness = "too large"
-    return Pair(upper.name, lower.name, smallest.value, largest.value, mean.value, u, fitness)
+    return Pair(upper.name, lower.name, smallest.value, largest.value, mean.value, u, fitness, whole)
 
 
-def option(pair: Pair, target: float, named: tuple[str, str] = UPPER_LOWER) -> Option:
+def option(pair: Pair, target: float, named: tuple[str, ...] = UPPER_LOWER) -> Option:
     """A pair as an option of ``selection.choose``: a half of each of its grades, ``named`` as they are.
+
+    Of a whole bush it takes one.
 
     Source: common practice: halves are counted separately.
 
     >>> option(Pair("S3", "S4", 0.030, 0.032, 0.031, 0.0, "inside"), 0.030)
     Option(parts=('upper S3', 'lower S4'), off=10)
     """
-    return Option((f"{named[0]} {pair.upper}", f"{named[1]} {pair.lower}"), pair.off(target))
+    grades = (pair.upper,) if pair.whole else (pair.upper, pair.lower)
+    return Option(
+        tuple(f"{name} {grade}" for name, grade in zip(named, grades, strict=True)), pair.off(target)
+    )
 
 
 def mismatch(

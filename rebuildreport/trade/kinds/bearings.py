@@ -117,12 +117,12 @@ KINDS = (
         column_trait=Trait("wall", "wall"),
         judged=False,
         readings="one at the crown of each half: two columns, named as the halves are, such as upper lower, "
-        "left right or rod cap",
+        "left right or rod cap; of a whole bush one column, bush",
         instruments=("wall", "outside"),
         formula="the wall as read, or the band of its grade",
         source="ISO 3548-2, wall thickness s3",
         doubt="one micrometer reads both halves, so its error counts twice in their sum; a grade's band is "
-        "rectangular",
+        "rectangular; the one wall of a bush counts twice with all its doubt",
         drawing="shell",
     ),
     Kind(
