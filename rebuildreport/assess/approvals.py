@@ -27,19 +27,20 @@ def items(lines: Iterable[PriceLine]) -> tuple[trade.Item, ...]:
 
 
 def frozen_items(basis: Mapping[str, Any]) -> tuple[trade.Item, ...] | None:
-    """The lines of an issued document as they were; None where they cannot be read."""
+    """The lines of an issued document as they were, of the older form too; None where they cannot be read."""
     try:
+        names = basis.get("said", {}).get("lines", {})
         return tuple(
             trade.Item(
-                str(one["key"]),
-                str(one["name"]),
+                "consumable" if str(one["key"]).startswith("consumable: ") else str(one["key"]),
+                str(one.get("name") or names[one["key"]]),
                 Decimal(one["quantity"]),
                 _decimal(one["each"]),
                 _decimal(one["amount"]),
             )
             for one in basis["lines"]
         )
-    except (KeyError, TypeError, InvalidOperation):
+    except (KeyError, TypeError, AttributeError, InvalidOperation):
         return None
 
 
@@ -87,7 +88,7 @@ def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
 
 def _change(change: trade.Change, lines: Mapping[str, PriceLine], explained: Sequence[Any]) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
-    number = "" if ": " in item.key else item.key
+    number = "" if ": " in item.key or item.key == "consumable" else item.key
     said = [
         one.cause
         for one in explained

@@ -1,155 +1,316 @@
-"""What an issued document rests on, small and frozen, and what changed from one issue to the next.
+"""What an issued document rests on, small and frozen: the record's facts, and none of the program's words.
 
-The basis is plain data: lines and sums, findings, decisions, verdicts,
-readings as typed, and a digest for each piece of text.  Two issues rest on
-the same exactly where their bases are equal.
+The basis is plain data: keys, positions, part numbers, money, readings and
+limits as typed with their units, verdicts, and a digest of each text that
+people typed.  Two issues rest on the same exactly where the facts of their
+bases are equal, however the program may have come to word them meanwhile;
+``changes.py`` finds words for what differs.  Under ``said`` stand the words of
+the day for whoever needs them later (a line that is gone, the mail); they are
+not compared.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict, fields
-from decimal import Decimal
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ..quantities import Figure, Sentence, Several
-from ..trade.approval import compare
-from .approvals import frozen_items
-from .model import Assessment
+from ..quantities import Sentence, Several
+from ..records import JobFolder, ShopFolder
+from ..records.reader import Source
+from .model import Assessment, Characteristic
+from .prices import PriceLine
+from .readings import all_rounds
 
-FORM = "rebuildreport basis 1"
-MOST = 6  # of one kind that are named one by one
+FORM = "rebuildreport basis 2"
 
-_TEXTS = {
-    "title": "the title",
-    "complaint": "the complaint",
-    "application": "what the engine is out of",
-    "meter": "the meter",
-    "found": "what was found, in short",
-    "did": "what was done or is advised, in short",
-    "needs_from_customer": "what is needed from the customer",
-    "arrival": "the record of arrival",
-    "not_with": "what did not come with it",
-    "not_opened": "what was not opened",
-    "teardown": "the record of taking apart",
-    "marks": "the reference marks",
-    "instruments": "the instruments",
-    "running": "the record of running",
-    "next_steps": "what comes next",
-    "hold_points": "the hold points",
-    "cautions": "the cautions",
-    "shop": "the shop's name",
-    "contact": "how to reach the shop",
-    "notice": "the notice at the foot",
-    "rule_text": "the decision rule",
-    "engine": "the engine's description",
-    "spells": "the stays in the shop",
-    "too_close": "what is too close to call",
-    "to_decide": "what is to decide",
-    "not_measured": "what is not measured",
-    "uncorrected": "what is not corrected to 20 °C",
+# what people typed and documents repeat: what it is called, the file, the keys in it; -key: but for that one
+TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
+    "title": ("the title", ("job title",)),
+    "complaint": ("the complaint", ("job arrival complaint",)),
+    "application": ("what the engine is out of", ("job arrival application",)),
+    "meter": ("the meter", ("job arrival meter", "job arrival meter_believed")),
+    "arrival": (
+        "the record of arrival",
+        ("job arrival -complaint -application -meter -meter_believed -not_with", "job authority"),
+    ),
+    "not_with": ("what did not come with it", ("job arrival not_with",)),
+    "stays": ("the stays in the shop", ("job reopened -next_time",)),
+    "found": ("what was found, in short", ("findings summary",)),
+    "captions": ("captions of the pictures", ("findings photos",)),
+    "did": ("what was done or is advised, in short", ("work summary",)),
+    "needs": ("what is needed from the customer", ("work needs_from_customer",)),
+    "options": ("the ways to go on", ("work options",)),
+    "differences": ("the reasons for differences", ("work differences",)),
+    "machining": ("the machining orders", ("work machining",)),
+    "teardown": ("the record of taking apart", ("teardown -not_opened -not_inspected -marks",)),
+    "not_opened": ("what was not opened", ("teardown not_opened", "teardown not_inspected")),
+    "marks": ("the reference marks", ("teardown marks",)),
+    "assembly": ("the record of assembly", ("assembly -hold_points",)),
+    "hold_points": ("the hold points", ("assembly hold_points",)),
+    "running": ("the record of running", ("running -next -due -follow_up -warranty -tables -temperature",)),
+    "next_steps": ("what comes next", ("running next", "running due")),
+    "follow_up": ("what was seen since delivery", ("running follow_up",)),
+    "warranty": ("the warranty", ("running warranty",)),
+    "shop": ("the shop's name", ("shop name",)),
+    "contact": ("how to reach the shop", ("shop contact",)),
+    "notice": ("the notice at the foot", ("shop notice",)),
+    "rule": ("the decision rule", ("shop decision_rule",)),
+    "units": ("which units come first", ("shop first_unit",)),
+    "engine": ("the engine's description", ("engine maker", "engine model", "engine layout")),
 }
-# told in other ways, or no matter of the job
-_TOLD = {
-    *("job", "stage", "as_of", "characteristics", "summary", "tables", "findings", "photos", "decisions"),
-    *("deviations", "cost", "rounds", "problems", "issue", "language", "apart"),
-    "in_the_files",
-}
+# the sheet's own instructions count once somebody has built by them
+BUILT: tuple[str, tuple[str, ...]] = (
+    "what the sheet asks for at assembly",
+    ("engine fasteners", "engine assemblies", "engine first_start"),
+)
+WORDS = {name: words for name, (words, _) in TYPED.items()} | {"build": BUILT[0]}
 
 
-def basis(one: Assessment, photos: Mapping[str, str] | None = None) -> dict[str, Any]:
-    """What a document of this assessment rests on; ``photos`` are digests of the picture files by name."""
+def basis(
+    folder: ShopFolder, job: JobFolder, one: Assessment, photos: Mapping[str, str] | None = None
+) -> dict[str, Any]:
+    """What a document of this job rests on; ``photos`` are digests of the picture files by name."""
     cost = one.cost
-    titles = {feature.name: feature.title for feature in one.features}
+    record = job.job
+    assert record is not None
     return {
         "form": FORM,
         "job": one.job,
         "language": one.language,
         "stage": one.stage,
-        "said": {"title": one.title, "needs": list(one.needs_from_customer)},  # for the mail that carries it
-        "as_of": one.as_of.isoformat(),
+        "sheet": one.engine.name,
+        "days": {
+            name: day.isoformat()
+            for name in ("opened", "promised", "ready", "delivered", "declined")
+            if (day := getattr(record, name)) is not None
+        },
         "currency": cost.currency,
-        "lines": [
-            {
-                "key": line.key,
-                "name": line.name,
-                "quantity": _text(line.quantity),
-                "each": _text(line.each),
-                "amount": _text(line.amount),
-            }
-            for line in cost.lines
-        ],
+        "lines": [_line(line) for line in cost.lines],
         "net": _text(cost.net),
         "tax": _text(cost.tax),
         "total": _text(cost.total),
         "core_deposit": _text(cost.core_deposit),
-        "paid": _text(sum((paid.amount for paid in cost.paid), Decimal(0))),
+        "cores": {
+            core.part: [_text(core.amount), *map(_text, (core.return_by, core.returned, core.credited))]
+            for core in cost.cores
+        },
+        "paid": [[_text(paid.date), _text(paid.amount), paid.how] for paid in cost.paid],
         "minimum": cost.minimum,
-        "not_priced": list(cost.not_priced),
-        "options": _digest([asdict(option) for option in cost.options]),
-        "differences": _digest([asdict(d) for d in cost.against.reasons] if cost.against else []),
+        "options": {way.id: [_text(way.total), _text(way.core_deposit)] for way in cost.options},
         "approvals": [
-            f"{a.date.isoformat()}, {a.by}, {a.how}: up to {a.limit}{f', {a.covers}' if a.covers else ''}"
+            {
+                "date": _text(a.date),
+                "by": a.by,
+                "how": a.how,
+                "limit": _text(a.limit),
+                "covers": a.covers,
+                "issue": a.issue,
+                "ready": _text(a.ready),
+            }
             for a in cost.approvals
         ],
-        "findings": {f.id: [f.title, f.disposition, _digest(_finding(asdict(f)))] for f in one.findings},
-        "decisions": {
-            d.id: " ".join(
-                part for part in (d.about_title, " ".join(d.positions), f"{d.do},", d.size, d.why) if part
-            )
-            for d in one.decisions
-        },
-        "deviations": {
-            d.id: f"{d.feature_title} {' '.join(d.positions)}, {d.what} {d.accept}, signed by {d.signed}"
-            for d in one.deviations
-        },
-        "verdicts": {
-            f"{titles.get(c.feature, c.feature)}|{c.name.replace('_', ' ')}|{c.position}": c.verdict
-            for c in one.characteristics
-            if c.stands
-        },
-        "limits": {
-            f"{titles.get(c.feature, c.feature)}, {c.name.replace('_', ' ')}": repr(
-                (c.limits.new, c.limits.wear, c.limits.source)
-            )
-            for c in one.characteristics
-            if c.limits is not None
-        },
+        "findings": _findings(job),
+        "decisions": _decisions(job),
+        "deviations": _deviations(job),
+        "verdicts": {_key(c): c.verdict for c in one.characteristics},
+        "limits": {_key(c): _limits(c) for c in one.characteristics if c.limits is not None},
+        "chosen": dict(_chosen(one)),
         "readings": {
             f"{table.round}|{table.name}|{position}": " ".join(cells) + f" {table.unit}"
             for table in one.tables
             for position, cells in table.rows.items()
         },
-        "texts": {
-            field.name: _digest(_plain(getattr(one, field.name)))
-            for field in fields(one)
-            if field.name not in _TOLD
+        "rounds": _rounds(job, one),
+        "instruments": {
+            used.name: _digest(_at(folder.source, ["instruments", used.name])) for used in one.instruments
         },
-        "captions": _digest([asdict(photo) for photo in one.photos]),
+        "typed": _typed(folder, job, one),
         "photos": dict(photos or {}),
+        "said": _said(one),
     }
 
 
-def _finding(data: dict[str, Any]) -> dict[str, Any]:
-    # where its lines stand on the estimate is not part of what was found
-    return {name: value for name, value in data.items() if name not in ("price_lines", "shows")}
+def _said(one: Assessment) -> dict[str, Any]:
+    """The words of the day: for the mail that carries it, and for what may be gone by the next issue."""
+    titles = {feature.name: feature.title for feature in one.features}
+    return {
+        "title": one.title,
+        "needs": list(one.needs_from_customer),
+        "as_of": one.as_of.isoformat(),
+        "features": titles,
+        "tables": {table.name: titles[table.feature] for table in one.tables if table.feature in titles},
+        "about": {made.about: made.about_title for made in one.decisions},
+        "choices": {choice.name: choice.title for choice in one.choices},
+        "lines": {line.key: line.name for line in one.cost.lines},
+        "options": {way.id: way.title for way in one.cost.options},
+        "findings": {found.id: found.title for found in one.findings},
+        "not_priced": list(one.cost.not_priced),
+    }
 
 
-def _plain(thing: Any) -> Any:
-    if isinstance(thing, (tuple, list)):
-        return [_plain(one) for one in thing]
-    return asdict(thing) if hasattr(thing, "__dataclass_fields__") else thing
+def _line(line: PriceLine) -> dict[str, Any]:
+    """A line without its name; of its reasons what people typed, and the records that it is for."""
+    return {
+        "key": line.key,
+        "group": line.group,
+        "quantity": _text(line.quantity),
+        "unit": line.unit,
+        "each": _text(line.each),
+        "amount": _text(line.amount),
+        "tax": _text(line.tax),
+        "for": [*line.findings, *line.decisions],
+        "why": [why for why in line.because if type(why) is str],
+    }
 
 
-def _text(amount: Decimal | None) -> str | None:
-    return None if amount is None else str(amount)
+def _key(one: Characteristic) -> str:
+    """What it is of; with its round where a later word stands in its place."""
+    return f"{one.feature}|{one.name}|{one.position}|{'' if one.stands else one.round}"
+
+
+def _limits(one: Characteristic) -> str:
+    """'new 0.020 to 0.050, wear - to 0.080 mm': to the digits that any sheet types."""
+    assert one.limits is not None
+    ends = [
+        f"{name} {' to '.join('-' if end is None else f'{end:.{one.limits.decimals}f}' for end in pair)}"
+        for name, pair in (("new", one.limits.new), ("wear", one.limits.wear))
+        if pair != (None, None)
+    ]
+    return f"{', '.join(ends)} {one.unit}".strip()
+
+
+def _chosen(one: Assessment) -> Iterable[tuple[str, list[str]]]:
+    """Parts and sizes by choice and position: what it came to, and how settled that is."""
+    for choice in one.choices:
+        if choice.on_paper:
+            continue
+        for place in choice.places:
+            yield f"{choice.name}|{place.position}", [_fact(place.answer), place.status]
+        step = next((step for step in choice.steps if step.chosen), None)
+        if step is not None:
+            yield f"{choice.name}|", [_fact(step.name), choice.status]
+
+
+def _fact(text: str) -> str:
+    """A short answer; of one that the program worded, what it put into its words."""
+    if isinstance(text, Sentence):
+        return " ".join(_fact(str(one) if not isinstance(one, str) else one) for one in text.values.values())
+    if isinstance(text, Several):
+        return " ".join(_fact(one) for one in text.items)
+    return " ".join(text.split())
+
+
+def _findings(job: JobFolder) -> dict[str, list[str]]:
+    """Each finding: its title where one was typed, what becomes of the part, and a digest of the whole."""
+    records = job.findings.findings if job.findings else {}
+    return {
+        name: [
+            one.title or "",
+            one.disposition,
+            _digest(_at(job.sources.get("findings"), ["findings", name, "-title", "-disposition"])),
+        ]
+        for name, one in records.items()
+    }
+
+
+def _decisions(job: JobFolder) -> dict[str, dict[str, Any]]:
+    return {
+        name: {
+            "about": one.about,
+            "positions": list(one.positions),
+            "do": one.do,
+            "size": one.size or (str(one.remove) if one.remove else ""),
+            "fit": " ".join(f"{where} {what}" for where, what in one.fit.items()),
+            "why": one.why,
+            "by": one.by,
+            "date": one.date.isoformat(),
+        }
+        for name, one in (job.work.decisions if job.work else {}).items()
+    }
+
+
+def _deviations(job: JobFolder) -> dict[str, dict[str, Any]]:
+    return {
+        name: {
+            "about": one.feature,
+            "positions": list(one.positions),
+            "what": one.what,
+            "low": str(one.accept.low) if one.accept.low else "",
+            "high": str(one.accept.high) if one.accept.high else "",
+            "why": one.why,
+            "signed": one.signed,
+            "date": one.date.isoformat(),
+        }
+        for name, one in (job.work.deviations if job.work else {}).items()
+    }
+
+
+def _rounds(job: JobFolder, one: Assessment) -> dict[str, str]:
+    """How it was measured: ``round||key`` for a round, ``round|table|key`` for a table of it."""
+    found: dict[str, str] = {}
+    for file in all_rounds(job):
+        found[f"{file.name}||date"] = file.model.date.isoformat()
+        found[f"{file.name}||by"] = file.model.by
+        found[f"{file.name}||temperature"] = str(file.model.temperature)
+    for table in one.tables:
+        for name in ("instrument", "set_from", "state", "temperature"):
+            said = getattr(table, name)
+            if said and said != found.get(f"{table.round}||{name}"):  # what holds for the round is said of it
+                found[f"{table.round}|{table.name}|{name}"] = said
+    return found
+
+
+def _typed(folder: ShopFolder, job: JobFolder, one: Assessment) -> dict[str, str]:
+    """A digest of each text of the records; none of what nobody has written."""
+    sheet = folder.engines.get(one.engine.name)
+    sources = {**job.sources, "shop": folder.source, "engine": sheet.source if sheet else None}
+    wanted = dict(TYPED)
+    if job.assembly is not None:
+        wanted["build"] = BUILT
+    found = {}
+    for name, (_, places) in wanted.items():
+        texts = [_at(sources.get(file), keys) for file, *keys in map(str.split, places)]
+        if any(text is not None for text in texts):
+            found[name] = _digest(texts)
+    return found
+
+
+def _at(source: Source | None, keys: Sequence[str]) -> Any:
+    """What stands at some keys as it was typed, without those that have a minus before them."""
+    found = source.data if source is not None else None
+    without = set()
+    for key in keys:
+        if key.startswith("-"):
+            without.add(key[1:])
+        else:
+            found = found.get(key) if isinstance(found, dict) else None
+    return _without(found, without) or None
+
+
+def _without(found: Any, keys: set[str]) -> Any:
+    if isinstance(found, dict):
+        return {key: value for key, value in found.items() if key not in keys}
+    return [_without(one, keys) for one in found] if isinstance(found, list) and keys else found
+
+
+def _text(thing: object) -> str | None:
+    return None if thing is None else str(thing)
 
 
 def _digest(thing: Any) -> str:
-    data = json.dumps(thing, ensure_ascii=False, sort_keys=True, default=str)
+    """Of what was typed, however its lines are broken."""
+    data = json.dumps(_folded(thing), ensure_ascii=False, sort_keys=True)
     return hashlib.sha256(data.encode()).hexdigest()[:16]
+
+
+def _folded(thing: Any) -> Any:
+    if isinstance(thing, dict):
+        return {name: _folded(value) for name, value in thing.items()}
+    if isinstance(thing, list):
+        return [_folded(one) for one in thing]
+    return " ".join(thing.split()) if isinstance(thing, str) else thing
 
 
 def to_bytes(found: Mapping[str, Any]) -> bytes:
@@ -157,203 +318,15 @@ def to_bytes(found: Mapping[str, Any]) -> bytes:
     return json.dumps(found, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
 
 
+def comparable(before: Mapping[str, Any]) -> bool:
+    """Whether a basis is in a form that can be held against one of now."""
+    return before.get("form") == FORM
+
+
 def same(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:
-    """Whether two documents rest on the same."""
-    return to_bytes(before) == to_bytes(now)
+    """Whether two documents rest on the same facts."""
+    return to_bytes(_facts(before)) == to_bytes(_facts(now))
 
 
-def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
-    """What changed, in plain words; empty only where nothing did."""
-    found = list(_all(before, now))
-    if not found and not same(before, now):
-        found.append(Sentence("The records changed in a detail that no document shows by itself."))
-    return found
-
-
-def _all(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterable[str]:
-    if before.get("stage") != now["stage"]:
-        yield Sentence(
-            "The job went on from {before} to {now}.",
-            before=Sentence(str(before.get("stage"))),
-            now=Sentence(now["stage"]),
-        )
-    if before.get("language") != now["language"]:
-        yield Sentence(
-            "In another language: {before}, now {now}.", before=before.get("language"), now=now["language"]
-        )
-    yield from _readings(before.get("readings", {}), now["readings"])
-    yield from _verdicts(before.get("verdicts", {}), now["verdicts"])
-    limits = _differing(before.get("limits", {}), now["limits"], both=True)
-    if limits:
-        yield Sentence("Other limits: {what}.", what=_listed(limits))
-    yield from _findings(before.get("findings", {}), now["findings"])
-    for kind, entry in (("decisions", DECISION), ("deviations", DEVIATION)):
-        yield from _entries(entry, before.get(kind, {}), now[kind])
-    yield from _lines(before, now)
-    for approval in now["approvals"]:
-        if approval not in before.get("approvals", []):
-            yield Sentence("Approved: {what}.", what=approval)
-    for approval in before.get("approvals", []):
-        if approval not in now["approvals"]:
-            yield Sentence("No longer on file as approved: {what}.", what=approval)
-    was = before.get("texts", {})
-    turned = [name for name, digest in now["texts"].items() if was.get(name) != digest]
-    other: list[str] = [Sentence(_TEXTS.get(name, name.replace("_", " "))) for name in turned]
-    for name, words in (
-        ("options", "the ways to go on"),
-        ("differences", "the reasons for differences"),
-        ("captions", "captions of the pictures"),
-        ("photos", "the pictures themselves"),
-    ):
-        if before.get(name) != now[name]:
-            other.append(Sentence(words))
-    if other:
-        yield Sentence("Other words: {what}.", what=_listed(other, most=len(other)))
-
-
-def _readings(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
-    rounds = {key.split("|")[0] for key in before}
-    fresh = dict.fromkeys(key.split("|")[0] for key in now if key.split("|")[0] not in rounds)
-    if fresh:
-        names = [name.replace("-", " ").replace("_", " ") for name in fresh]
-        yield Sentence("New readings: {what}.", what=_listed(names))
-    again: list[str] = [
-        Sentence(
-            "{where} {before}, now {now}",
-            where=_spot(key),
-            before=Figure(before[key].strip()) if key in before else Sentence("none"),
-            now=Figure(now[key].strip()) if key in now else Sentence("taken out"),
-        )
-        for key in [*now, *(key for key in before if key not in now)]
-        if key.split("|")[0] in rounds and before.get(key) != now.get(key)
-    ]
-    if again:
-        yield Sentence("Readings changed: {what}.", what=_listed(again, joint="; "))
-
-
-def _spot(key: str) -> str:
-    place, table, position = key.split("|")
-    return f"{table.replace('_', ' ')} {position} ({place})"
-
-
-def _verdicts(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
-    turned: dict[Sentence, list[str]] = {}
-    for key, verdict in now.items():
-        was = before.get(key)
-        if was is not None and was != verdict:
-            feature, name, position = key.split("|")
-            said = Sentence(
-                "{feature}, {name}: {before}, now {now}",
-                feature=Sentence(feature),
-                name=Sentence(name),
-                before=Sentence(was),
-                now=Sentence(verdict),
-            )
-            turned.setdefault(said, []).append(position)
-    for words, positions in list(turned.items())[: 2 * MOST]:
-        yield Sentence("{what} ({places}).", what=words, places=", ".join(positions))
-    if len(turned) > 2 * MOST:
-        yield Sentence("And {count} more verdicts.", count=len(turned) - 2 * MOST)
-
-
-def _findings(before: Mapping[str, list[str]], now: Mapping[str, list[str]]) -> Iterable[str]:
-    for name, (title, disposition, digest) in now.items():
-        if name not in before:
-            yield Sentence("Finding {name}, new: {title}.", name=name, title=title)
-        elif before[name][0] != title:
-            yield Sentence("Finding {name} now says: {title}.", name=name, title=title)
-        elif before[name][1] != disposition:
-            yield Sentence(
-                "Finding {name}, {title}: {before}, now {now}.",
-                name=name,
-                title=title.replace("_", " "),
-                before=Sentence(before[name][1].replace("_", " ")),
-                now=Sentence(disposition.replace("_", " ")),
-            )
-        elif before[name][2] != digest:
-            yield Sentence("Finding {name}, {title}: worded anew.", name=name, title=title)
-    for name in before:
-        if name not in now:
-            yield Sentence("Finding {name} taken back: {title}.", name=name, title=before[name][0])
-
-
-# new, changed, taken back
-DECISION = (
-    "Decision {name}, new: {what}.",
-    "Decision {name} now says: {what}.",
-    "Decision {name} taken back: {what}.",
-)
-DEVIATION = (
-    "Deviation {name}, new: {what}.",
-    "Deviation {name} now says: {what}.",
-    "Deviation {name} taken back: {what}.",
-)
-
-
-def _entries(words: tuple[str, str, str], before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
-    for name, what in now.items():
-        if name not in before:
-            yield Sentence(words[0], name=name, what=what)
-        elif before[name] != what:
-            yield Sentence(words[1], name=name, what=what)
-    for name, what in before.items():
-        if name not in now:
-            yield Sentence(words[2], name=name, what=what)
-
-
-def _lines(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterable[str]:
-    old, new = frozen_items(before), frozen_items(now)
-    if old is None or new is None:
-        return
-    ends: tuple[str, str]
-    said: dict[str, list[str]] = {"new": [], "dropped": [], "changed": []}
-    for change in compare(old, new):
-        item = change.item
-        count = "" if item.quantity == 1 else f"{item.quantity:f} "
-        if change.kind == "changed" and change.before is not None:
-            was = change.before
-            if was.quantity != item.quantity:
-                ends = (Figure(f"{was.quantity:f}"), Figure(f"{item.quantity:f}"))
-            else:
-                ends = (_price(was.amount), _price(item.amount))
-            said["changed"].append(
-                Sentence("{line}, {before}, now {now}", line=item.name, before=ends[0], now=ends[1])
-            )
-        else:
-            line = f"{count}{item.name}"
-            said[change.kind].append(Sentence("{line} ({price})", line=line, price=_price(item.amount)))
-    for kind, words in (
-        ("new", "New lines: {what}."),
-        ("dropped", "Dropped lines: {what}."),
-        ("changed", "Changed lines: {what}."),
-    ):
-        if said[kind]:
-            yield Sentence(words, what=_listed(said[kind], joint="; "))
-    unit = now["currency"]
-    for name, words in SUMS.items():
-        if before.get(name) != now[name]:
-            yield Sentence(words, before=Figure(before.get(name)), now=Figure(f"{now[name]} {unit}"))
-    if before.get("minimum") != now["minimum"]:
-        unpriced = Sentence("Not every line is priced now.")
-        yield unpriced if now["minimum"] else Sentence("Every line is priced now.")
-
-
-SUMS = {
-    "total": "The total: {before}, now {now}.",
-    "core_deposit": "The deposit on old parts: {before}, now {now}.",
-    "paid": "Paid: {before}, now {now}.",
-}
-
-
-def _price(amount: Decimal | None) -> str:
-    return Sentence("no price") if amount is None else Figure(amount)
-
-
-def _differing(before: Mapping[str, str], now: Mapping[str, str], both: bool) -> list[str]:
-    return [key for key in now if before.get(key) != now[key] and (key in before or not both)]
-
-
-def _listed(words: list[str], joint: str = ", ", most: int = MOST) -> str:
-    more = len(words) - most
-    what = Several(words[:most], joint)
-    return Sentence("{what} and {count} more", what=what, count=more) if more > 0 else what
+def _facts(found: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in found.items() if name != "said"}

@@ -54,6 +54,7 @@ class Lines:
         diagnosis: bool = False,
         own: bool = False,
         price_on: date | None = None,
+        ident: str = "",
     ) -> None:
         amount = Decimal(0) if own else money.amount(quantity, each, self.code)
         self.lines.append(
@@ -74,6 +75,7 @@ class Lines:
                 diagnosis=diagnosis,
                 own=own,
                 price_on=price_on,
+                ident=ident,
             )
         )
 
@@ -142,12 +144,13 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
             None if own else part.price if part else None,
             number=need.part if part else "",
             because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
-            findings=dict.fromkeys([*need.findings, *_ids(wanted, job, "findings")]),
-            decisions=_ids(wanted, job, "decisions"),
+            findings=dict.fromkeys(_ids([*need.findings, *wanted], job, "findings")),
+            decisions=dict.fromkeys(_ids([*need.findings, *wanted], job, "decisions")),
             core=None if part is None or part.core is None or own else part.core * quantity,
             tax=part.tax if part else None,
             own=own,
             price_on=part.price_on if part else None,
+            ident="" if part else need.part,
         )
 
 
@@ -156,7 +159,7 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
 
     A set gives its pieces, and what is inside the sets inside it; what is
     needed beyond that stays a line.  Each set says what it saves, and carries
-    the findings of the lines that it took in.
+    the findings and decisions of the lines that it took in.
     """
     wanted = {need.part: need for need in needs}
     left = {

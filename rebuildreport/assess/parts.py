@@ -15,8 +15,8 @@ from .choice_model import Choice as Chosen
 from .model import Characteristic
 from .need import Need as Need
 from .readings import Occasion, base_unit
-from .shellsets import STANDARD, ShellSets, key_of
-from .timeline import Timeline
+from .shellsets import STANDARD, ShellSets, no_set, no_such_size
+from .timeline import Timeline, sized
 
 
 class PartsList:
@@ -164,7 +164,6 @@ class PartsList:
 
     def _choose(self, name: str, choice: Choice) -> None:
         """A part that a measurement chooses; its candidates where nothing was measured yet."""
-        words = name.replace("_", " ")
         by = amid(feature_title(self.engine, choice.by))
         standing = [
             one for one in self.found if one.feature == choice.by and one.stands and one.value is not None
@@ -187,7 +186,8 @@ class PartsList:
             self.questions.append(Sentence(none, part=titled(name), what=by, value=Figure(said)))
         candidates = ", ".join(choice.table)
         why = Sentence("{what} decides which: {candidates}", what=by, candidates=candidates)
-        self._need(name, why, count=1, name=f"{words}, one of {candidates}")
+        words = Sentence("{what}, one of {which}", what=amid(titled(name)), which=candidates)
+        self._need(name, why, count=1, name=words)
 
     def _beyond_limit(self) -> None:
         unsaid: dict[tuple[str, date, date], list[str]] = {}
@@ -254,8 +254,9 @@ class PartsList:
             if finding.disposition != "replace":
                 continue
             sheet = self.engine.features.get(finding.component)
-            where = f" {' '.join(finding.positions)}" if finding.positions else ""
-            what = finding.title or f"{finding.component.replace('_', ' ')}{where}: {finding.seen[0]}"
+            named = feature_title(self.engine, finding.component) if sheet else titled(finding.component)
+            place = Several([named, *finding.positions], " ")
+            what = finding.title or Sentence("{where}: {seen}", where=place, seen=finding.seen[0])
             # no positions: all of the feature's, as in decisions
             positions = list(finding.positions or (sheet.positions or [] if sheet else []))
             for part in finding.needs or (sheet.replace_with if sheet else []):
@@ -265,24 +266,25 @@ class PartsList:
 
     def _decisions(self) -> None:
         work = self.job.work
-        for decision in (work.decisions if work else {}).values():
+        for name, decision in (work.decisions if work else {}).items():
             sheet = self.engine.features.get(decision.about)
             if sheet is None:
                 continue
             where = decision.positions or sheet.positions or []
             if decision.do == "replace":
                 for part in sheet.replace_with:
-                    self._part(part, decision.why, list(where), component=decision.about)
+                    self._part(part, decision.why, list(where), component=decision.about, finding=name)
                 if sheet.kind == "shells" and sheet.sets:
-                    self._set(decision.about, decision.why, size=decision.size or "", undecided=STANDARD)
+                    why, size = decision.why, decision.size or ""
+                    self._set(decision.about, why, size=size, undecided=STANDARD, finding=name)
                 elif sheet.kind == "shells" and not sheet.replace_with:
                     self._no_set(decision.about)
             size = decision.size or ""
             if not size or size not in {self.timeline.decided_size(decision.about, p) for p in where}:
                 continue
-            title = feature_title(self.engine, decision.about).lower()
+            title = amid(feature_title(self.engine, decision.about))
             for feature in self.sets.of_surface(decision.about):
-                self._set(feature, f"{title} {size}", size=size)
+                self._set(feature, Several([title, sized(size)], " "), size=size, finding=name)
             joined = next(
                 (f.shells for f in self.engine.features.values() if f.journal == decision.about), ""
             )
@@ -299,11 +301,11 @@ class PartsList:
             if any(spots & set(self.timeline.spots(d.about, d.positions)) for d in decided):
                 continue  # somebody has decided what is done: its price stands there
             where = ", ".join(one.positions)
-            name = f"{one.what} {where}: {one.remedy or 'one to be made, and its bore machined with it'}"
-            title = feature_title(self.engine, one.feature).lower()
-            self._need(
-                f"missing {one.what} {where}", f"missing: {title} cannot be measured", count=1, name=name
-            )
+            remedy = one.remedy or Sentence("one to be made, and its bore machined with it")
+            name = Sentence("{what}: {done}", what=f"{one.what} {where}", done=remedy)
+            title = amid(feature_title(self.engine, one.feature))
+            why = Sentence("missing: {what} cannot be measured", what=title)
+            self._need(f"missing {one.what} {where}", why, count=1, name=name)
 
     def _part(
         self,
@@ -338,7 +340,7 @@ class PartsList:
         where: str = "",
     ) -> None:
         """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
-        sets, title = self.engine.features[feature].sets, feature_title(self.engine, feature).lower()
+        sets, title = self.engine.features[feature].sets, amid(feature_title(self.engine, feature))
         chosen = self.sets.chosen(feature, size)
         if chosen is None and undecided:
             chosen = self.sets.chosen(feature, undecided) if undecided in sets else None
@@ -352,22 +354,25 @@ class PartsList:
         surface = self.sets.surface(feature)
         if chosen:
             self._lacking(feature, list(chosen.lacking))
-            what = f"{title}, {', '.join(chosen.lacking)}: not on the sheet"
+            sizes = Several(map(sized, chosen.lacking))
+            what = Sentence("{what}, {sizes}: not on the sheet", what=title, sizes=sizes)
         else:
-            what = f"{title}, size not decided: one of {', '.join(sets.values())}"
+            offered = Several(sets.values())
+            what = Sentence("{what}, size not decided: one of {which}", what=title, which=offered)
             if surface:
-                decides = feature_title(self.engine, surface).lower()
-                self._ask(f"{title.capitalize()}: which set depends on what is done to the {decides}")
+                decides, whole = (
+                    amid(feature_title(self.engine, surface)),
+                    feature_title(self.engine, feature),
+                )
+                words = "{what}: which set depends on what is done to the {surface}"
+                self._ask(Sentence(words, what=whole, surface=decides))
         self._need(_open(feature), because, finding=finding, where=where, name=what).whole = True
 
     def _lacking(self, feature: str, sizes: list[str]) -> None:
         """A size without a set: what to write, and where."""
         title = feature_title(self.engine, feature)
-        for size in map(key_of, sizes):
-            self._note(
-                f"{title} {size}: the sheet has no set of this size; write '{size}: PART' under "
-                f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
-            )
+        for size in sizes:
+            self._note(no_such_size(title, feature, size))
 
     def _no_set(self, feature: str) -> None:
         """Shells to be replaced, and neither the sheet nor a person says by what."""
@@ -379,12 +384,7 @@ class PartsList:
         sheet = self.engine.features[feature]
         named |= bool({*sheet.halves.values(), *sheet.pieces.values()} & {*self.needs, *self.counted})
         if not named and not (work and work.parts):
-            title = feature_title(self.engine, feature)
-            self._note(
-                f"{title}: to be replaced, and no part is on the list for them; "
-                f"write 'sets:' for {feature} in the engine's sheet, 'standard: PART', or the part under "
-                "'parts:' in work.yaml"
-            )
+            self._note(no_set(feature_title(self.engine, feature), feature))
 
     def _ask(self, question: str) -> None:
         if question not in self.questions:

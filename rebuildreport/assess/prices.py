@@ -29,11 +29,14 @@ class PriceLine:
     diagnosis: bool = False
     own: bool = False  # the customer brings it: no price, no warranty
     price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
+    ident: str = ""  # what it is known by where it has no number and its name is not typed
 
     @property
     def key(self) -> str:
-        """What the line is known by from one estimate to the next."""
-        return self.number or f"{self.group}: {' '.join(self.name.casefold().split())}"
+        """What the line is known by from one estimate to the next, however the program words it."""
+        if self.number or self.group == "consumable":
+            return self.number or self.group
+        return f"{self.group}: {self.ident or ' '.join(self.name.casefold().split())}"
 
 
 @dataclass(frozen=True, slots=True)

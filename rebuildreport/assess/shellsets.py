@@ -80,6 +80,23 @@ class ShellSets:
         return list(dict.fromkeys(key_of(size) for size in sizes))
 
 
+def no_such_size(title: str, feature: str, size: str) -> str:
+    """What to write, and where, for a size that the sheet has no set of."""
+    key = key_of(size)
+    return (
+        f"{title} {key}: the sheet has no set of this size; write '{key}: PART' under "
+        f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
+    )
+
+
+def no_set(title: str, feature: str) -> str:
+    """What to write, and where, for shells that are to be replaced by nobody knows what."""
+    return (
+        f"{title}: to be replaced, and no part is on the list for them; write 'sets:' for {feature} in "
+        "the engine's sheet, 'standard: PART', or the part under 'parts:' in work.yaml"
+    )
+
+
 def key_of(size: str) -> str:
     """A size as the sheet keys its sets.
 

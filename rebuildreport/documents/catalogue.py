@@ -12,6 +12,7 @@ from __future__ import annotations
 import ast
 from collections.abc import Iterable, Iterator
 
+from ..assess import basis, changes, moneychanges
 from ..assess.size_words import FIT
 from ..assess.texts import CAUTIONS
 from ..quantities import rounding
@@ -49,6 +50,13 @@ def _tables() -> dict[str, Iterable[str]]:
         "documents/drawings.py": set(KEYS),
         "documents/measurements.py": DIRECTIONS.values(),
         "assess/texts.py": CAUTIONS,
+        "assess/basis.py": basis.WORDS.values(),
+        "assess/changes.py": (
+            *changes.DAYS.values(),
+            *changes.DECISION,
+            *changes.DEVIATION,
+            *moneychanges.SUMS.values(),
+        ),
         "quantities/rounding.py": (rounding.STATED, money.ROUNDING),
         "assess/size_words.py": FIT.values(),
         "documents/choices.py": [head for head, _ in EFFECTS],

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import quantities
-from ..quantities import Figure, Sentence, Several, Shown
+from ..quantities import Amount, Figure, Sentence, Several, Shown
 from ..quantities.dataclass import dataclass
 
 NBSP = "\u00a0"
@@ -74,10 +74,11 @@ class Language:
         if self.locale is None and isinstance(text, Several):
             return Several((str(self.told(item)) for item in text.items), text.between, text.last)
         if self.locale is None:
-            dated = isinstance(text, Sentence) and any(isinstance(one, date) for one in text.values.values())
-            return self(text.pattern, **text.values) if dated else text
+            return self(text.pattern, **text.values) if isinstance(text, Sentence) and _dated(text) else text
         if not isinstance(text, str):
             return text
+        if isinstance(text, Amount):
+            return self.money(text.amount, text.code, text.digits).removesuffix(NBSP)
         if isinstance(text, Sentence):
             return self(text.pattern, **text.values)
         if isinstance(text, Several):
@@ -148,6 +149,13 @@ class Language:
 
         pattern = "#,##0" + ("." + "0" * digits if digits else "")
         return format_decimal(number, pattern, self.locale).replace("-", "\u2212")
+
+
+def _dated(text: object) -> bool:
+    """Whether a day stands in it, however deep."""
+    if isinstance(text, Sentence):
+        return any(map(_dated, text.values.values()))
+    return any(map(_dated, text.items)) if isinstance(text, Several) else isinstance(text, date)
 
 
 PLAIN = Language("en")

@@ -6,11 +6,12 @@ value in two systems of units.
 
 from .quantity import Quantity, QuantityError, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
-from .sentence import Figure, Sentence, Several, amid, as_typed, present
+from .sentence import Amount, Figure, Sentence, Several, amid, as_typed, present
 from .show import Shown, show, show_interval
 from .units import UnknownUnit, WrongDimension, canonical, convert, dimension, factor, partner
 
 __all__ = [
+    "Amount",
     "Figure",
     "Quantity",
     "QuantityError",

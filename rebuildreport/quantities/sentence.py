@@ -10,6 +10,7 @@ are put together by a pattern of their own, or by ``Several``.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from decimal import Decimal
 
 
 class Figure(str):
@@ -20,6 +21,30 @@ class Figure(str):
     """
 
     __slots__ = ()
+
+
+class Amount(Figure):
+    """A sum of money, with the code of its currency where it stands alone.
+
+    >>> Amount(Decimal("1250"), 2, "EUR"), Amount(Decimal("0.5"), 3)
+    ('1250.00 EUR', '0.500')
+    """
+
+    __slots__ = ("amount", "code", "digits")
+    amount: Decimal
+    digits: int  # of the currency's minor unit
+    code: str
+
+    def __new__(cls, amount: Decimal, digits: int, code: str = "") -> Amount:
+        one = super().__new__(cls, f"{amount:.{digits}f} {code}".strip())
+        one.amount, one.digits, one.code = amount, digits, code
+        return one
+
+    def __deepcopy__(self, memo: object) -> Amount:
+        return self
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return Amount, (self.amount, self.digits, self.code)
 
 
 class Sentence(str):

@@ -22,6 +22,7 @@ from typing import Any
 
 from ..assess import Assessment, assess_job
 from ..assess import basis as bases
+from ..assess.changes import changes
 from ..assess.model import IssueNote
 from ..assess.results import results_json
 from ..documents import pdf, sheets
@@ -100,7 +101,7 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     if last is not None and day < last.date:
         message = f"issue {last.number} is dated {last.date}: a later one cannot be of {day}"
         return IssueResult(USAGE, (message,))
-    now = bases.basis(one, photo_digests(job, one))
+    now = bases.basis(loaded, job, one, photo_digests(job, one))
     known = register.basis(last.number) if last else None
     same_document = register.basis(before.number) if before else None
     if before and same_document is not None and bases.same(same_document, now):
@@ -110,7 +111,7 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
         spoken = language(one.language, loaded.path)
     except UnknownLanguage as slip:
         return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
-    changed = tuple(str(spoken.told(one)) for one in bases.changes(known, now)) if known is not None else ()
+    changed = tuple(str(spoken.told(one)) for one in changes(known, now)) if known is not None else ()
     if last is not None and known is None:
         lost = "What issue {number} rested on is lost: it cannot be compared."
         changed = (spoken(lost, number=last.number),)
@@ -171,14 +172,14 @@ def photo_digests(job: JobFolder, one: Assessment) -> dict[str, str]:
     return found
 
 
-def note_of(shop_dir: Path, job: JobFolder, one: Assessment) -> IssueNote:
+def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment) -> IssueNote:
     """What a page that is published now says of itself: the issue that it shows, or that it is later."""
-    commit = str(last_commit(shop_dir, job.name, one.engine.name))
+    commit = str(last_commit(loaded.path, job.name, one.engine.name))
     last = job.issued.last()
     if last is None:
         return IssueNote(None, commit=commit)
     known = job.issued.basis(last.number)
-    later = known is None or not bases.same(known, bases.basis(one, photo_digests(job, one)))
+    later = known is None or not bases.same(known, bases.basis(loaded, job, one, photo_digests(job, one)))
     return IssueNote(last.number, last.document, last.date, last.spell, commit, last.changed, later)
 
 

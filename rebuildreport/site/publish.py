@@ -98,7 +98,7 @@ def publish(
         if job.usable:
             with _kept_apart(run, job):
                 one = assess_job(folder, job)
-                assessed[name] = replace(one, issue=issuing.note_of(shop_dir, job, one))
+                assessed[name] = replace(one, issue=issuing.note_of(folder, job, one))
     _assets(run)
     if jobs is None and specimen.NAME not in folder.jobs:
         try:

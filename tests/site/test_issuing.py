@@ -111,7 +111,7 @@ def test_the_next_issue_says_what_changed_and_leaves_the_first_as_it_was(shop: P
     said = " ".join(second.issued.changed)
     assert "Readings changed: compression C1 (arrival) 13.1" in said and "now 12.4" in said
     assert "6.0 dismantle and record (348.00)" in said and "assemble (500.00)" in said
-    assert "Approved: 2026-04-15, customer, signed: up to 3000.00" in said
+    assert "Approved: 15\u00a0April\u00a02026, customer, signed: up to 3000.00 EUR" in said
     now = files(shop / FOUR / "issued")
     register = now.pop("register.jsonl")
     assert register.startswith(first.pop("register.jsonl"))
@@ -297,7 +297,7 @@ def test_the_real_document_prints_its_number(shop: Path, pdf_renderer: None, pdf
     flat = " ".join(text.replace("\u00a0", " ").split())
     assert "report, issue 2, 9 March 2026" in flat
     assert "No. 2 of 9 March 2026; one change since the one before" in flat
-    assert "Other words: the complaint" in flat
+    assert "Also changed: the complaint" in flat
 
 
 def test_approved_lines_are_compared_with_the_issue_that_was_approved(shop: Path) -> None:
