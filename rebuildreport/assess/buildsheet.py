@@ -12,8 +12,10 @@ from ..quantities import Sentence
 from ..records import JobFolder
 from ..records.built import Assembly
 from ..records.engine import Engine
+from ..records.plan import CLOSING, STAND_IN, BuildStep
 from ..records.plan import BuildPage as PagePlan
-from ..records.plan import BuildStep
+from ..trade.access import came_off
+from ..trade.kinds import KINDS
 from .built import Build, BuildLine, BuildPage, Departure, MarkLine, Signed
 from .cautions import FIRST, caution, cautions_for
 from .choice_model import Choice
@@ -36,13 +38,13 @@ def build(
     in_apart: frozenset[str],
     choices: Sequence[Choice] = (),
 ) -> Build:
-    """The whole sheet; without pages of the engine's sheet it is the teardown turned round.
+    """The whole sheet; without pages of the engine's sheet others stand in, by the teardown.
 
     ``needs``: part number: how many on the parts list, and for which positions (none: all);
     ``in_apart``: names of the rounds read since the engine was apart.
     """
     assembly = job.assembly or Assembly()
-    plan = dict(engine.assemblies) or _turned_round(engine, job)
+    plan = dict(engine.assemblies) or _stand_in(engine, job)
     marks = [mark_line(one) for one in (job.teardown.marks if job.teardown else [])]
     if not plan and not marks:
         return Build()
@@ -66,17 +68,45 @@ def build(
     )
 
 
-def _turned_round(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
-    """What was taken off last goes on first; a joint's bolts right after it."""
-    steps: list[BuildStep] = []
-    for taken in reversed(job.teardown.steps if job.teardown else []):
-        steps.append(BuildStep(fit=taken.removed))
-        joint = engine.joints.get(taken.removed)
-        steps += [BuildStep(tighten=name) for name in (joint.fasteners if joint else [])]
-    if not steps:
+def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
+    """Pages where the sheet has none: the teardown turned round, the fits to prove, the last looks.
+
+    What was taken off last goes on first, with what had to be off before it; a joint's bolts right after it.
+    """
+    teardown = job.teardown
+    off = came_off([step.removed for step in teardown.steps], engine.access) if teardown else ()
+    if not off:
         return {}
-    title = "Assembly, the teardown turned round"
-    return {"assembly": PagePlan(title=title, steps=[one for one in steps if _known(one, engine)])}
+    steps: list[BuildStep] = []
+    for name in reversed(off):
+        steps.append(BuildStep(fit=name))
+        joint = engine.joints.get(name)
+        steps += [BuildStep(tighten=group) for group in (joint.fasteners if joint else [])]
+    fits = [
+        BuildStep(measure=name)
+        for name, feature in engine.features.items()
+        if feature.kind in KINDS and KINDS[feature.kind].fitted and (feature.new or feature.wear)
+    ]
+    pages = (
+        PagePlan(
+            title=Sentence("Assembly, the teardown turned round"),
+            steps=[one for one in steps if _known(one, engine)],
+        ),
+        PagePlan(
+            title=Sentence("Fits, each before the next part covers it"),
+            steps=fits,
+        ),
+        PagePlan(title=Sentence("Before the first start"), steps=CLOSING.steps),
+    )
+    return {name: page for name, page in zip(STAND_IN, pages, strict=True) if page.steps}
+
+
+# what a stand-in page asks for, by the name of its step
+LAST_LOOKS = {
+    "two_turns": Sentence("Two full turns of the crankshaft by hand, marks met again, no contact"),
+    "nothing_left": Sentence("Tools, rags and left-over parts counted"),
+    "ready_to_start": Sentence("Engine may be started"),
+}
 
 
 def _known(step: BuildStep, engine: Engine) -> bool:
@@ -152,6 +182,8 @@ class _Pages:
 
     def _title(self, step: BuildStep) -> str:
         words = step.name.replace("_", " ")
+        if not self.engine.assemblies and step.verb in ("check", "hold") and step.name in LAST_LOOKS:
+            return LAST_LOOKS[step.name]
         if step.verb in ("measure", "fit") and step.name in self.engine.features:
             return Sentence(self.engine.features[step.name].title or words.capitalize())
         if step.verb == "fit" and step.name in self.engine.parts:

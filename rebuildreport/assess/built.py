@@ -305,7 +305,8 @@ class TakeLine:
     name: str
     title: str
     first: tuple[str, ...]  # must be off before it
-    marks: tuple[str, ...]  # reference marks to look for, or to make, before it moves
+    marks: tuple[str, ...]  # reference marks of the register
+    expected: tuple[str, ...]  # to look for, or to make, before it moves, where the register has none
     ways: tuple[str, ...]  # which way round it should be, as the sheet has it
     bolts: tuple[BoltsOff, ...]
     cautions: tuple[str, ...]

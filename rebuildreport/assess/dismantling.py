@@ -30,13 +30,15 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
         joint = engine.joints.get(name)
         groups = list(joint.fasteners) if joint else []
         first_time = name not in off  # what came off twice has them once
+        known = _marks(teardown, name)
         lines.append(
             TakeLine(
                 number=len(lines) + 1,
                 name=name,
                 title=_title(name),
                 first=tuple(_title(word) for word in first_off(name, engine.access, off)),
-                marks=(_marks(teardown, name) or looked.get(name, ())) if first_time else (),
+                marks=known if first_time else (),
+                expected=looked.get(name, ()) if first_time and not known else (),
                 ways=_ways(engine, name),
                 bolts=tuple(_bolts(group, engine.fasteners.get(group), teardown) for group in groups)
                 if first_time

@@ -93,7 +93,11 @@ class Table:
         """How many tables as narrow and short as this one stand in a line: 1 to 3."""
         if not self.rows or not self.keep:
             return 1
-        wide = sum(3 if len(head) > 9 else 2 for head in (*self.typed, *self.worked)) + 3 * self.judged
+        columns = zip(*((*row.typed, *(cell.text for cell in row.worked)) for row in self.rows), strict=True)
+        wide = 3 * self.judged
+        for head, column in zip((*self.typed, *self.worked), columns, strict=True):
+            # repeats of one place stand in its cell one after the other
+            wide += max(3 if len(head) > 9 else 2, -(-max(map(len, column)) * 2 // 9))
         place = max(len(row.position) for row in self.rows)
         if wide <= 7 and place < 9:
             return 3

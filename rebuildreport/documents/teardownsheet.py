@@ -118,7 +118,10 @@ def _details(line: TakeLine, begun: bool) -> Iterable[tuple[str, str]]:
     for bolts in line.bolts:
         yield "bolts", ": ".join(text for text in (bolts.title, bolts.about) if text)
     for mark in line.marks:
-        yield "mark" if begun else "look for", mark
+        yield "mark", mark
+    for mark in line.expected:
+        # a relation that the build sheet will ask for, and of which nothing was noted
+        yield ("not noted" if line.done else "look for"), mark
     for way in line.ways if not begun else ():
         yield "way round", f"{way}; if it lies otherwise, say so"
     if line.note:

@@ -13,6 +13,7 @@ from .built import Assembly, Running
 from .engine import Engine
 from .job import Findings, Teardown
 from .notes import Notes
+from .plan import CLOSING, STAND_IN, BuildPage
 from .reader import Where
 
 if TYPE_CHECKING:
@@ -60,7 +61,9 @@ def check_assembly(
     assembly: Assembly, notes: Notes, engine: Engine | None, teardown: Teardown | None
 ) -> None:
     """Groups, checks, marks, hold points and pages by their names; who signed; units."""
-    pages = engine.assemblies if engine else {}
+    pages: dict[str, BuildPage] = {}
+    if engine:
+        pages = engine.assemblies or dict.fromkeys(STAND_IN, CLOSING)
     steps = [step for page in pages.values() for step in page.steps]
     checks = {step.name for step in steps if step.verb == "check"}
     holds = {step.name for step in steps if step.verb == "hold"}

@@ -96,6 +96,14 @@ class BuildPage(Record):
     steps: list[BuildStep]
 
 
+# asked for before any engine starts, where the sheet has no pages of its own (common practice)
+CLOSING = BuildPage(
+    steps=[BuildStep(check="two_turns"), BuildStep(check="nothing_left"), BuildStep(hold="ready_to_start")]
+)
+# names of the pages that stand in for those of the sheet
+STAND_IN = ("assembly", "fits", "closing")
+
+
 class BreakIn(Record):
     at: Text
     do: Text

@@ -50,3 +50,26 @@ def first_off(thing: str, ways: Ways, off: Collection[str]) -> tuple[str, ...]:
     """
     some = ways.get(thing, ())
     return tuple(min(some, key=lambda way: sum(word not in off for word in way), default=()))
+
+
+def came_off(done: Sequence[str], ways: Ways) -> tuple[str, ...]:
+    """Everything that is off after the steps somebody noted, what had to be off before them included.
+
+    Each thing stands as early as the things noted need it; of several ways the one that was noted counts.
+
+    Source: common practice.
+
+    >>> came_off(["pistons", "crank"], {"pistons": [["head", "sump"]], "crank": [["pistons", "caps"]]})
+    ('head', 'sump', 'pistons', 'caps', 'crank')
+    """
+    off: dict[str, None] = {}
+
+    def take(thing: str, waiting: frozenset[str]) -> None:
+        for word in first_off(thing, ways, {*off, *done}):
+            if word not in off and word not in waiting:  # two that wait for each other: a fault of the sheet
+                take(word, waiting | {thing})
+        off.setdefault(thing)
+
+    for thing in done:
+        take(thing, frozenset())
+    return tuple(off)

@@ -309,9 +309,44 @@ def test_without_pages_the_sheet_is_the_teardown_turned_round(bench: Bench) -> N
     sheet.write_text(text[:start] + text[end:], encoding="utf-8")
     build = bench.assess().bench.build
     assert [f"{line.verb} {line.name}" for line in build.lines] == [
-        "fit caps", "tighten main_bolts", "fit head", "tighten head_bolts", "mark chain",
+        "fit caps", "tighten main_bolts", "fit head", "tighten head_bolts",
+        "measure float",
+        "check two_turns", "check nothing_left", "hold ready_to_start",
+        "mark chain",
     ]  # fmt: skip
     assert not build.from_sheet
+    assert lines(bench.assess())["check two_turns"].cautions  # valves meet pistons
+
+
+def test_what_had_to_come_off_first_goes_on_again_though_nobody_noted_it(bench: Bench) -> None:
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    text = sheet.read_text("utf-8")
+    start, end = text.index("assemblies:"), text.index("parts:")
+    text = text[:start] + text[end:]
+    sheet.write_text(
+        text + "access:\n  caps:\n    - pistons\n  pistons:\n    - head sump\n", encoding="utf-8"
+    )
+    bench.write("teardown.yaml", "by: me\ndate: 2026-03-02\nsteps:\n  - removed: caps\n")
+    build = bench.assess().bench.build
+    assert [line.name for line in build.pages[0].lines if line.verb == "fit"] == [
+        "caps", "pistons", "sump", "head",
+    ]  # fmt: skip
+
+
+def test_a_stand_in_page_is_signed_like_another(bench: Bench) -> None:
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    text = sheet.read_text("utf-8")
+    start, end = text.index("assemblies:"), text.index("parts:")
+    sheet.write_text(text[:start] + text[end:], encoding="utf-8")
+    who = "    by: me\n    witness: you\n    date: 2026-03-10\n"
+    bench.write(
+        "assembly.yaml",
+        f"pages:\n  assembly:\n{who}checks:\n  - check: two_turns\n    found: free\n{who}"
+        f"hold_points:\n  - what: ready_to_start\n{who}",
+    )
+    found = lines(bench.assess())
+    assert found["check two_turns"].state == "done" and found["hold ready_to_start"].state == "done"
+    assert found["check nothing_left"].state == "open"
 
 
 def test_departures_are_named_and_repeated(bench: Bench) -> None:

@@ -182,3 +182,23 @@ identity:
     for text in ("a first look", "off for good", "one punch mark", "stretched", "two dots"):
         assert said.count(text) == 1, text
     assert [table.heads for table in sheet.steps[2].tables] == [("R1", "R2")]
+
+
+def test_a_mark_that_was_expected_is_no_mark_of_the_register(tmp_path: Path) -> None:
+    """On a record that has begun: noted is 'mark'; expected and off is 'not noted'; still on, 'look for'."""
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-004*", "photos"))
+    path = shop / JOB / "teardown.yaml"
+    text = path.read_text("utf-8")
+    start, end = text.index("\nmarks:"), text.index("\nfasteners_as_found:")
+
+    def labels(words: str) -> set[str]:
+        path.write_text(words, "utf-8")
+        folder = load_shop(shop, [JOB])
+        sheet = teardown_sheet(assess_job(folder, folder.jobs[JOB]))
+        return {label for step in sheet.steps for label, _ in step.details}
+
+    assert {"mark"} == labels(text) & {"mark", "not noted", "look for"}
+    assert {"not noted"} == labels(text[:start] + text[end:]) & {"mark", "not noted", "look for"}
+    begun = "by: bench 1\ndate: 2026-02-04\nsteps:\n  - removed: sump\n"
+    assert {"look for"} == labels(begun) & {"mark", "not noted", "look for"}

@@ -155,6 +155,7 @@ KINDS = (
         doubt="a bore gauge set in the journal's micrometer shares its error, which cancels but for the span "
         "between bore and journal; that of the wall micrometer counts twice",
         drawing="bearing",
+        fitted=True,
     ),
     Kind(
         "running_fit",
@@ -169,6 +170,7 @@ KINDS = (
         source="ISO 286-1, clearance fit",
         doubt="an error that both share through one micrometer cancels",
         drawing="fit",
+        fitted=True,
     ),
     Kind(
         "shell_crush",

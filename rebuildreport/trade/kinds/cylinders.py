@@ -177,6 +177,7 @@ KINDS = (
         source="common practice",
         doubt="an error that bore and skirt share through one micrometer cancels",
         drawing="fit",
+        fitted=True,
     ),
     Kind(
         "ring_gap",
@@ -191,6 +192,7 @@ KINDS = (
         source="common practice",
         doubt="the feeler's permitted error and its steps",
         drawing="ring",
+        fitted=True,
     ),
     Kind(
         "ring_side",
@@ -224,6 +226,7 @@ KINDS = (
         doubt="the dial's permitted error acts on the height; in spread and steps it cancels but for their "
         "span",
         drawing="height",
+        fitted=True,
     ),
     Kind(
         "piston_protrusion",
@@ -236,6 +239,7 @@ KINDS = (
         source="common practice",
         doubt="repeatability averages over the readings, the dial's permitted error does not",
         drawing="height",
+        fitted=True,
     ),
     Kind(
         "compression",

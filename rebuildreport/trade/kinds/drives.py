@@ -127,6 +127,7 @@ KINDS = (
         source="common practice",
         doubt="that of one reading: the largest is one, and not a mean",
         drawing="gear",
+        fitted=True,
     ),
     Kind(
         "oil_pump",

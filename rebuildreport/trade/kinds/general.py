@@ -51,5 +51,6 @@ KINDS = (
         source="common practice",
         doubt="that of one reading: the largest is one, and not a mean",
         drawing="indicator",
+        fitted=True,
     ),
 )

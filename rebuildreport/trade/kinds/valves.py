@@ -229,6 +229,7 @@ KINDS = (
         source="common practice",
         doubt="the feeler's and the micrometer's permitted errors, each once",
         drawing="valve",
+        fitted=True,
     ),
     Kind(
         "lobe",
