@@ -34,6 +34,8 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
     if not shaft:
         sheet.line("axis", left, top, right, top)
         sheet.line("axis", left, bottom, right, bottom)
+    if ways and not planes:  # directions in one plane that has no name
+        sheet.line("bar", (left + right) / 2, top - 4, (left + right) / 2, bottom + 4)
     for i, plane in enumerate(planes):
         x = left + (right - left) * (i + 1) / (len(planes) + 1)
         sheet.line("bar", x, top - 4, x, bottom + 4)
@@ -46,7 +48,7 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
         dx, dy = radius * math.cos(angle), radius * math.sin(angle)
         sheet.line("bar", x - dx, y + dy, x + dx, y - dy)
         sheet.label(x + 1.36 * dx, y - 1.36 * dy + 2.4, way, "strong-small")
-    said = f"Planes {', '.join(planes) or 'as named'} along the axis"
+    said = f"Planes {', '.join(planes)} along the axis" if planes or not ways else "One plane"
     return sheet.done(f"{said}; directions {', '.join(ways)} seen from the front." if ways else f"{said}.")
 
 

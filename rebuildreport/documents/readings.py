@@ -151,7 +151,11 @@ def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> T
     """One characteristic has room for its planes, guard and limit: nothing is left to look up below."""
     planes = list(dict.fromkeys(plane for c in found.values() for plane in c.planes))
     ends_of_plane = (say("smallest"), say("largest"))
-    heads = [f"{say(plane.replace('_', ' '))}, {end}" for plane in planes for end in ends_of_plane]
+    heads = [
+        f"{say(plane.replace('_', ' '))}, {end}" if plane else end  # one plane may be without a name
+        for plane in planes
+        for end in ends_of_plane
+    ]
     rows: list[TableRow] = []
     for row in table.rows:
         c = found[row.position]

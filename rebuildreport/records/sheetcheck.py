@@ -146,6 +146,8 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
             notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
     from ..trade.bearings import halves
 
+    if kind.lone == "size":
+        _form(notes, where, feature)
     two = halves(feature.columns or ("upper", "lower")) or ()
     if (kind.name == "shells" and not two) or (kind.name == "shell_spread" and len(two) != 2):
         message = f"a shell has two halves, and '{' '.join(feature.columns or ())}' does not name them"
@@ -257,7 +259,7 @@ def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Eng
         housing, journal = (engine.features.get(getattr(feature, one)) for one in ("housing", "journal"))
         if housing and journal and housing.columns and journal.columns:
             one, other = planes(housing.columns), planes(journal.columns)
-            if one != other:
+            if one != other and min(len(one), len(other)) > 1:  # a single plane serves for all
                 message = (
                     f"the planes of {feature.housing} ({listed(sorted(one))}) and {feature.journal} "
                     f"({listed(sorted(other))}) do not pair up"
@@ -272,7 +274,9 @@ def _direction(notes: Notes, where: Where, feature: Feature, given: list[str], e
     if bore is None or not bore.columns:
         return
     wanted = feature.direction or ("v" if outer == "housing" else "t")
-    known = {column.rpartition("_")[2] for column in bore.columns if "_" in column}
+    from ..trade.form import is_size, plane_and_direction
+
+    known = {plane_and_direction(column)[1] for column in bore.columns if is_size(column)} - {""}
     if known and wanted not in known:
         place = (*where, "direction") if feature.direction else where
         message = (
@@ -283,14 +287,32 @@ def _direction(notes: Notes, where: Where, feature: Feature, given: list[str], e
 
 
 def planes(columns: list[str]) -> set[str]:
-    """The planes of columns named plane_direction.
+    """The planes of columns named plane_direction; directions alone lie in one plane without a name.
 
-    >>> sorted(planes(["front_a", "front_b", "rear_a", "score_depth"]))
-    ['front', 'rear']
+    >>> sorted(planes(["front_a", "front_b", "rear_a", "score_depth"])), planes(["a", "b"])
+    (['front', 'rear'], {''})
     """
-    from ..trade.form import is_size
+    from ..trade.form import is_size, plane_and_direction
 
-    return {name.rpartition("_")[0] for name in columns if "_" in name and is_size(name)}
+    return {plane_and_direction(name)[0] for name in columns if is_size(name)}
+
+
+def _form(notes: Notes, where: Where, feature: Feature) -> None:
+    """A limit that the columns can never be held to: taper needs two planes, out-of-round two directions."""
+    from ..trade.form import by_plane, is_size
+    from ..trade.metrology import Measured
+
+    sizes = by_plane({name: Measured(0.0) for name in feature.columns or () if is_size(name)})
+    ways = [way for plane in sizes.values() for way in plane]
+    lacking = {}
+    if max(map(len, sizes.values()), default=2) < 2:
+        lacking["out_of_round"] = "a plane read in two directions: front_a front_b"
+    if len(ways) == len({*ways}) > 0:
+        lacking["taper"] = "a direction read in two planes: front_a rear_a"
+    for side, limits in (("new", feature.new), ("wear", feature.wear)):
+        for name in lacking.keys() & limits.keys():
+            message = f"{name.replace('_', ' ')} has a limit, and no columns that it can be worked out of"
+            notes.warn((*where, side, name), message, f"it needs {lacking[name]}", key=True)
 
 
 def _limit(notes: Notes, where: Where, limit: Interval, unit: str | None, stated: bool) -> None:

@@ -1,11 +1,14 @@
 """Size and form of journals and bores from two-point readings.
 
 A reading is named by plane and direction, ``front_a`` or ``top_t``: the part
-after the last underscore is the direction.
+after the last underscore is the direction.  Where one word is all there is, a
+letter, an angle or a word of direction is a direction (``a b``, ``v 60l``),
+and anything else, a number too, is a plane (``front rear``, ``1 2 3``).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from ..quantities.dataclass import dataclass
@@ -15,6 +18,12 @@ Readings = Mapping[str, Measured]  # column name: value
 
 # columns of a journal or bore that are no diameters: scores, fillet radii, the wall of its cylinder
 BESIDE = ("score_depth", "fillet", "wall")
+
+
+# a word by itself that is a direction: a letter, an angle with its side, or how the trade calls one
+DIRECTION = re.compile(
+    r"[a-z]|\d+(?:[a-z]|deg)|thrust|axial|across|along|vertical|horizontal|sideways|upright", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +67,17 @@ def beside(readings: Readings, what: str) -> list[Measured]:
 
 
 def plane_and_direction(column: str) -> tuple[str, str]:
-    """``front_60l`` is the plane front in the direction 60l.
+    """``front_60l`` is the plane front in the direction 60l; of a word by itself what it names.
 
     Source: naming rule of this project.
 
-    >>> plane_and_direction("front_60l"), plane_and_direction("middle")
-    (('front', '60l'), ('middle', ''))
+    >>> plane_and_direction("front_60l"), plane_and_direction("middle"), plane_and_direction("a")
+    (('front', '60l'), ('middle', ''), ('', 'a'))
     """
     plane, _, direction = column.rpartition("_")
-    return (plane, direction) if plane else (column, "")
+    if plane:
+        return plane, direction
+    return ("", column) if DIRECTION.fullmatch(column) else (column, "")
 
 
 def by_plane(readings: Readings) -> dict[str, dict[str, Measured]]:

@@ -162,6 +162,19 @@ def test_one_column_whose_roundness_is_limited_still_lacks_readings(tmp_path: Pa
     assert names["out_of_round"] == "not measured" and "size" not in names
 
 
+def test_directions_without_a_plane_give_out_of_round_and_no_taper(tmp_path: Path) -> None:
+    """Pins read in two directions half way along: 21.998 less 21.991 is 0.007 (by hand), and no way along."""
+    sheet = SKIRTS.replace("columns: skirt", "columns: a b").replace("min 85.900", "min 21.980")
+    bench = Bench(tmp_path, sheet.replace("wear:\n", "wear:\n    out_of_round: max 0.02\n"))
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "skirts:\n  instrument: mic\n  columns: a b\n  rows:\n    C1: 21.998 21.991\n",
+    )
+    found = {one.name: one.value for one in bench.assess().characteristics if one.position == "C1"}
+    assert found == {"largest": 21.998, "smallest": 21.991, "out_of_round": pytest.approx(0.007)}
+
+
 @pytest.mark.parametrize(
     "wall, verdict", [("2.122", "as new"), ("2.118", "no limit on file"), ("2.000", "beyond limit")]
 )

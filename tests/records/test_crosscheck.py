@@ -13,6 +13,7 @@ SHOP, ENGINE, JOB, ROUND = "shop.yaml", "engines/four.yaml", "j1/job.yaml", "j1/
 FINDINGS, WORK, TEARDOWN = "j1/findings.yaml", "j1/work.yaml", "j1/teardown.yaml"
 ASSEMBLY, RUNNING = "j1/assembly.yaml", "j1/running.yaml"
 
+FOUR, MM = "front_a front_b rear_a rear_b", "\n    unit: mm"
 PARTS = """\
 parts:
   MS-STD:
@@ -60,6 +61,8 @@ CASES = [
     (ENGINE, "journal: journals", "journal: jornals", "error", "'jornals' is no feature", "journals"),
     (ENGINE, "    shells: shells\n", "", "warning", "shells missing", "add 'shells"),
     (ENGINE, "front_v rear_v", "front_v back_v", "warning", "do not pair up", "alike"),
+    (ENGINE, "front_a front_b rear_a rear_b", "front rear", "warning", "no columns that", "front_b"),
+    (ENGINE, f"{FOUR}{MM}\n    new:", f"a b{MM}\n    new:\n      taper: max 1", "warning", "taper", "rear"),
     (ENGINE, "    undersizes", "    aim_above_minimum: 0.1\n    undersizes", "warning", "does nothing", ""),
     (ENGINE, "0.25 0.50 mm", "0.25 0.50", "error", "", "0.25 0.50 mm"),
     (ENGINE, "unit: mm", "unit: mmm", "error", "mmm", "mm"),

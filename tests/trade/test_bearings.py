@@ -109,6 +109,37 @@ def test_names_of_planes() -> None:
     assert {plane: sorted(ones) for plane, ones in planes.items()} == {"front": ["60l", "v"], "skirt": [""]}
 
 
+@pytest.mark.parametrize(
+    ("columns", "out_of_round", "taper"),
+    [
+        # two diameters across each other in one plane: ISO 14405-1 local sizes, no way along the axis
+        (("a", "b"), 0.01, None),
+        (("t", "a"), 0.01, None),
+        (("v", "60l"), 0.01, None),
+        (("0deg", "90deg"), 0.01, None),
+        (("thrust", "along"), 0.01, None),
+        # two places along the axis
+        (("front", "rear"), None, 0.01),
+        (("1", "2"), None, 0.01),
+        (("top", "bottom"), None, 0.01),
+    ],
+)
+def test_directions_of_one_plane_are_no_taper(
+    columns: tuple[str, str], out_of_round: float | None, taper: float | None
+) -> None:
+    found = form(sizes(**dict(zip(columns, (50.0, 49.99), strict=True))))
+    for value, wanted in ((found.out_of_round, out_of_round), (found.taper, taper)):
+        assert (value and round(value.value, 9)) == wanted
+
+
+def test_a_bore_read_in_directions_alone_has_a_clearance() -> None:
+    """54.030 less twice 1.980 less 50.000 is 0.070 (by hand); the other direction takes no part."""
+    walls = bearings.Walls(Measured(1.98), Measured(1.98))
+    found = bearings.clearance(sizes(v=54.03, h=54.05), walls, sizes(a=50.0, b=49.99))
+    assert found is not None
+    assert found.smallest.value == pytest.approx(0.07) and found.largest.value == pytest.approx(0.08)
+
+
 def test_score_depth_counts_twice() -> None:
     # geometry: a groove all round of depth d takes 2d off the diameter
     assert effective(Measured(50.0), Measured(0.03), bore=False).value == pytest.approx(49.94)

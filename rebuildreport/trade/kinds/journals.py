@@ -54,8 +54,9 @@ KINDS = (
         keys=frozenset({"undersizes", "cleanup_stock", "sets", "fillet"}),
         extra_columns=("score_depth", "fillet"),
         lone="size",
-        readings="two planes by two directions, three planes where it is wide; fewer list a size and pass "
-        "nothing",
+        readings="two planes by two directions (`front_a front_b rear_a rear_b`), three planes where it is "
+        "wide; fewer list a size and pass nothing. Directions alone (`a b`) are of one plane and give no "
+        "taper, planes alone (`front rear`) no out-of-round",
         instruments=("outside",),
         formula="size: largest and smallest; out-of-round: largest difference within a plane; "
         "taper: largest difference along a direction",
