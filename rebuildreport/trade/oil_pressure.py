@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping
 from itertools import pairwise
 
+from .metrology import Measured
+
 # about this much for each 1000 revolutions a minute, hot (common practice, no source)
 RULE = 0.7  # bar
 
@@ -22,20 +24,22 @@ def speed(column: str) -> float | None:
     return float(found.group(1)) if found else None
 
 
-def falls_with_speed(pressures: Mapping[float, float], doubt: float) -> tuple[float, float] | None:
-    """The first two neighbouring speeds between which the pressure falls by more than ``doubt`` [rpm; bar].
+def falls_with_speed(pressures: Mapping[float, Measured]) -> tuple[float, float] | None:
+    """The first two neighbouring speeds between which the pressure surely falls [rpm; bar].
 
     Pressure rises with speed until the relief valve opens, and then stands;
-    it does not fall.
+    it does not fall.  Surely: by more than twice the doubt of the fall itself,
+    which both readings of one gauge share an error in.
 
-    Source: common practice.
+    Source: common practice; JCGM 100:2008, 6.3.3 (coverage factor 2).
 
-    >>> falls_with_speed({800.0: 1.0, 1800.0: 3.2, 3000.0: 2.6}, 0.2)
+    >>> falls_with_speed({800.0: Measured(1.0), 1800.0: Measured(3.2), 3000.0: Measured(2.6)})
     (1800.0, 3000.0)
     """
     known = sorted(pressures)
     for low, high in pairwise(known):
-        if pressures[high] < pressures[low] - doubt:
+        fall = pressures[low] - pressures[high]
+        if fall.value > 2.0 * fall.u + 1e-9:
             return low, high
     return None
 

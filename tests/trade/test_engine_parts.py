@@ -147,8 +147,20 @@ def test_rods() -> None:
 def test_oil_pressure() -> None:
     """Common practice: 10 psi for each 1000 revolutions a minute; pressure does not fall as speed rises."""
     assert oil_pressure.rule_of_thumb(1000.0) == pytest.approx(10 * 0.0689476, rel=0.02)
-    assert oil_pressure.falls_with_speed({800.0: 1.0, 1800.0: 3.0, 3000.0: 3.0}, 0.2) is None
-    assert oil_pressure.falls_with_speed({800.0: 1.0, 1800.0: 3.0, 3000.0: 2.5}, 0.2) == (1800.0, 3000.0)
+
+    def read_at(*pressures: float) -> dict[float, Measured]:
+        gauge = Instrument("gauge", 0.1, 0.4, range=10.0)
+        return {
+            turns: read(pressure, gauge, "hot", str(turns))
+            for turns, pressure in zip((800.0, 1800.0, 3000.0), pressures, strict=True)
+        }
+
+    assert oil_pressure.falls_with_speed(read_at(1.0, 3.0, 3.0)) is None
+    assert oil_pressure.falls_with_speed(read_at(1.0, 3.0, 2.5)) == (1800.0, 3000.0)
+    # by hand: 0.3 bar of the 1 bar that is a tenth of its range leaves sqrt 0.3 of 0.4/sqrt 3, steps add
+    # 0.1/sqrt 6: twice u is 0.266, so 0.3 is a fall, though one reading's doubt is 0.466; and 0.1 bar is none
+    assert oil_pressure.falls_with_speed(read_at(1.0, 3.0, 2.7)) == (1800.0, 3000.0)
+    assert oil_pressure.falls_with_speed(read_at(1.0, 3.0, 2.9)) is None
 
 
 def test_leak_down() -> None:

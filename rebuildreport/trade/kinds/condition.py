@@ -38,8 +38,7 @@ def _oil_pressure(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     for position, columns in inputs.readings.items():
         speeds = {name: turns for name in columns if (turns := oil_pressure.speed(name)) is not None}
-        doubt = max((2.0 * value.u for value in columns.values()), default=0.0)
-        falls = oil_pressure.falls_with_speed({t: columns[name].value for name, t in speeds.items()}, doubt)
+        falls = oil_pressure.falls_with_speed({t: columns[name] for name, t in speeds.items()})
         for name, value in columns.items():
             notes: list[str] = []
             turns = speeds.get(name)
@@ -110,7 +109,7 @@ KINDS = (
         instruments=("pressure",),
         formula="the pressure itself; a fall from one speed to the next beyond its doubt is named",
         source="common practice: about 0.7 bar for each 1000 revolutions a minute, said and never judged by",
-        doubt="the gauge's permitted error",
+        doubt="the gauge's permitted error; in a fall both readings share it but for their span",
         drawing="gauge",
         whole=True,
     ),
