@@ -44,6 +44,7 @@ class Bearing:
     condemned: bool = False  # the journal cannot stay as it is, and nobody has said what becomes of it
     pairs: list[Pair] = field(default_factory=list)
     wide: bool = False  # only inside the wear limit
+    again: bool = True  # the journal is used again as it is
 
 
 def shell_choices(bench: Workbench) -> list[Choice]:
@@ -60,6 +61,17 @@ def shell_choices(bench: Workbench) -> list[Choice]:
             if choice is not None:
                 found.append(choice)
     return found
+
+
+def beyond_all_shells(bench: Workbench, journal: str) -> list[str]:
+    """Positions of a journal whose clearance alone is too large, with no shells that would take it up."""
+    return [
+        position
+        for name, fit in bench.engine.features.items()
+        if fit.kind == "bearing_clearance" and fit.journal == journal
+        if (sheet := bench.engine.features.get(fit.shells or "")) is not None
+        for position in _Chooser(bench, name, fit, sheet).beyond_all()
+    ]
 
 
 class _Chooser:
@@ -84,6 +96,19 @@ class _Chooser:
         self.two = halves_of(sheet)
         self.bush = len(self.two) == 1  # one piece a bearing, on both sides of the journal
         self.priced = True  # every part that may be chosen has its price
+
+    def beyond_all(self) -> list[str]:
+        """Bearings whose journal stays, and that even the thickest shells surely leave too large."""
+        made = [self._bearing(position) for position in self.positions]
+        return [one.position for one in made if one.room and one.grades and self.thickest(one) == "too large"]
+
+    def thickest(self, bearing: Bearing) -> str:
+        """What the thickest shells would make of a bearing, by the limits that decide there."""
+        tried = self.tried(bearing.room, bearing.grades, self.limits_at(bearing)) if bearing.room else []
+        return min(tried, key=lambda pair: pair.mean).fitness
+
+    def limits_at(self, bearing: Bearing) -> Ends:
+        return self.wide if bearing.again else self.limits
 
     def choice(self) -> Choice | None:
         """The choice, or None where there is nothing to choose by yet."""
@@ -135,8 +160,8 @@ class _Chooser:
             found.room = bearings.clearance(housing, BARE, pins, self.fit.direction or "v")
         if found.room and grades:
             # new shells on a machined journal: nothing of the fit is used again, and new limits decide
-            machined = own and self.bench.timeline.changed_by(self.journal, position, date.max)
-            found.pairs, found.wide = self._fitting(found.room, grades, not machined)
+            found.again = not (own and self.bench.timeline.changed_by(self.journal, position, date.max))
+            found.pairs, found.wide = self._fitting(found.room, grades, found.again)
         return found
 
     def _unread(self, housing: Mapping[str, Measured]) -> list[str]:
@@ -182,16 +207,11 @@ class _Chooser:
 
     def _condemned(self, position: str) -> bool:
         """Whether the journal cannot stay as it is; new shells may mend a size judged by fit."""
-        by_fit = {"largest", "smallest"} if self._size_by_fit() else set()
         return any(
             c.feature == self.journal and c.position == position and c.stands and c.verdict == "beyond limit"
             for c in self.bench.found
-            if c.name not in by_fit
+            if not self.bench.by_fit(c)
         )
-
-    def _size_by_fit(self) -> bool:
-        wear = self.engine.features[self.journal].wear.get("size")
-        return wear is not None and bool(wear.see)
 
     def _fitting(self, room: Clearance, grades: list[Grade], again: bool) -> tuple[list[Pair], bool]:
         for limits, wide in ((self.limits, False), *([(self.wide, True)] if again else [])):
@@ -330,7 +350,7 @@ class _Chooser:
         waiting: dict[str, list[str]] = {}
         for p in made:
             if p.status in ("provisional", "nothing known") and p.position not in condemned:
-                waiting.setdefault(_alone(p.note), []).append(p.position)
+                waiting.setdefault(shell_words.awaited(p.note), []).append(p.position)
         decides: list[str] = [
             Sentence("{places} {why}", places=span(where), why=note) if note else span(where)
             for note, where in waiting.items()
@@ -376,11 +396,3 @@ class _Chooser:
             off=round(plan.off * shells.STEP, 6) if plan else None,
         )
         return shell_words.decided(self.bench, choice, decision)
-
-
-def _alone(note: str) -> str:
-    """What a bearing waits for, without the word that its codes were all there was to go by."""
-    if isinstance(note, Sentence) and "why" in note.values:
-        why = note.values["why"]
-        return why if isinstance(why, str) else str(why)
-    return note

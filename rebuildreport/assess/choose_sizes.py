@@ -17,6 +17,7 @@ from ..trade.steps import Rules, Step, Trial, Worn
 from . import size_words
 from .characteristics import feature_title
 from .choice_model import Buy, Choice, Effect, Status
+from .choose_shells import beyond_all_shells
 from .consequences import of_bore
 from .ground import polish
 from .judging import source_text
@@ -62,9 +63,15 @@ class _Sizes:
         """The choice, or None where nothing asks for a size."""
         low, high = self.bench.ends(self.sheet.new.get("size"), self.sheet)
         worn = self._worn()
-        if low is None or high is None or not worn or not self._asked(worn):
+        if low is None or high is None or not worn:
             return None
-        stays = not (self.bore or self._beyond() or self.bench.decision(self.name, do=("recondition",)))
+        asked = self._asked(worn)
+        # where the journals would do, and only their clearance does not, shells come first
+        alone = [] if self.bore or self._beyond() else beyond_all_shells(self.bench, self.name)
+        if not asked and not alone:
+            return None
+        decided = self.bench.decision(self.name, do=("recondition",))
+        stays = not (self.bore or self._beyond() or alone or decided)
         if stays and (polished := polish(self.bench, self.name, self.sheet, worn)) is not None:
             return polished
         rules = self._rules((low, high))
@@ -115,7 +122,7 @@ class _Sizes:
             or Sentence(
                 "No {word} of the sheet serves: {instead}", word=Sentence(self.word), instead=self.instead
             ),
-            why=size_words.why(self, tried, taken if taken != wanted else ""),
+            why=size_words.why(self, tried, taken if taken != wanted else "", alone),
             alternative=size_words.alternative(self, tried, rules, worn),
             steps=tuple(size_words.candidate(self, trial, made) for trial in tried.trials),
             impossible=() if tried.chosen else tuple(size_words.against(self, tried)),
@@ -176,11 +183,8 @@ class _Sizes:
         return self._beyond()
 
     def _beyond(self) -> bool:
-        see = (wear := self.sheet.wear.get("size")) is not None and bool(wear.see)
         return any(
-            c.feature == self.name
-            and c.verdict == "beyond limit"
-            and not (see and c.name in ("largest", "smallest") and c.again)
+            c.feature == self.name and c.verdict == "beyond limit" and not (c.again and self.bench.by_fit(c))
             for c in self.bench.found
         )
 

@@ -73,6 +73,12 @@ def why(of: _Chooser, made: list[Place], status: Status) -> str:
             target=one(bench, of.target),
         )
     ]
+    if alone := _clearance_alone(of, made):
+        words = (
+            "{places}: the clearance alone is beyond its limit, and these shells take it up; the journal may "
+            "stay."
+        )
+        said.append(Sentence(words, places=span(alone)))
     differ = [place for place in made if place.agree is False]
     if differ:
         wrong = [place for place in differ if place.if_by_code is not None]
@@ -97,6 +103,24 @@ def why(of: _Chooser, made: list[Place], status: Status) -> str:
     if void:
         said.append(Sentence("The codes tell nothing any more: {why}.", why=Several(sorted(void))))
     return present(said, " ")
+
+
+def _clearance_alone(of: _Chooser, made: list[Place]) -> list[str]:
+    """Bearings that are beyond their limit now, by a journal that would do, and that these shells mend."""
+    beyond = {
+        c.position
+        for c in of.bench.found
+        if c.feature == of.name
+        and c.stands
+        and c.again
+        and c.verdict == "beyond limit"
+        and c.side != "too tight"
+    }
+    return (
+        [p.position for p in made if p.position in beyond and p.middle is not None]
+        if not of.bench.on_paper
+        else []
+    )
 
 
 def alternative(
@@ -201,12 +225,12 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     number = of.sheet.sets.get(bearing.family or "standard", "")
     if not bearing.grades:
         return Sentence("{title}: no shells for {size} on the sheet", title=title, size=sized(bearing.size))
-    tried = of.tried(bearing.room, bearing.grades, of.wide)
-    low, high = of.wide
+    low, high = of.limits_at(bearing)
+    tried = of.tried(bearing.room, bearing.grades, (low, high))
     thick = min(tried, key=lambda pair: pair.mean)
     thin = max(tried, key=lambda pair: pair.mean)
     lower = of.engine.features[of.journal].undersizes
-    if high is not None and thick.largest > high:
+    if high is not None and thick.fitness == "too large":
         help_ = (
             Sentence("grind to the next size ({lower}) or replace", lower=lower)
             if lower
@@ -223,7 +247,7 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
             high=one(of.bench, high),
             help=help_,
         )
-    if low is not None and thin.smallest < low:
+    if low is not None and thin.fitness == "too tight":
         words = (
             "{title}: even the thinnest pair ({number}) leaves {smallest}; limit {low}: measure "
             "again, then polish the journal or size the housing"
@@ -305,3 +329,11 @@ def families(of: _Chooser, condemned: list[str]) -> tuple[Candidate, ...]:
         if size != "standard"
     ]
     return tuple(found)
+
+
+def awaited(note: str) -> str:
+    """What a bearing waits for, without the word that its codes were all there was to go by."""
+    if isinstance(note, Sentence) and "why" in note.values:
+        why = note.values["why"]
+        return why if isinstance(why, str) else str(why)
+    return note

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -58,13 +59,14 @@ def candidate(of: _Sizes, trial: Trial, made: Trial | None) -> Candidate:
     )
 
 
-def why(of: _Sizes, tried: SizeChoice, taken: str = "") -> str:
-    """Why this step; ``taken``: the size that somebody decided instead."""
+def why(of: _Sizes, tried: SizeChoice, taken: str = "", alone: Sequence[str] = ()) -> str:
+    """Why this step; ``taken``: what somebody decided instead; ``alone``: as in ``clearance_alone``."""
     chosen = tried.chosen
     if chosen is None:
-        return ""
+        return clearance_alone(alone)
     wanted = sized(f"{chosen.step.name} {of.word}")
-    said: list[str] = (
+    said: list[str] = [clearance_alone(alone)] if alone else []
+    said += (
         [
             Sentence(
                 "{size} was decided; from the readings {wanted} follows.", size=sized(taken), wanted=wanted
@@ -103,6 +105,17 @@ def why(of: _Sizes, tried: SizeChoice, taken: str = "") -> str:
         )
         said.append(Sentence("At {step}: {reason}.", step=Figure(last.step.name), reason=reason))
     return present(said, " ")
+
+
+def clearance_alone(places: Sequence[str]) -> str:
+    """Said of journals that would do, where no shells take their clearance up."""
+    if not places:
+        return ""
+    return Sentence(
+        "{places}: no limit of the journal's own is passed; the clearance alone is beyond its limit, and "
+        "even the thickest shells for the size that it has do not take it up.",
+        places=span(places),
+    )
 
 
 def alternative(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:

@@ -16,6 +16,7 @@ from ..records.engine import Engine, Feature
 from ..records.fields import Interval, bare_or_unit
 from ..records.shop import Shop
 from ..trade import form
+from ..trade.kinds import KINDS
 from ..trade.metrology import Measured
 from ..trade.selection import Supply
 from .characteristics import Workings
@@ -73,6 +74,13 @@ class Workbench:
                 if not self.timeline.changed_by(feature, position, one.date):
                     found.setdefault(position, {}).update(columns)
         return found
+
+    def by_fit(self, one: Characteristic) -> bool:
+        """Whether what is used again is judged here by the clearance of its fit alone."""
+        sheet = self.engine.features[one.feature]
+        limit = KINDS[sheet.kind].trait(one.name).limit
+        wear = sheet.wear.get(limit)
+        return wear is not None and bool(wear.see)
 
     def mm(self, value: Quantity | None, feature: Feature | None = None) -> float | None:
         """A typed number in mm; a bare one is in the feature's unit."""

@@ -1,0 +1,76 @@
+"""Journals that would do but for their clearance: thicker shells first, then an undersize; sums by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess.choice_model import Choice
+
+from .bench import Bench
+from .test_cost_of_choices import SHEET
+
+JOURNALS, REST = SHEET.split("housings:", 1)
+PARTS = "parts:\n" + "".join(f"  {part}:\n    name: half\n" for part in ("U2", "U3", "L2", "L3"))
+PARTS += "  MS25:\n    name: set\n    price: 80.00\n    per: engine\n"
+
+
+def choices(
+    folder: Path, pin: str, columns: str = "pin", rule: str = "simple", more: str = ""
+) -> dict[str, Choice]:
+    """Housing 52.012, worn halves of 1.985, a clearance of 0.020 to 0.040, at most 0.045 when used again."""
+    journals = JOURNALS.replace("front_a front_b", columns).replace("47.980 to 48.000", "47.995 to 48.000")
+    journals = journals.replace(
+        "  source", "  wear:\n    size: see clearance\n  undersizes: 0.25 mm\n  source"
+    )
+    rest = REST.replace("  pieces", "  wall: 1.989 to 1.991\n  sets:\n    0.25 mm: MS25\n  pieces")
+    rest = rest.replace("0.020 to 0.040\n", "0.020 to 0.040\n  wear:\n    clearance: max 0.045\n")
+    bench = Bench(folder, f"{journals}housings:{rest}", rule=rule, rest=PARTS)
+    pins = " ".join([pin] * len(columns.split()))
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        f"journals:\n  instrument: mic\n  columns: {columns}\n  rows:\n    M1: {pins}\n"
+        "housings:\n  instrument: gauge\n  columns: front_v\n  rows:\n    M1: 52.012\n"
+        f"shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n    M1: 1.985 1.985\n{more}",
+    )
+    return {one.name: one for one in bench.assess().choices}
+
+
+@pytest.mark.parametrize("columns", ["pin", "front_a front_b"])
+def test_thicker_shells_come_before_an_undersize(tmp_path: Path, columns: str) -> None:
+    """52.012 − 47.990 − 3.970 is 0.052, beyond 0.045; with S3 (1.992) on both sides it is 0.038."""
+    found = choices(tmp_path, "47.990", columns)
+    assert "journals" not in found
+    shells = found["shells"]
+    assert (shells.status, shells.places[0].answer) == ("chosen", "S3/S3")
+    assert "M1: the clearance alone is beyond its limit, and these shells take it up" in shells.why
+
+
+@pytest.mark.parametrize("columns", ["pin", "front_a front_b"])
+def test_where_no_shells_take_it_up_an_undersize_follows(tmp_path: Path, columns: str) -> None:
+    """52.012 − 47.975 − 3.984 is 0.053 with the thickest: beyond 0.045."""
+    found = choices(tmp_path, "47.975", columns)
+    assert "even the thickest pair (S3/S3) leaves 0.053" in found["shells"].impossible[0].replace(
+        "\u00a0", " "
+    )
+    size = found["journals"]
+    assert size.answer == "0.25 mm undersize"
+    assert size.why.startswith("M1: no limit of the journal's own is passed; the clearance alone")
+
+
+def test_what_is_too_near_asks_for_a_closer_reading_and_not_for_the_grinder(tmp_path: Path) -> None:
+    """52.012 − 47.982 − 3.984 is 0.046: over 0.045 by less than the guard of gauge, micrometer and walls."""
+    found = choices(tmp_path, "47.982", rule="guarded")
+    assert "journals" not in found
+    assert "measure more closely" in found["shells"].impossible[0]
+    assert "journals" in choices(tmp_path / "simple", "47.982")
+
+
+def test_a_journal_past_a_limit_of_its_own_is_another_matter(tmp_path: Path) -> None:
+    """A score 0.02 deep asks for the grinder, whatever the shells could do."""
+    scored = "scores:\n  feature: journals\n  columns: score_depth\n  rows:\n    M1: 0.020\n"
+    found = choices(tmp_path, "47.990", more=scored)
+    assert found["journals"].answer == "0.25 mm undersize"
+    assert "clearance alone" not in found["journals"].why
