@@ -177,9 +177,9 @@ def explain_absent(
             continue
         where = ", ".join(open_)
         waits = [feature_title(engine, name) for (name, p) in known if p in open_ and name != one.feature]
-        after = (
-            f"; until then nobody chooses shells for it: {', '.join(dict.fromkeys(waits))}" if waits else ""
-        )
+        shelled = any(one.feature == fit.housing and fit.shells for fit in engine.features.values())
+        what = "chooses shells for it" if shelled else "can say how it fits"
+        after = f"; until then nobody {what}: {', '.join(dict.fromkeys(waits))}" if waits else ""
         remedy = one.remedy or "have one made and the bore machined with it"
         lines.append(
             f"{feature_title(engine, one.feature)} {where}: {one.what} missing, so it cannot be measured; "
@@ -211,7 +211,9 @@ def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[str]:
                 f"{feature_title(engine, name)} {where}: {size or STANDARD}, the others {usual or STANDARD}"
             )
             if feature.kind == "journal":
-                yield f"{line}; {them} shells are a size of their own"
+                shelled = any(one.journal == name and one.shells for one in engine.features.values())
+                runs = "shells are a size of their own" if shelled else "bearing is another size, too"
+                yield f"{line}; {them} {runs}"
             elif any(one.outer == name for one in engine.features.values()):
                 yield f"{line}; is the mass of {them} piston within the tolerance of the set?"
 

@@ -8,7 +8,9 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ..quantities import Figure, Sentence, present
+from ..records.choosecheck import halves_of
 from ..trade import cylinders, form, steps
+from ..trade.bearings import BUSH
 from ..trade.form import largest
 from ..trade.steps import Rules, SizeChoice, Trial, Worn
 from .characteristics import feature_title
@@ -195,7 +197,7 @@ def follows(of: _Sizes, chosen: Trial | None) -> list[str]:
     said: list[str] = []
     layout = of.bench.engine.layout
     if not of.bore:
-        said.append(Sentence("stamped codes of these journals tell nothing any more; shells follow the size"))
+        said += running_on(of)
         said.append(
             Sentence(
                 "compression ratio, piston protrusion and timing stay as they are while the "
@@ -227,6 +229,21 @@ def follows(of: _Sizes, chosen: Trial | None) -> list[str]:
     if not of.bore and of.bench.timeline.size(of.name, chosen.governing, date.min):
         said.append(Sentence("machined before: the step is counted from standard, not from what is there"))
     return said
+
+
+def running_on(of: _Sizes) -> list[str]:
+    """What follows for what runs on ground journals: shells, their codes, or a bearing made to the size."""
+    features = of.bench.engine.features
+    fits = [fit for fit in features.values() if of.name in (fit.journal, fit.inner)]
+    shells = [features[fit.shells] for fit in fits if fit.shells in features]
+    if any(one.codes for one in shells):
+        return [Sentence("stamped codes of these journals tell nothing any more; shells follow the size")]
+    if shells:
+        bush = any(halves_of(one) == BUSH for one in shells)
+        return [Sentence("bushes follow the size") if bush else Sentence("shells follow the size")]
+    if any(fit.kind == "running_fit" for fit in fits):
+        return [Sentence("their bearings are bored to the journals as ground")]
+    return []
 
 
 def corners(of: _Sizes, chosen: Trial) -> list[str]:
@@ -266,7 +283,7 @@ def corners(of: _Sizes, chosen: Trial) -> list[str]:
     if wide:
         said.append(
             Sentence(
-                "fillets of {places} are wider than {high}: to be cut back, or shells ride on them",
+                "fillets of {places} are wider than {high}: to be cut back, or bearings ride on them",
                 places=span(wide),
                 high=one(of.bench, high or 0.0, 1),
             )

@@ -550,3 +550,39 @@ def test_a_shallow_score_is_polished_out(tmp_path: Path, depth: str, answer: str
         """,
     )
     assert choice(bench.assess(), "journals").answer == answer
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        ("coded", "stamped codes of these journals tell nothing any more; shells follow the size"),
+        ("shells", "shells follow the size"),
+        ("poured", "their bearings are bored to the journals as ground"),
+        ("alone", ""),
+    ],
+)
+def test_what_runs_on_a_ground_journal_is_called_what_it_is(tmp_path: Path, kind: str, said: str) -> None:
+    """A poured bearing has no shells and no codes (trade)."""
+    sheet = JOURNALS.replace("  runout: runout\n", "")
+    bores = "bearings:\n  kind: bore\n  positions: M1 M2\n  columns: front_v rear_v\n  unit: mm\n"
+    shells = "shells:\n  kind: shells\n  positions: M1 M2\n  columns: upper lower\n  unit: mm\n"
+    shells += "  grades:\n    S1: 1.990 to 2.000\n"
+    codes = "  codes:\n    housing_bands:\n      1: 54.000 to 54.020\n    journal_bands:\n"
+    codes += "      A: 49.984 to 50.000\n    columns: A\n    rows:\n      1: S1\n"
+    joined = (
+        "clearance:\n  kind: bearing_clearance\n  housing: bearings\n  shells: shells\n  journal: journals\n"
+    )
+    sheet += {
+        "alone": "",
+        "poured": f"{bores}clearance:\n  kind: running_fit\n  outer: bearings\n  inner: journals\n",
+        "shells": f"{bores}{shells}{joined}  unit: mm\n",
+        "coded": f"{bores}{shells}{codes}{joined}  unit: mm\n",
+    }[kind]
+    bench = Bench(tmp_path, sheet)
+    rows = "  rows:\n    M1: 49.980 49.940 49.980 49.962\n    M2: 49.990 49.989 49.990 49.989\n"
+    columns = "  columns: front_a front_b rear_a rear_b\n"
+    bench.round("arrival", "2026-03-02", f"journals:\n  instrument: mic\n{columns}{rows}")
+    found = choice(bench.assess(), "journals")
+    assert [line for line in found.follows if "shell" in line or "bearing" in line] == (
+        [said] if said else []
+    )
