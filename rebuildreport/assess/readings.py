@@ -210,7 +210,7 @@ def _occasion(
             value = round(sum(typed) / len(typed), 12)
             set_at = value if set_at is None else set_at
             mean = metrology.read(value, tool, file.name, spot, step, len(typed), set_from, set_at)
-            corrected = _at_20(mean, feature, file, table, one)
+            corrected = _at_20(mean, feature, file, table, one, shop)
             one.raw.setdefault(position, {})[column] = mean
             one.readings.setdefault(position, {})[column] = corrected
             one.repeats.setdefault(position, {})[column] = (
@@ -223,6 +223,7 @@ def _occasion(
                         file,
                         table,
                         one,
+                        shop,
                     )
                     for n, each in enumerate(typed)
                 ]
@@ -244,19 +245,22 @@ def instrument_temperature(round_: Round, table: Table) -> float | None:
 
 
 def _at_20(
-    reading: Measured, feature: Feature, file: RoundFile, table: Table, occasion: Occasion
+    reading: Measured, feature: Feature, file: RoundFile, table: Table, occasion: Occasion, shop: Shop
 ) -> Measured:
     material = (feature.material or "").strip()
     if occasion.unit != "mm":
         return reading
+    within = metrology.SOAKED_WITHIN
+    if shop.soaked_within is not None:  # a difference, which has no zero of its own
+        typed = shop.soaked_within
+        within = typed.to("°C") - quantities.convert(0.0, typed.unit, "°C")
     if material not in metrology.EXPANSION:
         off = (table.temperature or file.model.temperature).to("°C") - metrology.REFERENCE_TEMPERATURE
-        if abs(off) <= metrology.TEMPERATURE_DOUBT:
-            return reading
-        occasion.uncorrected = True
-        return metrology.unknown_material(reading, off, file.name)
+        off = 0.0 if abs(off) <= metrology.TEMPERATURE_DOUBT else off
+        occasion.uncorrected |= off != 0.0
+        return metrology.unknown_material(reading, off, file.name, occasion.feature, within)
     part = (table.temperature or file.model.temperature).to("°C")
     scale = instrument_temperature(file.model, table)
-    corrected = metrology.at_reference(reading, material, part, scale, file.name)
+    corrected = metrology.at_reference(reading, material, part, scale, file.name, occasion.feature, within)
     occasion.corrected |= abs(corrected.value - reading.value) > 1e-9
     return corrected

@@ -38,6 +38,8 @@ def check_shop(shop: Shop, source: Source) -> list[Problem]:
         message = f"'{shop.currency}' is no currency code of ISO 4217"
         hint = shop.currency.upper() if re.fullmatch("[A-Za-z]{3}", shop.currency) else "three letters: EUR"
         notes.error(("currency",), message, hint)
+    if shop.soaked_within and shop.soaked_within.value < 0:
+        notes.error(("soaked_within",), "a difference either way is not less than nothing", "0.5 °C")
     first_days = [rate.from_ for rate in shop.rates]
     for i, day in enumerate(first_days):
         if day in first_days[:i]:

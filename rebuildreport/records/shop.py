@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from .commerce import AmountOrShare
-from .fields import BareOrUnit, Count, Day, Limit, Money, Percent, Record, Text, WithUnit, YesNo
+from .fields import BareOrUnit, Count, Day, Limit, Money, Percent, Record, Temperature, Text, WithUnit, YesNo
 
 
 class Rate(Record):
@@ -70,6 +70,10 @@ class Shop(Record):
     language: Text = Field("en", description="of the customer's documents, as in en or de")
     decision_rule: Literal["guarded", "simple"] = Field(
         "guarded", description="guarded: ISO 14253-1 with g = 1.645 u; simple: value against limit"
+    )
+    soaked_within: Temperature | None = Field(
+        None,
+        description="how far part and instrument may differ after soaking, either way; 0.5 °C if left out",
     )
     rates: list[Rate] = []
     instruments: dict[str, Instrument] = {}

@@ -32,6 +32,9 @@ REFERENCE_TEMPERATURE = 20.0  # °C, ISO 1:2022
 EXPANSION = {"iron": 10.5e-6, "steel": 11.5e-6, "aluminium": 23.0e-6}
 EXPANSION_DOUBT = 0.10  # relative half-width, rectangular; common practice
 TEMPERATURE_DOUBT = 1.0  # °C half-width of a stated workshop temperature, rectangular; common practice
+# Half-width of what may still lie between a part and an instrument that soaked together, rectangular: ten
+# times what a laboratory keeps (±0.05 °C, JCGM 100:2008, H.1); common practice, a shop may state its own.
+SOAKED_WITHIN = 0.5  # °C
 SCALE_MATERIAL = "steel"
 
 
@@ -265,11 +268,15 @@ def at_reference(
     part_temperature: float,
     scale_temperature: float | None,
     session: str,
+    part: str = "",
+    soaked_within: float = SOAKED_WITHIN,
 ) -> Measured:
     """A length reading corrected to 20 °C, with what the correction adds to its doubt.
 
     ``scale_temperature`` None means that part and instrument soaked together:
-    then only the difference of their expansion acts.  Temperatures in °C.
+    then only the difference of their expansion acts, and what may be left
+    between their temperatures, one value for all readings of a ``part`` in a
+    session.  Temperatures in °C.
 
     L20 = L·[1 + α_scale·(T_scale − 20) − α_part·(T_part − 20)]
 
@@ -282,35 +289,43 @@ def at_reference(
     soaked = scale_temperature is None
     scale_over = (part_temperature if soaked else scale_temperature or 0.0) - REFERENCE_TEMPERATURE
     part_over = part_temperature - REFERENCE_TEMPERATURE
-    scale, part = EXPANSION[SCALE_MATERIAL], EXPANSION[part_material]
+    scale, alpha = EXPANSION[SCALE_MATERIAL], EXPANSION[part_material]
     length = reading.value
-    corrected = length * (1.0 + scale * scale_over - part * part_over)
+    corrected = length * (1.0 + scale * scale_over - alpha * part_over)
     doubt = rectangular(TEMPERATURE_DOUBT)
     parts = dict(reading.parts)
     if soaked:
-        parts[Source("temperature", f"both {session}")] = length * (scale - part) * doubt
+        parts[Source("temperature", f"both {session}")] = length * (scale - alpha) * doubt
+        parts[Source("temperature", f"left {session} {part}")] = -length * alpha * rectangular(soaked_within)
     else:
         parts[Source("temperature", f"scale {session}")] = length * scale * doubt
-        parts[Source("temperature", f"part {session}")] = -length * part * doubt
+        parts[Source("temperature", f"part {session}")] = -length * alpha * doubt
     parts[Source("expansion", SCALE_MATERIAL)] = length * scale_over * scale * rectangular(EXPANSION_DOUBT)
     key = Source("expansion", part_material)
-    parts[key] = parts.get(key, 0.0) - length * part_over * part * rectangular(EXPANSION_DOUBT)
+    parts[key] = parts.get(key, 0.0) - length * part_over * alpha * rectangular(EXPANSION_DOUBT)
     return Measured(corrected, {source: p for source, p in parts.items() if p})
 
 
-def unknown_material(reading: Measured, off: float, session: str) -> Measured:
+def unknown_material(
+    reading: Measured, off: float, session: str, part: str = "", soaked_within: float = SOAKED_WITHIN
+) -> Measured:
     """A reading taken ``off`` degrees from 20 °C on an unknown material: not corrected, but doubted.
 
-    The doubt covers anything from no expansion at all to that of aluminium [unit of the reading].
+    The doubt covers anything from no expansion at all to that of aluminium [unit of the reading], and the
+    part's own temperature as of steel, which lies half way.
 
     Source: JCGM 100:2008, 4.3.7 (rectangular distribution).
 
-    >>> round(unknown_material(Measured(80.0), 20.0, "s").u, 4)
-    0.0212
+    >>> [round(unknown_material(Measured(80.0), off, "s").u, 4) for off in (20.0, 0.0)]
+    [0.0212, 0.0003]
     """
     half = abs(reading.value * EXPANSION["aluminium"] * off)
-    source = Source("expansion", f"unknown {session}")
-    return Measured(reading.value, {**reading.parts, source: rectangular(half)})
+    left = -reading.value * EXPANSION[SCALE_MATERIAL] * rectangular(soaked_within)
+    more = {
+        Source("expansion", f"unknown {session}"): rectangular(half),
+        Source("temperature", f"left {session} {part}"): left,
+    }
+    return Measured(reading.value, {**reading.parts, **{source: u for source, u in more.items() if u}})
 
 
 def agreement(one: Measured, other: Measured, coverage: float = 2.0) -> float:

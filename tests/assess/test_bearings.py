@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -160,6 +161,21 @@ def test_one_column_whose_roundness_is_limited_still_lacks_readings(tmp_path: Pa
     bench.round("arrival", "2026-03-02", table)
     names = {one.name: one.verdict for one in bench.assess().characteristics if one.position == "C1"}
     assert names["out_of_round"] == "not measured" and "size" not in names
+
+
+def test_a_shop_states_how_well_its_parts_soak(tmp_path: Path) -> None:
+    """85.93 mm of aluminium within ±1 °C of the micrometer: 1.141 µm by hand (JCGM 100:2008, H.1, 4.3.7)."""
+    doubts = []
+    for name, within in (("a", "0 °C"), ("b", "1 °C"), ("c", "1.8 °F")):
+        bench = Bench(tmp_path / name, SKIRTS.replace("unit: mm", "unit: mm\n  material: aluminium"))
+        shop = bench.shop / "shop.yaml"
+        shop.write_text(f"soaked_within: {within}\n{shop.read_text('utf-8')}", "utf-8")
+        bench.round(
+            "arrival", "2026-03-02", "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n    C1: 85.930\n"
+        )
+        doubts.append(bench.assess().characteristics[0].standard_uncertainty or 0.0)
+    assert math.sqrt(doubts[1] ** 2 - doubts[0] ** 2) == pytest.approx(1.141e-3, abs=1e-6)
+    assert doubts[2] == pytest.approx(doubts[1], rel=1e-9)
 
 
 def test_directions_without_a_plane_give_out_of_round_and_no_taper(tmp_path: Path) -> None:

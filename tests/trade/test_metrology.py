@@ -167,8 +167,23 @@ def test_soaked_together_only_the_difference_acts() -> None:
     assert steel.value == pytest.approx(75.0, abs=1e-9)
     assert iron.value - 75.0 == pytest.approx(0.00075, abs=1e-6)
     # and a wrong thermometer matters far less than on a part measured warm with a cold instrument
+    soaked = m.at_reference(Measured(75.0), "iron", 30.0, None, "s", soaked_within=0.0)
     warm = m.at_reference(Measured(75.0), "iron", 30.0, 20.0, "s")
-    assert iron.share("temperature") < warm.share("temperature") / 10
+    assert soaked.share("temperature") < warm.share("temperature") / 10
+
+
+def test_what_soaking_leaves_is_that_of_the_gum() -> None:
+    """JCGM 100:2008, H.1: 50 mm of steel within ±0.05 °C of its standard, u 16.6 nm (published)."""
+    gauge = m.at_reference(Measured(50.0), "steel", 20.0, None, "s", soaked_within=0.05)
+    assert 1e6 * gauge.u == pytest.approx(16.6, abs=0.05)
+    # a workshop's ±0.5 °C (common practice) is ten times that; 75 mm of steel: 0.249 µm by hand
+    assert m.at_reference(Measured(75.0), "steel", 20.0, None, "s").u == pytest.approx(0.249e-3, abs=1e-7)
+    # two readings of one part share it (out-of-round keeps nothing), those of two parts do not
+    one, other, shaft = (
+        m.at_reference(Measured(75.0), "steel", 20.0, None, "s", part) for part in ("bore", "bore", "shaft")
+    )
+    assert (one - other).u == pytest.approx(0.0, abs=1e-12)
+    assert (one - shaft).u == pytest.approx(math.sqrt(2.0) * 0.249e-3, abs=2e-7)
 
 
 @pytest.mark.parametrize("material", ["steel", "iron", "aluminium"])
@@ -192,6 +207,8 @@ def test_warm_clearance_by_the_uncertainties_library(material: str, part: float,
         m.at_reference(Measured(length), made_of, part, scale, "s")
         for length, made_of in ((60.0, material), (59.94, "steel"))
     )
+    left = 0.0 if scale is not None else ufloat(0.0, 0.5 / third)  # both in one session, of one part
+    theirs -= left * (60.0 * m.EXPANSION[material] - 59.94 * m.EXPANSION["steel"])  # type: ignore[operator]
     assert (bore - shaft).value == pytest.approx(theirs.nominal_value, abs=1e-9)
     # the library's slopes hold the product of both doubts' means alone: first order, as JCGM 100, 5.1.2
     assert (bore - shaft).u == pytest.approx(theirs.std_dev, rel=1e-3, abs=1e-8)
