@@ -169,8 +169,9 @@ class Operation:
     work: str  # "grind to 0.50 mm undersize"
     size: Ends  # finished, at 20 °C
     unit: str
-    decimals: int
+    decimals: int  # that the limits of its size were written in
     form: dict[str, Ends] = field(default_factory=dict)  # out of round: (None, 0.008)
+    form_decimals: dict[str, int] = field(default_factory=dict)
     remove: float | None = None
     must: tuple[tuple[str, str], ...] = ()  # finish, fillet, oil holes, reference: as the sheet says
     before: tuple[str, ...] = ()
@@ -198,6 +199,8 @@ class Returned:
     note: str = ""  # what would settle it; the deviation's name
     low: float | None = None
     high: float | None = None
+    decimals: int = 3  # that the readings justify
+    limits: Ends = (None, None)  # that decided
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from ..quantities.show import decimals_in
 from ..records import JobFolder
 from ..records.choosing import MachiningOrder
 from ..records.engine import Engine, Feature
+from ..records.fields import Interval
 from ..records.job import Decision
 from ..records.shop import Shop
 from ..trade.kinds import KINDS
@@ -154,8 +156,8 @@ def _operation(
     limits = {
         key: ends_in(limit, unit, sheet.unit or unit) for key, limit in sheet.new.items() if not limit.see
     }
-    typed = [*sheet.new.values(), *(sheet.wear.values() if decision.remove else ())]
-    decimals = max((limit.decimals for limit in typed), default=3)
+    sizes = [sheet.wear.get("height") if decision.remove else sheet.new.get("size")]
+    written = {key: _decimals(limit, sheet.unit or unit, unit) for key, limit in sheet.new.items()}
     size: Ends = (None, None)
     if sheet.kind in ("journal", "bore"):
         low, high = limits.pop("size", (None, None))
@@ -185,8 +187,9 @@ def _operation(
         work=_work(sheet, decision),
         size=size,
         unit=unit,
-        decimals=decimals,
+        decimals=max((_decimals(one, sheet.unit or unit, unit) for one in sizes if one), default=3),
         form={titles[key]: ends for key, ends in limits.items()},
+        form_decimals={titles[key]: written[key] for key in limits},
         remove=remove,
         must=tuple((word, text) for word, text in must if text),
         before=tuple(machining.before) if machining else (),
@@ -198,6 +201,15 @@ def _operation(
         ),
         source=source_text(engine, sheet.source),
         decision=name,
+    )
+
+
+def _decimals(limit: Interval, typed: str, unit: str) -> int:
+    """Decimals in ``unit`` as fine as those that a limit was written in."""
+    ends = [end for end in (limit.low, limit.high) if end]
+    return max(
+        (decimals_in(end.unit or typed, end.decimals, unit) if unit else end.decimals for end in ends),
+        default=3,
     )
 
 
@@ -288,6 +300,8 @@ def _lines(
             note=note,
             low=min(values[key], default=None),
             high=max(values[key], default=None),
+            decimals=max((c.decimals for c in ones), default=3),
+            limits=next((c.limits.decides for c in ones if c.limits), (None, None)),
         )
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
-from ..assess.choice_model import Ends, Operation, Order
+from ..assess.choice_model import Ends, Operation, Order, Returned
 from ..assess.model import Assessment
-from ..quantities import show, show_interval
+from ..quantities import show, show_limits
 from ..quantities.dataclass import dataclass
 from .choices import expected
 from .frame import Framed
@@ -117,7 +117,7 @@ def _order(one: Assessment, order: Order) -> OrderView:
                 f"{line.operation}",
                 f"{surfaces[line.operation].surface}, {line.what}",
                 ", ".join(place(p) for p in line.positions),
-                _span(one, surfaces[line.operation], (line.low, line.high)),
+                _span(one, surfaces[line.operation], line),
                 line.outcome,
                 line.note,
             )
@@ -127,19 +127,21 @@ def _order(one: Assessment, order: Order) -> OrderView:
     )
 
 
-def _span(one: Assessment, operation: Operation, ends: Ends) -> str:
-    if ends[0] is None and ends[1] is None:
-        return ""
-    return show_interval(*ends, operation.unit or "mm", operation.decimals, one.system)
+def _span(one: Assessment, operation: Operation, line: Returned) -> str:
+    """What came back, from the least to the greatest, each on its own side of the limits."""
+    unit = operation.unit or "mm"
+    ends = [end for end in (line.low, line.high) if end is not None]
+    return "–".join(
+        dict.fromkeys(show(end, unit, line.decimals, one.system, line.limits).text for end in ends)
+    )
 
 
-def _both(one: Assessment, operation: Operation, ends: Ends) -> str:
-    """Limits in the shop's unit with the other system behind them."""
+def _both(one: Assessment, operation: Operation, ends: Ends, decimals: int) -> str:
+    """Limits in the shop's unit with the other system behind them, wider in neither."""
     other = "in" if one.system == "mm" else "mm"
     unit = operation.unit or "mm"
-    first = show_interval(*ends, unit, operation.decimals, one.system)
-    second = show_interval(*ends, unit, operation.decimals, other)
-    word, beside = (show(0.0, unit, operation.decimals, system).unit_text for system in (one.system, other))
+    first, second = (show_limits(*ends, unit, decimals, system) for system in (one.system, other))
+    word, beside = (show(0.0, unit, decimals, system).unit_text for system in (one.system, other))
     return f"{first}{NBSP}{word}" + (f" ({second}{NBSP}{beside})" if beside != word else "")
 
 
@@ -151,11 +153,15 @@ def _operation(one: Assessment, operation: Operation, currency: str) -> Operatio
     where = ", ".join(place(position) for position in operation.positions)
     facts: list[tuple[str, str | tuple[str, ...]]] = [("Where", where)]
     if operation.size != (None, None):
-        facts.append(("Finished size", _both(one, operation, operation.size)))
+        facts.append(("Finished size", _both(one, operation, operation.size, operation.decimals)))
     if operation.supplied:
-        each = tuple(f"{place(spot)} to {_both(one, operation, ends)}" for spot, ends in operation.supplied)
+        each = tuple(
+            f"{place(spot)} to {_both(one, operation, ends, operation.decimals)}"
+            for spot, ends in operation.supplied
+        )
         facts.append(("To the supplied pistons", each))
-    facts += [(capital(name), _both(one, operation, ends)) for name, ends in operation.form.items()]
+    for name, ends in operation.form.items():
+        facts.append((capital(name), _both(one, operation, ends, operation.form_decimals.get(name, 3))))
     facts += [(capital(name), text) for name, text in operation.must]
     if operation.effects:
         facts.append(("What it leaves", tuple(expected(effect, one.system) for effect in operation.effects)))

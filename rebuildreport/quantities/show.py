@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from . import rounding, units
 from .dataclass import dataclass
@@ -91,6 +92,45 @@ def show_interval(
     if ends[1] is not None:
         return f"max {ends[1]}"
     return f"min {ends[0]}" if ends[0] is not None else ""
+
+
+LOST = Decimal("0.1")  # of a tolerance, that rounding its ends inwards may take off
+
+
+def show_limits(low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm") -> str:
+    """Limits as somebody works to them: rounded inwards, so that none is wider in print than it is.
+
+    To ``decimals`` of ``unit``, or what is nearest to them in the printed unit, and finer where
+    rounding would take more than a tenth off the tolerance (of a lone limit: off itself).
+
+    Source: rule of this project; an exact conversion (1 in = 25.4 mm, NIST SP 811) is never rounded up.
+
+    >>> show_limits(84.6455, 84.6709, "mm", 3, "in"), show_limits(84.6455, 84.6709, "mm", 3)
+    ('3.3325–3.3335', '84.646–84.670')
+    >>> show_limits(None, 0.005, "mm", 3, "in")
+    'max 0.00019'
+    """
+    here = units.canonical(unit)
+    first = units.partner(here, system) or here
+    ends = [None if end is None else rounding.exact(units.convert(end, here, first)) for end in (low, high)]
+    places = decimals if first == here else decimals_in(here, decimals, first)
+    texts: list[Decimal | None] = []
+    for extra in range(4):
+        step = Decimal(1).scaleb(-places - extra)
+        texts = [
+            None if end is None else end.quantize(step, way)
+            for end, way in zip(ends, (ROUND_CEILING, ROUND_FLOOR), strict=True)
+        ]
+        pairs = [
+            (end, text) for end, text in zip(ends, texts, strict=True) if end is not None and text is not None
+        ]
+        width = pairs[-1][0] - pairs[0][0] if len(pairs) == 2 else abs(pairs[0][0]) if pairs else Decimal(0)
+        if sum(abs(end - text) for end, text in pairs) <= LOST * width:
+            break
+    one, other = (None if text is None else f"{text + 0:f}".replace("-", "\u2212") for text in texts)
+    if one is not None and other is not None:
+        return f"{one}–{other}"
+    return f"max {other}" if other is not None else f"min {one}" if one is not None else ""
 
 
 def decimals_in(unit: str, decimals: int, to: str) -> int:
