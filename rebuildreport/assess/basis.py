@@ -160,7 +160,7 @@ def _line(line: PriceLine) -> dict[str, Any]:
         "each": _text(line.each),
         "amount": _text(line.amount),
         "tax": _text(line.tax),
-        "for": [*line.findings, *line.decisions],
+        "for": [*line.findings, *line.decisions],  # the values are among the verdicts
         "why": [why for why in line.because if type(why) is str],
     }
 

@@ -55,6 +55,7 @@ class Lines:
         own: bool = False,
         price_on: date | None = None,
         ident: str = "",
+        values: Iterable[str] = (),
     ) -> None:
         amount = Decimal(0) if own else money.amount(quantity, each, self.code)
         self.lines.append(
@@ -76,6 +77,7 @@ class Lines:
                 own=own,
                 price_on=price_on,
                 ident=ident,
+                values=tuple(values),
             )
         )
 
@@ -144,8 +146,9 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
             None if own else part.price if part else None,
             number=need.part if part else "",
             because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
-            findings=dict.fromkeys(_ids([*need.findings, *wanted], job, "findings")),
-            decisions=dict.fromkeys(_ids([*need.findings, *wanted], job, "decisions")),
+            findings=dict.fromkeys(_ids([*need.grounds, *wanted], job, "findings")),
+            decisions=dict.fromkeys(_ids([*need.grounds, *wanted], job, "decisions")),
+            values=[key for key in need.grounds if " @" in key],
             core=None if part is None or part.core is None or own else part.core * quantity,
             tax=part.tax if part else None,
             own=own,
@@ -159,7 +162,7 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
 
     A set gives its pieces, and what is inside the sets inside it; what is
     needed beyond that stays a line.  Each set says what it saves, and carries
-    the findings and decisions of the lines that it took in.
+    what the lines that it took in rest on.
     """
     wanted = {need.part: need for need in needs}
     left = {
@@ -169,7 +172,7 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
         for need in needs
     }
     inside: dict[str, dict[str, Decimal]] = {part: {} for part in left}
-    findings: dict[str, list[str]] = {part: list(wanted[part].findings) for part in left}
+    grounds: dict[str, list[str]] = {part: list(wanted[part].grounds) for part in left}
     for outer in _outermost_first(engine, list(left)):
         if left[outer] <= 0:
             continue
@@ -178,7 +181,7 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
             if part in left and part != outer and spare > 0:
                 left[part] -= spare
                 inside[outer][part] = spare
-                findings[outer] += [one for one in wanted[part].findings if one not in findings[outer]]
+                grounds[outer] += [one for one in wanted[part].grounds if one not in grounds[outer]]
     found: list[tuple[Need, Decimal, tuple[str, ...]]] = []
     for need in needs:
         if left[need.part] <= 0:
@@ -193,7 +196,7 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
             )
             for part, count in inside[need.part].items()
         )
-        found.append((replace(need, findings=findings[need.part]), left[need.part], said))
+        found.append((replace(need, grounds=grounds[need.part]), left[need.part], said))
     return found
 
 

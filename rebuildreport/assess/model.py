@@ -20,6 +20,7 @@ from .choice_model import Choice, Order, Tried
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
 from .prices import Cost as Cost
+from .prices import IssueNote as IssueNote
 from .prices import PriceLine as PriceLine
 from .prices import Spell as Spell
 
@@ -283,19 +284,6 @@ class HoldPoint:
     by: str
     witness: str
     date: dt.date
-
-
-@dataclass(frozen=True, slots=True)
-class IssueNote:
-    """What a document says of itself: its number and the records that it was made from."""
-
-    number: int | None  # None: nothing was issued yet
-    document: str = ""
-    date: dt.date | None = None
-    spell: int = 1
-    commit: str = ""  # last commit that touched the job, its engine or the shop file
-    changed: tuple[str, ...] = ()  # since the issue before, in plain words
-    later: bool = False  # the records have changed since that issue
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ class Need:
     places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
     each: bool = False  # one for each feature that asks: the springs of C1's two valves
     reasons: dict[str, list[str]] = field(default_factory=dict)  # what: where
-    findings: list[str] = field(default_factory=list)  # and decisions that ask for it, by their names
+    grounds: list[str] = field(default_factory=list)  # findings, decisions and values that ask for it, by key
     whole: bool = False  # a set: one for the engine, whatever asks for it
 
     @property

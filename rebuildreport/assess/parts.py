@@ -81,22 +81,21 @@ class PartsList:
         because: str,
         positions: list[str] | None = None,
         count: int = 0,
-        finding: str = "",
+        ground: str = "",
         name: str = "",
         where: str = "",
     ) -> Need:
         need = self.needs.setdefault(part, Need(part, name))
-        if part in self.counted:
-            pass  # how many is known: here is one more reason
-        elif positions:
+        known = part in self.counted  # how many: here is one more reason
+        if positions and not known:
             need.positions += positions
-        else:
+        elif not known:
             need.count += count
         places = need.reasons.setdefault(because, [])
         if where and where not in places:
             places.append(where)
-        if finding and finding not in need.findings:
-            need.findings.append(finding)
+        if ground and ground not in need.grounds:
+            need.grounds.append(ground)
         return need
 
     def _counted_once(self) -> None:
@@ -124,8 +123,8 @@ class PartsList:
     def _chosen(self) -> None:
         """What choices by measurement ask for: how many of each part, and which for where."""
         for name, bought in self.chosen.items():
-            sheet = self.engine.features.get(name)
-            title = feature_title(self.engine, name) if sheet else titled(name)
+            title = feature_title(self.engine, name) if name in self.engine.features else titled(name)
+            made = [one.decision for one in self.made if one.name == name and one.decision and one.settled]
             for part in dict.fromkeys(buy.part for buy in bought):
                 ones = [buy for buy in bought if buy.part == part]
                 which = present(
@@ -136,6 +135,7 @@ class PartsList:
                 need.count += sum(buy.quantity for buy in ones)
                 why = Sentence("{what} chosen by measurement, {which}", what=title, which=which)
                 need.reasons.setdefault(why, [])
+                need.grounds += [d for d in made if d not in need.grounds]
 
     def _joints(self) -> None:
         opened = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
@@ -212,9 +212,9 @@ class PartsList:
             title = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
             words = one.position.replace("_", " ")
             for part in sheet.replace_with:
-                self._part(part, title, [one.position], component=one.feature, where=words)
+                self._part(part, title, [one.position], component=one.feature, where=words, ground=one.key)
             if sheet.kind == "shells" and sheet.sets:
-                self._set(one.feature, title, where=words)
+                self._set(one.feature, title, where=words, ground=one.key)
         for (name, day, since), places in unsaid.items():
             self._ask(
                 Sentence(
@@ -260,9 +260,9 @@ class PartsList:
             # no positions: all of the feature's, as in decisions
             positions = list(finding.positions or (sheet.positions or [] if sheet else []))
             for part in finding.needs or (sheet.replace_with if sheet else []):
-                self._part(part, what, positions, component=finding.component, finding=name)
+                self._part(part, what, positions, component=finding.component, ground=name)
             if sheet is not None and sheet.sets and not set(finding.needs) & set(sheet.sets.values()):
-                self._set(finding.component, what, finding=name)
+                self._set(finding.component, what, ground=name)
 
     def _decisions(self) -> None:
         work = self.job.work
@@ -273,10 +273,10 @@ class PartsList:
             where = decision.positions or sheet.positions or []
             if decision.do == "replace":
                 for part in sheet.replace_with:
-                    self._part(part, decision.why, list(where), component=decision.about, finding=name)
+                    self._part(part, decision.why, list(where), component=decision.about, ground=name)
                 if sheet.kind == "shells" and sheet.sets:
                     why, size = decision.why, decision.size or ""
-                    self._set(decision.about, why, size=size, undecided=STANDARD, finding=name)
+                    self._set(decision.about, why, size=size, undecided=STANDARD, ground=name)
                 elif sheet.kind == "shells" and not sheet.replace_with:
                     self._no_set(decision.about)
             size = decision.size or ""
@@ -284,7 +284,7 @@ class PartsList:
                 continue
             title = amid(feature_title(self.engine, decision.about))
             for feature in self.sets.of_surface(decision.about):
-                self._set(feature, Several([title, sized(size)], " "), size=size, finding=name)
+                self._set(feature, Several([title, sized(size)], " "), size=size, ground=name)
             joined = next(
                 (f.shells for f in self.engine.features.values() if f.journal == decision.about), ""
             )
@@ -313,16 +313,16 @@ class PartsList:
         because: str,
         positions: list[str],
         component: str,
-        finding: str = "",
+        ground: str = "",
         where: str = "",
     ) -> None:
         """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
         holding = self.sets.holding(part, component)
         if holding:
-            self._set(holding, because, finding=finding, undecided=part, where=where)
+            self._set(holding, because, ground=ground, undecided=part, where=where)
         else:
             count = 0 if positions else 1
-            need = self._need(part, because, positions=positions, count=count, finding=finding, where=where)
+            need = self._need(part, because, positions=positions, count=count, ground=ground, where=where)
             on_sheet = self.engine.parts.get(part)
             need.each = on_sheet is not None and on_sheet.per == "each"
             for position in positions if component in self.engine.features else []:
@@ -334,7 +334,7 @@ class PartsList:
         self,
         feature: str,
         because: str,
-        finding: str = "",
+        ground: str = "",
         size: str = "",
         undecided: str = "",
         where: str = "",
@@ -348,7 +348,7 @@ class PartsList:
         else:
             parts = chosen.parts if chosen else ()
         for part in parts:
-            self._need(part, because, finding=finding, where=where).whole = part not in self.counted
+            self._need(part, because, ground=ground, where=where).whole = part not in self.counted
         if parts and not (chosen and chosen.lacking):
             return
         surface = self.sets.surface(feature)
@@ -366,7 +366,7 @@ class PartsList:
                 )
                 words = "{what}: which set depends on what is done to the {surface}"
                 self._ask(Sentence(words, what=whole, surface=decides))
-        self._need(_open(feature), because, finding=finding, where=where, name=what).whole = True
+        self._need(_open(feature), because, ground=ground, where=where, name=what).whole = True
 
     def _lacking(self, feature: str, sizes: list[str]) -> None:
         """A size without a set: what to write, and where."""

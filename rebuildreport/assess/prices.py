@@ -1,4 +1,4 @@
-"""What a job costs, as plain data: lines, sums, options, approvals, purchases, spells in the shop."""
+"""What a job costs, as plain data: lines, sums, options, approvals, purchases, spells, what was issued."""
 
 from __future__ import annotations
 
@@ -29,6 +29,7 @@ class PriceLine:
     diagnosis: bool = False
     own: bool = False  # the customer brings it: no price, no warranty
     price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
+    values: tuple[str, ...] = ()  # keys of the characteristics that ask for it
     ident: str = ""  # what it is known by where it has no number and its name is not typed
 
     @property
@@ -215,3 +216,20 @@ class Cost:
     stops: tuple[str, ...] = ()  # why work stops until there is a new approval
     purchases: tuple[Purchase, ...] = ()
     rounding: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class IssueNote:
+    """What a document says of itself: its number and the records that it was made from."""
+
+    number: int | None  # None: nothing was issued yet
+    document: str = ""
+    date: dt.date | None = None
+    spell: int = 1
+    commit: str = ""  # last commit that touched the job, its engine or the shop file
+    changed: tuple[str, ...] = ()  # since the issue before, in plain words
+    later: bool = False  # the records have changed since that issue
+
+    def frozen(self, document: str) -> bool:
+        """Whether this kind of document is what was issued; another may have been, from the same records."""
+        return self.number is not None and not self.later and self.document == document

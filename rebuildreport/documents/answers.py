@@ -145,6 +145,8 @@ def issue_line(note: IssueNote) -> str:
         words = "none yet: the records have changed since issue {number} of {day}"
         return say(words, number=note.number, day=day(note.date))
     said = [say("No.\u00a0{number} of {day}", number=note.number, day=day(note.date))]
+    if not note.frozen("report"):
+        said[0] += f" ({say(note.document)})"
     if note.spell > 1:
         said[0] += say(", stay {number} in the shop", number=note.spell)
     if len(note.changed) == 1:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import field
 
 from ..assess.model import Assessment, PriceLine
 from ..quantities.dataclass import dataclass
-from .language import PLAIN, Language
+from .language import NBSP, PLAIN, Language
 from .moneytables import TableView, stays
 from .places import anchor
 from .words import capital, runs, stop
 
 # heads of the price table
-HEADS = ("line", "number", "because", "quantity", "hours", "each", "deposit", "finding")
+HEADS = ("line", "number", "because", "quantity", "hours", "each", "deposit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Line:
     name: str
     number: str
     because: str
-    findings: tuple[tuple[str, int], ...]  # anchor and printed number
+    links: tuple[tuple[str, str], ...]  # anchor and words of each record that it rests on
     quantity: str
     each: str
     amount: str
@@ -61,8 +61,11 @@ class CostView:
     stays: TableView | None = None  # where the engine came back
 
 
-def costs(one: Assessment, public: bool, say: Language = PLAIN) -> CostView:
-    """The section; ``public`` leaves out every amount, approval and price."""
+def costs(one: Assessment, public: bool, say: Language = PLAIN, drawn: Collection[str] = ()) -> CostView:
+    """The section; ``public`` leaves out every amount, approval and price.
+
+    ``drawn`` are the anchors of the values that the document shows, for lines to link to.
+    """
     cost = one.cost
     printed = {finding.id: finding.number for finding in one.findings}
     headings = frozenset(finding.title for finding in one.findings)
@@ -77,9 +80,9 @@ def costs(one: Assessment, public: bool, say: Language = PLAIN) -> CostView:
         mine = [line for line in cost.lines if line.group == name]
         if name == "labour" and not any(line.unit for line in mine):
             head = ""
-        lines = tuple(_line(line, printed, public, headings, cost.digits, say) for line in mine)
+        lines = tuple(_line(one, line, printed, public, headings, drawn, say) for line in mine)
         if lines:
-            reasons = any(line.because or line.findings for line in lines)
+            reasons = any(line.because or line.links for line in lines)
             groups.append(Group(say(title), say(head) if head else "", lines, reasons))
     nothing = "No parts are listed yet." if public else "No estimate yet: nothing is priced."
     return CostView(
@@ -99,13 +102,15 @@ def costs(one: Assessment, public: bool, say: Language = PLAIN) -> CostView:
 
 
 def _line(
+    one: Assessment,
     line: PriceLine,
     printed: dict[str, int],
     public: bool,
     headings: frozenset[str],
-    digits: int,
+    drawn: Collection[str],
     say: Language,
 ) -> Line:
+    digits = one.cost.digits
     quantity = say.number(line.quantity)
     one_only = line.group != "part" and not line.unit and line.quantity == 1
     if line.unit == "h":
@@ -113,21 +118,39 @@ def _line(
     elif one_only:
         quantity = ""
     unpriced = "" if public else say("not priced")
+    links = _links(one, line, printed, drawn, say)
+    # a finding is linked by its number: its heading need not stand here too
+    because = "; ".join(say.told(why) for why in line.because if why not in headings)
+    if not because and not links and line.group not in ("discount", "consumable"):
+        because = say("no reason written")
     return Line(
         line=line.line,
         anchor=f"line-{line.line}",
         name=say.told(line.name),
         number=line.number,
-        # a finding is linked by its number: its heading need not stand here too
-        because="; ".join(say.told(why) for why in line.because if why not in headings),
-        findings=tuple(
-            (anchor(f"finding-{name}"), printed[name]) for name in line.findings if name in printed
-        ),
+        because=because,
+        links=links,
         quantity=quantity,
         each="" if public or one_only else say.amount(line.each, digits),
         amount="" if public else (say.amount(line.amount, digits) if line.amount is not None else unpriced),
         core="" if public or not line.core else say.amount(line.core, digits),
     )
+
+
+def _links(
+    one: Assessment, line: PriceLine, printed: dict[str, int], drawn: Collection[str], say: Language
+) -> tuple[tuple[str, str], ...]:
+    """Findings by number, decisions by name, and what was measured, where the document shows it."""
+    found = [
+        (anchor(f"finding-{name}"), f"{say('finding')}{NBSP}{printed[name]}")
+        for name in line.findings
+        if name in printed
+    ]
+    found += [(anchor(f"decision-{name}"), f"{say('decision')}{NBSP}{name}") for name in line.decisions]
+    values = [value for key in line.values if (value := one.find(key)) is not None]
+    marks = dict.fromkeys(anchor(f"m-{value.feature}-{value.name}") for value in values)
+    found += [(mark, say("measured")) for mark in marks if mark in drawn]
+    return tuple(found)
 
 
 def _totals(one: Assessment, say: Language) -> tuple[Total, ...]:

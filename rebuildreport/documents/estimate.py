@@ -76,8 +76,8 @@ def _spoken(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> Es
     name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
     options = tables.options(cost, say) if kind == "estimate" else None
     against = tables.against(cost, say)
-    priced = costs(one, False, say)
     basis, marks = tables.basis(one, say)
+    priced = costs(one, False, say, marks)
     sections = [("cost", priced.title)]
     sections += [("options", options.title)] if options else []
     sections += [("since", against.title)] if against else []
@@ -88,12 +88,12 @@ def _spoken(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> Es
         shop=one.shop,
         contact=one.contact,
         notice=one.notice,
-        head=f"{say('Job')} {one.job} · {name} · {title}, {_state(one, say)}",
+        head=f"{say('Job')} {one.job} · {name} · {title}, {_state(one, kind, say)}",
         description=f"{title}: {one.job}, {name}",
         paged=False,
         sections=tuple(sections),
         subject=f"{title}: {one.title}",
-        facts=_facts(one, name, say),
+        facts=_facts(one, kind, name, say),
         needs_title=say("What we need from you:").rstrip(":"),
         needs=tuple(_needs(one, kind, say)),
         cost=priced,
@@ -136,21 +136,21 @@ def _csv(one: Assessment) -> bytes:
     return text.getvalue().encode()
 
 
-def _state(one: Assessment, say: Language) -> str:
+def _state(one: Assessment, kind: Kind, say: Language) -> str:
     note = one.issue
-    if note is not None and note.number is not None and not note.later:
+    if note is not None and note.frozen(kind):
         return say("issue {number}, {day}", number=note.number, day=say.day(note.date))
     return say("as of {day}", day=say.day(one.as_of))
 
 
-def _facts(one: Assessment, name: str, say: Language) -> tuple[tuple[str, str], ...]:
+def _facts(one: Assessment, kind: Kind, name: str, say: Language) -> tuple[tuple[str, str], ...]:
     note = one.issue
     facts = [(say("Job"), one.job), (say("Engine"), name)]
     if one.application:
         facts.append((say("Out of"), one.application))
-    if note is not None and note.number is not None and not note.later:
+    if note is not None and note.frozen(kind):
         facts.append((say("Issue"), f"{note.number}, {say.day(note.date)}"))
-    elif note is not None and note.number is not None:
+    elif note is not None and note.number is not None and note.later:
         words = "none yet: changed since issue {number} of {day}"
         facts.append((say("Issue"), say(words, number=note.number, day=say.day(note.date))))
     else:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from ..assess.model import Assessment
+from ..assess.model import Assessment, Characteristic
 from ..assess.prices import Against, CoreDeposit, Cost, Option
 from ..quantities.dataclass import dataclass
 from .language import Language
 from .places import anchor
-from .words import capital, stop
+from .scales import limit_text
+from .words import capital, place, stop, value
 
 Column = tuple[str, str]
 
@@ -144,7 +145,7 @@ def _effects(against: Against, cost: Cost, say: Language) -> Iterable[str]:
 
 
 def basis(one: Assessment, say: Language) -> tuple[TableView | None, tuple[str, ...]]:
-    """The findings and decisions that lines rest on: what their links lead to."""
+    """The findings, decisions and values that lines rest on: what their links lead to."""
     findings = {name for line in one.cost.lines for name in line.findings}
     decisions = {name for line in one.cost.lines for name in line.decisions}
     rows, marks = [], []
@@ -160,11 +161,42 @@ def basis(one: Assessment, say: Language) -> tuple[TableView | None, tuple[str, 
             what = " ".join(
                 part for part in (say.told(d.about_title), " ".join(d.positions), say.told(d.size)) if part
             )
+            what += f": {say(d.do)}"
             rows.append((d.id, what, d.why, say.listed(lines)))
+    for mark, what, why, lines in _measured(one, say):
+        marks.append(mark)
+        rows.append((say("measured"), what, why, say.listed(lines)))
     if not rows:
         return None, ()
-    columns = (("", "nw"), (say("what was seen or decided"), ""), (say("why"), ""), (say("lines"), "nw"))
+    columns = (
+        ("", "nw"),
+        (say("what was seen, decided or measured"), ""),
+        (say("why"), ""),
+        (say("lines"), "nw"),
+    )
     return TableView(say("What the lines rest on"), columns, tuple(rows)), tuple(marks)
+
+
+def _measured(one: Assessment, say: Language) -> Iterable[tuple[str, str, str, list[str]]]:
+    """Of each characteristic that lines rest on: anchor, values where they ask for it, limit, the lines."""
+    keys = dict.fromkeys(key for line in one.cost.lines for key in line.values)
+    groups: dict[str, list[Characteristic]] = {}
+    for key in keys:
+        if (found := one.find(key)) is not None:
+            groups.setdefault(anchor(f"m-{found.feature}-{found.name}"), []).append(found)
+    for mark, ones in groups.items():
+        first = ones[0]
+        feature = next((f for f in one.features if f.name == first.feature), None)
+        values = "; ".join(
+            f"{place(c.position)} {printed.both}"
+            for c in ones
+            if (printed := value(c, one.system)) is not None
+        )
+        limit = limit_text(first, one.system)
+        why = ", ".join(part for part in (say(first.verdict), limit) if part)
+        lines = [str(li.line) for li in one.cost.lines if {c.key for c in ones} & {*li.values}]
+        names = [feature.title, feature.characteristics.get(first.name, "")] if feature else [first.feature]
+        yield mark, f"{', '.join(say.told(name) for name in names if name)}: {values}", why, lines
 
 
 def cores(cost: Cost, say: Language) -> TableView | None:

@@ -73,6 +73,11 @@ class Report:
         return self.answers.title
 
     @property
+    def decided(self) -> tuple[str, ...]:
+        """Anchors of the decisions, a row each."""
+        return tuple(anchor(f"decision-{row[0]}") for row in self.decisions)
+
+    @property
     def effect_columns(self) -> Columns:
         """Heads of the tables of what a choice would change."""
         return tuple((say(head) if head else "", look) for head, look in EFFECTS)
@@ -92,14 +97,15 @@ def report(
     name = one.engine.full_name
     state = f"{revision}, {day(one.as_of)}" if revision else say("as of {day}", day=day(one.as_of))
     if one.issue is not None and one.issue.number is not None and not revision:
-        state = say("issue {number}, {day}", number=one.issue.number, day=day(one.issue.date))
-        if one.issue.later:
+        if one.issue.frozen("report"):
+            state = say("issue {number}, {day}", number=one.issue.number, day=day(one.issue.date))
+        elif one.issue.later:
             words = "changed since issue {number}, as of {day}"
             state = say(words, number=one.issue.number, day=day(one.as_of))
     used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
-    cost = costs(one, public, spoken())
     said = answers(one, public)
     links = {item.anchor for item in measured.drawn}
+    cost = costs(one, public, spoken(), links)
     lead = leading(one, album, public)
     table, left = _fitting(one, said, links, lead is not None)
     room = min(left - 13.0, 230.0 if one.findings else 190.0)

@@ -172,15 +172,29 @@ def photo_digests(job: JobFolder, one: Assessment) -> dict[str, str]:
     return found
 
 
-def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment) -> IssueNote:
-    """What a page that is published now says of itself: the issue that it shows, or that it is later."""
+def noted(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> Assessment:
+    """A job with what the page of a document says of issues; as it is where that is never issued."""
+    return replace(one, issue=note_of(loaded, job, one, document)) if document in MAKERS else one
+
+
+def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> IssueNote:
+    """What a page that is published now says of itself.
+
+    The issue that it shows; where its document was not issued from these
+    records, the newest issue of any, and whether the records are later.
+    """
     commit = str(last_commit(loaded.path, job.name, one.engine.name))
-    last = job.issued.last()
+    last, own = job.issued.last(), job.issued.last(document)
     if last is None:
         return IssueNote(None, commit=commit)
-    known = job.issued.basis(last.number)
-    later = known is None or not bases.same(known, bases.basis(loaded, job, one, photo_digests(job, one)))
-    return IssueNote(last.number, last.document, last.date, last.spell, commit, last.changed, later)
+    now = bases.basis(loaded, job, one, photo_digests(job, one))
+    for issued in (own, last):
+        known = job.issued.basis(issued.number) if issued else None
+        if issued and known is not None and bases.same(known, now):
+            break
+    else:
+        return IssueNote(last.number, last.document, last.date, last.spell, commit, last.changed, later=True)
+    return IssueNote(issued.number, issued.document, issued.date, issued.spell, commit, issued.changed)
 
 
 def _document(

@@ -98,7 +98,7 @@ def publish(
         if job.usable:
             with _kept_apart(run, job):
                 one = assess_job(folder, job)
-                assessed[name] = replace(one, issue=issuing.note_of(folder, job, one))
+                assessed[name] = issuing.noted(folder, job, one, "report")
     _assets(run)
     if jobs is None and specimen.NAME not in folder.jobs:
         try:
@@ -308,6 +308,7 @@ def _further(
     """
     one = replace(one, due=due_round(run.folder, job, one))
     for sheet in sheets.sheets(one):
+        one = issuing.noted(run.folder, job, one, sheet.name)
         try:
             view = sheet.view(one, run.shop_dir, Album(photos, "photos/"))
         except TextProblem as slip:

@@ -137,6 +137,7 @@ def taken_back(shop: Path) -> None:
     text = path.read_text("utf-8")
     start = text.index("  F1:")
     path.write_text(text[:start] + text[text.index("  F2:") :], "utf-8")
+    edit(shop / FOUR / "work.yaml", "for: F1 W2", "for: W2")
 
 
 @pytest.mark.parametrize(
