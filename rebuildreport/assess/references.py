@@ -43,6 +43,8 @@ def settle_by_reference(
                 one.feature, one.position, day, rounds[fit.round]
             ):
                 there.setdefault(fit.round, []).append(fit)
+        # one statement decides, that of the fit: the sheet's limits for a new one are only a remark
+        one = replace(one, limits=replace(one.limits, decides=(None, None))) if one.limits else one
         title = amid(feature_title(engine, limit.see))
         note = Sentence("judged by {what}", what=title)
         if there:

@@ -159,7 +159,8 @@ def _value(value: Characteristic, one: Assessment) -> str:
         text += f", limit {limit}"
     side = f"may be {value.side}" if value.verdict == "too close to call" and value.side else value.side
     covered = [f"accepted by {d.id}" for d in one.deviations if value.key in d.covers]
-    said = [part for part in (side, *covered, "" if covered else value.advice, value.fitness) if part]
+    by = value.note if value.limits and ends == (None, None) else ""  # another value decides
+    said = [part for part in (by, side, *covered, "" if covered else value.advice, value.fitness) if part]
     return text + (f": {'; '.join(said)}" if said else "")
 
 

@@ -32,10 +32,15 @@ class Axis:
 
 def outer(one: Characteristic) -> Ends:
     """The last limit of each side: the wear limit, or the new one where no wear limit is given."""
-    if one.limits is None:
+    if one.limits is None or by_fit(one):
         return (None, None)
     new, wear = one.limits.new, one.limits.wear
     return (wear[0] if wear[0] is not None else new[0], wear[1] if wear[1] is not None else new[1])
+
+
+def by_fit(one: Characteristic) -> bool:
+    """Whether another value decides, so that its own limits are a remark."""
+    return one.value is not None and one.limits is not None and one.limits.decides == (None, None)
 
 
 def same_limits(first: Characteristic, now: Characteristic) -> bool:
@@ -221,11 +226,13 @@ def described(
             continue
         judged_so = one.side and one.verdict in ("beyond limit", "too close to call")
         side = f", {told(one.side)}" if judged_so else ""
+        side += f", {told(one.note)}" if by_fit(one) and one.note else ""
         text = f"{printed.said} {printed.unit}, {say(one.verdict)}{side}"
         parts.append(say(when, value=text) if first and now else text)
     judged = now if now is not None and now.limits else some
     if judged.limits is not None:
-        for ends, word in ((judged.limits.new, say("new limits")), (judged.limits.wear, say("wear limit"))):
+        new = say("new limits, for comparison") if by_fit(judged) else say("new limits")
+        for ends, word in ((judged.limits.new, new), (judged.limits.wear, say("wear limit"))):
             text = interval(ends, judged, system)
             if text:
                 parts.append(f"{word} {text}")
@@ -239,6 +246,8 @@ def unit_of(one: Characteristic, system: str) -> str:
 
 def limit_text(one: Characteristic, system: str) -> str:
     """'max 0.150' with its unit where that is no length."""
+    if by_fit(one) and one.note:
+        return told(one.note)
     text = deciding(one, system)
     unit = unit_of(one, system)
     return text if not text or unit in ("mm", "in") else f"{text}\u00a0{unit}"

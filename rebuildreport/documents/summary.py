@@ -9,7 +9,7 @@ from ..quantities.dataclass import dataclass
 from .answers import Verdict, verdict
 from .language import say, told
 from .places import anchor
-from .scales import limit_text, lone
+from .scales import by_fit, limit_text, lone
 from .words import (
     SEVERITY,
     System,
@@ -185,4 +185,5 @@ def _second(one: Characteristic, system: System) -> tuple[str, str]:
     if printed is None:
         return "", ""
     text = f">{printed.text}" if printed.bound else printed.text
-    return beside(text, one, system), beside(limit_text(one, other(system)), one, system)
+    limit = "" if by_fit(one) else limit_text(one, other(system))  # words have no second unit
+    return beside(text, one, system), beside(limit, one, system)

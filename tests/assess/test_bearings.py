@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import html
 import math
+import re
 from pathlib import Path
 
 import pytest
 
 from rebuildreport.assess import Assessment
+from rebuildreport.documents.report import report_html
 
 from .bench import Bench
 from .test_cases import BEARING, PARTS, READ, find
@@ -242,3 +245,20 @@ free:
     assert rod is not None and cap is not None
     assert rod.value == pytest.approx(0.6, abs=1e-9) and rod.verdict == "as new"
     assert cap.verdict == "beyond limit" and found.not_measured == ()
+
+
+def test_a_size_judged_by_its_clearance_has_one_verdict(tmp_path: Path) -> None:
+    """Below the new 47.982, and with worn shells of 1.980 a clearance of 0.092 to 0.095 over 0.080 (by hand):
+    the clearance decides, and what the sheet says of a new journal is a remark."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    bench.round("arrival", "2026-03-02", READ.replace("47.99", "47.97") + walls("M1: 1.980 1.980"))
+    size = find(bench, "journals.largest M1 @arrival")
+    assert (size.verdict, size.note) == ("beyond limit", "judged by clearance")
+    assert size.limits is not None and size.limits.decides == (None, None)
+    assert size.limits.new == (47.982, 48.000)
+    text = html.unescape(re.sub(r"<[^>]+>", " ", report_html(bench.assess(), {}, "shop")))
+    page = " ".join(text.replace("\u00a0", " ").split())
+    assert "beyond limit, judged by clearance; new limits, for comparison 47.982–48.000" in page
+    # of the size no limit is said to have decided, on page one or in the annex
+    assert "Journals, size M1 47.972 1.8887 judged by clearance beyond limit" in page
+    assert "Limits that decide: out of round max 0.020 and taper max 0.020 (source 1)" in page
