@@ -57,9 +57,9 @@ def next_steps(
     not_measured: tuple[str, ...],
 ) -> tuple[Fact, ...]:
     """What the customer is to do, as written; else what follows on the stage, and what is open before it."""
-    written = [Fact(one.at, one.do) for one in (job.running.next if job.running else [])]
-    if written:
-        return tuple(written)
+    steps = job.running.next if job.running else []
+    if steps:
+        return tuple(Fact(one.at, one.do) for one in steps if one.done is None)
     found: list[Fact] = []
     if stage in _BEFORE_WORK and not cost.approvals:
         found.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))

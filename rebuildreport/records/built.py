@@ -127,6 +127,7 @@ class Next(Record):
 
     at: Text
     do: Text
+    done: Day | None = Field(None, description="the day it was done: no document asks for it any more")
 
 
 class Due(Record):
