@@ -426,6 +426,7 @@ def test_the_whole_is_plain_data(bench: Bench) -> None:
 
 
 def test_a_step_that_the_customer_has_done_is_not_asked_for_again(bench: Bench) -> None:
-    steps = "next:\n  - at: after 20 h\n    do: first oil change\n    done: 2026-04-01\n  - at: after 250 h\n    do: next oil change\n"
+    done = "  - at: after 20 h\n    do: first oil change\n    done: 2026-04-01\n"
+    steps = f"next:\n{done}  - at: after 250 h\n    do: next oil change\n"
     bench.write("running.yaml", steps)
     assert [one.text for one in bench.assess().next_steps] == ["next oil change"]
