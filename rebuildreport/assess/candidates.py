@@ -99,7 +99,14 @@ def _tried(name: str, choices: Sequence[Choice], price: Decimal | None) -> list[
                 price=price if first else None,
                 total=total if first and whole else None,
                 serves=serves,
-                notes=(*(one.own if first else ()), *one.impossible, *one.decides),
+                notes=(*(one.own if first else ()), *_codes(one), *one.impossible, *one.decides),
             )
         )
     return rows
+
+
+def _codes(one: Choice) -> list[str]:
+    """Where the codes stamped on a part on paper say another grade than its readings."""
+    differ = [place.position for place in one.places if place.agree is False]
+    words = "The codes call for another grade at {places}: what was measured governs."
+    return [Sentence(words, places=span(differ))] if differ and one.on_paper else []

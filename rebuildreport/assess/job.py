@@ -140,6 +140,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         characteristics=tuple(found),
         summary=tuple(summary.rows(engine, found, as_found, deviations)),
         tables=tables.tables(engine, job),
+        paper_tables=tables.tables(engine, job, on_paper=True),
         instruments=tables.instruments(shop, taken, job),
         findings=findings,
         photos=photos,

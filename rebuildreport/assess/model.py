@@ -176,6 +176,7 @@ class ReadingTable:
     rows: dict[str, tuple[str, ...]]
     doubts: tuple[str, ...] = ()  # in sentences: what is doubtful about these readings
     left_out: tuple[tuple[str, str], ...] = ()  # position, column: in no value until confirmed
+    on_paper: str = ""  # read on this, which is not in the engine
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,6 +321,7 @@ class Assessment:
     characteristics: tuple[Characteristic, ...]
     summary: tuple[Row, ...]
     tables: tuple[ReadingTable, ...]
+    paper_tables: tuple[ReadingTable, ...]
     instruments: tuple[Instrument, ...]
     findings: tuple[Finding, ...]
     photos: tuple[Photo, ...]

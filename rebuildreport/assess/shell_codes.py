@@ -26,7 +26,7 @@ def codes_at(of: _Chooser, position: str) -> Place:
     if table is None:
         return place
     teardown = of.bench.job.teardown
-    read = teardown.codes if teardown else {}
+    read = {**(teardown.codes if teardown else {}), **of.bench.paper_codes}
     at = of.positions.index(position)
     housing, journal = (
         codes[at] if (codes := read.get(key, [])) and at < len(codes) else ""
@@ -78,6 +78,8 @@ def _void(of: _Chooser, position: str) -> str:
     """Why the codes tell nothing here, '' where they hold."""
     teardown = of.bench.job.teardown
     for feature in (of.journal, of.housing):
+        if feature in of.bench.paper_codes:
+            continue  # stamped on what is tried itself
         if feature in of.bench.override:
             return Sentence("{what} of another source", what=amid(feature_title(of.engine, feature)))
         if teardown and feature in teardown.codes_void:

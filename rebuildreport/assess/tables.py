@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..quantities import Figure, Sentence
-from ..records import JobFolder
+from ..records import JobFolder, RoundFile
 from ..records.engine import Engine
 from ..records.shop import Shop
 from .model import Instrument, ReadingTable, Round
@@ -29,10 +29,10 @@ def rounds(job: JobFolder) -> tuple[Round, ...]:
     )
 
 
-def tables(engine: Engine, job: JobFolder) -> tuple[ReadingTable, ...]:
-    """Every table as typed, with what is doubtful about it."""
+def tables(engine: Engine, job: JobFolder, on_paper: bool = False) -> tuple[ReadingTable, ...]:
+    """Every table as typed, with what is doubtful about it; or those of what is only tried ``on_paper``."""
     found = []
-    for file in all_rounds(job):
+    for file in _papers(job) if on_paper else all_rounds(job):
         for name, table in file.model.tables.items():
             feature = table.feature or name
             sheet = engine.features.get(feature)
@@ -61,15 +61,22 @@ def tables(engine: Engine, job: JobFolder) -> tuple[ReadingTable, ...]:
                         for column in table.columns
                         if (file.name, name, position, column) in job.suspects
                     ),
+                    on_paper=file.model.on_paper or "",
                 )
             )
     return tuple(found)
+
+
+def _papers(job: JobFolder) -> list[RoundFile]:
+    return [one for one in job.rounds.values() if one.model.on_paper]
 
 
 def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Instrument, ...]:
     """The instruments that the job used."""
     used = [one.instrument.name for one in taken]
     used += [t.set_from for f in all_rounds(job) for t in f.model.tables.values() if t.set_from]
+    paper = [t for file in _papers(job) for t in file.model.tables.values()]
+    used += [name for t in paper for name in (t.instrument, t.set_from) if name]
     return tuple(
         Instrument(
             name,

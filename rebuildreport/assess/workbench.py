@@ -46,6 +46,7 @@ class Workbench:
     override: dict[str, Readings] = field(default_factory=dict)
     paper_price: Decimal | None = None  # of what is tried
     paper_size: str = ""  # size step that it has
+    paper_codes: Mapping[str, list[str]] = field(default_factory=dict)  # feature: codes stamped on it
 
     @property
     def guarded(self) -> bool:
@@ -62,6 +63,8 @@ class Workbench:
             )
         }
         tried = {p: form.sizes(columns) for p, columns in self.override.get(feature, {}).items()}
+        if feature in self.override and any(one.journal == feature for one in self.engine.features.values()):
+            held = {}  # a crank is one piece: what of another one was not read is not our own
         return {position: columns for position, columns in {**held, **tried}.items() if columns}
 
     def as_found(self, feature: str, until: date | None = None) -> Readings:
@@ -181,6 +184,9 @@ class Workbench:
             ones = occasions(self.shop, self.engine, replace(self.job, rounds={name: alone}, running=None))
             tables: dict[str, dict[str, Readings]] = {}
             repeated = len({one.feature for one in ones}) < len(ones)
+            codes = file.model.codes
+            if codes and not ones:
+                tables[file.model.on_paper] = {}  # known by its stamps alone
             for one in ones:
                 words = file.model.on_paper
                 if repeated:
@@ -190,7 +196,8 @@ class Workbench:
                 replace(
                     self,
                     on_paper=words,
-                    override=dict(read),
+                    override={**{feature: {} for feature in codes}, **read},
+                    paper_codes=codes,
                     paper_price=file.model.price,
                     paper_size=file.model.size or "",
                 )

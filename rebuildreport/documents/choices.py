@@ -95,6 +95,8 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
         rows.append(tuple(row))
         notes += [f"{capital(told(tried.name))}: {told(note)}" for note in tried.notes]
         before = tried.name
+    if one.paper_tables:
+        notes.append(say("What was read of them stands in the annex."))
     unit = show(0.0, "mm", 3, one.system).unit_text
     columns: Columns = (
         (say("tried"), ""),

@@ -69,6 +69,8 @@ def tables(one: Assessment) -> list[Table]:
                 out.append(_worked(one, feature, ones, titles.get(name, name)))
         if single:
             out.append(_single(one, single, titles.get(name, name)))
+    for table in one.paper_tables:
+        out.append(_typed(one, table, [], say("Tried on paper: {what}", what=table.on_paper)))
     return out
 
 

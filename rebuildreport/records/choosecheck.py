@@ -13,6 +13,7 @@ from .job import Teardown, Work
 from .notes import Notes, Severity
 from .problems import Problem
 from .reader import Source, Where
+from .rounds import Round
 from .sheetcheck import kinds
 from .validate import listed
 
@@ -204,7 +205,9 @@ def check_chosen(
     found: list[Problem] = []
     if teardown:
         notes = Notes(sources["teardown"])
-        _codes_read(notes, teardown, engine)
+        for key in teardown.codes_void:
+            notes.known(("codes_void", key), key, engine.features, "no feature of the sheet", key=True)
+        _codes_read(notes, teardown.codes, engine)
         found += notes.found
     if work:
         notes = Notes(sources["work"])
@@ -224,16 +227,21 @@ def check_chosen(
     return found
 
 
-def _codes_read(notes: Notes, teardown: Teardown, engine: Engine) -> None:
+def check_paper_codes(round_: Round, source: Source, engine: Engine) -> list[Problem]:
+    """Codes as read on what is only tried on paper."""
+    notes = Notes(source)
+    _codes_read(notes, round_.codes, engine)
+    return notes.found
+
+
+def _codes_read(notes: Notes, read: Mapping[str, list[str]], engine: Engine) -> None:
     bands: dict[str, tuple[dict[str, Interval], str]] = {}
     for name, fit in engine.features.items():
         shells = engine.features.get(fit.shells or "")
         if shells and shells.codes:
             bands[fit.housing or ""] = (shells.codes.housing_bands, name)
             bands[fit.journal or ""] = (shells.codes.journal_bands, name)
-    for key in teardown.codes_void:
-        notes.known(("codes_void", key), key, engine.features, "no feature of the sheet", key=True)
-    for name, codes in teardown.codes.items():
+    for name, codes in read.items():
         where: Where = ("codes", name)
         if not notes.known(where, name, engine.features, "no feature of the sheet", key=True):
             continue

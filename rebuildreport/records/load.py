@@ -239,9 +239,11 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         named = {*loaded.findings.photos, *(name for one in findings for name in one.photos)}
         problems += check_pictures(path, loaded.photos, named, sources["findings"])
     if sheet is not None:
-        from .choosecheck import check_chosen
+        from .choosecheck import check_chosen, check_paper_codes
 
         problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
+        for one in loaded.rounds.values():
+            problems += check_paper_codes(one.model, one.source, sheet)
     return replace(loaded, problems=sorted(set(problems)))
 
 

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from ..quantities import Quantity
 from ..quantities.dataclass import dataclass
-from .fields import Day, Money, Names, Record, Temperature, Text
+from .fields import Day, Money, Names, Record, Stamped, Temperature, Text
 
 FIRST_START = "first start"  # the round that the tables of running.yaml make
 
@@ -54,5 +54,9 @@ class Round(Record):
     price: Money | None = Field(None, description="of what is tried on paper: what it would cost, net")
     size: Text | None = Field(
         None, description="of what is tried on paper: size step that it has, as in 0.25 mm undersize"
+    )
+    codes: dict[str, Stamped] = Field(
+        {},
+        description="of what is tried on paper: feature: codes stamped on it, one a position",
     )
     tables: dict[str, Table] = {}

@@ -126,12 +126,12 @@ def _glued_units(notes: Notes, one: Measured, unit: str) -> None:
 
 
 def _on_paper(round_: RoundFile) -> list[Problem]:
-    """Price and size belong to what is tried on paper, and a size is a step."""
+    """Price, size and codes belong to what is tried on paper, and a size is a step."""
     from .bands import step_in_mm
 
     notes, model = Notes(round_.source), round_.model
-    for key in ("price", "size"):
-        if getattr(model, key) is not None and model.on_paper is None:
+    for key in ("price", "size", "codes"):
+        if getattr(model, key) and model.on_paper is None:
             notes.error((key,), f"'{key}' is of what is only tried on paper", "add 'on_paper: ...'", key=True)
     if model.size and model.size != "standard" and not step_in_mm(model.size):
         notes.error(("size",), f"'{model.size}' is no size step", "as in 0.25 mm undersize")

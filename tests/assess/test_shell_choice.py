@@ -10,6 +10,8 @@ import yaml
 
 from rebuildreport.assess import Assessment
 from rebuildreport.assess.choice_model import Choice, Place
+from rebuildreport.documents.report import report_html
+from rebuildreport.records import load_shop
 
 from .twin_cam import MAINS, STOCK, TwinCam
 
@@ -214,3 +216,52 @@ def test_the_parts_list_takes_its_numbers_from_the_choice(measured: TwinCam) -> 
     assert line.quantity == 5
     assert "upper S2: M1, M3; upper S3: M2, M4, M5" in line.because[-1]
     assert mains(job).cost is not None and str(mains(job).cost) == "72.00"
+
+
+CRANK_B = MAINS[MAINS.index("main_journals") : MAINS.rindex("  rows")] + "  rows:\n"
+
+
+def test_a_candidates_codes_and_readings_go_both_ways(measured: TwinCam) -> None:
+    """Crank B is stamped A A B A ?, and read 47.992 at M1 to M4: band B.  Block codes 2 2 1 3 2 with A are
+    S2 S2 S1 S3, with B S3 S3 S2 S4 (the sheet's table); M5 nobody read, and ours is not on that crank."""
+    rows = "".join(f"    M{n}:    47.992   47.992   47.992  47.992\n" for n in range(1, 5))
+    codes = "on_paper: crank B\ncodes:\n  main_journals: A A B A ?\n"
+    measured.round("crank-b", CRANK_B + rows, head=codes)
+    job = measured.assess()
+    found = places(mains(job, "crank B"))
+    assert [found[f"M{n}"].by_code for n in range(1, 5)] == ["S2", "S2", "S2", "S3"]
+    assert [found[f"M{n}"].by_measurement for n in range(1, 5)] == ["S3", "S3", "S2", "S4"]
+    assert [found[f"M{n}"].agree for n in range(1, 5)] == [False, False, True, False]
+    assert found["M5"].status == "nothing known" and "main journals" in found["M5"].note
+    assert mains(job, "crank B").status == "provisional"
+    tried = next(one for one in job.candidates if one.name == "crank B")
+    assert any("The codes call for another grade at M1, M2, M4" in str(note) for note in tried.notes)
+    # what was typed of it is in the document, and in no value of the engine's own
+    page = report_html(job, {}, "shop").replace("\u00a0", " ")
+    assert "Tried on paper: crank B" in page and "47.992" in page.partition("Tried on paper: crank B")[2]
+    assert not any(c.round == "crank-b" for c in job.characteristics)
+    assert not any(table.round == "crank-b" for table in job.tables)
+
+
+def test_a_candidate_known_by_its_stamps_alone(measured: TwinCam) -> None:
+    """Block 2 2 1 3 2 with C on every journal: S4 S4 S3 S5 S4 (the sheet's table)."""
+    head = "on_paper: crank C\ncodes:\n  main_journals: C C C C C\n"
+    measured.round("crank-c", "{}", head=head)
+    found = mains(measured.assess(), "crank C")
+    assert found.status == "provisional" and found.buy == ()
+    assert [place.answer for place in found.places] == ["S4", "S4", "S3", "S5", "S4"]
+
+
+@pytest.mark.parametrize(
+    ("head", "said"),
+    [
+        ("on_paper: B\ncodes:\n  main_journals: A A D A A\n", "'D' is no code of main_journals"),
+        ("on_paper: B\ncodes:\n  main_journals: A A\n", "2 codes for 5 positions"),
+        ("codes:\n  main_journals: A A A A A\n", "'codes' is of what is only tried on paper"),
+    ],
+)
+def test_wrong_codes_of_a_candidate(measured: TwinCam, head: str, said: str) -> None:
+    rows = "".join(f"    M{n}:    47.992   47.992   47.992  47.992\n" for n in range(1, 6))
+    measured.round("crank-b", CRANK_B + rows, head=head)
+    (problem,) = [one for one in load_shop(measured.shop).all_problems if said in one.message]
+    assert problem.file.endswith("crank-b.yaml") and problem.line in (4, 5, 6)
