@@ -247,7 +247,7 @@ def unit_of(one: Characteristic, system: str) -> str:
 def limit_text(one: Characteristic, system: str) -> str:
     """'max 0.150' with its unit where that is no length."""
     if by_fit(one) and one.note:
-        return told(one.note)
+        return say("by clearance")  # in a column of numbers; the drawing and the annex name it
     text = deciding(one, system)
     unit = unit_of(one, system)
     return text if not text or unit in ("mm", "in") else f"{text}\u00a0{unit}"
