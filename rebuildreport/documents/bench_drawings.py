@@ -244,6 +244,27 @@ def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     return sheet.done(f"A cylinder from above, front at the left: {', '.join(columns)}.".replace("_", " "))
 
 
+def _deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A block from the side: the deck above, the crank's axis below, a height at each place."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "axis-light", "bar")
+    left, right, top, axis = 20.0, 130.0, 16.0, 64.0
+    sheet.box("block", left, top, right, axis)
+    sheet.line("axis", left, top, right, top)
+    sheet.line("axis-light", left - 8, axis, right + 8, axis)
+    for i, column in enumerate(columns):
+        x = left + (right - left) * (i + 0.5) / max(1, len(columns))
+        sheet.line("bar", x, top, x, axis)
+        sheet.label(x, top - 5, column.replace("_", " "), "name-small")
+    sheet.label(75.0, axis + 14, "axis of the crank", "name-small")
+    sheet.label(left - 4, TALL - 4, "front", "italic", "start")
+    return sheet.done(
+        f"A block from the side, heights from the crank's axis to the deck: {', '.join(columns)}.".replace(
+            "_", " "
+        )
+    )
+
+
 def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet = Sheet(WIDE, TALL)
     sheet.over("axis", "bar", "dot")
@@ -301,6 +322,7 @@ _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
     "valve": _valve,
     "rod": _rod,
     "height": _height,
+    "deck": _deck,
     "chain": _chain,
     "ring": _ring,
     "gear": _gear,

@@ -81,6 +81,19 @@ def protrusion(readings: Readings) -> tuple[Measured, Measured, Measured, Measur
     return smallest(values), largest(values), mean(values), spread(values)
 
 
+def deck_height(reading: Measured, bar: float = 0.0) -> Measured:
+    """Height of the deck over the crank's axis, read from the top of a bar in the main bores [mm].
+
+    ``bar`` is that bar's diameter; 0: the reading was taken from the axis itself.
+
+    Source: geometry: the axis is half the bar's diameter under its top.
+
+    >>> deck_height(Measured(190.02), 60.0).value
+    220.02
+    """
+    return reading.shifted(bar / 2.0)
+
+
 def displacement(bore: float, stroke: float, cylinders: int) -> float:
     """Swept volume of the engine [cm³] from bore and stroke [mm].
 

@@ -136,6 +136,37 @@ leak:
     loss: max 20
     above_best: max 10
   source: common_practice
+decks:
+  kind: deck_height
+  positions: bank_1 bank_2
+  columns: front rear
+  unit: mm
+  bar: 60.00 mm
+  new:
+    height: 219.95 to 220.05
+    spread: max 0.03
+    between: max 0.05
+  source: shop_practice
+crowns:
+  kind: deck_clearance
+  positions: C1 to C2
+  columns: front rear
+  unit: mm
+  new:
+    depth: 0.35 to 0.55
+    between: max 0.05
+  source: shop_practice
+deep_ratio:
+  kind: compression_ratio
+  positions: C1
+  depth: crowns
+  chamber: chambers
+  bowl_volume: 3.5 cm³
+  gasket_thickness: 1.2 mm
+  gasket_hole: 87.0 mm
+  new:
+    ratio: 9.0 to 10.0
+  source: shop_practice
 ratio:
   kind: compression_ratio
   protrusion: proud
@@ -357,6 +388,16 @@ proud:
   columns: front rear
   rows:
     C1: -0.49 -0.51
+decks:
+  columns: front rear
+  rows:
+    bank_1: 190.02 190.06
+    bank_2: 189.98 189.99
+crowns:
+  columns: front rear
+  rows:
+    C1: 0.49 0.51
+    C2: 0.42 0.44
 chambers:
   columns: chamber
   rows:
@@ -466,6 +507,16 @@ def found(one: Assessment, key: str) -> Characteristic:
         ("leak.above_best C2", 30.0, "percent", "beyond limit"),
         ("ratio.clearance C1", 58.538, "cm³", "no limit on file"),
         ("ratio.ratio C1", 9.534, "to 1", "as new"),  # as in the check values: deck 0.5 below
+        ("deep_ratio.ratio C1", 9.534, "to 1", "as new"),  # the same, read downwards
+        # half the bar of 60 on top: 220.02 220.06, and 219.98 219.99; means 220.040 and 219.985
+        ("decks.lowest bank_1", 220.02, "mm", "as new"),
+        ("decks.highest bank_1", 220.06, "mm", "beyond limit"),
+        ("decks.spread bank_1", 0.04, "mm", "beyond limit"),
+        ("decks.spread bank_2", 0.01, "mm", "as new"),
+        ("decks.between engine", 0.055, "mm", "beyond limit"),
+        ("crowns.depth C1", 0.50, "mm", "as new"),
+        ("crowns.depth C2", 0.43, "mm", "as new"),
+        ("crowns.between engine", 0.07, "mm", "beyond limit"),
         ("seats.runout E1", 0.03, "mm", "as new"),
         ("seats.width E1", 1.9, "mm", "beyond limit"),
         ("heights.height E1", 40.6, "mm", "beyond limit"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from itertools import pairwise
 
 from ...quantities import Figure, Sentence, present
@@ -11,7 +12,9 @@ from .. import form as shape
 from ..metrology import Measured, propagate
 from ..verdict import Bound
 from .bearings import CLEARANCE
-from .model import Computed, Inputs, Kind, Trait, columns_of
+from .model import Computed, Given, Inputs, Kind, Trait, columns_of
+
+APART = Trait("spread between cylinders", "between", from_zero=True, optional=True, at="engine")
 
 
 def _fit(inputs: Inputs) -> list[Computed]:
@@ -91,14 +94,52 @@ def _neighbours(inputs: Inputs) -> list[tuple[str, str]]:
     return [pair for row in rows for pair in pairwise(row)]
 
 
-def _piston_protrusion(inputs: Inputs) -> list[Computed]:
-    found = []
+def _crown(name: str) -> Callable[[Inputs], list[Computed]]:
+    """Where a piston's crown stands to the deck: the mean of what was read on it, and how the set differs."""
+
+    def compute(inputs: Inputs) -> list[Computed]:
+        found: list[Computed] = []
+        means: dict[str, Measured] = {}
+        for position, columns in inputs.readings.items():
+            missing = inputs.missing(position)
+            note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+            if not missing:
+                means[position] = cylinders.protrusion(columns)[2]
+            found.append(Computed(position, name, means.get(position), note=note))
+        return found + _apart(inputs, means)
+
+    return compute
+
+
+def _apart(inputs: Inputs, means: dict[str, Measured]) -> list[Computed]:
+    """How far the means of all positions lie apart, where the sheet limits that."""
+    if len(means) < 2 or "between" not in inputs.limited:
+        return []
+    whole: Bound = "equal" if len(means) == len(inputs.positions) else "at least"
+    return [Computed("engine", "between", shape.spread(list(means.values())), whole, uses=tuple(means))]
+
+
+def _deck_height(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    means: dict[str, Measured] = {}
     for position, columns in inputs.readings.items():
+        heights = {
+            column: cylinders.deck_height(value, inputs.given.get("bar", 0.0))
+            for column, value in columns.items()
+        }
+        low, high, middle, tilt = cylinders.protrusion(heights)
         missing = inputs.missing(position)
         note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
-        middle = None if missing else cylinders.protrusion(columns)[2]
-        found.append(Computed(position, "protrusion", middle, note=note))
-    return found
+        less, more = _bounds(missing)
+        if not missing:
+            means[position] = middle
+        found += [
+            Computed(position, "lowest", low, less, note=note),
+            Computed(position, "highest", high, more, note=note),
+        ]
+        if len(inputs.columns) > 1:
+            found.append(Computed(position, "spread", tilt, more, note=note))
+    return found + _apart(inputs, means)
 
 
 def _bounds(missing: list[str]) -> tuple[Bound, Bound]:
@@ -231,15 +272,60 @@ KINDS = (
     Kind(
         "piston_protrusion",
         "mean of the readings on one piston, above the deck",
-        _piston_protrusion,
-        {"protrusion": Trait("protrusion", "protrusion", "too low", "too high", short="")},
+        _crown("protrusion"),
+        {
+            "protrusion": Trait("protrusion", "protrusion", "too low", "too high", short=""),
+            "between": APART,
+        },
         readings="two on the line of the pin, front and rear, at top dead centre",
         instruments=("travel",),
-        formula="the mean of the readings",
+        formula="the mean of the readings; largest less smallest of the pistons' means",
         source="common practice",
         doubt="repeatability averages over the readings, the dial's permitted error does not",
         drawing="height",
         fitted=True,
+    ),
+    Kind(
+        "deck_clearance",
+        "mean of the readings on one piston that stays below the deck, counted downwards",
+        _crown("depth"),
+        {
+            "depth": Trait("depth below the deck", "depth", "too proud", "too deep", short=""),
+            "between": APART,
+        },
+        readings="two on the line of the pin, front and rear, at top dead centre; a crown that stands proud "
+        "is negative",
+        instruments=("travel", "depth"),
+        formula="the mean of the readings; largest less smallest of the pistons' means",
+        source="common practice",
+        doubt="repeatability averages over the readings, the dial's permitted error does not",
+        drawing="height",
+        fitted=True,
+    ),
+    Kind(
+        "deck_height",
+        "height of the deck over the crank's axis, of a bore, a bank or the block, and how parallel it is",
+        _deck_height,
+        {
+            "lowest": Trait("lowest deck height", "height", "too low", "too high", short=""),
+            "highest": Trait("highest deck height", "height", "too low", "too high", short=""),
+            "spread": Trait("out of parallel", "spread", from_zero=True, optional=True),
+            "between": Trait(
+                "difference between places", "between", from_zero=True, optional=True, at="engine"
+            ),
+        },
+        given={
+            "bar": Given("diameter of the bar in the main bores from whose top it was read", needed=False)
+        },
+        readings="both ends and both sides of each (`front rear`, or one row for each cylinder), caps "
+        "torqued, from the crank's axis or from the top of the bar that the sheet names",
+        instruments=("outside", "depth", "travel"),
+        formula="the reading, and half the bar where it was read from its top; spread: largest less smallest "
+        "of one row; between: largest less smallest of the rows' means",
+        source="common practice",
+        doubt="the instrument's permitted error acts on the height; in spread and difference it cancels but "
+        "for their span; the bar is taken as exact",
+        drawing="deck",
     ),
     Kind(
         "compression",

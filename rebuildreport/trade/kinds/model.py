@@ -96,7 +96,7 @@ class Given:
 
 # how a bench sheet shows where each reading goes
 Drawing = Literal[
-    "shaft", "bore", "shell", "bearing", "fit", "ring", "height", "guide", "valve", "spring", "lobe",
+    "shaft", "bore", "shell", "bearing", "fit", "ring", "height", "deck", "guide", "valve", "spring", "lobe",
     "indicator", "line", "lines on a face", "grid on a face", "rod", "chain", "gear", "pump", "gauge", "part",
 ]  # fmt: skip
 
