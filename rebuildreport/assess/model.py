@@ -321,7 +321,6 @@ class Assessment:
     characteristics: tuple[Characteristic, ...]
     summary: tuple[Row, ...]
     tables: tuple[ReadingTable, ...]
-    paper_tables: tuple[ReadingTable, ...]
     instruments: tuple[Instrument, ...]
     findings: tuple[Finding, ...]
     photos: tuple[Photo, ...]
@@ -344,6 +343,7 @@ class Assessment:
     language: str = "en"
     issue: IssueNote | None = None
     choices: tuple[Choice, ...] = ()
+    paper_tables: tuple[ReadingTable, ...] = ()  # of what is only tried, and not in the engine
     candidates: tuple[Tried, ...] = ()  # parts tried on paper beside the engine's own
     orders: tuple[Order, ...] = ()
     bench: Bench = field(default_factory=Bench)

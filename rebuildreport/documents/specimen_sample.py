@@ -326,7 +326,6 @@ def sample(system: str = "mm") -> Assessment:
             Row("bores", "size", "Liner bores", "bores.size C3 @arrival", None, "not measured"),
         ),
         tables=_tables(),
-        paper_tables=(),
         instruments=(
             Instrument(
                 "mic_50_75",
