@@ -17,7 +17,7 @@ from ..trade import bearings, verdict
 from ..trade.form import is_size, sizes
 from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings, Trait
 from ..trade.metrology import Measured
-from .fitted import decided_walls, grade_by_code
+from .fitted import bands_at, decided_walls
 from .judging import OPEN, ends_in, fitness, limits_for, opinion, settle, unit_of
 from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
@@ -187,9 +187,11 @@ class Workings:
                 journal, position, day
             )
             fitted = decided_walls(self.job, feature, shells, position) if new else None
-            # codes say what was fitted once, and not what is bought now
-            band = None if new and feature.codes else self._band(feature, shells, journal, position, day)
-            bands = fitted or (band and (band, band))
+            step = -step_in_mm(self.timeline.size(journal, position, day)) if journal else 0.0
+            bands = fitted
+            if not fitted and not (new and feature.codes):
+                # codes say what was fitted once, and not what is bought now
+                bands = bands_at(self.engine, self.job, shells, position, step)
             if bands is None:
                 continue
             walls = [
@@ -207,24 +209,6 @@ class Workings:
             both = bearings.Walls(walls[0], walls[-1])
             known[position] = KnownWalls(both, basis, "equal" if new else "at least")
         return known
-
-    def _band(
-        self, feature: Feature, shells: str, journal: str, position: str, day: date
-    ) -> tuple[float, float] | None:
-        """The wall band of the shell that belongs at a position: its set's size, or its stamped grade."""
-        unit = feature.unit or "mm"
-        typed = feature.wall
-        if typed is None and feature.grades and feature.codes:
-            grade = grade_by_code(self.engine, self.job, feature, shells, journal, position)
-            typed = feature.grades.get(grade) if grade else None
-        if typed is None:
-            return None
-        low, high = typed.within(unit)
-        if low is None or high is None:
-            return None
-        scale = quantities.factor(unit, "mm")
-        undersize = -step_in_mm(self.timeline.size(journal, position, day)) if journal else 0.0
-        return bearings.undersize_wall((low * scale, high * scale), undersize)
 
     def _fits(self, round_name: str, ones: list[Occasion], fresh: dict[str, set[str]]) -> None:
         day = max(one.date for one in ones)

@@ -223,8 +223,9 @@ class _Chooser:
     def tried(self, room: Clearance, grades: list[Grade], limits: Ends) -> list[Pair]:
         """Every pair of halves that the sheet allows, or every bush, at one bearing."""
         mix = "none" if self.bush else self.sheet.mix or "none"
-        guarded = self.bench.guarded
-        return [shells.tried(room, a, b, limits, guarded, self.bush) for a, b in shells.halves(grades, mix)]
+        table = self.sheet.codes.rows.values() if self.sheet.codes else ()
+        pairs = shells.halves(grades, mix, [cell for row in table for cell in row])
+        return [shells.tried(room, a, b, limits, self.bench.guarded, self.bush) for a, b in pairs]
 
     # ------------------------------------------------------------ what is to be had
 
@@ -266,9 +267,10 @@ class _Chooser:
         position = bearing.position
         place = codes
         if bearing.room and codes.by_code:
-            grades = [g for g in bearing.grades if g.name == codes.by_code]
-            for trusted in self.tried(bearing.room, grades, self.limits):
-                place = replace(place, if_by_code=trusted.mean)
+            named = shells.halves_of_cell(codes.by_code)
+            for trusted in self.tried(bearing.room, bearing.grades, self.limits):
+                if (trusted.upper, trusted.lower) == named:
+                    place = replace(place, if_by_code=trusted.mean)
         if plan is None or position not in plan.chosen:
             return self._open(bearing, place)
         pair = bearing.pairs[plan.chosen[position]]

@@ -29,17 +29,38 @@ def decided_walls(job: JobFolder, feature: Feature, shells: str, position: str) 
     return (bands[upper], bands[lower]) if upper in bands and lower in bands else None
 
 
-def grade_by_code(
-    engine: Engine, job: JobFolder, feature: Feature, shells: str, journal: str, position: str
-) -> str | None:
-    """The grade that the stamped codes call for; None where a code was not read."""
+def bands_at(
+    engine: Engine, job: JobFolder, shells: str, position: str, undersize: float
+) -> tuple[Band, Band] | None:
+    """Wall bands of the halves at a position [mm]: those of its set's size, or by its stamped codes."""
+    from ..trade.bearings import undersize_wall
+    from ..trade.shells import halves_of_cell
+
+    feature = engine.features[shells]
+    typed = [feature.wall, feature.wall]
+    if feature.wall is None and feature.grades and feature.codes:
+        cell = grade_by_code(engine, job, feature, shells, position)
+        typed = [feature.grades.get(grade) for grade in halves_of_cell(cell or "")]
+    scale = quantities.factor(feature.unit or "mm", "mm")
+    bands = []
+    for one in typed:
+        low, high = one.within(feature.unit or "mm") if one else (None, None)
+        if low is None or high is None:
+            return None
+        bands.append(undersize_wall((low * scale, high * scale), undersize))
+    return bands[0], bands[1]
+
+
+def grade_by_code(engine: Engine, job: JobFolder, feature: Feature, shells: str, position: str) -> str | None:
+    """What the stamped codes call for, a grade or S2/S3; None where a code was not read."""
     from ..trade.shells import grade_by_codes
 
     table = feature.codes
     codes = job.teardown.codes if job.teardown else {}
-    housing = next((f.housing for f in engine.features.values() if f.shells == shells and f.housing), "")
+    fit = next((f for f in engine.features.values() if f.shells == shells and f.housing), None)
+    housing, journal = (fit.housing or "", fit.journal or "") if fit else ("", "")
     index = (feature.positions or []).index(position)
-    rows, columns = codes.get(housing or "", []), codes.get(journal, [])
+    rows, columns = codes.get(housing, []), codes.get(journal, [])
     if table is None or index >= len(rows) or index >= len(columns):
         return None
     return grade_by_codes(table.rows, table.columns, rows[index], columns[index])

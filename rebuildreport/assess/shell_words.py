@@ -295,12 +295,14 @@ def why_unlike(
 ) -> str:
     """Why it is not the grade that the table gives for the measured sizes."""
     grade = codes.by_measurement
-    if not grade or pair.upper == pair.lower == grade:
+    named = shells.halves_of_cell(grade)
+    if not grade or (pair.upper, pair.lower) == named:
         return ""
-    alike = next((p for p in bearing.pairs if p.upper == p.lower == grade), None)
+    whole = of.bush or "/" in grade  # it says which half by itself
+    alike = next((p for p in bearing.pairs if (p.upper, p.lower) == named), None)
     if alike is None:
         words = "{grade} at both halves would not surely stay inside the limits"
-        return Sentence("{grade} would not surely stay inside the limits" if of.bush else words, grade=grade)
+        return Sentence("{grade} would not surely stay inside the limits" if whole else words, grade=grade)
     lacking = [
         part
         for part in shells.option(alike, of.target, of.two).parts
@@ -308,7 +310,7 @@ def why_unlike(
     ]
     mean_ = one(of.bench, alike.mean)
     words = "{grade} at both halves would give {mean} on average"
-    if of.bush:
+    if whole:
         words = "{grade} would give {mean} on average"
     elif alike.off(of.target) > pair.off(of.target):
         words = "{grade} at both halves would give {mean} on average, farther from the target"

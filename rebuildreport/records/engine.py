@@ -48,7 +48,9 @@ class CodeTable(Record):
     housing_bands: dict[str, Limit]
     journal_bands: dict[str, Limit]
     columns: Names
-    rows: dict[str, Stamped]
+    rows: dict[str, Stamped] = Field(
+        description="housing code: a grade for each journal code; S2/S3 where the halves differ"
+    )
 
 
 def _keys_of_kinds(schema: dict[str, Any]) -> None:

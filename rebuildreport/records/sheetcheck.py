@@ -377,4 +377,7 @@ def _codes(notes: Notes, where: Where, codes: CodeTable, feature: Feature) -> No
         notes.known(place, name, codes.housing_bands, "no housing code of this table", key=True)
         if len(grades) != len(codes.columns):
             notes.error(place, f"{len(grades)} grades for {len(codes.columns)} columns")
-        notes.all_known(place, grades, feature.grades, "no grade of these shells")
+        halves = [half for cell in grades for half in cell.split("/")]
+        notes.all_known(place, halves, feature.grades, "no grade of these shells")
+        if any(cell.count("/") > 1 for cell in grades):
+            notes.error(place, "a bearing has two halves", "one grade for both, or upper/lower as in S2/S3")

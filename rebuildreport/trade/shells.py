@@ -77,6 +77,18 @@ def grade_by_codes(
     return row[columns.index(journal)]
 
 
+def halves_of_cell(cell: str) -> tuple[str, str]:
+    """Grades of the upper and the lower half that a cell of a code table names: one for both, or S2/S3.
+
+    Source: common practice: some tables give the two halves a grade each.
+
+    >>> halves_of_cell("S2"), halves_of_cell("S2/S3")
+    (('S2', 'S2'), ('S2', 'S3'))
+    """
+    upper, _, lower = cell.partition("/")
+    return upper, lower or upper
+
+
 def codes_of(size: Measured, bands: Mapping[str, Band], guarded: bool = True) -> list[str]:
     """The codes whose band a size may lie in, the likeliest first; none where it lies in no band [mm].
 
@@ -126,11 +138,12 @@ def table_faults(
     faults = []
     for housing, grades in rows.items():
         for journal, grade in zip(columns, grades, strict=False):
-            if housing not in housings or journal not in journals or grade not in walls:
+            two = halves_of_cell(grade)
+            if housing not in housings or journal not in journals or not {*two} <= {*walls}:
                 continue
-            bore, pin, wall = housings[housing], journals[journal], walls[grade]
-            least = round(bore[0] - pin[1] - 2.0 * wall[1], 6)
-            most = round(bore[1] - pin[0] - 2.0 * wall[0], 6)
+            bore, pin, both = housings[housing], journals[journal], [walls[one] for one in two]
+            least = round(bore[0] - pin[1] - sum(high for _, high in both), 6)
+            most = round(bore[1] - pin[0] - sum(low for low, _ in both), 6)
             if not (inside(least, 0.0, limits) and inside(most, 0.0, limits)):
                 faults.append((housing, journal, least, most))
     return faults
@@ -153,9 +166,13 @@ def band_faults(bands: Mapping[str, Band]) -> list[tuple[str, str, float]]:
 
 
 def halves(
-    grades: Sequence[Grade], mix: Literal["adjacent", "any", "none"] = "none"
+    grades: Sequence[Grade],
+    mix: Literal["adjacent", "any", "none"] = "none",
+    cells: Sequence[str] = (),
 ) -> list[tuple[Grade, Grade]]:
     """The (upper, lower) halves that may be put together, equal ones first.
+
+    ``cells`` are those of the maker's code table: what it puts together may be.
 
     Source: common practice: unlike halves only where the maker allows it, and
     then of neighbouring grades.
@@ -170,6 +187,10 @@ def halves(
     for i, one in enumerate(by_wall):
         for other in by_wall[i + 1 : i + 1 + reach]:
             pairs += [(one, other), (other, one)]
+    known = {grade.name: grade for grade in grades}
+    for upper, lower in map(halves_of_cell, dict.fromkeys(cells)):
+        if upper in known and lower in known and (known[upper], known[lower]) not in pairs:
+            pairs.append((known[upper], known[lower]))
     return pairs
 
 

@@ -265,3 +265,29 @@ def test_wrong_codes_of_a_candidate(measured: TwinCam, head: str, said: str) -> 
     measured.round("crank-b", CRANK_B + rows, head=head)
     (problem,) = [one for one in load_shop(measured.shop).all_problems if said in one.message]
     assert problem.file.endswith("crank-b.yaml") and problem.line in (4, 5, 6)
+
+
+def test_a_code_table_may_give_the_two_halves_a_grade_each(tmp_path: Path) -> None:
+    """Housing 2 with journal A is S2/S3 in the table: M1 leaves 4.0140 without its walls, 0.029 with 3.985,
+    nearer to 0.030 than the 0.032 of S2/S2, and allowed although the sheet mixes nothing else (by hand)."""
+    bench = TwinCam(tmp_path, FREE)
+    bench.change("engines/drennick-q16-13.yaml", "    mix: adjacent", "    mix: none    #")
+    bench.change("engines/drennick-q16-13.yaml", "        2:     S2 S3 S4", "        2:     S2/S3 S3 S4")
+    bench.round("arrival", MAINS)
+    choice = mains(bench.assess())
+    found = places(choice)
+    assert (found["M1"].by_code, found["M1"].by_measurement, found["M1"].agree) == ("S2/S3", "S2/S3", True)
+    assert found["M1"].if_by_code == pytest.approx(0.029)
+    assert found["M1"].answer == "S2/S3" and "S2 upper with S3 lower at M1" in choice.answer
+    assert found["M2"].answer == "S3/S3"  # 0.031 by hand; the table's pair would be 0.034
+
+
+def test_worn_shells_of_a_code_with_two_grades_bound_the_clearance(tmp_path: Path) -> None:
+    """Not measured, S2/S3 were at most 1.9925 and 1.9955 thick: 52.009 − 3.988 − 47.996 is at least 0.025."""
+    bench = TwinCam(tmp_path, FREE)
+    bench.change("engines/drennick-q16-13.yaml", "        2:     S2 S3 S4", "        2:     S2/S3 S3 S4")
+    bench.round("arrival", MAINS)
+    least = next(
+        c for c in bench.assess().characteristics if c.key.startswith("main_clearance.smallest_clearance M1")
+    )
+    assert least.bound == "at least" and least.value == pytest.approx(0.025)

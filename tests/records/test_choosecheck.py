@@ -18,6 +18,8 @@ ROUND = "j1/measurements/arrival.yaml"
 # file, what stands there, what is put there instead, severity, words of message, words of suggestion
 CASES = [
     (ENGINE, "1: S1 S2", "1: S1 S7", "error", "'S7' is no grade of these shells", ""),
+    (ENGINE, "1: S1 S2", "1: S1 S2/S7", "error", "'S7' is no grade of these shells", ""),
+    (ENGINE, "1: S1 S2", "1: S1 S1/S2/S2", "error", "two halves", "S2/S3"),
     (ENGINE, "1: S1 S2", "1: S1", "error", "1 grades for 2 columns", ""),
     (STOCK, "rod_shells:", "journals:", "error", "'S1' is no grade of journals", ""),
     (STOCK, "buckets:", "shims:", "error", "'shims' is nothing that four chooses parts for", "buckets"),

@@ -87,6 +87,18 @@ def test_fitness_by_hand() -> None:
     assert tried(room, grade, grade, (0.020, 0.029)).fitness == "too large"
 
 
+def test_a_table_may_name_each_half() -> None:
+    """52.000 to 52.006 less 47.994 to 48.000 less S1 and S2 (1.9865 to 1.9925 in all, middle 3.979): by hand
+    4.000 − 3.982 = 0.018 at least, 4.012 − 3.976 = 0.036 at most.  The table's S1/S3 is no neighbour."""
+    walls = {"S1": (1.9865, 1.9895), "S2": (1.9895, 1.9925)}
+    tables = ({"1": ["S1/S2"]}, ["A"], {"1": (52.000, 52.006)}, {"A": (47.994, 48.000)}, walls)
+    assert table_faults(*tables, (0.018, 0.036)) == []
+    assert table_faults(*tables, (0.019, 0.036)) == [("1", "A", pytest.approx(0.018), pytest.approx(0.036))]
+    grades = [Grade(f"S{n}", n, n + 1) for n in (1, 2, 3)]
+    named = [f"{a.name}/{b.name}" for a, b in halves(grades, "none", ["S2", "S1/S3", "S1/S9"])]
+    assert named == ["S1/S1", "S2/S2", "S3/S3", "S1/S3"]
+
+
 def test_only_neighbours_are_mixed() -> None:
     grades = [Grade(f"S{n}", n, n + 1) for n in range(5)]
     assert len(halves(grades)) == 5
