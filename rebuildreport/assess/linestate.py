@@ -125,7 +125,26 @@ class LineStates:
             return line
         if group.withheld and not line.deviations:
             return replace(line, state="open", signed=group.done[-1])
+        if long := self._overlong(line.name):
+            line = replace(line, signed=group.done[-1])
+            if line.deviations:
+                return replace(line, state="done", state_text="accepted by " + ", ".join(line.deviations))
+            return replace(line, state="out of limits", state_text=f"{long} beyond its limit for length")
         return replace(line, state="done", signed=group.done[-1])
+
+    def _overlong(self, name: str) -> str:
+        """Bolts read beyond their limit that nothing has taken the place of and no deviation covers."""
+        bolts = self.engine.fasteners.get(name)
+        return " ".join(
+            dict.fromkeys(
+                one.position
+                for one in self.found
+                if bolts is not None
+                and one.feature == bolts.measure
+                and one.verdict == "beyond limit"
+                and one.key not in self.covered
+            )
+        )
 
     def _measure(self, line: BuildLine, step: BuildStep, built: set[str]) -> BuildLine:
         """Values read since the engine was apart; older ones tell of the engine as it came."""

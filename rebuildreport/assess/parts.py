@@ -14,6 +14,7 @@ from .characteristics import FILE_TO_FIT, feature_title, titled
 from .choice_model import Choice as Chosen
 from .model import Characteristic
 from .need import Need as Need
+from .need import bolts_renewed, counted_once, made_or_found, takes_its_place
 from .readings import Occasion, base_unit
 from .shellsets import STANDARD, ShellSets, no_set, no_such_size
 from .timeline import Timeline, sized
@@ -62,7 +63,8 @@ class PartsList:
         self._missing()
         for extra in self.job.work.parts if self.job.work else []:
             self._need(extra.part, extra.why, count=extra.quantity)
-        self._counted_once()
+        for note in counted_once(self.engine, self.needs.values()):
+            self._note(note)
         order = {part: index for index, part in enumerate(self.engine.parts)}
         return sorted(self.needs.values(), key=lambda need: order.get(need.part, len(order)))
 
@@ -70,10 +72,17 @@ class PartsList:
         """Whether a part of this list takes the place of what was measured there."""
         sheet = self.engine.features[feature]
         return any(
-            (need.part in sheet.replace_with and (position in need.positions or not need.positions))
+            (
+                need.part in takes_its_place(self.engine, feature)
+                and (position in need.positions or not need.positions)
+            )
             or (sheet.kind == "shells" and need.part in (*sheet.sets.values(), _open(feature)))
             for need in self.needs.values()
         )
+
+    def renewed(self, one: Characteristic) -> bool:
+        """Whether a part of this list takes the place of what this value was read on."""
+        return self.replaced(one.feature, one.position) and not self.timeline.after_the_work(self._day(one))
 
     def _need(
         self,
@@ -97,24 +106,6 @@ class PartsList:
         if ground and ground not in need.grounds:
             need.grounds.append(ground)
         return need
-
-    def _counted_once(self) -> None:
-        """One position, two features of a kind: the intake and the exhaust spring of C1 are two springs."""
-        for need in self.needs.values():
-            if need.each or need.whole or self.engine.parts.get(need.part) is None:
-                continue
-            if self.engine.parts[need.part].per == "engine":
-                continue
-            for position, features in need.places.items():
-                kinds = [self.engine.features[one].kind for one in features]
-                twice = [one for one in features if kinds.count(self.engine.features[one].kind) > 1]
-                if twice:
-                    titles = " and ".join(feature_title(self.engine, one).lower() for one in twice)
-                    name = self.engine.parts[need.part].name
-                    self._note(
-                        f"{name[:1].upper()}{name[1:]} {position}: wanted for {titles}, and counted once; "
-                        f"write 'per: each' at {need.part} in the engine's sheet if these are two"
-                    )
 
     def _always(self) -> None:
         for part, count in self.engine.always.items():
@@ -194,7 +185,8 @@ class PartsList:
         for one in self.found:
             sheet = self.engine.features[one.feature]
             own = one.position in (sheet.positions or [])
-            bought = sheet.replace_with or (sheet.kind == "shells" and sheet.sets)
+            new = takes_its_place(self.engine, one.feature)
+            bought = new or (sheet.kind == "shells" and sheet.sets)
             if one.verdict != "beyond limit" or not bought or not own:
                 continue
             if self._decided(one, "recondition", "reuse") or one.advice.startswith(FILE_TO_FIT):
@@ -211,7 +203,7 @@ class PartsList:
                     where.append(one.position)
             title = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
             words = one.position.replace("_", " ")
-            for part in sheet.replace_with:
+            for part in new:
                 self._part(part, title, [one.position], component=one.feature, where=words, ground=one.key)
             if sheet.kind == "shells" and sheet.sets:
                 self._set(one.feature, title, where=words, ground=one.key)
@@ -259,7 +251,9 @@ class PartsList:
             what = finding.title or Sentence("{where}: {seen}", where=place, seen=finding.seen[0])
             # no positions: all of the feature's, as in decisions
             positions = list(finding.positions or (sheet.positions or [] if sheet else []))
-            for part in finding.needs or (sheet.replace_with if sheet else []):
+            if finding.component in self.engine.fasteners and not finding.needs:
+                self._bolts(finding.component, what, positions, name)
+            for part in finding.needs or takes_its_place(self.engine, finding.component):
                 self._part(part, what, positions, component=finding.component, ground=name)
             if sheet is not None and sheet.sets and not set(finding.needs) & set(sheet.sets.values()):
                 self._set(finding.component, what, ground=name)
@@ -267,12 +261,14 @@ class PartsList:
     def _decisions(self) -> None:
         work = self.job.work
         for name, decision in (work.decisions if work else {}).items():
+            if decision.about in self.engine.fasteners and decision.do == "replace":
+                self._bolts(decision.about, decision.why, list(decision.positions), name)
             sheet = self.engine.features.get(decision.about)
             if sheet is None:
                 continue
             where = decision.positions or sheet.positions or []
             if decision.do == "replace":
-                for part in sheet.replace_with:
+                for part in takes_its_place(self.engine, decision.about):
                     self._part(part, decision.why, list(where), component=decision.about, ground=name)
                 if sheet.kind == "shells" and sheet.sets:
                     why, size = decision.why, decision.size or ""
@@ -291,21 +287,14 @@ class PartsList:
             if not self.sets.of_surface(decision.about) and (joined or sheet.undersizes):
                 self._lacking(joined or decision.about, [size])
 
+    def _bolts(self, group: str, why: str, positions: list[str], ground: str) -> None:
+        part, places, count = bolts_renewed(self.engine, group, positions)
+        if places or count:
+            self._need(part, why, positions=places, count=count, ground=ground)
+
     def _missing(self) -> None:
-        """A part that is not there is made or found, at a price that nobody knows yet."""
-        for one in self.job.teardown.missing if self.job.teardown else []:
-            if one.feature not in self.engine.features:
-                continue  # reported where it is written
-            spots = {(one.feature, position) for position in one.positions}
-            decided = self.job.work.decisions.values() if self.job.work else []
-            if any(spots & set(self.timeline.spots(d.about, d.positions)) for d in decided):
-                continue  # somebody has decided what is done: its price stands there
-            where = ", ".join(one.positions)
-            remedy = one.remedy or Sentence("one to be made, and its bore machined with it")
-            name = Sentence("{what}: {done}", what=f"{one.what} {where}", done=remedy)
-            title = amid(feature_title(self.engine, one.feature))
-            why = Sentence("missing: {what} cannot be measured", what=title)
-            self._need(f"missing {one.what} {where}", why, count=1, name=name)
+        for part, why, name in made_or_found(self.engine, self.job, self.timeline):
+            self._need(part, why, count=1, name=name)
 
     def _part(
         self,

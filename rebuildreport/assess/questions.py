@@ -91,7 +91,7 @@ def _beyond_and_standing(
         if one.verdict == "beyond limit"
         and one.stands
         and (work_done or not of_whole_engine(engine.features[one.feature]))
-        and not parts.replaced(one.feature, one.position)
+        and not parts.renewed(one)
         and not _covered(one, deviations)
     ]
 

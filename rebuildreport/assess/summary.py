@@ -47,7 +47,8 @@ def mark_standing(
             stands = not any(timeline.changed_since(link, one.position, day, work_done) for link in links)
             if of_whole_engine(feature) and timeline.apart_since(day):
                 stands = False
-            if stands and work_done and one.verdict == "beyond limit" and replaced(one.feature, one.position):
+            beyond = work_done and one.verdict == "beyond limit" and not timeline.after_the_work(day)
+            if stands and beyond and replaced(one.feature, one.position):
                 stands = False
         marked.append(one if one.stands == stands else replace(one, stands=stands))
     return marked

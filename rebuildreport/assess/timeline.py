@@ -117,6 +117,18 @@ class Timeline:
             for change in self._changes.get((feature, position), [])
         )
 
+    def after_the_work(self, day: date) -> bool:
+        """Whether a reading of this day is of what went into the engine: no part that was bought ends it.
+
+        It was taken when everything had been decided, or when the engine was already going together.
+        """
+        work, built = self.job.work, self.job.assembly
+        decided = [one.date for one in work.decisions.values() if one.do != "reuse"] if work else []
+        if decided:
+            return day > max(decided)
+        signed = [one.date for one in built.tightened] if built else []
+        return bool(signed) and day >= min(signed)
+
     def apart_since(self, day: date) -> bool:
         """Whether the engine was taken apart after a reading of the whole of it, or work decided on it since.
 

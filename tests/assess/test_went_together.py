@@ -1,0 +1,107 @@
+"""What was read as the engine went together is what went into it: no part on the list makes it good.
+
+Common practice throughout: an overlong bolt is replaced; a part of a parts list is not yet a part fitted.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess.model import Assessment
+
+from .bench import Bench
+from .test_build import ALONE, FEATURES, REST, TEARDOWN, lines
+
+WASHERS = "  replace_with: TW\n  source: manual page 1"
+LENGTHS = (
+    "bolt_length:\n  columns: length\n  rows:\n    B1: 100.1\n    B2: {}\n    B3: 100.2\n    B4: 100.1\n"
+)
+
+
+def began(folder: Path, features: str = FEATURES) -> Bench:
+    one = Bench(folder, features, rest=REST + "  TW:\n    name: thrust washer\n    price: 3.00\n")
+    one.write("teardown.yaml", TEARDOWN)
+    one.round(
+        "arrival",
+        "2026-03-03",
+        LENGTHS.format("101.2") + "float:\n  columns: end_float\n  rows:\n    crank: 0.45\n",
+    )
+    return one
+
+
+def tightened(bench: Bench, day: str = "2026-03-10") -> None:
+    bench.write("assembly.yaml", f"tightened:\n  - fasteners: main_bolts\n    by: me\n    date: {day}\n")
+
+
+def bought(of: Assessment) -> dict[str, int]:
+    return {line.number: int(line.quantity) for line in of.cost.lines if line.number}
+
+
+def standing(of: Assessment, feature: str, position: str) -> list[str]:
+    return [
+        c.verdict for c in of.characteristics if c.stands and (c.feature, c.position) == (feature, position)
+    ]
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return began(tmp_path, FEATURES.replace("  source: manual page 1", WASHERS))
+
+
+def test_a_part_on_the_list_ends_what_was_read_before_the_work(bench: Bench) -> None:
+    tightened(bench)
+    assert standing(bench.assess(), "float", "crank") == ["not measured"]
+
+
+def test_a_reading_at_assembly_stands_though_its_part_was_bought(bench: Bench) -> None:
+    tightened(bench)
+    bench.round("at-assembly", "2026-03-10", "float:\n  columns: end_float\n  rows:\n    crank: 0.42\n")
+    found = bench.assess()
+    assert standing(found, "float", "crank") == ["beyond limit"]
+    assert lines(found)["measure float"].state == "out of limits"
+    assert any("End float" in text or "Float" in text for text in found.to_decide), found.to_decide
+
+
+def test_a_reading_after_the_last_decision_stands_too(bench: Bench) -> None:
+    decision = "  W1:\n    about: float\n    do: replace\n    why: worn\n    by: me\n    date: 2026-03-05\n"
+    bench.write("work.yaml", f"decisions:\n{decision}")
+    bench.round("fitting", "2026-03-08", "float:\n  columns: end_float\n  rows:\n    crank: 0.42\n")
+    tightened(bench, "2026-03-12")
+    assert standing(bench.assess(), "float", "crank") == ["beyond limit"]
+
+
+def test_an_overlong_bolt_is_bought_where_only_its_group_names_the_part(tmp_path: Path) -> None:
+    plain = FEATURES.replace("  replace_with: MB\n", "")
+    assert bought(began(tmp_path, plain).assess())["MB"] == 1
+
+
+@pytest.mark.parametrize("about", ["bolt_length", "main_bolts"])
+def test_a_group_that_is_to_be_renewed_is_bought_whole_and_once(tmp_path: Path, about: str) -> None:
+    bench = began(tmp_path, FEATURES.replace("  replace_with: MB\n", ""))
+    why = f"    about: {about}\n    do: replace\n    why: pulled unevenly\n"
+    bench.write("work.yaml", f"decisions:\n  W1:\n{why}    by: me\n    date: 2026-03-05\n")
+    assert bought(bench.assess())["MB"] == 4
+
+
+def test_bolts_used_once_are_bought_once_though_a_finding_wants_them_too(tmp_path: Path) -> None:
+    bench = began(tmp_path)
+    finding = "  F1:\n    component: head_bolts\n    seen: pulled unevenly\n    disposition: replace\n"
+    bench.write("findings.yaml", f"findings:\n{finding}")
+    assert bought(bench.assess())["HB"] == 10
+
+
+def test_a_group_with_an_overlong_bolt_in_it_is_not_done(tmp_path: Path) -> None:
+    bench = began(tmp_path)
+    tightened(bench)
+    bench.round("at-assembly", "2026-03-10", LENGTHS.format("101.3"))
+    line = lines(bench.assess())["tighten main_bolts"]
+    assert (line.state, line.state_text) == ("out of limits", "B2 beyond its limit for length")
+    deviation = (
+        "deviations:\n  B1:\n    about: main_bolts\n    what: B2 used again\n    why: none to be had\n"
+        "    signed: you\n    date: 2026-03-10\n"
+    )
+    bench.write("assembly.yaml", f"tightened:\n  - fasteners: main_bolts\n{ALONE}{deviation}")
+    line = lines(bench.assess())["tighten main_bolts"]
+    assert (line.state, line.state_text) == ("done", "accepted by B1")
