@@ -222,7 +222,7 @@ def _decisions(job: JobFolder) -> dict[str, dict[str, Any]]:
             "positions": list(one.positions),
             "do": one.do,
             "size": one.size or (str(one.remove) if one.remove else ""),
-            "fit": " ".join(f"{where} {what}" for where, what in one.fit.items()),
+            "fit": ", ".join(f"{where} {'/'.join(what)}" for where, what in one.fit.items()),
             "why": one.why,
             "by": one.by,
             "date": one.date.isoformat(),

@@ -85,7 +85,7 @@ def _also(before: Facts, now: Facts) -> Iterable[str]:
     ]
     other += [Sentence(BESIDE[name]) for name in BESIDE if before.get(name) != now[name]]
     if other:
-        yield Sentence("Also changed: {what}.", what=Several(other))
+        yield Sentence("Also changed: {what}.", what=Several(other, "; "))
 
 
 # ---------------------------------------------------------------------------------- measurements
@@ -175,26 +175,38 @@ def _how(name: str, text: str | None) -> object:
 
 
 def _verdicts(before: Facts, now: Facts) -> Iterable[str]:
+    """Verdicts that turned; what is measured for the first time and in order is drawn together."""
     turned: dict[Sentence, list[str]] = {}
+    fresh: dict[str, None] = {}
     was = before.get("verdicts", {})
     for key, verdict in now["verdicts"].items():
-        if key in was and was[key] != verdict:
-            feature, name, position, place = key.split("|")
-            said = Sentence(
-                "{feature}, {name}: {before}, now {now}",
-                feature=title_of(before, now, "features", feature),
-                name=Sentence(name.replace("_", " ")),
-                before=Sentence(was[key]),
-                now=Sentence(verdict),
-            )
-            where = as_typed(position)
-            if place:
-                where = Sentence("{position} on {round}", position=where, round=_named(place))
-            turned.setdefault(said, []).append(where)
+        feature, name, position, place = key.split("|")
+        old = was.get(key) or ("" if place else "not measured")
+        if old in ("", verdict):
+            continue
+        title = title_of(before, now, "features", feature)
+        if old == "not measured" and verdict not in ("beyond limit", "too close to call"):
+            fresh[title] = None
+            continue
+        said = Sentence(
+            "{feature}, {name}: {before}, now {now}",
+            feature=title,
+            name=Sentence(name.replace("_", " ")),
+            before=Sentence(old),
+            now=Sentence(verdict),
+        )
+        where = as_typed(position)
+        if place:
+            where = Sentence("{position} on {round}", position=where, round=_named(place))
+        turned.setdefault(said, []).append(where)
     for words, positions in list(turned.items())[: 2 * MOST]:
         yield Sentence("{what} ({places}).", what=words, places=Several(positions))
     if len(turned) > 2 * MOST:
         yield Sentence("And {count} more verdicts.", count=len(turned) - 2 * MOST)
+    if fresh:
+        yield Sentence(
+            "Measured now, and not beyond a limit: {what}.", what=listed(list(fresh), most=2 * MOST)
+        )
 
 
 def _limits(before: Facts, now: Facts) -> Iterable[str]:

@@ -49,11 +49,19 @@ def public(one: Assessment) -> Assessment:
     )
     photos = tuple(photo for photo in one.photos if photo.public)
     names = {photo.name for photo in photos}
+    shown = {line.line for line in cost.lines}
     return replace(
         one,
         cost=cost,
         photos=photos,
-        findings=tuple(replace(f, photos=tuple(p for p in f.photos if p in names)) for f in one.findings),
+        findings=tuple(
+            replace(
+                f,
+                photos=tuple(p for p in f.photos if p in names),
+                price_lines=tuple(number for number in f.price_lines if number in shown),
+            )
+            for f in one.findings
+        ),
         arrival=tuple(fact for fact in one.arrival if fact.label not in _PRIVATE_FACTS),
         needs_from_customer=(),
         to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),

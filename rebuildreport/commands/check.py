@@ -121,14 +121,16 @@ def _since_approved(one: Assessment) -> Iterable[str]:
     if against is None or (not against.changes and not against.days_later):
         return
     when = against.approval.date.isoformat()
-    yield f"  since the approval of {when}: {len(against.changes) or 'no'} lines differ"
+    many = len(against.changes)
+    differ = "one line differs" if many == 1 else f"{many or 'no'} lines differ"
+    yield f"  since the approval of {when}: {differ}"
     for change in against.changes:
         gap = "no price" if change.difference is None else f"{change.difference:+}"
         why = f", {change.why}" if change.why else ", no reason written"
         yield f"    {change.kind}: {change.name} {gap}{why}"
     if against.days_later:
-        later = f"{abs(against.days_later)} days {'later' if against.days_later > 0 else 'earlier'}"
-        yield f"    ready {later} than promised"
+        days = "one day" if abs(against.days_later) == 1 else f"{abs(against.days_later)} days"
+        yield f"    ready {days} {'later' if against.days_later > 0 else 'earlier'} than promised"
 
 
 def _block(title: str, lines: Iterable[str]) -> Iterable[str]:

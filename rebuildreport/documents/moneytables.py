@@ -8,10 +8,10 @@ from decimal import Decimal
 from ..assess.model import Assessment, Characteristic
 from ..assess.prices import Against, CoreDeposit, Cost, Option
 from ..quantities.dataclass import dataclass
-from .language import Language
+from .language import NBSP, Language
 from .places import anchor
-from .scales import limit_text
-from .words import capital, place, stop, value
+from .scales import limit_text, unit_of
+from .words import capital, place, stop, unit_text, value
 
 Column = tuple[str, str]
 
@@ -129,12 +129,11 @@ def _effects(against: Against, cost: Cost, say: Language) -> Iterable[str]:
         over = say.money(against.over_by, cost.currency, cost.digits)
         yield say("It is {over} above the approval. Work stops until there is a new one.", over=over)
     if against.days_later:
-        words = (
-            "Ready {days} days later than promised."
-            if against.days_later > 0
-            else "Ready {days} days earlier."
-        )
-        yield say(words, days=abs(against.days_later))
+        later, days = against.days_later > 0, abs(against.days_later)
+        words = "Ready {days} days later than promised." if later else "Ready {days} days earlier."
+        if days == 1:
+            words = "Ready one day later than promised." if later else "Ready one day earlier."
+        yield say(words, days=days)
     for one in against.reasons:
         said = [stop(capital(one.cause)), stop(capital(one.date_effect)) if one.date_effect else ""]
         if one.alternatives:
@@ -192,7 +191,8 @@ def _measured(one: Assessment, say: Language) -> Iterable[tuple[str, str, str, l
             for c in ones
             if (printed := value(c, one.system)) is not None
         )
-        limit = limit_text(first, one.system)
+        limit, unit = limit_text(first, one.system), unit_text(unit_of(first, one.system))
+        limit = limit if not limit or limit.endswith(unit) else f"{limit}{NBSP}{unit}"
         why = ", ".join(part for part in (say(first.verdict), limit) if part)
         lines = [str(li.line) for li in one.cost.lines if {c.key for c in ones} & {*li.values}]
         names = [feature.title, feature.characteristics.get(first.name, "")] if feature else [first.feature]

@@ -143,8 +143,11 @@ def _amounts(record: BaseModel, where: Where) -> Iterator[tuple[Where, Decimal]]
 def _record(notes: Notes, record: Job, job: JobFolder) -> None:
     issued = {str(one.number) for one in job.issued.issues} | {str(one.issue) for one in record.issued}
     for i, one in enumerate(record.approvals):
-        if one.issue is not None:
+        if one.issue is not None and issued:
             notes.known(("approvals", i, "issue"), str(one.issue), issued, "no issue of this job")
+        elif one.issue is not None:  # the register is not there, as in a copy without it: no sum is wrong
+            words = f"issue {one.issue} is not on file: what was approved cannot be compared line by line"
+            notes.warn(("approvals", i, "issue"), words, "get issued/ back from the history")
         if one.limit <= 0:
             notes.error(("approvals", i, "limit"), "an approval of nothing: who says no is 'declined:'")
     last = record.delivered

@@ -277,7 +277,8 @@ def test_money_survives_being_written_and_read_back(bench: Bench) -> None:
         (
             "job.yaml",
             "title: t\nengine: n-4\nopened: 2026-03-01\narrival:\n  complaint: c\napprovals:\n"
-            "  - date: 2026-03-02\n    by: c\n    how: h\n    limit: 5.00\n    issue: 4\n",
+            "  - date: 2026-03-02\n    by: c\n    how: h\n    limit: 5.00\n    issue: 4\n"
+            "issued:\n  - issue: 1\n    document: estimate\n    date: 2026-03-02\n",
             "'4' is no issue of this job",
         ),
         (
@@ -292,6 +293,17 @@ def test_slips_in_money_are_told(bench: Bench, name: str, text: str, said: str) 
     bench.write(name, text)
     problems = load_shop(bench.shop).all_problems
     assert any(said in one.message and one.severity == "error" for one in problems), problems
+
+
+def test_an_approved_issue_without_its_register_is_no_error(bench: Bench) -> None:
+    """A job copied without issued/ is still worked out: what cannot be compared is told."""
+    approval = "  - date: 2026-03-02\n    by: c\n    how: h\n    limit: 5.00\n    issue: 4\n"
+    text = f"title: t\nengine: n-4\nopened: 2026-03-01\narrival:\n  complaint: c\napprovals:\n{approval}"
+    bench.write("job.yaml", text)
+    found = [one for one in load_shop(bench.shop).all_problems if "issue 4 is not on file" in one.message]
+    assert [one.severity for one in found] == ["warning"]
+    against = bench.assess().cost.against
+    assert against is not None and against.issue is None and against.changes == ()
 
 
 def test_unknown_currency_and_sets_that_hold_themselves(bench: Bench) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -16,8 +17,15 @@ SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     copy = tmp_path / "shop"
-    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns(".schemas"))
+    unissued(copy)
     return copy
+
+
+def unissued(copy: Path) -> None:
+    """The demo without what it has issued: most tests begin at issue 1."""
+    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns(".schemas", "issued"))
+    path = copy / FOUR / "job.yaml"
+    path.write_text(re.sub(r"\n    issue: [^\n]*", "", path.read_text("utf-8")), "utf-8")
 
 
 BEGUN = """\
@@ -55,7 +63,7 @@ def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("published") / "out"
     # from a copy, as the tests' own shops are: the demo itself lies in a repository, whose commit is printed
     copy = folder.parent / "shop"
-    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns(".schemas"))
+    unissued(copy)
     assert quick(copy, folder).exit_status == 0
     return folder
 
