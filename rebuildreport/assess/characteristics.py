@@ -270,8 +270,7 @@ class Workings:
         if key not in self._limits:
             self._limits[key] = limits_for(self.engine, feature, trait, unit, size, wall_step)
         limits = self._limits[key]
-        value_raw = raw.get((item.position, item.name))
-        said = opinion(item, trait, limits, again, self.shop, value_raw)
+        said = opinion(item, trait, limits, again, self.shop, raw.get((item.position, item.name)))
         note = item.note
         told = not again and said.verdict in ("as new", "beyond limit")
         if not kind.judged and trait.limit not in feature.wear and not told:
@@ -311,12 +310,13 @@ class Workings:
                 bound=item.bound,
                 basis=item.basis,
                 decimals=self._decimals(measured, one, item, trait),
-                raw=value_raw,
+                raw=raw.get((item.position, item.name)),
                 again=again,
                 note=note,
                 fitness=fitness(one, trait, limits) if one.feature == name else "",
                 planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
                 grid=item.grid,
+                wheel=item.wheel,
                 file=one.file,
                 line=one.lines.get(item.position, 0),
             )

@@ -15,6 +15,7 @@ from typing import Literal
 
 from ..quantities.dataclass import dataclass
 from ..records.problems import Problem
+from ..trade.crank import Wheel
 from .built import Bench, Dismantling
 from .choice_model import Choice, Order, Tried
 from .enginefacts import EngineFacts
@@ -82,6 +83,7 @@ class Characteristic:
     fitness: str = ""  # said where the instrument is too coarse for the tolerance
     planes: dict[str, Ends] = field(default_factory=dict)  # plane: smallest, largest
     grid: tuple[tuple[float, float, float], ...] = ()  # contour of a face: x, y, height over its middle
+    wheel: Wheel | None = None  # what was read round it, where it was turned under an indicator
     file: str = ""
     line: int = 0
     again: bool = True  # a surface used again as it is; False: machined or new

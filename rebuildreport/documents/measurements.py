@@ -18,6 +18,7 @@ from .places import anchor
 from .plan import decks, plan
 from .scales import NARROW, WIDE, limit_text, same_limits, scales, unit_of
 from .strips import Panel, Profile, profile, profiles, strip
+from .turned import caption, wheels
 from .words import SEVERITY, capital, figure, joined, other, place, severity, stop, value, worst
 from .words import places as runs_of
 
@@ -77,6 +78,7 @@ def measurements(one: Assessment) -> Measurements:
         first, now = one.find(row.first), one.find(row.now)
         if any(c is not None and c.verdict in SEVERITY[:2] for c in (first, now)):
             drawn += _row(one, row, first, now, shown)
+            drawn += _wheels(one, row, {item.anchor for item in drawn})
         elif first is not None or now is not None:
             fine.append(_amid(row.title))
     plans = _plans(one)
@@ -163,6 +165,23 @@ def _row(
             if moved:
                 title = say("{title}, on arrival" if i == 0 else "{title}, now", title=row_title)
             out.append(_strip(one, feature, name if not out else f"{name}-now", title, unit, part))
+    return out
+
+
+def _wheels(one: Assessment, row: Row, there: set[str]) -> list[Measured]:
+    """A shaft that was turned under an indicator, on arrival and now, each of its places round the clock."""
+    out: list[Measured] = []
+    title = next((told(f.title) for f in one.features if f.name == row.feature), "")
+    ends = [c for c in (one.find(row.first), one.find(row.now)) if c is not None]
+    for name in dict.fromkeys(c.round for c in ends):
+        ones = [c for c in one.characteristics if (c.feature, c.round) == (row.feature, name)]
+        titled = title
+        if len({c.round for c in ends}) > 1:
+            titled = say("{title}, on arrival" if name == ends[0].round else "{title}, now", title=title)
+        drawn, spot = wheels(ones, one.system, titled), anchor(f"m-{row.feature}-turned-{name}")
+        if drawn and spot not in there:
+            unit = unit_of(ones[0], one.system)
+            out.append(Measured(spot, titled, unit, caption(), drawn[:1], drawn[1:]))
     return out
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ..quantities import show
 from ..quantities.dataclass import dataclass
 from .drawings import Drawing, Sheet
+from .language import say, show
 from .words import System
 
 
@@ -113,9 +113,10 @@ def _bar(sheet: Sheet, scale: float, most: float, unit: str, decimals: int, syst
 def _said(one: Turned, unit: str, decimals: int, system: System) -> str:
     values = [v for _, v in one.readings]
     low, high = (show(v, unit, decimals, system) for v in (min(values), max(values)))
-    text = f"{one.position}: readings from {low.text} to {high.text} {high.unit_text}"
+    known = {"place": one.position, "low": low.text, "high": f"{high.text} {high.unit_text}"}
     if one.centre is None:
-        return text
+        return say("{place}: readings from {low} to {high}", **known)
     off = show(math.hypot(*one.centre), unit, decimals, system)
     angle = round(math.degrees(math.atan2(one.centre[1], one.centre[0]))) % 360
-    return f"{text}, centre off by {off.text} {off.unit_text} towards {angle} degrees"
+    words = "{place}: readings from {low} to {high}, centre off by {off} towards {angle} degrees"
+    return say(words, **known, off=f"{off.text} {off.unit_text}", angle=str(angle))

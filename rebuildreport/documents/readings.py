@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from ..assess.model import Assessment, Characteristic, Feature, ReadingTable
 from ..quantities import place_of, units
-from . import doubted
+from . import doubted, turned
 from .answers import verdict
 from .language import say, show, spoken, told
 from .measurements import overall
@@ -97,6 +97,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     under += [table.state, table.temperature and say("at {what}", what=spoken().figures(table.temperature))]
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
     rows, once = _said_once(_rows(one, places, doubted.marked(table), len(table.columns), names, ones))
+    drawn = turned.wheels(ones, one.system, title, turned.WHOLE)
     return Table(
         anchor=anchor(f"table-{table.round}-{table.name}"),
         title=f"{title}, {_units(table.unit, one.system)}. {when}",
@@ -104,9 +105,16 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
         typed=tuple(say(column.replace("_", " ")) for column in table.columns),
         worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
         rows=rows,
-        notes=(*doubted.notes(table), *_notes(one, feature, ones), *once),
+        notes=(
+            *doubted.notes(table),
+            *_notes(one, feature, ones),
+            *once,
+            *([turned.caption()] if drawn else []),
+        ),
         dense=len(table.columns) + len(names) > 7,
         judged=bool(ones),
+        wide=drawn[:1],
+        narrow=drawn[1:],
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..quantities.dataclass import dataclass
 from .answers import Verdict
+from .drawings import Drawing
 
 SLIM, LONG = 3, 15  # columns that leave room for the other half beside, and rows that are worth it
 
@@ -45,6 +46,8 @@ class Table:
     notes: tuple[str, ...]
     dense: bool
     judged: bool
+    wide: tuple[Drawing, ...] = ()  # a drawing of its readings, for print ...
+    narrow: tuple[Drawing, ...] = ()  # ... and for phones
 
     @property
     def lines(self) -> tuple[tuple[TableRow | None, ...], ...]:
@@ -91,7 +94,7 @@ class Table:
     @property
     def across(self) -> int:
         """How many tables as narrow and short as this one stand in a line: 1 to 3."""
-        if not self.rows or not self.keep:
+        if not self.rows or not self.keep or self.wide:
             return 1
         columns = zip(*((*row.typed, *(cell.text for cell in row.worked)) for row in self.rows), strict=True)
         wide = 3 * self.judged

@@ -16,6 +16,14 @@ from .metrology import Measured, combine
 
 
 @dataclass(frozen=True, slots=True)
+class Wheel:
+    """What the indicator showed round a journal, and where its centre lies, for a drawing [degrees, mm]."""
+
+    readings: tuple[tuple[float, float], ...]  # angle, reading
+    centre: tuple[float, float]  # off the axis of turning, towards 0 and towards 90 degrees
+
+
+@dataclass(frozen=True, slots=True)
 class Turned:
     """One journal turned under an indicator [mm]."""
 

@@ -8,6 +8,7 @@ import pytest
 
 from rebuildreport.assess import Assessment, from_json, to_json
 from rebuildreport.assess.model import Characteristic
+from rebuildreport.documents.measurements import measurements
 from rebuildreport.records import load_shop
 from rebuildreport.trade.kinds import KINDS
 
@@ -560,6 +561,18 @@ def test_bend_and_out_of_round_are_told_apart(whole: Assessment) -> None:
     assert bend.value == pytest.approx(0.030, abs=0.0005)
     assert shape.value == pytest.approx(0.040, abs=0.001)
     assert "towards 0°" in bend.note or "towards 360°" in bend.note
+
+
+def test_a_bent_shaft_is_drawn_where_it_is_not_in_order(whole: Assessment) -> None:
+    """Its place, and the way in which its centre lies: 0.030 towards 0 degrees, as the readings were made."""
+    one = found(whole, "runout.runout M2")
+    assert one.wheel is not None and len(one.wheel.readings) == 8
+    assert one.wheel.centre == pytest.approx((0.030, 0.0), abs=0.0005)
+    again = from_json(to_json(whole)).find(one.key)
+    assert again is not None and again.wheel == one.wheel
+    drawn = {item.anchor: item.wide[0].label for item in measurements(whole).drawn}
+    assert "M2: readings from 0.479 to 0.550 mm, centre off by 0.030 mm" in drawn["m-runout-turned-arrival"]
+    assert found(whole, "cam_runout.runout cam").wheel is None  # a lone runout says nothing of where
 
 
 def test_a_grid_has_its_contour(whole: Assessment) -> None:

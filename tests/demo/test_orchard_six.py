@@ -268,6 +268,22 @@ def test_parts_and_money_to_the_cent(guarded: Assessment) -> None:
     assert cost.total - cost.first_estimate == Decimal(wanted["rise_over_first"])
 
 
+def test_the_crank_in_its_blocks_is_drawn_place_by_place(guarded: Assessment) -> None:
+    """M4's centre by the first harmonic of its eight readings (numpy's Fourier transform)."""
+    numpy = pytest.importorskip("numpy")
+    typed = (0.102, 0.088, 0.080, 0.106, 0.128, 0.114, 0.092, 0.094)  # arrival.yaml, every 45 degrees
+    first = 2.0 / 8.0 * numpy.fft.fft(typed)[1].conjugate()
+    wheel = one(guarded, "crank_runout.runout M4 @arrival").wheel
+    assert wheel is not None and [value for _, value in wheel.readings] == list(typed)
+    assert wheel.centre == pytest.approx((first.real, first.imag), abs=1e-12)
+    off, towards = abs(first), math.degrees(math.atan2(first.imag, first.real)) % 360
+    page = report_html(guarded, {})
+    words = f"M4: readings from 0.080 to 0.128 mm, centre off by {off:.3f} mm towards {towards:.0f} degrees"
+    assert words in page
+    # crank on arrival and after grinding, cam on arrival: wide and narrow, each with its own title
+    assert page.count("its fitted circle thin") == 3
+
+
 def test_displacement(guarded: Assessment) -> None:
     assert guarded.engine.displacement == pytest.approx(float(OUT["displacement_cc"]), abs=0.5)
 

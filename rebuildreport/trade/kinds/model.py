@@ -9,6 +9,7 @@ from typing import Literal
 from ...quantities import Several, as_typed
 from ...quantities.dataclass import dataclass
 from ..bearings import Walls
+from ..crank import Wheel
 from ..metrology import Measured
 from ..verdict import Bound
 
@@ -65,6 +66,7 @@ class Computed:
     planes: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     uses: tuple[str, ...] = ()  # positions it rests on, where not its own alone
     grid: tuple[tuple[float, float, float], ...] = ()  # x, y, height over the middle of its zone [mm]
+    wheel: Wheel | None = None  # of what was turned under an indicator
     filing: float = 0.0  # what is to be filed off before it fits
 
 

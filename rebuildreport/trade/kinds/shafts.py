@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from itertools import pairwise
 
 from ...quantities import Figure, Sentence, Several, as_typed
@@ -45,10 +46,15 @@ def _runout(inputs: Inputs) -> list[Computed]:
         missing = inputs.missing(position)
         note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
         more: Bound = "at least" if missing else "equal"
-        found.append(Computed(position, "runout", one.runout, more, note=note))
+        found.append(Computed(position, "runout", one.runout, more, note=note, wheel=_wheel(dial, one)))
         if one.out_of_round is not None:
             found.append(Computed(position, "out_of_round", one.out_of_round, more, note=note))
     return found + _bend(inputs, turned)
+
+
+def _wheel(dial: Mapping[float, Measured], one: crank.Turned) -> crank.Wheel:
+    readings = tuple((angle, value.value) for angle, value in dial.items())
+    return crank.Wheel(readings, (one.across.value, one.up.value))
 
 
 def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
