@@ -277,7 +277,7 @@ def test_the_crank_in_its_blocks_is_drawn_place_by_place(guarded: Assessment) ->
     assert wheel is not None and [value for _, value in wheel.readings] == list(typed)
     assert wheel.centre == pytest.approx((first.real, first.imag), abs=1e-12)
     off, towards = abs(first), math.degrees(math.atan2(first.imag, first.real)) % 360
-    page = report_html(guarded, {})
+    page = report_html(guarded, {}).replace("\u00a0", " ")
     words = f"M4: readings from 0.080 to 0.128 mm, centre off by {off:.3f} mm towards {towards:.0f} degrees"
     assert words in page
     # crank on arrival and after grinding, cam on arrival: wide and narrow, each with its own title
