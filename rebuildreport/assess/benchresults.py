@@ -7,7 +7,8 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from .built import Bench, BuildLine, Fastening, MarkLine, Signed, StageLine
+from .bolts import Fastening, Signed, StageLine
+from .built import Bench, BuildLine, MarkLine
 
 DIGITS = 9
 
@@ -166,7 +167,7 @@ def _fastening(one: Fastening) -> FasteningForm:
         stages=[_stage(stage) for stage in one.stages],
         order=[place.number for place in one.places],
         stretches={stretch.place: round(stretch.value, DIGITS) for stretch in one.stretches},
-        notes=list(one.notes),
+        notes=[*one.notes, *one.doubts],
     )
 
 

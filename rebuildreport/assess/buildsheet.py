@@ -16,7 +16,8 @@ from ..records.plan import CLOSING, STAND_IN, BuildStep
 from ..records.plan import BuildPage as PagePlan
 from ..trade.access import came_off
 from ..trade.kinds import KINDS
-from .built import Build, BuildLine, BuildPage, Departure, MarkLine, Signed
+from .bolts import Signed
+from .built import Build, BuildLine, BuildPage, Departure, MarkLine
 from .cautions import FIRST, caution, cautions_for
 from .choice_model import Choice
 from .chosen import Choosing

@@ -10,100 +10,10 @@ from dataclasses import field
 from typing import Literal
 
 from ..quantities.dataclass import dataclass
+from .bolts import Fastening, Signed
 
 Ends = tuple[float | None, float | None]
 State = Literal["done", "out of limits", "not signed", "open"]
-
-
-@dataclass(frozen=True, slots=True)
-class Signed:
-    by: str
-    witness: str = ""
-    date: dt.date | None = None
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Preload:
-    """Force of one bolt after a stage [N], and what it comes to."""
-
-    low: float
-    expected: float
-    high: float
-    share_of_proof: float
-    method: Literal["torque", "angle", "yield", "stretch"]
-    stretch: float | None = None  # mm, tightened less free length
-    lasting: float = 0.0  # mm of it that stay
-
-
-@dataclass(frozen=True, slots=True)
-class StageLine:
-    """One stage as the sheet has it: never rewritten."""
-
-    number: int
-    kind: Literal["torque", "angle", "stretch"]
-    text: str  # as typed, "120 N·m"
-    value: float
-    unit: str
-    decimals: int
-    source: str
-    note: str = ""
-    withheld: str = ""  # why nothing is printed: two units that disagree
-    preload: Preload | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class BoltPlace:
-    across: float
-    along: float
-    number: int  # in the order of tightening, 1 first
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Stretch as measured on one bolt, beside what the last stage should make [mm]."""
-
-    place: str
-    value: float
-    expected: float | None
-    share: float | None  # measured over expected
-
-
-@dataclass(frozen=True, slots=True)
-class Fastening:
-    """One group of bolts: the maker's stages, and what they come to."""
-
-    name: str
-    title: str
-    part: str
-    part_name: str
-    quantity: int
-    reuse: Literal["always", "never", "by_measure"]
-    buy: int  # new ones on the parts list
-    thread: str
-    strength: str
-    length: float | None
-    lubricant: str
-    sealant: str
-    washer: str
-    order: str
-    order_from: str  # "the maker's sequence", "the pattern", "" where it cannot be drawn
-    source: str
-    stages: tuple[StageLine, ...]
-    places: tuple[BoltPlace, ...] = ()
-    circle: bool = False
-    proof_load: float | None = None
-    yield_load: float | None = None
-    nut_factor: float | None = None
-    sources: tuple[str, ...] = ()  # of torque factor and scatter
-    notes: tuple[str, ...] = ()
-    stretches: tuple[Stretch, ...] = ()
-    done: tuple[Signed, ...] = ()
-
-    @property
-    def withheld(self) -> tuple[str, ...]:
-        """Stages that are not printed, each with its reason."""
-        return tuple(f"stage {one.number}: {one.withheld}" for one in self.stages if one.withheld)
 
 
 @dataclass(frozen=True, slots=True)

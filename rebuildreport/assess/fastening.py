@@ -6,13 +6,13 @@ from collections.abc import Mapping
 
 from ..quantities import Quantity, Sentence
 from ..records import JobFolder
+from ..records.bolts import REUSED, UNIT, bolt_of, reused_at_yield, stage_doubts, typed
 from ..records.engine import Engine
-from ..records.plan import Fastener, Stage
-from ..records.plancheck import disagreement, settled
+from ..records.plan import Fastener
+from ..records.plancheck import disagreement
 from ..trade import fasteners as trade
-from ..trade.order import OrderError, layout, order, typed
-from ..trade.threads import ThreadError, strength, thread
-from .built import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
+from ..trade import order as patterns
+from .bolts import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
 from .judging import source_text
 
 YIELD = (
@@ -37,9 +37,11 @@ def _fastening(
     last = next((one.preload for one in reversed(stages) if one.preload), None)
     done = [one for one in (job.assembly.tightened if job.assembly else []) if one.fasteners == name]
     stretches = [_stretch(place, value, last) for one in done for place, value in one.stretch.items()]
-    if any(one.preload and one.preload.method == "yield" for one in stages):
+    doubts = [stage.doubted for stage in stages if stage.doubt]
+    if reused_at_yield(group):
+        doubts.append(REUSED)
+    elif _on_purpose(group, stages):
         notes.append(YIELD)
-    notes += _too_much(bolt, stages)
     notes += _odd_stretch(stretches)
     sources = []
     if bolt is not None:
@@ -72,61 +74,28 @@ def _fastening(
         nut_factor=bolt.nut_factor if bolt else None,
         sources=tuple(sources),
         notes=tuple(notes),
+        doubts=tuple(doubts),
         stretches=tuple(stretches),
         done=tuple(Signed(one.by, one.witness or "", one.date, one.note or "") for one in done),
     )
 
 
-def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
-    """The bolt of a group for the trade's functions; None, and why, where the sheet says too little."""
-    missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
-    lubricant = group.lubricant or ""
-    factor = group.nut_factor.value if group.nut_factor else trade.nut_factor_of(lubricant)
-    if factor is None:
-        missing.append(f"a torque factor for '{lubricant}'" if lubricant else "the lubricant")
-    if missing or factor is None or not group.thread or not group.class_:
-        stages = any(one.torque or one.stretch for one in group.stages)
-        return None, [f"Preload not worked out: the sheet lacks {', '.join(missing)}."] if stages else []
-    try:
-        of = thread(group.thread)
-        stands = strength(group.class_, of)
-    except ThreadError:
-        return None, []  # reported at the sheet
-    mm = {key: one.to("mm") if (one := getattr(group, key)) else None for key in _LENGTHS}
-    clamped = mm["clamped"]
-    bolt = trade.Bolt(
-        of,
-        stands,
-        factor,
-        clamped=clamped,
-        shank=mm["shank"] or 0.0,
-        shank_diameter=mm["shank_diameter"],
-        material=group.clamps or "steel",
-        nut=group.nut,
-        dry=lubricant.lower() in trade.DRY,
-    )
-    if clamped is None and any(one.angle or one.stretch for one in group.stages):
-        return bolt, ["Preload after an angle not worked out: the sheet lacks the clamped length."]
-    return bolt, []
-
-
 DISAGREE = Sentence("its two torques disagree: name the source that counts")
-_LENGTHS = ("clamped", "shank", "shank_diameter")
 
 
 def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[StageLine, ...]:
     lines: list[StageLine] = []
     steps: list[trade.Step] = []
+    doubts = {one.index: one.says for one in stage_doubts(group)}
     broken = False  # beyond a stage whose torque is in doubt nothing is worked out
     for number, stage in enumerate(group.stages, 1):
-        typed_ = _typed(stage)
-        if typed_ is None:
+        asked = typed(stage)
+        if asked is None:
             continue
-        kind, value = typed_
+        kind, value = asked
         withheld = disagreement(stage)
         broken = broken or bool(withheld)
-        unit = {"torque": "N·m", "angle": "deg", "stretch": "mm"}[kind]
-        steps.append(trade.Step(kind, value.to(unit)))
+        steps.append(trade.Step(kind, value.to(UNIT[kind])))
         tension = None
         if bolt is not None and not broken:
             tension = trade.tighten(bolt, steps)[-1]
@@ -145,17 +114,10 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[S
                 if withheld
                 else "",
                 preload=None if tension is None else _preload(tension),
+                doubt="" if withheld else doubts.get(number - 1, ""),
             )
         )
     return tuple(lines)
-
-
-def _typed(stage: Stage) -> tuple[trade.Kind, Quantity] | None:
-    if stage.torque is not None:
-        return "torque", settled(stage) or stage.torque
-    if stage.angle is not None:
-        return "angle", stage.angle
-    return ("stretch", stage.stretch) if stage.stretch is not None else None
 
 
 def _preload(one: trade.Tension) -> Preload:
@@ -167,9 +129,11 @@ def _places(group: Fastener) -> tuple[tuple[BoltPlace, ...], bool, str]:
     if group.layout is None:
         return (), False, ""
     try:
-        places = layout(group.layout)
-        numbers = typed(group.sequence) if group.sequence else order(places, group.order or "")
-    except OrderError:
+        places = patterns.layout(group.layout)
+        numbers = (
+            patterns.typed(group.sequence) if group.sequence else patterns.order(places, group.order or "")
+        )
+    except patterns.OrderError:
         return (), False, ""
     if len(numbers) != len(places.places):
         return (), False, ""
@@ -184,17 +148,12 @@ def _stretch(place: str, value: Quantity, last: Preload | None) -> Stretch:
     return Stretch(place, mm, expected, mm / expected if expected else None)
 
 
-def _too_much(bolt: trade.Bolt | None, stages: tuple[StageLine, ...]) -> list[str]:
-    """A torque alone that already reaches yield or passes the proof load: look at the sheet again."""
-    notes = []
-    for one in stages:
-        if bolt is None or one.preload is None or one.kind != "torque":
-            continue
-        if one.preload.method == "yield":
-            notes.append(f"Stage {one.number}: this torque alone reaches yield; is it typed right?")
-        elif one.preload.share_of_proof > 1.0:
-            notes.append(f"Stage {one.number}: this torque alone passes the proof load; is it typed right?")
-    return notes
+def _on_purpose(group: Fastener, stages: tuple[StageLine, ...]) -> bool:
+    """Whether yield is what the maker means: by an angle or a stretch, of bolts not simply used again."""
+    meant = group.reuse != "always" and not any(one.doubt for one in stages)
+    return meant and any(
+        one.preload is not None and one.preload.method == "yield" and one.kind != "torque" for one in stages
+    )
 
 
 def _odd_stretch(stretches: list[Stretch]) -> list[str]:

@@ -10,7 +10,8 @@ from ..records.built import Assembly, Checked
 from ..records.engine import Engine
 from ..records.plan import BuildStep
 from ..trade.kinds import KINDS
-from .built import BuildColumn, BuildLine, BuildValue, Ends, Fastening, MarkLine, Signed, State
+from .bolts import Fastening, Signed
+from .built import BuildColumn, BuildLine, BuildValue, Ends, MarkLine, State
 from .model import Characteristic, Deviation
 
 ONE_NAME = "second signature missing"

@@ -50,7 +50,7 @@ def open_questions(sheet: Build, begun: Start, job: JobFolder, stage: str) -> li
     """What the bench still owes: torques without a source, unsigned hold points, lines out or not done."""
     lines = raised(job.teardown)
     for group in sheet.fastenings:
-        lines += [Several([group.title, one]) for one in group.withheld]
+        lines += [Several([group.title, one]) for one in (*group.withheld, *group.doubts)]
     if sheet.begun:
         holds = sheet.unsigned_holds
         lines += [

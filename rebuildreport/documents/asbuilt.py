@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ..assess.built import BuildLine, Cover, DueLine, Fastening, MarkLine, Signed, StageLine
+from ..assess.bolts import Fastening, Signed, StageLine
+from ..assess.built import BuildLine, Cover, DueLine, MarkLine
 from ..assess.model import Assessment
 from ..quantities.dataclass import dataclass
 from .buildsheet import deviations, force_text
@@ -100,7 +101,7 @@ def _bolts(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
     return (
         told(group.title),
         ", ".join(part for part in (size, strength) if part),
-        _stages(group.stages, system),
+        "; ".join([_stages(group.stages, system), *(told(text) for text in group.doubts)]),
         load,
         signed(group.done[-1]),
     )

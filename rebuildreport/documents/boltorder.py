@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..assess.built import BoltPlace, Fastening
+from ..assess.bolts import BoltPlace, Fastening
 from .drawings import Drawing, Sheet
 
 RADIUS = 8.2

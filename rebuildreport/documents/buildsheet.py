@@ -5,19 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from ..assess.built import (
-    BuildColumn,
-    BuildLine,
-    BuildPage,
-    BuildValue,
-    Chosen,
-    Ends,
-    Fastening,
-    MarkLine,
-    Preload,
-    Signed,
-    StageLine,
-)
+from ..assess.bolts import Fastening, Preload, Signed, StageLine
+from ..assess.built import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ..assess.model import Assessment
 from ..quantities import convert, show, show_interval
 from ..quantities.dataclass import dataclass
@@ -335,7 +324,7 @@ def bolts_view(group: Fastening, system: System) -> BoltsView:
         about.append(f"{group.buy} new, the others by measurement" if group.buy else "by measurement")
     about.append(group.source)
     order = f"Order: {group.order}" + (f" ({group.order_from})" if group.order_from else "")
-    notes = [*(f"{capital(text)}." for text in group.withheld), *group.notes]
+    notes = [*(stop(capital(text)) for text in (*group.withheld, *group.doubts)), *group.notes]
     notes += _stretches(group, system)
     return BoltsView(
         title=group.title,
@@ -364,8 +353,10 @@ def _stage(stage: StageLine, system: System) -> StageView:
         if stage.kind == "stretch":
             first = f"{shown.text}{NBSP}{shown.unit_text} longer"
     load = stage.preload
+    said = ["in doubt"] if stage.doubt else ["to yield"] if load and load.method == "yield" else []
+    note = "; ".join([*said, *([stage.note] if stage.note else [])])
     if load is None:
-        return StageView(str(stage.number), first, second, "", "", "", stage.note)
+        return StageView(str(stage.number), first, second, "", "", "", note)
     return StageView(
         str(stage.number),
         first,
@@ -373,7 +364,7 @@ def _stage(stage: StageLine, system: System) -> StageView:
         f"{force_text(load.expected, system)} ({_band(load, system)})",
         f"{load.share_of_proof:.0%}".replace("%", f"{NBSP}%"),
         "" if load.stretch is None else show(load.stretch, "mm", 2, system).text,
-        "; ".join(text for text in ("to yield" if load.method == "yield" else "", stage.note) if text),
+        note,
     )
 
 

@@ -7,6 +7,7 @@ from ..quantities import Quantity, UnknownUnit
 from ..trade import fasteners as trade
 from ..trade.order import OrderError, layout, order, typed
 from ..trade.threads import ThreadError, strength, thread
+from .bolts import REUSED, likely_factor, reused_at_yield, settled, stage_doubts
 from .engine import Engine
 from .notes import Notes
 from .plan import VERBS, BuildStep, Fastener, Stage
@@ -21,6 +22,7 @@ def check_plan(engine: Engine, notes: Notes) -> None:
         _places(notes, where, group)
         for i, stage in enumerate(group.stages):
             _stage(notes, (*where, "stages", i), stage, first=i == 0)
+        _slips(notes, where, group)
     _assemblies(notes, engine)
     _first_start(notes, engine)
 
@@ -49,17 +51,6 @@ def disagreement(stage: Stage) -> str:
     )
 
 
-def settled(stage: Stage) -> Quantity | None:
-    """The torque that counts where two stand, by 'use:' with a 'source:' of its own; else None."""
-    if not stage.use or not stage.source:
-        return None
-    try:
-        unit = quantities.canonical(stage.use)
-    except UnknownUnit:
-        return None
-    return next((one for one in (stage.torque, stage.also) if one and one.unit == unit), None)
-
-
 def _step(one: Quantity) -> float:
     return one.resolution * quantities.factor(one.unit, "N·m")
 
@@ -76,7 +67,7 @@ def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
             strength(group.class_, known or thread("M10"))
         except ThreadError as problem:
             notes.error((*where, "class"), str(problem), problem.suggestion)
-    if group.nut_factor and (group.nut_factor.unit or not 0.04 <= group.nut_factor.value <= 0.6):
+    if group.nut_factor and not likely_factor(group.nut_factor):
         message = f"a torque factor of {group.nut_factor} is none: it is a bare number, mostly 0.1 to 0.3"
         notes.error((*where, "nut_factor"), message, "0.18")
     lengths = {key: getattr(group, key) for key in ("length", "clamped", "shank")}
@@ -144,6 +135,17 @@ def _stage(notes: Notes, where: Where, stage: Stage, first: bool) -> None:
         notes.warn(
             where, "an angle first: nobody knows where it begins", "a torque comes before it", key=True
         )
+
+
+def _slips(notes: Notes, where: Where, group: Fastener) -> None:
+    """Stages that would pull the bolts past what they stand, and bolts used again after yield."""
+    for doubt in stage_doubts(group):
+        if disagreement(group.stages[doubt.index]):
+            continue  # told of already, and not printed
+        hint = f"{doubt.meant}?" if doubt.meant else ""
+        notes.warn((*where, "stages", doubt.index, doubt.key), f"{doubt.what}: typed right?", hint)
+    if reused_at_yield(group):
+        notes.warn((*where, "reuse"), REUSED, "never, or by_measure")
 
 
 def _assemblies(notes: Notes, engine: Engine) -> None:

@@ -11,6 +11,8 @@ from rebuildreport.assess.built import BuildLine
 from rebuildreport.assess.model import Assessment
 from rebuildreport.assess.public import public
 from rebuildreport.assess.results import results
+from rebuildreport.documents.asbuilt import as_built
+from rebuildreport.documents.buildsheet import bolts_view
 
 from .bench import Bench
 
@@ -294,6 +296,40 @@ def test_stretch_beside_the_expected_one(bench: Bench) -> None:
     assert one.expected == other.expected and one.share is not None and other.share is not None
     assert other.share == pytest.approx(one.share / 4.0)
     assert any("B2" in note and "B1" not in note for note in group.notes)
+
+
+def _sheet(bench: Bench, *changes: tuple[str, str]) -> Assessment:
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    text = sheet.read_text("utf-8")
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    sheet.write_text(text, encoding="utf-8")
+    return bench.assess()
+
+
+def test_a_torque_that_breaks_bolts_is_told_wherever_it_is_read(bench: Bench) -> None:
+    """M12x1.5 10.9 yields below 82.8 kN (ISO 898-1: 940 N/mm2, 88.1 mm2); 600 N·m oiled would make 278."""
+    bench.write("assembly.yaml", SIGNED)
+    found = _sheet(bench, ("torque: 60 N·m", "torque: 600 N·m"))
+    group = found.bench.build.fastenings[0]
+    assert not any("on purpose" in note for note in group.notes)
+    (doubt,) = group.doubts
+    assert "600 N·m alone" in doubt and "or 60 N·m?" in doubt
+    assert any("or 60 N·m?" in text for text in found.to_decide)
+    shown = bolts_view(group, "mm")
+    assert shown.stages[0].note == "in doubt" and any("or 60 N·m?" in note for note in shown.notes)
+    report = as_built(found)
+    assert report is not None and "or 60 N·m?" in report.bolts[0][2]
+
+
+def test_to_yield_on_purpose_only_where_the_bolts_are_meant_for_it(bench: Bench) -> None:
+    """The angle takes them to yield: by measure that is meant, used again always it is asked about."""
+    meant = bench.assess().bench.build.fastenings[0]
+    assert any("on purpose" in note for note in meant.notes) and meant.doubts == ()
+    group = _sheet(bench, ("reuse: by_measure", "reuse: always")).bench.build.fastenings[0]
+    assert not any("on purpose" in note for note in group.notes)
+    assert any("used again always" in doubt for doubt in group.doubts)
 
 
 def test_a_bolt_whose_sheet_says_too_little_has_no_preload(bench: Bench) -> None:

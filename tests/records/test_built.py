@@ -146,6 +146,15 @@ CASES = [
         E, "- torque: 60 N·m", "- torque: 60 N·m\n        also: 44 lbf·ft\n        use: N·m", "warning",
         "settles nothing", "source",
     ),
+    # M12x1.5 10.9: 88.1 mm2 and 73.1 kN proof load (ISO 898-1, table 6); oiled, K 0.18 (Shigley, table 8-15):
+    # 600 N·m would be 278 kN, 160 N·m 74 kN; 60 N·m is 28 kN
+    (E, "- torque: 60 N·m", "- torque: 600 N·m", "warning", "600 N·m alone takes a bolt", "60 N·m?"),
+    (E, "- torque: 60 N·m", "- torque: 160 N·m", "warning", "typed right?", ""),
+    (E, "- torque: 60 N·m", "- torque: 120 lbf·ft", "warning", "to yield", "120 N·m?"),
+    (E, "- torque: 60 N·m", "- torque: 60 N·m\n      - torque: 15 N·m", "warning", "no note says why", ""),
+    # 0.30 mm over 90 mm is elastic (hardly 600 N/mm2), ten times as much is not
+    (E, "- angle: 90 deg", "- stretch: 3.0 mm", "warning", "past yield", "0.3 mm?"),
+    (E, "    reuse: never\n", "    reuse: always\n", "warning", "used again always", "by_measure"),
     (E, "tighten: bolts", "tighten: bolt", "error", "'bolt' is none of this sheet's fasteners", "bolts"),
     (E, "measure: float", "measure: flaot", "error", "'flaot' is no feature", "float"),
     (E, "- fit: journals", "- fit: jornals", "warning", "'jornals'", "journals"),
@@ -194,6 +203,11 @@ def test_one_damage_one_problem(
     assert at, [one.message for one in found]
     assert at[0].file == file and at[0].severity == severity
     assert hint in at[0].suggestion
+
+
+def test_a_lower_torque_with_its_reason_is_none_to_ask_about(problems: Problems) -> None:
+    lower = "- torque: 60 N·m\n      - torque: 15 N·m\n        note: loosen by half a turn first"
+    assert problems((E, "- torque: 60 N·m", lower), files=FILES) == []
 
 
 def test_a_source_settles_two_torques(problems: Problems) -> None:
