@@ -7,7 +7,7 @@ from dataclasses import field, replace
 from datetime import date
 
 from .. import quantities
-from ..quantities import Sentence, Several, amid, present
+from ..quantities import Sentence, amid, present
 from ..quantities.dataclass import dataclass
 from ..records.choosecheck import bands_in, halves_of
 from ..records.engine import Engine, Feature
@@ -107,6 +107,13 @@ class _Chooser:
         tried = self.tried(bearing.room, bearing.grades, self.limits_at(bearing)) if bearing.room else []
         return min(tried, key=lambda pair: pair.mean).fitness
 
+    def waits(self, bearing: Bearing) -> bool:
+        """Whether a journal that is only ordered may still come out so that something fits."""
+        if bearing.partly != ORDERED or not bearing.room or not bearing.grades:
+            return False
+        tried = self.tried(bearing.room, bearing.grades, self.limits_at(bearing))
+        return any(pair.fitness == "too close" for pair in tried)
+
     def limits_at(self, bearing: Bearing) -> Ends:
         return self.wide if bearing.again else self.limits
 
@@ -123,7 +130,8 @@ class _Chooser:
         }
         supplies = self._supplies(places)
         plan = choose(places, supplies) if places else None
-        impossible = [shell_words.impossible(self, b) for b in bearings_ if b.room and not b.pairs]
+        out = [b for b in bearings_ if b.room and not b.pairs and not self.waits(b)]
+        impossible = [shell_words.impossible(self, b) for b in out]
         if places and plan is None:
             impossible += shell_words.short(places, supplies)
         second = choose(places, supplies, plan) if plan else None
@@ -272,7 +280,7 @@ class _Chooser:
                 if (trusted.upper, trusted.lower) == named:
                     place = replace(place, if_by_code=trusted.mean)
         if plan is None or position not in plan.chosen:
-            return self._open(bearing, place)
+            return shell_words.unsettled(self, bearing, place)
         pair = bearing.pairs[plan.chosen[position]]
         number = self.sheet.sets.get(bearing.family or "standard", "")
         status: Status = "provisional" if bearing.partly else "chosen"
@@ -316,26 +324,6 @@ class _Chooser:
         sets = {self.number(*part.split(" ", 1)) for part in (plan.packs if plan else ())}
         by_set = bool(sets) and sets <= set(self.sheet.sets.values())
         return Sentence("none: which set it is follows from the size of its journals") if by_set else ""
-
-    def _open(self, bearing: Bearing, place: Place) -> Place:
-        """A bearing that nothing could be chosen for yet."""
-        if bearing.room:
-            return replace(place, status="none fits")
-        if bearing.condemned:
-            note = Sentence("journal beyond its limit: its size after grinding decides")
-            return replace(place, status="provisional", note=note)
-        missing = [
-            amid(feature_title(self.engine, feature))
-            for feature in (self.housing, self.journal)
-            if bearing.position not in self.readings.get(feature, {})
-        ]
-        note = Sentence("measured in planes that do not pair up")
-        if missing:
-            note = Sentence("not measured: {what}", what=Several(missing))
-        if place.by_code:
-            note = Sentence("by its codes alone, {why}", why=note)
-            return replace(place, status="provisional", answer=place.by_code, note=note)
-        return replace(place, note=note)
 
     def _whole(
         self,

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ..quantities import Figure, Sentence, Several, present
+from ..quantities import Figure, Sentence, Several, amid, present
 from ..trade import shells
 from ..trade.bearings import UPPER_LOWER
 from ..trade.selection import Option, Plan, Supply, most_places
@@ -339,3 +339,49 @@ def awaited(note: str) -> str:
         why = note.values["why"]
         return why if isinstance(why, str) else str(why)
     return note
+
+
+def unsettled(of: _Chooser, bearing: Bearing, place: Place) -> Place:
+    """A bearing that nothing could be chosen for yet."""
+    if bearing.room and of.waits(bearing):
+        return _ordered(of, bearing, place)
+    if bearing.room:
+        return replace(place, status="none fits")
+    if bearing.condemned:
+        note = Sentence("journal beyond its limit: its size after grinding decides")
+        return replace(place, status="provisional", note=note)
+    missing = [
+        amid(feature_title(of.engine, feature))
+        for feature in (of.housing, of.journal)
+        if bearing.position not in of.readings.get(feature, {})
+    ]
+    note = Sentence("measured in planes that do not pair up")
+    if missing:
+        note = Sentence("not measured: {what}", what=Several(missing))
+    if place.by_code:
+        note = Sentence("by its codes alone, {why}", why=note)
+        return replace(place, status="provisional", answer=place.by_code, note=note)
+    return replace(place, note=note)
+
+
+def _ordered(of: _Chooser, bearing: Bearing, place: Place) -> Place:
+    """A journal as ordered, for which what fits in the middle of its band may not fit at its ends."""
+    assert bearing.room is not None
+    tried = of.tried(bearing.room, bearing.grades, of.limits_at(bearing))
+    near, *others = sorted(tried, key=lambda pair: (pair.off(of.target), pair.name))
+    note = Sentence(
+        "{why}: {name} would give {mean} in the middle of its band, and at its ends may be too near a limit; "
+        "its size after grinding decides",
+        why=bearing.partly,
+        name=of.sheet.sets.get(bearing.family, near.name),
+        mean=one(of.bench, near.mean),
+    )
+    return replace(
+        place,
+        status="provisional",
+        answer=of.sheet.sets.get(bearing.family, near.name),
+        candidates=tuple(
+            Candidate(p.name, p.smallest, p.largest, p.mean, p.fitness) for p in [near, *others[:4]]
+        ),
+        note=note,
+    )

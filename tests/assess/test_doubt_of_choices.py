@@ -120,13 +120,20 @@ def test_a_larger_bore_makes_more_compression(tmp_path: Path, linked: str, bore:
 
 
 @pytest.mark.parametrize(
-    ("limits", "status"), [("0.0199 to 0.0401", "provisional"), ("0.0203 to 0.0397", "none fits")]
+    ("limits", "status", "said"),
+    [
+        ("0.0199 to 0.0401", "provisional", "journal as ordered, not as measured"),
+        ("0.0203 to 0.0397", "provisional", "its size after grinding decides"),
+        ("0.0060 to 0.0203", "provisional", "its size after grinding decides"),
+        ("0.0060 to 0.0199", "none fits", ""),
+    ],
 )
 def test_a_journal_that_is_only_ordered_may_lie_anywhere_in_its_band(
-    tmp_path: Path, limits: str, status: str
+    tmp_path: Path, limits: str, status: str, said: str
 ) -> None:
     """52.012 − 47.740 − 2 · 2.121 is 0.030.  The journal's ± 0.010 is u = 0.00577, two walls of ± 0.001
-    0.00082, the gauge 0.00155: together 0.00603, and 0.0099 of guard.  ± 0.0101 holds it, ± 0.0097 not."""
+    0.00082, the gauge 0.00155: together 0.00603, and 0.0099 of guard.  ± 0.0101 holds it, ± 0.0097 may
+    not, and limits that end 0.0101 below it surely do not."""
     other = "  other:\n    ground:\n      for: 0.25 mm undersize\n      wall: 2.120 to 2.122\n"
     sheet = SHEET.replace("  mix: adjacent\n", f"  mix: adjacent\n{other}").replace("0.020 to 0.040", limits)
     sheet = sheet.replace("  source: manual page 1\nhousings", "  undersizes: 0.25 mm\n  source: x\nhousings")
@@ -140,8 +147,14 @@ def test_a_journal_that_is_only_ordered_may_lie_anywhere_in_its_band(
     )
     found = choice(bench, "shells")
     assert found.status == status
-    if status == "provisional":
-        assert found.places[0].middle == pytest.approx(0.030)
+    (place,) = found.places
+    if status == "none fits":
+        (line,) = found.impossible
+        assert "even the thickest pair" in line
+    else:
+        assert said in place.note and not found.impossible
+        assert place.candidates[0].middle == pytest.approx(0.030)
+        assert found.decides == ("M1 journal as ordered, not as measured",)
 
 
 PISTONS = """\
