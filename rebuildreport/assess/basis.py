@@ -86,6 +86,7 @@ def basis(
             for name in ("opened", "promised", "ready", "delivered", "declined")
             if (day := getattr(record, name)) is not None
         },
+        "back": [[_text(one.date), one.symptom, _text(one.delivered)] for one in record.reopened],
         "currency": cost.currency,
         "lines": [_line(line) for line in cost.lines],
         "net": _text(cost.net),

@@ -35,6 +35,7 @@ def _all(before: Facts, now: Facts) -> Iterable[str]:
             "In another language: {before}, now {now}.", before=before.get("language"), now=now["language"]
         )
     yield from _days(before.get("days", {}), now["days"])
+    yield from _back(before.get("back", []), now["back"])
     yield from _readings(before, now)
     yield from _measured(before, now)
     yield from _verdicts(before, now)
@@ -66,6 +67,16 @@ def _days(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
             yield Sentence(words, before=day_of(before[name]), now=day_of(now.get(name)))
         elif name in now and name not in before and name == "promised":
             yield Sentence(words, before=day_of(None), now=day_of(now[name]))
+
+
+def _back(before: list[list[str | None]], now: list[list[str | None]]) -> Iterable[str]:
+    """Each time that it came back after delivery, and was delivered again."""
+    known = {day: delivered for day, _, delivered in before}
+    for day, symptom, delivered in now:
+        if day not in known:
+            yield Sentence("It came back on {day}: {symptom}.", day=day_of(day), symptom=symptom)
+        if delivered and known.get(day) != delivered:
+            yield Sentence("Delivered again on {day}.", day=day_of(delivered))
 
 
 BESIDE = {

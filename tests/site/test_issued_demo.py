@@ -72,6 +72,14 @@ def test_what_changed_is_told_in_plain_words() -> None:
         assert words_of in said
 
 
+def test_the_stay_after_delivery_is_told_and_has_its_own_number() -> None:
+    last = LINES[-1]
+    assert (last["spell"], LINES[-2]["spell"]) == (2, 1)
+    said = " ".join(last["changed"]).replace("\u00a0", " ")
+    assert "It came back on 2 June 2026: oil at the rear of the cam cover." in said
+    assert "Delivered again on 3 June 2026." in said
+
+
 def test_its_pages_say_which_issue_they_are_or_come_after(tmp_path: Path) -> None:
     """The demo's files may change after it was issued: its pages then say so, and name the issue."""
     quick(DEMO, tmp_path / "site", jobs=[FOUR])
