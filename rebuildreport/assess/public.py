@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
+from typing import Any, TypeVar, cast
 
+from ..quantities import Sentence
 from .choice_model import Choice
 from .model import Assessment, PriceLine
 
 # facts of arrival that concern the order, not the engine
 _PRIVATE_FACTS = ("Ordered by", "If the job stops", "Old parts", "Wish")
+# who signed is the shop's matter: that somebody did, and that two looked, is everybody's
+_SIGNERS = {
+    "by": Sentence("the shop"),
+    "signed": Sentence("the shop"),
+    "witness": Sentence("a second person"),
+}
+_T = TypeVar("_T")
+_ROLES = frozenset({"", "shop", "customer", "owner", "insurer"})
 
 
 def public(one: Assessment) -> Assessment:
@@ -72,8 +82,32 @@ def public(one: Assessment) -> Assessment:
         candidates=tuple(replace(tried, cost=None, price=None, total=None) for tried in one.candidates),
         orders=(),
         spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
-        bench=replace(one.bench, start=replace(one.bench.start, warranty=None)),
+        bench=_nameless(replace(one.bench, start=replace(one.bench.start, warranty=None))),
+        decisions=_nameless(one.decisions),
+        deviations=_nameless(one.deviations),
+        hold_points=_nameless(one.hold_points),
     )
+
+
+def _nameless(one: _T) -> _T:
+    """The same with the part that somebody played in place of a name, all the way down."""
+    return cast("_T", _without_names(one))
+
+
+def _without_names(one: Any) -> Any:
+    if isinstance(one, tuple):
+        return tuple(map(_without_names, one))
+    if not is_dataclass(one) or isinstance(one, type):
+        return one
+    changed: dict[str, Any] = {}
+    for name in (field.name for field in fields(one)):
+        value = getattr(one, name)
+        if isinstance(value, str):
+            if name in _SIGNERS and value.lower() not in _ROLES:
+                changed[name] = _SIGNERS[name]
+        else:
+            changed[name] = _without_names(value)
+    return replace(one, **changed) if changed else one
 
 
 def _without_prices(one: Choice) -> Choice:

@@ -40,7 +40,7 @@ def annex(one: Assessment, public: bool) -> Annex:
         arrival=_facts(one.arrival),
         teardown=_facts(one.teardown),
         not_opened=stop(capital(joined(one.not_opened))),
-        holds=tuple((told(h.what), h.by, h.witness, day(h.date)) for h in one.hold_points),
+        holds=tuple((told(h.what), told(h.by), told(h.witness), day(h.date)) for h in one.hold_points),
         deviations=tuple(
             (
                 f"{d.id}: {told(d.feature_title)} {joined(d.positions)}".strip(),
@@ -49,7 +49,7 @@ def annex(one: Assessment, public: bool) -> Annex:
                         stop(capital(told(d.what))),
                         stop(capital(figures(d.accept))),
                         stop(capital(d.why)),
-                        say("Signed by {name}, {day}.", name=d.signed, day=day(d.date)),
+                        say("Signed by {name}, {day}.", name=told(d.signed), day=day(d.date)),
                     )
                 ).replace("  ", " "),
             )

@@ -83,8 +83,8 @@ def signed(one: Signed | None) -> str:
     """'bench 1, seen by foreman, 2 March 2026'."""
     if one is None:
         return ""
-    seen = say("seen by {name}", name=one.witness) if one.witness else ""
-    return ", ".join(part for part in (one.by, seen, day(one.date)) if part)
+    seen = say("seen by {name}", name=told(one.witness)) if one.witness else ""
+    return ", ".join(part for part in (told(one.by), seen, day(one.date)) if part)
 
 
 def _bolts(group: Fastening, system: System) -> tuple[str, str, str, str, str]:

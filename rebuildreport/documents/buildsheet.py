@@ -157,11 +157,11 @@ def deviations(one: Assessment) -> tuple[tuple[str, str], ...]:
     """What was built otherwise than the sheet says, and what was used outside a limit; named and signed."""
     found: list[tuple[str, str]] = []
     for d in one.bench.build.departures:
-        signed = say("Signed by {name}, {day}.", name=d.signed, day=day(d.date))
+        signed = say("Signed by {name}, {day}.", name=told(d.signed), day=day(d.date))
         head = f"{d.id}: {capital(d.about.replace('_', ' '))}"
         found.append((head, f"{stop(capital(d.what))} {stop(capital(d.why))} {signed}"))
     for v in one.deviations:
-        signed = say("Signed by {name}, {day}.", name=v.signed, day=day(v.date))
+        signed = say("Signed by {name}, {day}.", name=told(v.signed), day=day(v.date))
         what = capital(told(v.what).replace("_", " "))
         accepted = say("{what} {limit} accepted.", what=what, limit=spoken().figures(v.accept))
         head = f"{v.id}: {told(v.feature_title)} {joined(v.positions)}".strip()
