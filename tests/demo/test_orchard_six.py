@@ -284,6 +284,17 @@ def test_the_crank_in_its_blocks_is_drawn_place_by_place(guarded: Assessment) ->
     assert page.count("its fitted circle thin") == 3
 
 
+def test_limits_of_the_demo_lie_where_rules_of_thumb_would_put_them(guarded: Assessment) -> None:
+    """Common practice, from memory: oil clearance 0.001 of the journal, top ring's gap 0.004 of the bore.
+
+    A rule of thumb tells whether an invented engine is a likely one; nothing is judged by it.
+    """
+    clear, gap = one(guarded, "main_clearance.mean_clearance M1 @after-machining"), 0.004 * 98.0
+    assert clear.value == pytest.approx(0.001 * 75.48, rel=0.35)
+    ring = one(guarded, "ring_gap.top C1 @after-machining").limits
+    assert ring is not None and ring.new[0] == pytest.approx(gap, rel=0.35)
+
+
 def test_displacement(guarded: Assessment) -> None:
     assert guarded.engine.displacement == pytest.approx(float(OUT["displacement_cc"]), abs=0.5)
 

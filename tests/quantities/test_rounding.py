@@ -31,6 +31,16 @@ def test_examples_of_the_standard(text: str, rounded: str) -> None:
     assert str(to_decimals(Decimal(text), 1)) == rounded
 
 
+def test_a_value_is_printed_to_the_place_of_its_uncertainty() -> None:
+    """JCGM 100:2008, 7.2.6: 10.057 62 ohm with u of 27 milliohm is given as 10.058 (READ, as quoted).
+
+    The Guide keeps a second digit of u where one would mislead.  This project keeps the place of the first,
+    which is coarser, never finer: the Guide's digits stand where u is a tenth of that.
+    """
+    assert str(to_decimals(10.05762, place_of(0.0027))) == "10.058"
+    assert str(to_decimals(10.05762, place_of(0.027))) == "10.06"
+
+
 def test_not_the_binary_float() -> None:
     """2.675 is a tie as typed; as a binary float it lies below one, and Python's round() gives 2.67."""
     assert round(2.675, 2) == 2.67

@@ -132,6 +132,13 @@ def test_directions_of_one_plane_are_no_taper(
         assert (value and round(value.value, 9)) == wanted
 
 
+def test_a_valve_seat_in_its_head_is_an_interference() -> None:
+    """20 H7/s6: +21/0 and +48/+35 make 14 to 48 um of interference (READ: Bhandari, example 3.2)."""
+    bores, seats = [Measured(20.0), Measured(20.021)], [Measured(20.035), Measured(20.048)]
+    low, high = bearings.running_clearance(bores, seats)
+    assert (low.value, high.value) == (pytest.approx(-0.048), pytest.approx(-0.014))
+
+
 def test_a_bore_read_in_directions_alone_has_a_clearance() -> None:
     """54.030 less twice 1.980 less 50.000 is 0.070 (by hand); the other direction takes no part."""
     walls = bearings.Walls(Measured(1.98), Measured(1.98))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import linprog
+from scipy.optimize import least_squares, linprog
 
 from rebuildreport.trade import crank, fitting, flatness
 from rebuildreport.trade.metrology import Instrument, Measured, read
@@ -97,6 +97,35 @@ def test_least_squares_circle_of_a_probed_bore() -> None:
     assert found.mean.value == pytest.approx(43.00075, abs=1e-6)
     assert found.out_of_round is not None
     assert 1000 * found.out_of_round.value == pytest.approx(5.21, abs=0.05)
+
+
+def test_zone_of_a_probed_bore() -> None:
+    """The same probes between two circles as near as can be: 4.61 um, COMPUTED in a separate run."""
+    probes = (3, 12, 20, 9, -2, -11, -18, -7)
+    rows = [[1.0, math.cos(math.radians(45 * i)), math.sin(math.radians(45 * i))] for i in range(8)]
+    found = fitting.minimum_zone(rows, [Measured(0.001 * r) for r in probes])
+    assert 1000 * found.width.value == pytest.approx(4.61, abs=0.05)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(-60, 60), min_size=6, max_size=6), st.floats(20.0, 60.0))
+def test_the_circle_of_an_indicator_is_scipys_geometric_one(microns: list[int], radius: float) -> None:
+    """Coordinates of the profile, and the distances to a circle through them least squared by scipy.
+
+    The limacon differs from it by e²/2R, which is under a fifth of a micrometre here.
+    """
+    angles = [60.0 * i for i in range(6)]
+    dial = {a: 0.001 * m for a, m in zip(angles, microns, strict=True)}
+    t = np.radians(angles)
+    r = radius + np.array(list(dial.values()))
+    x, y = r * np.cos(t), r * np.sin(t)
+    theirs = least_squares(
+        lambda p: np.hypot(x - p[0], y - p[1]) - p[2], [0.0, 0.0, radius], xtol=1e-15, ftol=1e-15, gtol=1e-15
+    ).x
+    found = crank.turned({a: Measured(v) for a, v in dial.items()})
+    assert found.across.value == pytest.approx(theirs[0], abs=2e-4)
+    assert found.up.value == pytest.approx(theirs[1], abs=2e-4)
+    assert radius + found.mean.value == pytest.approx(theirs[2], abs=2e-4)
 
 
 @settings(max_examples=60, deadline=None)

@@ -160,6 +160,13 @@ def test_reading_on_a_warm_part(material: str, celsius: float, reading: float, e
     assert corrected.value == pytest.approx(expected, abs=5e-5)
 
 
+@pytest.mark.parametrize(("celsius", "grown"), [(100.0, 0.0552), (26.0, 0.00414)])
+def test_an_aluminium_housing_on_a_steel_shaft(celsius: float, grown: float) -> None:
+    """60 mm, 23 and 11.5e-6/K: wider by 55.2 um from 20 to 100 °C, by 4.14 um to 26 °C (by hand)."""
+    housing, shaft = (m.at_reference(Measured(60.0), of, celsius, None, "s") for of in ("aluminium", "steel"))
+    assert shaft.value - housing.value == pytest.approx(grown, abs=5e-6)
+
+
 def test_soaked_together_only_the_difference_acts() -> None:
     # steel on steel soaked together needs no correction; iron is shorter by 1e-6 * 10 * 75 mm (by hand)
     steel = m.at_reference(Measured(75.0), "steel", 30.0, None, "s")
