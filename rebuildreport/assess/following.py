@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..quantities import Sentence, Several, present
 from ..records import JobFolder
+from .built import Start
 from .model import Characteristic, Cost, Fact, Finding, Stage
 
 # The usual course of a rebuild (common practice): what follows on each stage, in the customer's words.
@@ -45,11 +46,13 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
     ),
     "declined": (("Next", "the engine is collected as it is, in its boxes"),),
 }
+_RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
 _BEFORE_WORK: tuple[Stage, ...] = ("decision", "machining")
 
 
 def next_steps(
     job: JobFolder,
+    start: Start,
     stage: Stage,
     cost: Cost,
     too_close: tuple[str, ...],
@@ -57,9 +60,8 @@ def next_steps(
     not_measured: tuple[str, ...],
 ) -> tuple[Fact, ...]:
     """What the customer is to do, as written; else what follows on the stage, and what is open before it."""
-    steps = job.running.next if job.running else []
-    if steps:
-        return tuple(Fact(one.at, one.do) for one in steps if one.done is None)
+    if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
+        return tuple(Fact(one.label, one.text) for one in start.break_in)
     found: list[Fact] = []
     if stage in _BEFORE_WORK and not cost.approvals:
         found.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))

@@ -148,7 +148,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         deviations=deviations,
         cost=money,
         running=benchfacts.running(bench),
-        next_steps=following.next_steps(job, stage, money, *still_open),
+        next_steps=following.next_steps(job, bench.start, stage, money, *still_open),
         hold_points=benchfacts.hold_points(bench),
         cautions=texts.cautions(job, engine),
         too_close=still_open[0],

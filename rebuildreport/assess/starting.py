@@ -38,7 +38,7 @@ def start(
         values=tuple(one.key for one in read),
         pressure_after=round(after, 6) if after is not None else None,
         pressure_within=round(within, 6) if within is not None else None,
-        break_in=tuple(_break_in(plan, running)),
+        break_in=tuple(_break_in(engine, plan, running)),
         due=tuple(
             DueLine(one.what, one.at or "", one.by, one.done, one.done_at or "", one.seen or "")
             for one in running.due
@@ -69,13 +69,7 @@ def _plan(engine: Engine, plan: StartPlan) -> list[Said]:
             )
         )
     said += [Said(Sentence("Stop if"), one) for one in plan.stop_if]
-    for one in plan.retighten:
-        group = engine.fasteners.get(one.fasteners)
-        title = Sentence(group.title or "") if group and group.title else titled(one.fasteners)
-        when = f"{one.at}, {one.how}" if one.how else one.at
-        said.append(Said(Sentence("Re-tighten"), Sentence("{bolts}: {when}", bolts=title, when=when)))
-    if plan.oil_change:
-        said.append(Said(Sentence("First oil change"), plan.oil_change))
+    said += _service(engine, plan)
     if plan.source:
         said.append(Said(Sentence("Source"), source_text(engine, plan.source)))
     return said
@@ -103,11 +97,27 @@ def _first(one: FirstStart) -> list[Said]:
     return [Said(Sentence(label), text, one.date) for label, text in pairs if text]
 
 
-def _break_in(plan: StartPlan | None, running: Running) -> list[Said]:
-    """What the customer is to do: the job's own words, else the sheet's."""
+def _break_in(engine: Engine, plan: StartPlan | None, running: Running) -> list[Said]:
+    """What the customer is to do: the job's own words, else the sheet's, with what nobody has made due."""
     if running.next:
-        return [Said(one.at, one.do) for one in running.next]
-    return [Said(one.at, one.do) for one in plan.break_in] if plan else []
+        return [Said(one.at, one.do) for one in running.next if one.done is None]
+    if plan is None:
+        return []
+    said = [Said(one.at, one.do) for one in plan.break_in]
+    return said if running.due else [*said, *_service(engine, plan)]
+
+
+def _service(engine: Engine, plan: StartPlan) -> list[Said]:
+    """Re-tightening and the first oil change, as the sheet asks for them."""
+    said = []
+    for one in plan.retighten:
+        group = engine.fasteners.get(one.fasteners)
+        title = Sentence(group.title or "") if group and group.title else titled(one.fasteners)
+        when = f"{one.at}, {one.how}" if one.how else one.at
+        said.append(Said(Sentence("Re-tighten"), Sentence("{bolts}: {when}", bolts=title, when=when)))
+    if plan.oil_change:
+        said.append(Said(Sentence("First oil change"), plan.oil_change))
+    return said
 
 
 def _cover(

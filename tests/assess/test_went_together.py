@@ -105,3 +105,25 @@ def test_a_group_with_an_overlong_bolt_in_it_is_not_done(tmp_path: Path) -> None
     bench.write("assembly.yaml", f"tightened:\n  - fasteners: main_bolts\n{ALONE}{deviation}")
     line = lines(bench.assess())["tighten main_bolts"]
     assert (line.state, line.state_text) == ("done", "accepted by B1")
+
+
+def test_the_sheets_break_in_reaches_the_customer_where_the_job_says_nothing(tmp_path: Path) -> None:
+    bench = began(tmp_path)
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    plan = (
+        "first_start:\n  break_in:\n    - at: first 500 km\n      do: no full load\n  retighten:\n"
+        "    - fasteners: head_bolts\n      at: after 500 km, cold\n  oil_change: after 500 km\n"
+    )
+    sheet.write_text(sheet.read_text("utf-8") + plan, "utf-8")
+    tightened(bench)
+    assert "no full load" not in [one.text for one in bench.assess().next_steps]  # it has not run yet
+    started = "first_start:\n  date: 2026-03-12\n  by: me\n"
+    bench.write("running.yaml", started)
+    asked = [(one.label, one.text) for one in bench.assess().next_steps]
+    assert asked == [
+        ("first 500 km", "no full load"),
+        ("Re-tighten", "Head bolts: after 500 km, cold"),
+        ("First oil change", "after 500 km"),
+    ]
+    bench.write("running.yaml", started + "due:\n  - what: oil\n    at: 500 km\n")
+    assert [one.label for one in bench.assess().next_steps] == ["first 500 km"]
