@@ -27,6 +27,19 @@ if TYPE_CHECKING:
 FIT = {"yes": "cleans up", "no": "leaves too little", "too close": "too close to call"}
 
 
+# whether a score was read where it is tightest, and whether anything is needed beside it
+SMALLEST = {
+    (True, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
+    "{stock} to take off its diameter under its deepest score where {needed} is needed.",
+    (True, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
+    "{stock} to take off its diameter under its deepest score.",
+    (False, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
+    "{stock} to take off its diameter where {needed} is needed.",
+    (False, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
+    "{stock} to take off its diameter.",
+}
+
+
 def candidate(of: _Sizes, trial: Trial, made: Trial | None) -> Candidate:
     note = present(
         [
@@ -77,22 +90,14 @@ def why(of: _Sizes, tried: SizeChoice, taken: str = "", alone: Sequence[str] = (
         if taken
         else []
     )
-    said += [
+    said.append(
         Sentence(
-            "The smallest step at which every one of them cleans up: {governing} decides, with "
-            "{stock} to take off its diameter under its deepest score where {needed} is needed.",
+            SMALLEST[_scored(of, chosen.governing), bool(chosen.needed)],
             governing=chosen.governing,
             stock=both(of.bench, chosen.stock),
             needed=one(of.bench, chosen.needed),
         )
-        if chosen.needed
-        else Sentence(
-            "The smallest step at which every one of them cleans up: {governing} decides, with "
-            "{stock} to take off its diameter under its deepest score.",
-            governing=chosen.governing,
-            stock=both(of.bench, chosen.stock),
-        )
-    ]
+    )
     before = tried.trials[: tried.trials.index(chosen)]
     if before:
         last = before[-1]
@@ -107,6 +112,21 @@ def why(of: _Sizes, tried: SizeChoice, taken: str = "", alone: Sequence[str] = (
         )
         said.append(Sentence("At {step}: {reason}.", step=Figure(last.step.name), reason=reason))
     return present(said, " ")
+
+
+def _scored(of: _Sizes, position: str) -> bool:
+    """Whether a depth of score was read there."""
+    return bool(form.beside(of.bench.as_found(of.name).get(position, {}), "score_depth"))
+
+
+def unweighed(of: _Sizes) -> list[str]:
+    """What the step rests on as if it were nothing, because nobody read it."""
+    said: list[str] = []
+    if not any(_scored(of, position) for position in of.bench.as_found(of.name)):
+        said.append(Sentence("no depth of a score was read: taken as none"))
+    if not of.bore and not (of.sheet.runout and of.bench.as_found(of.sheet.runout)):
+        said.append(Sentence("runout about the grinding axis not read: taken as none"))
+    return said
 
 
 def clearance_alone(places: Sequence[str]) -> str:
@@ -223,6 +243,7 @@ def follows(of: _Sizes, chosen: Trial | None) -> list[str]:
         said.append(Sentence("protrusion is that of the new pistons: measure it before the gasket is bought"))
     if of.bore and of.sheet.wall_left is None and of.sheet.oversizes:
         said.append(Sentence("wall of the cylinders not weighed: its least is not on file"))
+    said += unweighed(of)
     said += corners(of, chosen) if not of.bore else []
     if of.bore:
         said.append(Sentence("pistons and rings of this size, cylinder by cylinder; their masses as a set"))

@@ -586,3 +586,20 @@ def test_what_runs_on_a_ground_journal_is_called_what_it_is(tmp_path: Path, kind
     assert [line for line in found.follows if "shell" in line or "bearing" in line] == (
         [said] if said else []
     )
+
+
+@pytest.mark.parametrize("scored", [False, True])
+def test_what_nobody_read_is_said_and_not_taken_for_good(tmp_path: Path, scored: bool) -> None:
+    """Without a reading of scores and runout the step takes them as none, and says so (design: nothing
+    missing is shown as good)."""
+    bench = Bench(tmp_path, JOURNALS)
+    rows = "  rows:\n    M1: 49.980 49.940 49.980 49.962\n    M2: 49.990 49.989 49.990 49.989\n"
+    table = f"journals:\n  instrument: mic\n  columns: front_a front_b rear_a rear_b\n{rows}"
+    if scored:
+        table += "scores:\n  feature: journals\n  columns: score_depth\n  rows:\n    M1: 0.010\n"
+        table += "runout:\n  instrument: feelers\n  columns: runout\n  rows:\n    M1: 0.02\n    M2: 0.02\n"
+    bench.round("arrival", "2026-03-02", table)
+    found = choice(bench.assess(), "journals")
+    said = [line for line in found.follows if "taken as none" in line]
+    assert len(said) == (0 if scored else 2)
+    assert ("under its deepest score" in found.why) is scored
