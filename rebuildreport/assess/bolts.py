@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Literal
 
-from ..quantities import Sentence
+from ..quantities import Sentence, Several
 from ..quantities.dataclass import dataclass
 
 
@@ -70,6 +70,7 @@ class Stretch:
     value: float
     expected: float | None
     share: float | None  # measured over expected
+    apart: bool = False  # by more than tightening scatters
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,15 @@ class Fastening:
     doubts: tuple[str, ...] = ()  # what looks like a slip in its stages
     stretches: tuple[Stretch, ...] = ()
     done: tuple[Signed, ...] = ()
+
+    @property
+    def odd_stretch(self) -> str:
+        """Bolts whose stretch is far from what the stages make, '' where none is."""
+        odd = [one for one in self.stretches if one.apart]
+        if not odd:
+            return ""
+        said = Several(f"{one.place} ({100.0 * (one.share or 0.0):.0f} %)" for one in odd)
+        return Sentence("stretch far from what the stages make: {bolts}", bolts=said)
 
     @property
     def withheld(self) -> tuple[str, ...]:

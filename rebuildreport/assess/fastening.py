@@ -6,10 +6,18 @@ from collections.abc import Mapping
 
 from ..quantities import Quantity, Sentence
 from ..records import JobFolder
-from ..records.bolts import REUSED, UNIT, bolt_of, reused_at_yield, stage_doubts, typed
+from ..records.bolts import (
+    REUSED,
+    UNIT,
+    bolt_of,
+    disagreement,
+    expected_stretch,
+    reused_at_yield,
+    stage_doubts,
+    typed,
+)
 from ..records.engine import Engine
 from ..records.plan import Fastener
-from ..records.plancheck import disagreement
 from ..trade import fasteners as trade
 from ..trade import order as patterns
 from .bolts import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
@@ -19,8 +27,6 @@ YIELD = (
     "Tightened to yield on purpose: what is turned beyond it becomes lasting stretch, so a share of the "
     "proof load near or above 100 % is no fault of such a bolt."
 )
-# measured stretch this far from the expected one asks for a second look: torque and angle scatter less
-STRETCH_APART = 0.25
 
 
 def fastenings(engine: Engine, job: JobFolder, buy: Mapping[str, int]) -> tuple[Fastening, ...]:
@@ -34,15 +40,15 @@ def _fastening(
     bolt, notes = bolt_of(group)
     stages = _stages(engine, group, bolt)
     places, circle, drawn = _places(group)
-    last = next((one.preload for one in reversed(stages) if one.preload), None)
     done = [one for one in (job.assembly.tightened if job.assembly else []) if one.fasteners == name]
-    stretches = [_stretch(place, value, last) for one in done for place, value in one.stretch.items()]
+    read = {place: value for one in done for place, value in one.stretch.items()}  # the last counts
+    expected = expected_stretch(group)
+    stretches = [_stretch(place, value, expected) for place, value in read.items()]
     doubts = [stage.doubted for stage in stages if stage.doubt]
     if reused_at_yield(group):
         doubts.append(REUSED)
     elif _on_purpose(group, stages):
         notes.append(YIELD)
-    notes += _odd_stretch(stretches)
     sources = []
     if bolt is not None:
         own = "the sheet" if group.nut_factor else trade.NUT_FACTOR_SOURCE
@@ -142,10 +148,12 @@ def _places(group: Fastener) -> tuple[tuple[BoltPlace, ...], bool, str]:
     return found, places.circle, said
 
 
-def _stretch(place: str, value: Quantity, last: Preload | None) -> Stretch:
+def _stretch(place: str, value: Quantity, expected: tuple[float, float] | None) -> Stretch:
     mm = value.to("mm")
-    expected = last.stretch if last else None
-    return Stretch(place, mm, expected, mm / expected if expected else None)
+    if expected is None:
+        return Stretch(place, mm, None, None)
+    share = mm / expected[0]
+    return Stretch(place, mm, expected[0], share, abs(share - 1.0) > expected[1])
 
 
 def _on_purpose(group: Fastener, stages: tuple[StageLine, ...]) -> bool:
@@ -154,11 +162,3 @@ def _on_purpose(group: Fastener, stages: tuple[StageLine, ...]) -> bool:
     return meant and any(
         one.preload is not None and one.preload.method == "yield" and one.kind != "torque" for one in stages
     )
-
-
-def _odd_stretch(stretches: list[Stretch]) -> list[str]:
-    odd = [one for one in stretches if one.share is not None and abs(one.share - 1.0) > STRETCH_APART]
-    if not odd:
-        return []
-    where = ", ".join(f"{one.place} ({100.0 * (one.share or 0.0):.0f} %)" for one in odd)
-    return [f"Stretch far from the expected one: {where}; look at thread, lubricant and gauge."]

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
 from .. import quantities
+from ..quantities import Sentence, Several
 from ..records.built import Assembly, Checked
 from ..records.engine import Engine
 from ..records.plan import BuildStep
@@ -131,7 +133,22 @@ class LineStates:
             if line.deviations:
                 return replace(line, state="done", state_text="accepted by " + ", ".join(line.deviations))
             return replace(line, state="out of limits", state_text=f"{long} beyond its limit for length")
+        if group.odd_stretch:
+            line = replace(line, signed=group.done[-1])
+            if not (accepted := self._stretch_accepted(line)):
+                return replace(line, state="out of limits", state_text=group.odd_stretch)
+            said = Sentence("accepted by {deviations}", deviations=Several(accepted))
+            return replace(line, state="done", state_text=said)
         return replace(line, state="done", signed=group.done[-1])
+
+    def _stretch_accepted(self, line: BuildLine) -> list[str]:
+        """Deviations about this group that speak of its stretch; one about something else accepts none."""
+        found = []
+        for key in line.deviations:
+            one = self.assembly.deviations[key]
+            if re.search(r"\b(stretch|longer|elongat)", f"{one.what} {one.why}".lower()):
+                found.append(key)
+        return found
 
     def _overlong(self, name: str) -> str:
         """Bolts read beyond their limit that nothing has taken the place of and no deviation covers."""

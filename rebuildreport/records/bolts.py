@@ -27,6 +27,34 @@ def settled(stage: Stage) -> Quantity | None:
     return next((one for one in (stage.torque, stage.also) if one and one.unit == unit), None)
 
 
+def disagreement(stage: Stage) -> str:
+    """How the two torques of a stage differ, in both units; '' where they agree, or it is settled.
+
+    >>> from ..quantities import parse
+    >>> disagreement(Stage(torque=parse("43 N·m"), also=parse("25 lbf·ft")))
+    '43 N·m (31.7 lbf·ft) and 25 lbf·ft (33.9 N·m) differ by 21 %'
+    """
+    if stage.torque is None or stage.also is None or settled(stage) is not None:
+        return ""
+    try:
+        one, other = stage.torque.to("N·m"), stage.also.to("N·m")
+    except (quantities.UnknownUnit, quantities.WrongDimension):
+        return ""
+    steps = [_step(stage.torque), _step(stage.also)]
+    found = trade.two_torques(one, other, *steps)
+    if found.agree:
+        return ""
+    first, second = stage.torque, stage.also
+    return (
+        f"{first} ({first.to(second.unit):.1f} {second.unit}) and {second} "
+        f"({second.to(first.unit):.1f} {first.unit}) differ by {100.0 * found.difference:.0f} %"
+    )
+
+
+def _step(one: Quantity) -> float:
+    return one.resolution * quantities.factor(one.unit, "N·m")
+
+
 def typed(stage: Stage) -> tuple[trade.Kind, Quantity] | None:
     """What a stage asks for, as typed; None where it asks for nothing, or in another dimension's unit."""
     if stage.torque is not None:
@@ -154,6 +182,28 @@ def _slips(kind: trade.Kind, value: Quantity) -> Iterator[Quantity]:
     for unit in units:
         if unit != value.unit:
             yield Quantity(value.text, value.value, unit, value.decimals)
+
+
+# measured stretch that differs by more asks for a second look: what torque and angle scatter, on what is
+# worked out (NASA NSTS 08307); off the maker's own stretch, three times what measuring it scatters
+APART, APART_DRY, APART_STRETCH = 0.25, 0.35, 0.15
+
+
+def expected_stretch(group: Fastener) -> tuple[float, float] | None:
+    """What the stages stretch a bolt by [mm], and the share that a reading may differ by; None if unknown."""
+    here = [one for stage in group.stages if (one := typed(stage))]
+    if not here or any(disagreement(stage) for stage in group.stages):
+        return None
+    kind, value = here[-1]
+    if kind == "stretch":
+        return value.to("mm"), APART_STRETCH
+    bolt, _ = bolt_of(group)
+    if bolt is None:
+        return None
+    last = trade.tighten(bolt, [trade.Step(kind, value.to(UNIT[kind])) for kind, value in here])[-1]
+    if last is None or not last.stretch:
+        return None
+    return last.stretch, APART_DRY if bolt.dry and last.method == "torque" else APART
 
 
 def reused_at_yield(group: Fastener) -> bool:

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 from .. import quantities
 from ..quantities import Quantity, QuantityError
 from .apart import AsFound, Earlier, Identity, Mark, Seen
-from .built import Assembly, Running
+from .bolts import expected_stretch
+from .built import Assembly, Running, Tightened
 from .engine import Engine
 from .job import Findings, Teardown
 from .notes import Notes
-from .plan import CLOSING, STAND_IN, BuildPage
+from .plan import CLOSING, STAND_IN, BuildPage, Fastener
 from .reader import Where
 
 if TYPE_CHECKING:
@@ -75,6 +76,8 @@ def check_assembly(
             notes.known((*where, "fasteners"), tight.fasteners, engine.fasteners, what, severity="warning")
         for place, reached in tight.reached.items():
             _dimension(notes, (*where, "reached", place), reached, "torque", "105 N·m")
+        if engine and tight.fasteners in engine.fasteners:
+            _stretched(notes, (*where, "stretch"), tight, engine.fasteners[tight.fasteners])
     for i, check in enumerate(assembly.checks):
         if pages:
             notes.known(("checks", i, "check"), check.check, checks, "no check of the sheet's assemblies")
@@ -101,6 +104,21 @@ def check_assembly(
     for where, by, witness in signed:
         if witness and witness.strip().lower() == by.strip().lower():
             notes.warn((*where, "witness"), f"'{witness}' cannot witness what '{by}' did", "a second person")
+
+
+def _stretched(notes: Notes, where: Where, tight: Tightened, group: Fastener) -> None:
+    """Stretch as measured, far from what the stages make."""
+    expected = expected_stretch(group)
+    if expected is None:
+        return
+    for place, read in tight.stretch.items():
+        share = read.to("mm") / expected[0]
+        if share and abs(share - 1.0) > expected[1]:
+            about = (
+                f"{expected[0] / quantities.factor(read.unit, 'mm'):.{max(read.decimals, 2)}f} {read.unit}"
+            )
+            message = f"{read} of stretch is {100.0 * share:.0f} % of the {about} that the stages make"
+            notes.warn((*where, place), message, "measure again, or a deviation that speaks of the stretch")
 
 
 def check_running(running: Running, notes: Notes, built: date | None) -> None:

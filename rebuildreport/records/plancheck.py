@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from .. import quantities
-from ..quantities import Quantity, UnknownUnit
-from ..trade import fasteners as trade
+from ..quantities import UnknownUnit
 from ..trade.order import OrderError, layout, order, typed
 from ..trade.threads import ThreadError, strength, thread
-from .bolts import REUSED, likely_factor, reused_at_yield, settled, stage_doubts
+from .bolts import REUSED, disagreement, likely_factor, reused_at_yield, settled, stage_doubts
 from .engine import Engine
 from .notes import Notes
 from .plan import VERBS, BuildStep, Fastener, Stage
@@ -25,34 +24,6 @@ def check_plan(engine: Engine, notes: Notes) -> None:
         _slips(notes, where, group)
     _assemblies(notes, engine)
     _first_start(notes, engine)
-
-
-def disagreement(stage: Stage) -> str:
-    """How the two torques of a stage differ, in both units; '' where they agree, or it is settled.
-
-    >>> from ..quantities import parse
-    >>> disagreement(Stage(torque=parse("43 N·m"), also=parse("25 lbf·ft")))
-    '43 N·m (31.7 lbf·ft) and 25 lbf·ft (33.9 N·m) differ by 21 %'
-    """
-    if stage.torque is None or stage.also is None or settled(stage) is not None:
-        return ""
-    try:
-        one, other = stage.torque.to("N·m"), stage.also.to("N·m")
-    except (UnknownUnit, quantities.WrongDimension):
-        return ""
-    steps = [_step(stage.torque), _step(stage.also)]
-    found = trade.two_torques(one, other, *steps)
-    if found.agree:
-        return ""
-    first, second = stage.torque, stage.also
-    return (
-        f"{first} ({first.to(second.unit):.1f} {second.unit}) and {second} "
-        f"({second.to(first.unit):.1f} {first.unit}) differ by {100.0 * found.difference:.0f} %"
-    )
-
-
-def _step(one: Quantity) -> float:
-    return one.resolution * quantities.factor(one.unit, "N·m")
 
 
 def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
