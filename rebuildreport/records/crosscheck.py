@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -11,6 +10,7 @@ from .. import quantities
 from ..quantities import QuantityError, dimension
 from ..quantities.dataclass import dataclass
 from .builtcheck import check_apart, check_assembly, check_running, last_day, pictures
+from .datecheck import check_dates
 from .engine import Engine, Feature
 from .job import Assembly, Findings, Job, Teardown, Work
 from .notes import Notes, Severity
@@ -91,7 +91,7 @@ def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[
     if job.running and job.running.tables and not job.running.first_start:
         message = "readings of the first start, and nobody says when it was: they are left out"
         notes["running"].error(("tables",), message, "add 'first_start:' with its date and by", key=True)
-    _dates(job, notes)
+    check_dates(job, engine, notes)
     _photos(job, notes)
     return found + [problem for one in notes.values() for problem in one.found]
 
@@ -111,29 +111,6 @@ def _job(job: Job, notes: Notes) -> list[Problem]:
         if number in numbers[:i]:
             notes.error(("issued", i, "issue"), f"issue {number} stands twice")
     return notes.found
-
-
-def _dates(job: JobFolder, notes: dict[str, Notes]) -> None:
-    """Nothing of a job is older than the day on which it was opened."""
-    if not job.job:
-        return
-    opened = job.job.opened
-    days: list[tuple[str, tuple[str | int, ...], date]] = []
-    if job.teardown:
-        days.append(("teardown", ("date",), job.teardown.date))
-    if job.work:
-        days += [("work", ("decisions", key, "date"), one.date) for key, one in job.work.decisions.items()]
-        days += [("work", ("deviations", key, "date"), one.date) for key, one in job.work.deviations.items()]
-    if job.assembly:
-        days += [
-            ("assembly", ("tightened", i, "date"), one.date) for i, one in enumerate(job.assembly.tightened)
-        ]
-    if job.running and job.running.first_start:
-        days.append(("running", ("first_start", "date"), job.running.first_start.date))
-    days += [("job", ("approvals", i, "date"), one.date) for i, one in enumerate(job.job.approvals)]
-    for file, where, day in days:
-        if day < opened:
-            notes[file].warn(where, f"{day} lies before the job was opened ({opened})")
 
 
 def _teardown(teardown: Teardown, notes: Notes, words: Vocabulary | None) -> None:
