@@ -37,6 +37,7 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
     for name, feature in engine.features.items():
         where: Where = ("features", name)
         _grades(notes, (*where, "grades"), feature.grades, feature.unit)
+        _grades(notes, (*where, "classes"), feature.classes, feature.unit)
         if feature.codes:
             _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
         two = halves_of(feature)

@@ -60,6 +60,21 @@ CASES = [
         "no size step",
         "undersize",
     ),
+    *(
+        (
+            ENGINE,
+            "    columns: end_float\n",
+            f"    columns: end_float\n    classes:\n      A: 1.00 to 1.10\n      B: {band}\n",
+            severity,
+            words,
+            "",
+        )
+        for band, severity, words in (
+            ("1.12 to 1.20", "warning", "a gap of 0.02 mm between A and B"),
+            ("1.08 to 1.20", "warning", "an overlap of 0.02 mm between A and B"),
+            ("min 1.10", "error", "a band has two ends"),
+        )
+    ),
     (ENGINE, "S2: 1.4895 to", "S2: 1.4896 to", "warning", "a gap of 0.0001 mm between S1 and S2", "page"),
     (ENGINE, "S2: 1.4895 to", "S2: 1.4885 to", "warning", "an overlap of 0.001 mm between S1 and S2", ""),
     (ENGINE, "2: 44.006 to", "2: 44.007 to", "warning", "a gap of 0.001 mm between 1 and 2", ""),
