@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from .tablecheck import Measured
 
 AGAIN = "measure again"
+BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting (common practice)
 
 
 def other_scales(rows: list[Row]) -> Iterator[Doubt]:
@@ -194,6 +195,37 @@ def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterato
         if key == "instrument":
             yield from _outside(one, name, tool, suspects)
             yield from _scatter(one, tool, suspects)
+        else:
+            yield from _no_setting(one, name, tool)
+
+
+def _no_setting(one: Measured, name: str, tool: Instrument) -> Iterator[Doubt]:
+    """A gauge that cannot have been set in the micrometer named, whose range does not reach its size."""
+    unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")
+    read = [reading for row in one.cells.values() for cell in row.values() for reading in cell.readings]
+    alike = [r for r in read if base(unit) and base(r.unit) and dimension(r.unit) == dimension(unit)]
+    if not alike:
+        return
+    low, high = tool.range.within(unit)
+    sizes = [reading.to(unit) for reading in alike]
+    below = low is not None and max(sizes) < low * (1.0 - BEYOND)
+    if not below and (high is None or min(sizes) <= high * (1.0 + BEYOND)):
+        return
+    ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
+    span: str = Figure(ends[0].text)
+    if len(ends) > 1:
+        span = Sentence("{first} to {last}", first=span, last=Figure(ends[1].text))
+    reading = alike[0]
+    message = f"{name} reads {span} {unit}: no gauge that reads {reading} can have been set in it"
+    problem = one.source.problem(("tables", one.name, "set_from"), message, "another one?", "warning")
+    what = Sentence(
+        "The {tool} reads {span} {unit}: no gauge that reads {reading} can have been set in it",
+        tool=Sentence(tool.kind),
+        span=span,
+        unit=unit,
+        reading=Figure(f"{reading.text} {reading.unit}"),
+    )
+    yield Doubt(one.round, one.name, what, problem)
 
 
 def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
