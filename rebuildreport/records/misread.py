@@ -196,13 +196,19 @@ def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterato
             yield from _outside(one, name, tool, suspects)
             yield from _scatter(one, tool, suspects)
         else:
-            yield from _no_setting(one, name, tool)
+            yield from _no_setting(one, name, tool, suspects)
 
 
-def _no_setting(one: Measured, name: str, tool: Instrument) -> Iterator[Doubt]:
+def _no_setting(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
     """A gauge that cannot have been set in the micrometer named, whose range does not reach its size."""
     unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")
-    read = [reading for row in one.cells.values() for cell in row.values() for reading in cell.readings]
+    read = [
+        reading
+        for position, row in one.cells.items()
+        for column, cell in row.items()
+        for reading in cell.readings
+        if (one.round, one.name, position, column) not in suspects
+    ]
     alike = [r for r in read if base(unit) and base(r.unit) and dimension(r.unit) == dimension(unit)]
     if not alike:
         return

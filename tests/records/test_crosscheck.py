@@ -97,7 +97,7 @@ CASES = [
     (ROUND, "front_a  front_b", "front_a  fornt_b", "error", "'fornt_b' is no column", "front_b"),
     (ROUND, "M3: ", "M4: ", "error", "'M4' is no position of journals", "M"),
     (ROUND, "instrument: gauge", "instrument: guage", "error", "'guage' is no instrument", "gauge"),
-    (SHOP, "range: 50 to 100 mm", "range: 50 to 78 mm", "warning", "can have been set in it", "another one?"),
+    (ROUND, "set_from: mic", "set_from: dial", "warning", "can have been set in it", "another one?"),
     (ROUND, "set_from: mic", "set_from: mik", "error", "'mik' is no instrument", "mic"),
     (ROUND, "unit: mm", "unit: bar", "error", "bar is a unit of pressure", "mm"),
     (ROUND, "75.968", "75.968bar", "error", "pressure", ""),
