@@ -140,6 +140,7 @@ class _Pages:
             lines: list[BuildLine] = []
             for step in page.steps:
                 lines += self._lines(step, signed)
+            lines = _held_up(number, lines)
             title = Sentence(page.title or name.replace("_", " ").capitalize())
             pages.append(BuildPage(name, title, tuple(page.before), _numbered(number, lines), signed))
         left = [self._mark(one) for one in self.marks if one.where not in self.called]
@@ -229,6 +230,20 @@ class _Pages:
         note = "no line of the register: find the timing by the maker's information, not by eye"
         line = BuildLine(number="", verb="mark", name=step.name, title=title, notes=(note,))
         return self.states.line(replace(line, cautions=tuple(cautions_for("mark", "turn"))), step, page)
+
+
+def _held_up(page: int, lines: list[BuildLine]) -> list[BuildLine]:
+    """A hold point is not passed while a line before it is not done, whoever has signed it."""
+    left: list[str] = []
+    found = []
+    for n, line in enumerate(lines, 1):
+        if line.hold and line.state == "done" and left and not line.deviations:
+            text = Sentence("signed with {lines} not done", lines=", ".join(left))
+            line = replace(line, state="not signed", state_text=text)
+        elif line.state != "done" and not line.hold:
+            left.append(f"{page}.{n}")
+        found.append(line)
+    return found
 
 
 def _numbered(page: int, lines: list[BuildLine]) -> tuple[BuildLine, ...]:

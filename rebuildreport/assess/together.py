@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ..quantities import Sentence, Several
+from ..quantities import Sentence, Several, amid
 from ..records import JobFolder
 from ..records.engine import Engine
 from .buildsheet import build
 from .built import Bench, Build, BuildLine, Start
 from .choice_model import Choice
-from .model import Characteristic, Cost, Deviation, Round
+from .model import Assessment, Characteristic, Cost, Deviation, Round
 from .need import Need
 from .register import raised, register
 from .starting import start
@@ -78,6 +78,32 @@ def open_questions(sheet: Build, begun: Start, job: JobFolder, stage: str) -> li
                 said = Several(_line(one) for one in missing)
                 lines.append(Sentence("Build sheet, {page}, not done: {lines}", page=page.title, lines=said))
     return lines + list(begun.open)
+
+
+def gone_past(one: Assessment) -> tuple[str, ...]:
+    """What an engine was started or handed over in spite of: page one says so, and `check --strict` stops."""
+    said: list[str] = []
+    if one.stage in STARTED:
+        said += [
+            Sentence("started with hold point {line} not signed for", line=_line(hold))
+            for hold in one.bench.build.unsigned_holds
+        ]
+    if one.delivered is not None:
+        covered = {key for deviation in one.deviations for key in deviation.covers}
+        beyond: dict[str, list[str]] = {}
+        titles = {feature.name: feature.title for feature in one.features}
+        for c in one.characteristics:
+            if c.stands and c.verdict == "beyond limit" and c.key not in covered:
+                places = beyond.setdefault(titles.get(c.feature, c.feature), [])
+                places += [c.position] if c.position not in places else []
+        said += [
+            Sentence(
+                "handed over with {what} beyond its limit, and nothing decided",
+                what=Several([amid(title), *places], " "),
+            )
+            for title, places in beyond.items()
+        ]
+    return tuple(said)
 
 
 def _line(one: BuildLine) -> str:

@@ -31,7 +31,11 @@ INPUT_HAS_PROBLEMS = 1
     show_default=True,
     help="for whom",
 )
-@click.option("--strict", is_flag=True, help="leave with 1 where work must stop for an approval, too")
+@click.option(
+    "--strict",
+    is_flag=True,
+    help="leave with 1, too, where work must stop or went past a hold point or limit",
+)
 def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     """Look through the files of each JOB (all without one).
 
@@ -41,6 +45,7 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     """
     names = known_jobs(shop, jobs)
     from ..assess import assess_job
+    from ..assess.together import gone_past
     from ..records import load_shop
 
     folder = load_shop(shop, names)
@@ -53,7 +58,7 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
         say(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
     else:
         say("\n".join(_text(folder, problems, known)).lstrip("\n"))
-    if strict and any(one is not None and one.cost.stops for one in known.values()):
+    if strict and any(one is not None and (one.cost.stops or gone_past(one)) for one in known.values()):
         return INPUT_HAS_PROBLEMS
     return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..assess.model import Assessment, IssueNote
+from ..assess.together import gone_past
 from ..quantities.dataclass import dataclass
 from .drawings import MARKS, Drawing
 from .language import say, show, told
@@ -123,6 +124,7 @@ def answers(one: Assessment, public: bool) -> Answers:
         )
         words = "Used although not surely inside a limit, accepted and signed: {what}"
         warnings.append(say(words, what=stop(named)))
+    warnings += [stop(capital(told(text))) for text in gone_past(one)]
     if not public and one.cost.over_by is None:  # what is over an approval stands among the needs
         stops = "Work stops until you have approved it: {why}"
         warnings += [say(stops, why=stop(told(why))) for why in one.cost.stops]

@@ -401,8 +401,8 @@ def test_a_stand_in_page_is_signed_like_another(bench: Bench) -> None:
         f"hold_points:\n  - what: ready_to_start\n{who}",
     )
     found = lines(bench.assess())
-    assert found["check two_turns"].state == "done" and found["hold ready_to_start"].state == "done"
-    assert found["check nothing_left"].state == "open"
+    assert found["check two_turns"].state == "done" and found["check nothing_left"].state == "open"
+    assert found["hold ready_to_start"].state_text == "signed with 3.2 not done"
 
 
 def test_departures_are_named_and_repeated(bench: Bench) -> None:

@@ -10,6 +10,9 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess.model import Assessment
+from rebuildreport.assess.together import gone_past
+from rebuildreport.commands.main import run
+from rebuildreport.documents.report import report_html
 
 from .bench import Bench
 from .test_build import ALONE, FEATURES, REST, TEARDOWN, lines
@@ -127,3 +130,36 @@ def test_the_sheets_break_in_reaches_the_customer_where_the_job_says_nothing(tmp
     ]
     bench.write("running.yaml", started + "due:\n  - what: oil\n    at: 500 km\n")
     assert [one.label for one in bench.assess().next_steps] == ["first 500 km"]
+
+
+SIGNED_HOLD = "hold_points:\n  - what: crank_in\n    by: me\n    witness: you\n    date: 2026-03-10\n"
+
+
+def test_a_hold_point_is_not_passed_while_a_line_before_it_is_open(tmp_path: Path) -> None:
+    bench = began(tmp_path)
+    bench.write("assembly.yaml", SIGNED_HOLD)
+    hold = lines(bench.assess())["hold crank_in"]
+    assert (hold.state, hold.state_text) == ("not signed", "signed with 1.1, 1.2, 1.3, 1.4, 1.5 not done")
+
+
+def test_page_one_says_what_an_engine_was_started_and_handed_over_in_spite_of(tmp_path: Path) -> None:
+    bench = began(tmp_path)
+    tightened(bench)
+    assert gone_past(bench.assess()) == ()
+    bench.write("running.yaml", "first_start:\n  date: 2026-03-12\n  by: me\n")
+    started = bench.assess()
+    assert gone_past(started) == ("started with hold point 1.6 crank in not signed for",)
+    bench.round("at-assembly", "2026-03-10", "float:\n  columns: end_float\n  rows:\n    crank: 0.42\n")
+    edit(bench.shop / "job-1" / "job.yaml", "opened:", "delivered: 2026-03-15\nopened:")
+    found = bench.assess()
+    assert gone_past(found)[1:] == ("handed over with float crank beyond its limit, and nothing decided",)
+    page = report_html(found, {})
+    assert "Handed over with float crank beyond its limit" in page
+    assert run(["check", "--shop", str(bench.shop), "--strict"]) == 1
+    assert run(["check", "--shop", str(bench.shop)]) == 0
+
+
+def edit(path: Path, was: str, now: str) -> None:
+    text = path.read_text("utf-8")
+    assert text.count(was) == 1, was
+    path.write_text(text.replace(was, now), "utf-8")

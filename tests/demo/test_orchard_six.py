@@ -335,7 +335,10 @@ def test_before_it_left_and_before_its_oil_rings_were_read(tmp_path: Path) -> No
     assert waiting.stage == "ready to collect" and waiting.delivered is None
     assert "Ring gaps, oil: C1 to C6" in " ".join(waiting.open_questions)
     build = waiting.bench.build
-    assert [(line.name, line.state_text) for line in build.not_done] == [("ring_gap", "not read: oil")]
+    assert [(line.name, line.state_text) for line in build.not_done] == [
+        ("ring_gap", "not read: oil"),
+        ("rods_in", "signed with 3.3 not done"),
+    ]
     assert waiting.cost.total == Decimal("7513.08")
     assert waiting.cost.balance == Decimal("5553.08")
     assert "As delivered" not in report_html(waiting, {})
