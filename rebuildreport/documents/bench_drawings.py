@@ -7,9 +7,10 @@ import re
 from collections.abc import Callable, Sequence
 
 from ..trade.form import plane_and_direction
+from . import bench_bodies
+from .bench_bodies import TALL, WIDE
 from .drawings import Drawing, Sheet
 
-WIDE, TALL = 150.0, 84.0
 # degrees of a direction, seen from the front: 0 to the right, counted anticlockwise
 _WAYS = {"v": 90.0, "t": 90.0, "a": 90.0, "h": 0.0, "b": 0.0, "60l": 150.0, "60r": 30.0}
 
@@ -61,7 +62,7 @@ def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         found = re.fullmatch(r"at_(\d+)", column)
         if not found:
             continue
-        angle = math.radians(float(found.group(1)) + 90.0)
+        angle = math.radians(90.0 - float(found.group(1)))  # clockwise, as the report draws it
         sheet.line(
             "bar", x + radius * math.cos(angle), y - radius * math.sin(angle),
             x + (radius + 5) * math.cos(angle), y - (radius + 5) * math.sin(angle),
@@ -244,27 +245,6 @@ def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     return sheet.done(f"A cylinder from above, front at the left: {', '.join(columns)}.".replace("_", " "))
 
 
-def _deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    """A block from the side: the deck above, the crank's axis below, a height at each place."""
-    sheet = Sheet(WIDE, TALL)
-    sheet.over("block", "axis", "axis-light", "bar")
-    left, right, top, axis = 20.0, 130.0, 16.0, 64.0
-    sheet.box("block", left, top, right, axis)
-    sheet.line("axis", left, top, right, top)
-    sheet.line("axis-light", left - 8, axis, right + 8, axis)
-    for i, column in enumerate(columns):
-        x = left + (right - left) * (i + 0.5) / max(1, len(columns))
-        sheet.line("bar", x, top, x, axis)
-        sheet.label(x, top - 5, column.replace("_", " "), "name-small")
-    sheet.label(75.0, axis + 14, "axis of the crank", "name-small")
-    sheet.label(left - 4, TALL - 4, "front", "italic", "start")
-    return sheet.done(
-        f"A block from the side, heights from the crank's axis to the deck: {', '.join(columns)}.".replace(
-            "_", " "
-        )
-    )
-
-
 def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet = Sheet(WIDE, TALL)
     sheet.over("axis", "bar", "dot")
@@ -322,8 +302,12 @@ _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
     "valve": _valve,
     "rod": _rod,
     "height": _height,
-    "deck": _deck,
+    "deck": bench_bodies.deck,
     "chain": _chain,
     "ring": _ring,
     "gear": _gear,
+    "line": bench_bodies.line,
+    "pump": bench_bodies.pump,
+    "gauge": bench_bodies.gauge,
+    "bearing": bench_bodies.bearing,
 }

@@ -226,3 +226,26 @@ def test_every_kind_has_a_row(kind: str) -> None:
     assert drawn.label.endswith(".")
     numbers = [float(x) for path in drawn.paths for x in re.findall(r"-?[0-9]+(?:[.][0-9]+)?", path.d)]
     assert numbers and min(numbers) >= 0 and max(numbers) <= float(drawn.width)
+
+
+def test_angles_run_as_the_report_draws_them() -> None:
+    """0 at the top and 90 at the right, as on a degree wheel: paper and report must not be mirrored."""
+    drawn = bench_drawing("indicator", ["at_0", "at_90", "at_180", "at_270"], [])
+    assert drawn is not None
+    at = {label.text: (float(label.x), float(label.y)) for label in drawn.labels}
+    assert at["0"][1] < at["90"][1] < at["180"][1] and at["270"][0] < at["0"][0] < at["90"][0]
+
+
+@pytest.mark.parametrize(
+    ("drawing", "said"),
+    [
+        ("line", "bottom"),
+        ("pump", "tip"),
+        ("gauge", "cylinder by cylinder"),
+        ("bearing", "crown"),
+        ("deck", "axis"),
+    ],
+)
+def test_what_is_not_round_is_drawn_too(drawing: str, said: str) -> None:
+    drawn = bench_drawing(drawing, ["bottom", "tip"], ["C1", "C2"])
+    assert drawn is not None and said in drawn.label and drawn.labels
