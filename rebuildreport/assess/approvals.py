@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from ..quantities import Figure, Sentence, Several, present
+from ..quantities import Amount, Sentence, Several, present
 from ..records import JobFolder
 from ..trade import approval as trade
 from .prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
@@ -126,9 +126,9 @@ def _stops(cost: Cost, job: JobFolder) -> Iterable[str]:
                 )
             yield Sentence(
                 words,
-                total=Figure(f"{cost.total} {code}"),
-                over=Figure(cost.over_by),
-                limit=Figure(last.limit),
+                total=Amount(cost.total, cost.digits, code),
+                over=Amount(cost.over_by, cost.digits),
+                limit=Amount(last.limit, cost.digits),
                 by=Sentence(last.by),
                 day=last.date,
             )
@@ -136,7 +136,7 @@ def _stops(cost: Cost, job: JobFolder) -> Iterable[str]:
             yield Sentence(
                 "work has gone on, and nobody can say that the {limit} approved on {day} covers it. "
                 "Not priced: {what}",
-                limit=Figure(f"{last.limit} {code}"),
+                limit=Amount(last.limit, cost.digits, code),
                 day=last.date,
                 what=Several(cost.not_priced),
             )
@@ -148,9 +148,9 @@ def _stops(cost: Cost, job: JobFolder) -> Iterable[str]:
     if limit is not None and spent > limit:
         yield Sentence(
             "finding out comes to {total}, {over} above its limit of {limit}",
-            total=Figure(f"{spent} {code}"),
-            over=Figure(spent - limit),
-            limit=Figure(limit),
+            total=Amount(spent, cost.digits, code),
+            over=Amount(spent - limit, cost.digits),
+            limit=Amount(limit, cost.digits),
         )
 
 

@@ -245,7 +245,7 @@ def _buys(shims: Shims, plan: ShimPlan, pack: int) -> tuple[Buy, ...]:
     return tuple(
         Buy(
             shims.part or "",
-            f"{size:.2f} mm",
+            Figure(f"{size:.2f} mm"),
             len(ones),
             sum(each.source == "shelf" for each in ones),
             tuple(each.valve for each in ones),

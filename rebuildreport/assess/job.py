@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..quantities import Figure, Sentence, Several
+from ..quantities import Amount, Sentence, Several
 from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine, Layout
 from ..records.engine import Feature as FeatureRecord
@@ -299,8 +299,8 @@ def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[str, ...]
         words = "Your approval: the work comes to {total}, {over} above what you approved."
         if money.minimum:
             words = "Your approval: the work comes to at least {total}, {over} above what you approved."
-        total = Figure(f"{money.total} {money.currency}")
-        needs.insert(0, Sentence(words, total=total, over=Figure(money.over_by)))
+        total = Amount(money.total, money.digits, money.currency)
+        needs.insert(0, Sentence(words, total=total, over=Amount(money.over_by, money.digits)))
     if not needs and stage in ("arrival", "teardown", "inspection"):
         needs.append(
             Sentence(

@@ -8,12 +8,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ..quantities import Figure, Sentence
+from ..quantities import Amount, Figure, Sentence
 from ..records import JobFolder
 from ..records.commerce import LINE_CLASSES, Option, Share
 from ..records.engine import Engine
 from ..records.shop import Rate
-from ..trade import money
+from ..trade import currency, money
 from .need import Need
 from .prices import PriceLine
 
@@ -232,7 +232,7 @@ def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
     words = "{rate} % of {what}"
     if rate.consumables_most is not None:
         found = min(found, rate.consumables_most)
-        rule["most"] = Figure(f"{rate.consumables_most:f}")
+        rule["most"] = Amount(rate.consumables_most, currency.digits(lines.code))
         words = "{rate} % of {what}, at most {most}"
     lines.add("consumable", SMALL, each=found, because=(Sentence(words, **rule),))
 

@@ -187,7 +187,8 @@ def buys(
             continue
         shelf = min(used[part], supplies.get(part, Supply()).shelf)
         pack = of.bench.pack(number)
-        found[number, part] = Buy(number, part, used[part], shelf, tuple(where[part]), pack)
+        what = Several([Sentence(half), grade] if grade else [Sentence(half)], " ")
+        found[number, part] = Buy(number, what, used[part], shelf, tuple(where[part]), pack)
     return tuple(found.values())
 
 

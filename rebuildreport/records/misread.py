@@ -189,7 +189,7 @@ def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterato
             what = Sentence(
                 "The {tool} was due for calibration on {due}, before this was measured",
                 tool=Sentence(tool.kind),
-                due=str(tool.due),  # as dates stand in files: a date would be printed otherwise
+                due=tool.due,
             )
             yield Doubt(one.round, one.name, what, problem, asks=False)
         if key == "instrument":

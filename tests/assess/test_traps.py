@@ -19,6 +19,7 @@ from rebuildreport.assess import Assessment
 from rebuildreport.assess.results import results_json
 from rebuildreport.commands.cli import cli
 from rebuildreport.documents import sheets
+from rebuildreport.documents.language import language
 from rebuildreport.documents.readings import tables
 from rebuildreport.documents.tables import Table
 from rebuildreport.records import load_shop
@@ -700,7 +701,11 @@ def test_a_lapsed_calibration_stands_beside_the_readings(tmp_path: Path) -> None
     shop.write_text(text.replace("  mic:\n", "  mic:\n    due: 2026-02-01\n"), encoding="utf-8")
     mains = ("mains", "front_a front_b rear_a rear_b", "M1: 47.992 47.992 47.992 47.992")
     bench.round("arrival", "2026-03-02", table(*mains))
-    found = told_everywhere(bench, "mains", "was due for calibration on 2026-02-01", "instrument: mic")
+    found = told_everywhere(bench, "mains", "was due for calibration on ", "instrument: mic")
+    notes = " ".join(printed(found, "mains").notes).replace("\u00a0", " ")
+    assert "was due for calibration on 1 February 2026, before" in notes
+    (doubt,) = found.tables[0].doubts  # in German by CLDR, the long form of a date
+    assert "1. Februar 2026" in str(language("de").told(doubt)).replace("\u00a0", " ")
     assert value(found, "mains.largest M1 @arrival").value == 47.992
 
 

@@ -124,3 +124,17 @@ def test_the_demo_shows_its_ways_to_go_on(tmp_path: Path) -> None:
     assert "deposit on old parts 40.00 EUR 900.00 EUR" in ways
     assert "not included Radiator, air cleaner and alternator" in ways
     assert "Nobody here has measured what is inside it." in ways
+
+
+def test_money_and_sizes_inside_sentences_follow_the_locale(tmp_path: Path) -> None:
+    """CLDR, German: a full stop between thousands and a comma as decimal sign."""
+    german = ("shop.yaml", "first_unit: mm", "language: de\nfirst_unit: mm")
+    limit = (f"{SIX}/job.yaml", r"diagnosis_limit: 1300.00", "diagnosis_limit: 1200.00")
+    page = told(
+        edited(tmp_path / "six", SIX, german, (f"{SIX}/job.yaml", r"approvals:.*?\npaid:", "paid:"), limit)
+    )
+    assert "1.267,20 EUR" in page["report"] and "1267.20" not in page["report"]
+    over = (f"{FOUR}/job.yaml", "limit: 3300.00", "limit: 3000.00")
+    page = told(edited(tmp_path / "four", FOUR, german, over))
+    assert "3.240,37 EUR, 240,37" in page["report"]
+    assert "2,15 mm: E3; 2,35 mm: I8" in page["report"] and "2.15 mm" not in page["report"]
