@@ -18,6 +18,7 @@ from email.policy import default
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from rebuildreport.commands.main import run
@@ -437,3 +438,58 @@ def test_a_goodbye_that_goes_wrong_takes_nothing_back(issued: Path) -> None:
         settings(issued, port)
         assert send(issued) == 0
     assert len(box.taken) == len(sent(issued)) == 1
+
+
+@pytest.mark.parametrize(
+    ("code", "hourly", "limit", "printed", "over"),
+    [
+        ("KWD", "20.335", "30.000", ("30.503", "\u22120.763", "29.740", "5.948", "35.688"), "5.688"),
+        ("JPY", "9001", "15000", ("13502", "\u2212338", "13164", "2633", "15797"), "797"),
+    ],
+)
+def test_other_minor_units_from_the_estimate_to_the_mail(
+    tmp_path: Path,
+    pdf_renderer: None,
+    code: str,
+    hourly: str,
+    limit: str,
+    printed: tuple[str, ...],
+    over: str,
+) -> None:
+    """ISO 4217: KWD has three decimals, JPY none.  By hand, halves up (ISO 80000-1, annex B, rule B):
+
+    1.5 x 20.335 = 30.5025, 2.5 % of 30.503 = 0.762575, 20 % of 29.740 = 5.948;
+    1.5 x 9001 = 13501.5, 2.5 % of 13502 = 337.55, 20 % of 13164 = 2632.8.
+    """
+    job = tmp_path / "jobs" / "2026-001"
+    job.mkdir(parents=True)
+    (tmp_path / "jobs/shop.yaml").write_text(
+        f"name: Mill\ncontact: none\ncurrency: {code}\nfirst_unit: mm\nmail:\n  sender: m@example.invalid\n"
+        f"rates:\n  - from: 2026-01-01\n    labour: {hourly}\n    tax: 20 %\n",
+        "utf-8",
+    )
+    (job / "job.yaml").write_text(
+        "title: Four\nengine: none-yet\nopened: 2026-03-01\nready: 2026-03-08\ndelivered: 2026-03-09\n"
+        "owner:\n  name: A\n  contact: a@example.invalid\narrival:\n  complaint: knocks\n"
+        f"approvals:\n  - date: 2026-03-02\n    by: customer\n    how: signed\n    limit: {limit}\n",
+        "utf-8",
+    )
+    (job / "work.yaml").write_text(
+        "labour:\n  - task: look\n    hours: 1.5\n    why: asked\n"
+        "discounts:\n  - what: regular customer\n    take: 2.5 % of labour\n",
+        "utf-8",
+    )
+    for document, day in (("estimate", "2026-03-02"), ("statement", "2026-03-09")):
+        found = issuing.issue(tmp_path / "jobs", "2026-001", document, date.fromisoformat(day))
+        assert found.issued is not None, found
+        pages = pypdfium2.PdfDocument(job / "issued" / found.issued.file)
+        text = " ".join(" ".join(page.get_textpage().get_text_range() for page in pages).split())
+        pages.close()
+        for amount in printed:
+            assert amount in text, (document, amount)
+        assert f"{printed[-1]} {code}" in text and f"{over} {code}" in text
+    out = tmp_path / "draft.eml"
+    assert run(["mail", "2026-001", "--shop", str(tmp_path / "jobs"), "--out", str(out)]) == 0
+    letter_ = email.message_from_bytes(out.read_bytes(), policy=default)
+    words = letter_.get_body(("plain",)).get_content().replace("\u00a0", " ")  # type: ignore[union-attr]
+    assert f"The work comes to {printed[-1]} {code}." in words
