@@ -264,16 +264,8 @@ def _worst(here: list[Characteristic]) -> str:
     if not out:
         return ""
     worst = min((c.verdict for c in out), key=ORDER.index)
-    one = max((c for c in out if c.verdict == worst), key=_excess)
+    one = max((c for c in out if c.verdict == worst), key=lambda one: one.past)
     return f"{one.feature}.{one.name} {one.position}"
-
-
-def _excess(one: Characteristic) -> float:
-    """How far a value is beyond the limit that decides, in standard uncertainties; below 0 inside it."""
-    low, high = one.limits.decides if one.limits else (None, None)
-    beyond = [low - one.value] if low is not None and one.value is not None else []
-    beyond += [one.value - high] if high is not None and one.value is not None else []
-    return max(beyond, default=0.0) / (one.standard_uncertainty or 1.0)
 
 
 def _shown(wanted: str | None, found: list[Characteristic]) -> tuple[str, ...]:

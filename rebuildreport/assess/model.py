@@ -90,6 +90,15 @@ class Characteristic:
     stands: bool = True  # the newest word on this position: what the engine has now
 
     @property
+    def past(self) -> float:
+        """How far past the limit that decides, in standard uncertainties; below 0 inside it."""
+        low, high = self.limits.decides if self.limits and self.value is not None else (None, None)
+        value = self.value or 0.0
+        beyond = [low - value] if low is not None else []
+        beyond += [value - high] if high is not None else []
+        return max(beyond, default=0.0) / (self.standard_uncertainty or 1.0)
+
+    @property
     def key(self) -> str:
         """Unique within a job: ``main_journals.out_of_round M4 @arrival``."""
         return f"{self.feature}.{self.name} {self.position} @{self.round}"

@@ -241,7 +241,7 @@ def _deciding(one: Assessment) -> tuple[Characteristic | None, Characteristic | 
         lead = one.find(row.first) or one.find(row.now)
         if lead is None or lead.value is None:
             continue
-        rank = (severity(lead.verdict), -_past(lead))
+        rank = (severity(lead.verdict), -lead.past)
         if best is None or rank < best[0]:
             best = (rank, row)
     if best is None:
@@ -263,17 +263,6 @@ def _pair(first: Characteristic, last: Characteristic) -> tuple[Characteristic, 
     if last is first:
         return first, None, first.verdict
     return first, last, last.verdict
-
-
-def _past(one: Characteristic) -> float:
-    """How far past its limits a value is, in parts of the limit: makes one failure worse than another."""
-    if one.limits is None or one.value is None:
-        return 0.0
-    low, high = one.limits.decides
-    past = [one.value - high] if high is not None else []
-    past += [low - one.value] if low is not None else []
-    scale = max((abs(end) for end in (low, high) if end), default=1.0)
-    return max(past, default=0.0) / scale
 
 
 def _facts(one: Assessment) -> tuple[tuple[str, str], ...]:

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 import pytest
 
+from rebuildreport.assess.model import Limits
 from rebuildreport.documents import words
 from rebuildreport.documents.annex import annex
 from rebuildreport.documents.answers import answers
@@ -163,3 +164,13 @@ def test_readings_with_too_few_columns_leave_blanks() -> None:
 def test_signatures_stay_in_the_shop() -> None:
     whole = sample.orchard()
     assert annex(whole, public=False).signatures and not annex(whole, public=True).signatures
+
+
+def test_how_far_past_a_limit_is_worked_out_in_one_place() -> None:
+    """By hand: 0.02 past 0.10 with u = 0.005 is four of them, on either side; inside, below nought."""
+    limits = Limits((None, 0.10), (None, None), (0.05, 0.10), "new", "")
+    one = replace(sample.orchard().characteristics[0], value=0.12, limits=limits, standard_uncertainty=0.005)
+    assert one.past == pytest.approx(4.0)
+    assert replace(one, value=0.03).past == pytest.approx(4.0)
+    assert replace(one, value=0.08).past == pytest.approx(-4.0)
+    assert replace(one, value=None).past == replace(one, limits=None).past == 0.0
