@@ -14,7 +14,9 @@ from typing import Literal
 from ..quantities.dataclass import dataclass
 
 Ends = tuple[float | None, float | None]
-Kind = Literal["shells", "undersize", "oversize", "skim", "gasket", "pistons", "rings", "shims", "masses"]
+Kind = Literal[
+    "shells", "undersize", "oversize", "skim", "gasket", "pistons", "bushes", "rings", "shims", "masses"
+]
 # decided: a person took it; chosen: it follows, and nobody has decided; provisional: a reading is missing
 # that may change it; none fits: in words why; nothing known: no reading to choose by
 Status = Literal["decided", "decided otherwise", "chosen", "provisional", "none fits", "nothing known"]

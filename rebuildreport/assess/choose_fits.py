@@ -1,4 +1,4 @@
-"""Which piston in which bore, and which rod with which piston."""
+"""Which piston in which bore, which bush on which pin, and which rod with which piston."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from ..quantities import Figure, Sentence, present
 from ..records.choosecheck import bands_in
 from ..records.choosing import Matching
 from ..records.engine import Feature
-from ..trade import cylinders, masses, rods
+from ..trade import bearings, cylinders, masses, rods
 from ..trade.metrology import Measured, Source, rectangular
 from ..trade.selection import Option, choose
 from ..trade.shells import STEP
@@ -22,23 +22,29 @@ from .judging import source_text
 from .questions import span
 from .workbench import Workbench, one
 
+BUSHED = "running_fit"
+
 
 def piston_choices(bench: Workbench) -> list[Choice]:
-    """One choice for each fit whose inner part comes in classes, where a new one is needed."""
+    """One choice for each fit of which one part comes in classes, where a new one is needed.
+
+    Of a piston's fit that is the inner part, by its skirt; of a running fit the
+    outer one, a whole bush, by its bore when it is in place.
+    """
     found = []
     for fit in bench.engine.features.values():
-        inner = bench.engine.features.get(fit.inner or "")
-        if fit.kind != "fit" or inner is None or not inner.classes:
+        name, partner = (fit.outer, fit.inner) if fit.kind == BUSHED else (fit.inner, fit.outer)
+        inner = bench.engine.features.get(name or "")
+        if fit.kind not in ("fit", BUSHED) or inner is None or not inner.classes:
             continue
-        positions = _wanted(bench, fit, inner)
+        positions = _wanted(bench, fit, name or "", inner)
         if positions:
-            found.append(_pistons(bench, fit, inner, positions))
+            found.append(_pistons(bench, fit, name or "", partner or "", inner, positions))
     return found
 
 
-def _wanted(bench: Workbench, fit: Feature, inner: Feature) -> list[str]:
-    """Cylinders that need another piston: decided, condemned, or beyond the limit of its clearance."""
-    name = fit.inner or ""
+def _wanted(bench: Workbench, fit: Feature, name: str, inner: Feature) -> list[str]:
+    """Places that need another one: decided, condemned, or beyond the limit of its clearance."""
     if bench.on_paper:
         return list(bench.override.get(name, {}))
     every = inner.positions or []
@@ -62,8 +68,10 @@ def _wanted(bench: Workbench, fit: Feature, inner: Feature) -> list[str]:
     return [position for position in every if position in wanted]
 
 
-def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str]) -> Choice:
-    name = fit.inner or ""
+def _pistons(
+    bench: Workbench, fit: Feature, name: str, partner: str, inner: Feature, positions: list[str]
+) -> Choice:
+    bushed = fit.kind == BUSHED
     new: Ends = bench.ends(fit.new.get("clearance"), fit)
     wear: Ends = bench.ends(fit.wear.get("clearance"), fit)
     wide: Ends = (new[0] if wear[0] is None else wear[0], new[1] if wear[1] is None else wear[1])
@@ -71,9 +79,9 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
     target = bench.mm(fit.target, fit)
     target = middle if target is None else target
     tried: dict[str, list[Candidate]] = {}
-    bores = bench.now(fit.outer or "")
+    bores = bench.now(partner)  # of a bush, the pins
     # what goes in is new: in a bore that was machined nothing of the fit is used again
-    machined = {p for p in positions if bench.timeline.changed_by(fit.outer or "", p, date.max)}
+    machined = {p for p in positions if bench.timeline.changed_by(partner, p, date.max)}
     for position in positions:
         skirts = _skirts(bench, inner, name, position)
         decides_by = new if position in machined else wide
@@ -104,9 +112,10 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
             picked = good[position][plan.chosen[position]]
             shown = tuple(replace(c, chosen=c is picked) for c in ones)
             others = [c for c in good[position] if c is not picked]
-            note = (
-                Sentence("inside the wear limit of a bore used again") if picked.fitness != "inside" else ""
-            )
+            note = ""
+            if picked.fitness != "inside":
+                note = Sentence("inside the wear limit of a bore used again")
+                note = Sentence("inside the wear limit only") if bushed else note
             made.append(
                 Place(
                     position,
@@ -121,10 +130,11 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
                 )
             )
         elif position not in bores:
-            decides.append(Sentence("the finished bore of {position}", position=position))
-            made.append(
-                Place(position, "provisional", note=Sentence("its bore is not finished, or not measured"))
-            )
+            waits = "the finished bore of {position}", "its bore is not finished, or not measured"
+            if bushed:
+                waits = "the pin or journal of {position}", "what runs in it is not finished, or not measured"
+            decides.append(Sentence(waits[0], position=position))
+            made.append(Place(position, "provisional", note=Sentence(waits[1])))
         else:
             made.append(Place(position, "none fits", candidates=tuple(ones)))
             impossible.append(
@@ -157,7 +167,7 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
         status = "decided" if same else "decided otherwise"
     return Choice(
         name=name,
-        kind="pistons",
+        kind="bushes" if bushed else "pistons",
         title=title,
         status=status,
         answer=present(
@@ -167,7 +177,7 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
         or (present(p.answer for p in made if p.answer) or Sentence("Nothing can be chosen yet")),
         target=target,
         limits=new if machined == set(positions) else wide,
-        why=_why(bench, made),
+        why=_why(bench, made, bushed),
         places=tuple(made),
         buy=buys,
         cost=bench.spent(buys),
@@ -181,14 +191,17 @@ def _pistons(bench: Workbench, fit: Feature, inner: Feature, positions: list[str
     )
 
 
-def _why(bench: Workbench, made: list[Place]) -> str:
+def _why(bench: Workbench, made: list[Place], bushed: bool) -> str:
+    words = "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction"
+    if bushed:
+        words = "{position}: {answer} gives {low} to {high}"
     said: list[str] = []
     for place in made:
         if place.low is None or place.high is None:
             continue
         gives: list[str] = [
             Sentence(
-                "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction",
+                words,
                 position=place.position,
                 answer=place.answer,
                 low=one(bench, place.low),
@@ -236,10 +249,14 @@ def _tried(
     new: Ends,
     wide: Ends,
 ) -> Candidate:
-    found = cylinders.piston_clearance(bore, skirt, fit.direction or "t") if bore else None
-    if found is None:
+    if not bore:
         return Candidate(label)
-    low, high = found.smallest, found.largest
+    if fit.kind == BUSHED:
+        low, high = bearings.running_clearance([skirt], list(bore.values()))
+    elif (found := cylinders.piston_clearance(bore, skirt, fit.direction or "t")) is not None:
+        low, high = found.smallest, found.largest
+    else:
+        return Candidate(label)
     guard = GUARD_FACTOR * max(low.u, high.u) if bench.guarded else 0.0
     fitness = "too close to call"
     if inside(low.value, guard, new) and inside(high.value, guard, new):

@@ -110,9 +110,9 @@ def table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ..
         return ((say("rod"), "nw"), (say("piston"), "nw"), (say("together, g"), "r"), ("", "")), tuple(
             (place(p.position), told(p.answer), _mass(p.middle), told(p.note)) for p in choice.places
         )
-    if choice.kind == "pistons":
+    if choice.kind in ("pistons", "bushes"):
         return (
-            (say("cylinder"), "nw"),
+            (say("cylinder") if choice.kind == "pistons" else say("place"), "nw"),
             (say("class"), "nw"),
             (say("clearance, {unit}", unit=unit), "nw"),
             (say("weighed"), ""),
@@ -123,7 +123,8 @@ def table(one: Assessment, choice: Choice) -> tuple[Columns, tuple[tuple[str, ..
     coded = any(p.stamped or p.by_measurement for p in choice.places)
     halves = any("/" in c.name for p in choice.places for c in p.candidates)  # else whole bushes
     if not coded:
-        heads = ((say("shells"), ""), (say("predicted clearance, {unit}", unit=unit), "nw"))
+        word = say("shells") if halves or not any(p.candidates for p in choice.places) else say("bush")
+        heads = ((word, ""), (say("predicted clearance, {unit}", unit=unit), "nw"))
         if len({p.answer for p in choice.places}) == 1 and all(p.low is not None for p in choice.places):
             low = min(p.low for p in choice.places if p.low is not None)
             high = max(p.high for p in choice.places if p.high is not None)

@@ -234,5 +234,7 @@ def _cost(choice: Choice, currency: str, digits: int) -> tuple[str, ...]:
 
 
 def _packed(buy: Buy) -> str:
+    if buy.pack == 1:
+        return f"{buy.packs} {told(buy.what)}"
     words = "{count} pack of {size} {what}" if buy.packs == 1 else "{count} packs of {size} {what}"
     return say(words, count=buy.packs, size=buy.pack, what=told(buy.what))

@@ -123,8 +123,10 @@ class Feature(Record):
     # what a part or a size is chosen by
     halves: dict[str, Text] = Field({}, description="upper, lower: part, where halves are bought by grade")
     other: dict[str, OtherShells] = Field({}, description="shells for a crank that is ground or treated")
-    classes: dict[str, Limit] = Field({}, description="of pistons: class: skirt")
-    pieces: dict[str, Text] = Field({}, description="class of pistons, grade of shells (S3, upper S3): part")
+    classes: dict[str, Limit] = Field(
+        {}, description="class: skirt of pistons, or bore in place of the bushes of a running fit"
+    )
+    pieces: dict[str, Text] = Field({}, description="class of pistons, bushes, grade of shells (S3): part")
     target: BareOrUnit | None = Field(None, description="clearance to aim at; else the middle of the limits")
     runout: Text | None = Field(None, description="feature with the runout about the axis of machining")
     wear_side: Literal["one", "all_round"] | None = Field(

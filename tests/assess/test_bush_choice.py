@@ -178,3 +178,72 @@ def test_a_bush_is_one_grade_and_one_row(tmp_path: Path) -> None:
         file == "stock.yaml" and "'upper' is no row of a shelf of this kind" in message
         for file, message, _ in said
     ), said
+
+
+BY_BORE = """\
+pins:
+  kind: journal
+  part: piston_pin
+  positions: R1 to R3
+  columns: mid_a mid_b
+  unit: mm
+  new:
+    size: 39.994 to 40.002
+  source: manual page 1
+bushes:
+  kind: bore
+  title: Small end bushes
+  part: small_end_bush
+  positions: R1 to R3
+  columns: mid_v
+  unit: mm
+  classes:
+    A: 40.010 to 40.014
+    B: 40.014 to 40.018
+  pieces:
+    A: SB1
+    B: SB2
+  source: manual page 1
+pin_fit:
+  kind: running_fit
+  outer: bushes
+  inner: pins
+  unit: mm
+  new:
+    clearance: 0.010 to 0.020
+  source: manual page 1
+"""
+
+
+@pytest.mark.parametrize("rule", ["simple", "guarded"])
+def test_bushes_classed_by_their_bore_in_place(tmp_path: Path, rule: str) -> None:
+    """Aimed at 0.015.  R1: 40.016 − 40.000 is 0.016 with B, 0.012 with A; R2: 40.012 − 39.998 and − 39.996
+    are 0.014 to 0.016 with A; of R3 the pin is not measured (by hand).  Guard at most 0.0032: the class
+    of ± 0.002 is 0.00115, the micrometer 0.00155."""
+    bench = Bench(tmp_path, BY_BORE, rule=rule, rest=PARTS)
+    table = "pins:\n  instrument: mic\n  columns: mid_a mid_b\n  rows:\n"
+    bench.round("arrival", "2026-03-02", f"{table}    R1: 40.000 40.000\n    R2: 39.998 39.996\n")
+    decision = "decisions:\n  W1:\n    about: bushes\n    do: replace\n    why: worn\n    by: shop\n"
+    bench.write("work.yaml", f"{decision}    date: 2026-03-03\n")
+    job = bench.assess()
+    found = bushes(job)
+    assert (found.kind, found.status) == ("bushes", "provisional")
+    assert [place.answer for place in found.places] == ["B", "A", ""]
+    assert [place.low for place in found.places[:2]] == pytest.approx([0.016, 0.014])
+    assert [place.high for place in found.places[:2]] == pytest.approx([0.016, 0.016])
+    assert {buy.part: buy.positions for buy in found.buy} == {"SB2": ("R1",), "SB1": ("R2",)}
+    assert found.decides == ("the pin or journal of R3",)
+    assert "thrust" not in found.why and "piston" not in found.why
+    assert "he pin or journal of R3" in report_html(job, {}, "shop")
+
+
+def test_no_class_of_bush_fits_in_words(tmp_path: Path) -> None:
+    """A worn pin of 39.980 has 0.032 in the tighter class, over 0.020."""
+    bench = Bench(tmp_path, BY_BORE, rest=PARTS)
+    table = "pins:\n  instrument: mic\n  columns: mid_a mid_b\n  rows:\n"
+    bench.round("arrival", "2026-03-02", f"{table}    R1: 39.980 39.980\n")
+    decision = "decisions:\n  W1:\n    about: bushes\n    positions: R1\n    do: replace\n    why: worn\n"
+    bench.write("work.yaml", f"{decision}    by: shop\n    date: 2026-03-03\n")
+    found = bushes(bench.assess())
+    assert found.status == "none fits" and "R1: no class gives a clearance" in found.impossible[0]
+    assert {c.name: c.fitness for c in found.places[0].candidates} == {"A": "too large", "B": "too large"}
