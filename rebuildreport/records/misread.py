@@ -176,7 +176,9 @@ def warm(one: Measured, rows: list[Row]) -> Iterator[Doubt]:
     yield Doubt(one.round, one.name, what, problem)
 
 
-def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterator[Doubt]:
+def instrument_doubts(
+    one: Measured, shop: Shop, suspects: set[Spot], engine: Engine | None
+) -> Iterator[Doubt]:
     """Readings outside the instrument's range, repeats too far apart, a calibration that had run out."""
     for key in ("instrument", "set_from"):
         name = getattr(one.table, key)
@@ -193,7 +195,11 @@ def instrument_doubts(one: Measured, shop: Shop, suspects: set[Spot]) -> Iterato
             )
             yield Doubt(one.round, one.name, what, problem, asks=False)
         if key == "instrument":
-            yield from _outside(one, name, tool, suspects)
+            feature = engine.features.get(one.feature) if engine else None
+            no_leaf = family(tool.kind) == "gap"
+            # that no leaf goes under a cam is told by the kind, which knows what to do about it
+            told = no_leaf and feature is not None and feature.kind == "valve_clearance"
+            yield from _outside(one, name, tool, suspects, no_leaf, told)
             yield from _scatter(one, tool, suspects)
         else:
             yield from _no_setting(one, name, tool, suspects)
@@ -234,7 +240,9 @@ def _no_setting(one: Measured, name: str, tool: Instrument, suspects: set[Spot])
     yield Doubt(one.round, one.name, what, problem)
 
 
-def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
+def _outside(
+    one: Measured, name: str, tool: Instrument, suspects: set[Spot], no_leaf: bool, told: bool
+) -> Iterator[Doubt]:
     """Readings that the instrument cannot show: told together, as a wrong instrument mostly is the cause."""
     ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
     unit = next((end.unit for end in ends if end.unit), "")
@@ -255,6 +263,8 @@ def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) ->
                 if not base(reading.unit) or dimension(reading.unit) != dimension(unit):
                     return  # reported as a matter of its own
                 value = reading.to(unit)
+                if told and value == 0.0:
+                    continue
                 slack = 1e-9 * max(1.0, abs(value))
                 if (low is not None and value < low - slack) or (high is not None and value > high + slack):
                     found.append((spot, cell, reading))
@@ -272,7 +282,9 @@ def _outside(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) ->
     )
     other = {"mm": "in", "in": "mm"}.get(reading.unit)
     hint = "another instrument?"
-    if other:
+    if no_leaf and reading.value == 0.0 and tool.range.low is not None:
+        hint = f"where not even the thinnest leaf goes in, write that one: {tool.range.low.text}"
+    elif other:
         meant = reading.value * factor(other, unit)
         if (low is None or meant >= low) and (high is None or meant <= high):
             hint = f"unit: {other}? {reading.text} {other} is {meant:.4g} {unit}"

@@ -70,7 +70,7 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
             add(list(exchanges.misplaced(here, job, engine)))
     if shop is not None:
         for one in measured:
-            add(list(misread.instrument_doubts(one, shop, suspects)))
+            add(list(misread.instrument_doubts(one, shop, suspects, engine)))
     return found
 
 

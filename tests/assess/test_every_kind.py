@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from rebuildreport.assess import Assessment, from_json, to_json
 from rebuildreport.assess.model import Characteristic
+from rebuildreport.commands.bench_sheet import command as bench_sheet
 from rebuildreport.documents.measurements import measurements
 from rebuildreport.records import load_shop
 from rebuildreport.trade.kinds import KINDS
@@ -592,6 +595,21 @@ def test_zero_and_none_are_no_reading(whole: Assessment) -> None:
     assert any("E3: no clearance is no reading" in line for line in whole.to_decide)
 
 
+def test_with_feelers_too_a_leaf_that_does_not_go_in_is_no_reading(tmp_path: Path) -> None:
+    """Their thinnest leaf is 0.02, and still nobody is told that they cannot read 0."""
+    bench = Bench(tmp_path, SHEET)
+    lash = "lash:\n  instrument: feelers\n  columns: lash shim\n  rows:\n    E2: 0.00 2.55\n"
+    edge = "edge:\n  instrument: feelers\n  columns: gap\n  rows:\n    lengthwise: 0.00\n"
+    bench.round("arrival", "2026-03-02", lash + edge)
+    one = bench.assess()
+    zero = found(one, "lash.lash E2")
+    assert zero.verdict == "not measured" and "fit a thinner shim on trial" in zero.advice
+    said = [problem for problem in one.problems if "feelers reads" in problem.message]
+    assert [problem.suggestion for problem in said] == [
+        "where not even the thinnest leaf goes in, write that one: 0.02"
+    ]
+
+
 def test_what_is_said_beside_the_values(whole: Assessment) -> None:
     for key, words in {
         "lash.zero_shim E1": "fits: 2.55 (leaves 0.31), 2.60 (leaves 0.26)",
@@ -712,3 +730,29 @@ def test_stations_are_held_against_the_positions(tmp_path: Path, typed: str, sai
     found = [one for one in load_shop(bench.shop).engines["n-4"].problems if one.severity == "error"]
     assert bool(found) == bool(said)
     assert all(said in f"{one.message} {one.suggestion}" for one in found), found
+
+
+def test_typed_into_the_file_of_its_bench_sheet_every_kind_says_the_same(
+    whole: Assessment, tmp_path: Path
+) -> None:
+    """The round trip for kinds that the demo has no readings of: paper's file, filled in row by row."""
+    typed: dict[str, dict[str, str]] = {}
+    for line in ROUND.splitlines():
+        table, row = re.fullmatch(r"(\w+):", line), re.fullmatch(r"    (\S+): +(.*)", line)
+        if table:
+            typed[table[1]] = {}
+        elif row:
+            typed[list(typed)[-1]][row[1]] = row[2]
+    bench = Bench(tmp_path, SHEET)
+    bench.square()
+    options = ["job-1", "arrival", "--shop", str(bench.shop), "--out", str(tmp_path / "site")]
+    CliRunner().invoke(bench_sheet, options, standalone_mode=False)
+    path = bench.job / "measurements" / "arrival.yaml"
+    lines, table_name = [], ""
+    for line in path.read_text("utf-8").splitlines():
+        table, row = re.match(r"  (\w+):", line), re.fullmatch(r"(      (\S+): +)--.*", line)
+        table_name = table[1] if table else table_name
+        lines.append(row[1] + typed[table_name].get(row[2], "--") if row else line)
+    path.write_text("\n".join(lines) + "\n", "utf-8")
+    wanted = {c.key: (c.value, c.verdict) for c in whole.characteristics}
+    assert {c.key: (c.value, c.verdict) for c in bench.assess().characteristics} == wanted
