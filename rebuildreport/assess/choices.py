@@ -89,7 +89,8 @@ def open_choices(chosen: tuple[Choice, ...], work_done: bool) -> list[str]:
     """What is still to decide about parts and sizes, one line each."""
     lines: list[str] = []
     for one in chosen:
-        if one.on_paper or one.status in ("decided", "nothing known") or work_done:
+        unsaid = one.kind == "shims" and one.status == "provisional"  # open however far the work has come
+        if one.on_paper or one.status in ("decided", "nothing known") or (work_done and not unsaid):
             continue
         lines += one.impossible
         if one.status == "decided otherwise":

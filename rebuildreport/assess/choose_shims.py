@@ -68,6 +68,26 @@ def _read(bench: Workbench, shims: Shims, until: date | None) -> tuple[Pairs, di
     return pairs, {position: size for position, (_, size) in there.items()}, list(dict.fromkeys(without))
 
 
+def _set_since(bench: Workbench, shims: Shims, valves: list[Valve]) -> list[str]:
+    """Valves whose clearance was outside when first read, and inside when last read: shims went in."""
+    limits = {valve.name: valve.limits for valve in valves}
+    first: dict[str, tuple[str, float]] = {}
+    last: dict[str, tuple[str, float]] = {}
+    for taken in bench.taken:
+        for position, columns in taken.readings.items() if taken.feature in shims.clearance else ():
+            if (lash := columns.get(shims.lash)) is not None:
+                first.setdefault(position, (taken.round, lash.value))
+                last[position] = (taken.round, lash.value)
+    return [
+        position
+        for position, (round_, lash) in last.items()
+        if position in limits
+        and round_ != first[position][0]
+        and inside(lash, 0.0, limits[position])
+        and not inside(first[position][1], 0.0, limits[position])
+    ]
+
+
 def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
     until, decision = _until(bench, name)
     pairs, there, without = _read(bench, shims, until)
@@ -97,6 +117,17 @@ def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
         *(
             [Sentence("{places} not read", places=span([p for p in unread if p not in without]))]
             if set(unread) - set(without)
+            else []
+        ),
+        *(
+            [
+                Sentence(
+                    "{places}: inside since, and nobody wrote down which shims went in: until a decision "
+                    "about them says so they stand on no list",
+                    places=span(since),
+                )
+            ]
+            if (since := [] if decision else _set_since(bench, shims, valves))
             else []
         ),
     ]

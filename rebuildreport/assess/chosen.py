@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from ..quantities import present
 from ..records import JobFolder
 from ..records.built import Assembly, Fitted
 from ..records.engine import Engine, Feature
@@ -131,6 +132,8 @@ class Choosing:
         lacking = tuple(one.position for one in choice.places if not one.answer)
         if lacking:
             yield Chosen("", number, lacking, "", None, "no shim chosen")
+        if choice.status == "provisional":
+            yield Chosen("", number, (), "", None, present(choice.decides))
 
     def _joint(self, name: str) -> list[Chosen]:
         found = []

@@ -270,6 +270,27 @@ def test_no_clearance_is_no_reading(twin: TwinCam) -> None:
     assert any(line.startswith("E3: no clearance is no reading") for line in found.decides)
 
 
+SET = """\
+exhaust_lash:
+  unit: mm
+  instrument: feelers
+  columns: shim  lash
+  rows:
+    E3:    2.15  0.26
+"""
+
+
+def test_shims_that_went_in_without_a_decision_are_asked_about(twin: TwinCam) -> None:
+    """E3 came without clearance at 2.55; with 2.15 it has 0.26."""
+    twin.round("lash", LASH + TRIAL)
+    twin.round("set", SET, "2026-04-30")
+    job = twin.assess()
+    found = choice(job, "bucket_shims")
+    assert found.status == "provisional"
+    assert any(line.startswith("E3: inside since") for line in found.decides)
+    assert any("E3: inside since" in line for line in job.to_decide)
+
+
 def test_the_shelf_comes_before_the_order(tmp_path: Path) -> None:
     bench = TwinCam(
         tmp_path,
