@@ -284,6 +284,18 @@ def test_the_crank_in_its_blocks_is_drawn_place_by_place(guarded: Assessment) ->
     assert page.count("its fitted circle thin") == 3
 
 
+def test_protrusion_of_the_pistons_and_rods_over_their_limit(simple: Assessment) -> None:
+    for position, wanted in OUT["piston_protrusion"]["per_cyl"].items():
+        check(simple, f"piston_protrusion.protrusion {position} @after-machining", wanted)
+    highest = max(float(value) for value in OUT["piston_protrusion"]["per_cyl"].values())
+    assert highest == float(OUT["piston_protrusion"]["governing"])
+    rods = [c for c in simple.characteristics if c.feature == "rod_straightness"]
+    assert len(rods) >= 12
+    assert [c.position for c in rods if c.verdict == "beyond limit"] == OUT["rods_bend_twist_over"]
+    (chosen,) = OUT["piston_protrusion"]["gasket"]
+    assert next(one for one in simple.choices if one.name == "head_gasket").answer.startswith(chosen)
+
+
 def test_limits_of_the_demo_lie_where_rules_of_thumb_would_put_them(guarded: Assessment) -> None:
     """Common practice, from memory: oil clearance 0.001 of the journal, top ring's gap 0.004 of the bore.
 

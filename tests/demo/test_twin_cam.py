@@ -156,6 +156,58 @@ def test_pistons(job: Assessment) -> None:
         assert high.value == pytest.approx(float(wanted["max"]), abs=1e-9)
 
 
+FORM = {"max": "largest", "min": "smallest", "oor": "out_of_round", "taper": "taper"}
+
+
+def read(job: Assessment, feature: str, name: str, position: str, round_: str = "") -> Characteristic:
+    """A value of a round, or the first of all rounds."""
+    return next(
+        c
+        for c in job.characteristics
+        if (c.feature, c.name, c.position) == (feature, name, position) and c.value is not None
+        if c.round.startswith(round_)
+    )
+
+
+@pytest.mark.parametrize(
+    ("block", "feature", "round_"),
+    [
+        ("pins", "rod_journals", "arrival"),
+        ("rod_housing", "rod_housings", "arrival"),
+        ("bores", "bores", "arrival"),
+    ],
+)
+def test_sizes_and_form(job: Assessment, block: str, feature: str, round_: str) -> None:
+    for position, wanted in OUT[block].items():
+        for word, name in FORM.items():
+            if word in wanted and wanted[word] != "null":
+                found = read(job, feature, name, position, round_)
+                assert found.value == pytest.approx(float(wanted[word]), abs=1e-9), (feature, name, position)
+
+
+def test_rings_guides_and_end_float(job: Assessment) -> None:
+    """Gaps before and after filing, clearance of every ring and guide, and the crank's end float."""
+    for ring, gaps in OUT["ring_gap"].items():
+        for position, wanted in gaps.items():
+            found = read(job, "ring_gap", ring, position, "after-machining")
+            assert found.value == float(wanted["gap"]), position
+            filed = [word for word in found.advice.split() if word == wanted["file"]]
+            assert bool(filed) is (wanted["file"] != "0"), found.advice
+    for position, fine in OUT["ring_side_ok"].items():
+        found = read(job, "ring_side_clearance", "top", position)
+        assert (found.verdict in ("as new", "serviceable")) is (fine == "true")
+    over = set()
+    for position, clearance in OUT["guide_clearance"].items():
+        feature = "intake_guides" if position.startswith("I") else "exhaust_guides"
+        found = read(job, feature, "clearance", position, "arrival")
+        assert found.value == pytest.approx(float(clearance), abs=1e-9), position
+        assert found.limits is not None and found.limits.new[1] is not None
+        if found.limits.new[1] < found.value and position not in OUT["guides_over_service"]:
+            over.add(position)
+    assert over == set(OUT["guides_over_new_within_service"])
+    assert read(job, "crank_end_float", "end_float", "crank", "arrival").value == float(OUT["endplay"]["max"])
+
+
 def test_guides_over_their_limit(job: Assessment) -> None:
     found = {
         c.position
