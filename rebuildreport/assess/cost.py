@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -14,6 +15,7 @@ from ..records.shop import Rate, Shop
 from ..trade import currency, money
 from ..trade.approval import over
 from . import approvals
+from .choice_model import Choice
 from .lines import Lines, gather, option_lines
 from .need import Need
 from .prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
@@ -26,8 +28,13 @@ def rate_on(shop: Shop, day: date) -> Rate | None:
     return max(begun, key=lambda rate: rate.from_) if begun else None
 
 
-def cost(shop: Shop, engine: Engine, job: JobFolder, needs: list[Need]) -> Cost:
-    """Every price line and the sums; a minimum where a line has no price or no labour is entered."""
+def cost(
+    shop: Shop, engine: Engine, job: JobFolder, needs: list[Need], chosen: Sequence[Choice] = ()
+) -> Cost:
+    """Every price line and the sums; a minimum where a line has no price or no labour is entered.
+
+    ``chosen`` says which sizes and grades of a part are wanted, and which lie on the shelf.
+    """
     record, work = job.job, job.work
     assert record is not None
     code = shop.currency
@@ -85,9 +92,8 @@ def cost(shop: Shop, engine: Engine, job: JobFolder, needs: list[Need]) -> Cost:
         balance=found.total + core - sum((one.amount for one in paid), nothing) if paid else None,
         rounding=money.ROUNDING,
     )
-    return approvals.judged(
-        _with_options(result, code, rate, job, lines), job, purchases(engine, lines.lines, orders)
-    )
+    bought = purchases(engine, lines.lines, orders, chosen)
+    return approvals.judged(_with_options(result, code, rate, job, lines), job, bought)
 
 
 def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[money.Line]:

@@ -94,7 +94,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         *oddities.early_orders(engine, job, found),
     ]
     deviations = decided.deviations(engine, job, found)
-    money = cost(shop, engine, job, needs)
+    money = cost(shop, engine, job, needs, chosen)
     rounds = tables.rounds(job)
     as_found = frozenset(one.name for one in rounds if one.as_found)
     photos = _photos(job)

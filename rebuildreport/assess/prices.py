@@ -161,6 +161,8 @@ class Purchase:
     returned: dt.date | None = None
     return_by: dt.date | None = None
     note: str = ""
+    which: tuple[str, ...] = ()  # "3 of 2.45 mm" where sizes or grades are chosen
+    shelf: Decimal = Decimal(0)  # pieces of them that need not be ordered
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,42 +7,65 @@ from decimal import ROUND_CEILING, Decimal
 
 from ..records.commerce import Order
 from ..records.engine import Engine
+from .choice_model import Buy, Choice
 from .prices import PriceLine, Purchase
 
 
-def purchases(engine: Engine, lines: Sequence[PriceLine], orders: Sequence[Order]) -> tuple[Purchase, ...]:
+def purchases(
+    engine: Engine, lines: Sequence[PriceLine], orders: Sequence[Order], chosen: Sequence[Choice] = ()
+) -> tuple[Purchase, ...]:
     """One line for each part of the estimate that is bought, then orders of what is not (or no more) on it.
 
-    Sorted by supplier, those without one last, and within a supplier in the
-    order of the estimate.
+    What was sent back is asked for again: goods, that is, not the old part that
+    a deposit stands for.  What lies on the shelf is not ordered.  Sorted by
+    supplier, those without one last, and within a supplier in the order of the
+    estimate.
     """
     found: list[Purchase] = []
     known: set[str] = set()
+    now = {old: part for part, sheet in engine.parts.items() for old in sheet.supersedes}
+    buys = [buy for choice in chosen if choice.settled for buy in choice.buy if buy.part]
     for line in lines:
         if line.group != "part" or line.own:
             continue
-        mine = [order for order in orders if order.part == line.number and line.number]
-        known.add(line.number)
-        chosen: list[Order | None] = [*mine] or [None]
-        for order in chosen:
-            counted = Decimal(order.quantity) if order and order.quantity is not None else line.quantity
-            found.append(_purchase(engine, line.number, line.name, counted, order))
-        got = sum((Decimal(one.quantity) for one in mine if one.quantity is not None), Decimal(0))
-        short = line.quantity - got
-        if mine and all(one.quantity is not None for one in mine) and short > 0:
-            found.append(_purchase(engine, line.number, line.name, short, None))
+        mine = [one for one in orders if line.number and now.get(one.part, one.part) == line.number]
+        known.update([line.number, *(one.part for one in mine)])
+        which = [buy for buy in buys if buy.part == line.number]
+        shelf = min(line.quantity, Decimal(sum(buy.shelf for buy in which)))
+        found += [_purchase(engine, line.number, line.name, line.quantity, one, which) for one in mine]
+        kept = [one for one in mine if not _sent_back(engine, line.number, one)]
+        got = sum((Decimal(one.quantity) for one in kept if one.quantity is not None), Decimal(0))
+        short = Decimal(0) if any(one.quantity is None for one in kept) else line.quantity - got
+        if short > 0:
+            found.append(_purchase(engine, line.number, line.name, short, None, which, min(short, shelf)))
     for order in orders:
         if order.part not in known:
-            part = engine.parts.get(order.part)
-            count = Decimal(order.quantity if order.quantity is not None else 1)
-            found.append(_purchase(engine, order.part, part.name if part else order.part, count, order))
+            number = now.get(order.part, order.part)
+            part = engine.parts.get(number)
+            found.append(_purchase(engine, number, part.name if part else number, Decimal(1), order))
     names = [*sorted({one.supplier for one in found if one.supplier}), ""]
     return tuple(sorted(found, key=lambda one: names.index(one.supplier)))
 
 
-def _purchase(engine: Engine, number: str, name: str, quantity: Decimal, order: Order | None) -> Purchase:
+def _sent_back(engine: Engine, number: str, order: Order) -> bool:
+    """Whether the goods themselves went back; where a deposit is on the old part, it was that."""
+    part = engine.parts.get(number)
+    return order.returned is not None and not (part and part.core is not None)
+
+
+def _purchase(
+    engine: Engine,
+    number: str,
+    name: str,
+    quantity: Decimal,
+    order: Order | None,
+    which: Sequence[Buy] = (),
+    shelf: Decimal = Decimal(0),
+) -> Purchase:
     part = engine.parts.get(number)
     pack = max(1, part.pack) if part else 1
+    if order and order.quantity is not None:
+        quantity = Decimal(order.quantity)
     return Purchase(
         part=number,
         name=name,
@@ -51,7 +74,7 @@ def _purchase(engine: Engine, number: str, name: str, quantity: Decimal, order: 
         supersedes=tuple(part.supersedes) if part else (),
         quantity=quantity,
         pack=pack,
-        packs=int((quantity / pack).to_integral_value(ROUND_CEILING)),
+        packs=int(((quantity - shelf) / pack).to_integral_value(ROUND_CEILING)),
         days=part.days if part else None,
         ordered=order.ordered if order else None,
         received=order.received if order else None,
@@ -59,4 +82,6 @@ def _purchase(engine: Engine, number: str, name: str, quantity: Decimal, order: 
         returned=order.returned if order else None,
         return_by=order.return_by if order else None,
         note=(order.note if order else None) or "",
+        which=tuple(f"{buy.quantity} of {buy.what}" for buy in which),
+        shelf=shelf,
     )

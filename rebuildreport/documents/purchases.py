@@ -48,7 +48,8 @@ def purchase_list(one: Assessment, shop: Path | None = None) -> PurchaseView:
         (supplier or "No supplier named", COLUMNS, tuple(_row(line) for line in lines))
         for supplier, lines in groupby(one.cost.purchases, key=lambda line: line.supplier)
     )
-    waiting = sum(line.received is None for line in one.cost.purchases)
+    wanted = [line for line in one.cost.purchases if line.packs or line.ordered]
+    waiting = sum(line.received is None for line in wanted)
     return PurchaseView(
         title=f"Purchase list, {one.job}",
         lang="en",
@@ -64,7 +65,7 @@ def purchase_list(one: Assessment, shop: Path | None = None) -> PurchaseView:
             ("Job", one.job),
             ("Engine", name),
             ("As of", day(one.as_of)),
-            ("Not received", f"{waiting} of {len(one.cost.purchases)}"),
+            ("Not received", f"{waiting} of {len(wanted)}"),
             ("Approval", "; ".join(map(told, one.cost.stops)) or "nothing stands against ordering"),
         ),
         suppliers=suppliers,
@@ -74,10 +75,14 @@ def purchase_list(one: Assessment, shop: Path | None = None) -> PurchaseView:
 
 
 def _row(line: Purchase) -> Row:
-    order = f"{line.packs} packs of {line.pack}" if line.pack > 1 else plain(line.quantity)
+    order = f"{line.packs} packs of {line.pack}" if line.pack > 1 else plain(line.quantity - line.shelf)
     if line.pack > 1 and line.packs == 1:
         order = f"1 pack of {line.pack}"
+    if not line.packs:
+        order = "none"
     remarks = [
+        ", ".join(line.which),
+        f"{plain(line.shelf)} on the shelf" if line.shelf else "",
         f"our number {line.part}" if line.order_number != line.part else "",
         f"supersedes {', '.join(line.supersedes)}" if line.supersedes else "",
         f"{line.days} days to come" if line.days is not None and line.received is None else "",

@@ -454,3 +454,34 @@ def test_work_without_an_approval_and_diagnosis_above_its_limit(bench: Bench) ->
     declined = APPROVED.partition("approvals:")[0].replace("arrival:", "declined: 2026-03-05\narrival:")
     bench.write("job.yaml", declined)
     assert bench.assess().cost.stops == ()
+
+
+def test_what_was_sent_back_is_asked_for_again(bench: Bench) -> None:
+    """Twelve seals: ten came under an old number, four more were wrong and went back: two are short."""
+    bench.write(
+        "work.yaml",
+        """\
+        parts:
+          - part: VSS
+            quantity: 12
+            why: twelve valves
+        orders:
+          - part: VS-1
+            quantity: 10
+            ordered: 2026-03-04
+            received: 2026-03-06
+          - part: VSS
+            quantity: 4
+            ordered: 2026-03-06
+            received: 2026-03-09
+            measured: bore too large
+            returned: 2026-03-10
+        """,
+    )
+    found = [one for one in bench.assess().cost.purchases if one.part == "VSS"]
+    assert [(str(one.quantity), one.packs, one.returned is not None) for one in found] == [
+        ("10", 1, False),
+        ("4", 1, True),
+        ("2", 1, False),
+    ]
+    assert [one.ordered is None for one in found] == [False, False, True]

@@ -380,3 +380,13 @@ def test_the_report_draws_the_face_before_and_after(job: Assessment) -> None:
 def _first(job: Assessment) -> str | None:
     """What the first page says of the head face on arrival: read on the second evening, undecided yet."""
     return next(row.first for row in job.summary if row.feature == "head_flatness")
+
+
+def test_the_purchase_list_says_which_and_leaves_out_what_is_on_the_shelf(job: Assessment) -> None:
+    """Five upper and five lower halves lie on the shelf (stock.yaml); eight shims are bought, by size."""
+    bought = {one.part: one for one in job.cost.purchases}
+    for part, grades in (("MSU", ("2 of upper S2", "3 of upper S3")), ("MSL", ("2 of lower S2",))):
+        assert (bought[part].packs, int(bought[part].shelf)) == (0, 5)
+        assert {*grades} <= {*bought[part].which}
+    assert bought["SHIM"].packs == 8 and bought["SHIM"].shelf == 0
+    assert "3 of 2.45 mm" in bought["SHIM"].which
