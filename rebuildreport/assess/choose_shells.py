@@ -28,7 +28,7 @@ from .workbench import Readings, Workbench
 
 SHOWN = 5  # candidates listed for a bearing
 BARE = Walls(Measured(0.0), Measured(0.0))
-ORDERED = "journal as ordered, not as measured"
+ORDERED = Sentence("journal as ordered, not as measured")
 
 
 @dataclass

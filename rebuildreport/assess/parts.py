@@ -337,7 +337,9 @@ class PartsList:
         else:
             parts = chosen.parts if chosen else ()
         for part in parts:
-            self._need(part, because, ground=ground, where=where).whole = part not in self.counted
+            each = self.sets.bored_for(feature, part)  # of pistons one for each bore of that size
+            need = self._need(part, because, positions=each, ground=ground, where=where)
+            need.whole = part not in self.counted and not each
         if parts and not (chosen and chosen.lacking):
             return
         surface = self.sets.surface(feature)

@@ -59,6 +59,18 @@ class ShellSets:
             tuple(one for one, part in found.items() if not part),
         )
 
+    def bored_for(self, feature: str, part: str) -> list[str]:
+        """Bores of a feature at the size that a part is for, where one is bought for each: pistons."""
+        sheet, known = self.engine.features[feature], self.engine.parts.get(part)
+        if sheet.kind != "bore" or (known is not None and known.per == "engine"):
+            return []
+        sizes = [key for key, one in sheet.sets.items() if one == part]
+        return [
+            position
+            for position in sheet.positions or []
+            if any(same_size(key, key_of(self.timeline.decided_size(feature, position))) for key in sizes)
+        ]
+
     def _sizes(self, surface: str) -> list[str]:
         """Size keys that the positions of a surface have by decision, else as found; none undecided."""
         positions = (self.engine.features[surface].positions or []) if surface else []

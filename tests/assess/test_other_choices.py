@@ -624,3 +624,25 @@ def test_what_nobody_read_is_said_and_not_taken_for_good(tmp_path: Path, scored:
     said = [line for line in found.follows if "taken as none" in line]
     assert len(said) == (0 if scored else 2)
     assert ("under its deepest score" in found.why) is scored
+
+
+@pytest.mark.parametrize(("per", "count", "cost"), [("", 2, "120.00"), ("    per: engine\n", 1, "60.00")])
+def test_a_piston_is_bought_for_each_bore_of_its_size(
+    tmp_path: Path, per: str, count: int, cost: str
+) -> None:
+    """Two bores at 0.50: two pistons at 60.00, or one set of them; the choice and the list say the same."""
+    parts = f"parts:\n  P-050:\n    name: piston\n    price: 60.00\n{per}  P-100:\n    name: piston\n"
+    bench = Bench(tmp_path, BORES, rest=parts)
+    rows = "    C1: 84.130 84.050\n    C2: 84.030 84.020\n"
+    bench.round(
+        "arrival", "2026-03-02", f"bores:\n  instrument: gauge\n  columns: top_t top_a\n  rows:\n{rows}"
+    )
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: bores\n    do: recondition\n    size: 0.50 mm oversize\n"
+        "    why: worn\n    by: shop\n    date: 2026-03-03\n",
+    )
+    job = bench.assess()
+    (line,) = job.cost.lines
+    assert (line.number, line.quantity, str(line.amount)) == ("P-050", count, cost)
+    assert str(choice(job, "bores").cost) == cost
