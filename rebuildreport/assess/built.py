@@ -245,6 +245,7 @@ class Dismantling:
     begun: bool = False
     cautions: tuple[str, ...] = ()
     elsewhere: tuple[str, ...] = ()  # of the record, and of no line: marks, bolts, parts
+    seen: tuple[tuple[str, str], ...] = ()  # tensioners, guides, seals, fluids, earlier work: whose, and what
 
 
 @dataclass(frozen=True, slots=True)

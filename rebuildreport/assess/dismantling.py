@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Collection, Sequence
+
 from ..records import JobFolder
 from ..records.apart import AsFound, Identity, Mark, Step
 from ..records.engine import Engine
@@ -10,6 +13,7 @@ from ..records.plan import Fastener
 from ..trade.access import first_off, takedown
 from .built import BoltsOff, Dismantling, TakeLine
 from .cautions import APART, FIRST, cautions_for
+from .register import TRUST
 
 MOST_BOXES = 18  # bolts of a group whose breakaway is asked for one by one
 
@@ -22,7 +26,9 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
     if not engine.joints and not engine.access and not done:
         return Dismantling()
     order, never = takedown([*engine.joints, *engine.access], engine.access)
-    looked = _looked_for(engine)
+    known = {word for one in (teardown.marks if teardown else []) for word in (one.where, one.joint)}
+    names = [*(step.removed for step in steps), *(name for name in order if name not in done)]
+    looked = _placed(_looked_for(engine, known), names)
     lines: list[TakeLine] = []
     placed: set[str] = set()  # names and groups whose marks, bolts and parts stand at a line already
     for name, step in [*((one.removed, one) for one in steps), *((n, None) for n in order if n not in done)]:
@@ -30,15 +36,15 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
         joint = engine.joints.get(name)
         groups = list(joint.fasteners) if joint else []
         first_time = name not in off  # what came off twice has them once
-        known = _marks(teardown, name)
+        noted = _marks(teardown, name)
         lines.append(
             TakeLine(
                 number=len(lines) + 1,
                 name=name,
                 title=_title(name),
                 first=tuple(_title(word) for word in first_off(name, engine.access, off)),
-                marks=known if first_time else (),
-                expected=looked.get(name, ()) if first_time and not known else (),
+                marks=noted if first_time else (),
+                expected=looked.get(name, ()) if first_time else (),
                 ways=_ways(engine, name),
                 bolts=tuple(_bolts(group, engine.fasteners.get(group), teardown) for group in groups)
                 if first_time
@@ -57,6 +63,7 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
         begun=teardown is not None,
         cautions=(FIRST, APART),
         elsewhere=_elsewhere(teardown, placed),
+        seen=_seen(teardown),
     )
 
 
@@ -68,9 +75,39 @@ def _elsewhere(teardown: Teardown | None, placed: set[str]) -> tuple[str, ...]:
     said += [
         _as_found(one) or one.where.replace("_", " ")
         for one in teardown.fasteners_as_found
-        if one.where not in placed
+        if not _of(one, placed)
     ]
     said += [_identity(who) for who in teardown.identity if who.joint not in placed]
+    return tuple(said)
+
+
+def _seen(teardown: Teardown | None) -> tuple[tuple[str, str], ...]:
+    """Tensioners, guides, seals, fluids and earlier work of the record: whose, and what was seen."""
+    if teardown is None:
+        return ()
+    said = [
+        (
+            one.where,
+            "; ".join(
+                part
+                for part in (
+                    one.seen,
+                    f"stood out {one.stood_out}" if one.stood_out else "",
+                    "not to be used again" if one.replace else "",
+                )
+                if part
+            ),
+        )
+        for one in (*teardown.tensioners, *teardown.guides, *teardown.seals)
+    ]
+    said += [
+        (one.fluid, ", ".join(str(part) for part in (one.quantity, one.seen) if part))
+        for one in teardown.fluids
+    ]
+    said += [
+        ("earlier work", " ".join([one.what, f"({one.told_by})"] if one.told_by else [one.what]))
+        for one in teardown.earlier_work
+    ]
     return tuple(said)
 
 
@@ -79,17 +116,35 @@ def _title(name: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _looked_for(engine: Engine) -> dict[str, tuple[str, ...]]:
-    """Marks that the build sheet will ask for, at the thing that goes on just before them."""
+def _looked_for(engine: Engine, known: Collection[str | None]) -> dict[str, tuple[str, ...]]:
+    """Marks that the build sheet will ask for and the register lacks, at what goes on just before them.
+
+    That is the joint which a part belongs to, where the build sheet names a part.
+    """
+    joint_of = {part: name for name, joint in engine.joints.items() for part in joint.needs}
     wanted: dict[str, tuple[str, ...]] = {}
     for page in engine.assemblies.values():
         last = ""
         for step in page.steps:
             if step.verb == "fit":
-                last = step.name
-            elif step.verb == "mark" and last:
+                last = joint_of.get(step.name, step.name)
+            elif step.verb == "mark" and step.name not in known:
                 wanted[last] = (*wanted.get(last, ()), step.text or step.name)
     return wanted
+
+
+def _placed(wanted: dict[str, tuple[str, ...]], names: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """The same at things that come off: what has no such place goes to the one it names, else to the first.
+
+    A mark that is looked for too late is one that has moved.
+    """
+    found = {name: marks for name, marks in wanted.items() if name in names}
+    for marks in (marks for name, marks in wanted.items() if name not in names and names):
+        for mark in marks:
+            words = set(re.findall(r"\w{4,}", mark.lower()))
+            at = next((name for name in names if words & set(name.lower().split("_"))), names[0])
+            found[at] = (*found.get(at, ()), mark)
+    return found
 
 
 def _marks(teardown: Teardown | None, name: str) -> tuple[str, ...]:
@@ -97,13 +152,22 @@ def _marks(teardown: Teardown | None, name: str) -> tuple[str, ...]:
 
 
 def _mark(mark: Mark) -> str:
+    unsure = ", not legible beyond doubt" if mark.factory and mark.legible is False else ""
     parts = [
-        f"{mark.where}: the maker's {mark.factory or 'none'}",
+        f"{mark.where}: the maker's {mark.factory or 'none'}{unsure}",
         f"ours {mark.shop}" if mark.shop else "",
         mark.count or "",
         f"crank at {mark.crank_at}" if mark.crank_at else "",
+        f"tensioner out {mark.tensioner}" if mark.tensioner else "",
+        TRUST[mark.trust],
+        f"to be proved right by: {mark.verify}" if mark.verify else "",
     ]
     return "; ".join(part for part in parts if part)
+
+
+def _of(one: AsFound, names: Collection[str]) -> bool:
+    """Whether fasteners belong to a thing or a group; 'rod_bolts R3' are rod bolts."""
+    return one.where in names or one.where.split()[:1] in [[name] for name in names]
 
 
 def _ways(engine: Engine, name: str) -> tuple[str, ...]:
@@ -117,7 +181,7 @@ def _ways(engine: Engine, name: str) -> tuple[str, ...]:
 
 def _bolts(name: str, group: Fastener | None, teardown: Teardown | None) -> BoltsOff:
     words = name.replace("_", " ")
-    as_found = [one for one in (teardown.fasteners_as_found if teardown else []) if one.where == name]
+    as_found = [one for one in (teardown.fasteners_as_found if teardown else []) if _of(one, [name])]
     read = tuple(pair for one in as_found for pair in one.readings.items())
     unit = next((one.unit or "" for one in as_found if one.readings), "")
     if group is None:
@@ -140,7 +204,7 @@ def _found(teardown: Teardown | None, name: str, groups: list[str]) -> tuple[str
     """What the register holds of this thing: its bolts, which part was which, what was seen of it."""
     if teardown is None:
         return ()
-    said = [_as_found(one) for one in teardown.fasteners_as_found if one.where in (name, *groups)]
+    said = [_as_found(one) for one in teardown.fasteners_as_found if _of(one, (name, *groups))]
     said += [_identity(who) for who in teardown.identity if who.joint == name]
     return tuple(text for text in said if text)
 
@@ -158,7 +222,7 @@ def _photos(teardown: Teardown | None, name: str, groups: list[str], step: Step 
     named = list(step.photos) if step else []
     named += [one.photo for one in teardown.marks if one.joint == name and one.photo]
     named += [one.photo for one in teardown.identity if one.joint == name and one.photo]
-    named += [one.photo for one in teardown.fasteners_as_found if one.where in (name, *groups) and one.photo]
+    named += [one.photo for one in teardown.fasteners_as_found if _of(one, (name, *groups)) and one.photo]
     return tuple(dict.fromkeys(named))
 
 
@@ -168,6 +232,9 @@ def _as_found(one: AsFound) -> str:
         one.where.replace("_", " "),
         f"{one.quantity}" if one.quantity else "",
         condition,
+        f"came loose at {one.breakaway}" if one.breakaway else "",
+        f"freed: {one.freed}" if one.freed else "",
         one.note or "",
     ]
-    return ", ".join(part for part in parts if part) if condition or one.note else ""
+    worth = condition or one.breakaway or one.freed or one.note
+    return ", ".join(part for part in parts if part) if worth else ""

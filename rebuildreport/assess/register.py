@@ -99,8 +99,19 @@ def mark_line(one: Mark) -> MarkLine:
 
 
 def raised(teardown: Teardown | None) -> list[str]:
-    """What was found bad while taking apart, and no finding says what becomes of it."""
-    lines: list[str] = []
+    """What was found bad while taking apart, and no finding says what becomes of it.
+
+    A seal that is not used again is in its joint's gaskets, and needs no finding.
+    """
+    lines: list[str] = [
+        Sentence(
+            "{where} as found: {what}; no finding says what becomes of it",
+            where=one.where[:1].upper() + one.where[1:],
+            what=Sentence("not to be used again"),
+        )
+        for one in ([*teardown.tensioners, *teardown.guides] if teardown else [])
+        if one.replace and not one.finding
+    ]
     for one in teardown.fasteners_as_found if teardown else []:
         entry = _fasteners(one)
         if (entry.bad or entry.pattern) and not one.finding:

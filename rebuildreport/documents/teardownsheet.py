@@ -48,6 +48,7 @@ class TeardownSheet(Framed):
     steps: tuple[StepView, ...]
     never: str
     elsewhere: tuple[str, ...]
+    seen: tuple[tuple[str, str], ...]
     not_opened: tuple[str, ...]
     signed: tuple[tuple[str, str], ...]
 
@@ -87,6 +88,7 @@ def teardown_sheet(one: Assessment, shop: Path | None = None, album: Album = NO_
         if apart.never
         else "",
         elsewhere=tuple(stop(capital(text)) for text in apart.elsewhere),
+        seen=tuple((capital(what), stop(capital(text))) for what, text in apart.seen),
         not_opened=tuple(stop(capital(text)) for text in (*register.not_opened, *register.not_inspected)),
         signed=signed,
     )
@@ -105,8 +107,17 @@ def _step(one: Assessment, line: TakeLine, album: Album, begun: bool) -> StepVie
             picture(photos[name], album, WIDTH, TALLEST) for name in line.photos if name in photos
         ),
         missing=tuple(name for name in line.photos if name not in photos),
-        boxes=() if begun else ("odd", "photos"),
+        boxes=() if begun else ("odd", "photos", *_asked(line)),
     )
+
+
+def _asked(line: TakeLine) -> tuple[str, ...]:
+    """What is written down of a mark before it moves."""
+    if not line.expected:
+        return ()
+    words = " ".join([line.title, *line.expected]).lower()
+    driven = any(word in words for word in ("chain", "belt", "tensioner"))
+    return ("crank at", "count", "our mark", *(("tensioner out",) if driven else ()))
 
 
 def _details(line: TakeLine, begun: bool) -> Iterable[tuple[str, str]]:

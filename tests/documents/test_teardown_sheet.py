@@ -202,3 +202,43 @@ def test_a_mark_that_was_expected_is_no_mark_of_the_register(tmp_path: Path) -> 
     assert {"not noted"} == labels(text[:start] + text[end:]) & {"mark", "not noted", "look for"}
     begun = "by: bench 1\ndate: 2026-02-04\nsteps:\n  - removed: sump\n"
     assert {"look for"} == labels(begun) & {"mark", "not noted", "look for"}
+
+
+def test_bolts_of_one_place_and_what_was_seen_stand_in_the_record(tmp_path: Path) -> None:
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-004*", "photos"))
+    (shop / JOB / "teardown.yaml").write_text(
+        "by: bench 1\ndate: 2026-02-04\nsteps:\n  - removed: rod_caps\n"
+        "fasteners_as_found:\n  - where: rod_bolts R2\n    condition: loose\n    breakaway: 12 N·m\n"
+        "tensioners:\n  - where: idler spring\n    seen: slack\n    stood_out: 9 teeth\n    replace: yes\n"
+        "marks:\n  - where: rod caps\n    factory: numbers\n    legible: no\n    trust: inferred\n"
+        "    verify: fit by feel\n    joint: rod_caps\n",
+        "utf-8",
+    )
+    folder = load_shop(shop, [JOB])
+    one = assess_job(folder, folder.jobs[JOB])
+    sheet = teardown_sheet(one)
+    caps = next(step for step in sheet.steps if step.title == "Rod caps")
+    assert ("found", "rod bolts R2, loose, came loose at 12 N·m") in caps.details
+    mark = next(text for label, text in caps.details if label == "mark")
+    for words in ("not legible beyond doubt", "inferred, no mark seen", "to be proved right by: fit by feel"):
+        assert words in mark
+    assert ("Idler spring", "Slack; stood out 9 teeth; not to be used again.") in sheet.seen
+    assert any(text.startswith("Idler spring as found") for text in one.to_decide)
+
+
+def test_a_mark_is_looked_for_before_what_it_belongs_to_comes_off(tmp_path: Path) -> None:
+    """The build sheet brings it together after a part by number, which is no line of taking apart."""
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("2026-004*", "photos"))
+    sheet = next((shop / "engines").glob("tarnbeck*"))
+    text = sheet.read_text("utf-8")
+    added = "assemblies:\n  first:\n    steps:\n      - fit: OF\n      - mark: sump baffle, pick-up\n"
+    sheet.write_text(text.replace("assemblies:\n", added, 1), "utf-8")
+    for name in ("teardown", "findings", "work", "assembly", "running"):
+        (shop / JOB / f"{name}.yaml").unlink()
+    folder = load_shop(shop, [JOB])
+    apart = teardown_sheet(assess_job(folder, folder.jobs[JOB]))
+    sump = next(step for step in apart.steps if step.title == "Sump")
+    assert ("look for", "sump baffle, pick-up") in sump.details
+    assert {"crank at", "count", "our mark"} <= set(sump.boxes)
