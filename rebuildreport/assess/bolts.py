@@ -44,6 +44,7 @@ class StageLine:
     unit: str
     decimals: int
     source: str
+    also: str = ""  # the same torque in another unit, as the sheet has it
     note: str = ""
     withheld: str = ""  # why nothing is printed: two units that disagree
     preload: Preload | None = None
@@ -68,8 +69,10 @@ class Stretch:
 
     place: str
     value: float
-    expected: float | None
-    share: float | None  # measured over expected
+    unit: str  # as typed, with its decimals
+    decimals: int
+    expected: float | None = None
+    share: float | None = None  # measured over expected
     apart: bool = False  # by more than tightening scatters
 
 

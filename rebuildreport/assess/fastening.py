@@ -52,7 +52,8 @@ def _fastening(
     sources = []
     if bolt is not None:
         own = "the sheet" if group.nut_factor else trade.NUT_FACTOR_SOURCE
-        sources = [f"torque factor {bolt.nut_factor:g}: {own}", f"scatter: {trade.SCATTER_SOURCE}"]
+        sources = [f"torque factor {bolt.nut_factor:g}: {own}"] if bolt.nut_factor else []
+        sources.append(f"scatter: {trade.SCATTER_SOURCE}")
     part = engine.parts.get(group.part)
     title = Sentence(group.title or name.replace("_", " ").capitalize())
     return Fastening(
@@ -113,6 +114,7 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[S
                 value=value.value,
                 unit=value.unit,
                 decimals=value.decimals,
+                also=str(stage.also) if stage.also and kind == "torque" and not stage.use else "",
                 source=source_text(engine, stage.source or group.source) or "",
                 note=stage.note or "",
                 # neither figure is repeated: whoever reads it would tighten by it; the check quotes both
@@ -151,9 +153,9 @@ def _places(group: Fastener) -> tuple[tuple[BoltPlace, ...], bool, str]:
 def _stretch(place: str, value: Quantity, expected: tuple[float, float] | None) -> Stretch:
     mm = value.to("mm")
     if expected is None:
-        return Stretch(place, mm, None, None)
+        return Stretch(place, mm, value.unit, value.decimals)
     share = mm / expected[0]
-    return Stretch(place, mm, expected[0], share, abs(share - 1.0) > expected[1])
+    return Stretch(place, mm, value.unit, value.decimals, expected[0], share, abs(share - 1.0) > expected[1])
 
 
 def _on_purpose(group: Fastener, stages: tuple[StageLine, ...]) -> bool:

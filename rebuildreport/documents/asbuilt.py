@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import groupby
+
 from ..assess.bolts import Fastening, Signed, StageLine
 from ..assess.built import BuildLine, Cover, DueLine, MarkLine
 from ..assess.model import Assessment
+from ..quantities import Shown
 from ..quantities.dataclass import dataclass
-from .buildsheet import deviations, force_text
+from .bolts import force_text, given
+from .buildsheet import deviations
 from .language import say, show, show_interval, spoken, told
-from .words import System, capital, day, figure, other, stop, unit_text
+from .words import NBSP, System, capital, day, figure, stop, unit_text
 
 Pair = tuple[str, str]
 
@@ -108,28 +113,31 @@ def _bolts(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
 
 
 def _stages(stages: tuple[StageLine, ...], system: System) -> str:
-    """'60, 120 N·m (44, 89 lbf·ft), then 90°'; the maker's digits in the maker's unit."""
+    """'60, 120 N·m (44, 89 lbf·ft), then 90°'; the maker's figures first, as the sheet has them."""
     if any(stage.withheld for stage in stages):
         return say("withheld: two units on the sheet disagree")
-    parts: list[str] = []
-    torques = [stage for stage in stages if stage.kind == "torque"]
-    for way, form in ((system, "{}"), (other(system), "({})")):
-        texts = [show(stage.value, stage.unit, stage.decimals, way) for stage in torques]
-        if texts:
-            parts.append(form.format(f"{', '.join(text.text for text in texts)} {texts[0].unit_text}"))
-    said = " ".join(parts)
-    rest = [_turn(stage, system) for stage in stages if stage.kind != "torque"]
-    said, *then = [part for part in (said, *rest) if part] or [""]
-    for turn in then:
-        said = say("{first}, then {next}", first=said, next=turn)
+    said = ""
+    for together in _alike(stages, system):
+        said = say("{first}, then {next}", first=said, next=together) if said else together
     return said
 
 
-def _turn(stage: StageLine, system: System) -> str:
-    if stage.kind == "angle":
-        return f"{stage.text.split()[0]}°"
-    shown = show(stage.value, stage.unit, stage.decimals, system)
-    return say("{length} longer", length=f"{shown.text} {shown.unit_text}")
+def _alike(stages: tuple[StageLine, ...], system: System) -> Iterator[str]:
+    """Torques of one unit that follow each other as one text; angles and stretches each by itself."""
+    shown = [(stage.kind, given(stage, system)) for stage in stages]
+    for key, group in groupby(shown, key=lambda one: (one[0], one[1].unit, one[1].second_unit)):
+        ones = [one for _, one in group]
+        if key[0] != "torque":
+            yield from (_turn(key[0], one) for one in ones)
+            continue
+        first = f"{', '.join(one.text for one in ones)} {key[1]}"
+        second = f" ({', '.join(one.second for one in ones)} {key[2]})" if key[2] else ""
+        yield spoken().figures(f"{first}{second}")
+
+
+def _turn(kind: str, shown: Shown) -> str:
+    text = spoken().figures(shown.both.replace(NBSP, " "))
+    return text if kind == "angle" else say("{length} longer", length=text)
 
 
 def _found(line: BuildLine, system: System) -> str:

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-from ..assess.bolts import Fastening, Preload, Signed, StageLine
+from ..assess.bolts import Fastening, Signed
 from ..assess.built import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ..assess.model import Assessment
-from ..quantities import convert, show, show_interval
+from ..quantities import show, show_interval
 from ..quantities.dataclass import dataclass
-from .boltorder import bolt_order
-from .drawings import Drawing
+from .bolts import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
 from .frame import Framed
 from .language import say, spoken, told
-from .words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
+from .words import System, capital, count, day, joined, place, places, stop, unit_text
 
 TITLE = "Build sheet"
 RULE = (
@@ -23,40 +22,6 @@ RULE = (
 )
 ROOM = 44.0  # lines of text that an assembly has on its page
 WORDS = {"done": "done", "out of limits": "out of limits", "not signed": "not signed", "open": "open"}
-
-
-@dataclass(frozen=True, slots=True)
-class StageView:
-    number: str
-    first: str  # in the shop's unit
-    second: str  # in the other system, "" where the unit is alone
-    preload: str  # "36 to 60 kN", "" where it cannot be worked out
-    proof: str  # share of the proof load
-    stretch: str
-    note: str
-
-
-@dataclass(frozen=True, slots=True)
-class BoltsView:
-    """One group of bolts: the maker's stages beside what they come to."""
-
-    title: str
-    about: tuple[str, ...]
-    stages: tuple[StageView, ...]
-    heads: tuple[str, str, str]  # units: of the stages first and second, of the preload
-    stretch: str  # unit
-    worked: bool  # a preload stands beside any stage
-    drawing: Drawing | None
-    order: str
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ValueTable:
-    """Positions across, one characteristic a row with its limits; "" in a cell is to be written on paper."""
-
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +166,7 @@ def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineV
         details=tuple(_details(line)),
         cautions=line.cautions,
         bolts=None if group is None else bolts_view(group, system),
-        tables=tuple(_values(line, system)),
+        tables=(*_values(line, system), *stretch_tables(group, system)),
     )
 
 
@@ -278,7 +243,7 @@ def _values(line: BuildLine, system: System) -> Iterable[ValueTable]:
         wanted = tuple(line.wanted) if own else tuple(dict.fromkeys(there)) or ("",)
         groups.setdefault(wanted, []).append(column)
     for positions, columns in groups.items():
-        for some in _in_reach(positions):
+        for some in in_reach(positions):
             rows = tuple(
                 (
                     _column_head(column, system),
@@ -287,12 +252,6 @@ def _values(line: BuildLine, system: System) -> Iterable[ValueTable]:
                 for column in columns
             )
             yield ValueTable(tuple(place(one) for one in some), rows)
-
-
-def _in_reach(positions: tuple[str, ...], most: int = 9) -> Iterable[tuple[str, ...]]:
-    """As many positions side by side as a page takes."""
-    for start in range(0, len(positions), most):
-        yield positions[start : start + most]
 
 
 def _column_head(column: BuildColumn, system: System) -> str:
@@ -309,81 +268,3 @@ def _cell(value: BuildValue | None, limits: Ends, system: System) -> str:
     text = show(value.value, value.unit, value.decimals, system, limits).text if value.unit else ""
     bad = value.verdict in ("beyond limit", "too close to call")
     return f"{text} {value.verdict}" if bad else text
-
-
-def bolts_view(group: Fastening, system: System) -> BoltsView:
-    """One group of bolts as it is printed: stages in both systems, source, preload with its scatter."""
-    stages = tuple(_stage(stage, system) for stage in group.stages)
-    heads = ("N·m", "lbf·ft", "kN") if system == "mm" else ("lbf·ft", "N·m", "lbf")
-    about = [f"{group.quantity} × {group.thread}" if group.thread else f"{group.quantity}"]
-    about += [f"class {group.strength}" if group.strength[:1].isdigit() else group.strength]
-    about += [f"oil: {group.lubricant}" if group.lubricant else "", group.sealant, group.washer]
-    if group.reuse == "never":
-        about.append("used once only: new ones")
-    elif group.reuse == "by_measure":
-        about.append(f"{group.buy} new, the others by measurement" if group.buy else "by measurement")
-    about.append(group.source)
-    order = f"Order: {group.order}" + (f" ({group.order_from})" if group.order_from else "")
-    notes = [*(stop(capital(text)) for text in (*group.withheld, *group.doubts)), *group.notes]
-    notes += _stretches(group, system)
-    return BoltsView(
-        title=group.title,
-        about=tuple(text for text in about if text),
-        stages=stages,
-        heads=heads,
-        stretch=show(0.0, "mm", 2, system).unit,
-        worked=any(stage.preload for stage in stages),
-        drawing=bolt_order(group),
-        order=order if group.order else "Order: the maker's sequence" if group.places else "",
-        notes=tuple(notes),
-    )
-
-
-def _stage(stage: StageLine, system: System) -> StageView:
-    if stage.withheld:
-        return StageView(str(stage.number), "withheld", "", "", "", "", stage.note)
-    first = second = ""
-    if stage.kind == "angle":
-        first = f"{stage.text.split()[0]}°"
-    else:
-        # the unit typed by the maker keeps its digits; the other one follows from it
-        shown = show(stage.value, stage.unit, stage.decimals, system)
-        coarse = show(stage.value, stage.unit, max(stage.decimals, 0), other(system))
-        first, second = shown.text, coarse.text if shown.second else ""
-        if stage.kind == "stretch":
-            first = f"{shown.text}{NBSP}{shown.unit_text} longer"
-    load = stage.preload
-    said = ["in doubt"] if stage.doubt else ["to yield"] if load and load.method == "yield" else []
-    note = "; ".join([*said, *([stage.note] if stage.note else [])])
-    if load is None:
-        return StageView(str(stage.number), first, second, "", "", "", note)
-    return StageView(
-        str(stage.number),
-        first,
-        second,
-        f"{force_text(load.expected, system)} ({_band(load, system)})",
-        f"{load.share_of_proof:.0%}".replace("%", f"{NBSP}%"),
-        "" if load.stretch is None else show(load.stretch, "mm", 2, system).text,
-        note,
-    )
-
-
-def _band(load: Preload, system: System) -> str:
-    return f"{force_text(load.low, system)} to {force_text(load.high, system)}"
-
-
-def force_text(newton: float, system: System) -> str:
-    """A force in kN, or in hundreds of pounds: no preload is known finer than that."""
-    if system == "mm":
-        return f"{convert(newton, 'N', 'kN'):.0f}"
-    return f"{round(convert(newton, 'N', 'lbf'), -2):.0f}"
-
-
-def _stretches(group: Fastening, system: System) -> list[str]:
-    if not group.stretches:
-        return []
-    read = ", ".join(f"{s.place} {show(s.value, 'mm', 2, system).text}" for s in group.stretches)
-    unit = show(0.0, "mm", 2, system).unit_text
-    expected = group.stretches[0].expected
-    beside = f"; expected about {show(expected, 'mm', 2, system).text}" if expected is not None else ""
-    return [f"Stretch measured: {read} {unit}{beside}."]

@@ -8,7 +8,7 @@ from pathlib import Path
 from ..assess.built import BoltsOff, TakeLine
 from ..assess.model import Assessment
 from ..quantities.dataclass import dataclass
-from .buildsheet import ValueTable
+from .bolts import ValueTable
 from .findings import NO_PHOTOS, Album, Picture, picture
 from .frame import Framed
 from .words import NBSP, capital, count, day, joined, stop

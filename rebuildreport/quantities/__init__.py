@@ -7,7 +7,7 @@ value in two systems of units.
 from .quantity import Quantity, QuantityError, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
 from .sentence import Amount, Figure, Sentence, Several, amid, as_typed, present
-from .show import Shown, show, show_interval, show_limits
+from .show import Shown, show, show_converted, show_interval, show_limits
 from .units import UnknownUnit, WrongDimension, canonical, convert, dimension, factor, partner
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "place_of",
     "present",
     "show",
+    "show_converted",
     "show_interval",
     "show_limits",
     "to_decimals",

@@ -78,9 +78,10 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
     missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
     lubricant = group.lubricant or ""
     factor = group.nut_factor.value if group.nut_factor else trade.nut_factor_of(lubricant)
-    if factor is None:
+    stretched = any(one.stretch for one in group.stages)  # that needs no friction
+    if factor is None and not (stretched and not missing):
         missing.append(f"a torque factor for '{lubricant}'" if lubricant else "the lubricant")
-    if missing or factor is None or not group.thread or not group.class_:
+    if missing or not group.thread or not group.class_:
         wants = any(one.torque or one.stretch for one in group.stages)
         return None, [f"Preload not worked out: the sheet lacks {', '.join(missing)}."] if wants else []
     try:
@@ -104,7 +105,11 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
         dry=lubricant.lower() in trade.DRY,
     )
     if clamped is None and any(one.angle or one.stretch for one in group.stages):
-        return bolt, ["Preload after an angle not worked out: the sheet lacks the clamped length."]
+        which = "a stretch" if stretched else "an angle"
+        return bolt, [f"Preload after {which} not worked out: the sheet lacks the clamped length."]
+    if factor is None and any(one.torque for one in group.stages):
+        lacks = f"a torque factor for '{lubricant}'" if lubricant else "the lubricant"
+        return bolt, [f"Preload after a torque not worked out: the sheet lacks {lacks}."]
     return bolt, []
 
 

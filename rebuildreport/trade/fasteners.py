@@ -141,12 +141,12 @@ class Bolt:
 
     ``clamped`` is the length between head and first engaged thread, ``shank`` how much of it is plain, of
     ``shank_diameter`` (the thread's where not said); ``material`` of what is clamped; ``nut``: whether a nut
-    holds it (else a tapped hole).
+    holds it (else a tapped hole).  Without a ``nut_factor`` a torque says nothing, a stretch all the same.
     """
 
     thread: Thread
     strength: Strength
-    nut_factor: float
+    nut_factor: float | None
     clamped: float | None = None
     shank: float = 0.0
     shank_diameter: float | None = None
@@ -161,8 +161,8 @@ class Bolt:
 
     @property
     def friction(self) -> float:
-        """Friction coefficient that the torque factor stands for."""
-        return friction_from(self.thread, self.nut_factor)
+        """Friction coefficient that the torque factor stands for; 0 where none is known: no twist counted."""
+        return friction_from(self.thread, self.nut_factor) if self.nut_factor else 0.0
 
     @property
     def yield_load(self) -> float:
@@ -302,7 +302,9 @@ def tighten(bolt: Bolt, steps: Sequence[Step]) -> list[Tension | None]:
     for step in steps:
         method: Method = step.kind
         if step.kind == "torque":
-            force, lasting = preload_from_torque(step.value, bolt.thread, bolt.nut_factor), 0.0
+            known = bolt.nut_factor
+            force = preload_from_torque(step.value, bolt.thread, known) if known else None
+            lasting = 0.0
         elif step.kind == "angle":
             force = force + step.value / per_newton if force is not None and per_newton else None
         else:

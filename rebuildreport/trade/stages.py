@@ -34,7 +34,7 @@ def elastic(bolt: Bolt, step: Step) -> float | None:
     36075
     """
     if step.kind == "torque":
-        return preload_from_torque(step.value, bolt.thread, bolt.nut_factor)
+        return preload_from_torque(step.value, bolt.thread, bolt.nut_factor) if bolt.nut_factor else None
     compliance = bolt_compliance(bolt)
     return step.value / compliance if step.kind == "stretch" and compliance else None
 

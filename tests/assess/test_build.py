@@ -12,7 +12,7 @@ from rebuildreport.assess.model import Assessment
 from rebuildreport.assess.public import public
 from rebuildreport.assess.results import results
 from rebuildreport.documents.asbuilt import as_built
-from rebuildreport.documents.buildsheet import bolts_view
+from rebuildreport.documents.bolts import bolts_view
 
 from .bench import Bench
 
@@ -350,6 +350,18 @@ def test_to_yield_on_purpose_only_where_the_bolts_are_meant_for_it(bench: Bench)
     group = _sheet(bench, ("reuse: by_measure", "reuse: always")).bench.build.fastenings[0]
     assert not any("on purpose" in note for note in group.notes)
     assert any("used again always" in doubt for doubt in group.doubts)
+
+
+def test_a_stretch_is_worked_out_where_nobody_knows_the_grease(bench: Bench) -> None:
+    group = _sheet(
+        bench,
+        ("torque: 60 N·m\n      - angle: 90 deg", "torque: 30 N·m\n      - stretch: 0.20 mm"),
+        ("lubricant: engine oil", "lubricant: moly paste"),
+    ).bench.build.fastenings[0]
+    torque, stretch = group.stages
+    assert torque.preload is None and stretch.preload is not None
+    assert any("after a torque not worked out" in note for note in group.notes)
+    assert not any("torque factor" in text for text in group.sources)
 
 
 def test_a_bolt_whose_sheet_says_too_little_has_no_preload(bench: Bench) -> None:

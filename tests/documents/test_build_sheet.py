@@ -10,11 +10,14 @@ from typing import Any
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.bolts import Stretch
 from rebuildreport.assess.built import Bench
 from rebuildreport.documents import asbuilt, sheets
 from rebuildreport.documents.boltorder import bolt_order
-from rebuildreport.documents.buildsheet import bolts_view, build_sheet
+from rebuildreport.documents.bolts import bolts_view, stretch_tables
+from rebuildreport.documents.buildsheet import build_sheet
 from rebuildreport.documents.report import report_html
+from rebuildreport.quantities import parse
 from rebuildreport.records import load_shop
 
 from .test_report import Page
@@ -74,15 +77,69 @@ def test_stages_stand_in_both_systems_with_their_source(built: Assessment) -> No
     """60 N·m is 44 lbf·ft and 120 N·m 89 lbf·ft (NIST SP 811: 1 lbf·ft = 1.355 818 N·m)."""
     group = next(one for one in built.bench.build.fastenings if one.name == "main_bolts")
     shown = bolts_view(group, "mm")
-    assert [(s.first, s.second) for s in shown.stages] == [("60", "44"), ("120", "89"), ("90°", "")]
-    assert shown.heads == ("N·m", "lbf·ft", "kN")
+    assert [(s.first, s.second) for s in shown.stages] == [
+        ("60\N{NO-BREAK SPACE}N·m, 44\N{NO-BREAK SPACE}lbf·ft", ""),
+        ("120\N{NO-BREAK SPACE}N·m, 89\N{NO-BREAK SPACE}lbf·ft", ""),
+        ("90°", ""),
+    ]
+    assert shown.heads == ("as given", "converted", "kN")
     assert any("page 29" in text for text in shown.about)
     assert shown.stages[2].note == "to yield" and any("no fault" in note for note in shown.notes)
     inches = bolts_view(group, "in")
-    assert [(s.first, s.second) for s in inches.stages][:2] == [("44", "60"), ("89", "120")]
+    # the maker's figure stays first in a shop that works in inches
+    assert [s.first for s in inches.stages] == [s.first for s in shown.stages]
     # 47.6 kN after 120 N·m by hand (K 0.18, 14 mm); a kilonewton is 224.8 lbf
     assert shown.stages[1].preload.startswith("48 (36 to 60)")
     assert inches.stages[1].preload.startswith("10700 (8000 to 13400)")
+
+
+@pytest.mark.parametrize(
+    ("text", "first", "second"),
+    [
+        ("15 lbf·ft", "15 lbf·ft", "20.3 N·m"),
+        ("5 N·m", "5 N·m", "3.7 lbf·ft"),
+        ("10 N·m", "10 N·m", "7.4 lbf·ft"),
+        ("58.0 N·m", "58.0 N·m", "42.8 lbf·ft"),
+        ("0.0050 in", "0.0050 in longer", "0.127 mm"),
+        ("0.13 mm", "0.13 mm longer", "0.0051 in"),
+    ],
+)
+@pytest.mark.parametrize("system", ["mm", "in"])
+def test_the_makers_figure_first_and_the_converted_one_no_coarser(
+    built: Assessment, system: Any, text: str, first: str, second: str
+) -> None:
+    """NIST SP 811: 1 lbf·ft = 1.355 818 N·m, 1 in = 25.4 mm: 15 lbf·ft are 20.34 N·m, 5 N·m 3.688 lbf·ft."""
+    group = next(one for one in built.bench.build.fastenings if one.name == "main_bolts")
+    typed = parse(text)
+    kind: Any = "stretch" if "longer" in first else "torque"
+    stage = replace(
+        group.stages[0],
+        kind=kind,
+        text=text,
+        value=typed.value,
+        unit=typed.unit,
+        decimals=typed.decimals,
+        also="",
+    )
+    (shown,) = bolts_view(replace(group, stages=(stage,)), system).stages
+    assert [shown.first.replace("\xa0", " "), shown.second.replace("\xa0", " ")] == [first, second]
+    plain = asbuilt._stages((stage,), system)
+    assert plain == f"{first.removesuffix(' longer')} ({second})" + (" longer" if kind == "stretch" else "")
+
+
+def test_boxes_for_the_stretch_that_the_maker_asks_for(built: Assessment) -> None:
+    """One a bolt, and what was read in them in the unit that it was read in: 0.0051 in is 0.1295 mm."""
+    group = next(one for one in built.bench.build.fastenings if one.name == "rod_bolts")
+    stage = replace(
+        group.stages[0], kind="stretch", text="0.0050 in", value=0.0050, unit="in", decimals=4, also=""
+    )
+    asks = replace(group, stages=(stage,), quantity=8, stretches=())
+    (table,) = stretch_tables(asks, "mm")
+    assert table.heads == tuple("12345678") and table.rows[0][1] == ("",) * 8
+    assert "in (mm)" in table.rows[0][0] and "0.0050 (0.127)" in table.rows[0][0]
+    (table,) = stretch_tables(replace(asks, stretches=(Stretch("2", 0.0051 * 25.4, "in", 4),)), "mm")
+    assert table.rows[0][1][1] == "0.0051 (0.130)"
+    assert list(stretch_tables(group, "mm")) == []  # tightened by angle: nothing to write down
 
 
 def test_what_is_withheld_is_not_printed(built: Assessment) -> None:

@@ -206,6 +206,15 @@ def test_stretch_sets_the_preload() -> None:
     assert found.high / found.expected == pytest.approx(1.05)
 
 
+def test_a_stretch_needs_no_torque_factor() -> None:
+    """Hooke's law knows no friction: the same force with and without a factor; a torque says nothing then."""
+    known, unknown = bolt("M10", "10.9", clamped=80.0), bolt("M10", "10.9", clamped=80.0, nut_factor=None)
+    steps = [Step("torque", 30.0), Step("stretch", 0.15)]
+    (_, one), (torque, other) = tighten(known, steps), tighten(unknown, steps)
+    assert torque is None and one is not None and other is not None
+    assert other.expected == pytest.approx(one.expected) and other.method == "stretch"
+
+
 def test_beyond_yield_a_stretch_is_still_the_stretch_that_was_read() -> None:
     """What springs back of it is that of the yield load (Hooke's law); the rest stays."""
     one = bolt("M10x1.25", "12.9", clamped=45.0, shank=25.0)
