@@ -16,6 +16,7 @@ from ..records.rounds import Round, Table
 from ..records.shop import Instrument as InstrumentRecord
 from ..records.shop import Shop
 from ..trade import metrology
+from ..trade.instruments import family
 from ..trade.kinds import KINDS
 from ..trade.metrology import Instrument, Measured
 
@@ -23,6 +24,8 @@ from ..trade.metrology import Instrument, Measured
 ASSUMED_STEPS = 2.0
 # ... and its range, where it is not known, this many: as of an ordinary dial (common practice)
 ASSUMED_RANGE = 1000.0
+# a bore gauge's range is that of the bores it goes into; it shows its dial's travel (common practice)
+GAUGE_TRAVEL = 1.0  # mm
 FIRST_START = "first start"
 
 
@@ -81,13 +84,20 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
             typed.to(unit) if typed.unit else typed.value * quantities.factor(record.resolution.unit, unit)
         )
     low, high = record.range.within(unit)
+    long = ASSUMED_RANGE * resolution if high is None else high - (low or 0.0)
+    if (
+        family(record.kind) == "bore"
+        and "gauge" in record.kind.lower()
+        and quantities.dimension(unit) == "length"
+    ):
+        long = min(long, quantities.convert(GAUGE_TRAVEL, "mm", unit))
     return Instrument(
         name,
         resolution,
         record.permitted_error.to(unit),
         repeatability,
         record.setting_included,
-        ASSUMED_RANGE * resolution if high is None else high - (low or 0.0),
+        long,
     )
 
 

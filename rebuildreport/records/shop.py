@@ -27,7 +27,10 @@ class Instrument(Record):
     """One measuring instrument as its certificate and the shop's own trials describe it."""
 
     kind: Text = Field(description="micrometer, bore gauge, dial indicator, feeler gauges ...")
-    range: Limit = Field(description="smallest and largest reading, as in 75 to 100 mm")
+    range: Limit = Field(
+        description="smallest and largest reading, as in 75 to 100 mm; a difference over a tenth of it "
+        "carries the permitted error"
+    )
     resolution: WithUnit = Field(description="smallest step it shows")
     permitted_error: WithUnit = Field(
         description="largest permitted error either way, without the error of its setting"

@@ -229,6 +229,14 @@ def test_what_the_guard_changes(guarded: Assessment, simple: Assessment) -> None
     assert beyond <= {c.key for c in simple.characteristics if c.verdict == "beyond limit"}
 
 
+def test_a_worn_liners_taper_carries_the_bore_gauges_error_once(guarded: Assessment) -> None:
+    """0.181 mm is more than a tenth of the 1 mm that a bore gauge's dial travels (by hand; ISO 3611, 5.1)."""
+    taper = one(guarded, "liners.taper C3 @arrival")
+    assert taper.standard_uncertainty == pytest.approx(
+        math.hypot(math.sqrt(2) * math.hypot(STEP, 0.0010), 0.002 / math.sqrt(3)), rel=0.005
+    )
+
+
 def test_deviations_cover_what_stands(guarded: Assessment) -> None:
     covered = {key for deviation in guarded.deviations for key in deviation.covers}
     open_ones = {

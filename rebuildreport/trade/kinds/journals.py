@@ -79,7 +79,7 @@ KINDS = (
         "taper: largest difference along a direction",
         source="ISO 14405-1, two-point size; common practice",
         doubt="a gauge set in a micrometer carries that one's error into every size; in out-of-round and "
-        "taper it cancels",
+        "taper it cancels, and the gauge's own acts by the span on its dial, taken as 1 mm long",
         drawing="bore",
     ),
 )
