@@ -154,7 +154,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         too_close=still_open[0],
         to_decide=(*still_open[1], *bench.open),
         not_measured=still_open[2],
-        in_the_files=tuple(questions.in_the_files(engine, job, taken, deviations, parts)),
+        in_the_files=tuple(questions.in_the_files(engine, job, taken, deviations, parts, money)),
         uncorrected=tuple(questions.uncorrected(engine, taken)),
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,

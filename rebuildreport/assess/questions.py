@@ -44,15 +44,43 @@ def in_the_files(
     taken: list[Occasion],
     deviations: tuple[Deviation, ...],
     parts: PartsList,
+    money: Cost,
 ) -> list[str]:
     """What the shop's own files lack or say in vain: for the shop, and no matter of the customer's."""
     return [
+        *_unexplained(money),
         *_deviations(deviations),
         *parts.in_the_files,
         *_not_named(taken),
         *_warm(engine, taken),
         *_no_cause(engine, job),
     ]
+
+
+def _unexplained(money: Cost) -> list[str]:
+    """Lines that nobody gave a reason, and what the customer has to know before a new approval."""
+    bare = [
+        one.name
+        for one in money.lines
+        if not one.because and not one.findings and not one.decisions and one.group in ("sublet", "labour")
+    ]
+    found = [f"no reason written for {', '.join(bare)}; write 'why:' or 'for:' in work.yaml"] if bare else []
+    against = money.against
+    if against is None or money.over_by is None:
+        return found
+    missing = []
+    if not against.reasons:
+        missing.append("cause")
+    if against.days_later and not any(one.date_effect for one in against.reasons):
+        missing.append("date_effect")
+    if not any(one.alternatives for one in against.reasons):
+        missing.append("alternatives")
+    if not any(one.doing_nothing for one in against.reasons):
+        missing.append("doing_nothing")
+    if missing:
+        what = ", ".join(missing)
+        found.append(f"over what was approved: the customer lacks {what}; write 'differences:' in work.yaml")
+    return found
 
 
 def _where(engine: Engine, one: Characteristic) -> str:

@@ -431,9 +431,14 @@ def test_work_stops_above_the_limit(bench: Bench) -> None:
     """By hand: 10 h at 50.00 and 20 % tax come to 600.00, 100.00 above; a week later than promised."""
     bench.write("job.yaml", APPROVED)
     bench.write("work.yaml", "labour:\n  - task: assemble\n    hours: 10\n")
-    found = bench.assess().cost
+    whole = bench.assess()
+    found = whole.cost
     assert found.over_by == D("100.00") and "100.00 above the 500.00" in found.stops[0]
     assert found.against is not None and found.against.days_later == 7
+    # what the customer has to know before saying yes again, and a line that says nothing
+    lacks = "the customer lacks cause, date_effect, alternatives, doing_nothing"
+    assert any(lacks in one for one in whole.in_the_files)
+    assert any("no reason written for assemble" in one for one in whole.in_the_files)
 
 
 def test_what_is_not_priced_is_not_called_covered(bench: Bench) -> None:

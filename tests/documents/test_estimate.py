@@ -105,8 +105,29 @@ def test_every_link_leads_somewhere(six: Assessment, kind: str, tag: str) -> Non
     assert f'<html lang="{tag}">' in page
 
 
-def test_every_line_says_why_or_is_our_own_work(six: Assessment) -> None:
-    assert all(line.because or line.findings or line.group == "labour" for line in six.cost.lines)
+@pytest.mark.parametrize("name", ["2026-003-orchard-six", "2026-004-twin-cam"])
+def test_every_line_of_the_demo_says_because_of_what(name: str) -> None:
+    folder = load_shop(Path(__file__).resolve().parents[2] / "jobs", [name])
+    one = assess_job(folder, folder.jobs[name])
+    assert [line.name for line in one.cost.lines if not line.because and not line.findings] == []
+    assert not any("no reason written" in said for said in one.in_the_files)
+
+
+def test_a_line_without_a_reason_says_so_and_check_asks_for_it(six: Assessment) -> None:
+    lines = tuple(replace(one, because=()) if one.name == "assemble" else one for one in six.cost.lines)
+    page = words(page_of("estimate", replace(six, cost=replace(six.cost, lines=lines))))
+    assert "assemble no reason written 21.0" in page
+
+
+def test_a_line_links_to_the_decision_and_the_value_it_rests_on(six: Assessment) -> None:
+    """The exhaust guides: found worn (F9), decided, and measured beyond their limit at E3 and E5."""
+    page = page_of("estimate", six)
+    row = next(one for one in page.split("<tr ") if ">VG-E<" in one)
+    links = re.findall(r'href="#([^"]+)"', row)
+    assert "finding-F9" in links
+    assert any(one.startswith("decision-") for one in links)
+    assert any(one.startswith("m-exhaust_guides-") for one in links)
+    assert re.search(r'id="m-exhaust_guides-[^"]*".*?E3', page, re.S)
 
 
 def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) -> None:
