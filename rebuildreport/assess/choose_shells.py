@@ -100,7 +100,15 @@ class _Chooser:
     def beyond_all(self) -> list[str]:
         """Bearings whose journal stays, and that even the thickest shells surely leave too large."""
         made = [self._bearing(position) for position in self.positions]
-        return [one.position for one in made if one.room and one.grades and self.thickest(one) == "too large"]
+        out = [one.position for one in made if one.room and one.grades and self.thickest(one) == "too large"]
+        return [position for position in out if not self.housing_out(position)]
+
+    def housing_out(self, position: str) -> bool:
+        """Whether the housing is beyond its own limit there: then no grinding of the journal mends it."""
+        return any(
+            c.feature == self.housing and c.position == position and c.stands and c.verdict == "beyond limit"
+            for c in self.bench.found
+        )
 
     def thickest(self, bearing: Bearing) -> str:
         """What the thickest shells would make of a bearing, by the limits that decide there."""

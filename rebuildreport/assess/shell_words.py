@@ -237,6 +237,8 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
             if lower
             else Sentence("grind, or replace the crank")
         )
+        if of.housing_out(bearing.position):
+            help_ = Sentence("its housing is beyond its own limit: size that, or replace it")
         words = "{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}"
         if of.bush:
             words = "{title}: even the thickest bush ({number}) leaves {largest}; limit {high}: {help}"

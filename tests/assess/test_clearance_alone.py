@@ -17,7 +17,12 @@ PARTS += "  MS25:\n    name: set\n    price: 80.00\n    per: engine\n"
 
 
 def choices(
-    folder: Path, pin: str, columns: str = "pin", rule: str = "simple", more: str = ""
+    folder: Path,
+    pin: str,
+    columns: str = "pin",
+    rule: str = "simple",
+    more: str = "",
+    housing: str = "52.012",
 ) -> dict[str, Choice]:
     """Housing 52.012, worn halves of 1.985, a clearance of 0.020 to 0.040, at most 0.045 when used again."""
     journals = JOURNALS.replace("front_a front_b", columns).replace("47.980 to 48.000", "47.995 to 48.000")
@@ -32,7 +37,8 @@ def choices(
         "arrival",
         "2026-03-02",
         f"journals:\n  instrument: mic\n  columns: {columns}\n  rows:\n    M1: {pins}\n"
-        "housings:\n  instrument: gauge\n  columns: front_v\n  rows:\n    M1: 52.012\n"
+        "housings:\n  instrument: gauge\n  columns: front_v\n  rows:\n"
+        f"    M1: {housing}\n"
         f"shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n    M1: 1.985 1.985\n{more}",
     )
     return {one.name: one for one in bench.assess().choices}
@@ -74,3 +80,11 @@ def test_a_journal_past_a_limit_of_its_own_is_another_matter(tmp_path: Path) -> 
     found = choices(tmp_path, "47.990", more=scored)
     assert found["journals"].answer == "0.25 mm undersize"
     assert "clearance alone" not in found["journals"].why
+
+
+def test_a_housing_that_is_too_large_is_no_question_for_the_grinder(tmp_path: Path) -> None:
+    """52.040 is beyond 52.020: 52.040 − 47.998 − 3.984 is 0.058 with the thickest, on a journal as new."""
+    found = choices(tmp_path, "47.998", housing="52.040")
+    assert "journals" not in found
+    (said,) = found["shells"].impossible
+    assert "its housing is beyond its own limit: size that, or replace it" in said and "grind" not in said
