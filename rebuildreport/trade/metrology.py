@@ -262,6 +262,31 @@ def read(
     return Measured(value, {source: part for source, part in parts.items() if part})
 
 
+def swing(reading: Measured) -> Measured:
+    """A difference that was read as one, such as a runout: the way that a hand swung to and fro.
+
+    Both its ends carry the reading's own doubt, and the permitted error acts by the way between them.
+
+    Source: JCGM 100:2008, 5.2.2; ISO 3611:2010, 5.1 (a permitted error over a span).
+
+    >>> dial = Instrument("dial", 0.01, 0.010, 0.003, range=10.0)
+    >>> one = swing(read(0.04, dial, "s", "seat"))
+    >>> one.value, round(one.share("reading"), 5), round(one.share("permitted error"), 5)
+    (0.04, 0.00589, 0.00115)
+    """
+    parts: dict[Source, float] = {}
+    for source, part in reading.parts.items():
+        if source.kind == "reading":
+            parts[source] = part * math.sqrt(2.0)
+        elif source.kind != "permitted error":
+            parts[source] = part
+        elif source.reach:
+            parts[source] = parts.get(source, 0.0) + part
+            start = source._replace(at=source.at - reading.value)
+            parts[start] = parts.get(start, 0.0) - part
+    return Measured(reading.value, parts)
+
+
 def at_reference(
     reading: Measured,
     part_material: str,

@@ -124,6 +124,14 @@ def test_an_error_along_a_scale_by_the_uncertainties_library(terms: list[tuple[f
     assert mine.u == pytest.approx(theirs.std_dev, abs=1e-6)
 
 
+@given(st.floats(0.001, 2.0), st.floats(1.0, 20.0))
+def test_a_swing_is_the_difference_of_its_two_ends(way: float, range_: float) -> None:
+    """Whether a person subtracts the ends or the hand's swing is read at once (JCGM 100:2008, 5.2.2)."""
+    dial = Instrument("dial", 0.01, 0.010, 0.003, range=range_)
+    ends = read(0.3 + way, dial, "r", "high") - read(0.3, dial, "r", "low")
+    assert m.swing(read(way, dial, "r", "seat")).u == pytest.approx(ends.u, rel=1e-9)
+
+
 def test_a_gauge_is_set_once_so_its_readings_share_the_setting_wherever_they_lie() -> None:
     """Worn by 0.2 mm: the micrometer's error at the size of the setting is in both readings alike."""
     mic = Instrument("mic", 0.001, 0.004, 0.001, range=25.0)

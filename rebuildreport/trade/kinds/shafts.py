@@ -9,7 +9,7 @@ from itertools import pairwise
 from ...quantities import Figure, Sentence, Several, as_typed
 from .. import crank, flatness
 from ..form import largest
-from ..metrology import Measured
+from ..metrology import Measured, swing
 from ..verdict import Bound
 from .model import Computed, Given, Inputs, Kind, Trait, columns_of
 
@@ -30,9 +30,10 @@ def _runout(inputs: Inputs) -> list[Computed]:
         columns = inputs.readings.get(position, {})
         if "tir" in columns:
             note: str = Sentence("half the runout: what is out-of-round in it was not taken out")
-            found.append(Computed(position, "runout", columns["tir"]))
+            tir = swing(columns["tir"])
+            found.append(Computed(position, "runout", tir))
             if "bend" in inputs.limited:
-                found.append(Computed(position, "bend", columns["tir"].scaled(0.5), note=note))
+                found.append(Computed(position, "bend", tir.scaled(0.5), note=note))
             continue
         dial = {angle: value for name, value in columns.items() if (angle := _angle(name)) is not None}
         if not dial:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ...quantities import Figure, Sentence, Several
 from .. import form as shape
 from .. import valve_train
+from ..metrology import swing
 from ..verdict import Bound
 from .model import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
 
@@ -33,6 +34,14 @@ def _lobe(inputs: Inputs) -> list[Computed]:
         elif "lift" in columns:
             found.append(Computed(position, "lift", columns["lift"]))
     return found
+
+
+def _seat(inputs: Inputs) -> list[Computed]:
+    return [
+        Computed(position, column, swing(value) if column == "runout" else value)
+        for position, columns in inputs.readings.items()
+        for column, value in columns.items()
+    ]
 
 
 def _installed(inputs: Inputs) -> list[Computed]:
@@ -131,7 +140,7 @@ KINDS = (
     Kind(
         "valve_seat",
         "runout, width, margin and recession of valve and seat, each against its own limit",
-        each_column,
+        _seat,
         {
             "runout": Trait("seat runout", "runout", from_zero=True),
             "width": Trait("seat width", "width", "too narrow", "too wide"),
@@ -144,7 +153,8 @@ KINDS = (
         instruments=("travel", "depth", "outside"),
         formula="the reading itself",
         source="common practice",
-        doubt="a runout is a difference on one indicator, the others carry its permitted error",
+        doubt="a runout has two ends on one indicator, whose permitted error acts by the way between them; "
+        "the others carry it",
         drawing="valve",
     ),
     Kind(
