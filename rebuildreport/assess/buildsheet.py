@@ -50,7 +50,7 @@ def build(
     if not plan and not marks:
         return Build()
     bolts = fastenings(engine, job, {part: count for part, (count, _) in needs.items()})
-    states = LineStates(engine, assembly, found, deviations, in_apart, bolts)
+    states = LineStates(engine, assembly, found, deviations, in_apart, bolts, _sizes(engine, job))
     marks = [states.brought(one) for one in marks]
     choosing = Choosing(engine, job, needs, found, deviations, choices)
     pages = _Pages(engine, job, states, choosing, marks).all(plan)
@@ -67,6 +67,17 @@ def build(
         begun=bool(records) and job.assembly is not None,
         cautions=(FIRST,),
     )
+
+
+def _sizes(engine: Engine, job: JobFolder) -> dict[tuple[str, str], str]:
+    """Size steps decided, by feature and position; the newest decision counts."""
+    decisions = sorted(job.work.decisions.values(), key=lambda one: one.date) if job.work else []
+    return {
+        (one.about, position): one.size
+        for one in decisions
+        if one.size and one.about in engine.features
+        for position in one.positions or engine.features[one.about].positions or ()
+    }
 
 
 def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:

@@ -63,6 +63,7 @@ class BuildColumn:
     limits: Ends
     decimals: int
     source: str = ""
+    worn: Ends = (None, None)  # the wear limits beside those for new, while nothing has been read
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from .. import quantities
 from ..quantities import Sentence, Several
 from ..records.built import Assembly, Checked
-from ..records.engine import Engine
+from ..records.engine import Engine, Feature
 from ..records.plan import BuildStep
 from ..trade.kinds import KINDS
 from .bolts import Fastening, Signed
 from .built import BuildColumn, BuildLine, BuildValue, Ends, MarkLine, State
+from .judging import limits_for, unit_of
 from .model import Characteristic, Deviation
+from .readings import base_unit
 
 ONE_NAME = "second signature missing"
 
@@ -30,6 +32,7 @@ class LineStates:
         deviations: Sequence[Deviation],
         in_apart: frozenset[str],
         bolts: Sequence[Fastening],
+        sizes: Mapping[tuple[str, str], str],
     ) -> None:
         self.engine, self.assembly = engine, assembly
         self.found = [one for one in found if one.stands and one.value is not None]
@@ -37,6 +40,7 @@ class LineStates:
         self.covered = {key: one.id for one in deviations for key in one.covers}
         self.in_apart = in_apart
         self.bolts = {one.name: one for one in bolts}
+        self.sizes = sizes  # decided, by feature and position
 
     def page(self, name: str) -> Signed | None:
         """The signature under a page."""
@@ -205,6 +209,8 @@ class LineStates:
             return replace(line, state="out of limits", state_text=said)
         read = {one.position for one in mine}
         missing = [position for position in wanted if position not in read]
+        if not mine:
+            line = replace(line, columns=tuple(self._boxes(line.name, feature, wanted)))
         if missing or not mine:
             return replace(line, state_text=f"not read since: {' '.join(missing)}" if missing else "")
         if absent := self._absent(line.name, wanted):
@@ -215,6 +221,20 @@ class LineStates:
         if thin:
             return replace(line, state="done", state_text=f"accepted by {', '.join(sorted(built))}")
         return replace(line, state="done")
+
+    def _boxes(self, name: str, feature: Feature, wanted: Sequence[str]) -> Iterator[BuildColumn]:
+        """What is to be read here, with its limits, before anything was."""
+        kind = KINDS.get(feature.kind)
+        sizes = {self.sizes.get((name, position), "") for position in wanted}
+        if kind is None:
+            return
+        for one in kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}):
+            trait = kind.trait(one)
+            unit = unit_of(feature, trait, base_unit(feature.unit))
+            known = limits_for(self.engine, feature, trait, unit, next(iter(sizes), ""))
+            if known is None or (trait.limit == "size" and len(sizes) > 1):
+                continue  # positions of several sizes have several limits
+            yield BuildColumn(one, trait.title, unit, known.new, known.decimals, known.source, known.wear)
 
     def _column(self, feature: str, one: Characteristic) -> BuildColumn:
         kind = KINDS[self.engine.features[feature].kind]

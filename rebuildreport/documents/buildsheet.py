@@ -8,12 +8,12 @@ from pathlib import Path
 from ..assess.bolts import Fastening, Signed
 from ..assess.built import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ..assess.model import Assessment
-from ..quantities import show, show_interval
+from ..quantities import dimension, show, show_interval, show_limits
 from ..quantities.dataclass import dataclass
 from .bolts import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
 from .frame import Framed
 from .language import say, spoken, told
-from .words import System, capital, count, day, joined, place, places, stop, unit_text
+from .words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
 
 TITLE = "Build sheet"
 RULE = (
@@ -257,9 +257,27 @@ def _values(line: BuildLine, system: System) -> Iterable[ValueTable]:
 def _column_head(column: BuildColumn, system: System) -> str:
     if not column.unit:
         return capital(column.title)
-    shown = show_interval(*column.limits, column.unit, column.decimals, system)
-    unit = unit_text(show(0.0, column.unit, column.decimals, system).unit)
-    return capital(" ".join(part for part in (column.title or "value", shown, unit) if part))
+    ends = [_both_limits(column.limits, column, system)]
+    if column.worn not in ((None, None), column.limits):
+        new = f"new {ends[0]}" if ends[0] else ""
+        ends = [new, f"worn {_both_limits(column.worn, column, system)}"]
+    said = ", ".join(text for text in ends if text)
+    unit = "" if said else unit_text(show(0.0, column.unit, column.decimals, system).unit)
+    return capital(" ".join(part for part in (column.title or "value", said, unit) if part))
+
+
+def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:
+    """Limits in both systems: 'max 3.0 N·m (max 2.2 lbf·ft)'; the second rounded to the safe side."""
+    if ends == (None, None):
+        return ""
+    shown = show(0.0, column.unit, column.decimals, system)
+    first = f"{show_interval(*ends, column.unit, column.decimals, system)}{NBSP}{unit_text(shown.unit)}"
+    if not shown.second_unit:
+        return first
+    # a torque in whole pound-feet is too coarse to work to
+    finer = column.decimals + (dimension(column.unit) == "torque")
+    second = show_limits(*ends, column.unit, finer, other(system))
+    return f"{first} ({second.removeprefix('max ').removeprefix('min ')}{NBSP}{shown.second_unit})"
 
 
 def _cell(value: BuildValue | None, limits: Ends, system: System) -> str:

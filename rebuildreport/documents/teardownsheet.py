@@ -7,11 +7,12 @@ from pathlib import Path
 
 from ..assess.built import BoltsOff, TakeLine
 from ..assess.model import Assessment
+from ..quantities import partner
 from ..quantities.dataclass import dataclass
 from .bolts import ValueTable
 from .findings import NO_PHOTOS, Album, Picture, picture
 from .frame import Framed
-from .words import NBSP, capital, count, day, joined, stop
+from .words import NBSP, System, capital, count, day, joined, stop
 
 TITLE = "Teardown sheet"
 RULE = (
@@ -102,7 +103,7 @@ def _step(one: Assessment, line: TakeLine, album: Album, begun: bool) -> StepVie
         done=line.done,
         details=tuple(_details(line, begun)),
         cautions=line.cautions,
-        tables=tuple(table for bolts in line.bolts for table in _let_go(bolts)),
+        tables=tuple(table for bolts in line.bolts for table in _let_go(bolts, one.system)),
         pictures=tuple(
             picture(photos[name], album, WIDTH, TALLEST) for name in line.photos if name in photos
         ),
@@ -141,9 +142,11 @@ def _details(line: TakeLine, begun: bool) -> Iterable[tuple[str, str]]:
         yield "found", found
 
 
-def _let_go(bolts: BoltsOff) -> Iterable[ValueTable]:
-    """What each bolt let go at: as read, or boxes to write into."""
-    head = f"lets go at, {bolts.unit}" if bolts.unit else "lets go at"
+def _let_go(bolts: BoltsOff, system: System) -> Iterable[ValueTable]:
+    """What each bolt let go at: as read, or boxes to write into, in the shop's unit of torque."""
+    typed = any(text for _, text in bolts.let_go)  # each with its own unit where none stands for all
+    unit = bolts.unit or ("" if typed else partner("N·m", system))
+    head = f"lets go at, {unit}" if unit else "lets go at"
     for start in range(0, len(bolts.let_go), ACROSS):
         some = bolts.let_go[start : start + ACROSS]
         yield ValueTable(

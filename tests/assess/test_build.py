@@ -13,6 +13,7 @@ from rebuildreport.assess.public import public
 from rebuildreport.assess.results import results
 from rebuildreport.documents.asbuilt import as_built
 from rebuildreport.documents.bolts import bolts_view
+from rebuildreport.documents.buildsheet import build_sheet
 
 from .bench import Bench
 
@@ -228,6 +229,41 @@ def test_a_reading_out_of_limits_is_not_done(bench: Bench) -> None:
     bench.write("assembly.yaml", SIGNED)
     line = lines(bench.assess())["measure float"]
     assert (line.state, line.state_text) == ("out of limits", "crank beyond limit")
+
+
+def test_boxes_say_the_limit_and_its_unit_before_anything_is_read(bench: Bench) -> None:
+    """0.10 to 0.30 mm are 0.00394 to 0.01181 in, 8 N·m 5.90 lbf·ft (NIST SP 811), rounded inwards."""
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: journals\n    do: recondition\n    size: 0.25 mm undersize\n"
+        "    why: worn\n    by: me\n    date: 2026-03-04\n",
+    )
+    journals = """  journals:
+    kind: journal
+    part: crankshaft
+    positions: M1 M2
+    columns: front_a front_b
+    unit: mm
+    new:
+      size: 75.970 to 75.990
+    wear:
+      size: min 75.950
+    undersizes: 0.25 mm
+    source: manual page 5
+  float:
+"""
+    found = _sheet(
+        bench, ("  float:\n", journals), ("- measure: float", "- measure: float\n      - measure: journals")
+    )
+    shown = {line.title: line for page in build_sheet(found).pages for line in page.lines}
+    (table,) = shown["Float"].tables
+    assert table.rows[0][1] == ("",)
+    assert table.rows[0][0].replace("\xa0", " ") == "End float 0.10–0.30 mm (0.0040–0.0118 in)"
+    (table,) = shown["Torque to turn"].tables
+    assert table.rows[0][0].replace("\xa0", " ") == "Value max 8 N·m (5.9 lbf·ft)"
+    (table,) = shown["Journals"].tables  # ground by a quarter of a millimetre
+    assert "75.720–75.740" in table.rows[0][0] and "min 75.700" in table.rows[0][0]
+    assert table.rows[0][1] == ("", "")
 
 
 def test_a_mark_of_our_own_says_what_it_proves(bench: Bench) -> None:

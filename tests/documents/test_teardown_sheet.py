@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +53,15 @@ def test_everything_comes_off_after_what_is_in_its_way(whole: Assessment) -> Non
         off.add(line.name)
     assert [line.name for line in lines][:2] == ["injectors", "rocker_cover"]
     assert lines[-1].name == "crankshaft"
+
+
+def test_boxes_for_breakaway_have_the_shops_unit(whole: Assessment) -> None:
+    heads = [row[0] for step in teardown_sheet(whole).steps for table in step.tables for row in table.rows]
+    assert heads and set(heads) == {"lets go at, N·m"}
+    inches = teardown_sheet(replace(whole, system="in"))
+    assert {row[0] for step in inches.steps for table in step.tables for row in table.rows} == {
+        "lets go at, lbf·ft"
+    }
 
 
 def test_cautions_stand_at_every_step_that_they_apply_to(whole: Assessment) -> None:
