@@ -94,7 +94,8 @@ def _also(before: Facts, now: Facts) -> Iterable[str]:
         for name in WORDS
         if (name in was or name in typed) and was.get(name) != typed.get(name)
     ]
-    other += [Sentence(BESIDE[name]) for name in BESIDE if before.get(name) != now[name]]
+    told = {"cores"} if before.get("core_deposit") != now["core_deposit"] else set()  # by its sum
+    other += [Sentence(BESIDE[name]) for name in BESIDE if before.get(name) != now[name] and name not in told]
     if other:
         yield Sentence("Also changed: {what}.", what=Several(other, "; "))
 

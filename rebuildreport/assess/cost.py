@@ -128,7 +128,7 @@ def _first_estimate(job: JobFolder) -> Decimal | None:
 
 def _core(line: PriceLine, orders: list[Order], engine: Engine) -> CoreDeposit:
     """A deposit with the day by which the old part must be back: as ordered, else days from receipt."""
-    order = next((one for one in orders if one.part == line.number), None)
+    order = next((one for one in orders if engine.number_now(one.part) == line.number), None)
     part = engine.parts.get(line.number)
     days = part.core_days if part else None
     by = order.return_by if order else None

@@ -23,12 +23,11 @@ def purchases(
     """
     found: list[Purchase] = []
     known: set[str] = set()
-    now = {old: part for part, sheet in engine.parts.items() for old in sheet.supersedes}
     buys = [buy for choice in chosen if choice.settled for buy in choice.buy if buy.part]
     for line in lines:
         if line.group != "part" or line.own:
             continue
-        mine = [one for one in orders if line.number and now.get(one.part, one.part) == line.number]
+        mine = [one for one in orders if line.number and engine.number_now(one.part) == line.number]
         known.update([line.number, *(one.part for one in mine)])
         which = [buy for buy in buys if buy.part == line.number]
         shelf = min(line.quantity, Decimal(sum(buy.shelf for buy in which)))
@@ -40,7 +39,7 @@ def purchases(
             found.append(_purchase(engine, line.number, line.name, short, None, which, min(short, shelf)))
     for order in orders:
         if order.part not in known:
-            number = now.get(order.part, order.part)
+            number = engine.number_now(order.part)
             part = engine.parts.get(number)
             found.append(_purchase(engine, number, part.name if part else number, Decimal(1), order))
     names = [*sorted({one.supplier for one in found if one.supplier}), ""]

@@ -223,3 +223,7 @@ class Engine(Record):
     always: dict[str, Count] = {}
     prices_on: Day | None = None
     parts: dict[str, Part] = {}
+
+    def number_now(self, number: str) -> str:
+        """The number by which the sheet knows a part, where an older one of it is typed."""
+        return next((name for name, part in self.parts.items() if number in part.supersedes), number)

@@ -199,7 +199,8 @@ def _work(notes: Notes, work: Work, job: JobFolder, engine: Engine | None) -> No
     if engine:
         extra = {one.part for one in work.parts}
         for i, order in enumerate(work.orders):
-            _known_part(notes, ("orders", i, "part"), order.part, engine, extra)
+            if engine.number_now(order.part) == order.part:  # an older number is as good
+                _known_part(notes, ("orders", i, "part"), order.part, engine, extra)
             _order_dates(notes, ("orders", i), order.ordered, order.received, order.returned)
         for part in work.customer_brings:
             _known_part(notes, ("customer_brings",), part, engine, extra)

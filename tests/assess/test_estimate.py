@@ -490,3 +490,4 @@ def test_what_was_sent_back_is_asked_for_again(bench: Bench) -> None:
         ("2", 1, False),
     ]
     assert [one.ordered is None for one in found] == [False, False, True]
+    assert not any("VS-1" in one.message for one in load_shop(bench.shop).all_problems)
