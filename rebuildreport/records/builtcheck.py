@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from .. import quantities
 from ..quantities import Quantity, QuantityError
 from .apart import AsFound, Earlier, Identity, Mark, Seen
-from .bolts import expected_stretch
-from .built import Assembly, Running, Tightened
+from .boltcheck import as_found, tightened, value_of
+from .built import Assembly, Running
 from .engine import Engine
 from .job import Findings, Teardown
 from .notes import Notes
-from .plan import CLOSING, STAND_IN, BuildPage, Fastener
+from .plan import CLOSING, STAND_IN, BuildPage
 from .reader import Where
 
 if TYPE_CHECKING:
@@ -35,6 +35,9 @@ def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, finding
             message = "a maker's mark that cannot be read proves nothing"
             hint = "before_movement with a mark of your own, or inferred"
             notes.warn(("marks", i, "trust"), message, hint)
+        if mark.trust != "factory" and not mark.verify:
+            message = f"'{mark.where}' does not say how it will be proved right"
+            notes.warn(("marks", i, "where"), message, "verify: locking pin goes in")
     _twice(notes, "marks", [one.where for one in teardown.marks])
     known = findings.findings if findings else {}
     for kind, i, entry in _register(teardown):
@@ -44,6 +47,7 @@ def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, finding
         where: Where = ("fasteners_as_found", i)
         if engine:
             notes.misspelt((*where, "where"), bolts.where.split()[0], {*engine.fasteners, *engine.joints})
+            as_found(notes, where, bolts, engine)
         if bolts.breakaway:
             _dimension(notes, (*where, "breakaway"), bolts.breakaway, "torque", "28 N·m")
         if bolts.unit:
@@ -67,6 +71,7 @@ def check_assembly(
         pages = engine.assemblies or dict.fromkeys(STAND_IN, CLOSING)
     steps = [step for page in pages.values() for step in page.steps]
     checks = {step.name for step in steps if step.verb == "check"}
+    limits = {step.name: step.limit for step in steps if step.verb == "check" and step.limit}
     holds = {step.name for step in steps if step.verb == "hold"}
     register = [mark.where for mark in teardown.marks] if teardown else []
     for i, tight in enumerate(assembly.tightened):
@@ -77,10 +82,12 @@ def check_assembly(
         for place, reached in tight.reached.items():
             _dimension(notes, (*where, "reached", place), reached, "torque", "105 N·m")
         if engine and tight.fasteners in engine.fasteners:
-            _stretched(notes, (*where, "stretch"), tight, engine.fasteners[tight.fasteners])
+            tightened(notes, where, tight, engine.fasteners[tight.fasteners])
     for i, check in enumerate(assembly.checks):
         if pages:
             notes.known(("checks", i, "check"), check.check, checks, "no check of the sheet's assemblies")
+        if check.value and (limit := limits.get(check.check)):
+            value_of(notes, ("checks", i, "value"), check.value, limit)
     for i, brought in enumerate(assembly.marks):
         what = "no mark of teardown.yaml"
         notes.known(("marks", i, "mark"), brought.mark, register, what, severity="warning")
@@ -104,21 +111,6 @@ def check_assembly(
     for where, by, witness in signed:
         if witness and witness.strip().lower() == by.strip().lower():
             notes.warn((*where, "witness"), f"'{witness}' cannot witness what '{by}' did", "a second person")
-
-
-def _stretched(notes: Notes, where: Where, tight: Tightened, group: Fastener) -> None:
-    """Stretch as measured, far from what the stages make."""
-    expected = expected_stretch(group)
-    if expected is None:
-        return
-    for place, read in tight.stretch.items():
-        share = read.to("mm") / expected[0]
-        if share and abs(share - 1.0) > expected[1]:
-            about = (
-                f"{expected[0] / quantities.factor(read.unit, 'mm'):.{max(read.decimals, 2)}f} {read.unit}"
-            )
-            message = f"{read} of stretch is {100.0 * share:.0f} % of the {about} that the stages make"
-            notes.warn((*where, place), message, "measure again, or a deviation that speaks of the stretch")
 
 
 def check_running(running: Running, notes: Notes, built: date | None) -> None:

@@ -12,6 +12,10 @@ from ..quantities.dataclass import dataclass
 # below and above these shares of the others' median a breakaway stands out: rest friction and settling
 # alone make 10 to 30 per cent (common practice)
 LOOSE, TIGHT = 0.6, 1.5
+# one that the rest, close together, leave far behind stands out sooner: beyond those 30 per cent, and by a
+# modified z-score (Iglewicz and Hoaglin 1993; NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17)
+UNEXPLAINED, FAR, ENOUGH = 0.3, 3.5, 5
+_NORMAL = 0.6745  # of a normal spread, that its median deviation is
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +36,11 @@ class StandsOut:
 def stands_out(readings: Mapping[str, Sequence[float]]) -> list[StandsOut]:
     """Places whose breakaway differs from the others' by more than friction and settling explain.
 
-    ``readings`` are torques [N·m] by place (a cap, a row).  Needs three places.
+    ``readings`` are torques [N·m] by place (a cap, a row, a bolt).  Needs three places; from five on, the
+    spread of them all counts too, by their median deviation, which two bad ones of eight do not move.
 
-    Source: common practice (breakaway commonly differs from the tightening torque by 10 to 30 per cent).
+    Source: common practice (breakaway commonly differs from the tightening torque by 10 to 30 per cent);
+    outliers by the modified z-score, NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.17.
 
     >>> found = stands_out({"R1": [95.0, 102.0], "R2": [88.0, 91.0], "R3": [29.0, 27.0], "R4": [98.0, 93.0]})
     >>> [(one.place, one.kind, round(one.share, 2)) for one in found]
@@ -42,6 +48,9 @@ def stands_out(readings: Mapping[str, Sequence[float]]) -> list[StandsOut]:
     """
     if len(readings) < 3:
         return []
+    means = [sum(own) / len(own) for own in readings.values() if own]
+    middle = median(means) if means else 0.0
+    spread = median(abs(one - middle) for one in means) if len(means) >= ENOUGH else None
     found = []
     for place, own in readings.items():
         rest = [value for other, values in readings.items() if other != place for value in values]
@@ -50,9 +59,10 @@ def stands_out(readings: Mapping[str, Sequence[float]]) -> list[StandsOut]:
         value, others = sum(own) / len(own), median(rest)
         if others <= 0.0:
             continue
-        if value < LOOSE * others:
+        far = spread is not None and _NORMAL * abs(value - middle) > FAR * spread
+        if value < LOOSE * others or (far and value < (1.0 - UNEXPLAINED) * others):
             found.append(StandsOut(place, value, others, "loose"))
-        elif value > TIGHT * others:
+        elif value > TIGHT * others or (far and value > (1.0 + UNEXPLAINED) * others):
             found.append(StandsOut(place, value, others, "tight"))
     return found
 

@@ -95,6 +95,20 @@ def test_ordinary_scatter_is_no_pattern() -> None:
     assert not breakaway.stands_out({"A": [70], "B": [80], "C": [100], "D": [88]})
 
 
+def test_two_bad_bolts_of_eight_do_not_hide_each_other() -> None:
+    """Modified z-score by hand (NIST/SEMATECH e-Handbook, 1.3.5.17): median 97.5, median deviation 6.5.
+
+    143 has 0.6745 x 45.5 / 6.5 = 4.7, beyond 3.5; 120 of a wide row has 0.6745 x 25 / 17 = 1.0.
+    """
+    read = {str(n): [v] for n, v in enumerate((96.0, 101.0, 88.0, 143.0, 92.0, 99.0, 90.0, 151.0), 1)}
+    assert [(one.place, one.kind) for one in breakaway.stands_out(read)] == [("4", "tight"), ("8", "tight")]
+    wide = {str(n): [v] for n, v in enumerate((70.0, 78.0, 112.0, 95.0, 120.0))}
+    assert breakaway.stands_out(wide) == []
+    # 20 per cent is rest friction and settling, however alike the others are
+    alike = {str(n): [v] for n, v in enumerate((95.0, 95.0, 96.0, 95.0, 94.0, 115.0))}
+    assert breakaway.stands_out(alike) == []
+
+
 @given(st.integers(1, 7), st.integers(1, 7))
 def test_chance_of_two_rows_apart(one: int, other: int) -> None:
     """Counted out: of all ways to choose which places are the row, two part the readings cleanly."""
