@@ -124,6 +124,11 @@ def answers(one: Assessment, public: bool) -> Answers:
         )
         words = "Used although not surely inside a limit, accepted and signed: {what}"
         warnings.append(say(words, what=stop(named)))
+    if one.bench.build.departures:
+        named = joined(f"{d.id}: {d.what}" for d in one.bench.build.departures)
+        warnings.append(
+            say("Put together otherwise than the sheet says, and signed: {what}", what=stop(named))
+        )
     warnings += [stop(capital(told(text))) for text in gone_past(one)]
     if not public and one.cost.over_by is None:  # what is over an approval stands among the needs
         stops = "Work stops until you have approved it: {why}"

@@ -173,7 +173,8 @@ def _due(line: DueLine) -> tuple[str, str, str]:
     )
 
 
-def _warranty(cover: Cover) -> list[Pair]:
+def lasts(cover: Cover) -> str:
+    """'from 9 March 2026, 9412 h to 9 March 2027 or 9912 h, whichever comes first'."""
     start = day(cover.start) + (f", {cover.meter_from}" if cover.meter_from else "")
     if cover.until and cover.meter_until:
         words = "from {start} to {end} or {meter}, whichever comes first"
@@ -181,8 +182,11 @@ def _warranty(cover: Cover) -> list[Pair]:
         words = "from {start} or {meter}, whichever comes first"
     else:
         words = "from {start} to {end}" if cover.until else "from {start}"
-    lasts = say(words, start=start, end=day(cover.until), meter=cover.meter_until)
-    lines = [(say("Warranty"), stop(capital(lasts)))]
+    return say(words, start=start, end=day(cover.until), meter=cover.meter_until)
+
+
+def _warranty(cover: Cover) -> list[Pair]:
+    lines = [(say("Warranty"), stop(capital(lasts(cover))))]
     if cover.covers:
         lines.append((say("Covers"), stop(capital(cover.covers))))
     if cover.not_covered:

@@ -11,6 +11,7 @@ from ..assess.prices import Cost
 from ..quantities.dataclass import dataclass
 from . import moneytables as tables
 from . import texts
+from .asbuilt import lasts
 from .costs import CostView, costs
 from .frame import Framed
 from .language import Language, language, page_numbers, speaking
@@ -188,14 +189,16 @@ def _needs(one: Assessment, kind: Kind, say: Language) -> Iterable[str]:
 
 
 def _standing(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> Iterable[tuple[str, str]]:
-    own = [line.name for line in one.cost.lines if line.own]
-    kept = [f"{say.told(d.feature_title)} {' '.join(d.positions)}" for d in one.deviations]
+    cover = one.bench.start.warranty
+    law = say("from the day of delivery, for as long as the law says")
     values = {
         "shop": one.shop,
         "contact": one.contact,
         "job": one.job,
         "valid_days": str(VALID_DAYS),
-        "not_covered": say.listed([*one.not_opened, *own, *kept]),
+        "lasts": lasts(cover) if cover else law,
+        "conditions": say.listed(cover.conditions) if cover else "",
+        "not_covered": say.listed(_not_covered(one, say)),
     }
     named = {
         "next-steps": "What comes next",
@@ -210,6 +213,16 @@ def _standing(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> 
         markdown = texts.written(name, say, values, shop)
         if markdown.strip():
             yield say(named[name]), texts.rendered(markdown)
+
+
+def _not_covered(one: Assessment, say: Language) -> list[str]:
+    """What could not be judged or was not ours to choose; as the record of the warranty has it, if any."""
+    own = [line.name for line in one.cost.lines if line.own]
+    cover = one.bench.start.warranty
+    if cover:
+        return [*map(say.told, cover.not_covered), *own]
+    kept = [f"{say.told(d.feature_title)} {' '.join(d.positions)}" for d in one.deviations]
+    return [*one.not_opened, *one.bench.register.not_inspected, *own, *kept]
 
 
 def _sign(kind: Kind, cost: Cost, say: Language) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.prices import Against, Approval, Difference, LineChange, Option
 from rebuildreport.documents import language as languages
 from rebuildreport.documents import sheets
+from rebuildreport.documents.estimate import statement
 from rebuildreport.documents.language import language
 from rebuildreport.documents.texts import NAMES, TextProblem, written
 from rebuildreport.records import load_shop
@@ -206,8 +207,20 @@ def test_the_shops_own_text_comes_first_and_slips_are_named(tmp_path: Path, six:
 
 
 def test_a_paragraph_without_its_words_goes() -> None:
-    values = {"not_covered": "", "contact": "the counter"}
+    values = {"not_covered": "", "contact": "the counter", "lasts": "a year", "conditions": ""}
     assert "Not covered" not in written("warranty", language("en"), values)
+
+
+def test_the_statement_stands_by_the_work_as_the_report_does(six: Assessment) -> None:
+    """Until when, on what condition, and what was not looked at or kept by a deviation."""
+    text = dict(statement(six).standing)["Warranty"]
+    for words in (
+        "from 9\N{NO-BREAK SPACE}March\N{NO-BREAK SPACE}2026, 9412 h to 9\N{NO-BREAK SPACE}March",
+        "oil changed when due",
+        "Camshaft bearings in the block",
+        "deviation V1",
+    ):
+        assert words.lower() in text.lower(), (words, text)
 
 
 def test_the_pdf_carries_its_lines_and_is_the_same_twice(six: Assessment, pdf_renderer: None) -> None:
