@@ -15,10 +15,10 @@ from ..records.engine import Engine
 from ..records.plan import CLOSING, STAND_IN, BuildStep
 from ..records.plan import BuildPage as PagePlan
 from ..trade.access import came_off
+from ..trade.cautions import FIRST, caution, cautions_for, reminder
 from ..trade.kinds import KINDS
 from .bolts import Signed
 from .built import Build, BuildLine, BuildPage, Departure, MarkLine
-from .cautions import FIRST, caution, cautions_for
 from .choice_model import Choice
 from .chosen import Choosing
 from .fastening import fastenings
@@ -188,6 +188,7 @@ class _Pages:
             sealant=step.sealant or "",
             source=source_text(self.engine, step.source) if step.source else "",
             cautions=tuple(self._cautions(step)),
+            cautioned=bool(step.caution),
         )
         if step.verb == "fit":
             line = replace(line, parts=self.choosing.of(step.name, step.positions))
@@ -234,13 +235,16 @@ class _Pages:
             state_text=one.state_text,
             signed=one.signed,
             cautions=tuple(dict.fromkeys([*own, *cautions_for("mark", "turn")])),
+            cautioned=bool(own),
         )
 
     def _missing_mark(self, step: BuildStep, page: Signed | None) -> BuildLine:
         title = step.text or step.name[:1].upper() + step.name[1:]
         note = "no line of the register: find the timing by the maker's information, not by eye"
         line = BuildLine(number="", verb="mark", name=step.name, title=title, notes=(note,))
-        return self.states.line(replace(line, cautions=tuple(cautions_for("mark", "turn"))), step, page)
+        own = [caution(step.caution)] if step.caution else []
+        said = tuple(dict.fromkeys([*own, *cautions_for("mark", "turn")]))
+        return self.states.line(replace(line, cautions=said, cautioned=bool(own)), step, page)
 
 
 def _held_up(page: int, lines: list[BuildLine]) -> list[BuildLine]:
@@ -258,11 +262,17 @@ def _held_up(page: int, lines: list[BuildLine]) -> list[BuildLine]:
 
 
 def _numbered(page: int, lines: list[BuildLine]) -> tuple[BuildLine, ...]:
-    """Lines with their numbers; a caution stands where it first applies on a page."""
-    said: set[str] = set()
+    """Lines with their numbers; a caution stands in full where it first applies on a page.
+
+    One that the sheet itself asks for at a later step stands there again, in short.
+    """
+    said: dict[str, str] = {}
     found = []
     for n, line in enumerate(lines, 1):
-        cautions = tuple(text for text in line.cautions if text not in said)
-        said.update(cautions)
-        found.append(replace(line, number=f"{page}.{n}", cautions=cautions))
+        number = f"{page}.{n}"
+        own = line.cautions[:1] if line.cautioned else ()
+        again = tuple(reminder(text, said[text]) for text in own if text in said)
+        cautions = (*again, *(text for text in line.cautions if text not in said))
+        said |= {text: number for text in line.cautions if text not in said}
+        found.append(replace(line, number=number, cautions=cautions))
     return tuple(found)

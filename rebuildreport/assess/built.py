@@ -103,6 +103,7 @@ class BuildLine:
     state_text: str = ""
     signed: Signed | None = None
     cautions: tuple[str, ...] = ()
+    cautioned: bool = False  # the first of them is asked for by the sheet's own step
     notes: tuple[str, ...] = ()
     deviations: tuple[str, ...] = ()
 

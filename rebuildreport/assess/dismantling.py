@@ -11,8 +11,8 @@ from ..records.engine import Engine
 from ..records.job import Teardown
 from ..records.plan import Fastener
 from ..trade.access import first_off, takedown
+from ..trade.cautions import APART, FIRST, cautions_for
 from .built import BoltsOff, Dismantling, TakeLine
-from .cautions import APART, FIRST, cautions_for
 from .register import TRUST
 
 MOST_BOXES = 18  # bolts of a group whose breakaway is asked for one by one

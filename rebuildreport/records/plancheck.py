@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from .. import quantities
 from ..quantities import UnknownUnit
+from ..trade.cautions import CAUTIONS
 from ..trade.order import OrderError, layout, order, typed
 from ..trade.threads import ThreadError, strength, thread
 from .bolts import REUSED, disagreement, likely_factor, reused_at_yield, settled, stage_doubts
@@ -11,6 +12,7 @@ from .engine import Engine
 from .notes import Notes
 from .plan import VERBS, BuildStep, Fastener, Stage
 from .reader import Where
+from .validate import near
 
 
 def check_plan(engine: Engine, notes: Notes) -> None:
@@ -153,6 +155,12 @@ def _build_step(notes: Notes, where: Where, step: BuildStep, engine: Engine) -> 
             *parts,
         }
         notes.misspelt((*where, "fit"), step.name, words)
+    if step.caution and step.caution.strip().rstrip(".").lower() not in CAUTIONS:
+        # a lone word is meant as one of ours, a sentence as the sheet's own
+        likeness = 0.8 if " " in step.caution else 0.6
+        if hint := near(step.caution, CAUTIONS, likeness):
+            message = f"'{step.caution}' is no caution that we know: it is printed as it stands"
+            notes.warn((*where, "caution"), message, hint)
     if step.limit and step.verb != "check":
         notes.warn((*where, "limit"), "a limit belongs to a check; a feature brings its own", key=True)
     for end in (step.limit.low, step.limit.high) if step.limit else ():

@@ -453,6 +453,20 @@ def test_a_stand_in_page_is_signed_like_another(bench: Bench) -> None:
     assert found["hold ready_to_start"].state_text == "signed with 3.2 not done"
 
 
+def test_a_caution_of_a_step_stands_there_though_it_was_said_before(bench: Bench) -> None:
+    """At the step where it applies (common practice): in full where it comes first, then in short."""
+    found = _sheet(
+        bench,
+        ("- fit: caps", "- fit: caps\n        caution: springs"),
+        ("- measure: float", "- measure: float\n        caution: Springs"),
+        ("- hold: crank_in", "- hold: crank_in\n        caution: mind the cat"),
+    )
+    said = {line.verb: line.cautions for line in found.bench.build.pages[0].lines}
+    assert said["fit"][0].startswith("Springs hold force: use")
+    assert said["measure"] == ("Springs hold force: as at 1.1.",)
+    assert said["hold"][0] == "Mind the cat." and said["check"][0].startswith("Plugs")
+
+
 def test_departures_are_named_and_repeated(bench: Bench) -> None:
     at_assembly(bench)
     departure = (

@@ -163,6 +163,8 @@ CASES = [
     (E, "hold: block_closed", "hold: turns_freely", "error", "stands twice", ""),
     (E, "max 8 N·m", "max 8", "error", "8 has no unit", "max 8 N·m"),
     (E, "- tighten: bolts", "- tighten: bolts\n        limit: max 8 N·m", "warning", "to a check", ""),
+    (E, "- tighten: bolts", "- tighten: bolts\n        caution: spings", "warning", "no caution", "springs"),
+    (E, "- tighten: bolts", "- tighten: bolts\n        caution: turn", "warning", "no caution", "'turning'"),
     (E, "limits: float", "limits: flote", "error", "'flote' is no feature", "float"),
     (E, "- fasteners: bolts", "- fasteners: bults", "error", "'bults' is none", "bolts"),
     (E, "pressure_within: 10 s", "pressure_within: 10 bar", "error", "10 bar is no time", "10 s"),

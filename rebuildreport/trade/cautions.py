@@ -79,19 +79,35 @@ _WORDS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 def caution(text: str) -> str:
     """A caution by its word, or the sheet's own words.
 
+    Source: common practice.
+
     >>> caution("tensioner")
     'A tensioner is loaded: pin it before it is fitted or taken off.'
     >>> caution("mind the cat")
     'Mind the cat.'
     """
-    if text in CAUTIONS:
-        return CAUTIONS[text]
     said = text.strip().rstrip(".")
+    if said.lower() in CAUTIONS:
+        return CAUTIONS[said.lower()]
     return f"{said[:1].upper()}{said[1:]}."
+
+
+def reminder(text: str, number: str) -> str:
+    """A caution that stands in full at line ``number`` of the same page, in short.
+
+    Source: common practice.
+
+    >>> reminder(caution("springs"), "4.3")
+    'Springs hold force: as at 4.3.'
+    """
+    first = re.split(r"[:;.]", text)[0]
+    return f"{first}: as at {number}."
 
 
 def cautions_for(verb: str, words: str) -> list[str]:
     """Cautions that a step calls for, by its verb and its words.
+
+    Source: common practice.
 
     >>> len(cautions_for("fit", "camshafts")), cautions_for("measure", "head_height")
     (1, [])
