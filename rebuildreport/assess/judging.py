@@ -95,7 +95,7 @@ def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
     own = one.record.resolution  # as its maker states it: nobody reads a metric feeler in inches
     wide = quantities.convert(width, one.unit, own.unit) if own.unit else width
     words = (
-        "the {instrument} shows steps of {step}, coarser than a tenth of the tolerance, "
+        "steps of {step} on the {instrument}, coarser than a tenth of the tolerance, "
         "which is {tolerance} wide"
     )
     return Sentence(

@@ -186,7 +186,7 @@ def _details(line: BuildLine) -> Iterable[tuple[str, str]]:
     for text in line.orientation:
         yield "way round", text
     if line.lubricant and line.verb != "tighten":  # there it stands with the bolts
-        yield "oil", line.lubricant
+        yield "lubricant", line.lubricant
     if line.sealant:
         yield "sealant", line.sealant
     if line.mark is not None:

@@ -183,7 +183,10 @@ def test_steps_of_an_instrument_stand_in_its_own_unit(tmp_path: Path) -> None:
     )
     found = bench.assess(clean=False).find("journals.largest R1 @arrival")
     assert found is not None
-    assert "steps of 0.01 mm, coarser than a tenth of the tolerance, which is 0.0203 mm wide" in found.fitness
+    assert (
+        "steps of 0.01 mm on the feeler gauges, coarser than a tenth of the tolerance, which is 0.0203 mm"
+        in found.fitness
+    )
 
 
 GUIDES = """\
