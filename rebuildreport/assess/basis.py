@@ -69,9 +69,16 @@ WORDS = {name: words for name, (words, _) in TYPED.items()} | {"build": BUILT[0]
 
 
 def basis(
-    folder: ShopFolder, job: JobFolder, one: Assessment, photos: Mapping[str, str] | None = None
+    folder: ShopFolder,
+    job: JobFolder,
+    one: Assessment,
+    photos: Mapping[str, str] | None = None,
+    standing: Mapping[str, str] | None = None,
 ) -> dict[str, Any]:
-    """What a document of this job rests on; ``photos`` are digests of the picture files by name."""
+    """What a document of this job rests on.
+
+    ``photos`` are digests of the picture files by name, ``standing`` the shop's own standing texts.
+    """
     cost = one.cost
     record = job.job
     assert record is not None
@@ -129,6 +136,7 @@ def basis(
         },
         "typed": _typed(folder, job, one),
         "photos": dict(photos or {}),
+        **({"standing": {name: _digest(text) for name, text in standing.items()}} if standing else {}),
         "said": _said(one),
     }
 

@@ -83,6 +83,7 @@ BESIDE = {
     "photos": "the pictures themselves",
     "sheet": "the engine's sheet",
     "cores": "the deposits on old parts",
+    "standing": "the terms and other standing texts",
 }
 
 
@@ -95,7 +96,9 @@ def _also(before: Facts, now: Facts) -> Iterable[str]:
         if (name in was or name in typed) and was.get(name) != typed.get(name)
     ]
     told = {"cores"} if before.get("core_deposit") != now["core_deposit"] else set()  # by its sum
-    other += [Sentence(BESIDE[name]) for name in BESIDE if before.get(name) != now[name] and name not in told]
+    other += [
+        Sentence(BESIDE[name]) for name in BESIDE if before.get(name) != now.get(name) and name not in told
+    ]
     if other:
         yield Sentence("Also changed: {what}.", what=Several(other, "; "))
 

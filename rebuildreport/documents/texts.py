@@ -55,6 +55,16 @@ def rendered(markdown: str) -> str:
     return str(_markdown().render(markdown))
 
 
+def of_the_shop(language: Language, shop: Path | None) -> dict[str, str]:
+    """The standing texts that the shop has written itself, by name: ours are no part of its record."""
+    found = {name: _path(name, language, shop) for name in NAMES}
+    return {
+        name: path.read_text("utf-8")
+        for name, path in found.items()
+        if not path.is_relative_to(places.own_templates())
+    }
+
+
 def _path(name: str, language: Language, shop: Path | None) -> Path:
     short = language.tag.partition("_")[0]
     for tag in dict.fromkeys((language.tag, short, "en")):

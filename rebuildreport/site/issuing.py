@@ -29,7 +29,7 @@ from ..documents import pdf, sheets
 from ..documents.language import UnknownLanguage, language
 from ..documents.photos import Prepared, prepare
 from ..documents.report import report_pdf
-from ..documents.texts import TextProblem
+from ..documents.texts import TextProblem, of_the_shop
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.issued import FOLDER, REGISTER, Issued, Register, read_register
@@ -101,16 +101,16 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     if last is not None and day < last.date:
         message = f"issue {last.number} is dated {last.date}: a later one cannot be of {day}"
         return IssueResult(USAGE, (message,))
-    now = bases.basis(loaded, job, one, photo_digests(job, one))
+    try:
+        now = _basis(loaded, job, one)
+    except UnknownLanguage as slip:
+        return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
     known = register.basis(last.number) if last else None
     same_document = register.basis(before.number) if before else None
     if before and same_document is not None and bases.same(same_document, now):
         message = f"{job.name}: nothing has changed since issue {before.number} ({document}, {before.date})"
         return IssueResult(PROBLEMS, (f"{message}: nothing issued",))
-    try:
-        spoken = language(one.language, loaded.path)
-    except UnknownLanguage as slip:
-        return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
+    spoken = language(one.language, loaded.path)
     changed = tuple(str(spoken.told(one)) for one in changes(known, now)) if known is not None else ()
     if last is not None and known is None:
         lost = "What issue {number} rested on is lost: it cannot be compared."
@@ -172,6 +172,11 @@ def photo_digests(job: JobFolder, one: Assessment) -> dict[str, str]:
     return found
 
 
+def _basis(loaded: ShopFolder, job: JobFolder, one: Assessment) -> dict[str, Any]:
+    standing = of_the_shop(language(one.language, loaded.path), loaded.path)
+    return bases.basis(loaded, job, one, photo_digests(job, one), standing)
+
+
 def noted(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> Assessment:
     """A job with what the page of a document says of issues; as it is where that is never issued."""
     return replace(one, issue=note_of(loaded, job, one, document)) if document in MAKERS else one
@@ -187,7 +192,10 @@ def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) 
     last, own = job.issued.last(), job.issued.last(document)
     if last is None:
         return IssueNote(None, commit=commit)
-    now = bases.basis(loaded, job, one, photo_digests(job, one))
+    try:
+        now = _basis(loaded, job, one)
+    except UnknownLanguage:  # told where it is published, in English meanwhile
+        now = _basis(loaded, job, replace(one, language="en"))
     for issued in (own, last):
         known = job.issued.basis(issued.number) if issued else None
         if issued and known is not None and bases.same(known, now):

@@ -339,3 +339,18 @@ def test_estimates_are_issued_under_the_same_numbers(
     capsys.readouterr()
     assert run(["issue", FOUR, "estimate", "--shop", str(shop), "--date", "2026-04-18"]) == 1
     assert "'xx' is no language" in capsys.readouterr().err
+
+
+def test_terms_that_the_shop_has_changed_are_told(shop: Path) -> None:
+    """Its own texts are part of what a customer agrees to; ours, which may be worded anew, are not."""
+    issue(shop)
+    texts = shop / "templates" / "texts"
+    texts.mkdir(parents=True)
+    (texts / "terms.en.md").write_text("Paid within ten days.\n", "utf-8")
+    second = issue(shop)
+    assert second.issued is not None
+    assert second.issued.changed == ("Also changed: the terms and other standing texts.",)
+    (texts / "terms.en.md").write_text("Paid within\nten days.\n", "utf-8")  # broken otherwise
+    assert issue(shop).exit_status == 1
+    (texts / "terms.en.md").write_text("Paid within five days.\n", "utf-8")
+    assert issue(shop).exit_status == 0
