@@ -107,6 +107,20 @@ class Fastening:
     doubts: tuple[str, ...] = ()  # what looks like a slip in its stages
     stretches: tuple[Stretch, ...] = ()
     done: tuple[Signed, ...] = ()
+    buy_at: tuple[str, ...] = ()  # places of the new ones, where that is known of each
+
+    @property
+    def new(self) -> str:
+        """How many of the group are new ones, '' where none is."""
+        if self.reuse == "never":
+            return "used once only: new ones"
+        if not self.buy:
+            return "by measurement" if self.reuse == "by_measure" else ""
+        if self.buy >= self.quantity:
+            return f"all {self.quantity} new"
+        which = f" ({' '.join(self.buy_at)})" if self.buy_at else ""
+        others = "the others by measurement" if self.reuse == "by_measure" else "the others used again"
+        return f"{self.buy} of {self.quantity} new{which}, {others}"
 
     @property
     def odd_stretch(self) -> str:

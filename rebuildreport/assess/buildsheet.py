@@ -5,7 +5,7 @@ Nothing unsigned is called done, and nothing that lacks its value or is out of i
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ..quantities import Sentence
@@ -17,8 +17,8 @@ from ..records.plan import BuildPage as PagePlan
 from ..trade.access import came_off
 from ..trade.cautions import FIRST, caution, cautions_for, reminder
 from ..trade.kinds import KINDS
-from .bolts import Signed
-from .built import Build, BuildLine, BuildPage, Departure, MarkLine
+from .bolts import Fastening, Signed
+from .built import Build, BuildLine, BuildPage, Chosen, Departure, MarkLine
 from .choice_model import Choice
 from .chosen import Choosing
 from .fastening import fastenings
@@ -49,7 +49,7 @@ def build(
     marks = [mark_line(one) for one in (job.teardown.marks if job.teardown else [])]
     if not plan and not marks:
         return Build()
-    bolts = fastenings(engine, job, {part: count for part, (count, _) in needs.items()})
+    bolts = fastenings(engine, job, needs)
     states = LineStates(engine, assembly, found, deviations, in_apart, bolts, _sizes(engine, job))
     marks = [states.brought(one) for one in marks]
     choosing = Choosing(engine, job, needs, found, deviations, choices)
@@ -66,7 +66,25 @@ def build(
         from_sheet=bool(engine.assemblies),
         begun=bool(records) and job.assembly is not None,
         cautions=(FIRST,),
+        unlisted=tuple(_unlisted(engine, pages, bolts, needs)),
     )
+
+
+def _unlisted(
+    engine: Engine,
+    pages: Sequence[BuildPage],
+    bolts: Sequence[Fastening],
+    needs: Mapping[str, tuple[int, tuple[str, ...]]],
+) -> Iterator[Chosen]:
+    """Parts bought for this engine that no line of any page takes."""
+    lines = [line for page in pages for line in page.lines]
+    taken = {part.part for line in lines for part in line.parts}
+    tightened = {line.name for line in lines if line.verb == "tighten"}
+    taken |= {group.part for group in bolts if group.name in tightened}
+    for part, (count, _) in needs.items():
+        if count and part not in taken:
+            sheet = engine.parts.get(part)
+            yield Chosen(part, sheet.name if sheet else part, new=True, count=count)
 
 
 def _sizes(engine: Engine, job: JobFolder) -> dict[tuple[str, str], str]:

@@ -155,6 +155,7 @@ class Build:
     from_sheet: bool = False  # else it is the teardown turned round
     begun: bool = False
     cautions: tuple[str, ...] = ()  # for the whole sheet
+    unlisted: tuple[Chosen, ...] = ()  # bought, and on no line
     stops: tuple[str, ...] = ()  # why nothing may be put together yet: a part that is not there
 
     @property

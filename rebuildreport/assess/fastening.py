@@ -29,13 +29,19 @@ YIELD = (
 )
 
 
-def fastenings(engine: Engine, job: JobFolder, buy: Mapping[str, int]) -> tuple[Fastening, ...]:
-    """Every group of the sheet; ``buy``: part number and how many of it are on the parts list."""
+def fastenings(
+    engine: Engine, job: JobFolder, buy: Mapping[str, tuple[int, tuple[str, ...]]]
+) -> tuple[Fastening, ...]:
+    """Every group of the sheet; ``buy``: part number, how many are on the parts list, for which places."""
     return tuple(_fastening(engine, job, name, group, buy) for name, group in engine.fasteners.items())
 
 
 def _fastening(
-    engine: Engine, job: JobFolder, name: str, group: Fastener, buy: Mapping[str, int]
+    engine: Engine,
+    job: JobFolder,
+    name: str,
+    group: Fastener,
+    buy: Mapping[str, tuple[int, tuple[str, ...]]],
 ) -> Fastening:
     bolt, notes = bolt_of(group)
     stages = _stages(engine, group, bolt)
@@ -55,6 +61,8 @@ def _fastening(
         sources = [f"torque factor {bolt.nut_factor:g}: {own}"] if bolt.nut_factor else []
         sources.append(f"scatter: {trade.SCATTER_SOURCE}")
     part = engine.parts.get(group.part)
+    count, places_bought = buy.get(group.part, (0, ()))
+    count = min(count, group.quantity)
     title = Sentence(group.title or name.replace("_", " ").capitalize())
     return Fastening(
         name=name,
@@ -63,7 +71,8 @@ def _fastening(
         part_name=part.name if part else group.part,
         quantity=group.quantity,
         reuse=group.reuse,
-        buy=min(buy.get(group.part, 0), group.quantity),
+        buy=count,
+        buy_at=places_bought if 0 < len(places_bought) == count < group.quantity else (),
         thread=group.thread or "",
         strength=group.class_ or "",
         length=group.length.to("mm") if group.length else None,

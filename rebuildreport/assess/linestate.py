@@ -119,10 +119,8 @@ class LineStates:
         if group is None:
             return line
         notes = list(line.notes)
-        if group.reuse == "never":
-            notes.append(f"used once only: {group.quantity} new ones")
-        elif group.buy:
-            notes.append(f"{group.buy} new, the others by their measurement")
+        if group.new:
+            notes.append(group.new)
         if group.withheld and not line.deviations:
             line = replace(line, state_text="; ".join(group.withheld))
         line = replace(

@@ -96,11 +96,7 @@ def bolts_view(group: Fastening, system: System) -> BoltsView:
     about = [f"{group.quantity} × {group.thread}" if group.thread else f"{group.quantity}"]
     about += [f"class {group.strength}" if group.strength[:1].isdigit() else group.strength]
     about += [f"oil: {group.lubricant}" if group.lubricant else "", group.sealant, group.washer]
-    if group.reuse == "never":
-        about.append("used once only: new ones")
-    elif group.reuse == "by_measure":
-        about.append(f"{group.buy} new, the others by measurement" if group.buy else "by measurement")
-    about.append(group.source)
+    about += [group.new, group.source]
     order = f"Order: {group.order}" + (f" ({group.order_from})" if group.order_from else "")
     notes = [*(stop(capital(text)) for text in (*group.withheld, *group.doubts)), *group.notes]
     notes += _stretches(group, system)

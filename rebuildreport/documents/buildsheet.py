@@ -68,6 +68,7 @@ class BuildSheet(Framed):
     cautions: tuple[str, ...]
     deviations: tuple[tuple[str, str], ...]
     open: tuple[str, ...]
+    unlisted: str  # parts bought that no line takes
     pages: tuple[PageView, ...]
     sources: tuple[str, ...]
 
@@ -113,6 +114,7 @@ def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
         cautions=build.cautions,
         deviations=deviations(one),
         open=tuple(stop(capital(text)) for text in one.bench.open) if build.begun else (),
+        unlisted=stop(capital("; ".join(_counted(part) for part in build.unlisted))),
         pages=pages,
         sources=tuple(dict.fromkeys(stop(capital(s)) for g in build.fastenings for s in g.sources)),
     )
@@ -197,6 +199,11 @@ def _details(line: BuildLine) -> Iterable[tuple[str, str]]:
         yield "note", note
     if line.deviations:
         yield "deviation", joined(line.deviations)
+
+
+def _counted(part: Chosen) -> str:
+    many = f"{part.count} × " if part.count > 1 else ""
+    return f"{many}{part.name}" + (f" ({part.part})" if part.part != part.name else "")
 
 
 def _chosen(part: Chosen) -> tuple[str, str]:

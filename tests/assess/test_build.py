@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -310,6 +311,31 @@ def test_one_time_and_overlong_bolts_join_the_parts(bench: Bench) -> None:
     assert wanted == {"MB": 1, "HB": 10}
     bolts = {one.name: one.buy for one in found.bench.build.fastenings}
     assert bolts == {"main_bolts": 1, "head_bolts": 10}
+
+
+def test_new_bolts_among_old_ones_are_told_at_their_line(bench: Bench) -> None:
+    """B2 alone is over 100.5 mm; the head bolts are all new."""
+    found = bench.assess()
+    about = {line.title: line.bolts.about for p in build_sheet(found).pages for line in p.lines if line.bolts}
+    assert "1 of 4 new (B2), the others by measurement" in about["Main bolts"]
+    assert "used once only: new ones" in about["Head bolts"]
+    group = replace(found.bench.build.fastenings[0], reuse="always", buy_at=())
+    assert group.new == "1 of 4 new, the others used again"
+    assert replace(group, buy=4).new == "all 4 new" and replace(group, buy=0).new == ""
+
+
+def test_parts_bought_that_no_line_takes_are_named(bench: Bench) -> None:
+    """The seal is bought with the head's joint, and no page fits the head."""
+    assert build_sheet(bench.assess()).unlisted == ""
+    found = _sheet(
+        bench,
+        ("  head:\n", "  head:\n    needs: SEAL\n"),
+        ("parts:\n", "parts:\n  SEAL:\n    name: chain seal\n    price: 3.00\n"),
+    )
+    assert [one.part for one in found.bench.build.unlisted] == ["SEAL"]
+    assert build_sheet(found).unlisted == "Chain seal (SEAL)."
+    fitted = _sheet(bench, ("- tighten: head_bolts", "- fit: head\n      - tighten: head_bolts"))
+    assert fitted.bench.build.unlisted == ()
 
 
 def test_preload_by_hand(bench: Bench) -> None:
