@@ -166,6 +166,14 @@ def _said(odd: stages.Oddity, group: Fastener, value: Quantity) -> Sentence:
         )
     if odd.wrong == "stretched past yield":
         return Sentence("{value} longer stretches a bolt {size} past yield", value=value, size=size)
+    if odd.wrong == "turned too far":
+        share = f"{100.0 * odd.share:.0f}"
+        return Sentence(
+            "{value} leaves a bolt {size} longer for good by {share} % of what it clamps",
+            value=value,
+            size=size,
+            share=share,
+        )
     return Sentence("{value} is less than the torque before it, and no note says why", value=value)
 
 
@@ -183,7 +191,7 @@ def _slips(kind: trade.Kind, value: Quantity) -> Iterator[Quantity]:
         number = quantities.to_decimals(value.value * 10.0**places, max(0, value.decimals - places))
         text = f"{number:f}"
         yield quantities.parse(text.rstrip("0").rstrip(".") if "." in text else text, unit=value.unit)
-    units = ("N·m", "lbf·ft", "lbf·in") if kind == "torque" else ("mm", "in")
+    units = {"torque": ("N·m", "lbf·ft", "lbf·in"), "stretch": ("mm", "in")}.get(kind, ())
     for unit in units:
         if unit != value.unit:
             yield Quantity(value.text, value.value, unit, value.decimals)
