@@ -62,6 +62,7 @@ def cost(
     approved = tuple(
         Approval(one.date, one.by, one.how, one.limit, one.covers or "", one.issue, one.ready)
         for one in sorted(record.approvals, key=lambda one: one.date)
+        if not record.reopened or one.date < record.reopened[0].date  # those of later stays are theirs
     )
     result = Cost(
         currency=code,

@@ -30,7 +30,7 @@ from .model import (
 from .parts import PartsList
 from .readings import base_unit, occasions
 from .references import settle_by_reference
-from .spells import spells
+from .spells import spells, with_stays
 from .timeline import Timeline
 from .together import together
 
@@ -94,7 +94,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         *oddities.early_orders(engine, job, found),
     ]
     deviations = decided.deviations(engine, job, found)
-    money = cost(shop, engine, job, needs, chosen)
+    stays = spells(shop, engine, job, texts.newest_day(job))
+    money = with_stays(cost(shop, engine, job, needs, chosen), stays)
     rounds = tables.rounds(job)
     as_found = frozenset(one.name for one in rounds if one.as_found)
     photos = _photos(job)
@@ -162,7 +163,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         choices=chosen,
         candidates=side_by_side(chosen),
         orders=orders(shop, engine, job, timeline, found, deviations, chosen),
-        spells=spells(shop, engine, job, texts.newest_day(job)),
+        spells=stays,
         language=record.language or shop.language,
         bench=bench,
         apart=dismantling(engine, job),

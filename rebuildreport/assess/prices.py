@@ -181,6 +181,8 @@ class Spell:
     net: Decimal | None = None
     tax: Decimal | None = None  # None where the customer does not pay
     total: Decimal | None = None
+    limit: Decimal | None = None  # approved for this stay, where the customer pays it
+    over_by: Decimal | None = None  # above that
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +214,7 @@ class Cost:
     taxes: tuple[TaxSum, ...] = ()
     cores: tuple[CoreDeposit, ...] = ()
     paid: tuple[Payment, ...] = ()
+    stays: Decimal = Decimal("0.00")  # of later stays on the customer's account, tax included
     balance: Decimal | None = None  # still to pay; None: nothing was paid yet
     options: tuple[Option, ...] = ()
     against: Against | None = None

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+from ..quantities import Amount, Sentence
 from ..records import JobFolder
 from ..records.commerce import Reopened
 from ..records.engine import Engine
 from ..records.shop import Shop
 from ..trade import money
+from ..trade.approval import over
 from .cost import rate_on
 from .lines import Lines
-from .prices import Spell
+from .prices import Cost, Spell
 
 
 def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spell, ...]:
@@ -24,6 +27,14 @@ def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spe
     for number, one in enumerate(record.reopened, 2):
         net, found_total = _charged(shop, engine, one)
         pays = one.charged_to == "customer"
+        later = [back.date for back in record.reopened if back.date > one.date]
+        approved = [
+            each.limit
+            for each in sorted(record.approvals, key=lambda each: each.date)
+            if one.date <= each.date < min(later, default=date.max)
+        ]
+        limit = approved[-1] if approved and pays else None
+        total = found_total.total if pays and found_total else None
         found.append(
             Spell(
                 number=number,
@@ -37,10 +48,39 @@ def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spe
                 charged_to=one.charged_to,
                 net=net,
                 tax=found_total.tax if pays and found_total else None,
-                total=found_total.total if pays and found_total else None,
+                total=total,
+                limit=limit,
+                over_by=over(total, limit) if total is not None else None,
             )
         )
     return tuple(found)
+
+
+def with_stays(cost: Cost, stays: tuple[Spell, ...]) -> Cost:
+    """The same money with what later stays cost the customer; each wants an approval of its own."""
+    paid = [one for one in stays if one.total is not None]
+    extra = sum((one.total for one in paid if one.total is not None), Decimal(0))
+    if not extra:
+        return cost
+    return replace(
+        cost,
+        stays=extra,
+        to_pay=cost.to_pay + extra,
+        balance=None if cost.balance is None else cost.balance + extra,
+        stops=(*cost.stops, *(words for one in paid if (words := _not_approved(one, cost)))),
+    )
+
+
+def _not_approved(one: Spell, cost: Cost) -> str:
+    total = Amount(one.total or Decimal(0), cost.digits, cost.currency)
+    if one.limit is None:
+        words = "the stay of {day} comes to {total}, and no approval of it is recorded"
+        return Sentence(words, day=one.start, total=total)
+    if one.over_by is None:
+        return ""
+    words = "the stay of {day} comes to {total}, {over} above the {limit} approved for it"
+    over_by, limit = Amount(one.over_by, cost.digits), Amount(one.limit, cost.digits)
+    return Sentence(words, day=one.start, total=total, over=over_by, limit=limit)
 
 
 def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None, money.Total | None]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
+
 from ..quantities import Figure, Sentence, Several, amid
 from ..records import JobFolder
 from ..records.built import FirstStart, Priming, Running
@@ -29,6 +32,7 @@ def start(
     within = plan.pressure_within.to("h") * 3600.0 if plan and plan.pressure_within else None
     read = [one for one in found if one.round.split("/")[0] == FIRST_START and one.value is not None]
     wanted = set(plan.limits) if plan else set()
+    cured = [stay.date for stay in (job.job.reopened if job.job else []) if stay.done]
     return Start(
         plan=tuple(_plan(engine, plan)) if plan else (),
         priming=tuple(_priming(running.priming)) if running.priming else (),
@@ -53,7 +57,7 @@ def start(
             for one in running.follow_up
         ),
         warranty=_cover(job, running, deviations, departures),
-        open=tuple(_open(plan, running, after, within, read, wanted)),
+        open=tuple(_open(plan, running, after, within, read, wanted, cured)),
     )
 
 
@@ -158,6 +162,7 @@ def _open(
     within: float | None,
     read: list[Characteristic],
     wanted: set[str],
+    cured: Sequence[date],
 ) -> list[str]:
     """What went wrong at the start, and what the sheet asks for and nobody wrote down."""
     first = running.first_start
@@ -187,6 +192,6 @@ def _open(
             "{seen} (follow-up, {date}): what is done about it?", seen=one.seen.rstrip("."), date=one.date
         )
         for one in running.follow_up
-        if one.good is False
+        if one.good is False and not any(day >= one.date for day in cured)
     ]
     return lines

@@ -183,10 +183,15 @@ def _totals(one: Assessment, say: Language) -> tuple[Total, ...]:
             rows.append(Total(title, say.amount(tax.tax, digits)))
     word = say("Total so far, at least" if cost.minimum else "Total")
     rows.append(Total(f"{word}, {cost.currency}", say.amount(cost.total, digits), "final"))
+    if cost.stays:
+        later = say("Later stays in the shop, on your account, with tax")
+        rows.append(Total(later, say.amount(cost.stays, digits)))
     if cost.core_deposit:
         held = say("Deposit on old parts, untaxed, returned when they are accepted")
         rows.append(Total(held, say.amount(cost.core_deposit, digits)))
         rows.append(Total(say("To pay until then"), say.amount(cost.to_pay, digits), "subtotal"))
+    elif cost.stays:
+        rows.append(Total(say("To pay in all"), say.amount(cost.to_pay, digits), "subtotal"))
     for paid in cost.paid:
         how = f", {paid.how}" if paid.how else ""
         words = say("Paid on {day}", day=say.day(paid.date))

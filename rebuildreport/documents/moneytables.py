@@ -209,6 +209,17 @@ def cores(cost: Cost, say: Language) -> TableView | None:
     return TableView(say("Deposits on old parts"), columns, tuple(rows), before)
 
 
+def _cause(cause: str, say: Language) -> str:
+    """What a stay came from, in words for the customer."""
+    return {
+        "workmanship": say("Cause: our own work."),
+        "part": say("Cause: a part."),
+        "sublet": say("Cause: work done elsewhere for us."),
+        "application": say("Cause: how it was run."),
+        "unrelated": say("Cause: nothing that we had worked on."),
+    }.get(cause, say("Cause: not known."))
+
+
 def stays(one: Assessment, say: Language) -> TableView | None:
     """Every stay in the shop with its days and what it cost; None where there was one only."""
     if len(one.spells) < 2:
@@ -223,7 +234,7 @@ def stays(one: Assessment, say: Language) -> TableView | None:
             told, least = say("as in this report"), cost.minimum
         else:
             parts = [spell.symptom, spell.found]
-            why = " ".join(stop(capital(part)) for part in parts if part)
+            why = " ".join([*(stop(capital(part)) for part in parts if part), _cause(spell.cause, say)])
             told, least = stop(capital(spell.done)) if spell.done else say("nothing yet"), False
             account = say(spell.charged_to)
             amount = spell.total if spell.total is not None else spell.net
