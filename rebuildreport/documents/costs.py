@@ -122,7 +122,8 @@ def _line(
     # a finding is linked by its number: its heading need not stand here too
     because = "; ".join(say.told(why) for why in line.because if why not in headings)
     if not because and not links and line.group not in ("discount", "consumable"):
-        because = say("no reason written")
+        # hours that no line of its own asked for are for the job itself; of anything else that is no reason
+        because = say("for the work as a whole" if line.group == "labour" else "no reason written")
     return Line(
         line=line.line,
         anchor=f"line-{line.line}",

@@ -117,7 +117,7 @@ def test_every_line_of_the_demo_says_because_of_what(name: str) -> None:
 def test_a_line_without_a_reason_says_so_and_check_asks_for_it(six: Assessment) -> None:
     lines = tuple(replace(one, because=()) if one.name == "assemble" else one for one in six.cost.lines)
     page = words(page_of("estimate", replace(six, cost=replace(six.cost, lines=lines))))
-    assert "assemble no reason written 21.0" in page
+    assert "assemble for the work as a whole 21.0" in page
 
 
 def test_a_line_links_to_the_decision_and_the_value_it_rests_on(six: Assessment) -> None:
