@@ -274,17 +274,24 @@ def _column_head(column: BuildColumn, system: System) -> str:
 
 
 def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:
-    """Limits in both systems: 'max 3.0 N·m (max 2.2 lbf·ft)'; the second rounded to the safe side."""
+    """Limits in both systems: 'max 3.0 N·m (2.2 lbf·ft)'; a converted one is rounded to the safe side."""
     if ends == (None, None):
         return ""
     shown = show(0.0, column.unit, column.decimals, system)
-    first = f"{show_interval(*ends, column.unit, column.decimals, system)}{NBSP}{unit_text(shown.unit)}"
+    first = _limits(ends, column, system, shown.unit)
     if not shown.second_unit:
-        return first
+        return f"{first}{NBSP}{unit_text(shown.unit)}"
+    second = _limits(ends, column, other(system), shown.second_unit)
+    second = second.removeprefix("max ").removeprefix("min ")
+    return f"{first}{NBSP}{unit_text(shown.unit)} ({second}{NBSP}{shown.second_unit})"
+
+
+def _limits(ends: Ends, column: BuildColumn, system: System, unit: str) -> str:
+    if unit == column.unit:
+        return show_interval(*ends, column.unit, column.decimals, system)
     # a torque in whole pound-feet is too coarse to work to
     finer = column.decimals + (dimension(column.unit) == "torque")
-    second = show_limits(*ends, column.unit, finer, other(system))
-    return f"{first} ({second.removeprefix('max ').removeprefix('min ')}{NBSP}{shown.second_unit})"
+    return show_limits(*ends, column.unit, finer, system)
 
 
 def _cell(value: BuildValue | None, limits: Ends, system: System) -> str:

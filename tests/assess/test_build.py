@@ -260,6 +260,9 @@ def test_boxes_say_the_limit_and_its_unit_before_anything_is_read(bench: Bench) 
     (table,) = shown["Float"].tables
     assert table.rows[0][1] == ("",)
     assert table.rows[0][0].replace("\xa0", " ") == "End float 0.10–0.30 mm (0.0040–0.0118 in)"
+    inches = {line.title: line for p in build_sheet(replace(found, system="in")).pages for line in p.lines}
+    (inch,) = inches["Float"].tables
+    assert inch.rows[0][0].replace("\xa0", " ") == "End float 0.0040–0.0118 in (0.10–0.30 mm)"
     (table,) = shown["Torque to turn"].tables
     assert table.rows[0][0].replace("\xa0", " ") == "Value max 8 N·m (5.9 lbf·ft)"
     (table,) = shown["Journals"].tables  # ground by a quarter of a millimetre
