@@ -110,34 +110,21 @@ def problems(
     leaked: list[Private],
     where: str = "would become public here: this job is not put on the public edition",
 ) -> list[Problem]:
-    """Each leak with the line on which it was typed, wherever that is but the owner's own block."""
-    found = []
+    """Each leak with every line on which it was typed, wherever that is but the owner's own block."""
+    found: list[Problem] = []
     for one in leaked:
-        place = None
-        for name, source in sorted(job.sources.items()):
-            for number, line in enumerate(source.lines, 1):
-                own = name == "job" and _in_owner_block(source.lines, number)
-                if not own and leaks(line, [one]):
-                    place = place or Problem(
-                        source.file,
-                        number,
-                        1,
-                        "error",
-                        f"{one.what} {where}",
-                        line.rstrip(),
-                        "take it out of this text",
-                    )
-        found.append(
-            place
-            or Problem(
-                f"{job.name}/job.yaml",
-                1,
-                1,
-                "error",
-                f"{one.what} {where}",
+        places = [
+            Problem(
+                source.file, n, 1, "error", f"{one.what} {where}", line.rstrip(), "take it out of this text"
             )
-        )
-    return found
+            for name, source in sorted(job.sources.items())
+            for n, line in enumerate(source.lines, 1)
+            if not (name == "job" and _in_owner_block(source.lines, n)) and leaks(line, [one])
+        ]
+        if one.how == PRICE:
+            del places[1:]  # an amount stands in many lines that nobody else sees
+        found += places or [Problem(f"{job.name}/job.yaml", 1, 1, "error", f"{one.what} {where}")]
+    return list(dict.fromkeys(found))
 
 
 def _in_owner_block(lines: tuple[str, ...], number: int) -> bool:

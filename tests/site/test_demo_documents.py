@@ -158,17 +158,18 @@ def test_nothing_serious_for_people_who_cannot_see_or_point(site: Path, chromium
     """axe-core's rules (WCAG 2.2 A and AA among them): no violation that it calls serious or critical.
 
     The annex of a report is left out: it holds a thousand readings in tables that the specimen has, too,
-    and the rules for contrast look at every pair of elements.
+    and the rules for contrast look at every pair of elements.  In the dark only the colours are others.
     """
     from axe_playwright_python.sync_playwright import Axe
 
     found: list[str] = []
     for name in PAGES:
-        for width in (1280, 390) if name == PAGES[2] else (1280,):
+        for width in (1280, 390) if name == PAGES[2] and scheme == "light" else (1280,):
             page = chromium.new_page(viewport={"width": width, "height": 900}, color_scheme=scheme)
             page.goto((site / name).as_uri())
             page.evaluate("document.querySelector('#annex')?.remove()")
-            for one in Axe().run(page).response["violations"]:
+            rules = {"runOnly": ["color-contrast"]} if scheme == "dark" else {}
+            for one in Axe().run(page, options=rules).response["violations"]:
                 if one["impact"] in ("serious", "critical"):
                     where = one["nodes"][0]
                     found.append(f"{name} {width}: {one['id']}: {where['target']} {where['html'][:200]}")

@@ -203,31 +203,39 @@ def test_no_shop_file(tmp_path: Path) -> None:
     assert not (tmp_path / "out").exists()
 
 
-@pytest.mark.parametrize(
-    "typed",
-    [
-        "Called Mr Vogelsang about it",
-        "Call (0170) 12 34-567",
-        "Call +49 170 1234567",
-        "plate (AB)12.CDE",
-        "AB\u200b12CDE on the tank",
-        "it cost € 420.00",
-        "it cost 420 EUR",
-        "it cost EUR 420",
-    ],
+SHAPES = (
+    "Called Mr Vogelsang about it",
+    "Call (0170) 12 34-567",
+    "Call +49 170 1234567",
+    "plate (AB)12.CDE",
+    "AB\u200b12CDE on the tank",
+    "it cost € 420.00",
+    "it cost 420 EUR",
+    "it cost EUR 420",
 )
-def test_private_text_in_other_shapes(shop: Path, out: Path, typed: str) -> None:
+
+
+def test_private_text_in_other_shapes(shop: Path, out: Path) -> None:
+    """Each typed as the title of a finding of its own, and each told at its own line."""
     owner = "owner:\n  name: Karl-Heinz Vogelsang\n  contact: Tel. 0170 1234567\n  registration: AB 12 CDE\n"
     path = shop / SIX / "job.yaml"
     text = path.read_text(encoding="utf-8")
     before, _, rest = text.partition("owner:")
     after = rest.split("\n\n", 1)[1]
     path.write_text(f"{before}{owner}\n{after}", encoding="utf-8")
-    edit(shop / SIX / "findings.yaml", "title: Oil pump worn", f'title: "{typed}"')
+    findings = shop / SIX / "findings.yaml"
+    typed = iter(SHAPES)
+    lines = [
+        f'    title: "{next(typed, "as it was")}"' if line.startswith("    title: ") else line
+        for line in findings.read_text(encoding="utf-8").splitlines()
+    ]
+    assert next(typed, None) is None
+    findings.write_text("\n".join(lines) + "\n", encoding="utf-8")
     result = quick(shop, out)
     assert result.exit_status == 1
     assert not (out / "public" / SIX).exists()
-    assert any(p.file.endswith("findings.yaml") and "public" in p.message for p in result.problems)
+    told = {p.line for p in result.problems if p.file.endswith("findings.yaml") and "public" in p.message}
+    assert told >= {lines.index(f'    title: "{shape}"') + 1 for shape in SHAPES}
 
 
 def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Path) -> None:
