@@ -15,10 +15,13 @@ STATED = "Rounded to the nearest, ties to the even digit (ISO 80000-1, annex B, 
 def exact(value: float, places: int = 9) -> Decimal:
     """The decimal that a float stands for, free of binary dust below ``places`` decimals.
 
-    >>> exact(80.008 - 4.453 - 75.481)
-    Decimal('0.074')
+    A float keeps fifteen digits of any decimal (IEEE 754), so of a large one there are fewer places.
+
+    >>> exact(80.008 - 4.453 - 75.481), exact(9608372.7)
+    (Decimal('0.074'), Decimal('9608372.7'))
     """
-    return Decimal(f"{value:.{places}f}").normalize() + Decimal(0)
+    whole = len(f"{abs(value):.0f}")
+    return Decimal(f"{value:.{max(0, min(places, 15 - whole))}f}").normalize() + Decimal(0)
 
 
 def to_decimals(value: float | Decimal, decimals: int) -> Decimal:

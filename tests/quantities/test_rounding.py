@@ -57,7 +57,8 @@ def test_agrees_with_decimal(whole: int, scale: int, decimals: int) -> None:
     assert abs(expected - typed) <= step / 2
 
 
-@given(st.integers(-(10**8), 10**8), st.integers(0, 6))
+@example(whole=96083727, scale=1)
+@given(whole=st.integers(-(10**8), 10**8), scale=st.integers(0, 6))
 def test_exact_is_the_decimal_typed(whole: int, scale: int) -> None:
     typed = Decimal(whole).scaleb(-scale)
     assert exact(float(typed)) == typed
