@@ -204,7 +204,8 @@ class LineStates:
         bad = [one for one in bad if one.key not in self.covered]
         if bad:
             said = ", ".join(dict.fromkeys(f"{one.position} {one.verdict}" for one in bad))
-            return replace(line, state="out of limits", state_text=said)
+            surely = any(one.verdict == "beyond limit" for one in bad)
+            return replace(line, state="out of limits" if surely else "open", state_text=said)
         read = {one.position for one in mine}
         missing = [position for position in wanted if position not in read]
         if not mine:

@@ -23,8 +23,8 @@ LENGTHS = (
 )
 
 
-def began(folder: Path, features: str = FEATURES) -> Bench:
-    one = Bench(folder, features, rest=REST + "  TW:\n    name: thrust washer\n    price: 3.00\n")
+def began(folder: Path, features: str = FEATURES, rule: str = "simple") -> Bench:
+    one = Bench(folder, features, rule, REST + "  TW:\n    name: thrust washer\n    price: 3.00\n")
     one.write("teardown.yaml", TEARDOWN)
     one.round(
         "arrival",
@@ -163,3 +163,10 @@ def edit(path: Path, was: str, now: str) -> None:
     text = path.read_text("utf-8")
     assert text.count(was) == 1, was
     path.write_text(text.replace(was, now), "utf-8")
+
+
+def test_a_value_too_close_to_call_leaves_its_line_open_and_is_not_called_out(tmp_path: Path) -> None:
+    bench = began(tmp_path, rule="guarded")
+    bench.round("at-assembly", "2026-03-10", "float:\n  columns: end_float\n  rows:\n    crank: 0.30\n")
+    line = lines(bench.assess())["measure float"]
+    assert (line.state, line.state_text) == ("open", "crank too close to call")
