@@ -65,7 +65,10 @@ def purchase_list(one: Assessment, shop: Path | None = None) -> PurchaseView:
             ("Job", one.job),
             ("Engine", name),
             ("As of", day(one.as_of)),
-            ("Not received", f"{waiting} of {len(wanted)}"),
+            (
+                "Not received",
+                f"{waiting} of {len(wanted)}" if waiting else f"nothing, all {len(wanted)} are here",
+            ),
             ("Approval", "; ".join(map(told, one.cost.stops)) or "nothing stands against ordering"),
         ),
         suppliers=suppliers,
