@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from ..assess.model import Assessment, IssueNote
 from ..assess.together import gone_past
 from ..quantities.dataclass import dataclass
@@ -165,8 +167,8 @@ def issue_line(note: IssueNote) -> str:
 
 
 def _dates(one: Assessment) -> list[str]:
-    """Opened, ready, delivered; a year is said once where it is the same."""
-    known = [
+    """Opened, ready, delivered, came back; a year is said once where it is the same."""
+    known: list[tuple[str, date]] = [
         (w, d)
         for w, d in (
             (say("opened"), one.opened),
@@ -175,6 +177,9 @@ def _dates(one: Assessment) -> list[str]:
         )
         if d
     ]
+    for stay in one.spells[1:]:
+        known.append((say("came back"), stay.start))
+        known += [(say("delivered again"), stay.end)] if stay.end else []
     if not (one.ready or one.delivered):
         known.append((say("{stage} as of", stage=say(one.stage)), one.as_of))
     years = {d.year for _, d in known}
