@@ -140,11 +140,9 @@ def _blank(kind: str, **words: str) -> str:
 
 def _yaml_text(text: str) -> str:
     """A text as one YAML value, in quotes where it needs them."""
-    text = " ".join(text.split())
-    if re.fullmatch(r"[\w(][^:#]*", text):
-        return text
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'
+    from ..records.writing import as_value
+
+    return as_value(" ".join(text.split()))
 
 
 def _with_shop(shop: Path) -> dict[str, str]:
@@ -187,20 +185,12 @@ def _tables(sheet: Engine | None) -> Iterable[str]:
         yield "#    rows:"
         yield "#      M1:    54.982   54.981   54.982  54.980"
         return
+    from ..records.writing import table_lines
+
     yield "tables:"
     for name, (feature, positions, columns) in measured.items():
-        yield f"  {name}:" + (f"  # {feature.title}" if feature.title else "")
-        yield f"    unit: {feature.unit or 'mm'}"
-        yield "    #instrument: its name in shop.yaml"
-        if feature.state:
-            yield f"    #state: {feature.state}"
-        first = max(len("columns:"), *(len(one) + 3 for one in positions))
-        yield f"    {'columns:':<{first}} " + "  ".join(columns)
-        yield "    rows:"
-        for position in positions:
-            places = "  ".join(f"{'--':<{len(column)}}" for column in columns).rstrip()
-            yield f"      {position + ':':<{first - 2}} {places}"
-        yield ""
+        title, unit, state = feature.title or "", feature.unit or "", feature.state or ""
+        yield from table_lines(name, title, unit, state, positions, columns)
 
 
 def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:

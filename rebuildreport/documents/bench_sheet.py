@@ -9,6 +9,7 @@ from .. import quantities
 from ..assess.model import Assessment, Due, DueLimit
 from ..quantities import show_interval
 from ..quantities.dataclass import dataclass
+from ..records.writing import table_lines
 from . import places
 from .bench_drawings import bench_drawing
 from .drawings import Drawing
@@ -144,15 +145,13 @@ def round_file(found: Sequence[Due], day: str) -> str:
         "tables:",
     ]
     for each in found:
-        lines += [f"  {each.feature}:  # {each.title}", f"    unit: {each.unit or 'mm'}"]
-        named = each.instruments[0] if each.instruments else ""
-        lines.append(f"    instrument: {named}" if named else "    #instrument: its name in shop.yaml")
-        if each.state:
-            lines.append(f"    #state: {each.state}")
-        lead = max(len("columns:"), *(len(one) + 3 for one in each.positions))
-        lines += [f"    {'columns:':<{lead}} " + "  ".join(each.columns), "    rows:"]
-        for position in each.positions:
-            boxes = "  ".join(f"{'--':<{len(column)}}" for column in each.columns).rstrip()
-            lines.append(f"      {position + ':':<{lead - 2}} {boxes}")
-        lines.append("")
+        lines += table_lines(
+            each.feature,
+            each.title,
+            each.unit,
+            each.state,
+            each.positions,
+            each.columns,
+            each.instruments[0] if each.instruments else "",
+        )
     return "\n".join(lines).rstrip() + "\n"

@@ -19,6 +19,7 @@ from rebuildreport.documents.bench_drawings import bench_drawing
 from rebuildreport.documents.bench_sheet import bench_sheet, round_file
 from rebuildreport.records import load_shop
 from rebuildreport.records.load import RoundFile
+from rebuildreport.records.reader import read_bytes
 from rebuildreport.trade.kinds import KINDS
 
 DEMO = Path(__file__).resolve().parents[2] / "jobs"
@@ -202,6 +203,15 @@ def test_the_command_writes_both_and_overwrites_nothing(
     again = CliRunner().invoke(command, [*args[:1], "arrival", *args[1:]], standalone_mode=False)
     assert again.return_value == 0
     assert path.read_text("utf-8").startswith("date: 2026-02-05\nby: me")
+
+
+def test_a_unit_that_yaml_reads_otherwise_comes_back(evening: Path) -> None:
+    """The sign of the percentage begins no text in YAML 1.1 (section 5.3): it stands in quotes."""
+    _, found, _ = known(evening)
+    odd = replace(found[0], unit="%", state="warm: 80 °C # by hand", title="Loss\nof each")
+    source, problems = read_bytes(round_file([odd], "2026-02-05").encode(), "arrival.yaml")
+    assert not problems
+    assert source.data["tables"][odd.feature]["unit"] == "%"
 
 
 def test_limits_stand_beside_the_boxes(evening: Path) -> None:
