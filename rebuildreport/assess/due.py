@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from .. import quantities
 from ..records import JobFolder, ShopFolder
@@ -62,7 +63,8 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     for c in one.characteristics:
         if c.stands and c.value is not None and c.bound == "equal":
             standing.setdefault(c.feature, set()).add(c.position)
-    apart = job.teardown is not None and job.assembly is None
+    opened = job.teardown is not None
+    apart = opened and job.assembly is None
     found = []
     for name, feature in sheet.features.items():
         kind = KINDS.get(feature.kind)
@@ -77,19 +79,30 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
         whole = {trait.at for trait in kind.traits.values() if trait.at} & have
         positions = [] if whole else [place for place in feature.positions if place not in have]
         if positions:
-            found.append(_due(folder.shop, sheet, timeline, name, feature, kind, tuple(positions), one))
+            box = _due(folder.shop, sheet, timeline, name, feature, kind, tuple(positions), one)
+            if of_whole_engine(feature):
+                box = replace(box, when="whole" if opened else "before")
+            elif kind.together and not opened:
+                box = replace(box, when="together")
+            found.append(box)
     return tuple(sorted(found, key=_walk(sheet, folder.shop, found)))
 
 
-def _walk(sheet: Engine, shop: Shop, found: list[Due]) -> Callable[[Due], tuple[int, int, int]]:
-    """Part by part as the sheet begins them; within a part, one instrument after the other."""
+def _walk(sheet: Engine, shop: Shop, found: list[Due]) -> Callable[[Due], tuple[int, ...]]:
+    """The whole engine first, then what is read while parts are together, then part by part.
+
+    Parts as the sheet begins them, what names none last; within a part, one instrument after the other.
+    """
     parts = [*dict.fromkeys(one.part for one in sheet.features.values() if one.part), ""]
     tools = list(dict.fromkeys(family(tool.kind) for tool in shop.instruments.values()))
     order = {one.feature: i for i, one in enumerate(found)}
 
-    def key(one: Due) -> tuple[int, int, int]:
+    stages = ("before", "whole", "together", "apart")
+
+    def key(one: Due) -> tuple[int, ...]:
         first = family(shop.instruments[one.instruments[0]].kind) if one.instruments else ""
-        return parts.index(one.part), tools.index(first) if first in tools else len(tools), order[one.feature]
+        tool = tools.index(first) if first in tools else len(tools)
+        return stages.index(one.when), parts.index(one.part), tool, order[one.feature]
 
     return key
 

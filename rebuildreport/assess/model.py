@@ -131,6 +131,7 @@ class Due:
     columns: tuple[str, ...]
     limits: tuple[DueLimit, ...]
     instruments: tuple[str, ...]  # of the shop's that are fit for it, the plainest first
+    when: Literal["before", "whole", "together", "apart"] = "apart"  # before: whole, and not opened yet
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,13 @@ CAUTION = (
     "pressed in a guard. The maker's own instructions come first."
 )
 
+# what is read before parts are parts, in the order of the sheet
+STAGES = {
+    "before": "Whole engine, before it comes apart",
+    "whole": "Whole engine",
+    "together": "Before these come apart",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Block:
@@ -65,7 +72,7 @@ def bench_sheet(one: Assessment, shop: Path | None = None) -> BenchSheet:
     found, round_name = one.due.features, one.due.name
     parts: dict[str, list[Block]] = {}
     for each in found:
-        part = capital(place(each.part)) if each.part else "Without a part of their own"
+        part = STAGES.get(each.when) or capital(place(each.part)) or "Without a part of their own"
         parts.setdefault(part, []).append(_block(each, one.system))
     title = f"Bench sheet: {place(round_name).replace('-', ' ')}"
     return BenchSheet(

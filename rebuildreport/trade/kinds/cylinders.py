@@ -284,6 +284,7 @@ KINDS = (
         doubt="repeatability averages over the readings, the dial's permitted error does not",
         drawing="height",
         fitted=True,
+        together=True,
     ),
     Kind(
         "deck_clearance",
@@ -301,6 +302,7 @@ KINDS = (
         doubt="repeatability averages over the readings, the dial's permitted error does not",
         drawing="height",
         fitted=True,
+        together=True,
     ),
     Kind(
         "deck_height",

@@ -110,6 +110,7 @@ KINDS = (
         source="common practice",
         doubt="that of the reading; notches are counted and carry none",
         drawing="chain",
+        together=True,
     ),
     Kind(
         "backlash",
@@ -128,6 +129,7 @@ KINDS = (
         doubt="that of one reading: the largest is one, and not a mean",
         drawing="gear",
         fitted=True,
+        together=True,
     ),
     Kind(
         "oil_pump",

@@ -52,5 +52,6 @@ KINDS = (
         doubt="that of one reading: the largest is one, and not a mean",
         drawing="indicator",
         fitted=True,
+        together=True,
     ),
 )

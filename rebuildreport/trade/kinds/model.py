@@ -135,6 +135,7 @@ class Kind:
     judged: bool = True  # no: it is measured to choose by, and only what is beyond its limit is a verdict
     alike: bool = True  # no: readings beside each other may differ by any share, so a slip does not stand out
     whole: bool = False  # yes: read on the assembled engine, so it lapses once the engine was apart
+    together: bool = False  # yes: as found it is read before what it lies between comes apart
     fitted: bool = False  # yes: proved as the engine goes together, so every build sheet asks for it
     of_surface: bool = True  # no: a test or a trial fit, which leaves no gap in the plan of the engine
 

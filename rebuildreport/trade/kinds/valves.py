@@ -240,6 +240,7 @@ KINDS = (
         doubt="the feeler's and the micrometer's permitted errors, each once",
         drawing="valve",
         fitted=True,
+        together=True,
     ),
     Kind(
         "lobe",
