@@ -12,22 +12,23 @@ from dataclasses import replace
 from datetime import date
 
 from .. import quantities
+from ..quantities import Figure, Sentence, Several, amid
 from ..quantities.show import decimals_in
 from ..records import JobFolder
 from ..records.engine import Engine
 from ..trade.metrology import Measured, Source, agreement
-from .characteristics import feature_title
+from .characteristics import feature_title, titled
 from .judging import ends_in
 from .model import Characteristic
 from .readings import all_rounds
-from .timeline import Timeline, step_in_mm
+from .timeline import Timeline, sized, step_in_mm
 
-STANDARD = "standard"
+STANDARD = Sentence("standard")
 
 
 def title(engine: Engine, name: str) -> str:
     """A feature as documents name it, in the middle of a sentence."""
-    return feature_title(engine, name).lower()
+    return amid(feature_title(engine, name))
 
 
 # ---------------------------------------------------------------- two ways to one clearance
@@ -137,18 +138,22 @@ def _score(direct: Characteristic, ends: list[Characteristic]) -> tuple[float, C
 def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], str]:
     """What cannot be measured at a position, or worked out there, and what is missing for it."""
     known: dict[tuple[str, str], str] = {}
+    parts: dict[tuple[str, str], str] = {}
     for one in job.teardown.missing if job.teardown else []:
         if one.feature not in engine.features:
             continue  # reported where it is written
         for position in one.positions:
-            known[one.feature, position] = f"cannot be measured: {one.what} missing"
+            known[one.feature, position] = Sentence("cannot be measured: {part} missing", part=one.what)
+            parts[one.feature, position] = one.what
     for name, feature in engine.features.items():
         for link in ("housing", "shells", "journal", "outer", "inner"):
             partner = getattr(feature, link)
-            for (absentee, position), why in list(known.items()):
+            for absentee, position in list(known):
                 if partner == absentee and (name, position) not in known:
-                    missing = why.removeprefix("cannot be measured: ")
-                    known[name, position] = f"cannot be worked out: {missing} ({title(engine, absentee)})"
+                    part = parts.setdefault((name, position), parts[absentee, position])
+                    known[name, position] = Sentence(
+                        "cannot be worked out: {part} missing ({of})", part=part, of=title(engine, absentee)
+                    )
     return known
 
 
@@ -163,7 +168,7 @@ def explain_absent(
         else one
         for one in found
     ]
-    lines = []
+    lines: list[str] = []
     for one in job.teardown.missing if job.teardown else []:
         open_ = [
             position
@@ -178,12 +183,26 @@ def explain_absent(
         where = ", ".join(open_)
         waits = [feature_title(engine, name) for (name, p) in known if p in open_ and name != one.feature]
         shelled = any(one.feature == fit.housing and fit.shells for fit in engine.features.values())
-        what = "chooses shells for it" if shelled else "can say how it fits"
-        after = f"; until then nobody {what}: {', '.join(dict.fromkeys(waits))}" if waits else ""
-        remedy = one.remedy or "have one made and the bore machined with it"
+        remedy = one.remedy or Sentence("have one made and the bore machined with it")
+        words = "{where}: {part} missing, so it cannot be measured; {remedy}. The build sheet waits for it"
+        if waits and shelled:
+            words = (
+                "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody chooses "
+                "shells for it: {waits}. The build sheet waits for it"
+            )
+        elif waits:
+            words = (
+                "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody can say "
+                "how it fits: {waits}. The build sheet waits for it"
+            )
         lines.append(
-            f"{feature_title(engine, one.feature)} {where}: {one.what} missing, so it cannot be measured; "
-            f"{remedy}{after}. The build sheet waits for it"
+            Sentence(
+                words,
+                where=Several([feature_title(engine, one.feature), where], " "),
+                part=one.what,
+                remedy=remedy,
+                waits=Several(dict.fromkeys(waits), ", "),
+            )
         )
     return said, lines
 
@@ -206,16 +225,24 @@ def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[str]:
         for size, positions in sizes.items():
             if size == usual:
                 continue
-            where, them = ", ".join(positions), "its" if len(positions) == 1 else "their"
-            line = (
-                f"{feature_title(engine, name)} {where}: {size or STANDARD}, the others {usual or STANDARD}"
-            )
             if feature.kind == "journal":
                 shelled = any(one.journal == name and one.shells for one in engine.features.values())
-                runs = "shells are a size of their own" if shelled else "bearing is another size, too"
-                yield f"{line}; {them} {runs}"
+                words = "{where}: {size}, the others {usual}; shells of a size of their own go with it"
+                if not shelled:
+                    words = "{where}: {size}, the others {usual}; the bearing there is another size, too"
             elif any(one.outer == name for one in engine.features.values()):
-                yield f"{line}; is the mass of {them} piston within the tolerance of the set?"
+                words = (
+                    "{where}: {size}, the others {usual}; is the mass of its piston within the tolerance of "
+                    "the set?"
+                )
+            else:
+                continue
+            yield Sentence(
+                words,
+                where=Several([feature_title(engine, name), ", ".join(positions)], " "),
+                size=sized(size or STANDARD),
+                usual=sized(usual or STANDARD),
+            )
 
 
 def sleeves(
@@ -231,9 +258,12 @@ def sleeves(
         decimals = feature.new["size"].decimals if "size" in feature.new else 3
         *allowed, of = (feature.sleeve_oversizes or "").replace(",", " ").split() or [""]
         for position in entry.positions:
-            where = f"{feature_title(engine, entry.feature)} {position}: sleeved"
+            where = Several([feature_title(engine, entry.feature), position], " ")
             if not allowed or nominal is None:
-                yield f"{where}, and nobody says how far its sleeve goes; the block's steps do not hold"
+                words = (
+                    "{where}: sleeved, and nobody says how far its sleeve goes; the block's steps do not hold"
+                )
+                yield Sentence(words, where=where)
                 continue
             most = max(step_in_mm(f"{step} {of} oversize") for step in allowed)
             typed = next(step for step in allowed if step_in_mm(f"{step} {of} oversize") == most)
@@ -258,9 +288,13 @@ def sleeves(
                 quantities.show(end, "mm", decimals_in(unit, decimals, "mm"), system).both
                 for end in (needed, nominal + most)
             )
-            yield (
-                f"{where}, and {asked} is needed where its sleeve allows {most_of_all} "
-                f"({typed} {of} oversize at most): a new sleeve, and no step of the block"
+            yield Sentence(
+                "{where}: sleeved, and {asked} is needed where its sleeve allows {most} ({step} at most): a "
+                "new sleeve, and no step of the block",
+                where=where,
+                asked=Figure(asked),
+                most=Figure(most_of_all),
+                step=sized(f"{typed} {of} oversize"),
             )
 
 
@@ -277,11 +311,16 @@ def after_delivery(job: JobFolder) -> Iterator[str]:
             continue
         title_ = (one.model.title or one.name.replace("-", " ").replace("_", " ")).lower()
         last = max((issue.issue for issue in record.issued), default=None)
-        what = f"issue {last}" if last is not None else "what was handed over"
-        yield (
-            f"Measured on {one.model.date}, after delivery on {delivered} ({title_}): {what} stays as it is; "
-            "a new issue says what changed and why"
+        words = (
+            "Measured on {day}, after delivery on {left} ({round}): what was handed over stays as it is; a "
+            "new issue says what changed and why"
         )
+        if last is not None:
+            words = (
+                "Measured on {day}, after delivery on {left} ({round}): issue {number} stays as it is; a new "
+                "issue says what changed and why"
+            )
+        yield Sentence(words, day=one.model.date, left=delivered, round=title_, number=last or 0)
 
 
 def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) -> Iterator[str]:
@@ -300,9 +339,10 @@ def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) ->
             read = {one.position for one in found if one.feature == name and one.value is not None}
             if missing := [p for p in feature.positions or [] if p not in read]:
                 whole = len(missing) == len(feature.positions or [])
-                unread.append(f"{title(engine, name)}{'' if whole else ' ' + ', '.join(missing)}")
+                unread.append(Several([title(engine, name), *([] if whole else [", ".join(missing)])], " "))
         if unread:
-            yield (
-                f"{part.replace('_', ' ').capitalize()}: not measured yet: {', '.join(unread)}; "
-                "its machining is ordered when they are"
+            yield Sentence(
+                "{part}: not measured yet: {what}; its machining is ordered when they are",
+                part=titled(part),
+                what=Several(unread, ", "),
             )
