@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -132,7 +133,7 @@ def _due(
         feature.part or "",
         feature.kind,
         kind.drawing,
-        kind.readings,
+        _asks(feature, kind),
         feature.unit or "",
         feature.state or "",
         positions,
@@ -142,8 +143,22 @@ def _due(
     )
 
 
+def _asks(feature: Feature, kind: Kind) -> str:
+    """How many readings make a measurement, and the numbers that they are taken at, as the sheet has them."""
+    known = [
+        f"{given.says}: {feature.further[key]}"
+        for key, given in kind.given.items()
+        if given.at_bench and feature.further.get(key)
+    ]
+    return ". ".join(
+        [kind.asks(tuple(feature.columns or ())), *(f"{one[:1].upper()}{one[1:]}" for one in known)]
+    )
+
+
 def _fit(shop: Shop, feature: Feature, kind: Kind, limits: list[DueLimit]) -> list[str]:
     """Instruments of the right sort and range that are good enough, the coarsest of them first.
+
+    Of two alike the one whose range the limits fill better.
 
     Steps of at most a tenth of the narrowest tolerance, and a permitted error of at most a fifth of it
     (common practice); where none is, or no limit gives a width, the finest comes first.
@@ -160,11 +175,12 @@ def _fit(shop: Shop, feature: Feature, kind: Kind, limits: list[DueLimit]) -> li
             if one.key in (*(feature.columns or ()), "size", kind.column_trait.limit):
                 ends += [end for end in side if end is not None]
     narrowest = min(widths, default=None)
-    if not kind.instruments or (not ends and {"outside", "bore"} & {*kind.instruments}):
+    lengths = quantities.dimension(unit or "mm") == "length"
+    if not kind.instruments or (not ends and lengths and {"outside", "bore"} & {*kind.instruments}):
         return []  # of what size it is, or what reads it, the sheet does not say
     sorts = {sort: i for i, sort in enumerate(kind.instruments)}
-    fit: list[tuple[int, float, str]] = []
-    other: list[tuple[float, str]] = []
+    fit: list[tuple[int, float, float, str]] = []
+    other: list[tuple[float, float, str]] = []
     for name, tool in shop.instruments.items():
         sort = family(tool.kind)
         if quantities.dimension(tool.resolution.unit) != quantities.dimension(unit or "mm"):
@@ -174,10 +190,11 @@ def _fit(shop: Shop, feature: Feature, kind: Kind, limits: list[DueLimit]) -> li
         if not inside or sort not in sorts:
             continue
         figures = instrument_in(tool, name, unit)
+        span = high - low if low is not None and high is not None else math.inf
         fine = narrowest is not None and (
             not too_coarse(figures.resolution, narrowest) and figures.permitted_error <= narrowest / 5.0
         )
         if fine:
-            fit.append((sorts.get(sort, 0), -figures.resolution, name))
-        other.append((figures.resolution, name))
-    return [name for _, _, name in sorted(fit)] or [name for _, name in sorted(other)]
+            fit.append((sorts.get(sort, 0), -figures.resolution, span, name))
+        other.append((figures.resolution, span, name))
+    return [name for *_, name in sorted(fit)] or [name for *_, name in sorted(other)]

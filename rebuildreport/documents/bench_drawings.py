@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Sequence
 
 from ..trade.form import plane_and_direction
-from . import bench_bodies
+from . import bench_bodies, bench_valves
 from .bench_bodies import TALL, WIDE
 from .drawings import Drawing, Sheet
 
@@ -76,27 +76,34 @@ def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 
 def _lines(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    """A face from above with the lines of a straightedge, as far as their names tell them."""
+    """A face from above with the lines of a straightedge; one whose name tells no way lies along the face."""
     sheet = Sheet(WIDE, TALL)
     sheet.over("axis", "bar")
-    left, right, top, bottom = 16.0, 134.0, 12.0, 70.0
+    left, right, top, bottom = 16.0, 116.0, 12.0, 70.0
     sheet.box("axis", left, top, right, bottom)
-    lengthwise = [one for one in positions if one.startswith("length")]
-    across = [one for one in positions if one.startswith("across")]
-    diagonal = [one for one in positions if one.startswith("diagonal")]
+    across = [one for one in positions if re.search("across|cross|width|trans", one)]
+    diagonal = [one for one in positions if "diagonal" in one][:2]
+    lengthwise = [one for one in positions if one not in across and one not in diagonal]
     for i, name in enumerate(lengthwise):
         y = top + (bottom - top) * (i + 1) / (len(lengthwise) + 1)
         sheet.line("bar", left + 4, y, right - 4, y)
-        sheet.label(right + 7, y + 2.2, name.rpartition("_")[2][:3], "name-small")
+        sheet.label(right + 3, y + 2.2, _short(name), "name-small", "start")
     for i, name in enumerate(across):
         x = left + (right - left) * (i + 1) / (len(across) + 1)
         sheet.line("axis", x, top + 3, x, bottom - 3)
-        sheet.label(x, bottom + 8, name.rpartition("_")[2], "name-small")
+        sheet.label(x, bottom + 8, _short(name), "name-small")
     ends = [((left + 4, top + 4), (right - 4, bottom - 4)), ((left + 4, bottom - 4), (right - 4, top + 4))]
     for name, (one, other) in zip(diagonal, ends, strict=False):
         sheet.line("axis", *one, *other)
         sheet.label(one[0] - 9, one[1] + 2.2, f"d{name.rpartition('_')[2][:1]}", "name-small")
-    return sheet.done("The face from above with the lines of the straightedge.")
+    said = ", ".join(name.replace("_", " ") for name in positions)
+    return sheet.done(f"The face from above with the lines of the straightedge: {said}.")
+
+
+def _short(name: str) -> str:
+    """A line's name without the word for the way that the drawing shows: left long is left."""
+    words = [one for one in name.split("_") if not re.fullmatch("length(wise)?|long|along|across", one)]
+    return " ".join(words or name.split("_"))
 
 
 def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -132,84 +139,6 @@ def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         sheet.line("bar", x, y + sign * 18, x, y + sign * 30)
         sheet.label(x, y + sign * 12 + 2.2, name, "strong-small")
     return sheet.done(f"Both halves seen from the front: read at the crown of each ({', '.join(columns)}).")
-
-
-def _named(sheet: Sheet, columns: Sequence[str], spots: Sequence[tuple[float, float]]) -> str:
-    """Columns named where they are read, as far as there are spots for them."""
-    for column, (x, y) in zip(columns, spots, strict=False):
-        sheet.label(x, y, column.replace("_", " "), "strong-small")
-    return ", ".join(column.replace("_", " ") for column in columns)
-
-
-def _lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    """A cam lobe: over the nose, and across the base circle square to it."""
-    sheet = Sheet(WIDE, TALL)
-    sheet.over("axis", "bar")
-    x, y, radius = 70.0, 50.0, 18.0
-    sheet.ring("axis", x, y, radius)
-    sheet.polyline("axis", [(x - 13, y - 12), (x - 6, y - 34), (x + 6, y - 34), (x + 13, y - 12)])
-    sheet.line("bar", x + 30, y - 34, x + 30, y + radius)
-    sheet.line("bar", x - radius, y + radius + 7, x + radius, y + radius + 7)
-    said = _named(sheet, columns, [(x + 46, y - 6), (x + 34, y + radius + 10)])
-    return sheet.done(f"A cam lobe: {said}; the base circle is read square to the nose.")
-
-
-def _spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    sheet = Sheet(WIDE, TALL)
-    sheet.over("axis", "bar")
-    left, right, top, bottom = 52.0, 88.0, 14.0, 72.0
-    turns = 6
-    points = []
-    for k in range(2 * turns + 1):
-        points.append((left if k % 2 == 0 else right, top + (bottom - top) * k / (2 * turns)))
-    sheet.polyline("axis", points)
-    sheet.line("bar", left - 6, top, right + 6, top)
-    sheet.line("bar", left - 6, bottom, right + 6, bottom)
-    sheet.line("axis", right + 14, top, right + 14, bottom)
-    sheet.label(right + 18, (top + bottom) / 2 + 2, "length", "name-small", "start")
-    sheet.line("axis", left - 12, top - 6, left - 12, bottom)
-    sheet.label(left - 15, (top + bottom) / 2 + 2, "square", "name-small", "end")
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    return sheet.done(f"A spring between its seats, a square beside it: {said}.")
-
-
-def _guide(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    """A stem in its guide: three depths, two directions."""
-    sheet = Sheet(WIDE, TALL)
-    sheet.over("block", "axis", "bar")
-    x, top, bottom = 70.0, 12.0, 62.0
-    sheet.box("block", x - 18, top, x - 6, bottom)
-    sheet.box("block", x + 6, top, x + 18, bottom)
-    sheet.box("axis", x - 4, top - 8, x + 4, bottom + 8)
-    sheet.polyline(
-        "axis", [(x - 4, bottom + 8), (x - 24, bottom + 16), (x + 24, bottom + 16), (x + 4, bottom + 8)]
-    )
-    for k in range(3):
-        y = top + 6 + k * (bottom - top - 12) / 2
-        sheet.line("bar", x - 6, y, x + 6, y)
-    said = _named(sheet, columns, [(x - 42, 40.0), (x + 44, 40.0)])
-    return sheet.done(f"A stem in its guide, read at three depths and in two directions: {said}.")
-
-
-def _valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    """A valve on its seat."""
-    sheet = Sheet(WIDE, TALL)
-    sheet.over("block", "axis", "bar")
-    x, y = 75.0, 52.0
-    sheet.box("axis", x - 3, 8, x + 3, y - 12)
-    sheet.polyline(
-        "axis", [(x - 3, y - 12), (x - 26, y), (x - 26, y + 5), (x + 26, y + 5), (x + 26, y), (x + 3, y - 12)]
-    )
-    for side in (-1.0, 1.0):
-        sheet.polyline("bar", [(x + side * 19, y - 5), (x + side * 26, y - 0.5)])
-        sheet.polyline(
-            "block",
-            [(x + side * 44, y), (x + side * 27, y), (x + side * 16, y - 10), (x + side * 44, y - 10)],
-        )
-    sheet.line("axis-light", x - 50, y, x + 50, y)
-    sheet.label(x + 52, y + 2, "face", "italic", "start")
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    return sheet.done(f"A valve on its seat, the head's face beside it: {said}.")
 
 
 def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -296,10 +225,10 @@ _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
     "lines on a face": _lines,
     "grid on a face": _grid,
     "shell": _halves,
-    "lobe": _lobe,
-    "spring": _spring,
-    "guide": _guide,
-    "valve": _valve,
+    "lobe": bench_valves.lobe,
+    "spring": bench_valves.spring,
+    "guide": bench_valves.guide,
+    "valve": bench_valves.valve,
     "rod": _rod,
     "height": _height,
     "deck": bench_bodies.deck,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -100,7 +101,7 @@ def _block(each: Due, system: str) -> Block:
         title=each.title,
         unit="" if each.unit == "count" else unit_text(each.unit),
         state=stop(capital(each.state)),
-        readings=stop(capital(each.readings.replace("`", ""))),
+        readings=stop(capital(_words(each.readings))),
         limits=tuple(_limit(limit, each.unit, system) for limit in each.limits),
         instrument=place(each.instruments[0]) if each.instruments else "",
         columns=tuple(place(column) for column in each.columns),
@@ -108,6 +109,15 @@ def _block(each: Due, system: str) -> Block:
         drawing=bench_drawing(each.drawing, each.columns, each.positions),
         small=len(each.columns) > MOST,
     )
+
+
+def _words(text: str) -> str:
+    """Names of columns as the heads of the boxes have them, not as the file does.
+
+    >>> _words("hot, named by speed (`hot_idle hot_1800`)")
+    'hot, named by speed (hot idle, hot 1800)'
+    """
+    return re.sub("`([^`]*)`", lambda code: ", ".join(place(name) for name in code[1].split()), text)
 
 
 def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:

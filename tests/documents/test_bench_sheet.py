@@ -272,3 +272,72 @@ def test_angles_run_as_the_report_draws_them() -> None:
 def test_what_is_not_round_is_drawn_too(drawing: str, said: str) -> None:
     drawn = bench_drawing(drawing, ["bottom", "tip"], ["C1", "C2"])
     assert drawn is not None and said in drawn.label and drawn.labels
+
+
+COLUMNS = {
+    # kind and columns: what must be said at the bench, and what is said of other features only
+    ("journal", ("skirt_t",)): ("one reading of each", "two planes"),
+    ("journal", ("a", "b")): ("in one plane, which give no taper", "front_a"),
+    ("bore", ("top_t", "top_l", "low_t", "low_l")): ("2 planes (top, low) by 2 directions (t, l)", "housing"),
+    ("matched", ("volume",)): ("one for each of the set", "weighed"),
+    ("matched", ("big", "small")): ("weighed at both ends", "set"),
+    ("compression", ("pressure",)): ("throttle open", "wet"),
+}
+
+
+@pytest.mark.parametrize(("kind", "columns"), list(COLUMNS))
+def test_the_words_are_of_these_columns(kind: str, columns: tuple[str, ...]) -> None:
+    said, unsaid = COLUMNS[(kind, columns)]
+    words = KINDS[kind].asks(columns)
+    assert said in words and unsaid not in words
+
+
+def test_no_name_of_the_files_stands_on_paper(evening: Path) -> None:
+    one, found, _ = known(evening)
+    paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
+    for _, blocks in paper.parts:
+        for block in blocks:
+            labels = [label.text for label in block.drawing.labels] if block.drawing else []
+            assert not [text for text in (block.readings, *block.columns, *labels) if "_" in text]
+
+
+def test_springs_say_the_lengths_at_which_they_are_read(evening: Path) -> None:
+    """Load is read at a length (EN 13906-1), so the length stands beside the box."""
+    sheet = evening / "engines" / "tarnbeck-od6-54.yaml"
+    one, found, _ = known(evening)
+    given = re.findall("(?:closed|open)_length: (.*?) *(?:#.*)?$", sheet.read_text("utf-8"), re.MULTILINE)
+    paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
+    blocks = {block.title: block for (_, blocks) in paper.parts for block in blocks}
+    loads = [blocks[each.title] for each in found if each.kind == "spring_load"]
+    assert loads and given
+    assert all(length in " ".join(block.readings for block in loads) for length in given)
+    labels = [label.text for block in loads if block.drawing for label in block.drawing.labels]
+    assert "load closed" in labels and "square" not in labels
+
+
+def test_guides_are_named_clear_of_what_is_drawn() -> None:
+    drawn = bench_drawing("guide", ["guide_top_l", "guide_low_l", "stem_top_l"], ["I1"])
+    assert drawn is not None
+    at = {label.text: (float(label.x), label.anchor) for label in drawn.labels}
+    assert at["guide top l"][0] < 57 and at["guide top l"][1] == "end"  # the wall of the guide begins there
+    assert at["stem top l"][0] > 93 and at["stem top l"][1] == "start"
+
+
+def test_lines_of_a_straightedge_by_the_shop_s_own_names() -> None:
+    own = ["left_long", "left_across", "right_long", "right_across", "by_the_plugs"]
+    drawn = bench_drawing("lines on a face", ["gap"], own)
+    assert drawn is not None
+    assert sorted(label.text for label in drawn.labels) == ["by the plugs", "left", "left", "right", "right"]
+
+
+def test_the_gauge_whose_range_the_limits_fill_is_offered(evening: Path) -> None:
+    """Of two that can read it, the one with the shorter scale reads it better (common practice)."""
+    shop = evening / "shop.yaml"
+    gauge = (
+        "instruments:\n  a_wide_gauge:\n    kind: pressure gauge\n    range: 0 to 60 bar\n"
+        "    resolution: {0}\n    permitted_error: {0}\n  short_gauge:\n    kind: pressure gauge\n"
+        "    range: 0 to 12 bar\n    resolution: {0}\n    permitted_error: {0}\n"
+    ).format("0.001 bar")
+    shop.write_text(shop.read_text("utf-8").replace("instruments:\n", gauge, 1), "utf-8")
+    oil = next(each for each in known(evening)[1] if each.kind == "oil_pressure")
+    assert oil.instruments.index("short_gauge") < oil.instruments.index("a_wide_gauge")

@@ -104,6 +104,7 @@ KINDS = (
         _oil_pressure,
         {},
         column_trait=Trait("", "", "too low", "too high"),
+        asked=lambda columns: "one at each of these speeds, with the oil as hot as the box says",
         of_surface=False,
         readings="hot, at idle and two or three speeds, named by them (`hot_idle hot_1800`)",
         instruments=("pressure",),

@@ -317,7 +317,11 @@ KINDS = (
             ),
         },
         given={
-            "bar": Given("diameter of the bar in the main bores from whose top it was read", needed=False)
+            "bar": Given(
+                "diameter of the bar in the main bores from whose top it was read",
+                needed=False,
+                at_bench=True,
+            )
         },
         readings="both ends and both sides of each (`front rear`, or one row for each cylinder), caps "
         "torqued, from the crank's axis or from the top of the bar that the sheet names",
@@ -340,6 +344,14 @@ KINDS = (
             "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True, at="engine"),
         },
         extra_columns=("wet",),
+        asked=lambda columns: (
+            "one for each cylinder, warm, all plugs or injectors out, throttle open"
+            + (
+                "; a second one with oil in the cylinder (wet) tells rings from valves"
+                if "wet" in columns
+                else ""
+            )
+        ),
         of_surface=False,
         readings="one for each cylinder, warm, all plugs or injectors out, throttle open; a second one "
         "with oil in "

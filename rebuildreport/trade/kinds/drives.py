@@ -82,7 +82,9 @@ KINDS = (
         },
         given={
             "pitch": Given("pitch of the chain"),
-            "pitches": Given("how many pitches were measured over, if no column says it", "", needed=False),
+            "pitches": Given(
+                "how many pitches were measured over, if no column says it", "", needed=False, at_bench=True
+            ),
             "tight_run": Given("length of the tight run from crank to cam sprocket", needed=False),
             "cam_teeth": Given("teeth of the cam sprocket", "", needed=False),
         },

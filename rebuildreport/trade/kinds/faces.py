@@ -80,6 +80,7 @@ KINDS = (
         {"gap": Trait("gap", "gap", from_zero=True)},
         given=CHAMBER,
         keys=SKIM,
+        asked=lambda columns: "the worst gap of each line",
         readings="the worst gap of each line: two lengthwise, three across, both diagonals",
         instruments=("gap",),
         formula="the largest gap of the line",

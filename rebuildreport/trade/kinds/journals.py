@@ -45,6 +45,30 @@ def _form(inputs: Inputs) -> list[Computed]:
     return found
 
 
+def _asked(columns: tuple[str, ...]) -> str:
+    """Planes and directions as the columns name them, and what they cannot give."""
+    sizes = [column for column in columns if shape.is_size(column)]
+    split = [shape.plane_and_direction(column) for column in sizes]
+    planes = list(dict.fromkeys(plane.replace("_", " ") for plane, _ in split if plane))
+    ways = list(dict.fromkeys(way for _, way in split if way))
+    fewer = "where one is missing, the size is noted and nothing passes"
+    if len(sizes) < 2:
+        words = "one reading of each"
+    elif len(planes) < 2:
+        words = f"{len(ways)} directions ({', '.join(ways)}) in one plane, which give no taper; {fewer}"
+    elif len(ways) < 2:
+        words = (
+            f"one in each of {len(planes)} planes ({', '.join(planes)}), which give no out-of-round; {fewer}"
+        )
+    else:
+        words = f"{len(planes)} planes ({', '.join(planes)}) by {len(ways)} directions ({', '.join(ways)})"
+        if "top" in planes:
+            words += ", the uppermost just below where the top ring turns"
+        words += f"; {fewer}"
+    beside = [column.replace("_", " ") for column in columns if column not in sizes]
+    return f"{words}; beside it {', '.join(beside)}" if beside else words
+
+
 KINDS = (
     Kind(
         "journal",
@@ -54,6 +78,7 @@ KINDS = (
         keys=frozenset({"undersizes", "cleanup_stock", "sets", "fillet"}),
         extra_columns=("score_depth", "fillet"),
         lone="size",
+        asked=_asked,
         readings="two planes by two directions (`front_a front_b rear_a rear_b`), three planes where it is "
         "wide; fewer list a size and pass nothing. Directions alone (`a b`) are of one plane and give no "
         "taper, planes alone (`front rear`) no out-of-round",
@@ -72,6 +97,7 @@ KINDS = (
         keys=frozenset({"oversizes", "cleanup_stock", "sets", "direction"}),
         extra_columns=("score_depth", "wall"),
         lone="size",
+        asked=_asked,
         readings="a housing: two planes by three directions; a cylinder: three heights by two directions, "
         "the uppermost just below where the top ring turns",
         instruments=("bore",),

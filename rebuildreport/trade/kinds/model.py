@@ -94,6 +94,7 @@ class Given:
     dimension: str = "length"  # '' for a mere number, 'feature' for one in the feature's own unit
     needed: bool = True
     many: bool = False  # a length for each position, with their unit after the last
+    at_bench: bool = False  # yes: whoever takes the reading has to know it
 
 
 # how a bench sheet shows where each reading goes
@@ -129,6 +130,8 @@ class Kind:
     extra_columns: tuple[str, ...] = ()  # allowed beside the sheet's own
     # words for a kind whose columns are the characteristics; with a limit: that one judges them all
     column_trait: Trait = Trait("", "")
+    # how many readings make a measurement with these columns, where it depends on them
+    asked: Callable[[tuple[str, ...]], str] | None = None
     lone: str = ""  # all that is worked out of one column, where no limit asks for more
     again_by: tuple[str, ...] = ()  # partners that make it used when they are; none: every one of them
     named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
@@ -163,6 +166,15 @@ class Kind:
         if self.is_lone(columns, limited):
             return (self.lone,)
         return tuple(name for name in self.traits if name != self.lone) or self.named(columns)
+
+    def asks(self, columns: tuple[str, ...]) -> str:
+        """How many readings make a measurement of a feature with these columns, in words for the bench.
+
+        >>> from rebuildreport.trade.kinds import KINDS
+        >>> KINDS["matched"].asks(("volume",)), KINDS["journal"].asks(("skirt_t",))
+        ('one for each of the set', 'one reading of each')
+        """
+        return self.asked(columns) if self.asked and columns else self.readings
 
     def is_lone(self, columns: tuple[str, ...], limited: Collection[str]) -> bool:
         """Whether there is one value to a position, and no limit asks for another."""

@@ -74,6 +74,11 @@ KINDS = (
         _matched,
         {},
         named=_matched_names,
+        asked=lambda columns: (
+            "each weighed at both ends, the other end hung level"
+            if {"big", "small"} <= {*columns}
+            else "one for each of the set"
+        ),
         readings="one for each of the set; rods are weighed at both ends (columns `big small`), the other "
         "hung "
         "level",

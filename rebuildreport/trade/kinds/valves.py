@@ -24,6 +24,12 @@ def _guide(inputs: Inputs) -> list[Computed]:
     return found
 
 
+def _asked_of_guide(columns: tuple[str, ...]) -> str:
+    stems = sum(column.startswith("stem") for column in columns)
+    words = f"the guide at {len(columns) - stems} places, the stem at {stems}"
+    return f"{words}: the widest and the thinnest are what counts"
+
+
 def _lobe(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     for position, columns in inputs.readings.items():
@@ -129,6 +135,7 @@ KINDS = (
         "guide at its widest less stem at its thinnest",
         _guide,
         {"clearance": Trait("clearance", "clearance", "too tight", short="")},
+        asked=_asked_of_guide,
         readings="the bore at three depths and the stem at three heights, each in two directions: the widest "
         "and the thinnest are what counts",
         instruments=("outside", "bore"),
@@ -201,8 +208,8 @@ KINDS = (
         },
         optional_partners=("installed",),
         given={
-            "closed_length": Given("length at which the valve is closed"),
-            "open_length": Given("length at which it is open", needed=False),
+            "closed_length": Given("length at which the valve is closed", at_bench=True),
+            "open_length": Given("length at which it is open", needed=False, at_bench=True),
             "lift": Given("lift of the valve", needed=False),
             "bind_length": Given("length with all coils touching", needed=False),
         },
