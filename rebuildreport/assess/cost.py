@@ -20,6 +20,7 @@ from .lines import Lines, gather, option_lines
 from .need import Need
 from .prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
 from .purchases import purchases
+from .unbought import to_be_bought
 
 
 def rate_on(shop: Shop, day: date) -> Rate | None:
@@ -93,7 +94,7 @@ def cost(
         balance=found.total + core - sum((one.amount for one in paid), nothing) if paid else None,
         rounding=money.ROUNDING,
     )
-    bought = purchases(engine, lines.lines, orders, chosen)
+    bought = purchases(engine, lines.lines, orders, to_be_bought(job, chosen))
     return approvals.judged(_with_options(result, code, rate, job, lines), job, bought)
 
 

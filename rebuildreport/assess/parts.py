@@ -16,8 +16,9 @@ from .model import Characteristic
 from .need import Need as Need
 from .need import bolts_renewed, counted_once, made_or_found, takes_its_place
 from .readings import Occasion, base_unit
-from .shellsets import STANDARD, ShellSets, no_set, no_such_size
+from .shellsets import STANDARD, ShellSets, no_such_size
 from .timeline import Timeline, sized
+from .unbought import no_line, to_be_bought, unbought
 
 
 class PartsList:
@@ -36,8 +37,7 @@ class PartsList:
         sets = {part for one in engine.features.values() for part in one.sets.values()}
         self.chosen = {
             one.name: [buy for buy in one.buy if buy.part and (one.kind == "rings" or buy.part not in sets)]
-            for one in chosen
-            if one.settled
+            for one in to_be_bought(job, chosen)
         }
         self.set_by_shims = {name for one in engine.shims.values() for name in one.clearance}
         self.counted = {buy.part for bought in self.chosen.values() for buy in bought}
@@ -63,6 +63,12 @@ class PartsList:
         self._missing()
         for extra in self.job.work.parts if self.job.work else []:
             self._need(extra.part, extra.why, count=extra.quantity)
+        for component, ground, why in list(unbought(self.engine, self.job, self.needs.values())):
+            sheet = self.engine.features.get(component)
+            title = feature_title(self.engine, component) if sheet else titled(component)
+            words = Sentence("{what}, to be replaced: no part on the list yet", what=title)
+            self._need(_open(component), why, ground=ground, name=words).whole = True
+            self._note(no_line(title, component, ground, sheet))
         for note in counted_once(self.engine, self.needs.values()):
             self._note(note)
         order = {part: index for index, part in enumerate(self.engine.parts)}
@@ -115,7 +121,9 @@ class PartsList:
         """What choices by measurement ask for: how many of each part, and which for where."""
         for name, bought in self.chosen.items():
             title = feature_title(self.engine, name) if name in self.engine.features else titled(name)
-            made = [one.decision for one in self.made if one.name == name and one.decision and one.settled]
+            mine = [one for one in self.made if one.name == name and not one.on_paper]
+            made = [one.decision for one in mine if one.decision]
+            waits = any(not one.settled for one in mine)
             for part in dict.fromkeys(buy.part for buy in bought):
                 ones = [buy for buy in bought if buy.part == part]
                 which = present(
@@ -124,7 +132,8 @@ class PartsList:
                 )
                 need = self.needs.setdefault(part, Need(part))
                 need.count += sum(buy.quantity for buy in ones)
-                why = Sentence("{what} chosen by measurement, {which}", what=title, which=which)
+                words = "{what}, provisional, {which}" if waits else "{what} chosen by measurement, {which}"
+                why = Sentence(words, what=title, which=which)
                 need.reasons.setdefault(why, [])
                 need.grounds += [d for d in made if d not in need.grounds]
 
@@ -273,8 +282,6 @@ class PartsList:
                 if sheet.kind == "shells" and sheet.sets:
                     why, size = decision.why, decision.size or ""
                     self._set(decision.about, why, size=size, undecided=STANDARD, ground=name)
-                elif sheet.kind == "shells" and not sheet.replace_with:
-                    self._no_set(decision.about)
             size = decision.size or ""
             if not size or size not in {self.timeline.decided_size(decision.about, p) for p in where}:
                 continue
@@ -284,7 +291,8 @@ class PartsList:
             joined = next(
                 (f.shells for f in self.engine.features.values() if f.journal == decision.about), ""
             )
-            if not self.sets.of_surface(decision.about) and (joined or sheet.undersizes):
+            buys = self.sets.of_surface(decision.about) or self.sets.other_of(joined, size)
+            if not buys and (joined or sheet.undersizes):
                 self._lacking(joined or decision.about, [size])
 
     def _bolts(self, group: str, why: str, positions: list[str], ground: str) -> None:
@@ -364,18 +372,6 @@ class PartsList:
         title = feature_title(self.engine, feature)
         for size in sizes:
             self._note(no_such_size(title, feature, size))
-
-    def _no_set(self, feature: str) -> None:
-        """Shells to be replaced, and neither the sheet nor a person says by what."""
-        work, found = self.job.work, self.job.findings
-        named = any(
-            one.component == feature and one.needs for one in (found.findings if found else {}).values()
-        )
-        # halves by grade, of which a choice says how many, or that go into every rebuild
-        sheet = self.engine.features[feature]
-        named |= bool({*sheet.halves.values(), *sheet.pieces.values()} & {*self.needs, *self.counted})
-        if not named and not (work and work.parts):
-            self._note(no_set(feature_title(self.engine, feature), feature))
 
     def _ask(self, question: str) -> None:
         if question not in self.questions:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
 
+from ..quantities import Sentence
 from ..records.commerce import Order
 from ..records.engine import Engine
 from .choice_model import Buy, Choice
@@ -19,11 +21,12 @@ def purchases(
     What was sent back is asked for again: goods, that is, not the old part that
     a deposit stands for.  What lies on the shelf is not ordered.  Sorted by
     supplier, those without one last, and within a supplier in the order of the
-    estimate.
+    estimate.  ``chosen``: the choices that the estimate buys by, provisional ones among them.
     """
     found: list[Purchase] = []
     known: set[str] = set()
-    buys = [buy for choice in chosen if choice.settled for buy in choice.buy if buy.part]
+    buys = [buy for choice in chosen for buy in choice.buy if buy.part]
+    waits = {buy.part for choice in chosen if not choice.settled for buy in choice.buy}
     for line in lines:
         if line.group != "part" or line.own:
             continue
@@ -36,7 +39,9 @@ def purchases(
         got = sum((Decimal(one.quantity) for one in kept if one.quantity is not None), Decimal(0))
         short = Decimal(0) if any(one.quantity is None for one in kept) else line.quantity - got
         if short > 0:
-            found.append(_purchase(engine, line.number, line.name, short, None, which, min(short, shelf)))
+            one = _purchase(engine, line.number, line.name, short, None, which, min(short, shelf))
+            note = Sentence("provisional: not to be ordered before it is settled")
+            found.append(replace(one, note=note) if line.number in waits else one)
     for order in orders:
         if order.part not in known:
             number = engine.number_now(order.part)

@@ -47,6 +47,14 @@ class ShellSets:
         fits = [f.shells for f in self.engine.features.values() if f.journal == surface and f.shells]
         return [name for name in dict.fromkeys([surface, *fits]) if self.engine.features[name].sets]
 
+    def other_of(self, feature: str | None, size: str) -> bool:
+        """Whether shells have grades of their own for a size, which a choice buys by halves."""
+        sheet = self.engine.features.get(feature or "")
+        return sheet is not None and any(
+            same_size(key_of(one.for_), key_of(size)) and bool(one.halves or sheet.halves or sheet.pieces)
+            for one in sheet.other.values()
+        )
+
     def chosen(self, feature: str, size: str = "") -> Chosen | None:
         """The sets for the sizes decided (or for ``size``); None where nothing is decided yet."""
         sizes = [key_of(size)] if size else self._sizes(self.surface(feature))
@@ -98,14 +106,6 @@ def no_such_size(title: str, feature: str, size: str) -> str:
     return (
         f"{title} {key}: the sheet has no set of this size; write '{key}: PART' under "
         f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
-    )
-
-
-def no_set(title: str, feature: str) -> str:
-    """What to write, and where, for shells that are to be replaced by nobody knows what."""
-    return (
-        f"{title}: to be replaced, and no part is on the list for them; write 'sets:' for {feature} in "
-        "the engine's sheet, 'standard: PART', or the part under 'parts:' in work.yaml"
     )
 
 

@@ -108,6 +108,7 @@ parts:
   - part: OP
     quantity: 1
     why: worn
+    for: W1
 discounts:
   - what: regular customer
     take: 5 % of labour

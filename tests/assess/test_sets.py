@@ -114,7 +114,7 @@ def test_replaced_by_nothing_on_the_list_is_asked(tmp_path: Path) -> None:
     decided(bench, decision("shells", "replace"))
     assert any("'sets:' for shells" in one for one in bench.assess().in_the_files)
     text = (bench.job / "work.yaml").read_text(encoding="utf-8")
-    extra = "parts:\n  - part: LN\n    why: worn\n"
+    extra = "parts:\n  - part: LN\n    why: worn\n    for: W1\n"
     (bench.job / "work.yaml").write_text(text + extra, encoding="utf-8")
     assert bought(bench) == {"LN": "30.00"}
     assert not any("'sets:'" in one for one in bench.assess().in_the_files)

@@ -1,0 +1,106 @@
+"""What is replaced is bought by some line, or the total is a minimum.  The sums are worked out by hand."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+from rebuildreport.assess.model import Cost
+
+from .bench import Bench
+from .test_cost_of_choices import READ, SHEET
+
+PARTS = "parts:\n" + "".join(
+    f"  {part}:\n    name: half {part}\n    price: {price}\n"
+    for part, price in (("GU", "8.90"), ("GL", "9.10"))
+)
+GROUND = """\
+  other:
+    ground:
+      for: 0.25 mm undersize
+      grades:
+        G1: 2.115 to 2.117
+      halves:
+        upper: GU
+        lower: GL
+"""
+# 52.012 - 47.740 - 2 x 2.116 is 0.040, with the journal anywhere in its band of 0.020 (by hand)
+ORDERED = """\
+decisions:
+  W1:
+    about: journals
+    do: recondition
+    size: 0.25 mm undersize
+    why: oval
+    by: shop
+    date: 2026-03-03
+  W2:
+    about: shells
+    do: replace
+    why: ground crank
+    by: shop
+    date: 2026-03-03
+labour:
+  - task: assemble
+    hours: 1
+    why: new shells
+"""
+
+
+def bench(folder: Path, other: str = GROUND, work: str = ORDERED) -> Bench:
+    sheet = SHEET.replace("  mix: adjacent\n", f"  mix: adjacent\n{other}").replace(
+        "0.020 to 0.040", "0.010 to 0.070"
+    )
+    sheet = sheet.replace("  source: manual page 1\nhousings", "  undersizes: 0.25 mm\n  source: x\nhousings")
+    halves = "".join(f"  {part}:\n    name: half\n    price: 8.00\n" for part in ("U2", "U3", "L2", "L3"))
+    made = Bench(folder, sheet, rest=PARTS + halves)
+    made.round("arrival", "2026-03-02", READ)
+    made.write("work.yaml", work)
+    return made
+
+
+def money(made: Bench) -> Cost:
+    cost = made.assess().cost
+    assert cost is not None
+    return cost
+
+
+def test_a_provisional_choice_of_what_is_replaced_is_on_the_estimate_with_its_price(tmp_path: Path) -> None:
+    made = bench(tmp_path)
+    job = made.assess()
+    choice = next(one for one in job.choices if one.name == "shells")
+    assert choice.status == "provisional" and choice.cost == Decimal("18.00")
+    cost = money(made)
+    lines = {one.number: one for one in cost.lines if one.group == "part"}
+    assert [lines[part].amount for part in ("GU", "GL")] == [Decimal("8.90"), Decimal("9.10")]
+    assert all("provisional" in lines[part].because[0] for part in ("GU", "GL"))
+    assert all("W2" in lines[part].decisions for part in ("GU", "GL"))
+    assert not cost.minimum
+    rows = {one.part: one.note for one in cost.purchases}
+    assert set(rows) == {"GU", "GL"} and all("provisional" in note for note in rows.values())
+    # the halves are on the sheet: nothing asks for a set
+    assert not any("set of this size" in one for one in job.in_the_files)
+
+
+def test_typed_on_the_list_besides_it_is_bought_once(tmp_path: Path) -> None:
+    typed = "parts:\n  - part: GU\n    quantity: 1\n    why: ground crank\n"
+    lines = {one.number: one.quantity for one in money(bench(tmp_path, work=ORDERED + typed)).lines}
+    assert lines["GU"] == lines["GL"] == 1
+
+
+def test_what_no_line_buys_makes_the_total_a_minimum(tmp_path: Path) -> None:
+    cost = money(bench(tmp_path, other=""))
+    assert cost.minimum
+    assert cost.not_priced == ("Shells, to be replaced: no part on the list yet",)
+
+
+def test_a_finding_of_a_part_that_the_sheet_does_not_price(tmp_path: Path) -> None:
+    made = bench(tmp_path, work="labour:\n  - task: look\n    hours: 1\n    why: asked for\n")
+    assert not money(made).minimum
+    found = "findings:\n  F1:\n    component: crankshaft\n    seen: crack\n    disposition: replace\n"
+    made.write("findings.yaml", found)
+    assert any("Crankshaft, to be replaced" in one for one in money(made).not_priced)
+    # another crank that the machine shop supplies, for this finding: bought
+    other = "sublet:\n  - part: crankshaft\n    work: another one\n    price: 300.00\n    for: F1\n"
+    made.write("work.yaml", other + "labour:\n  - task: look\n    hours: 1\n    why: asked for\n")
+    assert not money(made).minimum
