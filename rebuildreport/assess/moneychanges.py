@@ -53,11 +53,11 @@ def lines(before: Facts, now: Facts) -> Iterable[str]:
             was = change.before
             if was.quantity != item.quantity:
                 ends = (Figure(f"{was.quantity:f}"), Figure(f"{item.quantity:f}"))
+                words = "{line}: {before} of them, now {now}"
             else:
                 ends = (_price(was.amount, now), _price(item.amount, now))
-            said["changed"].append(
-                Sentence("{line}, {before}, now {now}", line=name, before=ends[0], now=ends[1])
-            )
+                words = "{line}: {before}, now {now}"
+            said["changed"].append(Sentence(words, line=name, before=ends[0], now=ends[1]))
         else:
             line = Several([one for one in (count, name) if one], " ")
             said[change.kind].append(Sentence("{line} ({price})", line=line, price=_price(item.amount, now)))

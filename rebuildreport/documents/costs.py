@@ -150,7 +150,9 @@ def _links(
     found += [(anchor(f"decision-{name}"), f"{say('decision')}{NBSP}{name}") for name in line.decisions]
     values = [value for key in line.values if (value := one.find(key)) is not None]
     marks = dict.fromkeys(anchor(f"m-{value.feature}-{value.name}") for value in values)
-    found += [(mark, say("measured")) for mark in marks if mark in drawn]
+    shown = [mark for mark in marks if mark in drawn]
+    for number, mark in enumerate(shown, 1):
+        found.append((mark, say("measured") + (f"{NBSP}({number})" if len(shown) > 1 else "")))
     return tuple(found)
 
 

@@ -150,8 +150,8 @@ def taken_back(shop: Path) -> None:
         ),
         (
             priced,
-            "Changed lines: cylinder head: skim 0.10, 1 guide, recut 16 seats, reface, 285.00, now 1300.00.",
-            "reface, 285,00, jetzt 1.300,00.",
+            "Changed lines: cylinder head: skim 0.10, 1 guide, recut 16 seats, reface: 285.00, now 1300.00.",
+            "reface: 285,00, jetzt 1.300,00.",
         ),
         (
             priced,
