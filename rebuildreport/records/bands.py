@@ -83,7 +83,9 @@ def band(feature: Feature, column: str) -> Band | None:
     if kind is None or column not in (feature.columns or ()) or column in kind.extra_columns:
         return None
     keys = kind.limit_keys
-    key = column if keys is None else next((one for one in ("size", "wall") if one in keys), "")
+    key = column if keys is None else next((one for one in ("size", "wall", kind.reads) if one in keys), "")
+    if key == kind.reads and any(given in feature.further for given in kind.given):
+        return None  # what is read and what is limited differ by that
     typed = [side[key] for side in (feature.new, feature.wear) if key in side]
     if key == "wall":
         typed = [*([feature.wall] if feature.wall else []), *feature.grades.values()]

@@ -8,7 +8,6 @@ again, corrected the file, or put a ``!`` behind the reading to confirm it.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence, Set
-from itertools import pairwise
 from statistics import median, mode
 from typing import TYPE_CHECKING
 
@@ -21,6 +20,7 @@ from .engine import Engine, Feature
 from .rounds import Cell
 from .sheetcheck import kinds
 from .shop import Shop
+from .slips import Slip, exchanged, moved, slip
 from .tablecheck import Measured, tables
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
     for one in measured:
         add(list(misread.warm(one, [row for row in every if row.one is one])))
     for one in measured:
-        add([doubt for doubt in _slips(one, features.get(one.feature)) if doubt.spots[0] not in suspects])
+        add(_slips(one, features.get(one.feature), suspects))
     if engine is not None:
         for one in measured:
             if one.feature in features:
@@ -85,11 +85,22 @@ def _read(job: JobFolder, engine: Engine) -> bool:
     return not any(text and text[0] != "#" for lines in written for line in lines if (text := line.strip()))
 
 
-def _slips(one: Measured, feature: Feature | None) -> list[Doubt]:
+def _slips(one: Measured, feature: Feature | None, suspects: Set[Spot]) -> list[Doubt]:
     """Single readings that stand out from what is around them."""
-    if feature is not None and feature.kind in kinds() and not kinds()[feature.kind].alike:
-        return []
     spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
+    known = {(p, c) for p, c in spots if (one.round, one.name, p, c) in suspects}
+    alike = feature is None or feature.kind not in kinds() or kinds()[feature.kind].alike
+    ones = _of_one_size(one, feature, spots) if alike else {}
+    for spot in spots:
+        if spot not in ones and spot not in known and (found := slip(one, feature, *spot)):
+            ones[spot] = _doubt(one, *spot, *found)
+    return [doubt for spot, doubt in ones.items() if spot not in known]
+
+
+def _of_one_size(
+    one: Measured, feature: Feature | None, spots: list[tuple[str, str]]
+) -> dict[tuple[str, str], Doubt]:
+    """Those that stand out from neighbours of about the same size."""
     bands = {column: _band(feature, column) for column in one.table.columns}
     doubted = {spot: it for spot in spots if (it := _suspect(one, bands, *spot, feature=feature))}
     slipped = {spot: it for spot in doubted if (it := _suspect(one, bands, *spot, exchanges=False))}
@@ -99,7 +110,7 @@ def _slips(one: Measured, feature: Feature | None) -> list[Doubt]:
             for spot in spots
         }
         doubted = {spot: it for spot in spots if (it := again[spot] or slipped.get(spot))}
-    return list(doubted.values())
+    return doubted
 
 
 def _asked(cell: Cell) -> bool:
@@ -131,23 +142,44 @@ def _suspect(
     for i, reading in enumerate(cell.readings):
         repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
         groups = [repeats, row, down]
-        meant = _slipped(reading, [*groups, _ends(bands.get(column), unit)])
-        meant = meant or (_exchanged(reading, groups) if exchanges else "")
         limits = bands.get(column)
+        ends = _ends(limits, unit)
+        meant = _slipped(reading, [*groups, ends])
+        if not meant and exchanges:
+            held = [*groups, ends] if feature and not _any_size(reading, feature, ends) else groups
+            meant = _exchanged(reading, held)
         if meant or (exchanges and feature and _alone(reading, [repeats, row], feature, limits)):
-            every = (it for cells in one.cells.values() for it in cells.values())
-            places = mode(typed.decimals for it in every for typed in it.readings)
-            mates = next((_list(group, places) for group in groups if group), "")
-            beside = f"beside {mates}" if mates else "against its limits"
-            stands_out = f"{position} {column}: {reading.text} stands out {beside}"
-            hint = f"easure again, or write {reading.text}! if it is right"
-            hint = f"{meant}? M{hint}" if meant else f"m{hint}"
-            problem = one.source.problem_at(
-                cell.line, cell.column, f"{stands_out}; left out until confirmed", hint, "warning"
-            )
-            what = _told(position, column, reading.text, mates, meant)
-            return Doubt(one.round, one.name, what, problem, ((one.round, one.name, position, column),))
+            text, group = meant or ("", next((group for group in groups if group), []))
+            return _doubt(one, position, column, reading, Slip(text, [] if group is ends else group))
     return None
+
+
+def _doubt(one: Measured, position: str, column: str, reading: Quantity, found: Slip) -> Doubt:
+    cell = one.cells[position][column]
+    every = (it for cells in one.cells.values() for it in cells.values())
+    places = mode(typed.decimals for it in every for typed in it.readings)
+    mates = _list(found.among, places) if found.among else ""
+    hint = f"easure again, or write {reading.text}! if it is right"
+    hint = f"{found.meant}? M{hint}" if found.meant else f"m{hint}"
+    if found.limit:
+        times = f"{reading.value / found.limit:.0f}"
+        message = f"{position} {column}: {reading.text} is {times} times its limit; judged as it was read"
+        what = Sentence(
+            "{position} {column}: {reading} is {times} times its limit, perhaps for {meant}; "
+            "judged as it was read, and to be measured again",
+            position=Sentence(position.replace("_", " ")),
+            column=Sentence(column.replace("_", " ")),
+            reading=Figure(reading.text),
+            times=Figure(times),
+            meant=Figure(found.meant),
+        )
+    else:
+        beside = f"beside {mates}" if mates else "against its limits"
+        message = f"{position} {column}: {reading.text} stands out {beside}; left out until confirmed"
+        what = _told(position, column, reading.text, mates, found.meant)
+    problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
+    spots = () if found.limit else ((one.round, one.name, position, column),)
+    return Doubt(one.round, one.name, what, problem, spots)
 
 
 def _told(position: str, column: str, reading: str, mates: str, meant: str) -> Sentence:
@@ -207,7 +239,7 @@ def _ends(limits: Limits, unit: str) -> list[float]:
     return [low * scale, high * scale] if low > 0 and high <= low * (1 + NEAR) else []
 
 
-def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
+def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> tuple[str, list[float]] | None:
     """The reading with its point moved, where only that fits what stands around it.
 
     ``groups``: what it is held against, nearest first: repeats at its spot, its row, its column, its limits.
@@ -222,39 +254,24 @@ def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> str:
         if len(alike) * 2 <= len(group) or (len(group) < 2):
             continue  # neighbours that differ among themselves say nothing
         if abs(value - middle) <= 0.5 * middle:
-            return ""  # the nearest neighbours agree with it
+            return None  # the nearest neighbours agree with it
         for shift in (1, -1, 2, -2, 3, -3):
             if abs(value * 10.0**shift - middle) <= near * middle:
-                return Figure(_moved(reading.text, shift))
+                return Figure(moved(reading.text, shift)), group
         if other := {"mm": "in", "in": "mm"}.get(reading.unit):
             converted = value * factor(other, reading.unit)
             if abs(converted - middle) <= near * middle:
                 digits = max(1, reading.decimals + (1 if other == "mm" else -1))
-                return Sentence(
+                text = Sentence(
                     "{reading}, which is {converted}",
                     reading=Figure(f"{reading.text}{other}"),
                     converted=Figure(f"{converted:.{digits}f} {reading.unit}"),
                 )
-    return ""
+                return text, group
+    return None
 
 
-def _moved(text: str, places: int) -> str:
-    """The digits as typed, with the point moved to the right (or left).
-
-    >>> _moved("7.5964", 1), _moved("759.64", -1), _moved("75968", -1)
-    ('75.964', '75.964', '7596.8')
-    """
-    sign = "-" if text.startswith("-") else ""
-    whole, _, part = text.lstrip("+-").partition(".")
-    digits, at = whole + part, len(whole) + places
-    digits = digits.rjust(len(digits) + max(0, 1 - at), "0")
-    at = max(at, 1)
-    digits = digits.ljust(at, "0")
-    whole, part = digits[:at].lstrip("0") or "0", digits[at:]
-    return f"{sign}{whole}.{part}" if part else f"{sign}{whole}"
-
-
-def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> str:
+def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> tuple[str, list[float]] | None:
     """The reading with two neighbouring digits exchanged, where only that fits."""
     step = reading.resolution
     for group in groups:
@@ -266,13 +283,13 @@ def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> str:
             continue
         off = max(low - reading.value, reading.value - high)
         if off <= max(5 * spread, 20 * step):
-            return ""
+            return None
         # a worn surface goes on beyond its neighbours by as much as they differ among themselves
         reach = max(3 * step, spread)
-        fits = [text for text in _exchanges(reading.text) if low - reach <= float(text) <= high + reach]
+        fits = [text for text in exchanged(reading.text) if low - reach <= float(text) <= high + reach]
         if len(fits) == 1:
-            return Figure(fits[0])
-    return ""
+            return Figure(fits[0]), group
+    return None
 
 
 def _alone(reading: Quantity, groups: Sequence[list[float]], feature: Feature, limits: Limits) -> bool:
@@ -290,11 +307,8 @@ def _alone(reading: Quantity, groups: Sequence[list[float]], feature: Feature, l
         off = max(low - reading.value, reading.value - high)
         if high - low > ALIKE * low or off <= max(5 * (high - low), 20 * reading.resolution):
             return False
-    shifts = [step_in_mm(size) for size in steps(feature)] if base(reading.unit) == "mm" else []
-    scale = factor("mm", reading.unit) if shifts else 1.0
-    for shift in (0.0, *(one * scale for one in shifts)):
-        if ends[0] + shift <= reading.value <= ends[1] + shift:
-            return False
+    if _any_size(reading, feature, ends):
+        return False
     middle = median(known[0])
     unworn = (feature.kind == "bore" and reading.value < middle) or (
         feature.kind == "journal" and reading.value > middle
@@ -302,17 +316,9 @@ def _alone(reading: Quantity, groups: Sequence[list[float]], feature: Feature, l
     return unworn or abs(reading.value - middle) > NEAR * middle
 
 
-def _exchanges(text: str) -> list[str]:
-    """Every text with two neighbouring digits exchanged, across the point too.
-
-    >>> _exchanges("75.6")
-    ['57.6', '76.5']
-    """
-    places = [i for i, letter in enumerate(text) if letter.isdigit()]
-    found = []
-    for one, other in pairwise(places):
-        if text[one] != text[other]:
-            letters = list(text)
-            letters[one], letters[other] = letters[other], letters[one]
-            found.append("".join(letters))
-    return found
+def _any_size(reading: Quantity, feature: Feature, ends: Sequence[float]) -> bool:
+    """Whether a reading lies in the band of one of the sizes that the sheet lists."""
+    shifts = [step_in_mm(size) for size in steps(feature)] if base(reading.unit) == "mm" else []
+    scale = factor("mm", reading.unit) if shifts else 1.0
+    every = (0.0, *(one * scale for one in shifts))
+    return bool(ends) and any(ends[0] + by <= reading.value <= ends[1] + by for by in every)

@@ -323,6 +323,7 @@ KINDS = (
                 at_bench=True,
             )
         },
+        reads="height",
         readings="both ends and both sides of each (`front rear`, or one row for each cylinder), caps "
         "torqued, from the crank's axis or from the top of the bar that the sheet names",
         instruments=("outside", "depth", "travel"),

@@ -136,6 +136,7 @@ class Kind:
     again_by: tuple[str, ...] = ()  # partners that make it used when they are; none: every one of them
     named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
     judged: bool = True  # no: it is measured to choose by, and only what is beyond its limit is a verdict
+    reads: str = ""  # the limit that each of its columns reads by itself, where that is no size and no wall
     alike: bool = True  # no: readings beside each other may differ by any share, so a slip does not stand out
     whole: bool = False  # yes: read on the assembled engine, so it lapses once the engine was apart
     together: bool = False  # yes: as found it is read before what it lies between comes apart
