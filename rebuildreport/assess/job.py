@@ -110,6 +110,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts, odd, done)),
         tuple(questions.not_measured(engine, found, done)),
     )
+    unread = tuple({c.feature: "" for c in found if c.stands and c.verdict == "not measured"})
     return Assessment(
         job=job.name,
         title=record.title,
@@ -149,7 +150,9 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         deviations=deviations,
         cost=money,
         running=benchfacts.running(bench),
-        next_steps=following.next_steps(job, bench.start, stage, money, *still_open),
+        next_steps=following.next_steps(
+            job, bench.start, stage, money, still_open[0], (*still_open[1], *bench.open), unread
+        ),
         hold_points=benchfacts.hold_points(bench),
         cautions=texts.cautions(job, engine),
         too_close=still_open[0],
