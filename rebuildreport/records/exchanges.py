@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ..quantities import Sentence, as_typed
+from ..quantities import Sentence, as_typed, factor
 from ..trade.doubt import Band
 from .bands import Row, Sizes, base, sized, spoken_of, steps
 from .bands import step_in_mm as in_mm
@@ -155,6 +155,70 @@ def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
                 size=sized(size) or standard,
             )
             yield _doubt(row, message, hint, what, ())
+
+
+def crossed(rows: list[Row], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
+    """Shafts of one round that would not go into their bores: the two exchanged, or one of them a slip.
+
+    A fit whose limits allow it to be tight is pressed, and new parts of another size wait for their bores.
+    """
+    sizes = Sizes(job, engine)
+    at: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    for row in rows:
+        if row.values and base(row.unit) == "mm":
+            at[(row.one.feature, row.position)].append(row)
+    for fit in engine.features.values():
+        lows = [limit.low for side in (fit.new, fit.wear) for limit in side.values() if limit.low]
+        highs = [limit.high for side in (fit.new, fit.wear) for limit in side.values() if limit.high]
+        if not fit.outer or not fit.inner or any(end.value < 0 for end in (*lows, *highs)):
+            continue
+        for (feature, position), outers in at.items():
+            inners = at.get((fit.inner, position), [])
+            if feature != fit.outer or len(outers) != 1 or len(inners) != 1:
+                continue
+            outer, inner = outers[0], inners[0]
+            step = max(it.resolution * factor(it.unit, "mm") for it in outer.first.readings)
+            if min(outer.values) - max(inner.values) >= -step / 2 or outer.confirmed or inner.confirmed:
+                continue
+            if not _of_other_size(outer, inner, sizes):
+                yield from _tight(outer, inner)
+
+
+def _of_other_size(outer: Row, inner: Row, sizes: Sizes) -> bool:
+    """Whether one of the two is of a size that the other was not yet made to, or reads like it."""
+    for row in (outer, inner):
+        if any(sizes.on(row.one.feature, row.position, row.one.day)):
+            return True
+    every = [*steps(outer.feature), *steps(inner.feature)]
+    slack = GROUND * max(outer.values)
+    return any(_fits(row, size, slack) for row in (outer, inner) for size in every)
+
+
+def _tight(outer: Row, inner: Row) -> Iterator[Doubt]:
+    each = all(
+        its.band is not None and its.band.fits(row.values, its.band.high - its.band.low)
+        for row, its in ((outer, inner), (inner, outer))
+    )
+    words = (
+        "{position} of {one} would not go into {position} of {other}: the readings of one of them "
+        "cannot be right; both left out until somebody has measured again"
+    )
+    message = f"{inner.position} of {_title(inner)} would not go into {outer.position} of {_title(outer)}"
+    hint = f"a slip in one of the two lines? {ASK}"
+    if each:
+        words = (
+            "{position} of {one} and {position} of {other} look exchanged: each fits the other's band, and "
+            "the one would not go into the other; left out until somebody has measured again"
+        )
+        message = (
+            f"{inner.position} of {_title(inner)} and of {_title(outer)} look exchanged: "
+            "each fits the other's band"
+        )
+        hint = ASK
+    what = Sentence(words, position=as_typed(inner.position), one=_title(inner), other=_title(outer))
+    for row, its in ((outer, inner), (inner, outer)):
+        told = f"{message} (line {its.first.line}); left out until confirmed"
+        yield replace(_doubt(row, told, hint, what, row.spots), asks=row is outer)
 
 
 def _title(row: Row) -> str:

@@ -68,6 +68,8 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
                 continue  # parts of another engine: nobody knows what size they were
             here = [row for row in every if row.one.round == round_ and not suspects & set(row.spots)]
             add(list(exchanges.misplaced(here, job, engine)))
+            here = [row for row in here if not suspects & set(row.spots)]
+            add(list(exchanges.crossed(here, job, engine)))
     if shop is not None:
         for one in measured:
             add(list(misread.instrument_doubts(one, shop, suspects, engine)))

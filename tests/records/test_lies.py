@@ -238,3 +238,80 @@ def test_a_clearance_in_another_band_is_no_stray(write: Write) -> None:
 )
 def test_wear_is_no_lie(write: Write, row: str) -> None:
     assert doubts(write, (ROUND, M2, row)) == []
+
+
+CAM = """\
+  cam_bearings:
+    kind: bore
+    title: Cam bearings
+    positions: K1 K2
+    columns: v h
+    unit: in
+    new:
+      size: 1.8702 to 1.8712
+    source: manual page 3
+  cam_journals:
+    kind: journal
+    title: Cam journals
+    positions: K1 K2
+    columns: a b
+    unit: in
+    new:
+      size: 1.8682 to 1.8692
+    source: manual page 3
+  cam_fit:
+    kind: running_fit
+    outer: cam_bearings
+    inner: cam_journals
+    unit: in
+    new:
+      clearance: {}
+    source: manual page 3
+"""
+
+
+def cam(
+    bearing: str, journal: str, limit: str = "0.0010 to 0.0030", steps: str = ""
+) -> list[tuple[str, str, str]]:
+    sheet = CAM.format(limit).replace("    source", f"    {steps}\n    source" if steps else "    source", 1)
+    read = (
+        "  cam_bearings:\n    unit: in\n    columns: v h\n    rows:\n"
+        f"      K1: 1.8708 1.8707\n      K2: {bearing}\n"
+        "  cam_journals:\n    unit: in\n    columns: a b\n    rows:\n"
+        f"      K1: 1.8686 1.8685\n      K2: {journal}\n"
+    )
+    return [
+        (SHEET, "  housings:\n", sheet + "  housings:\n"),
+        (ROUND, "  housings:\n", read + "  housings:\n"),
+    ]
+
+
+def test_a_bearing_exchanged_with_the_journal_in_it(write: Write) -> None:
+    assert doubts(write, *cam("1.8709 1.8707", "1.8686 1.8686")) == []
+    bearing, journal = doubts(write, *cam("1.8686 1.8686", "1.8709 1.8707"))
+    assert bearing.problem.message == (
+        "K2 of cam journals and of cam bearings look exchanged: each fits the other's band "
+        f"(line {journal.problem.line}); left out until confirmed"
+    )
+    assert f"(line {bearing.problem.line})" in journal.problem.message
+    assert {(spot[1], spot[2]) for spot in (*bearing.spots, *journal.spots)} == {
+        ("cam_bearings", "K2"),
+        ("cam_journals", "K2"),
+    }
+    assert bearing.asks and not journal.asks  # one question for the two
+    assert doubts(write, *cam("1.8686! 1.8686!", "1.8709 1.8707")) == []
+
+
+def test_a_shaft_larger_than_its_bore_is_questioned(write: Write) -> None:
+    """1.8685 in a bore of 1.8684: by a ten-thousandth, and it was running in there."""
+    found = doubts(write, *cam("1.8684 1.8685", "1.8685 1.8685"))
+    assert len(found) == 2 and all(
+        "K2 of cam journals would not go into" in it.problem.message for it in found
+    )
+    assert doubts(write, *cam("1.8685 1.8685", "1.8685 1.8685")) == []  # no clearance is judged by its limits
+
+
+def test_a_pressed_fit_and_parts_of_another_size_are_not_questioned(write: Write) -> None:
+    assert doubts(write, *cam("1.8684 1.8684", "1.8700 1.8700", "-0.0030 to -0.0010")) == []
+    new = cam("1.8709 1.8707", "1.8886 1.8886", steps="oversizes: 0.020 in")
+    assert not [one for one in doubts(write, *new) if one.spots]  # for the bearing that is still to be bored
