@@ -119,7 +119,57 @@ def read_register(job: Path) -> tuple[Register, list[Problem]]:
             continue
         if "sent" not in data:
             problems += _changed_since(folder, issues[-1], issues[:-1], name, number, text)
+    problems += _broken_seals(raw, name)
     return Register(folder, tuple(issues), tuple(sent), raw), problems
+
+
+def sealed(before: bytes, line: bytes) -> bytes:
+    """A line (one JSON object, no line end) with its seal behind what stands in the register ``before`` it.
+
+    >>> first = sealed(b"", b'{"issue": 1}')
+    >>> first[:24], len(first)
+    (b'{"issue": 1, "seal": "ae', 88)
+    """
+    return line.removesuffix(b"}") + _SEAL + _seal(before, line).encode() + b'"}'
+
+
+_SEAL = b', "seal": "'
+
+
+def _parted(line: bytes) -> tuple[bytes, str]:
+    """A line without its seal, and that; '' where it has none."""
+    body, seal, rest = line.rstrip(b"\r").rpartition(_SEAL)
+    return (body + b"}", rest.removesuffix(b'"}').decode("ascii", "replace")) if seal else (line, "")
+
+
+def _seal(before: bytes, body: bytes) -> str:
+    """The hash of a line and of the seal before it, or of everything before it where that has none."""
+    last = before.removesuffix(b"\n").rpartition(b"\n")[2]
+    bound = _parted(last)[1].encode() or before
+    return hashlib.sha256(bound + b"\n" + body).hexdigest()
+
+
+def _broken_seals(raw: bytes, name: str) -> list[Problem]:
+    """Lines that are not what was written, and the first that does not follow from the one before it.
+
+    Lines from before there were seals have none; behind a sealed one there is no such line.
+    """
+    found: list[Problem] = []
+    before, last = b"", ""
+    for number, line in enumerate(raw.split(b"\n")[:-1], 1):
+        body, seal = _parted(line)
+        message = ""
+        if not seal and last:
+            message = "this line has no seal, and the one before it has: it was not written by the tool"
+        elif seal and seal != _seal(before, body):
+            message = (
+                "this line, or what stands before it, was changed after it was written: its seal is broken"
+            )
+        if message:
+            quote = line.decode("utf-8", "replace")[:200]
+            found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
+        before, last = before + line + b"\n", seal
+    return found
 
 
 def _issued(data: dict[str, Any]) -> Issued:
@@ -177,4 +227,9 @@ def _changed_since(
         if digest != wanted:
             message = f"issue {one.number}: '{file}' is no longer what was issued"
             found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
+    basis = Register(folder, (one,)).basis(one.number)
+    total = None if one.total is None else str(one.total)
+    if basis is not None and basis.get("total", total) != total:
+        message = f"issue {one.number}: the total of this line is not what was issued: {basis['total']}"
+        found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
     return found

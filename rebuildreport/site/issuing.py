@@ -32,7 +32,7 @@ from ..documents.report import report_pdf
 from ..documents.texts import TextProblem, of_the_shop
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from ..records.issued import FOLDER, REGISTER, Issued, Register, read_register
+from ..records.issued import FOLDER, REGISTER, Issued, Register, read_register, sealed
 from .history import last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -276,8 +276,8 @@ def add_line(folder: Path, register: Register, data: dict[str, Any]) -> None:
     before = path.read_bytes() if path.exists() else b""
     if before != register.raw or (before and not before.endswith(b"\n")):
         raise OSError(f"{path} has changed while it was in use; nothing was added")
-    line = json.dumps(data, ensure_ascii=False).encode() + b"\n"
-    put(path, before + line)
+    line = sealed(before, json.dumps(data, ensure_ascii=False).encode())
+    put(path, before + line + b"\n")
 
 
 def _as_data(one: Issued) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import subprocess
 import sys
 from datetime import date
@@ -235,6 +236,75 @@ def test_files_of_the_register_cannot_lead_out_of_its_folder(shop: Path) -> None
     issue(shop)
     edit(shop / FOUR / "issued/register.jsonl", '"001-report.json"', '"../job.yaml"')
     assert any("damaged" in one.message for one in load_shop(shop).jobs[FOUR].problems)
+
+
+def register_errors(shop: Path) -> list[tuple[str, int]]:
+    found = load_shop(shop).jobs[FOUR].problems
+    return [(one.message, one.line) for one in found if one.file.endswith("register.jsonl")]
+
+
+def two_issues(shop: Path) -> Path:
+    issue(shop)
+    edit(shop / FOUR / "job.yaml", "Misfire", "Bad misfire")
+    assert issue(shop, day=date(2026, 3, 10)).exit_status == 0
+    assert not register_errors(shop)
+    return shop / FOUR / "issued/register.jsonl"
+
+
+def test_a_line_of_the_register_is_sealed_to_the_one_before(shop: Path) -> None:
+    """By a second program: the hash of the seal before, a line end, and the line without its own seal."""
+    path = two_issues(shop)
+    before = ""
+    for text in path.read_text("utf-8").splitlines():
+        seal = str(json.loads(text)["seal"])
+        body = f"{before}\n" + text.replace(f', "seal": "{seal}"', "")
+        done = subprocess.run(["sha256sum"], input=body.encode(), capture_output=True, check=True)
+        assert done.stdout.decode().split()[0] == seal
+        before = seal
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line"),
+    [
+        ('"date": "2026-03-09"', '"date": "2026-03-08"', 1),
+        ('"date": "2026-03-10"', '"date": "2026-03-11"', 2),
+        ('"total": "', '"total": "1', 1),
+        ('"minimum": true', '"minimum": false', 1),
+        ('"language": "en"', '"language":  "en"', 1),
+    ],
+)
+def test_a_line_of_the_register_edited_afterwards_is_told(shop: Path, old: str, new: str, line: int) -> None:
+    path = two_issues(shop)
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), "utf-8")
+    found = register_errors(shop)
+    assert {where for _, where in found} == {line} and any("seal" in said for said, _ in found)
+
+
+def test_a_line_taken_out_or_put_in_breaks_the_next_seal(shop: Path) -> None:
+    path = two_issues(shop)
+    first, second = path.read_text("utf-8").splitlines()
+    path.write_text(second + "\n", "utf-8")
+    assert [line for _, line in register_errors(shop)] == [1]
+    sent = '{"sent": 1, "date": "2026-03-09", "to": ["a@example.invalid"], "message_id": "x"}'
+    path.write_text(f"{first}\n{sent}\n{second}\n", "utf-8")
+    assert [line for _, line in register_errors(shop)] == [2, 3]
+
+
+def test_a_register_from_before_there_were_seals(shop: Path) -> None:
+    """It is read as it is, its totals held against what was issued; the next line binds them all."""
+    path = two_issues(shop)
+    path.write_text(re.sub(r', "seal": "\w+"', "", path.read_text("utf-8")), "utf-8")
+    assert not register_errors(shop)
+    bare = path.read_text("utf-8")
+    path.write_text(bare.replace('"total": "', '"total": "1', 1), "utf-8")
+    assert [line for _, line in register_errors(shop)] == [1]
+    path.write_text(bare, "utf-8")
+    edit(shop / FOUR / "job.yaml", "Bad misfire", "Misfire when cold")
+    assert issue(shop, day=date(2026, 3, 11)).exit_status == 0 and not register_errors(shop)
+    edit(path, '"date": "2026-03-09"', '"date": "2026-03-08"')
+    assert [line for _, line in register_errors(shop)] == [3]
 
 
 def git(folder: Path, *words: str) -> str:
