@@ -220,9 +220,11 @@ class Workings:
             touched = set().union(*(fresh.get(link, set()) for link in [*links, name]))
             if not touched:
                 continue
-            own = self._readings_at(name, day)
+            own = self._own(name, feature, kind, day)
             for item in kind.compute(self._inputs(name, feature, kind, own, None, day)):
                 rests_on = set(item.uses or (item.position,))
+                if item.basis == "direct" and not rests_on & fresh.get(name, set()):
+                    continue  # it stands where it was read, and says nothing of what was made since
                 if touched & rests_on and not self._said(name, kind, item):
                     # what was worked out has the digits and the instrument of its partners, what was
                     # read directly those of its own table
@@ -234,6 +236,17 @@ class Workings:
                         if one.feature in wanted
                     )
                     self._add(name, feature, kind, item, source, {}, round_name)
+
+    def _own(self, name: str, feature: Feature, kind: Kind, day: date) -> Readings:
+        """A fit's own readings that hold on a day: none of what a partner was machined or replaced since."""
+        taken = self.standing[name].taken
+        changed = self.timeline.changed_between
+        partners = [link for key, link in feature.links(kind.partners).items() if key != "journal"]
+        return {
+            position: columns
+            for position, columns in self._readings_at(name, day).items()
+            if not any(changed(link, position, taken[position].date, day) for link in partners)
+        }
 
     def _said(self, name: str, kind: Kind, item: Computed) -> bool:
         """Whether a value of the feature's own readings was worked out before."""

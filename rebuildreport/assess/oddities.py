@@ -53,7 +53,8 @@ def contradictions(
     days = {one.name: one.model.date for one in all_rounds(job)}
     notes: dict[str, str] = {}
     lines: list[str] = []
-    for direct in (one for one in found if one.basis == "direct" and one.value is not None):
+    # what was machined or read again since is no question any more
+    for direct in (one for one in found if one.basis == "direct" and one.value is not None and one.stands):
         ends = _worked_out(engine, timeline, direct, found, days)
         score, other = _score(direct, ends)
         if other is None or abs(score) <= 1.0:

@@ -694,6 +694,51 @@ def test_a_direct_clearance_of_another_state_is_not_compared(tmp_path: Path) -> 
     assert not [q for q in bench.assess().to_decide if "E_n" in q]
 
 
+WORKED = """\
+decisions:
+  W1:
+    about: mains
+    do: recondition
+    size: 0.25 mm undersize
+    why: worn
+    by: shop
+    date: 2026-03-05
+  W6:
+    about: shells
+    do: replace
+    why: worn
+    by: shop
+    date: 2026-03-05
+"""
+
+
+def test_a_direct_clearance_lapses_with_what_it_was_read_on(tmp_path: Path) -> None:
+    """0.10 between the old crank and its shells says nothing of ground journals in new ones."""
+    bench = Bench(tmp_path, MAINS)
+    bench.round("arrival", "2026-03-02", direct("0.04", "0.10"))
+    assert [q for q in bench.assess().to_decide if "E_n" in q]
+    bench.write("work.yaml", WORKED)
+    ground = ("M1: 47.742 47.741 47.742 47.740", "M2: 47.741 47.740 47.741 47.740")
+    walls = ("M1: 2.122 2.122", "M2: 2.122 2.122")
+    mains = table("mains", "front_a front_b rear_a rear_b", *ground)
+    bench.round("after", "2026-03-10", mains + table("shells", "upper lower", *walls))
+    found = bench.assess()
+    assert not [q for q in found.to_decide if "E_n" in q]
+    old = [c for c in found.characteristics if c.basis == "direct"]
+    assert {(c.round, c.stands) for c in old} == {("arrival", False)}  # never carried into a later round
+    new = value(found, "clearance.smallest_clearance M2 @after")
+    # 52.024 - 2 * 2.122 - 47.741
+    assert new.value == pytest.approx(0.039, abs=1e-9) and new.stands and not new.note
+    missing = [c.position for c in found.characteristics if c.name == "direct_clearance" and c.value is None]
+    assert set(missing) <= {"M1", "M2"}
+    # read again and contradicting what is there now, it is asked about again
+    bench.round("fitted", "2026-03-12", table("clearance", "direct", "M2: 0.10", instrument="feelers"))
+    (line,) = [q for q in bench.assess().to_decide if "E_n" in q]
+    assert "M2: measured directly 0.10" in line
+    bench.round("again", "2026-03-13", table("clearance", "direct", "M2: 0.04", instrument="feelers"))
+    assert not [q for q in bench.assess().to_decide if "E_n" in q]
+
+
 def test_a_lapsed_calibration_stands_beside_the_readings(tmp_path: Path) -> None:
     bench = Bench(tmp_path, MAINS)
     shop = bench.shop / "shop.yaml"
