@@ -12,6 +12,7 @@ from ..records.engine import Engine, Feature
 from ..records.fields import Interval
 from ..records.job import Decision
 from ..records.shop import Shop
+from ..trade import verdict as rule
 from ..trade.kinds import KINDS
 from .characteristics import feature_title
 from .choice_model import Choice, Effect, Ends, Operation, Order, Outcome, Returned
@@ -91,7 +92,7 @@ def _order(
         never=tuple(one.never),
         note=one.note or "",
         missing=tuple(_missing(engine, timeline, found, one, operations)),
-        returned=tuple(_returned(engine, found, deviations, operations)),
+        returned=tuple(_returned(engine, found, deviations, operations, shop.decision_rule == "guarded")),
     )
 
 
@@ -263,6 +264,7 @@ def _returned(
     found: list[Characteristic],
     deviations: tuple[Deviation, ...],
     operations: tuple[Operation, ...],
+    guarded: bool,
 ) -> Iterable[Returned]:
     """What the readings since the decision say of each line, best outcome last."""
     for one in operations:
@@ -275,21 +277,32 @@ def _returned(
         if not any(c.value is not None for c in new):
             continue
         limits = dict.fromkeys(kind.trait(c.name).limit for c in new if c.limits)
+        fits = {
+            name for name, fit in engine.features.items() if fit.kind == "fit" and fit.outer == one.feature
+        }
         for limit in limits:
-            yield from _lines(one, limit, [c for c in new if kind.trait(c.name).limit == limit], deviations)
+            mine = [c for c in new if kind.trait(c.name).limit == limit]
+            bands = dict(one.supplied) if limit == "size" else {}
+            said = {c.key: _outcome(c, deviations, bands.get(c.position), guarded, fits) for c in mine}
+            yield from _lines(one, limit, mine, said, bands)
 
 
 def _lines(
-    operation: Operation, limit: str, ones: list[Characteristic], deviations: tuple[Deviation, ...]
+    operation: Operation,
+    limit: str,
+    ones: list[Characteristic],
+    said: dict[str, tuple[Outcome, str]],
+    bands: dict[str, Ends],
 ) -> Iterable[Returned]:
     groups: dict[tuple[Outcome, str], list[str]] = {}
     values: dict[tuple[Outcome, str], list[float]] = {}
     for position in operation.positions:
         here = [c for c in ones if c.position == position]
-        said = [_outcome(c, deviations) for c in here] or [("not measured", "")]
-        worst = min(said, key=lambda pair: WORST.index(pair[0]))
+        outcomes: list[tuple[Outcome, str]] = [said[c.key] for c in here] or [("not measured", "")]
+        worst = min(outcomes, key=lambda pair: WORST.index(pair[0]))
         groups.setdefault(worst, []).append(position)
         values.setdefault(worst, []).extend(c.value for c in here if c.value is not None)
+    sheet = next((c.limits.decides for c in ones if c.limits), (None, None))
     for outcome, note in sorted(groups, key=lambda key: WORST.index(key[0])):
         key = (outcome, note)
         yield Returned(
@@ -301,14 +314,29 @@ def _lines(
             low=min(values[key], default=None),
             high=max(values[key], default=None),
             decimals=max((c.decimals for c in ones), default=3),
-            limits=next((c.limits.decides for c in ones if c.limits), (None, None)),
+            limits=next((bands[one] for one in groups[key] if one in bands), sheet),
         )
 
 
-def _outcome(one: Characteristic, deviations: tuple[Deviation, ...]) -> tuple[Outcome, str]:
+def _outcome(
+    one: Characteristic,
+    deviations: tuple[Deviation, ...],
+    band: Ends | None,
+    guarded: bool,
+    fits: set[str],
+) -> tuple[Outcome, str]:
+    """By the size to the supplied piston where there is one (``band``), else by the limits of the sheet."""
+    verdict, note = one.verdict, one.side if one.verdict == "beyond limit" else one.advice
+    if band is not None and one.value is not None:
+        found = rule.judge(one.value, one.standard_uncertainty or 0.0, band, (None, None), False, guarded)
+        side = {"low": "too small", "high": "too large", "": ""}[found.side]
+        verdict = found.verdict
+        note = f"{'may be ' if verdict == 'too close to call' else ''}{side} for the supplied piston"
+    outcome = OUTCOMES.get(verdict, "not measured")
+    if outcome == "accepted":
+        return outcome, ""
     for deviation in deviations:
-        if one.key in deviation.covers:
+        fit = any(key.partition(".")[0] in fits and f" {one.position} @" in key for key in deviation.covers)
+        if one.key in deviation.covers or (band is not None and fit):
             return "accepted by deviation", deviation.id
-    outcome = OUTCOMES.get(one.verdict, "not measured")
-    note = one.side if outcome == "rejected" else one.advice if outcome == "too close to call" else ""
-    return outcome, note
+    return outcome, note if outcome != "not measured" else ""

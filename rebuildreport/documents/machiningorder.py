@@ -149,17 +149,33 @@ def _money(amount: Decimal | None, currency: str) -> str:
     return "" if amount is None else f"{money(amount)}{NBSP}{currency}"
 
 
-def _operation(one: Assessment, operation: Operation, currency: str) -> OperationView:
-    where = ", ".join(place(position) for position in operation.positions)
-    facts: list[tuple[str, str | tuple[str, ...]]] = [("Where", where)]
-    if operation.size != (None, None):
-        facts.append(("Finished size", _both(one, operation, operation.size, operation.decimals)))
+def _sizes(one: Assessment, operation: Operation) -> list[tuple[str, str | tuple[str, ...]]]:
+    """The one size that counts at each place: to its supplied piston where measured, else of the sheet."""
+    facts: list[tuple[str, str | tuple[str, ...]]] = []
+    sheet = _both(one, operation, operation.size, operation.decimals)
     if operation.supplied:
         each = tuple(
             f"{place(spot)} to {_both(one, operation, ends, operation.decimals)}"
             for spot, ends in operation.supplied
         )
-        facts.append(("To the supplied pistons", each))
+        facts.append(("Finished size, to the supplied piston: this counts", each))
+    if operation.size == (None, None):
+        return facts
+    own = {spot for spot, _ in operation.supplied}
+    rest = ", ".join(place(spot) for spot in operation.positions if spot not in own)
+    if not own:
+        facts.append(("Finished size", sheet))
+    elif rest:
+        facts.append(("Finished size, piston not measured yet", f"{rest} to {sheet}"))
+    else:
+        facts.append(("Limits of the sheet only", f"{sheet}, for comparison: do not finish to these"))
+    return facts
+
+
+def _operation(one: Assessment, operation: Operation, currency: str) -> OperationView:
+    where = ", ".join(place(position) for position in operation.positions)
+    facts: list[tuple[str, str | tuple[str, ...]]] = [("Where", where)]
+    facts += _sizes(one, operation)
     for name, ends in operation.form.items():
         facts.append((capital(name), _both(one, operation, ends, operation.form_decimals.get(name, 3))))
     facts += [(capital(name), text) for name, text in operation.must]

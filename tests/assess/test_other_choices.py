@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +12,7 @@ import yaml
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.choice_model import Choice
+from rebuildreport.documents import sheets
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -545,6 +548,21 @@ def test_a_bore_is_finished_to_its_supplied_piston(tmp_path: Path) -> None:
     assert operation.size == pytest.approx((84.5, 84.52))
     ((position, ends),) = operation.supplied
     assert position == "C1" and ends == pytest.approx((84.502, 84.522))
+    # on paper one size counts at each place, and what comes back is held against that one
+    sheet_ = sheets.named("machining-order")
+    page = sheets.sheet_html(sheet_, sheet_.view(bench.assess(), None))
+    said = " ".join(re.sub(r"<[^>]+>", " ", html.unescape(page)).replace("\u00a0", " ").split())
+    assert "Finished size, to the supplied piston: this counts C1 to 84.502–84.522 mm" in said
+    assert "Finished size, piston not measured yet C2 to 84.500–84.520 mm" in said
+    for first, outcome in (("84.501", "rejected"), ("84.503", "accepted"), ("84.521", "accepted")):
+        bench.round("bored", "2026-03-09", f"{table}    C1: {first} {first}\n    C2: 84.510 84.510\n")
+        ((order),) = bench.assess().orders
+        back = {place: line for line in order.returned for place in line.positions if line.what == "size"}
+        assert (back["C1"].outcome, back["C2"].outcome) == (outcome, "accepted")
+        assert ("too small for the supplied piston" in back["C1"].note) is (outcome == "rejected")
+    bench.round("pistons", "2026-03-05", f"{skirts}    C2: 84.460\n")
+    page = html.unescape(sheets.sheet_html(sheet_, sheet_.view(bench.assess(), None)))
+    assert "Limits of the sheet only" in page and "Finished size</" not in page
 
 
 @pytest.mark.parametrize(
