@@ -17,7 +17,7 @@ from .choice_model import Candidate, Choice, Status
 from .consequences import of_cut
 from .judging import source_text
 from .questions import span
-from .workbench import Workbench, both, one
+from .workbench import Workbench, at_least, at_most, both, one
 
 FACES = ("straightedge", "flatness_grid")
 # whether the worst line has a name, and whether something is taken off to clean it up
@@ -97,8 +97,8 @@ class _Skim:
                 Sentence(
                     "{name}: {least} would have to come off, and {most} may: another part",
                     name=feature_title(bench.engine, self.name),
-                    least=one(bench, least or 0.0, 2),
-                    most=one(bench, most or 0.0, 2),
+                    least=at_least(bench, least or 0.0),
+                    most=at_most(bench, most or 0.0),
                 ),
             )
             if barred
@@ -155,7 +155,7 @@ class _Skim:
     def _answer(self, asked: float, barred: bool) -> str:
         if barred:
             return Sentence("No skim cleans it up and leaves enough: another part")
-        return Sentence("{asked} off the face", asked=one(self.bench, asked, 2))
+        return Sentence("{asked} off the face", asked=at_least(self.bench, asked))
 
     def _why(
         self,
@@ -175,7 +175,7 @@ class _Skim:
                     gap=both(bench, gap.value, 2),
                     place=Sentence(where.replace("_", " ")),
                     allowance=one(bench, allowance, 2),
-                    least=one(bench, least, 2),
+                    least=at_least(bench, least),
                 )
             )
         if height is not None and least_height is not None:
@@ -183,7 +183,7 @@ class _Skim:
                 Sentence(
                     "{value} of height is there, and {least_height} must stay.",
                     value=one(bench, height.value, 2),
-                    least_height=one(bench, least_height, 2),
+                    least_height=at_least(bench, least_height),
                 )
             )
         return present(said, " ")
@@ -192,7 +192,7 @@ class _Skim:
         said: list[str] = []
         if least is not None and taken is not None and abs(taken - least) > 1e-9:
             said.append(
-                Sentence("{least} would have cleaned it up", least=one(self.bench, least, 2))
+                Sentence("{least} would have cleaned it up", least=at_least(self.bench, least))
                 if taken > least
                 else ""
             )
@@ -200,7 +200,7 @@ class _Skim:
             said.append(
                 Sentence(
                     "{most} is the most that may come off; what is not taken now is left for another time",
-                    most=one(self.bench, most, 2),
+                    most=at_most(self.bench, most),
                 )
             )
         return present(filter(None, said))
@@ -215,5 +215,11 @@ class _Skim:
             note = Sentence("too near the least height to be sure")
         left = None if cut.height is None else round(cut.height.value, 9)
         return Candidate(
-            one(self.bench, size, 2), left, left, size, CLEANS[cut.cleans_up], note, abs(size - asked) < 1e-6
+            at_most(self.bench, size) if size == most else at_least(self.bench, size),
+            left,
+            left,
+            size,
+            CLEANS[cut.cleans_up],
+            note,
+            abs(size - asked) < 1e-6,
         )

@@ -19,7 +19,7 @@ from .consequences import of_throw
 from .ground import carries_rods
 from .questions import span
 from .timeline import sized
-from .workbench import both, one
+from .workbench import at_least, both, one
 
 if TYPE_CHECKING:
     from .choose_sizes import _Sizes
@@ -286,7 +286,7 @@ def corners(of: _Sizes, chosen: Trial) -> list[str]:
             else Sentence(
                 "{left} of the hardened layer stay, {least} must",
                 left=left,
-                least=one(of.bench, least, 2),
+                least=at_least(of.bench, least),
             )
         )
     low, high = of.bench.ends(sheet.fillet, sheet)

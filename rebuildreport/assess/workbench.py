@@ -215,3 +215,19 @@ def one(bench: Workbench, value: float, decimals: int = 3) -> str:
     """A length [mm] in the shop's first unit alone."""
     shown = quantities.show(value, "mm", decimals, bench.shop.first_unit)
     return Figure(f"{shown.text}\u00a0{shown.unit_text}")
+
+
+def at_least(bench: Workbench, value: float) -> str:
+    """A length [mm] that must be reached, in the shop's first unit: rounded up, by a tenth of it at most."""
+    return _bounded(bench, value, None)
+
+
+def at_most(bench: Workbench, value: float) -> str:
+    """A length [mm] that must not be passed, in the shop's first unit: rounded down."""
+    return _bounded(bench, None, value)
+
+
+def _bounded(bench: Workbench, low: float | None, high: float | None) -> str:
+    system = bench.shop.first_unit
+    text = quantities.show_limits(low, high, "mm", 2, system).rpartition(" ")[2]
+    return Figure(f"{text}\u00a0{quantities.show(0.0, 'mm', 2, system).unit_text}")

@@ -277,3 +277,20 @@ def test_a_face_that_is_flat_by_now_asks_for_nothing(tmp_path: Path) -> None:
     made = bench(tmp_path)
     made.round("again", "2026-03-09", READ.format(gap="0.02").partition("head_height:")[0])
     assert not [one for one in made.assess().choices if one.name == "head_face"]
+
+
+def test_an_amount_that_must_surely_clear_is_rounded_up_in_inches_too(tmp_path: Path) -> None:
+    """0.09 + 0.02 is 0.11 mm, 0.00433 in: the next half thou is 0.0045 in, 0.1143 mm, and not 0.004 in.
+
+    At least 129.80 mm is 5.11024 in, so 5.111; 0.20 mm may come off, 0.00787 in, so 0.007 (by hand,
+    1 in = 25.4 mm, NIST SP 811)."""
+    made = bench(tmp_path, gap="0.09")
+    shop = made.shop / "shop.yaml"
+    shop.write_text(shop.read_text("utf-8").replace("first_unit: mm", "first_unit: in"), "utf-8")
+    found = skim(made.assess())
+    assert found.answer.replace("\u00a0", " ") == "0.0045 in off the face"
+    why, other = (text.replace("\u00a0", " ") for text in (found.why, found.alternative))
+    assert "0.0045 in is the least that surely takes it all" in why and "5.111 in must stay" in why
+    assert "0.007 in is the most that may come off" in other
+    assert [step.name.replace("\u00a0", " ") for step in found.steps] == ["0.0045 in", "0.007 in"]
+    assert [step.fitness for step in found.steps] == ["cleans up", "cleans up"]
