@@ -7,8 +7,9 @@ from dataclasses import replace
 from ..quantities import Sentence, present
 from ..records import JobFolder, ShopFolder
 from ..records.engine import Engine
+from ..trade.kinds import KINDS
 from .candidates import own_surfaces
-from .characteristics import Workings
+from .characteristics import Workings, feature_title
 from .choice_model import Choice
 from .model import Characteristic
 from .readings import Occasion
@@ -32,7 +33,7 @@ def choices(
         return ()
     stock = folder.stock.engines.get(job.job.engine, {}) if folder.stock else {}
     bench = Workbench(folder.shop, engine, job, timeline, workings, taken, found, stock, work_done)
-    made = _on(bench)
+    made = [_doubted(bench, one) for one in _on(bench)]
     papers = [choice for paper in bench.papers() for choice in _tried(paper)]
     names = [choice.name for choice in made]
     order = {name: index for index, name in enumerate(names)}
@@ -77,6 +78,38 @@ def _on(bench: Workbench) -> list[Choice]:
         mass_choices,
     )
     return [choice for kind in kinds for choice in kind(bench)]
+
+
+def _doubted(bench: Workbench, choice: Choice) -> Choice:
+    """The choice with what is doubted of the readings that it rests on: it waits for the answer."""
+    said = _doubts(bench, choice.name)
+    if not said:
+        return choice
+    status = "provisional" if choice.status == "chosen" else choice.status
+    return replace(choice, status=status, decides=(*choice.decides, *said))
+
+
+def _doubts(bench: Workbench, name: str) -> list[Sentence]:
+    """Doubts about readings kept that still stand: of a feature, and of what it goes together with."""
+    near = {name}
+    for fit, feature in bench.engine.features.items():
+        links = set(feature.links(KINDS[feature.kind].links if feature.kind in KINDS else ()).values())
+        if name == fit or name in links:
+            near |= {fit, *links}
+    tables = {(one.round, one.table): one for one in bench.taken}
+    said = []
+    for doubt in bench.job.doubts:
+        one = tables.get((doubt.round, doubt.table))
+        stood = bench.workings.standing[one.feature].taken if one and one.feature in near else {}
+        places = [position for _, _, position, _ in doubt.kept if stood.get(position) is one]
+        # a step that is decided was decided by them; what goes with it rests on what will be ordered
+        held = places if one and one.feature == name else bench.now(one.feature) if one else ()
+        if one is not None and any(place in held for place in places):
+            title = feature_title(bench.engine, one.feature)
+            said.append(
+                Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=doubt.what)
+            )
+    return said
 
 
 def _tried(paper: Workbench) -> list[Choice]:

@@ -17,7 +17,8 @@ class Doubt:
     ``spots`` are the readings that stay out of everything worked out until a
     person has measured again, corrected the file, or confirmed them with a
     ``!``; none where the doubt only has to be told.  ``asks``: somebody has to
-    decide or measure something.
+    decide or measure something.  ``kept``: readings that are judged as they were
+    typed all the same; what is chosen by them waits for the answer.
     """
 
     round: str
@@ -26,6 +27,7 @@ class Doubt:
     problem: Problem
     spots: tuple[Spot, ...] = ()
     asks: bool = True
+    kept: tuple[Spot, ...] = ()
 
     @property
     def says(self) -> str:

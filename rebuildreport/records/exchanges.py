@@ -146,6 +146,8 @@ def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
                 f"write it under sizes_as_found in teardown.yaml: feature: {row.one.feature}, "
                 f"positions: {row.position}, size: {like or 'standard'}"
             )
+            if like and in_mm(like) > 0:
+                hint += ", and sleeved: yes where it has a sleeve"
             if sizes.decided(row.one.feature, row.position):
                 hint = "measure again, or write in work.yaml which size it was made to"
             what = Sentence(
@@ -154,7 +156,7 @@ def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
                 like=sized(like) or standard,
                 size=sized(size) or standard,
             )
-            yield _doubt(row, message, hint, what, ())
+            yield replace(_doubt(row, message, hint, what, ()), kept=row.spots)
 
 
 def crossed(rows: list[Row], job: JobFolder, engine: Engine) -> Iterator[Doubt]:

@@ -16,6 +16,7 @@ from .doubts import Doubt, Spot
 
 if TYPE_CHECKING:
     from ..quantities import Quantity
+    from .apart import Missing
     from .engine import Engine
     from .load import JobFolder
     from .shop import Instrument, Shop
@@ -119,16 +120,19 @@ def _one_row(row: Row, by: float) -> Doubt:
 
 
 def of_missing_parts(one: Measured, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
-    """Readings of what cannot be measured, because a part of it is not there and nobody decided about it."""
-    feature = engine.features[one.feature]
-    decided = [
-        decision
-        for decision in (job.work.decisions if job.work else {}).values()
-        if decision.about in (one.feature, feature.part) and one.day and decision.date <= one.day
-    ]
+    """Readings of what cannot be measured, because a part of it is not there and nobody decided about it.
+
+    Nor can a clearance be read where its housing has no cap, nor a line of bores that asks for caps torqued.
+    """
     for missing in job.teardown.missing if job.teardown else []:
-        if missing.feature != one.feature:
+        if missing.feature not in engine.features or not _needs(one, missing, engine):
             continue
+        part = engine.features[missing.feature].part
+        decided = [
+            decision
+            for decision in (job.work.decisions if job.work else {}).values()
+            if decision.about in (missing.feature, part) and one.day and decision.date <= one.day
+        ]
         for position in missing.positions:
             cells = {column: cell for column, cell in one.cells.get(position, {}).items() if cell.readings}
             made = any(not decision.positions or position in decision.positions for decision in decided)
@@ -145,6 +149,18 @@ def of_missing_parts(one: Measured, job: JobFolder, engine: Engine) -> Iterator[
             )
             spots = tuple((one.round, one.name, position, column) for column in cells)
             yield Doubt(one.round, one.name, what, problem, spots)
+
+
+def _needs(one: Measured, missing: Missing, engine: Engine) -> bool:
+    """Whether a table reads what has a part missing, a fit of it, or a surface beside it in that state."""
+    feature, bare = engine.features[one.feature], engine.features[missing.feature]
+    links = (feature.housing, feature.shells, feature.journal, feature.outer, feature.inner)
+    if missing.feature in (one.feature, *links):
+        return True
+    noun = missing.what.split()[-1].lower().rstrip("s")  # main cap, of caps torqued
+    states = f"{feature.state or ''} {one.table.state or ''}".lower().replace(",", " ").split()
+    mated = feature.part == bare.part and feature.positions == bare.positions
+    return bool(feature.part) and mated and noun in [word.rstrip("s") for word in states]
 
 
 def warm(one: Measured, rows: list[Row]) -> Iterator[Doubt]:

@@ -180,7 +180,9 @@ def _doubt(one: Measured, position: str, column: str, reading: Quantity, found: 
         message = f"{position} {column}: {reading.text} stands out {beside}; left out until confirmed"
         what = _told(position, column, reading.text, mates, found.meant)
     problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-    spots = () if found.limit else ((one.round, one.name, position, column),)
+    spots = ((one.round, one.name, position, column),)
+    if found.limit:
+        return Doubt(one.round, one.name, what, problem, kept=spots)
     return Doubt(one.round, one.name, what, problem, spots)
 
 

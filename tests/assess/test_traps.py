@@ -297,6 +297,75 @@ def test_t05_a_reading_where_the_cap_is_missing(tmp_path: Path) -> None:
     assert not [c for c in found.characteristics if c.position == "M3" and c.value is not None]
 
 
+LINE = """\
+line:
+  kind: main_line
+  title: Main bore alignment
+  part: block
+  positions: M1 to M5
+  columns: bottom
+  state: caps torqued
+  spacing: 110 mm
+  unit: mm
+  wear:
+    straightness: max 0.050
+  source: manual page 1
+"""
+
+
+def test_t05_what_cannot_be_read_without_the_cap(tmp_path: Path) -> None:
+    """A clearance where there is no cap, and the line of the bores with caps torqued, are asked about."""
+    bench = Bench(tmp_path, FIVE + LINE)
+    bench.write("teardown.yaml", CAPS)
+    direct = [f"M{n}: 0.04" for n in range(1, 6)]
+    heights = [f"M{n}: 0.01" for n in range(1, 6)]
+    line = table("line", "bottom", *heights, more="state: caps torqued")
+    bench.round("arrival", "2026-03-02", table("clearance", "direct", *direct, instrument="feelers") + line)
+    found = bench.assess()
+    read = {(c.feature, c.position) for c in found.characteristics if c.value is not None}
+    assert ("clearance", "M2") in read and ("clearance", "M3") not in read
+    said = [q for q in found.to_decide if "M3 was read although its main cap is missing" in q]
+    assert {q.partition(" (")[0] for q in said} == {"Main bore alignment", "Main bearing clearance"}
+    whole = value(found, "line.straightness line @arrival")
+    assert whole.bound != "equal"  # four bores of five
+    # where the cap was made and bored since, all of it may be read
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: housings\n    positions: M3\n    do: recondition\n"
+        "    why: bored with a made cap\n    by: shop\n    date: 2026-03-01\n",
+    )
+    assert not [q for q in bench.assess().to_decide if "was read although" in q]
+
+
+def test_t09_the_choice_waits_for_a_size_that_nobody_wrote_down(tmp_path: Path) -> None:
+    """M3 reads 0.25 under among standard mains: which shells it takes is not settled before that is."""
+    sheet = FIVE.replace(
+        "  wall: 1.990 to 2.000\n", "  grades:\n    a: 1.994 to 1.998\n    b: 1.998 to 2.002\n"
+    )
+    bench = Bench(tmp_path, sheet)
+    mains = [f"M{n}: 47.992 47.991 47.992 47.991" for n in range(1, 6)]
+    housings = table("housings", "front_v rear_v", *OTHERS, "M3: 52.024 52.024", instrument="gauge")
+    columns = "front_a front_b rear_a rear_b"
+    bench.round("arrival", "2026-03-02", table("mains", columns, *mains) + housings)
+    (sound,) = [one for one in bench.assess().choices if one.name == "shells"]
+    assert sound.status == "chosen" and not sound.decides
+    mains[2] = "M3: 47.742 47.741 47.742 47.741"
+    bench.round("arrival", "2026-03-02", table("mains", columns, *mains) + housings)
+    found = bench.assess()
+    for choice in [one for one in found.choices if one.name in ("shells", "mains")]:
+        assert not choice.settled
+        assert any(
+            "M3 reads like 0.25 mm undersize" in line.replace("\u00a0", " ") for line in choice.decides
+        )
+    # written down, it is no suspicion any more
+    bench.write(
+        "teardown.yaml",
+        "by: me\ndate: 2026-03-01\nsizes_as_found:\n  - feature: mains\n    positions: M3\n"
+        "    size: 0.25 mm undersize\n",
+    )
+    assert not any("reads like" in line for one in bench.assess().choices for line in one.decides)
+
+
 def test_t06_swapped_readings(tmp_path: Path) -> None:
     bench = Bench(
         tmp_path, MAINS.replace("columns: front_a front_b rear_a rear_b", "columns: front_a front_b")
