@@ -18,7 +18,7 @@ from ..trade.form import is_size, sizes
 from ..trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings, Trait
 from ..trade.metrology import Measured
 from .fitted import bands_at, decided_walls
-from .judging import OPEN, ends_in, fitness, limits_for, opinion, settle, unit_of
+from .judging import OPEN, by_warmth, ends_in, fitness, limits_for, opinion, settle, unit_of
 from .model import Characteristic, Limits
 from .readings import Occasion, base_unit
 from .timeline import Standing, Timeline, step_in_mm
@@ -351,6 +351,8 @@ class Workings:
     ) -> str:
         if said != "too close to call" or limits is None or item.measured is None:
             return ""
+        if words := by_warmth(item.measured):
+            return words
         if trait.unit:  # no instrument reads it: its own readings would have to be surer
             return Sentence(
                 "its readings would have to be surer: a finer instrument, or repeats at each spot"

@@ -106,6 +106,9 @@ def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
     )
 
 
+WARMTH = ("temperature", "expansion")  # sources of doubt that soaking at 20 °C takes away
+
+
 @dataclass(frozen=True, slots=True)
 class Opinion:
     """A verdict with its words."""
@@ -189,6 +192,16 @@ def settle(
         words = "the {instrument} ({name}) would settle it; {otherwise}"
         return Sentence(words, instrument=kind, name=found.instrument, otherwise=no_use)
     return Sentence("no instrument on the shop's list settles it; {otherwise}", otherwise=no_use)
+
+
+def by_warmth(measured: Measured) -> str:
+    """What would settle a value whose doubt comes most of all of the temperature it was read at; ''."""
+    kinds = {source.kind for source in measured.parts} - set(WARMTH)
+    warm = measured.share(*WARMTH)
+    if warm == 0.0 or any(measured.share(kind) >= warm for kind in kinds):
+        return ""
+    words = "most of its doubt is the part's temperature: measure again after soaking at 20 °C"
+    return Sentence(words)
 
 
 def _alike(one: InstrumentRecord, other: InstrumentRecord) -> bool:

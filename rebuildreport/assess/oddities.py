@@ -59,16 +59,17 @@ def contradictions(
         score, other = _score(direct, ends)
         if other is None or abs(score) <= 1.0:
             continue
+        places = next((n for n in range(1, 6) if round(abs(score), n) > 1.0), 6)
+        score_text = f"E_n {abs(score):.{places}f}"  # never the 1.0 that it is above
         said = quantities.show(direct.value or 0.0, direct.unit, direct.decimals, system).text
         worked = quantities.show(other.value or 0.0, other.unit, other.decimals, system)
         least = "at least " if other.bound == "at least" else ""
         where = f"{feature_title(engine, direct.feature)} {direct.position}"
         lines.append(
             f"{where}: measured directly {said}, worked out {least}{worked.text} {worked.unit} "
-            f"({other.basis}); they disagree by more than their uncertainty (E_n {abs(score):.1f}): "
+            f"({other.basis}); they disagree by more than their uncertainty ({score_text}): "
             "measure again"
         )
-        score_text = f"E_n {abs(score):.1f}"
         notes[direct.key] = f"disagrees with {least}{worked.text} worked out ({score_text}): measure again"
         for end in ends:
             notes[end.key] = f"disagrees with {said} measured directly ({score_text}): measure again"

@@ -357,7 +357,9 @@ def _scatter(one: Measured, tool: Instrument, suspects: set[Spot]) -> Iterator[D
             message = f"{position} {column}: {far}, {why}; left out until confirmed"
             centre = median(values)
             far_off = max(cell.readings, key=lambda reading: abs(reading.to(unit) - centre))
-            doubted = f"; {far_off.text} stands apart" if len(values) > 2 else ""
+            rest = sorted(reading.to(unit) for reading in cell.readings if reading is not far_off)
+            alone = min(abs(far_off.to(unit) - value) for value in rest) > 2.0 * (rest[-1] - rest[0]) + 1e-9
+            doubted = f"; {far_off.text} stands apart" if len(values) > 2 and alone else ""
             hint = f"take {len(values)} more{doubted}, or write {cell.text}! if it is right"
             what = Sentence(
                 "{position} {column}: {readings}: {spread} {unit} apart, where the {tool}'s repeatability "

@@ -191,6 +191,28 @@ def test_t03_hot_part(tmp_path: Path, said: str) -> None:
     assert value(bench.assess(), "deck.height head @arrival").verdict == "as new"
 
 
+@pytest.mark.parametrize("material", ["", "material: aluminium"])
+def test_t03_the_temperature_is_the_reason(tmp_path: Path, material: str) -> None:
+    """A head at 45 °C with its gauge: that nobody knows how far it has grown outweighs 0.002 of a micrometer.
+
+    Of no known material it may have grown by 84 · 25 · 11.5e-6 more than the steel of the gauge.
+    """
+    bench = Bench(tmp_path, HEAD.replace("material: aluminium", material or "title: Head"), rule="guarded")
+    if not material:
+        sheet = bench.shop / "engines" / "n-4.yaml"
+        sheet.write_text(sheet.read_text("utf-8").replace("    title: Head\n", "", 1), "utf-8")
+    said = "temperature: 45 °C; instrument_temperature: 45 °C"
+    typed = "84.0440" if material else "84.015"  # near 84.020 as corrected: 84.044 (1 - 25 · 11.5e-6)
+    bench.round("arrival", "2026-03-02", table("deck", "height", f"head: {typed}", more=said))
+    one = value(bench.assess(), "deck.height head @arrival")
+    assert one.verdict == "too close to call"
+    assert "the part's temperature: measure again after soaking" in one.advice
+    # read at 20 °C, and as near to its limit: the instrument is the reason again
+    bench.round("arrival", "2026-03-02", table("deck", "height", "head: 84.019"))
+    one = value(bench.assess(), "deck.height head @arrival")
+    assert one.verdict == "too close to call" and "temperature" not in one.advice
+
+
 def test_t04_shell_wall_unknown(tmp_path: Path) -> None:
     """48.041 with shells fitted less 47.992 is 0.049; with neither that nor a wall, nothing is guessed."""
     no_wall = MAINS.replace("  wall: 1.990 to 2.000\n", "")
@@ -737,6 +759,19 @@ def test_a_direct_clearance_that_contradicts_the_one_worked_out(tmp_path: Path) 
     (row,) = [row for row in printed(found, "clearance").rows if row.position == "M2"]
     assert "disagrees" in row.note
     assert "E_n" in checked(bench)
+
+
+def test_a_disagreement_is_never_said_to_be_none(tmp_path: Path) -> None:
+    """Above 1 it disagrees, however little above: 1.0 is not printed for it."""
+    bench = Bench(tmp_path, MAINS)
+    told = []
+    for hundredths in range(400, 700):
+        bench.round("arrival", "2026-03-02", direct("0.04", f"{hundredths / 10000:.4f}"))
+        told += re.findall(r"E_n ([0-9.]+)", " ".join(bench.assess().to_decide))
+        if len(told) == 3:
+            break
+    assert told and all(float(score) > 1.0 for score in told)
+    assert float(told[0]) < 1.05  # the first of them would have been rounded to it
 
 
 def test_a_direct_clearance_below_what_worn_shells_leave(tmp_path: Path) -> None:

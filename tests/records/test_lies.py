@@ -204,6 +204,18 @@ def test_repeats_further_apart_than_the_instrument_repeats(write: Write) -> None
     assert doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.24/0.26/0.24!")) == []
 
 
+def test_none_of_the_repeats_is_blamed_where_none_stands_apart(write: Write) -> None:
+    dial = (
+        "shop.yaml",
+        "    permitted_error: 0.01 mm\n",
+        "    permitted_error: 0.01 mm\n    repeatability: 0 mm\n",
+    )
+    (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.26/0.24/0.25"))
+    assert one.problem.suggestion == "take 3 more, or write 0.26/0.24/0.25! if it is right"
+    (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.24/0.25/0.28"))
+    assert "; 0.28 stands apart," in one.problem.suggestion
+
+
 def test_a_calibration_that_had_run_out(write: Write) -> None:
     one, gauge = doubts(write, ("shop.yaml", "due: 2026-09-01", "due: 2026-02-01"))
     assert one.spots == () and not one.asks
