@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from .. import quantities
-from ..quantities import Figure, Sentence, show
+from ..quantities import Figure, Sentence, as_printed, show
 from ..records import JobFolder
 from ..records.choosing import steps_of
 from ..records.engine import Engine, Feature
@@ -325,7 +325,7 @@ class Workings:
                 decimals=self._decimals(measured, one, item, trait),
                 raw=raw.get((item.position, item.name)),
                 again=again,
-                note=note,
+                note=as_printed(note, self.shop.first_unit),
                 fitness=fitness(one, trait, limits) if one.feature == name else "",
                 planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
                 grid=item.grid,

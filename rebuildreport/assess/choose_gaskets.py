@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ..quantities import Figure, Sentence, Several, amid, present
+from ..quantities import Figure, Measure, Sentence, Several, amid, as_printed, present
 from ..quantities.dataclass import dataclass
 from ..records.engine import Choice as Table
 from ..records.engine import Feature
@@ -74,7 +74,7 @@ class _Gaskets:
             title=self.name.replace("_", " ").capitalize(),
             status=status,
             answer=Sentence(
-                "{part}, {thickness} mm pressed", part=chosen, thickness=Figure(f"{self.thick[chosen]:.2f}")
+                "{part}, {thickness} pressed", part=chosen, thickness=self._printed(self.thick[chosen], 2)
             )
             if chosen
             else Sentence("No gasket of the sheet serves"),
@@ -90,6 +90,9 @@ class _Gaskets:
             ),
             source=source_text(self.bench.engine, self.table.source),
         )
+
+    def _printed(self, value: float, decimals: int) -> str:
+        return as_printed(Measure(value, "mm", decimals), self.bench.shop.first_unit)
 
     def _candidate(
         self, part: str, thickness: float, ratio: _Ratio | None, fit: str, chosen: bool
@@ -112,9 +115,9 @@ class _Gaskets:
         top = max(standing, key=lambda c: c.value or 0.0)
         unit = self.table.unit or sheet.unit or "mm"
         guard = GUARD_FACTOR * (top.standard_uncertainty or 0.0) if self.bench.guarded else 0.0
-        value = Figure(f"{top.value:.{top.decimals}f}")
+        value = self._printed(top.value or 0.0, top.decimals)
         what = Sentence(
-            "{what} of {value} mm at {position}",
+            "{what} of {value} at {position}",
             what=amid(feature_title(self.bench.engine, self.table.by)),
             value=value,
             position=top.position,

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from ..quantities import Figure, Sentence, present
+from ..quantities import Figure, Measure, Sentence, as_printed, convert, present
 from ..records.choosecheck import halves_of
 from ..trade import cylinders, form, steps
 from ..trade.bearings import BUSH
@@ -19,10 +19,18 @@ from .consequences import of_throw
 from .ground import carries_rods
 from .questions import span
 from .timeline import sized
-from .workbench import at_least, both, one
+from .workbench import Workbench, at_least, both, one
 
 if TYPE_CHECKING:
     from .choose_sizes import _Sizes
+
+
+def _swept(bench: Workbench, volume: float) -> str:
+    """A displacement [cm³]; in a shop of inches it is known by its cubic inches."""
+    if bench.shop.first_unit == "mm":
+        return Measure(volume, "cm³", 0)
+    return as_printed(Measure(convert(volume, "cm³", "in³"), "in³", 1), bench.shop.first_unit)
+
 
 FIT = {"yes": "cleans up", "no": "leaves too little", "too close": "too close to call"}
 
@@ -235,9 +243,9 @@ def follows(of: _Sizes, chosen: Trial | None) -> list[str]:
         after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
         said.append(
             Sentence(
-                "displacement {before} to {after} cm³ when every cylinder is bored",
-                before=Figure(f"{before:.0f}"),
-                after=Figure(f"{after:.0f}"),
+                "displacement {before} to {after} when every cylinder is bored",
+                before=_swept(of.bench, before),
+                after=_swept(of.bench, after),
             )
         )
         said.append(Sentence("protrusion is that of the new pistons: measure it before the gasket is bought"))

@@ -6,6 +6,7 @@ from datetime import date
 
 from ..assess.model import Assessment, IssueNote
 from ..assess.together import gone_past
+from ..quantities import convert
 from ..quantities.dataclass import dataclass
 from .drawings import MARKS, Drawing
 from .language import say, show, told
@@ -90,10 +91,17 @@ def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
         stroke = show(engine.stroke, "mm", engine.stroke_decimals, one.system)
         sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
     if engine.displacement is not None:
-        sizes.append(show(engine.displacement, "cm³", 0, one.system).both)
+        sizes.append(swept(engine.displacement, one.system))
     if with_meter and one.meter:
         sizes.append(told(one.meter).replace(" ", NBSP))
     return (first, ", ".join(sizes)) if sizes else (first,)
+
+
+def swept(volume: float, system: str) -> str:
+    """A displacement [cm³] as an engine is known by: in a shop of inches in cubic inches first."""
+    if system == "mm":
+        return show(volume, "cm³", 0, system).both
+    return show(convert(volume, "cm³", "in³"), "in³", 1, system).both
 
 
 def answers(one: Assessment, public: bool) -> Answers:

@@ -11,7 +11,7 @@ from ..quantities import show, show_limits
 from ..quantities.dataclass import dataclass
 from .choices import expected
 from .frame import Framed
-from .words import NBSP, capital, day, joined, money, place, stop
+from .words import NBSP, capital, day, joined, money, other, place, stop
 
 TITLE = "Machining order"
 RULE = (
@@ -138,10 +138,9 @@ def _span(one: Assessment, operation: Operation, line: Returned) -> str:
 
 def _both(one: Assessment, operation: Operation, ends: Ends, decimals: int) -> str:
     """Limits in the shop's unit with the other system behind them, wider in neither."""
-    other = "in" if one.system == "mm" else "mm"
     unit = operation.unit or "mm"
-    first, second = (show_limits(*ends, unit, decimals, system) for system in (one.system, other))
-    word, beside = (show(0.0, unit, decimals, system).unit_text for system in (one.system, other))
+    first, second = (show_limits(*ends, unit, decimals, system) for system in (one.system, other(one.system)))
+    word, beside = (show(0.0, unit, decimals, system).unit_text for system in (one.system, other(one.system)))
     return f"{first}{NBSP}{word}" + (f" ({second}{NBSP}{beside})" if beside != word else "")
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, cast
 
 from .. import quantities
 from ..assess.model import Characteristic, Limits
@@ -16,7 +16,7 @@ from .language import MONTHS as MONTHS
 from .language import NBSP as NBSP
 from .language import say, show_interval, spoken
 
-System = Literal["mm", "in"]
+System = Literal["mm", "in", "mm beside", "in beside"]  # the last two: as they stand second
 # worst first: nothing that is missing may hide behind something good
 SEVERITY = ("beyond limit", "too close to call", "not measured", "no limit on file", "serviceable", "as new")
 SLUGS = {name: name.replace(" ", "-") for name in SEVERITY}
@@ -276,7 +276,7 @@ def _decimal(text: str) -> Decimal:
 
 def other(system: System) -> System:
     """The system of units that stands beside the first."""
-    return "in" if system == "mm" else "mm"
+    return cast("System", units.beside(system))
 
 
 def beside(text: str, one: Characteristic, system: System) -> str:

@@ -4,6 +4,7 @@ Parse what people type, convert exactly, round by one stated rule, and show a
 value in two systems of units.
 """
 
+from .measure import Measure, as_printed
 from .quantity import Quantity, QuantityError, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
 from .sentence import Amount, Figure, Sentence, Several, amid, as_typed, present
@@ -13,6 +14,7 @@ from .units import UnknownUnit, WrongDimension, canonical, convert, dimension, f
 __all__ = [
     "Amount",
     "Figure",
+    "Measure",
     "Quantity",
     "QuantityError",
     "Sentence",
@@ -21,6 +23,7 @@ __all__ = [
     "UnknownUnit",
     "WrongDimension",
     "amid",
+    "as_printed",
     "as_typed",
     "canonical",
     "convert",

@@ -52,7 +52,7 @@ def show(
     """
     here = units.canonical(unit)
     first = units.partner(here, system) or here
-    second = units.partner(here, "mm" if system == "in" else "in")
+    second = units.partner(here, units.beside(system))
     if second == first:
         second = None
     one = _text(value, here, first, decimals, limits)

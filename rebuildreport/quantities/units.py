@@ -179,6 +179,9 @@ _INCH = {
     "distance": "mi",
     "spring rate": "lbf/in",
 }
+# what a shop reads in one unit whatever else it prints first: scales and burettes; what may stand beside it
+_KEPT = {"g": None, "cm³": "in³"}
+_BESIDE = " beside"
 
 
 class UnknownUnit(ValueError):
@@ -269,12 +272,29 @@ def convert(value: float, unit: str, to: str) -> float:
 def partner(unit: str, system: str) -> str | None:
     """The unit of ``system`` ('mm' for metric, 'in' for inch) for a quantity in ``unit``.
 
-    None where the trade uses one unit everywhere (per cent, degrees, rpm).
+    None where the trade uses one unit everywhere (per cent, degrees, rpm).  Grams and cubic
+    centimetres stay what they are in both systems, as ``beside`` another one cm³ is in³.
 
     >>> partner("mm", "in"), partner("psi", "mm"), partner("percent", "in")
     ('in', 'bar', None)
+    >>> partner("cm³", "in"), partner("cm³", beside("in")), partner("g", "in"), partner("kg", "in")
+    ('cm³', 'in³', None, 'lb')
     """
-    return (_INCH if system == "in" else _METRIC).get(dimension(unit))
+    name = canonical(unit)
+    if name in _KEPT:
+        return _KEPT[name] if system.endswith(_BESIDE) or not _KEPT[name] else name
+    return (_INCH if system.startswith("in") else _METRIC).get(dimension(unit))
+
+
+def beside(system: str) -> str:
+    """The system that stands second in a shop which prints ``system`` first.
+
+    Source: naming rule of this project.
+
+    >>> beside("in"), beside("mm")
+    ('mm beside', 'in beside')
+    """
+    return ("mm" if system.startswith("in") else "in") + _BESIDE
 
 
 # A unit for pint: names joined by · * / with an index at most.  Blanks, powers and brackets are refused:

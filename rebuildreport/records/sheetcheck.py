@@ -12,7 +12,7 @@ from ..quantities import QuantityError, UnknownUnit
 from .choosing import steps_of
 from .engine import CodeTable, Engine, Feature
 from .fields import Interval, bare_or_unit
-from .notes import Notes
+from .notes import Notes, Severity
 from .problems import Problem
 from .reader import Source, Where
 from .shop import Shop
@@ -148,6 +148,7 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
             notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
     from ..trade.bearings import halves
 
+    _columns(notes, where, feature, kind)
     if kind.lone == "size":
         _form(notes, where, feature)
     two = halves(feature.columns or ("upper", "lower")) or ()
@@ -297,6 +298,17 @@ def planes(columns: list[str]) -> set[str]:
     from ..trade.form import is_size, plane_and_direction
 
     return {plane_and_direction(name)[0] for name in columns if is_size(name)}
+
+
+def _columns(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
+    """Columns of a kind that works out of some names only: readings under another one would be lost."""
+    named = feature.columns or []
+    lost = [column for column in named if kind.reads and column not in kind.reads]
+    # without its first column, as the pressure of a compression, nothing at all is worked out
+    severity: Severity = "warning" if kind.reads[:1] and kind.reads[0] in named else "error"
+    for column in lost:
+        what = f"no column that the kind '{kind.name}' reads"
+        notes.known((*where, "columns"), column, kind.reads, what, severity=severity, within=True)
 
 
 def _form(notes: Notes, where: Where, feature: Feature) -> None:

@@ -20,6 +20,7 @@ ALIKE = (
     ("recondition", "machine", "grind", "regrind", "rebore", "hone", "resize", "repair", "rework", "polish"),
     ("reuse", "keep", "refit", "use_again", "ok", "retain"),
     ("measure_again", "remeasure", "recheck", "check"),
+    ("pressure", "dry"),
     ("hold_for_customer", "hold", "wait", "ask"),
 )
 

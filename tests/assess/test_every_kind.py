@@ -618,7 +618,7 @@ def test_what_is_said_beside_the_values(whole: Assessment) -> None:
         "pressure.hot_3000 engine": "less than at 1800 rpm",
         "heights.height E1": "0.60 mm under the spring",
         "tensioner.used tensioner": "3 left of 12",
-        "ratio.ratio C1": "0.1 mm more gasket: \u2212",
+        "ratio.ratio C1": "0.10 mm more gasket: \u2212",
         "chain.timing_error chain": "late",
     }.items():
         assert words in found(whole, key).note, key

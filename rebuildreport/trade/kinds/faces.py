@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ...quantities import Figure, Sentence, Several
+from ...quantities import Measure, Sentence, Several
 from .. import flatness
 from ..metrology import Measured
 from ..verdict import Bound
@@ -60,8 +60,8 @@ def _grid(inputs: Inputs) -> list[Computed]:
     squares, whole_range = found.least_squares.value, found.range.value
     note = Sentence(
         "minimum zone; least squares {squares}, range as it lay {range}",
-        squares=Figure(f"{squares:.3f}"),
-        range=Figure(f"{whole_range:.3f}"),
+        squares=Measure(squares, "mm", 3),
+        range=Measure(whole_range, "mm", 3),
     )
     if whole != "equal":
         note = Several(

@@ -53,20 +53,20 @@ def _asked(columns: tuple[str, ...]) -> str:
     ways = list(dict.fromkeys(way for _, way in split if way))
     fewer = "where one is missing, the size is noted and nothing passes"
     if len(sizes) < 2:
-        words = "one reading of each"
+        asks = "one reading of each"
     elif len(planes) < 2:
-        words = f"{len(ways)} directions ({', '.join(ways)}) in one plane, which give no taper; {fewer}"
+        asks = f"{len(ways)} directions ({', '.join(ways)}) in one plane, which give no taper; {fewer}"
     elif len(ways) < 2:
-        words = (
+        asks = (
             f"one in each of {len(planes)} planes ({', '.join(planes)}), which give no out-of-round; {fewer}"
         )
     else:
-        words = f"{len(planes)} planes ({', '.join(planes)}) by {len(ways)} directions ({', '.join(ways)})"
+        asks = f"{len(planes)} planes ({', '.join(planes)}) by {len(ways)} directions ({', '.join(ways)})"
         if "top" in planes:
-            words += ", the uppermost just below where the top ring turns"
-        words += f"; {fewer}"
+            asks += ", the uppermost just below where the top ring turns"
+        asks += f"; {fewer}"
     beside = [column.replace("_", " ") for column in columns if column not in sizes]
-    return f"{words}; beside it {', '.join(beside)}" if beside else words
+    return f"{asks}; beside it {', '.join(beside)}" if beside else asks
 
 
 KINDS = (

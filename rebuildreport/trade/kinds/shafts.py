@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from itertools import pairwise
 
-from ...quantities import Figure, Sentence, Several, as_typed
+from ...quantities import Measure, Sentence, Several, as_typed
 from .. import crank, flatness
 from ..form import largest
 from ..metrology import Measured, swing
@@ -104,7 +104,7 @@ def _main_line(inputs: Inputs) -> list[Computed]:
         heights = [inputs.readings[place][column] for place in places]
         zone, squares = flatness.straightness(stations, heights)
         whole: Bound = "equal" if len(places) == len(inputs.positions) else "at least"
-        squared = Figure(f"{squares.width.value:.3f}")
+        squared = Measure(squares.width.value, "mm", 3)
         squares_said = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
         note: str = Several([squares_said, *assumed], "; ")
         worst.append((zone.width, whole, note))

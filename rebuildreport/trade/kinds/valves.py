@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...quantities import Figure, Sentence, Several
+from ...quantities import Figure, Measure, Sentence, Several
 from .. import form as shape
 from .. import valve_train
 from ..metrology import swing
@@ -58,9 +58,9 @@ def _installed(inputs: Inputs) -> list[Computed]:
             continue
         height = columns["height"]
         shim = valve_train.spring_shim(height.value, wanted) if wanted is not None else 0.0
-        words = "{shim} mm under the spring brings it to {wanted}"
+        words = "{shim} under the spring brings it to {wanted}"
         note = (
-            Sentence(words, shim=Figure(f"{shim:.2f}"), wanted=Figure(f"{wanted:g}")) if shim > 0.005 else ""
+            Sentence(words, shim=Measure(shim, "mm", 2), wanted=Figure(f"{wanted:g}")) if shim > 0.005 else ""
         )
         found.append(Computed(position, "height", height, note=note))
     return found
@@ -170,6 +170,7 @@ KINDS = (
         _installed,
         {"height": Trait("installed height", "height", "too short", "too long", short="")},
         given={"wanted": Given("installed height wanted", needed=False)},
+        reads=("height",),
         readings="one for each valve, from seat to retainer, valve pulled home",
         instruments=("outside", "depth"),
         formula="the height itself; washer: height less height wanted",
@@ -213,6 +214,7 @@ KINDS = (
             "lift": Given("lift of the valve", needed=False),
             "bind_length": Given("length with all coils touching", needed=False),
         },
+        reads=("closed", "open"),
         readings="one at each length, after pressing it flat once; eyes guarded",
         instruments=("load",),
         formula="rate: (open − closed)/(closed length − open length); as fitted: closed load + "
@@ -237,6 +239,7 @@ KINDS = (
             "shim_step": Given("step between them", needed=False),
         },
         of_surface=False,
+        reads=("lash", "shim"),
         readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is no "
         "reading: fit a "
         "thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
@@ -258,6 +261,7 @@ KINDS = (
             "lift": Trait("lift", "lift", "worn too far", "too high", optional=True, column="base"),
         },
         extra_columns=("base", "lift"),
+        reads=("height", "base", "lift"),
         readings="over the nose, and across the base circle square to it (`height base`), where it is widest",
         instruments=("outside", "travel"),
         formula="lift: height less base circle diameter",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...quantities import Figure, Sentence
+from ...quantities import Figure, Measure, Sentence
 from .. import volumes
 from ..metrology import Measured, mean
 from .model import Computed, Given, Inputs, Kind, Trait
@@ -27,9 +27,9 @@ def _ratio(inputs: Inputs) -> list[Computed]:
         swept = volumes.disc(bore.value, stroke)
         change = f"{thicker.value - ratio.value:+.2f}".replace("-", "\u2212")
         note = Sentence(
-            "swept {volume} cm³; {gasket} mm more gasket: {change}",
+            "swept {volume} cm³; {gasket} more gasket: {change}",
             volume=Figure(f"{swept:.1f}"),
-            gasket=Figure("0.1"),
+            gasket=Measure(0.1, "mm", 2),
             change=Figure(change),
         )
         found.append(Computed(position, "ratio", ratio, note=note))
