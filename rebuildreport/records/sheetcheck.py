@@ -303,12 +303,12 @@ def planes(columns: list[str]) -> set[str]:
 def _columns(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
     """Columns of a kind that works out of some names only: readings under another one would be lost."""
     named = feature.columns or []
-    lost = [column for column in named if kind.reads and column not in kind.reads]
+    lost = [column for column in named if kind.knows and column not in kind.knows]
     # without its first column, as the pressure of a compression, nothing at all is worked out
-    severity: Severity = "warning" if kind.reads[:1] and kind.reads[0] in named else "error"
+    severity: Severity = "warning" if kind.knows[:1] and kind.knows[0] in named else "error"
     for column in lost:
         what = f"no column that the kind '{kind.name}' reads"
-        notes.known((*where, "columns"), column, kind.reads, what, severity=severity, within=True)
+        notes.known((*where, "columns"), column, kind.knows, what, severity=severity, within=True)
 
 
 def _form(notes: Notes, where: Where, feature: Feature) -> None:

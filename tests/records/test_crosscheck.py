@@ -228,3 +228,31 @@ def test_feelers_are_stacked(problems: Problems) -> None:
     assert problems(feelers) == []
     thin = (SHOP, feelers[1], feelers[2].replace("0.05", "0.3").replace("0.2 ", "0.5 "))
     assert any("reads 0.3 to 0.5 mm, not 0.24 mm" in one.message for one in problems(thin))
+
+
+COMPRESSION = """\
+features:
+  compression:
+    kind: compression
+    positions: C1 to C4
+    columns: {}
+    unit: bar
+"""
+
+
+@pytest.mark.parametrize(
+    ("columns", "severity", "hint"),
+    [
+        ("dry wet", "error", "did you mean 'pressure'?"),
+        ("preasure", "error", "did you mean 'pressure'?"),
+        ("pressure oiled", "warning", "known here: pressure, wet"),
+    ],
+)
+def test_readings_that_a_kind_would_not_see(
+    problems: Problems, columns: str, severity: str, hint: str
+) -> None:
+    """A column under another name is typed in, and nothing is worked out of it: its sheet says so."""
+    found = problems((ENGINE, "features:\n", COMPRESSION.format(columns)))
+    at = [one for one in found if "no column that the kind 'compression' reads" in one.message]
+    assert [(one.file, one.severity) for one in at] == [(ENGINE, severity)]
+    assert hint in at[0].suggestion and "columns:" in at[0].quote

@@ -87,7 +87,7 @@ KINDS = (
             ),
         },
         of_surface=False,
-        reads=("loss", "supply", "held"),
+        knows=("loss", "supply", "held"),
         readings="one for each cylinder at its top dead centre, warm, the crank held: `loss`, or the two "
         "pressures "
         "`supply held`",
@@ -132,7 +132,7 @@ KINDS = (
         "number of crack indications; the table's `state:` names the method",
         _cracks,
         {"indications": Trait("crack indications", "indications", high="cracked", short="", from_zero=True)},
-        reads=("indications",),
+        knows=("indications",),
         readings="one count for each place (`unit: count`); 0 is 'tested, none found', and -- 'not tested'",
         instruments=(),
         formula="the count itself",

@@ -354,7 +354,7 @@ KINDS = (
             )
         ),
         of_surface=False,
-        reads=("pressure", "wet"),
+        knows=("pressure", "wet"),
         readings="one for each cylinder, warm, all plugs or injectors out, throttle open; a second one "
         "with oil in "
         "the cylinder (`wet`) tells rings from valves",

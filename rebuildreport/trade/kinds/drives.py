@@ -106,7 +106,7 @@ KINDS = (
             "share": Trait("share of its travel", "share", unit="percent", optional=True, from_zero=True),
         },
         given={"travel": Given("travel in all", "feature", needed=False)},
-        reads=("used",),
+        knows=("used",),
         readings="one, as found, before anything is loosened: length or notches (`unit: count`)",
         instruments=("outside", "depth"),
         formula="travel used, and its share of all",

@@ -127,7 +127,7 @@ class Kind:
     given: Mapping[str, Given] = field(default_factory=dict)
     needs_columns: bool = True
     keys: frozenset[str] = frozenset()
-    reads: tuple[str, ...] = ()  # the only columns that it works anything out of; none: the sheet names its own
+    knows: tuple[str, ...] = ()  # the only columns that it works anything out of; none: any
     extra_columns: tuple[str, ...] = ()  # allowed beside the sheet's own
     # words for a kind whose columns are the characteristics; with a limit: that one judges them all
     column_trait: Trait = Trait("", "")

@@ -170,7 +170,7 @@ KINDS = (
         _installed,
         {"height": Trait("installed height", "height", "too short", "too long", short="")},
         given={"wanted": Given("installed height wanted", needed=False)},
-        reads=("height",),
+        knows=("height",),
         readings="one for each valve, from seat to retainer, valve pulled home",
         instruments=("outside", "depth"),
         formula="the height itself; washer: height less height wanted",
@@ -214,7 +214,7 @@ KINDS = (
             "lift": Given("lift of the valve", needed=False),
             "bind_length": Given("length with all coils touching", needed=False),
         },
-        reads=("closed", "open"),
+        knows=("closed", "open"),
         readings="one at each length, after pressing it flat once; eyes guarded",
         instruments=("load",),
         formula="rate: (open − closed)/(closed length − open length); as fitted: closed load + "
@@ -239,7 +239,7 @@ KINDS = (
             "shim_step": Given("step between them", needed=False),
         },
         of_surface=False,
-        reads=("lash", "shim"),
+        knows=("lash", "shim"),
         readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is no "
         "reading: fit a "
         "thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
@@ -261,7 +261,7 @@ KINDS = (
             "lift": Trait("lift", "lift", "worn too far", "too high", optional=True, column="base"),
         },
         extra_columns=("base", "lift"),
-        reads=("height", "base", "lift"),
+        knows=("height", "base", "lift"),
         readings="over the nose, and across the base circle square to it (`height base`), where it is widest",
         instruments=("outside", "travel"),
         formula="lift: height less base circle diameter",
