@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..assess.bolts import BoltPlace, Fastening
 from .drawings import Drawing, Sheet
+from .words import NUMBERS
 
 RADIUS = 8.2
 STEP = 26.0  # between neighbours along the joint
@@ -24,9 +25,12 @@ def _rows(group: Fastening) -> Drawing:
     across = [place.across for place in group.places]
     length, depth = max(along) - min(along), max(across) - min(across)
     step = min(STEP, (MOST - 70.0) / length) if length else STEP
-    sheet = Sheet(length * step + 70.0, depth * ROW + 2 * RADIUS + 8.0)
+    below = 12.0 if _alike(group) else 0.0
+    sheet = Sheet(length * step + 70.0, depth * ROW + 2 * RADIUS + 8.0 + below)
     sheet.over("thin", "paper", "now-line")
     left, top = 46.0, RADIUS + 4.0
+    if alike := _alike(group):
+        sheet.label(sheet.width / 2.0, sheet.height - 1.5, alike, "name")
     spots = [
         (left + (p.along - min(along)) * step, top + (p.across - min(across)) * ROW) for p in group.places
     ]
@@ -42,10 +46,13 @@ def _circle(group: Fastening) -> Drawing:
     """Seen as the spanner sees it, the first bolt at the top."""
     radius = max(34.0, len(group.places) * 3.6)
     size = 2 * (radius + RADIUS + 4.0)
-    sheet = Sheet(size, size)
+    alike = _alike(group)
+    sheet = Sheet(size, size + 12.0 if alike else size)
     sheet.over("thin", "paper", "now-line")
     centre = size / 2.0
     sheet.ring("thin", centre, centre, radius)
+    if alike:
+        sheet.label(centre, size + 10.5, alike, "name")
     spots = [(centre + p.across * radius, centre + p.along * radius) for p in group.places]
     _bolts(sheet, group.places, spots)
     return sheet.done(_told(group, "clockwise from the top"))
@@ -58,6 +65,17 @@ def _bolts(sheet: Sheet, places: tuple[BoltPlace, ...], spots: list[tuple[float,
         sheet.label(x, y + 2.6, str(place.number), "strong" if place.number == 1 else "name")
 
 
+def _alike(group: Fastening) -> str:
+    """Where one drawing stands for several: 'each of two heads'; "" where it shows every bolt."""
+    times, left = divmod(group.quantity, len(group.places))
+    if left or times < 2:
+        return ""
+    words = f"{group.name} {group.title}".lower()
+    many = NUMBERS[times] if times < len(NUMBERS) else str(times)
+    return f"each of {many} {'heads' if 'head' in words else 'alike'}"
+
+
 def _told(group: Fastening, reading: str) -> str:
     numbers = ", ".join(str(place.number) for place in group.places)
-    return f"Order of tightening, {group.title.lower()}, {reading}: {numbers}"
+    alike = f", {_alike(group)}" if _alike(group) else ""
+    return f"Order of tightening, {group.title.lower()}{alike}, {reading}: {numbers}"

@@ -20,7 +20,7 @@ def check_plan(engine: Engine, notes: Notes) -> None:
     for name, group in engine.fasteners.items():
         where: Where = ("fasteners", name)
         _bolt(notes, where, group)
-        _places(notes, where, group)
+        _places(notes, where, group, engine.layout.cylinders)
         for i, stage in enumerate(group.stages):
             _stage(notes, (*where, "stages", i), stage, first=i == 0)
         _slips(notes, where, group)
@@ -55,13 +55,26 @@ def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
         notes.warn(where, "stages without a source: nobody can check them", "add 'source: ...'", key=True)
 
 
-def _places(notes: Notes, where: Where, group: Fastener) -> None:
+def _fits(places: int, group: Fastener, cylinders: int) -> bool:
+    """Whether so many places are those of all its bolts, or of each of several heads or banks alike.
+
+    >>> class Bolts: quantity = 20
+    >>> _fits(20, Bolts, 8), _fits(10, Bolts, 8), _fits(9, Bolts, 8), _fits(4, Bolts, 8)
+    (True, True, False, False)
+    """
+    if places == group.quantity or not places:
+        return places > 0
+    alike, left = divmod(group.quantity, places)
+    return not left and alike > 1 and cylinders > 0 and cylinders % alike == 0
+
+
+def _places(notes: Notes, where: Where, group: Fastener, cylinders: int) -> None:
     try:
         numbers = typed(group.sequence) if group.sequence else None
     except OrderError as problem:
         notes.error((*where, "sequence"), str(problem), problem.suggestion, key=True)
         return
-    if numbers is not None and len(numbers) != group.quantity:
+    if numbers is not None and not _fits(len(numbers), group, cylinders):
         message = f"{len(numbers)} numbers in the sequence, {group.quantity} bolts in the group"
         notes.warn((*where, "sequence"), message, key=True)
     if group.layout is None:
@@ -71,7 +84,7 @@ def _places(notes: Notes, where: Where, group: Fastener) -> None:
     except OrderError as problem:
         notes.error((*where, "layout"), str(problem), problem.suggestion)
         return
-    if len(places.places) != group.quantity:
+    if not _fits(len(places.places), group, cylinders):
         message = f"{len(places.places)} places in the layout, {group.quantity} bolts in the group"
         notes.warn((*where, "layout"), message)
     if group.order and numbers is None:

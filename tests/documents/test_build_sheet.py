@@ -176,6 +176,19 @@ def test_orders_are_drawn_from_the_pattern(built: Assessment) -> None:
     assert bolt_order(groups["rod_bolts"]) is None
 
 
+def test_one_drawing_stands_for_each_of_two_heads(built: Assessment) -> None:
+    """A V engine has its head bolts twice: one head is drawn, and the drawing says so."""
+    groups = {one.name: one for one in built.bench.build.fastenings}
+    head = groups["head_bolts"]
+    assert len(head.places) == head.quantity
+    once = bolt_order(head)
+    drawing = bolt_order(replace(head, quantity=2 * head.quantity))
+    assert once is not None and drawing is not None
+    assert [label.text for label in drawing.labels if "each" in label.text] == ["each of two heads"]
+    assert "each of two heads" in drawing.label and "each of" not in once.label
+    assert max(float(label.y) for label in drawing.labels) < float(drawing.height)
+
+
 def test_the_report_tells_how_it_was_built(built: Assessment) -> None:
     text = Page(report_html(built, {})).text
     for said in ("As built", "60, 120 N·m (44, 89 lbf·ft), then 90°", "Outside it", "not inspected", "Due"):

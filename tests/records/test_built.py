@@ -219,6 +219,13 @@ def test_one_damage_one_problem(
     assert hint in at[0].suggestion
 
 
+def test_a_layout_may_be_that_of_each_of_two_heads(problems: Problems) -> None:
+    """Two heads of 7 bolts each: 14 bolts, one layout of 7 places; three heads of a four do not go."""
+    assert not problems((E, "layout: 2 x 7", "layout: rows of 4 3"), files=FILES)
+    uneven = problems((E, "layout: 2 x 7", "layout: rows of 2"), files=FILES)
+    assert [one.message for one in uneven] == ["2 places in the layout, 14 bolts in the group"]
+
+
 def test_a_lower_torque_with_its_reason_is_none_to_ask_about(problems: Problems) -> None:
     lower = "- torque: 60 N·m\n      - torque: 15 N·m\n        note: loosen by half a turn first"
     assert problems((E, "- torque: 60 N·m", lower), files=FILES) == []
