@@ -44,7 +44,14 @@ def mark_standing(
             links = list(feature.links(kind.links).values())
             if kind.optional_partners or not links:
                 links.append(one.feature)
-            stands = not any(timeline.changed_since(link, one.position, day, work_done) for link in links)
+            stands = not any(
+                timeline.changed_since(link, spot, day, work_done)
+                for link in links
+                # a spread over the set ends with any piece of it
+                for spot in (
+                    engine.features[link].positions or [] if one.position == "set" else [one.position]
+                )
+            )
             if of_whole_engine(feature) and timeline.apart_since(day):
                 stands = False
             beyond = work_done and one.verdict == "beyond limit" and not timeline.after_the_work(day)

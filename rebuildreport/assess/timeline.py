@@ -16,6 +16,7 @@ from ..records.bands import sized as sized
 from ..records.bands import step_in_mm as step_in_mm
 from ..records.engine import Engine
 from ..trade.metrology import Measured
+from .carried import carried
 from .readings import Occasion
 
 
@@ -58,6 +59,8 @@ class Timeline:
                 key = (one.feature, position)
                 self._first[key] = min(self._first.get(key, one.date), one.date)
         self._changes: dict[tuple[str, str], list[Change]] = {}
+        # what was not itself worked on, and reads otherwise since: it lapses, and no new limit decides
+        self._moved: dict[tuple[str, str], list[Change]] = {}
         self._collect()
 
     def _collect(self) -> None:
@@ -66,6 +69,8 @@ class Timeline:
             if decision.do != "reuse":
                 for feature, position in self.spots(decision.about, decision.positions):
                     self._add(feature, position, Change(decision.date, True, decision.size or ""))
+                    for moved in carried(self.engine, feature, position, decision.do):
+                        self._moved.setdefault(moved, []).append(Change(decision.date, True))
         for finding in (found.findings if found else {}).values():
             if finding.disposition in ("replace", "recondition"):
                 # a finding tells of the engine as it came: it ends what the first round read
@@ -76,6 +81,9 @@ class Timeline:
 
     def _add(self, feature: str, position: str, change: Change) -> None:
         self._changes.setdefault((feature, position), []).append(change)
+
+    def _ending(self, feature: str, position: str) -> list[Change]:
+        return self._changes.get((feature, position), []) + self._moved.get((feature, position), [])
 
     def spots(self, about: str, positions: list[str]) -> list[tuple[str, str]]:
         """Features and positions meant by a feature's or a part's name; no positions: all of them."""
@@ -90,7 +98,7 @@ class Timeline:
 
     def changed_between(self, feature: str, position: str, earlier: date, later: date) -> bool:
         """Whether the position changed after a reading on one day and before one on another."""
-        for change in self._changes.get((feature, position), []):
+        for change in self._ending(feature, position):
             before = later > change.date or (later == change.date and earlier < change.date)
             if earlier <= change.date and before:
                 return True
@@ -114,7 +122,7 @@ class Timeline:
                 # on the day itself: what was read after the change already is the new surface
                 or (change.date == day and not self._acts(change, feature, position, day))
             )
-            for change in self._changes.get((feature, position), [])
+            for change in self._ending(feature, position)
         )
 
     def after_the_work(self, day: date) -> bool:

@@ -1,0 +1,194 @@
+"""What was read before a skim or on the old pistons lapses, and what was worked out from it too.
+
+That a cut of a face moves all that is measured from it, and that a new piston is another piece with its own
+crown, mass and height, is geometry; what is read again afterwards counts (common practice).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from .bench import Bench
+
+ENGINE = """\
+head_face:
+  kind: straightedge
+  part: cylinder_head
+  positions: long
+  columns: gap
+  unit: mm
+  new:
+    gap: max 0.05
+deck:
+  kind: straightedge
+  part: block
+  positions: long
+  columns: gap
+  unit: mm
+  new:
+    gap: max 0.05
+bores:
+  kind: bore
+  part: block
+  positions: C1 C2
+  columns: top_t top_a
+  unit: mm
+  new:
+    size: 86.000 to 86.020
+  oversizes: 0.50 mm
+skirts:
+  kind: readings
+  part: piston
+  positions: C1 C2
+  columns: skirt
+  unit: mm
+piston_fit:
+  kind: fit
+  outer: bores
+  inner: skirts
+  unit: mm
+  new:
+    clearance: 0.030 to 0.070
+depths:
+  kind: deck_clearance
+  positions: C1 C2
+  columns: front rear
+  unit: mm
+  new:
+    depth: 0.10 to 0.60
+chambers:
+  kind: matched
+  part: cylinder_head
+  positions: C1 C2
+  columns: volume
+  unit: cm³
+  new:
+    volume: 40.0 to 50.0
+dishes:
+  kind: matched
+  part: piston
+  positions: C1 C2
+  columns: bowl
+  unit: cm³
+  new:
+    bowl: 3.0 to 6.0
+piston_masses:
+  kind: matched
+  positions: C1 C2
+  columns: mass
+  unit: g
+  new:
+    mass_spread: max 4
+ratio:
+  kind: compression_ratio
+  positions: C1 C2
+  chamber: chambers
+  bowl: dishes
+  depth: depths
+  gasket_thickness: 1.20 mm
+  gasket_hole: 88.0 mm
+  new:
+    ratio: 8.0 to 11.0
+"""
+READ = """\
+head_face:
+  instrument: feelers
+  columns: gap
+  rows:
+    long: 0.10
+deck:
+  instrument: feelers
+  columns: gap
+  rows:
+    long: 0.10
+bores:
+  instrument: gauge
+  columns: top_t top_a
+  rows:
+    C1: 86.010 86.010
+    C2: 86.010 86.010
+skirts:
+  instrument: mic
+  columns: skirt
+  rows:
+    C1: 85.960
+    C2: 85.960
+depths:
+  instrument: mic
+  columns: front rear
+  rows:
+    C1: 0.30 0.30
+    C2: 0.30 0.30
+chambers:
+  columns: volume
+  rows:
+    C1: 45.0
+    C2: 45.0
+dishes:
+  columns: bowl
+  rows:
+    C1: 4.0
+    C2: 4.0
+piston_masses:
+  columns: mass
+  rows:
+    C1: 400
+    C2: 401
+"""
+AGAIN = "depths:" + READ.partition("depths:")[2].replace("45.0", "44.8")
+EVERY = {"depths", "chambers", "dishes", "piston_masses", "ratio"}
+
+
+def decision(about: str, do: str, more: str = "") -> str:
+    return (
+        f"decisions:\n  W1:\n    about: {about}\n    do: {do}\n{more}"
+        "    why: worn\n    by: shop\n    date: 2026-03-03\n"
+    )
+
+
+def standing(bench: Bench) -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for one in bench.assess().characteristics:
+        if one.stands and one.value is not None:
+            found.setdefault(one.feature, set()).add(one.position)
+    return found
+
+
+def made(folder: Path) -> Bench:
+    bench = Bench(folder, ENGINE)
+    bench.square()
+    bench.round("arrival", "2026-03-02", READ)
+    return bench
+
+
+@pytest.mark.parametrize(
+    ("about", "do", "more", "gone"),
+    [
+        ("head_face", "recondition", "    remove: 0.15 mm\n", {"chambers", "ratio"}),
+        ("deck", "recondition", "    remove: 0.15 mm\n", {"depths", "ratio"}),
+        ("skirts", "replace", "", {"dishes", "depths", "piston_masses", "ratio"}),
+        ("bores", "reuse", "", set()),
+    ],
+)
+def test_readings_of_what_was_changed_lapse(
+    tmp_path: Path, about: str, do: str, more: str, gone: set[str]
+) -> None:
+    bench = made(tmp_path)
+    assert set(standing(bench)) >= EVERY
+    bench.write("work.yaml", decision(about, do, more))
+    left = standing(bench)
+    assert EVERY - set(left) == gone
+    assert not any(row.now_verdict == "as new" for row in bench.assess().summary if row.feature in gone)
+    # read again on the finished parts, all of it stands, and the chambers are judged by the same limits
+    bench.round("machined", "2026-03-09", AGAIN)
+    assert set(standing(bench)) >= EVERY
+
+
+def test_one_piston_takes_its_own_readings_along_and_the_spread(tmp_path: Path) -> None:
+    bench = made(tmp_path)
+    bench.write("work.yaml", decision("skirts", "replace", "    positions: C2\n"))
+    left = standing(bench)
+    assert left["dishes"] == left["depths"] == left["ratio"] == {"C1"}
+    assert "set" not in left["piston_masses"]
