@@ -105,7 +105,9 @@ def _of_one_size(
     """Those that stand out from neighbours of about the same size."""
     bands = {column: _band(feature, column) for column in one.table.columns}
     doubted = {spot: it for spot in spots if (it := _suspect(one, bands, *spot, feature=feature))}
-    slipped = {spot: it for spot in doubted if (it := _suspect(one, bands, *spot, exchanges=False))}
+    slipped = {
+        spot: it for spot in doubted if (it := _suspect(one, bands, *spot, exchanges=False, feature=feature))
+    }
     if slipped:  # a slipped point is no neighbour to hold the others against
         again = {
             spot: _suspect(one, bands, *spot, without=slipped.keys() - {spot}, feature=feature)
@@ -131,7 +133,12 @@ def _suspect(
     cell = one.cells[position][column]
     unit = cell.readings[0].unit
     row = _values(
-        [it for c, it in one.cells[position].items() if c != column and (position, c) not in without], unit
+        [
+            it
+            for c, it in one.cells[position].items()
+            if c != column and (position, c) not in without and _comparable(feature, column, c)
+        ],
+        unit,
     )
     down = _values(
         [
@@ -210,6 +217,12 @@ def _told(position: str, column: str, reading: str, mates: str, meant: str) -> S
         others=mates,
         meant=meant,
     )
+
+
+def _comparable(feature: Feature | None, column: str, other: str) -> bool:
+    """Whether two columns read one quantity: a tip and an end float have limits of their own."""
+    sides = (feature.new, feature.wear) if feature else ()
+    return all(side.get(column) == side.get(other) for side in sides)
 
 
 def _list(values: Sequence[float], decimals: int) -> str:

@@ -110,6 +110,7 @@ def test_a_slip_among_readings_that_differ(write: Write, name: str, old: str, ne
         ("gaps", "0.0190", "0.0800"),  # a ring worn to nothing
         ("press", "138", "21"),  # a holed piston
         ("pump", "0.0045", "0.0210"),  # an oil pump that ate a bearing
+        ("pump", "0.0045 0.0110 0.0030", "0.0063 0.0036 0.0036"),  # two other gaps that happen to be alike
         ("oil", "7 24", "2 24"),  # no bearings left
     ],
 )
