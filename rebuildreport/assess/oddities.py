@@ -60,21 +60,39 @@ def contradictions(
         if other is None or abs(score) <= 1.0:
             continue
         places = next((n for n in range(1, 6) if round(abs(score), n) > 1.0), 6)
-        score_text = f"E_n {abs(score):.{places}f}"  # never the 1.0 that it is above
-        said = quantities.show(direct.value or 0.0, direct.unit, direct.decimals, system).text
-        worked = quantities.show(other.value or 0.0, other.unit, other.decimals, system)
-        least = "at least " if other.bound == "at least" else ""
-        where = f"{feature_title(engine, direct.feature)} {direct.position}"
+        at_least = other.bound == "at least"
+        words = {
+            "where": Several([feature_title(engine, direct.feature), direct.position], " "),
+            "direct": Figure(quantities.show(direct.value or 0.0, direct.unit, direct.decimals, system).text),
+            "worked": Figure(quantities.show(other.value or 0.0, other.unit, other.decimals, system).text),
+            "unit": quantities.show(other.value or 0.0, other.unit, other.decimals, system).unit_text,
+            "basis": Sentence(other.basis),
+            "score": Figure(f"E_n {abs(score):.{places}f}"),  # never the 1.0 that it is above
+        }
         lines.append(
-            f"{where}: measured directly {said}, worked out {least}{worked.text} {worked.unit} "
-            f"({other.basis}); they disagree by more than their uncertainty ({score_text}): "
-            "measure again"
+            Sentence(
+                "{where}: measured directly {direct}, worked out at least {worked} {unit} ({basis}); they "
+                "disagree by more than their uncertainty ({score}): measure again",
+                **words,
+            )
+            if at_least
+            else Sentence(
+                "{where}: measured directly {direct}, worked out {worked} {unit} ({basis}); they disagree by "
+                "more than their uncertainty ({score}): measure again",
+                **words,
+            )
         )
-        notes[direct.key] = f"disagrees with {least}{worked.text} worked out ({score_text}): measure again"
+        notes[direct.key] = (
+            Sentence("disagrees with at least {worked} worked out ({score}): measure again", **words)
+            if at_least
+            else Sentence("disagrees with {worked} worked out ({score}): measure again", **words)
+        )
         for end in ends:
-            notes[end.key] = f"disagrees with {said} measured directly ({score_text}): measure again"
+            notes[end.key] = Sentence(
+                "disagrees with {direct} measured directly ({score}): measure again", **words
+            )
     marked = [
-        replace(one, note="; ".join(part for part in (one.note, notes[one.key]) if part))
+        replace(one, note=Several((part for part in (one.note, notes[one.key]) if part), "; "))
         if one.key in notes
         else one
         for one in found
