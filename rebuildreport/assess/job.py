@@ -84,9 +84,11 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     found += summary.missing(engine, found)
     found = lapsed(engine, shop, taken, found)
     found, disagree = oddities.contradictions(engine, job, timeline, found, shop.first_unit)
+    found, tight = oddities.interferences(engine, found)
     found, absent = oddities.explain_absent(engine, job, found)
     odd = [
         *disagree,
+        *tight,
         *absent,
         *oddities.odd_sizes(engine, timeline, texts.newest_day(job)),
         *oddities.sleeves(engine, job, timeline, found, shop.first_unit),

@@ -16,6 +16,7 @@ from ..quantities import Figure, Sentence, Several, amid
 from ..quantities.show import decimals_in
 from ..records import JobFolder
 from ..records.engine import Engine
+from ..trade.kinds import KINDS
 from ..trade.metrology import Measured, Source, agreement
 from .characteristics import feature_title, titled
 from .judging import ends_in
@@ -150,6 +151,41 @@ def _score(direct: Characteristic, ends: list[Characteristic]) -> tuple[float, C
         Measured(beyond.value or 0.0, {Source("worked out", ""): beyond.standard_uncertainty or 0.0}),
     )
     return score, beyond
+
+
+# ---------------------------------------------------------------- what would not go together
+
+
+def interferences(engine: Engine, found: list[Characteristic]) -> tuple[list[Characteristic], list[str]]:
+    """A running fit worked out below nothing: no wear makes that, so its readings are asked about."""
+    notes: dict[str, str] = {}
+    places: dict[str, list[str]] = {}
+    for one in found:
+        sheet = engine.features.get(one.feature)
+        kind = KINDS.get(sheet.kind) if sheet else None
+        if kind is None or not kind.fitted or not kind.partners or one.value is None or not one.stands:
+            continue
+        limits = (*one.limits.new, *one.limits.wear) if one.limits else ()
+        if one.value >= 0.0 or one.bound == "at least" or any(end < 0.0 for end in limits if end is not None):
+            continue  # pressed together, where the limits themselves lie below nothing
+        notes[one.key] = Sentence("would not go together as measured")
+        at = places.setdefault(one.feature, [])
+        at += [one.position] if one.position not in at else []
+    marked = [
+        replace(one, note=Several([part for part in (one.note, notes[one.key]) if part], "; "))
+        if one.key in notes
+        else one
+        for one in found
+    ]
+    words = (
+        "{where}: would not go together as measured: a slip, exchanged rows, or parts of another size; "
+        "measure again"
+    )
+    lines = [
+        Sentence(words, where=Several([feature_title(engine, name), Several(at, ", ")], " "))
+        for name, at in places.items()
+    ]
+    return marked, list(lines)
 
 
 # ---------------------------------------------------------------- parts that are not there

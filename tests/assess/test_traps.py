@@ -408,6 +408,23 @@ def test_t06_swapped_readings(tmp_path: Path) -> None:
     assert all(text.endswith("?") for text in row.typed)
 
 
+def test_t06_a_clearance_below_nothing(tmp_path: Path) -> None:
+    """52.024 − 2 · 1.997 − 48.035 is −0.005: no wear makes that, whatever the limits call it."""
+    bench = Bench(tmp_path, MAINS)
+    rest = table("housings", "front_v rear_v", "M1: 52.024 52.024", instrument="gauge")
+    rest += table("shells", "upper lower", "M1: 1.997 1.997")
+    columns = "front_a front_b rear_a rear_b"
+    bench.round("arrival", "2026-03-02", rest + table("mains", columns, "M1: 48.035 48.035 48.035 48.035"))
+    found = bench.assess()
+    one = value(found, "clearance.smallest_clearance M1 @arrival")
+    assert one.value == pytest.approx(-0.005, abs=1e-9) and "would not go together" in one.note
+    (line,) = [q for q in found.to_decide if "would not go together as measured" in q]
+    assert line.startswith("Main bearing clearance M1: ") and "measure again" in line
+    # too tight, and yet it goes together: nothing to ask beyond its limit
+    bench.round("arrival", "2026-03-02", rest + table("mains", columns, "M1: 48.025 48.025 48.025 48.025"))
+    assert not [q for q in bench.assess().to_decide if "would not go together" in q]
+
+
 def test_t07_slipped_decimal(tmp_path: Path) -> None:
     sheet = MAINS.replace("47.982 to 48.000", "75.950 to 75.970")
     bench = Bench(tmp_path, sheet)
