@@ -85,6 +85,11 @@ def _of_deviation(
     """Among heights and indicator readings, which reach down to zero and below it."""
     known = [group for group in groups if len(group) > 2]
     for group in known:
+        text = moved(reading.text, 1)
+        finer = reading.decimals == places + 1 and _odd(reading, text, places)
+        if finer and _off(reading.value, group) > 0 and _off(float(text), group) <= 0:
+            return Slip(text, group)  # a digit that no other has, and a point further on it is one of them
+    for group in known:
         spread = max(group) - min(group)
         if _off(reading.value, group) <= max(APART * spread, STEPS * reading.resolution, limit or 0.0):
             return None
