@@ -14,6 +14,8 @@ from ..trade.verdict import GUARD_FACTOR, ORDER
 from .bytable import by_table
 from .characteristics import feature_title
 from .choice_model import Candidate, Choice, Status
+from .consequences import Change
+from .decided_else import OLD_CROWNS, decided_else
 from .judging import limits_for, opinion, source_text, unit_of
 from .readings import base_unit
 from .workbench import Workbench
@@ -68,6 +70,8 @@ class _Gaskets:
             for part, thickness in sorted(self.thick.items(), key=lambda pair: pair[1])
         )
         price = self.bench.price(chosen) if chosen else None
+        known = self.table.by in self.bench.engine.features
+        by = amid(feature_title(self.bench.engine, self.table.by)) if known else self.table.by
         return Choice(
             name=self.name,
             kind="gasket",
@@ -77,11 +81,13 @@ class _Gaskets:
                 "{part}, {thickness} pressed", part=chosen, thickness=self._printed(self.thick[chosen], 2)
             )
             if chosen
-            else Sentence("No gasket of the sheet serves"),
+            else Sentence("No gasket of the sheet serves")
+            if what
+            else Sentence("which one: decided by {what}, on the finished parts", what=by),
             decimals=2,
             why=self._why(chosen, fits, what, ratios),
             steps=steps,
-            impossible=() if chosen else (self._impossible(fits, what),),
+            impossible=() if chosen or not what else (self._impossible(fits, what),),
             cost=price,
             decides=()
             if any(ratios.values())
@@ -130,18 +136,25 @@ class _Gaskets:
         if not name:
             return None
         sheet = self.bench.engine.features[name]
-        inputs = self.bench.workings.inputs_on(name, self.bench.now)
+        besides = decided_else(self.bench, name, "", None, gasket=False)
+        plan = Change(self.bench, besides=besides)
+        inputs = self.bench.workings.inputs_on(name, lambda one: self.bench.now(one) or plan.before(one))
         partners = {key: read for key, read in inputs.partners.items() if key != "gasket"}
-        given = {**inputs.given, "gasket_thickness": thickness}
+        given = {key: number + besides.numbers.get(key, 0.0) for key, number in inputs.given.items()}
+        given["gasket_thickness"] = thickness
         kind = KINDS[RATIO]
         made = [
             c
             for c in kind.compute(replace(inputs, given=given, partners=partners))
             if c.name == "ratio" and c.measured is not None
         ]
-        return self._judged(sheet, made) if made else None
+        links = sheet.links(kind.links)
+        crowns = [links[key] for key in ("bowl", "depth", "protrusion") if key in links]
+        old = any(plan.before(one) and not self.bench.now(one) for one in crowns)
+        assumes = present(filter(None, [besides.assumes, OLD_CROWNS if old else ""]))
+        return self._judged(sheet, made, assumes) if made else None
 
-    def _judged(self, sheet: Feature, made: Sequence[Computed]) -> _Ratio:
+    def _judged(self, sheet: Feature, made: Sequence[Computed], assumes: str) -> _Ratio:
         trait = KINDS[RATIO].trait("ratio")
         limits = limits_for(self.bench.engine, sheet, trait, unit_of(sheet, trait), "")
         said = {c.position: opinion(c, trait, limits, True, self.bench.shop) for c in made}
@@ -155,7 +168,7 @@ class _Gaskets:
             places = [place for place, one in said.items() if one.verdict == worst]
             side = said[places[0]].side
             note = Sentence("{side} at {places}", side=side, places=Several(places))
-        return _Ratio(min(values), max(values), worst, note, off)
+        return _Ratio(min(values), max(values), worst, present(filter(None, [note, assumes])), off)
 
     def _taken(self, fits: list[str], ratios: dict[str, _Ratio | None]) -> tuple[str, Status]:
         """The table of the maker decides; where it leaves more than one, the ratio nearest to its middle."""

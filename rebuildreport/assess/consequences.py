@@ -18,6 +18,7 @@ from ..trade.verdict import ORDER as WORST_FIRST
 from .bytable import by_table
 from .characteristics import feature_title
 from .choice_model import Effect, Ends
+from .decided_else import OLD_CROWNS, Else, decided_else
 from .judging import Opinion, limits_for, opinion, unit_of
 from .model import Limits
 from .questions import span
@@ -38,10 +39,18 @@ class Change:
     ordered: dict[str, Measured] = field(default_factory=dict)  # feature: what every place of it becomes
     places: dict[str, str] = field(default_factory=dict)  # feature: the only place of it that is touched
     numbers: dict[str, float] = field(default_factory=dict)  # number of the compression ratio: by how much
+    besides: Else | None = None  # what is decided or in hand besides: before and after alike
 
     def before(self, feature: str) -> Readings:
         """The readings of a feature that the decision can rest on."""
-        read = self.bench.as_found(feature, self.until)
+        if self.besides and feature in self.besides.ordered:
+            every = self.bench.engine.features[feature].positions or []
+            return {position: {"finished": self.besides.ordered[feature]} for position in every}
+        by = self.besides.moved.get(feature, 0.0) if self.besides else 0.0
+        read: Readings = {
+            position: {column: value.shifted(by) for column, value in columns.items()}
+            for position, columns in self.bench.as_found(feature, self.until).items()
+        }
         place = self.places.get(feature)
         return {position: read[position] for position in read if position == place} if place else read
 
@@ -104,8 +113,13 @@ class Change:
         self, feature: str, kind: Kind, readings: Callable[[str], Readings]
     ) -> dict[tuple[str, str], Computed]:
         inputs = self.bench.workings.inputs_on(feature, readings)
-        if kind.name == RATIO and readings == self.after:
-            numbers = {key: inputs.given[key] + by for key, by in self.numbers.items() if key in inputs.given}
+        if kind.name == RATIO:
+            numbers = dict(inputs.given)
+            moved = [self.besides.numbers if self.besides else {}]
+            moved += [self.numbers] if readings == self.after else []
+            for key, by in (pair for one_ in moved for pair in one_.items()):
+                if key in numbers:
+                    numbers[key] += by
             inputs = replace(inputs, given={**inputs.given, **numbers})
         return {(c.name, c.position): c for c in kind.compute(inputs) if c.measured is not None}
 
@@ -141,7 +155,12 @@ class Change:
             GUARD_FACTOR * u if self.bench.guarded else None,
             next(iter(said.values())).decides,
             worst if limits is not None else "",
-            self._note(sheet, spots, said, worst, self._gaskets(feature, new)),
+            present(
+                [
+                    self._note(sheet, spots, said, worst, self._gaskets(feature, new)),
+                    self.besides.assumes if self.besides else "",
+                ]
+            ),
         )
 
     def _note(
@@ -211,10 +230,10 @@ def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> lis
         change.moved[sheet.height] = -taken
     change.moved |= dict.fromkeys(sheet.raises, taken) | dict.fromkeys(sheet.lowers, -taken)
     found = [effect for feature in change.moved for effect in change.effects(feature)]
-    return [*found, *_ratio_of_cut(change, sheet, taken), *_timing(bench, sheet, taken, until)]
+    return [*found, *_ratio_of_cut(change, face, sheet, taken), *_timing(bench, sheet, taken, until)]
 
 
-def _ratio_of_cut(change: Change, sheet: Feature, taken: float) -> list[Effect]:
+def _ratio_of_cut(change: Change, face: str, sheet: Feature, taken: float) -> list[Effect]:
     """The compression ratio, where the cut takes from the chamber or lifts the piston; what is not known."""
     engine = change.bench.engine
     per_mm = change.bench.further(sheet.further.get("chamber_per_mm"), "cm³")
@@ -230,7 +249,9 @@ def _ratio_of_cut(change: Change, sheet: Feature, taken: float) -> list[Effect]:
             change.numbers["chamber_volume"] = -per_mm * taken
         title = feature_title(engine, name)
         if set(links.values()) & set(change.moved) or change.numbers:
+            change.besides = decided_else(change.bench, name, face, change.until)
             found += change.effects(name)
+            change.besides = None
         elif has_chamber:
             note = Sentence("not known: what a millimetre takes from a chamber is not on file")
             found.append(Effect(title, name, (), verdict="not measured", note=note))
@@ -281,7 +302,9 @@ def of_bore(
         if one_.kind != RATIO:
             continue
         links = one_.links(KINDS[RATIO].links)
-        change = Change(bench, until)
+        besides = decided_else(bench, name, feature, until)
+        besides = replace(besides, assumes=present(filter(None, [besides.assumes, OLD_CROWNS])))
+        change = Change(bench, until, besides=besides)
         if links.get("bores") == feature:
             change.ordered[feature] = Measured(round(middle, 9), doubt)
         else:
