@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Literal
 
 from ..assess.model import Assessment, Fact
@@ -12,7 +13,7 @@ from .asbuilt import After, AsBuilt, after, as_built
 from .choice_tables import Columns
 from .choices import EFFECTS, ChoiceView, choices
 from .costs import CostView, costs
-from .drawings import KEYS, Drawing
+from .drawings import KEYS, Drawing, wide
 from .findings import (
     TEXT,
     Album,
@@ -165,42 +166,70 @@ ROW = 17.4  # a line of the summary with both systems of units
 NEEDED = 105.0  # points that a picture worth printing takes, caption and space included
 
 
+FEWEST = 6  # lines of the summary that stay, whatever is said beside them
+SAFE = 8.0  # points that what is worked out here may be off
+
+
 def _fitting(one: Assessment, said: Answers, links: set[str], pictured: bool) -> tuple[Summary, float]:
     """The summary of page one and the room left there for a picture: rows give way to the picture.
 
     A picture shows more than the last lines of a table, which the annex has in whole; but what is not
-    in order now always stays.
+    in order now always stays.  Without one they give way to what is said, so that page one holds them.
     """
     left = PAGE - _taken(said)
-    for rows in range(ROOM, 5 if pictured else ROOM - 1, -1):
-        table = summary(one, links, room=rows)
-        names = [f"{row.title} ({row.deviation})" if row.deviation else row.title for row in table.rows]
-        tall = 4.2 * 13.0 + sum(ROW + (9.0 if len(name) > 27 else 0.0) for name in names)
-        tall += 11.0 * (len(table.also) // 135)
-        spare = left - (tall if table.rows else 0.0)
-        if spare >= NEEDED:
-            break
-    return table, spare
+    fits: tuple[Summary, float] | None = None
+    for rows in range(ROOM, FEWEST - 1, -1):
+        table, spare = _sized(summary(one, links, room=rows), left)
+        fits = fits or ((table, spare) if spare >= SAFE else None)
+        if spare >= NEEDED or (fits and not pictured):
+            return table, spare
+    return fits or (table, spare)
+
+
+def _sized(table: Summary, left: float) -> tuple[Summary, float]:
+    """A summary, and what it leaves of so many points."""
+    names = [f"{row.title} ({row.deviation})" if row.deviation else row.title for row in table.rows]
+    tall = 4.2 * 13.0 + sum(ROW + 9.0 * (_lines(name, *NAME) - 1) for name in names)
+    tall += 11.0 * (len(table.also) // 135)
+    return table, left - (tall if table.rows else 0.0)
+
+
+SIDE, MAIN, NOTE, NAME = (
+    (148.0, 8.2),
+    (325.0, 9.6),
+    (315.0, 9.6),
+    (102.0, 8.2),
+)  # width and size of the letters, in points
 
 
 def _taken(said: Answers) -> float:
-    """Points that title, text and the column beside it take on page one.
-
-    A line of 13 points holds about 68 letters of the text and 40 of the column beside it.
-    """
-
-    def lines(text: str, letters: int) -> int:
-        return max(1, -(-len(text) // letters))
-
-    side = sum(1.4 + lines(text, 38) for _, text in said.facts) + 1.4 + sum(lines(x, 38) for x in said.engine)
+    """Points that title, text and the column beside it take on page one, in lines of 13 points."""
+    side = sum(1.4 + _lines(text, *SIDE) for _, text in said.facts) + 1.4
+    side += sum(_lines(x, *SIDE) for x in said.engine)
     if said.cost is not None:
-        side += 3.4 + sum(lines(note, 38) for note in said.cost.notes)
-    text = 4.0 + lines(said.found, 66) + lines(said.did, 66)
-    text += sum(1.2 + lines(warning, 62) for warning in said.warnings)
+        details = f"{say('Details')} {say('page')} 99" if said.cost.amount else ""
+        side += 2.7 + _lines(" ".join([*said.cost.notes, details]), *SIDE)
+    text = 4.0 + _lines(said.found, *MAIN) + _lines(said.did, *MAIN)
+    text += sum(1.2 + _lines(f"{say('Please note.')} {warning}", *NOTE) for warning in said.warnings)
     if said.needs:
-        text += 2.0 + sum(lines(need, 62) for need in said.needs)
-    title = 3.0 + 2 * (lines(said.title, 48) - 1)
+        text += 2.0 + sum(_lines(need, *NOTE) for need in said.needs)
+    title = 3.0 + 2 * (_lines(said.title, 482.0, 21.0) - 1)
     return 13.0 * (title + max(side, text))
+
+
+def _lines(text: str, width: float, size: float) -> int:
+    """Lines that a text takes, broken between its words and never at a no-break space.
+
+    >>> _lines("ready 10\u00a0December, delivered 11\u00a0December", 90.0, 8.2)
+    3
+    """
+    lines, used = 1, 0.0
+    for word in re.split("[ \n]+", text):
+        room = wide(f"{word} ", size)
+        if used and used + room - wide(" ", size) > width:
+            lines, used = lines + 1, 0.0
+        used += room
+    return lines
 
 
 def _keys(one: Assessment) -> tuple[tuple[str, Drawing], ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
@@ -421,3 +422,24 @@ def test_engine_page_tells_limits_with_their_source() -> None:
 
 def test_empty_site_says_so() -> None:
     assert "No job is published yet." in Page(pages.index_html("Shop", "", "", [])).text
+
+
+@pytest.mark.parametrize("more", range(6))
+def test_page_one_holds_its_lines_whatever_is_said_above_them(
+    more: int, album, photo_folder, pdf_renderer
+) -> None:
+    """Dates that do not break, notes and warnings: rows of the summary give way, and no line is left over."""
+    from rebuildreport.documents.report import report_pdf
+
+    one = sample.orchard()
+    dates = "opened 2\u00a0November, ready 10\u00a0December, delivered 11\u00a0December\u00a02026"
+    rows = tuple(replace(row, title="Main bearing housings, size") for row in one.summary)
+    long = replace(one, complaint="; ".join([dates] * (more + 1)), summary=rows)
+    pdfium = pytest.importorskip("pypdfium2")
+    made = report_pdf(long, album, photo_folder=photo_folder)
+    document = pdfium.PdfDocument(made)
+    first, second = (" ".join(document[i].get_textpage().get_text_range().split()) for i in (0, 1))
+    document.close()
+    left_out = re.compile("more lines? in the annex")
+    assert left_out.search(first) and not left_out.search(second)
+    assert "Findings" in second
