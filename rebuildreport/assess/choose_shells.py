@@ -366,15 +366,19 @@ class _Chooser:
             )
         elif any(b.partly for b in all_of_them):
             status = "provisional"
-        bought = shell_words.buys(self, plan, places, supplies)
+        # journals are ground together: shells for the others as they are would be the wrong ones
+        bought = () if condemned else shell_words.buys(self, plan, places, supplies)
         alternative = shell_words.alternative(self, plan, second, places)
         instead = shell_words.buys(self, second if alternative else None, places, supplies)
+        answer = shell_words.answer(made, all_of_them, self.sheet.sets, self.two)
         choice = Choice(
             name=self.shells,
             kind="shells",
             title=feature_title(self.engine, self.shells),
             status=status,
-            answer=shell_words.answer(made, all_of_them, self.sheet.sets, self.two),
+            answer=Sentence("only if nothing is ground: {answer}", answer=answer)
+            if condemned and plan
+            else answer,
             target=self.target,
             limits=self.limits,
             why=shell_words.why(self, made, status),

@@ -104,3 +104,24 @@ def test_a_finding_of_a_part_that_the_sheet_does_not_price(tmp_path: Path) -> No
     other = "sublet:\n  - part: crankshaft\n    work: another one\n    price: 300.00\n    for: F1\n"
     made.write("work.yaml", other + "labour:\n  - task: look\n    hours: 1\n    why: asked for\n")
     assert not money(made).minimum
+
+
+def test_shells_of_a_crank_that_has_to_be_ground_are_only_if_it_is_not(tmp_path: Path) -> None:
+    """M1 is 0.07 below its limit, M2 as new: all are ground together (common practice), and what follows for
+    M2 as it is, 52.012 - 48.000 - 3.982, is bought by nobody."""
+    sheet = SHEET.replace("positions: M1\n", "positions: M1 M2\n")
+    sheet = sheet.replace(
+        "    size: 47.980 to 48.000\n", "    size: 47.980 to 48.000\n  wear:\n    size: min 47.970\n"
+    )
+    halves = "".join(f"  {part}:\n    name: half\n    price: 8.00\n" for part in ("U2", "U3", "L2", "L3"))
+    made = Bench(tmp_path, sheet, rest="parts:\n" + halves)
+    read = READ.replace("    M1: 48.000 48.000\n", "    M1: 47.900 47.900\n    M2: 48.000 48.000\n")
+    made.round("arrival", "2026-03-02", read.replace("    M1: 52.012\n", "    M1: 52.012\n    M2: 52.012\n"))
+    found = "findings:\n  F1:\n    component: shells\n    seen: wiped\n    disposition: replace\n"
+    made.write("findings.yaml", found)
+    job = made.assess()
+    choice = next(one for one in job.choices if one.name == "shells")
+    assert choice.status == "provisional" and choice.answer.startswith("only if nothing is ground")
+    assert (choice.buy, choice.cost, choice.outlay) == ((), None, None)
+    assert not {"U2", "U3", "L2", "L3"} & {line.number for line in job.cost.lines}
+    assert "Shells, to be replaced: no part on the list yet" in job.cost.not_priced
