@@ -143,10 +143,14 @@ def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, end: float,
     edges = [axis(end) for end in limits if end is not None]
 
     def cost(spot: tuple[float, float]) -> float:
-        """Limits that a label would cover, room it lacks, and that beside is third choice."""
+        """Limits that a label would cover, room it lacks, and that beside is third choice.
+
+        Last of all where other planes lie between it and the value: it would be read as theirs.
+        """
         at, y = spot
+        away = max(y - middle, middle - y - tall) > 12.0
         covered = sum(y - 0.5 <= edge <= y + tall + 1.5 for edge in edges)
-        return covered + 9 * (y < 0) + 9 * (y + tall > axis(axis.low)) + 0.5 * (at != x)
+        return covered + 9 * (y < 0) + 9 * (y + tall > axis(axis.low)) + 0.5 * (at != x) + 0.75 * away
 
     beside = x + half + 5 if x + 2 * half + 5 < end else x - half - 5
     at, y = min(((x, low), (x, high - tall), (beside, middle - tall / 2)), key=cost)

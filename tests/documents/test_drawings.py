@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -180,6 +181,21 @@ def test_strip_has_a_panel_for_every_position_and_names_the_outlier() -> None:
     assert [one.text for one in drawn.labels if one.role == "strong"] == ["M4"]
     assert [one.text for one in drawn.labels if one.role == "value"] == ["at least", "0.206"]
     assert "M4" in drawn.label and "six" not in drawn.label and "6 other positions" in drawn.label
+
+
+def test_the_number_of_a_place_stands_at_the_value_and_not_at_another_plane() -> None:
+    """Three planes from 0.132 to 0.287 over a limit of 0.152: the number is that of the widest."""
+    whole = sample.orchard()
+    known = whole.find("main_clearance.clearance M4 @arrival")
+    assert known is not None and known.limits is not None
+    limits = replace(known.limits, new=(0.025, 0.056), wear=(None, 0.152), decides=(None, 0.152))
+    planes = {"top": (0.276, 0.287), "middle": (0.180, 0.190), "low": (0.125, 0.132)}
+    wide = replace(known, value=0.287, planes=planes, limits=limits, bound="equal", verdict="beyond limit")
+    panels = [strips.Panel(f"M{n}", wide, None) for n in range(1, 9)]
+    drawn = strips.strip(panels, whole.feature("main_clearance"), "mm")
+    edge = next(float(one.y) for one in drawn.labels if one.role == "limit" and one.text == "0.152")
+    numbers = [float(one.y) for one in drawn.labels if one.role == "value"]
+    assert len(numbers) == 8 and max(numbers) < edge - 10
 
 
 def test_bore_profile_draws_every_bore_and_the_worst_one_heavy() -> None:
