@@ -249,7 +249,7 @@ class _Builder:
             key = event.value
             if event.anchor is not None or event.tag is not None:
                 self._note(mark, "a name may not start with & or !", _QUOTES)
-            if key == "<<":
+            if key == "<<" and not event.style:  # quoted it is a name like any other
                 self._note(mark, "<< copies another block, and here every line stands for itself")
             if key == "" and not event.style:
                 self._note(mark, "the name before the colon is missing")

@@ -17,6 +17,7 @@ NAMES = st.text(SPECIAL.replace(" ", "").replace(",", ""), min_size=1, max_size=
 @given(TEXTS)
 @example("%")
 @example("---")
+@example("<<")
 @example("- a")
 @example("a: b # c")
 def test_a_value_and_a_name_come_back_as_they_were(text: str) -> None:
