@@ -15,9 +15,12 @@ if TYPE_CHECKING:
 
 
 def say(text: str, err: bool = False) -> None:
-    """Print a line; where whoever read our output has gone, the work goes on unheard."""
+    """Print a line; where whoever read our output has gone, the work goes on unheard.
+
+    Blanks that keep a unit at its number on paper are plain ones here: some terminals show none for them.
+    """
     try:
-        click.echo(text, err=err)
+        click.echo(text.replace("\u00a0", " "), err=err)
     except BrokenPipeError:
         unheard(err)
 

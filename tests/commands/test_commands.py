@@ -284,3 +284,11 @@ def test_as_a_module_and_as_a_program(shop: Path) -> None:
         assert subprocess.run(
             [program, "--version"], capture_output=True, text=True, check=True
         ).stdout.endswith(f"{__version__}\n")
+
+
+def test_a_terminal_gets_plain_blanks_between_number_and_unit(capsys: pytest.CaptureFixture[str]) -> None:
+    """A no-break space (U+00A0) is drawn as nothing by some terminals: 50.55mm."""
+    from rebuildreport.commands.telling import say
+
+    say("1.990\u00a0in (50.55\u00a0mm)")
+    assert capsys.readouterr().out == "1.990 in (50.55 mm)\n"

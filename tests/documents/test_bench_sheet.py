@@ -281,6 +281,8 @@ COLUMNS = {
     ("bore", ("top_t", "top_l", "low_t", "low_l")): ("2 planes (top, low) by 2 directions (t, l)", "housing"),
     ("matched", ("volume",)): ("one for each of the set", "weighed"),
     ("matched", ("big", "small")): ("weighed at both ends", "set"),
+    ("leak_down", ("loss",)): ("top dead centre", "supply"),
+    ("end_float", ("end_float",)): ("levered both ways", "washer"),
     ("compression", ("pressure",)): ("throttle open", "wet"),
 }
 

@@ -88,6 +88,10 @@ KINDS = (
         },
         of_surface=False,
         knows=("loss", "supply", "held"),
+        asked=lambda columns: (
+            "one for each cylinder at its top dead centre, warm, the crank held"
+            + (": what is supplied, and what is held" if "held" in columns else "")
+        ),
         readings="one for each cylinder at its top dead centre, warm, the crank held: `loss`, or the two "
         "pressures "
         "`supply held`",
