@@ -226,4 +226,8 @@ class Engine(Record):
 
     def number_now(self, number: str) -> str:
         """The number by which the sheet knows a part, where an older one of it is typed."""
-        return next((name for name, part in self.parts.items() if number in part.supersedes), number)
+        for name, part in self.parts.items():
+            # typed with commas, or with spaces alone
+            if number in part.supersedes or number in " ".join(part.supersedes).split():
+                return name
+        return number

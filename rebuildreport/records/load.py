@@ -231,7 +231,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     left_out = {spot for doubt in doubts for spot in doubt.spots}
     loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
-    problems += check_job_money(loaded, sheet, shop.shop)
+    problems += check_job_money(loaded, sheet, shop.shop, engine.source if engine else None)
     if loaded.findings and loaded.photos:
         from .pictures import check_pictures
 

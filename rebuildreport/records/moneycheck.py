@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 # decimals that are no money
 _NOT_MONEY = frozenset({"tax", "hours", "percent"})
+MOST_TAX = 100  # per cent
 
 
 def check_shop_money(shop: Shop, source: Source) -> list[Problem]:
@@ -38,6 +39,7 @@ def check_shop_money(shop: Shop, source: Source) -> list[Problem]:
         message = "mail would leave this machine unprotected: 'none' is for a server on this very machine"
         notes.error(("mail", "security"), message, "starttls or tls")
     _digits(notes, shop, shop.currency)
+    _sense(notes, shop)
     return notes.found
 
 
@@ -61,6 +63,7 @@ def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
             notes.error(("parts", name, "contains"), f"the set {name} would hold itself", key=True)
         if part.pack < 1:
             notes.error(("parts", name, "pack"), "a pack holds at least one")
+    _sense(notes, engine)
     return notes.found
 
 
@@ -73,7 +76,9 @@ def _inside(engine: Engine, name: str, above: tuple[str, ...]) -> set[str]:
     return found
 
 
-def check_job_money(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
+def check_job_money(
+    job: JobFolder, engine: Engine | None, shop: Shop | None, sheet: Source | None = None
+) -> list[Problem]:
     """Approvals, payments, work lines, options, orders and the job coming back."""
     found: list[Problem] = []
     code = shop.currency if shop else "EUR"
@@ -81,29 +86,18 @@ def check_job_money(job: JobFolder, engine: Engine | None, shop: Shop | None) ->
         if isinstance(record, (Job, Work)):
             notes = Notes(job.sources[kind])
             _digits(notes, record, code)
+            _sense(notes, record)
             if isinstance(record, Job):
                 _record(notes, record, job)
             else:
                 _work(notes, record, job, engine)
             found += notes.found
-    if engine and job.job and shop:
-        found += _sheet_digits(engine, job, code)
+    if engine and sheet and shop:
+        # told with the job: only here are the sheet and the currency that its prices are in both known
+        notes = Notes(sheet)
+        _digits(notes, engine, code)
+        found += notes.found
     return found
-
-
-def _sheet_digits(engine: Engine, job: JobFolder, code: str) -> list[Problem]:
-    """Prices of the sheet that the shop's currency cannot pay: told where the job names the sheet."""
-    wrong = [
-        name
-        for name, part in engine.parts.items()
-        if _too_fine(part.price, code) or _too_fine(part.core, code)
-    ]
-    if not wrong or not job.job:
-        return []
-    notes = Notes(job.sources["job"])
-    message = f"prices of the sheet have more decimals than {code} has: {', '.join(wrong[:6])}"
-    notes.error(("engine",), message, f"{currency.digits(code)} decimals, ISO 4217")
-    return notes.found
 
 
 def _too_fine(amount: Decimal | None, code: str) -> bool:
@@ -122,22 +116,49 @@ def _digits(notes: Notes, record: BaseModel, code: str) -> None:
             notes.error(where, f"{amount} cannot be paid: {coins} (ISO 4217)", hint)
 
 
+def _sense(notes: Notes, record: BaseModel) -> None:
+    """Prices, deposits and hours below nothing, and a tax that is larger than what it is on."""
+    for where, amount in _decimals(record, ()):
+        key = where[-1]
+        if key in ("price", "core", "hours", "labour", "price_limit") and amount < 0:
+            words = (
+                "an hour cannot be given back"
+                if key == "hours"
+                else "what is taken off is a line of 'discounts:'"
+            )
+            notes.error(where, f"{amount} is less than nothing: {words}", f"{-amount}")
+        elif (key == "tax" or "tax_on" in where) and amount > MOST_TAX:
+            hint = f"{(amount / 100).normalize():f} %" if amount >= 500 else ""
+            notes.error(where, f"a tax of {amount} % is more than the line itself", hint)
+
+
 def _amounts(record: BaseModel, where: Where) -> Iterator[tuple[Where, Decimal]]:
+    """The amounts of money of a record, each with its place."""
+    return (
+        (place, amount)
+        for place, amount in _decimals(record, ())
+        if place[-1] not in _NOT_MONEY and "tax_on" not in place
+    )
+
+
+def _decimals(record: BaseModel, where: Where) -> Iterator[tuple[Where, Decimal]]:
     for name, info in type(record).model_fields.items():
         key = info.alias or name
         value = getattr(record, name)
-        if isinstance(value, Decimal) and name not in _NOT_MONEY:
+        if isinstance(value, Decimal):
             yield (*where, key), value
         elif isinstance(value, BaseModel):
-            yield from _amounts(value, (*where, key))
+            yield from _decimals(value, (*where, key))
         elif isinstance(value, list):
             for i, one in enumerate(value):
                 if isinstance(one, BaseModel):
-                    yield from _amounts(one, (*where, key, i))
+                    yield from _decimals(one, (*where, key, i))
         elif isinstance(value, dict):
             for inner, one in value.items():
                 if isinstance(one, BaseModel):
-                    yield from _amounts(one, (*where, key, inner))
+                    yield from _decimals(one, (*where, key, inner))
+                elif isinstance(one, Decimal):
+                    yield (*where, key, inner), one
 
 
 def _record(notes: Notes, record: Job, job: JobFolder) -> None:
@@ -201,6 +222,15 @@ def _work(notes: Notes, work: Work, job: JobFolder, engine: Engine | None) -> No
         for i, order in enumerate(work.orders):
             if engine.number_now(order.part) == order.part:  # an older number is as good
                 _known_part(notes, ("orders", i, "part"), order.part, engine, extra)
+            old = next(
+                (one for one in (order.number, order.part) if one and engine.number_now(one) != one), ""
+            )
+            if old and order.received and not order.returned:
+                key = "number" if old == order.number else "part"
+                message = (
+                    f"the old number {old} came, and the sheet has {engine.number_now(old)} in its place"
+                )
+                notes.warn(("orders", i, key), message, "see that it is the part that is wanted")
             _order_dates(notes, ("orders", i), order.ordered, order.received, order.returned)
         for part in work.customer_brings:
             _known_part(notes, ("customer_brings",), part, engine, extra)
