@@ -9,6 +9,7 @@ from ..quantities import Sentence, Several, amid
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder
 from ..records.engine import Engine
+from ..trade.kinds import KINDS
 from .characteristics import feature_title
 from .timeline import Timeline
 
@@ -54,6 +55,16 @@ def takes_its_place(engine: Engine, feature: str) -> list[str]:
         return list(sheet.replace_with)
     groups = engine.fasteners.values()
     return [one.part for one in groups if one.reuse == "by_measure" and one.measure == feature]
+
+
+def own_places(engine: Engine, feature: str) -> list[str]:
+    """The positions of a feature; of a fit that lists none, those of the surfaces that it joins."""
+    sheet = engine.features.get(feature)
+    if sheet is None:
+        return []
+    partners = sheet.links(KINDS[sheet.kind].links).values() if sheet.kind in KINDS else ()
+    found = [sheet.positions, *(engine.features[name].positions for name in partners)]
+    return list(next((one for one in found if one), []))
 
 
 def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str, list[str], int]:

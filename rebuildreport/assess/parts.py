@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 
 from .. import quantities
@@ -14,7 +15,7 @@ from .characteristics import FILE_TO_FIT, feature_title, titled
 from .choice_model import Choice as Chosen
 from .model import Characteristic
 from .need import Need as Need
-from .need import bolts_renewed, counted_once, made_or_found, takes_its_place
+from .need import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
 from .readings import Occasion, base_unit
 from .shellsets import STANDARD, ShellSets, no_such_size
 from .timeline import Timeline, sized
@@ -193,10 +194,13 @@ class PartsList:
         unsaid: dict[tuple[str, date, date], list[str]] = {}
         for one in self.found:
             sheet = self.engine.features[one.feature]
-            own = one.position in (sheet.positions or [])
+            own = one.position in own_places(self.engine, one.feature)
             new = takes_its_place(self.engine, one.feature)
             bought = new or (sheet.kind == "shells" and sheet.sets)
             if one.verdict != "beyond limit" or not bought or not own:
+                continue
+            joined = sheet.links(("outer", "inner")).values() if not sheet.positions else ()
+            if any(self._decided(replace(one, feature=name), "recondition") for name in joined):
                 continue
             if self._decided(one, "recondition", "reuse") or one.advice.startswith(FILE_TO_FIT):
                 continue
@@ -259,7 +263,7 @@ class PartsList:
             place = Several([named, *finding.positions], " ")
             what = finding.title or Sentence("{where}: {seen}", where=place, seen=finding.seen[0])
             # no positions: all of the feature's, as in decisions
-            positions = list(finding.positions or (sheet.positions or [] if sheet else []))
+            positions = list(finding.positions or own_places(self.engine, finding.component))
             if finding.component in self.engine.fasteners and not finding.needs:
                 self._bolts(finding.component, what, positions, name)
             for part in finding.needs or takes_its_place(self.engine, finding.component):
@@ -275,7 +279,7 @@ class PartsList:
             sheet = self.engine.features.get(decision.about)
             if sheet is None:
                 continue
-            where = decision.positions or sheet.positions or []
+            where = decision.positions or own_places(self.engine, decision.about)
             if decision.do == "replace":
                 for part in takes_its_place(self.engine, decision.about):
                     self._part(part, decision.why, list(where), component=decision.about, ground=name)

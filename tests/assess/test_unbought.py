@@ -125,3 +125,52 @@ def test_shells_of_a_crank_that_has_to_be_ground_are_only_if_it_is_not(tmp_path:
     assert (choice.buy, choice.cost, choice.outlay) == ((), None, None)
     assert not {"U2", "U3", "L2", "L3"} & {line.number for line in job.cost.lines}
     assert "Shells, to be replaced: no part on the list yet" in job.cost.not_priced
+
+
+CAM = """\
+cam_bearings:
+  kind: bore
+  part: block
+  positions: K1 K2 K3
+  columns: v h
+  unit: mm
+cam_journals:
+  kind: journal
+  part: camshaft
+  positions: K1 K2 K3
+  columns: a b
+  unit: mm
+cam_fit:
+  kind: running_fit
+  outer: cam_bearings
+  inner: cam_journals
+  unit: mm
+  wear:
+    clearance: max 0.12
+  replace_with: CB
+"""
+
+
+def test_what_a_fit_is_renewed_with_is_bought_where_it_is_beyond_its_limit(tmp_path: Path) -> None:
+    """47.560 - 47.400 is 0.16 at K2, and 0.10 at the others (by hand)."""
+    made = Bench(tmp_path, CAM, rest="parts:\n  CB:\n    name: cam bearing\n    price: 7.25\n")
+    made.round(
+        "arrival",
+        "2026-03-02",
+        "cam_bearings:\n  instrument: gauge\n  columns: v h\n  rows:\n"
+        "    K1: 47.500 47.500\n    K2: 47.560 47.560\n    K3: 47.500 47.500\n"
+        "cam_journals:\n  instrument: mic\n  columns: a b\n  rows:\n"
+        "    K1: 47.400 47.400\n    K2: 47.400 47.400\n    K3: 47.400 47.400\n",
+    )
+    (line,) = (one for one in money(made).lines if one.number == "CB")
+    assert (line.quantity, line.amount) == (1, Decimal("7.25"))
+    assert line.because == ("Cam fit beyond limit: K2",)
+    decision = (
+        "decisions:\n  W1:\n    about: {}\n    do: {}\n    why: worn\n    by: shop\n    date: 2026-03-03\n"
+    )
+    made.write("work.yaml", decision.format("cam_fit", "replace"))
+    (line,) = (one for one in money(made).lines if one.number == "CB")
+    assert line.quantity == 3
+    # bored for something else: what the sheet renews the fit with is not bought
+    made.write("work.yaml", decision.format("cam_bearings", "recondition"))
+    assert not [one for one in money(made).lines if one.number == "CB"]
