@@ -68,7 +68,7 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
         total_then=then,
         total_now=cost.total,
         tax_difference=None if tax is None else cost.tax - tax,
-        changes=tuple(_change(one, by_key, explained) for one in changes),
+        changes=tuple(_change(one, by_key, explained, _why(job)) for one in changes),
         over_by=cost.over_by,
         days_later=(expected - approval.ready).days if expected and approval.ready else None,
         reasons=reasons,
@@ -86,7 +86,17 @@ def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
     )
 
 
-def _change(change: trade.Change, lines: Mapping[str, PriceLine], explained: Sequence[Any]) -> LineChange:
+def _why(job: JobFolder) -> dict[str, str]:
+    """What findings and decisions say of themselves, by their names."""
+    found = job.findings.findings if job.findings else {}
+    made = job.work.decisions if job.work else {}
+    said = {name: one.title or one.seen[0] for name, one in found.items()}
+    return said | {name: one.why for name, one in made.items()}
+
+
+def _change(
+    change: trade.Change, lines: Mapping[str, PriceLine], explained: Sequence[Any], why: Mapping[str, str]
+) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
     number = "" if ": " in item.key or item.key == "consumable" else item.key
     said = [
@@ -96,6 +106,9 @@ def _change(change: trade.Change, lines: Mapping[str, PriceLine], explained: Seq
     ]
     # what is new or more explains itself by what it is there for; what was dropped does not
     because = present(now.because) if now is not None and change.kind != "dropped" else ""
+    if not because and now is not None and change.kind != "dropped":
+        named = [f"{name}: {why[name]}" for name in (*now.decisions, *now.findings) if name in why]
+        because = present(named)
     return LineChange(
         kind=change.kind,
         name=item.name,

@@ -393,6 +393,16 @@ def test_approved_lines_are_compared_with_the_issue_that_was_approved(shop: Path
     assert cost.against.total_then + gaps + cost.against.tax_difference == cost.total
     assert cost.stops
     assert run(["check", FOUR, "--shop", str(shop)]) == 0
+    # a line that names its decision has that one's reason
+    decided = (
+        "decisions:\n  W7:\n    about: head_face\n    do: reuse\n    why: sludge in the core\n    by: shop\n"
+    )
+    decided += "    date: 2026-04-20\n"
+    text = (shop / FOUR / "work.yaml").read_text("utf-8").replace("    why: debris\n", "    for: W7\n")
+    (shop / FOUR / "work.yaml").write_text(text + decided, "utf-8")
+    folder = load_shop(shop)
+    against = assess_job(folder, folder.jobs[FOUR]).cost.against
+    assert against is not None and against.changes[0].why == "W7: sludge in the core"
     assert run(["check", FOUR, "--strict", "--shop", str(shop)]) == 1
 
 
