@@ -9,7 +9,7 @@ from ..records.engine import Feature as FeatureRecord
 from ..records.job import Findings, Work
 from ..trade.kinds import KINDS
 from ..trade.verdict import ORDER
-from . import benchfacts, decided, following, oddities, questions, summary, tables, texts
+from . import benchfacts, decided, following, oddities, questions, summary, tables, texts, untimely
 from .candidates import side_by_side
 from .characteristics import Workings, feature_title, titled
 from .choices import choices, open_choices
@@ -92,8 +92,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         *absent,
         *oddities.odd_sizes(engine, timeline, texts.newest_day(job)),
         *oddities.sleeves(engine, job, timeline, found, shop.first_unit),
-        *oddities.after_delivery(job),
-        *oddities.early_orders(engine, job, found),
+        *untimely.after_delivery(job),
+        *untimely.early_orders(engine, job, found),
     ]
     deviations = decided.deviations(engine, job, found)
     stays = spells(shop, engine, job, texts.newest_day(job))

@@ -1,8 +1,7 @@
 """What does not fit together although each file by itself is right: questions for a person.
 
 A clearance read directly against the one worked out, a part that is not there,
-one position of another size than its neighbours, readings after delivery, an
-order that would go out too early.
+one position of another size than its neighbours.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ from ..records import JobFolder
 from ..records.engine import Engine
 from ..trade.kinds import KINDS
 from ..trade.metrology import Measured, Source, agreement
-from .characteristics import feature_title, titled
+from .characteristics import feature_title
 from .judging import ends_in
 from .model import Characteristic
 from .readings import all_rounds
@@ -263,7 +262,7 @@ def explain_absent(
     return said, lines
 
 
-# ---------------------------------------------------------------- sizes, deliveries, orders
+# ---------------------------------------------------------------- sizes
 
 
 def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[str]:
@@ -351,54 +350,4 @@ def sleeves(
                 asked=Figure(asked),
                 most=Figure(most_of_all),
                 step=sized(f"{typed} {of} oversize"),
-            )
-
-
-def after_delivery(job: JobFolder) -> Iterator[str]:
-    """Readings taken after delivery: what was handed over stays as it is."""
-    record = job.job
-    if record is None or record.delivered is None:
-        return
-    delivered = record.delivered
-    later = [one for one in all_rounds(job) if one.model.date > delivered]
-    issued = [one.date for one in record.issued]
-    for one in later:
-        if any(day >= one.model.date for day in issued):
-            continue
-        title_ = (one.model.title or one.name.replace("-", " ").replace("_", " ")).lower()
-        last = max((issue.issue for issue in record.issued), default=None)
-        words = (
-            "Measured on {day}, after delivery on {left} ({round}): what was handed over stays as it is; a "
-            "new issue says what changed and why"
-        )
-        if last is not None:
-            words = (
-                "Measured on {day}, after delivery on {left} ({round}): issue {number} stays as it is; a new "
-                "issue says what changed and why"
-            )
-        yield Sentence(words, day=one.model.date, left=delivered, round=title_, number=last or 0)
-
-
-def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) -> Iterator[str]:
-    """A crank goes out for machining once, so its order waits until all its journals are measured."""
-    work = job.work
-    if work is None:
-        return
-    about = {one.about for one in work.decisions.values() if one.do == "recondition"}
-    about |= {one.part for one in work.sublet}
-    parts = {engine.features[one].part if one in engine.features else one for one in about}
-    for part in sorted(part for part in parts if part):
-        unread = []
-        for name, feature in engine.features.items():
-            if feature.part != part or feature.kind != "journal":
-                continue
-            read = {one.position for one in found if one.feature == name and one.value is not None}
-            if missing := [p for p in feature.positions or [] if p not in read]:
-                whole = len(missing) == len(feature.positions or [])
-                unread.append(Several([title(engine, name), *([] if whole else [", ".join(missing)])], " "))
-        if unread:
-            yield Sentence(
-                "{part}: not measured yet: {what}; its machining is ordered when they are",
-                part=titled(part),
-                what=Several(unread, ", "),
             )
