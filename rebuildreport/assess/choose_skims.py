@@ -105,7 +105,7 @@ class _Skim:
             else (),
             decides=tuple(decides),
             effects=tuple(of_cut(bench, self.name, asked, until)),
-            work=bench.work_on(self.sheet.part, decision) if decision else (),
+            work=bench.work_on(self.sheet.part, decision, self.name) if decision else (),
             decision=decision,
             source=source_text(bench.engine, self.sheet.source),
         )

@@ -160,13 +160,21 @@ class Workbench:
         sheet = self.engine.parts.get(part)
         return max(1, sheet.pack) if sheet else 1
 
-    def work_on(self, part: str | None, decision: str) -> tuple[tuple[str, Decimal | None], ...]:
-        """Work by others on a part, with its price: what names this decision, or none at all."""
-        sublet = self.job.work.sublet if self.job.work else []
+    def work_on(
+        self, part: str | None, decision: str, about: str = ""
+    ) -> tuple[tuple[str, Decimal | None], ...]:
+        """Work by others on a part, with its price: what names this decision, or no decision at all.
+
+        ``about``: the feature whose own decisions count as this one, as a face's do for its height.
+        """
+        work = self.job.work
+        if work is None or not part:
+            return ()
+        ours = {decision, *(name for name, one in work.decisions.items() if about and one.about == about)}
         return tuple(
             (one.work, one.price)
-            for one in sublet
-            if part and one.part == part and (not one.for_ or decision in one.for_)
+            for one in work.sublet
+            if one.part == part and (ours & {*one.for_} or not {*work.decisions} & {*one.for_})
         )
 
     def price(self, part: str) -> Decimal | None:

@@ -394,3 +394,9 @@ def test_the_loose_rod_bolts_stand_out(guarded: Assessment) -> None:
     entry = next(one for one in guarded.bench.register.entries if one.where == "rod bolts")
     assert entry.finding == "F3"
     assert len(entry.pattern) == 1 and entry.pattern[0].startswith("R3 let go at 28 N·m")
+
+
+def test_what_the_engines_own_crank_costs_beside_another(guarded: Assessment) -> None:
+    """By hand: crack test 75.00 and grinding 420.00 are 495.00; shells 212.00 and 138.00; 845.00 in all."""
+    own = next(tried for tried in guarded.candidates if tried.price is not None)
+    assert (own.price, own.total) == (Decimal("495.00"), Decimal("845.00"))

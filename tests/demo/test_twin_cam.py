@@ -390,3 +390,9 @@ def test_the_purchase_list_says_which_and_leaves_out_what_is_on_the_shelf(job: A
         assert {*grades} <= {*bought[part].which}
     assert bought["SHIM"].packs == 8 and bought["SHIM"].shelf == 0
     assert "3 of 2.45 mm" in bought["SHIM"].which
+
+
+def test_a_skim_costs_what_the_face_that_asked_for_it_costs(job: Assessment) -> None:
+    """The head shop's 285.00 are for decision W3 about the face; the cut itself is W4 about the height."""
+    skim = next(one for one in job.choices if one.kind == "skim")
+    assert [price for _, price in skim.work] == [Decimal("285.00")]
