@@ -116,6 +116,8 @@ def excess(one: Characteristic) -> float:
     if one.value is None or one.limits is None:
         return float("-inf")
     low, high = one.limits.decides
+    if low is None and high is None:
+        low, high = one.limits.new  # judged by its clearance: the limits for new still say which is the worst
     over = [one.value - high] if high is not None else []
     over += [low - one.value] if low is not None else []
     scale = (
