@@ -16,7 +16,6 @@ from dataclasses import field, replace
 from decimal import Decimal
 from pathlib import Path
 
-from .. import __version__
 from ..assess import Assessment, assess_job
 from ..assess.due import due_round
 from ..assess.public import public
@@ -31,7 +30,7 @@ from ..documents.texts import TextProblem
 from ..documents.view import Edition
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from . import entries, folders, issuing, leaks
+from . import entries, folders, issuing, leaks, maker
 from .folders import Memory
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -146,7 +145,9 @@ def _can_make_pdfs() -> bool:
 
 def _fingerprint(run: _Run, job: JobFolder, one: Assessment) -> str:
     """Everything that a job's pages are made from."""
-    digest = hashlib.sha256(f"{__version__} {run.make_pdf} {_templates(run.shop_dir)} {one.issue}".encode())
+    digest = hashlib.sha256(
+        f"{maker.program()} {run.make_pdf} {maker.templates(run.shop_dir)} {one.issue}".encode()
+    )
     engine = run.shop_dir / "engines" / f"{one.engine.name}.yaml"
     for path in [
         run.shop_dir / "shop.yaml",
@@ -159,15 +160,6 @@ def _fingerprint(run: _Run, job: JobFolder, one: Assessment) -> str:
     return digest.hexdigest()
 
 
-def _templates(shop_dir: Path) -> str:
-    digest = hashlib.sha256()
-    for folder in places.folders(shop_dir):
-        for path in sorted(folder.rglob("*")):
-            if path.is_file():
-                digest.update(path.name.encode() + path.read_bytes())
-    return digest.hexdigest()
-
-
 def _assets(run: _Run) -> None:
     for name, data in places.assets(run.shop_dir).items():
         for edition in EDITIONS:
@@ -176,7 +168,9 @@ def _assets(run: _Run) -> None:
 
 def _specimen(run: _Run) -> None:
     """The style specimen, in the shop edition only; made again when a template changed."""
-    made = hashlib.sha256(f"{__version__} {run.make_pdf} {_templates(run.shop_dir)}".encode()).hexdigest()
+    made = hashlib.sha256(
+        f"{maker.program()} {run.make_pdf} {maker.templates(run.shop_dir)}".encode()
+    ).hexdigest()
     folder = run.out / "shop" / specimen.NAME
     if run.memory.specimen == made and (folder / "index.html").is_file():
         return

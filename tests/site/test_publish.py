@@ -142,6 +142,17 @@ def test_unchanged_is_left_alone_and_changed_is_not(shop: Path, out: Path) -> No
     assert FOUR in quick(shop, out).written
 
 
+def test_another_program_makes_every_page_again(
+    shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A clone that was brought up to date says the version that it said before."""
+    from rebuildreport.site import maker
+
+    assert quick(shop, out).written == ()
+    monkeypatch.setattr(maker, "program", lambda: "another")
+    assert set(quick(shop, out).written) == {SIX, FOUR}
+
+
 def test_a_deleted_job_goes_and_strangers_stay(shop: Path, out: Path) -> None:
     stranger = out / "shop" / "notes" / "mine.txt"
     stranger.parent.mkdir()

@@ -1,0 +1,30 @@
+"""What pages are made by: the program and the templates, so that a change of either makes them again."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import cache
+from pathlib import Path
+
+from .. import __version__
+from ..documents import places
+
+
+@cache
+def program() -> str:
+    """Which program this is: a clone that was brought up to date has the version that it had before."""
+    digest = hashlib.sha256(__version__.encode())
+    package = Path(__file__).resolve().parents[1]
+    for path in sorted(package.rglob("*.py")):
+        digest.update(str(path.relative_to(package)).encode() + path.read_bytes())
+    return digest.hexdigest()
+
+
+def templates(shop_dir: Path) -> str:
+    """The templates in force, those of the shop before the program's own."""
+    digest = hashlib.sha256()
+    for folder in places.folders(shop_dir):
+        for path in sorted(folder.rglob("*")):
+            if path.is_file():
+                digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()
