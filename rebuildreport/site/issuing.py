@@ -149,7 +149,10 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     put(folder / line.file, data)
     put(folder / line.basis, frozen)
     add_line(folder, register, _as_data(line))
-    return IssueResult(0, (f"{job.name}: issue {number}, {document} of {day}: {folder / line.file}",), line)
+    said = [f"{job.name}: issue {number}, {document} of {day}: {folder / line.file}"]
+    if day < one.as_of:
+        said.append(f"{job.name}: it is dated {day}, and tells of {one.as_of}: was that day meant?")
+    return IssueResult(0, tuple(said), line)
 
 
 def by_hand(job: JobFolder) -> list[Any]:

@@ -346,7 +346,9 @@ def test_without_git_it_works_and_says_nothing(shop: Path, monkeypatch: pytest.M
 
 def test_the_command(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["issue", FOUR, "--shop", str(shop), "--date", "2026-03-09"]) == 0
-    assert "issue 1, report of 2026-03-09" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "issue 1, report of 2026-03-09" in said
+    assert "it is dated 2026-03-09, and tells of 2026-0" in said
     assert run(["issue", FOUR, "--shop", str(shop)]) == 1
     assert run(["issue", FOUR, "letter", "--shop", str(shop)]) == 2
     assert "there is no document 'letter'" in capsys.readouterr().err
