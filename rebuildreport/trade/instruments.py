@@ -22,6 +22,7 @@ FAMILIES = {
     "outside": ("micrometer", "comparator", "caliper", "indicating"),  # before the dial of a dial caliper
     "travel": ("dial", "indicator on"),
     "thread": ("plastic thread",),
+    "loss": ("leak",),
     "pressure": ("pressure",),
     "load": ("spring tester", "load cell", "spring scale"),
     "mass": ("scale", "balance"),
@@ -40,6 +41,7 @@ WORDS = {
     "alignment": "an alignment fixture",
     "travel": "a dial indicator",
     "thread": "plastic thread",
+    "loss": "a leak-down tester",
     "pressure": "a pressure gauge",
     "outside": "a micrometer or caliper",
     "load": "a spring tester",

@@ -95,7 +95,7 @@ KINDS = (
         readings="one for each cylinder at its top dead centre, warm, the crank held: `loss`, or the two "
         "pressures "
         "`supply held`",
-        instruments=(),
+        instruments=("loss", "pressure"),
         formula="100·(supply − held)/supply; difference from the tightest cylinder",
         source="common practice; testers differ, so only cylinders of one day are compared",
         doubt="the tester's permitted error acts on the loss, and between cylinders by the span that lies "
