@@ -61,8 +61,8 @@ def family(kind: str) -> str:
 
     Source: words of the trade.
 
-    >>> family("digital outside micrometer"), family("bore gauge"), family("leak-down tester")
-    ('outside', 'bore', 'leak-down tester')
+    >>> family("digital outside micrometer"), family("bore gauge"), family("crack detector")
+    ('outside', 'bore', 'crack detector')
     """
     for name, words in FAMILIES.items():
         if any(word in kind.lower() for word in words):
