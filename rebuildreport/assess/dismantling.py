@@ -13,7 +13,7 @@ from ..records.plan import Fastener
 from ..trade.access import first_off, takedown
 from ..trade.cautions import APART, FIRST, cautions_for
 from .built import BoltsOff, Dismantling, TakeLine
-from .register import TRUST
+from .register import TRUST, register
 
 MOST_BOXES = 18  # bolts of a group whose breakaway is asked for one by one
 
@@ -63,7 +63,7 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
         begun=teardown is not None,
         cautions=(FIRST, APART),
         elsewhere=_elsewhere(teardown, placed),
-        seen=_seen(teardown),
+        seen=_seen(job),
     )
 
 
@@ -81,34 +81,15 @@ def _elsewhere(teardown: Teardown | None, placed: set[str]) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _seen(teardown: Teardown | None) -> tuple[tuple[str, str], ...]:
-    """Tensioners, guides, seals, fluids and earlier work of the record: whose, and what was seen."""
-    if teardown is None:
-        return ()
-    said = [
-        (
-            one.where,
-            "; ".join(
-                part
-                for part in (
-                    one.seen,
-                    f"stood out {one.stood_out}" if one.stood_out else "",
-                    "not to be used again" if one.replace else "",
-                )
-                if part
-            ),
-        )
-        for one in (*teardown.tensioners, *teardown.guides, *teardown.seals)
-    ]
-    said += [
-        (one.fluid, ", ".join(str(part) for part in (one.quantity, one.seen) if part))
-        for one in teardown.fluids
-    ]
-    said += [
-        ("earlier work", " ".join([one.what, f"({one.told_by})"] if one.told_by else [one.what]))
-        for one in teardown.earlier_work
-    ]
-    return tuple(said)
+def _seen(job: JobFolder) -> tuple[tuple[str, str], ...]:
+    """Tensioners, guides, seals, fluids and earlier work of the register: whose, and what was seen."""
+    return tuple(
+        ("earlier work", " ".join(part for part in (one.where, one.text) if part))
+        if one.kind == "earlier work"
+        else (one.where, one.text)
+        for one in register(job).entries
+        if one.kind not in ("fasteners", "identity")
+    )
 
 
 def _title(name: str) -> str:
