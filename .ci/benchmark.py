@@ -65,12 +65,14 @@ def publish_against_plain(rounds: int) -> tuple[float, float, int]:
     """Seconds of our publish and of the plain renderer; documents rendered."""
     import weasyprint
 
-    from rebuildreport.documents import report, sheets, specimen
-    from rebuildreport.site.publish import publish
+    from rebuildreport.documents.report import rendering
+    from rebuildreport.documents.sheets import further
+    from rebuildreport.documents.showing import specimen
+    from rebuildreport.site.publishing import publish
 
     asked: list[tuple[str, str, Path]] = []
-    ours = report.render
-    rendering = (report, sheets, specimen)
+    ours = rendering.render
+    modules = (rendering, further, specimen)
 
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -97,10 +99,10 @@ def publish_against_plain(rounds: int) -> tuple[float, float, int]:
                 asked.append((html, options["stylesheet"], options["base"]))
             return ours(html, **options)
 
-        for module in rendering:
+        for module in modules:
             module.render = listening
         whole()
-        for module in rendering:
+        for module in modules:
             module.render = ours
         if not asked:
             raise SystemExit("publish rendered no PDF through render of documents")

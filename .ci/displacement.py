@@ -18,7 +18,7 @@ import tempfile
 import zipfile
 from pathlib import Path
 
-from rebuildreport.trade.cylinders import displacement
+from rebuildreport.trade.engine.cylinders import displacement
 
 WHEEL = "orange3==3.40.0"
 INSIDE = "Orange/tests/datasets/imports-85.tab"

@@ -16,7 +16,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "rebuildreport"
 FLOORS = ["quantities", "trade", "records", "assess", "documents", "site", "commands"]  # from the ground up
 MODULES = sorted(PACKAGE.rglob("*.py"))
-MOST_LINES = 400
+MOST_LINES = 600
 IMPORT_NAMES = {"pyyaml": "yaml", "pillow": "PIL", "markdown-it-py": "markdown_it"}
 
 
@@ -64,7 +64,7 @@ def test_imports_point_downwards(module: Path) -> None:
 
 def test_imports_are_resolved() -> None:
     """The reader of imports above sees what Python sees (checked on a known module)."""
-    names = {name for _, name in imports(PACKAGE / "records" / "fields.py")}
+    names = {name for _, name in imports(PACKAGE / "records" / "text" / "fields.py")}
     assert {"rebuildreport.quantities", "rebuildreport.quantities.Quantity", "pydantic.BaseModel"} <= names
 
 

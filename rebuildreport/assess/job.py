@@ -4,35 +4,29 @@ from __future__ import annotations
 
 from ..quantities import Amount, Sentence, Several
 from ..records import JobFolder, ShopFolder
-from ..records.engine import Engine, Layout
-from ..records.engine import Feature as FeatureRecord
-from ..records.job import Findings, Work
+from ..records.files.jobfile import Findings, Work
+from ..records.files.sheet import Engine, Layout
+from ..records.files.sheet import Feature as FeatureRecord
 from ..trade.kinds import KINDS
-from ..trade.verdict import ORDER
-from . import benchfacts, decided, following, oddities, questions, summary, tables, texts, untimely
-from .candidates import side_by_side
-from .characteristics import Workings, feature_title, titled
-from .choices import choices, open_choices
-from .cost import cost
-from .dismantling import dismantling
-from .judging import source_text
-from .lapses import lapsed
-from .machining import orders
-from .model import (
-    Assessment,
-    Callout,
-    Characteristic,
-    Cost,
-    Feature,
-    Finding,
-    Photo,
-)
-from .parts import PartsList
-from .readings import base_unit, occasions
-from .references import settle_by_reference
-from .spells import spells, with_stays
-from .timeline import Timeline
-from .together import together
+from ..trade.measuring.verdict import ORDER
+from .build.bench_record import together
+from .build.dismantling import dismantling
+from .choose.candidates import side_by_side
+from .choose.survey import choices, open_choices
+from .measure import oddities, record_tables, standing, untimely
+from .measure.characteristics import Workings, feature_title, titled
+from .measure.judging import source_text
+from .measure.lapses import lapsed
+from .measure.observations import base_unit, occasions
+from .measure.references import settle_by_reference
+from .measure.timeline import Timeline
+from .model.assessment import Assessment, Callout, Characteristic, Cost, Feature, Finding, Photo
+from .money.cost import cost
+from .money.stays import spells, with_stays
+from .parts.partslist import PartsList
+from .telling import benchfacts, jobfacts, questions, unwritten
+from .work import decisions
+from .work.machining import orders
 
 RULES = {
     "guarded": (
@@ -68,20 +62,20 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     )
     taken = occasions(shop, engine, job)
     timeline = Timeline(engine, job, taken)
-    stage = texts.stage(job)
+    stage = jobfacts.stage(job)
     done = stage in WORK_DONE
     workings = Workings(shop, engine, job, taken, timeline)
     found = settle_by_reference(engine, timeline, taken, workings.run())
     # the parts list needs what stands, and what stands needs to know what was replaced
-    first = summary.mark_standing(engine, timeline, found, taken, done, lambda feature, position: False)
+    first = standing.mark_standing(engine, timeline, found, taken, done, lambda feature, position: False)
     chosen = choices(folder, engine, job, timeline, workings, taken, first, done)
     replaced = PartsList(engine, job, timeline, first, taken, chosen)
     replaced.gather()
-    found = summary.mark_standing(engine, timeline, found, taken, done, replaced.replaced)
+    found = standing.mark_standing(engine, timeline, found, taken, done, replaced.replaced)
     parts = PartsList(engine, job, timeline, first, taken, chosen)
     needs = parts.gather()
     parts.questions += open_choices(chosen, done)
-    found += summary.missing(engine, found)
+    found += standing.missing(engine, found)
     found = lapsed(engine, shop, taken, found)
     found, disagree = oddities.contradictions(engine, job, timeline, found, shop.first_unit)
     found, tight = oddities.interferences(engine, found)
@@ -90,19 +84,19 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         *disagree,
         *tight,
         *absent,
-        *oddities.odd_sizes(engine, timeline, texts.newest_day(job)),
+        *oddities.odd_sizes(engine, timeline, jobfacts.newest_day(job)),
         *oddities.sleeves(engine, job, timeline, found, shop.first_unit),
         *untimely.after_delivery(job),
         *untimely.early_orders(engine, job, found),
     ]
-    deviations = decided.deviations(engine, job, found)
-    stays = spells(shop, engine, job, texts.newest_day(job))
+    deviations = decisions.deviations(engine, job, found)
+    stays = spells(shop, engine, job, jobfacts.newest_day(job))
     money = with_stays(cost(shop, engine, job, needs, chosen), stays)
-    rounds = tables.rounds(job)
+    rounds = record_tables.rounds(job)
     as_found = frozenset(one.name for one in rounds if one.as_found)
     photos = _photos(job)
     findings = _findings(engine, job, found, money, as_found)
-    facts = texts.engine_facts(job.job.engine, engine)
+    facts = jobfacts.engine_facts(job.job.engine, engine)
     bench = together(engine, job, found, deviations, money, needs, rounds, stage, chosen, absent)
     work = job.work or Work()
     record = job.job
@@ -118,7 +112,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         title=record.title,
         stage=stage,
         opened=record.opened,
-        as_of=texts.newest_day(job),
+        as_of=jobfacts.newest_day(job),
         engine=facts,
         shop=shop.name,
         contact=shop.contact,
@@ -129,12 +123,12 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         publish=record.publish and record.consent is not None,
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
-        meter=texts.meter(job),
-        found=said or following.found_so_far(findings, found),
-        did=work.summary or following.did_so_far(job, stage),
+        meter=jobfacts.meter(job),
+        found=said or unwritten.found_so_far(findings, found),
+        did=work.summary or unwritten.did_so_far(job, stage),
         did_is_done=done,
         needs_from_customer=_needs_from_customer(work, money, stage),
-        arrival=texts.arrival_facts(job),
+        arrival=jobfacts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
         not_opened=tuple(job.teardown.not_opened) if job.teardown else (),
         teardown=benchfacts.teardown(bench, {photo.name: photo.number for photo in photos}),
@@ -142,21 +136,21 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         rounds=rounds,
         features=tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items()),
         characteristics=tuple(found),
-        summary=tuple(summary.rows(engine, found, as_found, deviations)),
-        tables=tables.tables(engine, job),
-        paper_tables=tables.tables(engine, job, on_paper=True),
-        instruments=tables.instruments(shop, taken, job),
+        summary=tuple(standing.rows(engine, found, as_found, deviations)),
+        tables=record_tables.tables(engine, job),
+        paper_tables=record_tables.tables(engine, job, on_paper=True),
+        instruments=record_tables.instruments(shop, taken, job),
         findings=findings,
         photos=photos,
-        decisions=decided.decisions(engine, work),
+        decisions=decisions.decisions(engine, work),
         deviations=deviations,
         cost=money,
         running=benchfacts.running(bench),
-        next_steps=following.next_steps(
+        next_steps=unwritten.next_steps(
             job, bench.start, stage, money, still_open[0], (*still_open[1], *bench.open), unread
         ),
         hold_points=benchfacts.hold_points(bench),
-        cautions=texts.cautions(job, engine),
+        cautions=jobfacts.cautions(job, engine),
         too_close=still_open[0],
         to_decide=(*still_open[1], *bench.open),
         not_measured=still_open[2],

@@ -35,11 +35,11 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
     """
     names = known_jobs(shop, (job,)) or []
     from ..assess import assess_job
-    from ..assess.due import due, next_round
-    from ..assess.model import DueRound
-    from ..documents import sheets
-    from ..documents.bench_sheet import round_file
-    from ..documents.pdf import PdfUnavailable
+    from ..assess.measure.due import due, next_round
+    from ..assess.model.assessment import DueRound
+    from ..documents.press.pdf import PdfUnavailable
+    from ..documents.sheets import further
+    from ..documents.sheets.benchsheet import round_file
     from ..records import load_shop
 
     folder = load_shop(shop, names)
@@ -65,10 +65,10 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
             say(f"new: {path}")
         except FileExistsError:
             say(f"kept as it is: {path}")
-        paper = sheets.named("bench-sheet")
+        paper = further.named("bench-sheet")
         view = paper.view(replace(one, due=DueRound(name, found)), shop)
         pages = out / "shop" / record.name / f"{paper.file(view)}.pdf"
-        data = sheets.sheet_pdf(paper, view, one, shop)
+        data = further.sheet_pdf(paper, view, one, shop)
         pages.parent.mkdir(parents=True, exist_ok=True)
         part = pages.with_suffix(".part")
         part.write_bytes(data)

@@ -13,8 +13,8 @@ from .options import known_jobs, shop_option
 from .telling import count, problem_lines, say
 
 if TYPE_CHECKING:
-    from ..assess.choice_model import Choice
-    from ..assess.model import Assessment, Characteristic
+    from ..assess.model.assessment import Assessment, Characteristic
+    from ..assess.model.choice import Choice
     from ..records import Problem, ShopFolder
 
 INPUT_HAS_PROBLEMS = 1
@@ -45,7 +45,7 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     """
     names = known_jobs(shop, jobs)
     from ..assess import assess_job
-    from ..assess.together import gone_past
+    from ..assess.build.bench_record import gone_past
     from ..records import load_shop
 
     folder = load_shop(shop, names)

@@ -31,7 +31,7 @@ def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:
     if not jobs:
         return None
     from ..records.load import job_names
-    from ..records.validate import listed, near
+    from ..records.text.validate import listed, near
 
     known = job_names(shop)
     names = []

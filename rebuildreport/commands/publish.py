@@ -29,7 +29,7 @@ def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool) -> int:
     A job whose files have errors keeps the pages that it had.
     """
     names = known_jobs(shop, jobs)
-    from ..site.publish import publish
+    from ..site.publishing import publish
 
     result = publish(shop, out, jobs=names, pdf=pdf, report=say)
     for problem in result.problems:

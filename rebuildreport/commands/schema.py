@@ -20,8 +20,8 @@ def command(shop: Path) -> int:
     Each file that `start` makes names its schema in its first line; an editor
     that reads that line completes the keys and underlines what is wrong.
     """
-    from ..assess.results import results_schema
-    from ..records.schema import write_schemas
+    from ..assess.publishing.results import results_schema
+    from ..records.files.json_schema import write_schemas
 
     try:
         written = write_schemas(shop, {"results": results_schema()})

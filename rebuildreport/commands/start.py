@@ -140,7 +140,7 @@ def _blank(kind: str, **words: str) -> str:
 
 def _yaml_text(text: str) -> str:
     """A text as one YAML value, in quotes where it needs them."""
-    from ..records.writing import as_value
+    from ..records.text.writing import as_value
 
     return as_value(" ".join(text.split()))
 
@@ -161,7 +161,7 @@ def _known_sheet(shop: Path, engine: str) -> tuple[Engine | None, bool]:
     if not path.exists():
         return None, False
     from ..records import Engine, read
-    from ..records.validate import validate
+    from ..records.text.validate import validate
 
     source, _ = read(path)
     sheet = validate(Engine, source)[0]
@@ -185,7 +185,7 @@ def _tables(sheet: Engine | None) -> Iterable[str]:
         yield "#    rows:"
         yield "#      M1:    54.982   54.981   54.982  54.980"
         return
-    from ..records.writing import table_lines
+    from ..records.text.writing import table_lines
 
     yield "tables:"
     for name, (feature, positions, columns) in measured.items():
@@ -195,7 +195,7 @@ def _tables(sheet: Engine | None) -> Iterable[str]:
 
 def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:
     """Write the files that are not there yet, and the schemas that their first lines name."""
-    from ..records.schema import write_schemas
+    from ..records.files.json_schema import write_schemas
 
     try:
         shop.mkdir(parents=True, exist_ok=True)

@@ -1,13 +1,13 @@
 """Records: what the files say, read with line numbers and validated."""
 
-from .engine import Engine
-from .fields import Interval
-from .job import Assembly, Findings, Job, Running, Teardown, Work
+from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
+from .files.rounds import Cell, Round, Table
+from .files.sheet import Engine
+from .files.shop import Shop
 from .load import EngineFile, JobFolder, RoundFile, ShopFolder, job_names, load_job, load_shop
-from .problems import Problem
-from .reader import Mark, Source, read
-from .rounds import Cell, Round, Table
-from .shop import Shop
+from .text.fields import Interval
+from .text.problems import Problem
+from .text.reader import Mark, Source, read
 
 __all__ = [
     "Assembly",

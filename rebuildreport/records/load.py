@@ -11,18 +11,18 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from ..quantities.dataclass import dataclass
-from .choosing import Stock
-from .doubts import Doubt, Spot
-from .engine import Engine
-from .issued import FOLDER as ISSUED
-from .issued import Register, read_register
-from .job import Assembly, Findings, Job, Running, Teardown, Work
-from .problems import Problem
-from .reader import MISSING, NOT_BEGUN, Source, read
-from .rounds import Round, Table
-from .rows import NO_UNIT, Cells, table_cells
-from .shop import Shop
-from .validate import near, validate
+from .doubts.doubt import Doubt, Spot
+from .files.choosing import Stock
+from .files.issued import FOLDER as ISSUED
+from .files.issued import Register, read_register
+from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
+from .files.rounds import Round, Table
+from .files.rows import NO_UNIT, Cells, table_cells
+from .files.sheet import Engine
+from .files.shop import Shop
+from .text.problems import Problem
+from .text.reader import MISSING, NOT_BEGUN, Source, read
+from .text.validate import near, validate
 
 R = TypeVar("R", bound=BaseModel)
 
@@ -151,8 +151,8 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
     shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml")
     problems = _begin(problems, "start shop")
     if shop is not None:
-        from .moneycheck import check_shop_money
-        from .sheetcheck import check_shop
+        from .checks.moneycheck import check_shop_money
+        from .checks.sheetcheck import check_shop
 
         problems += [*check_shop(shop, source), *check_shop_money(shop, source)]
     stock, stock_source = None, None
@@ -199,7 +199,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         if engine is not None:
             engine_problems += engine.problems
             if engine.model and shop.stock and shop.stock_source:
-                from .choosecheck import check_stock
+                from .checks.choosecheck import check_stock
 
                 engine_problems += check_stock(shop.stock, shop.stock_source, engine.name, engine.model)
         else:
@@ -223,9 +223,9 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         sources=sources,
         engine_problems=sorted(engine_problems),
     )
-    from .crosscheck import check_job
-    from .moneycheck import check_job_money
-    from .suspects import find_doubts
+    from .checks.crosscheck import check_job
+    from .checks.moneycheck import check_job_money
+    from .doubts.suspects import find_doubts
 
     doubts = find_doubts(loaded, sheet, shop.shop)
     left_out = {spot for doubt in doubts for spot in doubt.spots}
@@ -233,13 +233,13 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
     problems += check_job_money(loaded, sheet, shop.shop, engine.source if engine else None)
     if loaded.findings and loaded.photos:
-        from .pictures import check_pictures
+        from .files.picturefiles import check_pictures
 
         findings = loaded.findings.findings.values()
         named = {*loaded.findings.photos, *(name for one in findings for name in one.photos)}
         problems += check_pictures(path, loaded.photos, named, sources["findings"])
     if sheet is not None:
-        from .choosecheck import check_chosen, check_paper_codes
+        from .checks.choosecheck import check_chosen, check_paper_codes
 
         problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
         for one in loaded.rounds.values():
@@ -283,13 +283,13 @@ def _sheet(folder: Path, name: str) -> Path:
 def _engine(folder: Path, name: str) -> EngineFile:
     model, source, problems = _record(Engine, _sheet(folder, name), f"engines/{name}.yaml")
     if model is not None:
-        from .sheetcheck import check_engine
+        from .checks.sheetcheck import check_engine
 
         problems += check_engine(model, source)
-        from .choosecheck import check_choosing
+        from .checks.choosecheck import check_choosing
 
         problems += check_choosing(model, source)
-        from .moneycheck import check_sheet_money
+        from .checks.moneycheck import check_sheet_money
 
         problems += check_sheet_money(model, source)
     return EngineFile(name, model, source, sorted(problems))

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from ..documents.pages import Entry
+from ..documents.showing.pages import Entry
 
 
 @lru_cache(maxsize=1)

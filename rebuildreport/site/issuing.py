@@ -21,18 +21,19 @@ from pathlib import Path
 from typing import Any
 
 from ..assess import Assessment, assess_job
-from ..assess import basis as bases
-from ..assess.changes import changes
-from ..assess.model import IssueNote
-from ..assess.results import results_json
-from ..documents import pdf, sheets
-from ..documents.language import UnknownLanguage, language
-from ..documents.photos import Prepared, prepare
-from ..documents.report import report_pdf
-from ..documents.texts import TextProblem, of_the_shop
+from ..assess.freezing import basis as bases
+from ..assess.freezing.changes import changes
+from ..assess.model.assessment import IssueNote
+from ..assess.publishing.results import results_json
+from ..documents.press import pdf
+from ..documents.press.language import UnknownLanguage, language
+from ..documents.press.photos import Prepared, prepare
+from ..documents.press.standing_texts import TextProblem, of_the_shop
+from ..documents.report.rendering import report_pdf
+from ..documents.sheets import further
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from ..records.issued import FOLDER, REGISTER, Issued, Register, read_register, sealed
+from ..records.files.issued import FOLDER, REGISTER, Issued, Register, read_register, sealed
 from .history import last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -45,8 +46,8 @@ def _report(one: Assessment, photos: Mapping[str, Prepared], folder: Path, shop:
 
 
 def _further(name: str) -> Maker:
-    sheet = sheets.named(name)
-    return lambda one, photos, folder, shop: sheets.sheet_pdf(sheet, sheet.view(one, shop), one, shop)
+    sheet = further.named(name)
+    return lambda one, photos, folder, shop: further.sheet_pdf(sheet, sheet.view(one, shop), one, shop)
 
 
 MAKERS: dict[str, Maker] = {

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem
-from ..records.job import Owner
+from ..records.files.jobfile import Owner
 
 # a shorter piece of a name or an address is too common to prove anything
 SHORTEST = 4

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
-from ..documents import letter
-from ..documents.language import UnknownLanguage, language
-from ..documents.letter import Envelope, LetterProblem
-from ..documents.texts import TextProblem
+from ..documents.press.language import UnknownLanguage, language
+from ..documents.press.standing_texts import TextProblem
+from ..documents.sheets import letter
+from ..documents.sheets.letter import Envelope, LetterProblem
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from ..records.issued import FOLDER, Issued, read_register
+from ..records.files.issued import FOLDER, Issued, read_register
 from . import folders, issuing, posting
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3

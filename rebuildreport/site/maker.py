@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 
 from .. import __version__
-from ..documents import places
+from ..documents.press import places
 
 
 @cache

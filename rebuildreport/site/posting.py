@@ -15,7 +15,7 @@ import ssl
 from collections.abc import Sequence
 
 from ..quantities.dataclass import dataclass
-from ..records.shop import Mail
+from ..records.files.shop import Mail
 
 PASSWORD = "REBUILDREPORT_SMTP_PASSWORD"
 TIMEOUT = 60.0  # seconds without a word from the server

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment
-from rebuildreport.documents.report import report_html
+from rebuildreport.documents.report.rendering import report_html
 
 from .bench import Bench
 from .test_cases import BEARING, PARTS, READ, find

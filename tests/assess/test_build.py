@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import from_json, to_json
-from rebuildreport.assess.built import BuildLine
-from rebuildreport.assess.model import Assessment
-from rebuildreport.assess.public import public
-from rebuildreport.assess.results import results
-from rebuildreport.documents.asbuilt import as_built
-from rebuildreport.documents.bolts import bolts_view
-from rebuildreport.documents.buildsheet import build_sheet
+from rebuildreport.assess.model.assessment import Assessment
+from rebuildreport.assess.model.bench import BuildLine
+from rebuildreport.assess.publishing.public import public
+from rebuildreport.assess.publishing.results import results
+from rebuildreport.documents.report.asbuilt import as_built
+from rebuildreport.documents.report.bolt_tables import bolts_view
+from rebuildreport.documents.sheets.buildsheet import build_sheet
 
 from .bench import Bench
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment
-from rebuildreport.assess.choice_model import Choice
-from rebuildreport.documents.report import report_html
-from rebuildreport.trade.bearings import Clearance
-from rebuildreport.trade.metrology import Measured
-from rebuildreport.trade.shells import Grade, option, tried
+from rebuildreport.assess.model.choice import Choice
+from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.trade.choosing.shells import Grade, option, tried
+from rebuildreport.trade.engine.bearings import Clearance
+from rebuildreport.trade.measuring.uncertainty import Measured
 
 from .bench import Bench
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import from_json, to_json
-from rebuildreport.assess.bytable import by_table
-from rebuildreport.assess.model import Characteristic
-from rebuildreport.records.engine import Choice
+from rebuildreport.assess.model.assessment import Characteristic
+from rebuildreport.assess.parts.lookup import by_table
+from rebuildreport.records.files.sheet import Choice
 
 from .bench import Bench
 

@@ -13,9 +13,10 @@ from typing import Any
 
 import pytest
 
-from rebuildreport.assess import assess_job, basis, changes
-from rebuildreport.assess.approvals import frozen_items
-from rebuildreport.documents.language import language
+from rebuildreport.assess import assess_job
+from rebuildreport.assess.freezing import basis, changes
+from rebuildreport.assess.money.approvals import frozen_items
+from rebuildreport.documents.press.language import language
 from rebuildreport.quantities import Sentence
 from rebuildreport.records import load_shop
 from rebuildreport.records.load import JOB_FILES

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.assess.choice_model import Choice
+from rebuildreport.assess.model.choice import Choice
 
 from .bench import Bench
 from .test_cost_of_choices import SHEET

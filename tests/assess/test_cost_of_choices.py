@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.assess.choice_model import Choice
-from rebuildreport.assess.public import public
+from rebuildreport.assess.model.choice import Choice
+from rebuildreport.assess.publishing.public import public
 
 from .bench import Bench
 

@@ -9,9 +9,9 @@ import pytest
 from click.testing import CliRunner
 
 from rebuildreport.assess import Assessment, from_json, to_json
-from rebuildreport.assess.model import Characteristic
+from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.commands.bench_sheet import command as bench_sheet
-from rebuildreport.documents.measurements import measurements
+from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.records import load_shop
 from rebuildreport.trade.kinds import KINDS
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import assess_job
-from rebuildreport.assess.choice_model import Choice
+from rebuildreport.assess.model.choice import Choice
 from rebuildreport.records import load_shop
 
 from .bench import Bench

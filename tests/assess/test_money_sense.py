@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.records import load_shop
-from rebuildreport.records.problems import Problem
+from rebuildreport.records.text.problems import Problem
 
 from .bench import Bench
 from .test_cost_of_choices import SHEET

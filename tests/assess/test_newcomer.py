@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.documents.answers import engine_lines
+from rebuildreport.documents.report.answers import engine_lines
 
 from .bench import Bench
 
@@ -272,7 +272,7 @@ def test_compression_lapses_when_the_engine_is_another_one(tmp_path: Path) -> No
 
 
 def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_path: Path) -> None:
-    from rebuildreport.documents.report import report_html
+    from rebuildreport.documents.report.rendering import report_html
 
     rest = SPRING + "  SET:\n    name: shell set\n"
     features = GUIDES + GUIDES.replace("springs:", "other_springs:").split("compression:")[0]

@@ -9,8 +9,8 @@ import pytest
 import yaml
 
 from rebuildreport.assess import Assessment
-from rebuildreport.assess.choice_model import Choice, Place
-from rebuildreport.documents.report import report_html
+from rebuildreport.assess.model.choice import Choice, Place
+from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.records import load_shop
 
 from .twin_cam import MAINS, STOCK, TwinCam

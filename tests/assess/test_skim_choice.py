@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment
-from rebuildreport.assess.choice_model import Choice, Effect
+from rebuildreport.assess.model.choice import Choice, Effect
 
 from .bench import Bench
 

@@ -16,12 +16,12 @@ import pytest
 from click.testing import CliRunner
 
 from rebuildreport.assess import Assessment
-from rebuildreport.assess.results import results_json
+from rebuildreport.assess.publishing.results import results_json
 from rebuildreport.commands.cli import cli
-from rebuildreport.documents import sheets
-from rebuildreport.documents.language import language
-from rebuildreport.documents.readings import tables
-from rebuildreport.documents.tables import Table
+from rebuildreport.documents.press.language import language
+from rebuildreport.documents.report.reading_tables import tables
+from rebuildreport.documents.report.table_data import Table
+from rebuildreport.documents.sheets import further
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -261,10 +261,10 @@ def test_t05_missing_cap(tmp_path: Path) -> None:
 
 def page(found: Assessment, name: str) -> str:
     """One further document as its reader sees it."""
-    sheet = sheets.named(name)
-    assert sheet in sheets.sheets(found), name
+    sheet = further.named(name)
+    assert sheet in further.sheets(found), name
     body = re.sub(
-        r"<(style|head)\b.*?</\1>", " ", sheets.sheet_html(sheet, sheet.view(found, None)), flags=re.S
+        r"<(style|head)\b.*?</\1>", " ", further.sheet_html(sheet, sheet.view(found, None)), flags=re.S
     )
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).replace("\u00a0", " ").split())
 

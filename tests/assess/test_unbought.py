@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
-from rebuildreport.assess.model import Cost
+from rebuildreport.assess.model.assessment import Cost
 
 from .bench import Bench
 from .test_cost_of_choices import READ, SHEET

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.assess.model import Assessment
-from rebuildreport.assess.together import gone_past
+from rebuildreport.assess.build.bench_record import gone_past
+from rebuildreport.assess.model.assessment import Assessment
 from rebuildreport.commands.main import run
-from rebuildreport.documents.report import report_html
+from rebuildreport.documents.report.rendering import report_html
 
 from .bench import Bench
 from .test_build import ALONE, FEATURES, REST, TEARDOWN, lines

@@ -190,7 +190,7 @@ def test_publish_passes_its_words_on(
         rest["report"]("1-alder done")
         return SimpleNamespace(exit_status=3, messages=("PDFs are missing",), problems=())
 
-    monkeypatch.setitem(sys.modules, "rebuildreport.site.publish", SimpleNamespace(publish=publish))
+    monkeypatch.setitem(sys.modules, "rebuildreport.site.publishing", SimpleNamespace(publish=publish))
     words = ["publish", "1-alder", "--no-pdf", "--shop", str(shop), "--out", str(tmp_path / "out")]
     assert run(words) == 3
     assert (asked["jobs"], asked["pdf"], asked["out"]) == (["1-alder"], False, tmp_path / "out")

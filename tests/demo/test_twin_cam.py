@@ -8,8 +8,8 @@ from decimal import Decimal
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.assess.choice_model import Choice
-from rebuildreport.assess.model import Characteristic
+from rebuildreport.assess.model.assessment import Characteristic
+from rebuildreport.assess.model.choice import Choice
 from rebuildreport.records import ShopFolder, load_shop
 
 from .conftest import D2, ROOT, expected
@@ -368,7 +368,7 @@ def test_the_head_face_on_the_plate(job: Assessment) -> None:
 
 
 def test_the_report_draws_the_face_before_and_after(job: Assessment) -> None:
-    from rebuildreport.documents.measurements import measurements
+    from rebuildreport.documents.report.measurements import measurements
 
     drawn = {one.anchor: one for one in measurements(job).drawn}
     before, after = drawn["m-head_plane-flatness"], drawn["m-head_plane-flatness-now"]

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from rebuildreport.documents.photos import Prepared, prepare
+from rebuildreport.documents.press.photos import Prepared, prepare
 
 from . import sample
 
@@ -32,6 +32,6 @@ def album(photo_folder, tmp_path_factory) -> dict[str, Prepared]:
 @pytest.fixture(scope="session")
 def pdf(album, photo_folder) -> bytes:
     pytest.importorskip("weasyprint")
-    from rebuildreport.documents.report import report_pdf
+    from rebuildreport.documents.report.rendering import report_pdf
 
     return report_pdf(sample.orchard(), album, photo_folder=photo_folder, results=b'{"characteristics": []}')

@@ -15,7 +15,7 @@ from typing import Any
 import yaml
 from babel import Locale
 
-from rebuildreport.documents.language import Language
+from rebuildreport.documents.press.language import Language
 
 # words that no number, name or unit has, and that nearly every English message of ours has one of
 ENGLISH = frozenset(

@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from rebuildreport.assess.model import (
+from rebuildreport.assess.model.assessment import (
     Approval,
     Assessment,
     Callout,
@@ -31,7 +31,7 @@ from rebuildreport.assess.model import (
     Round,
     Row,
 )
-from rebuildreport.records.problems import Problem
+from rebuildreport.records.text.problems import Problem
 
 MANUAL = "workshop manual, 3rd edition, page 31 (invented)"
 NONE = (None, None)

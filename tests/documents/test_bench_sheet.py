@@ -12,14 +12,14 @@ import pytest
 from click.testing import CliRunner
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.assess.due import due
-from rebuildreport.assess.model import Due, DueRound
+from rebuildreport.assess.measure.due import due
+from rebuildreport.assess.model.assessment import Due, DueRound
 from rebuildreport.commands.bench_sheet import command
-from rebuildreport.documents.bench_drawings import bench_drawing
-from rebuildreport.documents.bench_sheet import bench_sheet, round_file
+from rebuildreport.documents.drawings.bench_drawings import bench_drawing
+from rebuildreport.documents.sheets.benchsheet import bench_sheet, round_file
 from rebuildreport.records import load_shop
 from rebuildreport.records.load import RoundFile
-from rebuildreport.records.reader import read_bytes
+from rebuildreport.records.text.reader import read_bytes
 from rebuildreport.trade.kinds import KINDS
 
 DEMO = Path(__file__).resolve().parents[2] / "jobs"

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.assess.public import public
-from rebuildreport.documents import sheets
-from rebuildreport.documents.report import report_html
+from rebuildreport.assess.publishing.public import public
+from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.documents.sheets import further
 from rebuildreport.records import JobFolder, load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -30,8 +30,8 @@ def words(page: str) -> str:
 
 def page_of(name: str, one: Assessment) -> str:
     """One further document as its page."""
-    sheet = sheets.named(name)
-    return sheets.sheet_html(sheet, sheet.view(one, None))
+    sheet = further.named(name)
+    return further.sheet_html(sheet, sheet.view(one, None))
 
 
 def test_why_this_part_in_the_report(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:

@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.assess.model import Callout
-from rebuildreport.documents import plan, scales, strips
-from rebuildreport.documents.contour import contour
-from rebuildreport.documents.contour import lines as contour_lines
-from rebuildreport.documents.drawings import MARKS, Drawing, Sheet, apart, frame
-from rebuildreport.documents.polar import Turned, polar
+from rebuildreport.assess.model.assessment import Callout
+from rebuildreport.documents.drawings import engine_plan, scales, strips
+from rebuildreport.documents.drawings.canvas import MARKS, Drawing, Sheet, apart, frame
+from rebuildreport.documents.drawings.contour import contour
+from rebuildreport.documents.drawings.contour import lines as contour_lines
+from rebuildreport.documents.drawings.polar import Turned, polar
 
 from . import sample
 
@@ -90,7 +90,7 @@ def test_a_bound_has_its_arrow_and_its_words() -> None:
 
 @pytest.mark.parametrize("width", [scales.WIDE, scales.NARROW])
 def test_labels_do_not_overlap_and_stay_inside(width: float) -> None:
-    from rebuildreport.documents.drawings import wide
+    from rebuildreport.documents.drawings.canvas import wide
 
     drawn = scale(width)
     for role, size in (("value", 7.4), ("limit", 6.8)):
@@ -218,7 +218,9 @@ def test_journal_readings_are_no_bore_profile() -> None:
 
 
 def test_plan_shows_a_place_without_a_verdict_as_not_measured() -> None:
-    drawn = plan.plan(["M1", "M2", "C1"], {"M1": "as new", "M2": "beyond limit"}, "Now", "No. 1 at the front")
+    drawn = engine_plan.plan(
+        ["M1", "M2", "C1"], {"M1": "as new", "M2": "beyond limit"}, "Now", "No. 1 at the front"
+    )
     assert path(drawn, "p-broken")
     assert (
         "not measured: C1" in drawn.label
@@ -326,7 +328,7 @@ def test_callouts_take_rings_and_arrows() -> None:
 def test_two_banks_lie_on_both_sides_of_the_crank() -> None:
     """A flat four numbered 1 3 and 2 4: the crank lies between, two throws to a bay of its three mains."""
     places = ["C1", "C2", "C3", "C4", "M1", "M2", "M3", "R1", "R2", "R3", "R4"]
-    made = plan.plan(places, {}, "Now", "", ((1, 3), (2, 4)), 4)
+    made = engine_plan.plan(places, {}, "Now", "", ((1, 3), (2, 4)), 4)
     at = {label.text: (float(label.x), float(label.y)) for label in made.labels}
     assert at["C1"][1] == at["C3"][1] < at["M2"][1] < at["C2"][1] == at["C4"][1]
     assert at["M1"][0] < at["R1"][0] < at["R2"][0] < at["M2"][0] < at["R3"][0] < at["M3"][0]

@@ -16,12 +16,12 @@ import pikepdf
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.assess.prices import Against, Approval, Difference, LineChange, Option
-from rebuildreport.documents import language as languages
-from rebuildreport.documents import sheets
-from rebuildreport.documents.estimate import statement
-from rebuildreport.documents.language import language
-from rebuildreport.documents.texts import NAMES, TextProblem, written
+from rebuildreport.assess.model.prices import Against, Approval, Difference, LineChange, Option
+from rebuildreport.documents.press import language as languages
+from rebuildreport.documents.press.language import language
+from rebuildreport.documents.press.standing_texts import NAMES, TextProblem, written
+from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets.estimate import statement
 from rebuildreport.records import load_shop
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -42,13 +42,13 @@ def words(page: str) -> str:
 
 def page_of(name: str, one: Assessment, shop: Path | None = None) -> str:
     """One further document as its page."""
-    sheet = sheets.named(name)
-    return sheets.sheet_html(sheet, sheet.view(one, shop), shop=shop)
+    sheet = further.named(name)
+    return further.sheet_html(sheet, sheet.view(one, shop), shop=shop)
 
 
 def pdf_of(name: str, one: Assessment) -> bytes:
-    sheet = sheets.named(name)
-    return sheets.sheet_pdf(sheet, sheet.view(one, None), one)
+    sheet = further.named(name)
+    return further.sheet_pdf(sheet, sheet.view(one, None), one)
 
 
 def option(name: str, total: str, minimum: bool = False) -> Option:

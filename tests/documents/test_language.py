@@ -18,11 +18,11 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.documents import language as languages
-from rebuildreport.documents import sheets
-from rebuildreport.documents.catalogue import as_po, messages
-from rebuildreport.documents.language import language, say, speaking, told
-from rebuildreport.documents.report import report_html
+from rebuildreport.documents.press import language as languages
+from rebuildreport.documents.press.language import language, say, speaking, told
+from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.documents.sheets import further
+from rebuildreport.documents.showing.catalogue import as_po, messages
 from rebuildreport.quantities import Figure, Sentence, Several, amid
 from rebuildreport.records import ShopFolder, load_shop
 
@@ -59,7 +59,7 @@ def test_translations_keep_their_values() -> None:
 @pytest.fixture
 def brackets(monkeypatch: pytest.MonkeyPatch) -> Iterator[languages.Language]:
     made = pseudo.bracketed()
-    for module in ("report", "estimate", "sheets"):
+    for module in ("report.rendering", "sheets.estimate", "sheets.further"):
         monkeypatch.setattr(f"rebuildreport.documents.{module}.language", lambda tag, shop=None: made)
     yield made
 
@@ -71,7 +71,8 @@ def test_nothing_is_said_past_the_catalogue(
     one = jobs[name]
     pages = {"report": report_html(one, {}), "public": report_html(one, {}, "public")}
     pages |= {
-        what: sheets.sheet_html(sheets.named(what), sheets.named(what).view(one, None)) for what in DOCUMENTS
+        what: further.sheet_html(further.named(what), further.named(what).view(one, None))
+        for what in DOCUMENTS
     }
     files = [*shop.jobs[name].path.rglob("*.yaml"), JOBS / "shop.yaml", JOBS / "stock.yaml"]
     typed = pseudo.typed_in(*files, *(JOBS / "engines").glob("*.yaml"))

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.documents import sheets
-from rebuildreport.documents.report import report_html
+from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.documents.sheets import further
 from rebuildreport.records import load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -37,13 +37,13 @@ def edited(tmp_path: Path, name: str, *changes: tuple[str, str, str]) -> Assessm
 
 
 def told(one: Assessment) -> dict[str, str]:
-    estimate = sheets.named("estimate")
+    estimate = further.named("estimate")
     page = report_html(one, {})
     return {
         "report": words(page),
         "first page": words(page.partition('id="findings"')[0]),
         "public": words(report_html(one, {}, "public")),
-        "estimate": words(sheets.sheet_html(estimate, estimate.view(one, None))),
+        "estimate": words(further.sheet_html(estimate, estimate.view(one, None))),
     }
 
 

@@ -7,7 +7,7 @@ import subprocess
 import sys
 from typing import Any
 
-from rebuildreport.documents import places
+from rebuildreport.documents.press import places
 
 
 def test_without_the_layout_libraries_only_our_words_are_said() -> None:
@@ -16,7 +16,7 @@ def test_without_the_layout_libraries_only_our_words_are_said() -> None:
         "import cffi\n"
         "def no(self, name, flags=0): raise OSError(f'cannot load library {name!r}')\n"
         "cffi.FFI.dlopen = no\n"
-        "from rebuildreport.documents import pdf\n"
+        "from rebuildreport.documents.press import pdf\n"
         "try:\n    pdf._load()\nexcept pdf.PdfUnavailable as problem:\n    print(problem)\n"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

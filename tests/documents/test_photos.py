@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, ImageCms, ImageFile
 from PIL.PngImagePlugin import PngInfo
 
-from rebuildreport.documents.photos import prepare
+from rebuildreport.documents.press.photos import prepare
 
 POSITION = "51 deg 28 min"
 

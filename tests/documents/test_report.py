@@ -10,10 +10,11 @@ from html.parser import HTMLParser
 
 import pytest
 
-from rebuildreport.assess.model import Cost, Fact
-from rebuildreport.documents import pages, places
-from rebuildreport.documents.pdf import PdfUnavailable
-from rebuildreport.documents.report import extract, report_html, report_pdf
+from rebuildreport.assess.model.assessment import Cost, Fact
+from rebuildreport.documents.press import places
+from rebuildreport.documents.press.pdf import PdfUnavailable
+from rebuildreport.documents.report.rendering import extract, report_html, report_pdf
+from rebuildreport.documents.showing import pages
 
 from . import sample
 
@@ -173,7 +174,7 @@ def test_public_edition_needs_no_private_field(album) -> None:
 
 
 def test_a_photo_that_cannot_be_shown_says_why(album, tmp_path) -> None:
-    from rebuildreport.documents.photos import Prepared
+    from rebuildreport.documents.press.photos import Prepared
 
     broken = {**album, "p024": Prepared(problem="p024.jpg: it is no picture that can be read")}
     del broken["p025"]
@@ -322,7 +323,7 @@ def test_two_runs_give_the_same_bytes(pdf: bytes, album, photo_folder) -> None:
 
 def test_only_own_files_are_opened(tmp_path, photo_folder) -> None:
     pytest.importorskip("weasyprint")
-    from rebuildreport.documents.pdf import _fetcher
+    from rebuildreport.documents.press.pdf import _fetcher
 
     (tmp_path / "secret.txt").write_text("no")
     fetcher = _fetcher([photo_folder], photo_folder)
@@ -342,7 +343,7 @@ def test_only_own_files_are_opened(tmp_path, photo_folder) -> None:
 def test_without_the_layout_library_the_packages_are_named(monkeypatch) -> None:
     import builtins
 
-    from rebuildreport.documents import pdf as module
+    from rebuildreport.documents.press import pdf as module
 
     real = builtins.__import__
 
@@ -429,7 +430,7 @@ def test_page_one_holds_its_lines_whatever_is_said_above_them(
     more: int, album, photo_folder, pdf_renderer
 ) -> None:
     """Dates that do not break, notes and warnings: rows of the summary give way, and no line is left over."""
-    from rebuildreport.documents.report import report_pdf
+    from rebuildreport.documents.report.rendering import report_pdf
 
     one = sample.orchard()
     dates = "opened 2\u00a0November, ready 10\u00a0December, delivered 11\u00a0December\u00a02026"

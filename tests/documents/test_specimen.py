@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from rebuildreport.documents import places
-from rebuildreport.documents.specimen import PHOTOS, copy_photos, specimen_html, specimen_pdf
-from rebuildreport.documents.words import SEVERITY
+from rebuildreport.documents.press import places
+from rebuildreport.documents.press.words import SEVERITY
+from rebuildreport.documents.showing.specimen import PHOTOS, copy_photos, specimen_html, specimen_pdf
 
 from .test_report import Page
 

@@ -8,13 +8,13 @@ from decimal import Decimal
 
 import pytest
 
-from rebuildreport.assess.model import Limits
-from rebuildreport.documents import words
-from rebuildreport.documents.annex import annex
-from rebuildreport.documents.answers import answers
-from rebuildreport.documents.costs import costs
-from rebuildreport.documents.measurements import measurements, overall
-from rebuildreport.documents.summary import summary
+from rebuildreport.assess.model.assessment import Limits
+from rebuildreport.documents.press import words
+from rebuildreport.documents.report.annex import annex
+from rebuildreport.documents.report.answers import answers
+from rebuildreport.documents.report.costs import costs
+from rebuildreport.documents.report.measurements import measurements, overall
+from rebuildreport.documents.report.summary import summary
 
 from . import sample
 

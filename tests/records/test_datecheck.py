@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.records import load_shop
-from rebuildreport.records.datecheck import _less
+from rebuildreport.records.checks.datecheck import _less
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 FOUR = "2026-004-twin-cam"

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from rebuildreport.quantities import QuantityError, parse
-from rebuildreport.records.fields import PydanticCustomError, _hours, amount_of_money, interval
-from rebuildreport.records.pictures import damaged
-from rebuildreport.records.reader import read_bytes
+from rebuildreport.records.files.picturefiles import damaged
+from rebuildreport.records.text.fields import PydanticCustomError, _hours, amount_of_money, interval
+from rebuildreport.records.text.reader import read_bytes
 
 Write = Any
 SHEET, ROUND = "engines/four.yaml", "j1/measurements/arrival.yaml"

@@ -14,7 +14,7 @@ import yaml
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from rebuildreport.records.reader import DEEPEST, LARGEST, read, read_bytes
+from rebuildreport.records.text.reader import DEEPEST, LARGEST, read, read_bytes
 
 
 def of(text: str) -> Any:
@@ -239,7 +239,7 @@ def test_what_pyyaml_writes_reads_back(data: Any) -> None:
 
 def test_the_slow_loader_reads_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     fast = read_bytes(FILE.encode(), "x.yaml")[0]
-    monkeypatch.setattr("rebuildreport.records.reader._Loader", yaml.BaseLoader)
+    monkeypatch.setattr("rebuildreport.records.text.reader._Loader", yaml.BaseLoader)
     slow = read_bytes(FILE.encode(), "x.yaml")[0]
     assert (slow.data, slow.marks) == (fast.data, fast.marks)
     for text, (_, _, words) in WORDS.items():

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rebuildreport.records import Problem, Round
-from rebuildreport.records.reader import read_bytes
-from rebuildreport.records.rows import Cells, table_cells
-from rebuildreport.records.validate import validate
+from rebuildreport.records.files.rows import Cells, table_cells
+from rebuildreport.records.text.reader import read_bytes
+from rebuildreport.records.text.validate import validate
 
 HEAD = "date: 2026-02-05\nby: b\ntemperature: 20 °C\ntables:\n  t:\n"
 

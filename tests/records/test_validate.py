@@ -6,8 +6,8 @@ import pytest
 from pydantic import BaseModel
 
 from rebuildreport.records import Engine, Findings, Job, Problem, Round, Shop
-from rebuildreport.records.reader import read_bytes
-from rebuildreport.records.validate import validate
+from rebuildreport.records.text.reader import read_bytes
+from rebuildreport.records.text.validate import validate
 
 ROUND = "date: 2026-02-05\nby: bench 1\ntemperature: 20 °C\n"
 TABLE = ROUND + "tables:\n  t:\n    columns: a b\n    rows:\n      M1: 1.0 2.0\n"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from rebuildreport.records.reader import read_bytes
-from rebuildreport.records.writing import as_name, as_value, table_lines
+from rebuildreport.records.text.reader import read_bytes
+from rebuildreport.records.text.writing import as_name, as_value, table_lines
 
 # the indicators of YAML 1.1 (section 5.3), quotes, blanks and what people type
 SPECIAL = "-?:,[]{}#&*!|>'\"%@`<~=\\/. _abM1é°µ·"

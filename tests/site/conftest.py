@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.site.publish import PublishResult, publish
+from rebuildreport.site.publishing import PublishResult, publish
 
 DEMO = Path(__file__).resolve().parents[2] / "jobs"
 SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"

@@ -10,7 +10,7 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from rebuildreport.site.publish import publish
+from rebuildreport.site.publishing import publish
 
 from .conftest import DEMO, FOUR, SIX
 

@@ -13,7 +13,7 @@ import pytest
 
 from rebuildreport.assess import assess_job
 from rebuildreport.records import load_shop
-from rebuildreport.records.issued import read_register
+from rebuildreport.records.files.issued import read_register
 
 from .conftest import DEMO, FOUR, quick
 

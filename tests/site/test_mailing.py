@@ -22,9 +22,10 @@ import pypdfium2
 import pytest
 
 from rebuildreport.commands.main import run
-from rebuildreport.documents import letter, pdf
-from rebuildreport.documents.language import language
-from rebuildreport.documents.texts import rendered
+from rebuildreport.documents.press import pdf
+from rebuildreport.documents.press.language import language
+from rebuildreport.documents.press.standing_texts import rendered
+from rebuildreport.documents.sheets import letter
 from rebuildreport.records import load_shop
 from rebuildreport.site import issuing, posting
 

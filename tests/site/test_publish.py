@@ -12,12 +12,13 @@ import jsonschema
 import pytest
 
 from rebuildreport.assess import assess_job
-from rebuildreport.assess.due import due
-from rebuildreport.assess.results import results_schema
-from rebuildreport.documents import pdf, sheets
+from rebuildreport.assess.measure.due import due
+from rebuildreport.assess.publishing.results import results_schema
+from rebuildreport.documents.press import pdf
+from rebuildreport.documents.sheets import further
 from rebuildreport.records import load_shop
 from rebuildreport.site import folders
-from rebuildreport.site.publish import publish
+from rebuildreport.site.publishing import publish
 
 from .conftest import FOUR, SIX, edit, files, quick
 
@@ -183,7 +184,7 @@ def test_a_failure_while_building_leaves_the_old_pages(
     def full(*args: object, **kwargs: object) -> str:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("rebuildreport.site.publish.report_html", full)
+    monkeypatch.setattr("rebuildreport.site.publishing.report_html", full)
     with pytest.raises(OSError, match="No space"):
         quick(shop, out)
     assert files(out / "shop" / SIX) == before
@@ -257,7 +258,7 @@ def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Pat
 
 
 def test_one_jobs_fault_stops_that_job_alone(shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from rebuildreport.site import publish as module
+    from rebuildreport.site import publishing as module
 
     real = module.assess_job
 
@@ -326,7 +327,7 @@ def test_estimate_and_purchase_list_stand_beside_the_report(shop: Path, out: Pat
     assert (out / "shop" / SIX / "purchase-list.html").is_file()
     folder = load_shop(shop, [SIX])
     begun = replace(assess_job(folder, folder.jobs[SIX]), stage="assembly")
-    wanted = {one.name for one in sheets.sheets(begun)}
+    wanted = {one.name for one in further.sheets(begun)}
     assert (
         "estimate" in wanted and "purchase-list" in wanted and "statement" not in wanted
     )  # no statement before the work is finished

@@ -5,7 +5,7 @@ from graphlib import CycleError, TopologicalSorter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade.access import first_off, takedown
+from rebuildreport.trade.engine.access import first_off, takedown
 
 NAMES = "abcdefgh"
 GRAPHS = st.dictionaries(

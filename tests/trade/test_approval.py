@@ -7,7 +7,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade.approval import Item, compare
+from rebuildreport.trade.estimating.approval import Item, compare
 
 D = Decimal
 

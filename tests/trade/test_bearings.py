@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade import bearings, cylinders
-from rebuildreport.trade.bearings import Walls
-from rebuildreport.trade.form import by_plane, effective, form
-from rebuildreport.trade.metrology import Measured
+from rebuildreport.trade.engine import bearings, cylinders
+from rebuildreport.trade.engine.bearings import Walls
+from rebuildreport.trade.measuring.form import by_plane, effective, form
+from rebuildreport.trade.measuring.uncertainty import Measured
 
 
 def sizes(**readings: float) -> dict[str, Measured]:

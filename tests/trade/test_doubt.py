@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from scipy.stats import studentized_range
 
-from rebuildreport.trade.doubt import RANGE_FACTORS, Band, critical_range, mistaken_scale
+from rebuildreport.trade.measuring.plausibility import RANGE_FACTORS, Band, critical_range, mistaken_scale
 
 
 @pytest.mark.parametrize("repeats", range(2, 21))

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from rebuildreport.trade import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
-from rebuildreport.trade.instruments import FAMILIES, WORDS, family, tolerance, too_coarse
-from rebuildreport.trade.metrology import Instrument, Measured, Source, propagate, read
+from rebuildreport.trade.engine import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
+from rebuildreport.trade.measuring.gauges import FAMILIES, WORDS, family, tolerance, too_coarse
+from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, Source, propagate, read
 
 
 def test_propagation_is_that_of_the_uncertainties_library() -> None:

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade import fasteners
-from rebuildreport.trade.fasteners import Bolt, Step, tighten
-from rebuildreport.trade.threads import ThreadError, proof_load, strength, thread
+from rebuildreport.trade.tightening import preload
+from rebuildreport.trade.tightening.preload import Bolt, Step, tighten
+from rebuildreport.trade.tightening.threads import ThreadError, proof_load, strength, thread
 
 
 def bolt(name: str, of_class: str, **more: object) -> Bolt:
@@ -101,10 +101,10 @@ def test_preload_at_yield_with_torsion(name: str, friction: float) -> None:
     forces, torques = VDI[name, friction]
     one = thread(name)
     for of_class, force, torque in zip(("8.8", "10.9", "12.9"), forces, torques, strict=True):
-        found = fasteners.yield_preload(one, strength(of_class, one), friction, share=0.9)
+        found = preload.yield_preload(one, strength(of_class, one), friction, share=0.9)
         assert found / 1000.0 == pytest.approx(force, rel=0.006), of_class
         # the table's heads are those of ISO 4014 and 4762; ours is 1.25 d: within 4 %
-        moment = fasteners.torque_for_preload(found, one, fasteners.nut_factor(one, friction))
+        moment = preload.torque_for_preload(found, one, preload.nut_factor(one, friction))
         assert moment == pytest.approx(torque, rel=0.04), of_class
 
 
@@ -113,37 +113,37 @@ def test_torsion_lowers_the_yield_load() -> None:
     m10 = thread("M10")
     ten_nine = strength("10.9", m10)
     assert ten_nine.yield_ * m10.stress_area == pytest.approx(54_511, rel=1e-3)
-    assert fasteners.yield_preload(m10, ten_nine, 0.14) < 0.87 * 54_511
+    assert preload.yield_preload(m10, ten_nine, 0.14) < 0.87 * 54_511
     # without friction only the pitch twists it: d2 9.026, ds 8.593, P 1.5:
     # x = 1.5 * 1.0504 * 0.0529 = 0.0834, 1/sqrt(1 + 3 * 0.0834^2) = 0.9897
-    assert fasteners.yield_preload(m10, ten_nine, 0.0) == pytest.approx(54_511 * 0.9897, rel=1e-3)
+    assert preload.yield_preload(m10, ten_nine, 0.0) == pytest.approx(54_511 * 0.9897, rel=1e-3)
 
 
 def test_shigley_example_8_3() -> None:
     """3/4-16, F 25 kip: K 0.20 gives 3750 lbf·in (printed); long form, mu 0.15, 3551 lbf·in (COMPUTED)."""
     one = thread("3/4-16")
     newton, inch_pound = 25_000 * 4.4482216, 0.11298483
-    assert fasteners.torque_for_preload(newton, one, 0.20) / inch_pound == pytest.approx(3750, rel=1e-4)
-    long_form = fasteners.nut_factor(one, 0.15)
-    assert fasteners.torque_for_preload(newton, one, long_form) / inch_pound == pytest.approx(3551, rel=2e-3)
+    assert preload.torque_for_preload(newton, one, 0.20) / inch_pound == pytest.approx(3750, rel=1e-4)
+    long_form = preload.nut_factor(one, 0.15)
+    assert preload.torque_for_preload(newton, one, long_form) / inch_pound == pytest.approx(3551, rel=2e-3)
 
 
 def test_torque_and_preload_worked_example() -> None:
     """M10 10.9 at 75 % of the proof load, K 0.2: 36 075 N, 72.15 N·m (COMPUTED)."""
-    assert fasteners.preload_from_torque(72.15, thread("M10"), 0.2) == pytest.approx(36_075, rel=1e-6)
+    assert preload.preload_from_torque(72.15, thread("M10"), 0.2) == pytest.approx(36_075, rel=1e-6)
 
 
 def test_scatter_covers_measured_preloads() -> None:
     """Shigley, table 8-14: ten lubricated bolts at 90 N·m, preloads [kN]; mean 34.18 (printed)."""
     measured = [30.3, 32.5, 32.5, 32.9, 32.9, 33.8, 34.3, 34.7, 37.4, 40.5]
     assert sum(measured) / 10 == pytest.approx(34.18, abs=0.01)
-    band = fasteners.SCATTER["torque"]
+    band = preload.SCATTER["torque"]
     assert all(34.18 * (1 - band) < one < 34.18 * (1 + band) for one in measured)
 
 
 def test_bolt_stiffness_of_a_published_solution() -> None:
     """Shigley, solution of 8-20: M12, shank 30 mm of 113 mm2, thread 15 mm of 84.3 mm2, E 207: 466.8 MN/m."""
-    compliance = fasteners.stretch_per_newton([(30.0, 113.0), (15.0, 84.3)], 207_000.0)
+    compliance = preload.stretch_per_newton([(30.0, 113.0), (15.0, 84.3)], 207_000.0)
     assert 1.0 / compliance / 1000.0 == pytest.approx(466.8, abs=0.1)
 
 
@@ -151,8 +151,8 @@ def test_stiffness_of_the_parts_of_a_published_solution() -> None:
     """Shigley, solution of 8-19: 5/8 in, grip 1.5 in, Mlbf/in: iron (E 14.5 Mpsi) 9.12, steel (30) 19.18."""
     per_inch = 0.17512684  # N/mm in one lbf/in
     for material, modulus, printed in (("iron", 14.5e6, 9.12e6), ("steel", 30e6, 19.18e6)):
-        ours = fasteners.parts_stiffness(0.625 * 25.4, 1.5 * 25.4, material) / per_inch
-        own_modulus = fasteners._PARTS[material][0] / 0.006894757
+        ours = preload.parts_stiffness(0.625 * 25.4, 1.5 * 25.4, material) / per_inch
+        own_modulus = preload._PARTS[material][0] / 0.006894757
         assert ours * modulus / own_modulus == pytest.approx(printed, rel=2e-3)
 
 
@@ -160,7 +160,7 @@ def test_elastic_stretch_by_hand() -> None:
     """M10 at 25 kN over 50 mm of stress area at 200 GPa: 431 N/mm2, 0.108 mm (published worked example)."""
     m10 = thread("M10")
     assert 25_000 / m10.stress_area == pytest.approx(431, abs=0.5)
-    assert 25_000 * fasteners.stretch_per_newton([(50.0, m10.stress_area)], 200_000.0) == pytest.approx(
+    assert 25_000 * preload.stretch_per_newton([(50.0, m10.stress_area)], 200_000.0) == pytest.approx(
         0.108, abs=5e-4
     )
 
@@ -198,7 +198,7 @@ def test_without_a_clamped_length_an_angle_says_nothing() -> None:
 
 def test_stretch_sets_the_preload() -> None:
     one = bolt("M10x1.25", "12.9", clamped=45.0, shank=25.0)
-    compliance = fasteners.bolt_compliance(one)
+    compliance = preload.bolt_compliance(one)
     assert compliance is not None
     (found,) = tighten(one, [Step("stretch", 0.12)])
     assert found is not None
@@ -269,7 +269,7 @@ LBF_FT = 1.355818
 
 def test_a_torque_in_two_units_that_disagree() -> None:
     """25 lbf·ft is 33.9 N·m, and 43 N·m is 31.7 lbf·ft."""
-    found = fasteners.two_torques(25 * LBF_FT, 43.0, LBF_FT, 1.0)
+    found = preload.two_torques(25 * LBF_FT, 43.0, LBF_FT, 1.0)
     assert not found.agree
     assert round(found.first, 1) == 33.9 and round(43.0 / LBF_FT, 1) == 31.7
 
@@ -277,4 +277,4 @@ def test_a_torque_in_two_units_that_disagree() -> None:
 @pytest.mark.parametrize(("lbf_ft", "newton"), [(85, 115), (63, 85), (45, 61), (7, 10), (90, 120)])
 def test_rounded_torques_agree(lbf_ft: float, newton: float) -> None:
     """As makers print them side by side, rounded to whole numbers or to fives (common practice)."""
-    assert fasteners.two_torques(lbf_ft * LBF_FT, newton, LBF_FT, 1.0).agree
+    assert preload.two_torques(lbf_ft * LBF_FT, newton, LBF_FT, 1.0).agree

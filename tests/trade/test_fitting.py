@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares, linprog
 
-from rebuildreport.trade import crank, fitting, flatness
-from rebuildreport.trade.metrology import Instrument, Measured, read
+from rebuildreport.trade.engine import crank
+from rebuildreport.trade.measuring import fitting, flatness
+from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, read
 
 DIAL = Instrument("dial", 0.005, 0.010, 0.002)
 

@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 
 from rebuildreport import quantities
-from rebuildreport.trade.bearings import Walls
-from rebuildreport.trade.instruments import FAMILIES
+from rebuildreport.trade.engine.bearings import Walls
 from rebuildreport.trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls
 from rebuildreport.trade.kinds.reference import reference
-from rebuildreport.trade.metrology import Measured
+from rebuildreport.trade.measuring.gauges import FAMILIES
+from rebuildreport.trade.measuring.uncertainty import Measured
 
 ROOT = Path(__file__).resolve().parents[2]
 

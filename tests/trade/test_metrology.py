@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from rebuildreport.trade import metrology as m
-from rebuildreport.trade.metrology import Instrument, Measured, Source, read
+from rebuildreport.trade.measuring import uncertainty as m
+from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, Source, read
 
 MIC = Instrument("mic", 0.001, 0.004, 0.001)
 

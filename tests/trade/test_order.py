@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade import breakaway
-from rebuildreport.trade.order import OrderError, layout, loosening, order, typed
+from rebuildreport.trade.tightening import breakaway
+from rebuildreport.trade.tightening.sequence import OrderError, layout, loosening, order, typed
 
 # Cross pattern of ASME PCC-1 for circles (MEMORY): by bolt, in the order of tightening
 PCC_1 = {

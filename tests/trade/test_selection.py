@@ -10,11 +10,11 @@ from typing import Literal
 import pytest
 from scipy.optimize import linear_sum_assignment
 
-from rebuildreport.trade.assignment import assign
-from rebuildreport.trade.bearings import Clearance
-from rebuildreport.trade.metrology import Measured
-from rebuildreport.trade.selection import Option, Plan, Supply, choose, most_places, plan_of, solve
-from rebuildreport.trade.shells import Grade, halves, option, tried
+from rebuildreport.trade.choosing.assignment import assign
+from rebuildreport.trade.choosing.selection import Option, Plan, Supply, choose, most_places, plan_of, solve
+from rebuildreport.trade.choosing.shells import Grade, halves, option, tried
+from rebuildreport.trade.engine.bearings import Clearance
+from rebuildreport.trade.measuring.uncertainty import Measured
 
 
 def test_published_assignment() -> None:

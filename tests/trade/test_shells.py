@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rebuildreport.trade.bearings import Clearance
-from rebuildreport.trade.metrology import Measured, Source
-from rebuildreport.trade.shells import (
+from rebuildreport.trade.choosing.shells import (
     Grade,
     band_faults,
     codes_of,
@@ -16,6 +14,8 @@ from rebuildreport.trade.shells import (
     table_faults,
     tried,
 )
+from rebuildreport.trade.engine.bearings import Clearance
+from rebuildreport.trade.measuring.uncertainty import Measured, Source
 
 # ISO 286 clearance fits as shell tables: a bore band, a shaft band and a shell without a band of its own.
 # Limits in µm and least and greatest clearance from check-values A2 (READ: encyclopaedia; Bhandari Ex 3.1).

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import yaml
 
-from rebuildreport.trade.shims import Shim, ShimPlan, Valve, allowed, choose_shims
+from rebuildreport.trade.choosing.shims import Shim, ShimPlan, Valve, allowed, choose_shims
 
 OUT: dict[str, Any] = yaml.load(
     (Path(__file__).parents[1] / "demo" / "expected_d2.yaml").read_text("utf-8"), Loader=yaml.BaseLoader

@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from rebuildreport.trade.drives import backlash_after, cam_lag
-from rebuildreport.trade.metrology import Measured, Source
-from rebuildreport.trade.skims import chamber_after, cut, least_cut, most_cut
+from rebuildreport.trade.choosing.skims import chamber_after, cut, least_cut, most_cut
+from rebuildreport.trade.engine.drives import backlash_after, cam_lag
+from rebuildreport.trade.measuring.uncertainty import Measured, Source
 
 
 def doubtful(value: float, u: float) -> Measured:

@@ -8,9 +8,8 @@ import random
 import numpy as np
 import pytest
 
-from rebuildreport.trade.masses import match
-from rebuildreport.trade.metrology import Measured, Source
-from rebuildreport.trade.steps import (
+from rebuildreport.trade.choosing.masses import match
+from rebuildreport.trade.choosing.steps import (
     Rules,
     Step,
     Worn,
@@ -21,6 +20,7 @@ from rebuildreport.trade.steps import (
     polish_only,
     stock,
 )
+from rebuildreport.trade.measuring.uncertainty import Measured, Source
 
 STEPS = [Step(f"{n / 100:.2f} mm", n / 100) for n in (25, 50, 75, 100)]
 MAINS = Rules(new=(75.970, 75.990), allowance=0.050, one_sided=False)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade.metrology import Instrument, Measured, read
-from rebuildreport.trade.verdict import GUARD_FACTOR, Ends, deciding_limits, judge, remedy
+from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, read
+from rebuildreport.trade.measuring.verdict import GUARD_FACTOR, Ends, deciding_limits, judge, remedy
 
 BAND: Ends = (0.025, 0.055)
 

@@ -11,23 +11,35 @@ Reading, checking, judging, printing and bench sheets follow from the entry.
 from __future__ import annotations
 
 from . import (
-    bearings,
-    condition,
-    cylinders,
-    drives,
-    faces,
-    general,
-    journals,
-    rods,
-    shafts,
-    valves,
-    volumes,
+    bearing_kinds,
+    condition_kinds,
+    cylinder_kinds,
+    drive_kinds,
+    face_kinds,
+    general_kinds,
+    journal_kinds,
+    rod_kinds,
+    shaft_kinds,
+    valve_kinds,
+    volume_kinds,
 )
-from .model import Computed, Given, Inputs, Kind, KnownWalls, Readings, Trait
+from .kind import Computed, Given, Inputs, Kind, KnownWalls, Readings, Trait
 
 __all__ = ["KINDS", "Computed", "Given", "Inputs", "Kind", "KnownWalls", "Readings", "Trait", "keys"]
 
-_SUBJECTS = (general, journals, shafts, bearings, rods, cylinders, volumes, faces, valves, drives, condition)
+_SUBJECTS = (
+    general_kinds,
+    journal_kinds,
+    shaft_kinds,
+    bearing_kinds,
+    rod_kinds,
+    cylinder_kinds,
+    volume_kinds,
+    face_kinds,
+    valve_kinds,
+    drive_kinds,
+    condition_kinds,
+)
 KINDS: dict[str, Kind] = {kind.name: kind for subject in _SUBJECTS for kind in subject.KINDS}
 
 

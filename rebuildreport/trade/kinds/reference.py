@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ..instruments import WORDS
+from ..measuring.gauges import WORDS
 from . import KINDS
-from .model import Kind
+from .kind import Kind
 
 HEAD = """# Kinds of feature
 

@@ -1,0 +1,341 @@
+"""What an issued document rests on, small and frozen: the record's facts, and none of the program's words.
+
+The basis is plain data: keys, positions, part numbers, money, readings and
+limits as typed with their units, verdicts, and a digest of each text that
+people typed.  Two issues rest on the same exactly where the facts of their
+bases are equal, however the program may have come to word them meanwhile;
+``changes.py`` finds words for what differs.  Under ``said`` stand the words of
+the day for whoever needs them later (a line that is gone, the mail); they are
+not compared.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from ...quantities import Sentence, Several
+from ...records import JobFolder, ShopFolder
+from ...records.text.reader import Source
+from ..measure.observations import all_rounds
+from ..model.assessment import Assessment, Characteristic
+from ..model.prices import PriceLine
+
+FORM = "rebuildreport basis 2"
+
+# what people typed and documents repeat: what it is called, the file, the keys in it; -key: but for that one
+TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
+    "title": ("the title", ("job title",)),
+    "complaint": ("the complaint", ("job arrival complaint",)),
+    "application": ("what the engine is out of", ("job arrival application",)),
+    "meter": ("the meter", ("job arrival meter", "job arrival meter_believed")),
+    "arrival": (
+        "the record of arrival",
+        ("job arrival -complaint -application -meter -meter_believed -not_with", "job authority"),
+    ),
+    "not_with": ("what did not come with it", ("job arrival not_with",)),
+    "stays": ("the stays in the shop", ("job reopened -next_time",)),
+    "found": ("what was found, in short", ("findings summary",)),
+    "captions": ("captions of the pictures", ("findings photos",)),
+    "did": ("what was done or is advised, in short", ("work summary",)),
+    "needs": ("what is needed from the customer", ("work needs_from_customer",)),
+    "options": ("the ways to go on", ("work options",)),
+    "differences": ("the reasons for differences", ("work differences",)),
+    "machining": ("the machining orders", ("work machining",)),
+    "teardown": ("the record of taking apart", ("teardown -not_opened -not_inspected -marks",)),
+    "not_opened": ("what was not opened", ("teardown not_opened", "teardown not_inspected")),
+    "marks": ("the reference marks", ("teardown marks",)),
+    "assembly": ("the record of assembly", ("assembly -hold_points",)),
+    "hold_points": ("the hold points", ("assembly hold_points",)),
+    "running": ("the record of running", ("running -next -due -follow_up -warranty -tables -temperature",)),
+    "next_steps": ("what comes next", ("running next", "running due")),
+    "follow_up": ("what was seen since delivery", ("running follow_up",)),
+    "warranty": ("the warranty", ("running warranty",)),
+    "shop": ("the shop's name", ("shop name",)),
+    "contact": ("how to reach the shop", ("shop contact",)),
+    "notice": ("the notice at the foot", ("shop notice",)),
+    "rule": ("the decision rule", ("shop decision_rule",)),
+    "units": ("which units come first", ("shop first_unit",)),
+    "engine": ("the engine's description", ("engine maker", "engine model", "engine layout")),
+}
+# the sheet's own instructions count once somebody has built by them
+BUILT: tuple[str, tuple[str, ...]] = (
+    "what the sheet asks for at assembly",
+    ("engine fasteners", "engine assemblies", "engine first_start"),
+)
+WORDS = {name: words for name, (words, _) in TYPED.items()} | {"build": BUILT[0]}
+
+
+def basis(
+    folder: ShopFolder,
+    job: JobFolder,
+    one: Assessment,
+    photos: Mapping[str, str] | None = None,
+    standing: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
+    """What a document of this job rests on.
+
+    ``photos`` are digests of the picture files by name, ``standing`` the shop's own standing texts.
+    """
+    cost = one.cost
+    record = job.job
+    assert record is not None
+    return {
+        "form": FORM,
+        "job": one.job,
+        "language": one.language,
+        "stage": one.stage,
+        "sheet": one.engine.name,
+        "days": {
+            name: day.isoformat()
+            for name in ("opened", "promised", "ready", "delivered", "declined")
+            if (day := getattr(record, name)) is not None
+        },
+        "back": [[_text(one.date), one.symptom, _text(one.delivered)] for one in record.reopened],
+        "currency": cost.currency,
+        "lines": [_line(line) for line in cost.lines],
+        "net": _text(cost.net),
+        "tax": _text(cost.tax),
+        "total": _text(cost.total),
+        "core_deposit": _text(cost.core_deposit),
+        "cores": {
+            core.part: [_text(core.amount), *map(_text, (core.return_by, core.returned, core.credited))]
+            for core in cost.cores
+        },
+        "paid": [[_text(paid.date), _text(paid.amount), paid.how] for paid in cost.paid],
+        "minimum": cost.minimum,
+        "options": {way.id: [_text(way.total), _text(way.core_deposit)] for way in cost.options},
+        "approvals": [
+            {
+                "date": _text(a.date),
+                "by": a.by,
+                "how": a.how,
+                "limit": _text(a.limit),
+                "covers": a.covers,
+                "issue": a.issue,
+                "ready": _text(a.ready),
+            }
+            for a in cost.approvals
+        ],
+        "findings": _findings(job),
+        "decisions": _decisions(job),
+        "deviations": _deviations(job),
+        "verdicts": {_key(c): c.verdict for c in one.characteristics},
+        "limits": {_key(c): _limits(c) for c in one.characteristics if c.limits is not None},
+        "chosen": dict(_chosen(one)),
+        "readings": {
+            f"{table.round}|{table.name}|{position}": " ".join(cells) + f" {table.unit}"
+            for table in one.tables
+            for position, cells in table.rows.items()
+        },
+        "rounds": _rounds(job, one),
+        "instruments": {
+            used.name: _digest(_at(folder.source, ["instruments", used.name])) for used in one.instruments
+        },
+        "typed": _typed(folder, job, one),
+        "photos": dict(photos or {}),
+        **({"standing": {name: _digest(text) for name, text in standing.items()}} if standing else {}),
+        "said": _said(one),
+    }
+
+
+def _said(one: Assessment) -> dict[str, Any]:
+    """The words of the day: for the mail that carries it, and for what may be gone by the next issue."""
+    titles = {feature.name: feature.title for feature in one.features}
+    return {
+        "title": one.title,
+        "needs": list(one.needs_from_customer),
+        "as_of": one.as_of.isoformat(),
+        "features": titles,
+        "tables": {table.name: titles[table.feature] for table in one.tables if table.feature in titles},
+        "about": {made.about: made.about_title for made in one.decisions},
+        "choices": {choice.name: choice.title for choice in one.choices},
+        "lines": {line.key: line.name for line in one.cost.lines},
+        "options": {way.id: way.title for way in one.cost.options},
+        "findings": {found.id: found.title for found in one.findings},
+        "not_priced": list(one.cost.not_priced),
+    }
+
+
+def _line(line: PriceLine) -> dict[str, Any]:
+    """A line without its name; of its reasons what people typed, and the records that it is for."""
+    return {
+        "key": line.key,
+        "group": line.group,
+        "quantity": _text(line.quantity),
+        "unit": line.unit,
+        "each": _text(line.each),
+        "amount": _text(line.amount),
+        "tax": _text(line.tax),
+        "for": [*line.findings, *line.decisions],  # the values are among the verdicts
+        "why": [why for why in line.because if type(why) is str],
+    }
+
+
+def _key(one: Characteristic) -> str:
+    """What it is of; with its round where a later word stands in its place."""
+    return f"{one.feature}|{one.name}|{one.position}|{'' if one.stands else one.round}"
+
+
+def _limits(one: Characteristic) -> str:
+    """'new 0.020 to 0.050, wear - to 0.080 mm': to the digits that any sheet types."""
+    assert one.limits is not None
+    ends = [
+        f"{name} {' to '.join('-' if end is None else f'{end:.{one.limits.decimals}f}' for end in pair)}"
+        for name, pair in (("new", one.limits.new), ("wear", one.limits.wear))
+        if pair != (None, None)
+    ]
+    return f"{', '.join(ends)} {one.unit}".strip()
+
+
+def _chosen(one: Assessment) -> Iterable[tuple[str, list[str]]]:
+    """Parts and sizes by choice and position: what it came to, and how settled that is."""
+    for choice in one.choices:
+        if choice.on_paper:
+            continue
+        for place in choice.places:
+            yield f"{choice.name}|{place.position}", [_fact(place.answer), place.status]
+        step = next((step for step in choice.steps if step.chosen), None)
+        if step is not None:
+            yield f"{choice.name}|", [_fact(step.name), choice.status]
+
+
+def _fact(text: str) -> str:
+    """A short answer; of one that the program worded, what it put into its words."""
+    if isinstance(text, Sentence):
+        return " ".join(_fact(str(one) if not isinstance(one, str) else one) for one in text.values.values())
+    if isinstance(text, Several):
+        return " ".join(_fact(one) for one in text.items)
+    return " ".join(text.split())
+
+
+def _findings(job: JobFolder) -> dict[str, list[str]]:
+    """Each finding: its title where one was typed, what becomes of the part, and a digest of the whole."""
+    records = job.findings.findings if job.findings else {}
+    return {
+        name: [
+            one.title or "",
+            one.disposition,
+            _digest(_at(job.sources.get("findings"), ["findings", name, "-title", "-disposition"])),
+        ]
+        for name, one in records.items()
+    }
+
+
+def _decisions(job: JobFolder) -> dict[str, dict[str, Any]]:
+    return {
+        name: {
+            "about": one.about,
+            "positions": list(one.positions),
+            "do": one.do,
+            "size": one.size or (str(one.remove) if one.remove else ""),
+            "fit": ", ".join(f"{where} {'/'.join(what)}" for where, what in one.fit.items()),
+            "why": one.why,
+            "by": one.by,
+            "date": one.date.isoformat(),
+        }
+        for name, one in (job.work.decisions if job.work else {}).items()
+    }
+
+
+def _deviations(job: JobFolder) -> dict[str, dict[str, Any]]:
+    return {
+        name: {
+            "about": one.feature,
+            "positions": list(one.positions),
+            "what": one.what,
+            "low": str(one.accept.low) if one.accept.low else "",
+            "high": str(one.accept.high) if one.accept.high else "",
+            "why": one.why,
+            "signed": one.signed,
+            "date": one.date.isoformat(),
+        }
+        for name, one in (job.work.deviations if job.work else {}).items()
+    }
+
+
+def _rounds(job: JobFolder, one: Assessment) -> dict[str, str]:
+    """How it was measured: ``round||key`` for a round, ``round|table|key`` for a table of it."""
+    found: dict[str, str] = {}
+    for file in all_rounds(job):
+        found[f"{file.name}||date"] = file.model.date.isoformat()
+        found[f"{file.name}||by"] = file.model.by
+        found[f"{file.name}||temperature"] = str(file.model.temperature)
+    for table in one.tables:
+        for name in ("instrument", "set_from", "state", "temperature"):
+            said = getattr(table, name)
+            if said and said != found.get(f"{table.round}||{name}"):  # what holds for the round is said of it
+                found[f"{table.round}|{table.name}|{name}"] = said
+    return found
+
+
+def _typed(folder: ShopFolder, job: JobFolder, one: Assessment) -> dict[str, str]:
+    """A digest of each text of the records; none of what nobody has written."""
+    sheet = folder.engines.get(one.engine.name)
+    sources = {**job.sources, "shop": folder.source, "engine": sheet.source if sheet else None}
+    wanted = dict(TYPED)
+    if job.assembly is not None:
+        wanted["build"] = BUILT
+    found = {}
+    for name, (_, places) in wanted.items():
+        texts = [_at(sources.get(file), keys) for file, *keys in map(str.split, places)]
+        if any(text is not None for text in texts):
+            found[name] = _digest(texts)
+    return found
+
+
+def _at(source: Source | None, keys: Sequence[str]) -> Any:
+    """What stands at some keys as it was typed, without those that have a minus before them."""
+    found = source.data if source is not None else None
+    without = set()
+    for key in keys:
+        if key.startswith("-"):
+            without.add(key[1:])
+        else:
+            found = found.get(key) if isinstance(found, dict) else None
+    return _without(found, without) or None
+
+
+def _without(found: Any, keys: set[str]) -> Any:
+    if isinstance(found, dict):
+        return {key: value for key, value in found.items() if key not in keys}
+    return [_without(one, keys) for one in found] if isinstance(found, list) and keys else found
+
+
+def _text(thing: object) -> str | None:
+    return None if thing is None else str(thing)
+
+
+def _digest(thing: Any) -> str:
+    """Of what was typed, however its lines are broken."""
+    data = json.dumps(_folded(thing), ensure_ascii=False, sort_keys=True)
+    return hashlib.sha256(data.encode()).hexdigest()[:16]
+
+
+def _folded(thing: Any) -> Any:
+    if isinstance(thing, dict):
+        return {name: _folded(value) for name, value in thing.items()}
+    if isinstance(thing, list):
+        return [_folded(one) for one in thing]
+    return " ".join(thing.split()) if isinstance(thing, str) else thing
+
+
+def to_bytes(found: Mapping[str, Any]) -> bytes:
+    """A basis as it is written: one line without its end, so that no editor or checkout changes a byte."""
+    return json.dumps(found, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode()
+
+
+def comparable(before: Mapping[str, Any]) -> bool:
+    """Whether a basis is in a form that can be held against one of now."""
+    return before.get("form") == FORM
+
+
+def same(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:
+    """Whether two documents rest on the same facts."""
+    return to_bytes(_facts(before)) == to_bytes(_facts(now))
+
+
+def _facts(found: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in found.items() if name != "said"}

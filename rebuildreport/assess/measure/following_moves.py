@@ -1,0 +1,67 @@
+"""What else ends with a decision: a skim moves what is measured from its face, a piston is another piece."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...records.files.sheet import Engine
+from ...trade.kinds import KINDS
+
+FACES = ("straightedge", "flatness_grid")
+HEIGHTS = ("deck_clearance", "piston_protrusion")  # of a piston against the face of the block
+RATIO = "compression_ratio"
+
+
+def carried(engine: Engine, feature: str, position: str, do: str) -> Iterator[tuple[str, str]]:
+    """Features and positions whose readings no longer hold once this is done to a position of a feature.
+
+    Which cylinders lie under a line across a face the sheet does not say: all
+    of them are read again.
+    """
+    sheet = engine.features[feature]
+    if do == "recondition":
+        for name in dict.fromkeys(_from_face(engine, feature)):
+            yield from ((name, one) for one in engine.features[name].positions or [])
+        drive, _, at = (sheet.drive or "").partition(" ")
+        if sheet.kind in FACES and drive in engine.features and engine.features[drive].kind == "backlash":
+            yield from ((drive, one) for one in engine.features[drive].positions or [] if at in ("", one))
+    elif do == "replace" and _is_piston(engine, feature):
+        for name in dict.fromkeys(_of_piston(engine, feature)):
+            if position in (engine.features[name].positions or []):
+                yield name, position
+
+
+def _from_face(engine: Engine, feature: str) -> Iterator[str]:
+    """What the sheet says is measured from a face, and what lies in or under it by its kind."""
+    for face, sheet in engine.features.items():
+        # a skim is decided about the face, or about the height under it
+        if sheet.kind not in FACES or feature not in (face, sheet.height):
+            continue
+        yield from (name for name in (sheet.height, *sheet.raises, *sheet.lowers) if name in engine.features)
+        block = {one.part for one in engine.features.values() if one.kind == "bore" and one.oversizes}
+        for name, one in engine.features.items():
+            if sheet.part and one.kind in HEIGHTS and sheet.part in block:
+                yield name
+            if sheet.part and one.kind == "deck_height" and one.part == sheet.part:
+                yield name
+            chamber = one.links(KINDS[RATIO].links).get("chamber", "") if one.kind == RATIO else ""
+            if chamber and sheet.part and engine.features[chamber].part == sheet.part:
+                yield chamber
+
+
+def _is_piston(engine: Engine, feature: str) -> bool:
+    return any(one.kind == "fit" and one.inner == feature for one in engine.features.values())
+
+
+def _of_piston(engine: Engine, feature: str) -> Iterator[str]:
+    """What else was read on the piston, or from it: its crown, its mass, how it stands."""
+    part = engine.features[feature].part
+    for name, one in engine.features.items():
+        if name == feature:
+            continue
+        typed = bool(one.columns) and one.kind not in ("ring_gap", "ring_side")
+        own = one.part == part if one.part else typed and bool(part) and part in name.split("_")
+        if (part and own) or one.kind in HEIGHTS:
+            yield name
+        if one.kind == RATIO and (bowl := one.links(KINDS[RATIO].links).get("bowl")):
+            yield bowl

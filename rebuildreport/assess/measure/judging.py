@@ -1,0 +1,209 @@
+"""Limits in force for one value, its verdict in words, and what would settle it."""
+
+from __future__ import annotations
+
+from ... import quantities
+from ...quantities import Figure, Sentence
+from ...quantities.dataclass import dataclass
+from ...quantities.show import decimals_in
+from ...records.files.sheet import Engine, Feature
+from ...records.files.shop import Instrument as InstrumentRecord
+from ...records.files.shop import Shop
+from ...records.text.fields import Interval
+from ...trade.kinds import Computed, Trait
+from ...trade.measuring import verdict as rule
+from ...trade.measuring.gauges import family, tolerance, too_coarse
+from ...trade.measuring.uncertainty import Instrument, Measured
+from ..model.assessment import Ends, Limits
+from .observations import Occasion, base_unit, instrument_in
+from .timeline import sized, step_in_mm
+
+OPEN: Ends = (None, None)
+SOURCES = {
+    "shop_practice": Sentence("shop practice"),
+    "common_practice": Sentence("common practice, unconfirmed"),
+}
+
+
+def source_text(engine: Engine, source: str | None) -> str:
+    """The source of a limit as printed: the document's title and page.
+
+    The first word of a source names a document of the sheet.
+    """
+    if not source:
+        return Sentence("no source given")
+    word, _, rest = source.partition(" ")
+    if word in SOURCES:
+        return SOURCES[word]
+    title = engine.documents.get(word)
+    return f"{title}, {rest}" if title and rest else title or source
+
+
+def limits_for(
+    engine: Engine, feature: Feature, trait: Trait, unit: str, size: str, wall_step: float = 0.0
+) -> Limits | None:
+    """The limits of one characteristic, moved by the size step in force; None where none is on file."""
+    new_typed, wear_typed = feature.new.get(trait.limit), feature.wear.get(trait.limit)
+    if trait.limit == "wall" and feature.wall is not None:
+        new_typed = feature.wall
+    typed_unit = trait.unit or feature.unit or unit
+    new, wear = ends_in(new_typed, unit, typed_unit), ends_in(wear_typed, unit, typed_unit)
+    if new == OPEN and wear == OPEN:
+        return None
+    shown = ""
+    if trait.limit == "size" and size:
+        step = step_in_mm(size)
+        new, wear = _moved(new, step), _moved(wear, step)
+        shown = size
+    elif trait.limit == "wall" and wall_step:
+        new, shown = _moved(new, wall_step), size
+    typed = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
+    decimals = decimals_in(typed_unit, typed, unit) if typed_unit and unit else typed
+    return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, sized(shown))
+
+
+def unit_of(feature: Feature, trait: Trait, otherwise: str = "") -> str:
+    """The unit that a characteristic is kept in: its own (a share, an angle), or its feature's base unit."""
+    return base_unit(trait.unit or feature.unit) or otherwise
+
+
+def ends_in(typed: Interval | None, unit: str, typed_unit: str) -> Ends:
+    """Typed limits as numbers in ``unit``; bare ends are in ``typed_unit``."""
+    if typed is None:
+        return OPEN
+    low, high = typed.within(typed_unit)
+    scale = quantities.factor(typed_unit, unit) if typed_unit and unit and typed_unit != unit else 1.0
+    return (
+        None if low is None else round(low * scale, 9),
+        None if high is None else round(high * scale, 9),
+    )
+
+
+def _moved(ends: Ends, by: float) -> Ends:
+    low, high = ends
+    return (None if low is None else round(low + by, 9), None if high is None else round(high + by, 9))
+
+
+def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
+    """A sentence where the instrument shows steps larger than a tenth of the tolerance, else ''."""
+    if one.record is None or limits is None or trait.unit:
+        return ""
+    width = tolerance(limits.decides, limits.new, trait.from_zero)
+    steps = one.instrument.resolution
+    if width is None or not too_coarse(steps, width):
+        return ""
+    own = one.record.resolution  # as its maker states it: nobody reads a metric feeler in inches
+    wide = quantities.convert(width, one.unit, own.unit) if own.unit else width
+    words = (
+        "steps of {step} on the {instrument}, coarser than a tenth of the tolerance, "
+        "which is {tolerance} wide"
+    )
+    return Sentence(
+        words,
+        instrument=Sentence(one.record.kind),
+        step=Figure(f"{own.text} {own.unit}"),
+        tolerance=Figure(f"{wide:.3g} {own.unit}"),
+    )
+
+
+WARMTH = ("temperature", "expansion")  # sources of doubt that soaking at 20 °C takes away
+
+
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """A verdict with its words."""
+
+    verdict: rule.Name
+    side: str
+    guard: float
+    decides: Ends
+    deciding: str
+    advice: str
+
+
+def opinion(
+    computed: Computed,
+    trait: Trait,
+    limits: Limits | None,
+    again: bool,
+    shop: Shop,
+    raw: float | None = None,
+) -> Opinion:
+    """The verdict on a computed characteristic, in words.
+
+    ``raw`` is the value before a correction for temperature where part and
+    instrument had not soaked together: the verdict stands only where both agree.
+    """
+    guarded = shop.decision_rule == "guarded"
+    measured = computed.measured
+    if measured is None:
+        return Opinion("not measured", "", 0.0, OPEN, "new", computed.note or Sentence("too few readings"))
+    new, wear = (limits.new, limits.wear) if limits else (OPEN, OPEN)
+    found = rule.judge(measured.value, measured.u, new, wear, again, guarded, computed.bound)
+    side = Sentence({"low": trait.low, "high": trait.high, "": ""}[found.side])
+    verdict: rule.Name = found.verdict
+    advice = computed.note if verdict == "not measured" else ""
+    if verdict == "not measured" and computed.bound == "at least" and computed.basis:
+        advice = Sentence("{basis}: this is the least that it can have been", basis=computed.basis)
+    if raw is not None and limits is not None:
+        before = rule.judge(raw, measured.u, new, wear, again, guarded, computed.bound)
+        if before.verdict != verdict:
+            verdict = "too close to call"
+            advice = Sentence("read on a part that had not soaked at 20 °C: measure again after soaking")
+    return Opinion(verdict, side, found.guard, found.decides, found.deciding, advice)
+
+
+def settle(
+    measured: Measured,
+    decides: Ends,
+    used: Instrument,
+    record: InstrumentRecord | None,
+    shop: Shop,
+    unit: str,
+    size: float,
+    repeats: int,
+    set_from: str = "",
+) -> str:
+    """What would settle a value that is too close to its limit, in a sentence.
+
+    ``size`` is a reading in ``unit`` that another instrument's range must cover.
+    """
+    others: list[Instrument] = []
+    for name, one in shop.instruments.items():
+        if record is None or name == used.name or not _alike(one, record):
+            continue
+        low, high = ends_in(one.range, unit, one.range.high.unit if one.range.high else unit)
+        if (low is None or size >= low) and (high is None or size <= high):
+            others.append(instrument_in(one, name, unit))
+    # the least demanding one that is good enough is the one named
+    others.sort(key=lambda other: (-other.permitted_error, -other.random()))
+    found = rule.remedy(measured, decides, used, others, repeats, set_from)
+    if found.kind == "repeats":
+        words = "{count} readings at each spot instead of {taken} would settle it"
+        return Sentence(words, count=found.repeats, taken=repeats)
+    no_use = Sentence("repeats alone will not")
+    if found.repeats:
+        no_use = Sentence("so would {count} readings at each spot", count=found.repeats)
+    elif record is not None and found.permitted_error_dominates:
+        words = "no number of repeats will: the permitted error of the {instrument} outweighs the rest"
+        no_use = Sentence(words, instrument=Sentence(record.kind))
+    if found.kind == "instrument":
+        kind = Sentence(shop.instruments[found.instrument].kind)
+        words = "the {instrument} ({name}) would settle it; {otherwise}"
+        return Sentence(words, instrument=kind, name=found.instrument, otherwise=no_use)
+    return Sentence("no instrument on the shop's list settles it; {otherwise}", otherwise=no_use)
+
+
+def by_warmth(measured: Measured) -> str:
+    """What would settle a value whose doubt comes most of all of the temperature it was read at; ''."""
+    kinds = {source.kind for source in measured.parts} - set(WARMTH)
+    warm = measured.share(*WARMTH)
+    if warm == 0.0 or any(measured.share(kind) >= warm for kind in kinds):
+        return ""
+    words = "most of its doubt is the part's temperature: measure again after soaking at 20 °C"
+    return Sentence(words)
+
+
+def _alike(one: InstrumentRecord, other: InstrumentRecord) -> bool:
+    same = quantities.dimension(one.resolution.unit) == quantities.dimension(other.resolution.unit)
+    return same and family(one.kind) == family(other.kind)

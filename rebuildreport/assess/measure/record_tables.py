@@ -1,0 +1,99 @@
+"""Measuring rounds, tables as typed and instruments, for the annex."""
+
+from __future__ import annotations
+
+from ...quantities import Figure, Sentence
+from ...records import JobFolder, RoundFile
+from ...records.files.sheet import Engine
+from ...records.files.shop import Shop
+from ..model.assessment import Instrument, ReadingTable, Round
+from .observations import Occasion, all_rounds
+
+
+def rounds(job: JobFolder) -> tuple[Round, ...]:
+    """The measuring rounds in their order.
+
+    The engine as it was found: the first of them, and those on later days before anything was decided.
+    """
+    decided = [one.date for one in job.work.decisions.values()] if job.work else []
+    return tuple(
+        Round(
+            one.name,
+            Sentence(one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize()),
+            one.model.date,
+            one.model.by,
+            str(one.model.temperature),
+            i == 0 or not decided or one.model.date <= min(decided),
+        )
+        for i, one in enumerate(all_rounds(job))
+    )
+
+
+def tables(engine: Engine, job: JobFolder, on_paper: bool = False) -> tuple[ReadingTable, ...]:
+    """Every table as typed, with what is doubtful about it; or those of what is only tried ``on_paper``."""
+    found = []
+    for file in _papers(job) if on_paper else all_rounds(job):
+        for name, table in file.model.tables.items():
+            feature = table.feature or name
+            sheet = engine.features.get(feature)
+            cells = file.cells.get(name, {})
+            found.append(
+                ReadingTable(
+                    round=file.name,
+                    name=name,
+                    feature=feature,
+                    unit=table.unit or (sheet.unit if sheet else "") or "",
+                    instrument=table.instrument or "",
+                    set_from=table.set_from or "",
+                    state=table.state or "",
+                    temperature=str(table.temperature or file.model.temperature),
+                    columns=tuple(table.columns),
+                    rows={
+                        position: tuple(columns[c].text if c in columns else "" for c in table.columns)
+                        for position, columns in cells.items()
+                    },
+                    doubts=tuple(
+                        doubt.says for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)
+                    ),
+                    left_out=tuple(
+                        (position, column)
+                        for position in cells
+                        for column in table.columns
+                        if (file.name, name, position, column) in job.suspects
+                    ),
+                    on_paper=file.model.on_paper or "",
+                )
+            )
+    return tuple(found)
+
+
+def _papers(job: JobFolder) -> list[RoundFile]:
+    return [one for one in job.rounds.values() if one.model.on_paper]
+
+
+def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Instrument, ...]:
+    """The instruments that the job used."""
+    used = [one.instrument.name for one in taken]
+    used += [t.set_from for f in all_rounds(job) for t in f.model.tables.values() if t.set_from]
+    paper = [t for file in _papers(job) for t in file.model.tables.values()]
+    used += [name for t in paper for name in (t.instrument, t.set_from) if name]
+    return tuple(
+        Instrument(
+            name,
+            one.kind,
+            Sentence(
+                "{first} to {last}",
+                first=Figure(one.range.low.text if one.range.low else ""),
+                last=Figure(one.range.high),
+            ),
+            str(one.resolution),
+            str(one.permitted_error),
+            f"{one.repeatability.text} {one.repeatability.unit or one.resolution.unit}"
+            if one.repeatability
+            else "",
+            one.calibrated,
+            one.due,
+        )
+        for name, one in shop.instruments.items()
+        if name in used
+    )

@@ -1,0 +1,176 @@
+"""What stands when: readings, and the decisions that put an end to them.
+
+A reading stands until its position is read again or changed.  A decision to
+recondition or replace ends every reading taken up to its day; what is read
+later belongs to a machined or new surface and is judged by new limits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import field
+from datetime import date
+
+from ...quantities.dataclass import dataclass
+from ...records import JobFolder
+from ...records.doubts.bands import sized as sized
+from ...records.doubts.bands import step_in_mm as step_in_mm
+from ...records.files.sheet import Engine
+from ...trade.measuring.uncertainty import Measured
+from .following_moves import carried
+from .observations import Occasion
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A position stops being what it was after this day."""
+
+    date: date
+    decided: bool  # a decision; else the disposition of a finding, which acts once work is done
+    size: str = ""
+
+
+@dataclass(slots=True)
+class Standing:
+    """The newest valid readings of one feature at a moment."""
+
+    readings: dict[str, dict[str, Measured]] = field(default_factory=dict)
+    taken: dict[str, Occasion] = field(default_factory=dict)  # position: newest occasion
+
+
+class Timeline:
+    """Changes of every position of every feature, from decisions, findings and sizes found."""
+
+    def __init__(self, engine: Engine, job: JobFolder, occasions: list[Occasion]) -> None:
+        self.engine, self.job = engine, job
+        self.occasions = occasions
+        # what was read up to the first decision tells how the engine came
+        work, built = job.work, job.assembly
+        decided = [one.date for one in work.decisions.values()] if work else []
+        decided += [one.date for one in built.tightened] if built else []
+        start = min(decided, default=None)
+        first = occasions[0].round if occasions else ""
+        self._as_found = max(
+            (one.date for one in occasions if one.round == first or start is None or one.date <= start),
+            default=None,
+        )
+        self._first: dict[tuple[str, str], date] = {}
+        for one in occasions:
+            for position in one.readings:
+                key = (one.feature, position)
+                self._first[key] = min(self._first.get(key, one.date), one.date)
+        self._changes: dict[tuple[str, str], list[Change]] = {}
+        # what was not itself worked on, and reads otherwise since: it lapses, and no new limit decides
+        self._moved: dict[tuple[str, str], list[Change]] = {}
+        self._collect()
+
+    def _collect(self) -> None:
+        work, found = self.job.work, self.job.findings
+        for decision in (work.decisions if work else {}).values():
+            if decision.do != "reuse":
+                for feature, position in self.spots(decision.about, decision.positions):
+                    self._add(feature, position, Change(decision.date, True, decision.size or ""))
+                    for moved in carried(self.engine, feature, position, decision.do):
+                        self._moved.setdefault(moved, []).append(Change(decision.date, True))
+        for finding in (found.findings if found else {}).values():
+            if finding.disposition in ("replace", "recondition"):
+                # a finding tells of the engine as it came: it ends what the first round read
+                sheet = self.engine.features.get(finding.component)
+                for position in finding.positions or (sheet.positions or [] if sheet else []):
+                    if self._as_found is not None:
+                        self._add(finding.component, position, Change(self._as_found, False))
+
+    def _add(self, feature: str, position: str, change: Change) -> None:
+        self._changes.setdefault((feature, position), []).append(change)
+
+    def _ending(self, feature: str, position: str) -> list[Change]:
+        return self._changes.get((feature, position), []) + self._moved.get((feature, position), [])
+
+    def spots(self, about: str, positions: list[str]) -> list[tuple[str, str]]:
+        """Features and positions meant by a feature's or a part's name; no positions: all of them."""
+        names = [about] if about in self.engine.features else []
+        names += [name for name, one in self.engine.features.items() if one.part == about and name != about]
+        return [
+            (name, position)
+            for name in names
+            for position in (self.engine.features[name].positions or [])
+            if not positions or position in positions
+        ]
+
+    def changed_between(self, feature: str, position: str, earlier: date, later: date) -> bool:
+        """Whether the position changed after a reading on one day and before one on another."""
+        for change in self._ending(feature, position):
+            before = later > change.date or (later == change.date and earlier < change.date)
+            if earlier <= change.date and before:
+                return True
+        return False
+
+    def changed_by(self, feature: str, position: str, day: date) -> bool:
+        """Whether what is read on this day is a machined or new surface."""
+        changes = self._changes.get((feature, position), [])
+        return any(self._acts(change, feature, position, day) for change in changes)
+
+    def _acts(self, change: Change, feature: str, position: str, day: date) -> bool:
+        first = self._first.get((feature, position))
+        return day > change.date or (first is not None and day == change.date and first < day)
+
+    def changed_since(self, feature: str, position: str, day: date, work_done: bool) -> bool:
+        """Whether the position changed after its reading of this day, with nothing read since."""
+        return any(
+            (change.decided or work_done)
+            and (
+                change.date > day
+                # on the day itself: what was read after the change already is the new surface
+                or (change.date == day and not self._acts(change, feature, position, day))
+            )
+            for change in self._ending(feature, position)
+        )
+
+    def after_the_work(self, day: date) -> bool:
+        """Whether a reading of this day is of what went into the engine: no part that was bought ends it.
+
+        It was taken when everything had been decided, or when the engine was already going together.
+        """
+        work, built = self.job.work, self.job.assembly
+        decided = [one.date for one in work.decisions.values() if one.do != "reuse"] if work else []
+        if decided:
+            return day > max(decided)
+        signed = [one.date for one in built.tightened] if built else []
+        return bool(signed) and day >= min(signed)
+
+    def apart_since(self, day: date) -> bool:
+        """Whether the engine was taken apart after a reading of the whole of it, or work decided on it since.
+
+        A round has one date: what was read on the engine as it came is often written down with what was
+        read on its parts, after the day of the teardown; the decisions then say that it is another engine.
+        """
+        teardown, work, built = self.job.teardown, self.job.work, self.job.assembly
+        if teardown is None:
+            return False
+        together = [one.date for one in built.tightened] if built else []
+        last = (
+            max((one.date for one in work.decisions.values() if one.do != "reuse"), default=None)
+            if work
+            else None
+        )
+        decided = last is not None and (
+            last > day or (last == day and not any(one <= day for one in together))
+        )
+        return (teardown.date is not None and teardown.date >= day) or decided
+
+    def size(self, feature: str, position: str, day: date) -> str:
+        """The size step in force on a day, as typed: '0.50 mm undersize', or ''."""
+        size = ""
+        teardown = self.job.teardown
+        for found in teardown.sizes_as_found if teardown else []:
+            if found.feature == feature and position in found.positions:
+                size = found.size or ""
+        for change in sorted(self._changes.get((feature, position), []), key=lambda c: c.date):
+            if change.decided and change.size and self._acts(change, feature, position, day):
+                size = change.size
+        return size
+
+    def decided_size(self, feature: str, position: str) -> str:
+        """The size step that the newest decision asks for, '' where none does."""
+        changes = sorted(self._changes.get((feature, position), []), key=lambda change: change.date)
+        sizes = [change.size for change in changes if change.decided and change.size]
+        return sizes[-1] if sizes else ""

@@ -1,0 +1,63 @@
+"""What comes at the wrong time: readings after delivery, and an order that would go out too early."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...quantities import Sentence, Several
+from ...records import JobFolder
+from ...records.files.sheet import Engine
+from ..model.assessment import Characteristic
+from .characteristics import titled
+from .observations import all_rounds
+from .oddities import title
+
+
+def after_delivery(job: JobFolder) -> Iterator[str]:
+    """Readings taken after delivery: what was handed over stays as it is."""
+    record = job.job
+    if record is None or record.delivered is None:
+        return
+    delivered = record.delivered
+    later = [one for one in all_rounds(job) if one.model.date > delivered]
+    issued = [one.date for one in record.issued]
+    for one in later:
+        if any(day >= one.model.date for day in issued):
+            continue
+        title_ = (one.model.title or one.name.replace("-", " ").replace("_", " ")).lower()
+        last = max((issue.issue for issue in record.issued), default=None)
+        words = (
+            "Measured on {day}, after delivery on {left} ({round}): what was handed over stays as it is; a "
+            "new issue says what changed and why"
+        )
+        if last is not None:
+            words = (
+                "Measured on {day}, after delivery on {left} ({round}): issue {number} stays as it is; a new "
+                "issue says what changed and why"
+            )
+        yield Sentence(words, day=one.model.date, left=delivered, round=title_, number=last or 0)
+
+
+def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) -> Iterator[str]:
+    """A crank goes out for machining once, so its order waits until all its journals are measured."""
+    work = job.work
+    if work is None:
+        return
+    about = {one.about for one in work.decisions.values() if one.do == "recondition"}
+    about |= {one.part for one in work.sublet}
+    parts = {engine.features[one].part if one in engine.features else one for one in about}
+    for part in sorted(part for part in parts if part):
+        unread = []
+        for name, feature in engine.features.items():
+            if feature.part != part or feature.kind != "journal":
+                continue
+            read = {one.position for one in found if one.feature == name and one.value is not None}
+            if missing := [p for p in feature.positions or [] if p not in read]:
+                whole = len(missing) == len(feature.positions or [])
+                unread.append(Several([title(engine, name), *([] if whole else [", ".join(missing)])], " "))
+        if unread:
+            yield Sentence(
+                "{part}: not measured yet: {what}; its machining is ordered when they are",
+                part=titled(part),
+                what=Several(unread, ", "),
+            )

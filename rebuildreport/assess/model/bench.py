@@ -1,0 +1,313 @@
+"""How an engine came apart and goes together, as plain data: what build sheet and register show.
+
+Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit stands beside; unrounded.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import field
+from typing import Literal
+
+from ...quantities.dataclass import dataclass
+from .bolting import Fastening, Signed
+
+Ends = tuple[float | None, float | None]
+State = Literal["done", "out of limits", "not signed", "open"]
+
+
+@dataclass(frozen=True, slots=True)
+class MarkLine:
+    """A reference mark: what it is worth, and whether it was brought together and proved right."""
+
+    where: str
+    factory: str
+    legible: bool | None
+    shop: str
+    crank_at: str
+    count: str
+    tensioner: str
+    trust: Literal["factory", "before_movement", "after_movement", "inferred"]
+    trust_text: str
+    proves: str
+    verify: str
+    photo: str
+    joint: str
+    state: State = "open"
+    state_text: str = ""
+    found: str = ""
+    verified: str = ""
+    signed: Signed | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A part for a place: new, used again, or still open."""
+
+    part: str  # number, "" where none is bought
+    name: str
+    positions: tuple[str, ...] = ()
+    grade: str = ""
+    new: bool | None = None  # None: not decided
+    note: str = ""
+    count: int = 0  # bought
+
+
+@dataclass(frozen=True, slots=True)
+class BuildColumn:
+    """One characteristic that a line wants at each position, with the limits that decide."""
+
+    name: str
+    title: str
+    unit: str
+    limits: Ends
+    decimals: int
+    source: str = ""
+    worn: Ends = (None, None)  # the wear limits beside those for new, while nothing has been read
+
+
+@dataclass(frozen=True, slots=True)
+class BuildValue:
+    """What was read for one line at one position."""
+
+    column: str  # name of the characteristic, "" for a check's own value
+    position: str
+    value: float
+    unit: str
+    decimals: int
+    verdict: str
+    key: str = ""  # of the characteristic, "" for a check's own value
+
+
+@dataclass(frozen=True, slots=True)
+class BuildLine:
+    """One line of the build sheet."""
+
+    number: str  # "2.3"
+    verb: Literal["fit", "tighten", "measure", "mark", "check", "hold", "do"]
+    name: str
+    title: str
+    positions: tuple[str, ...] = ()
+    parts: tuple[Chosen, ...] = ()
+    orientation: tuple[str, ...] = ()
+    lubricant: str = ""
+    sealant: str = ""
+    mark: MarkLine | None = None
+    fastening: str = ""
+    source: str = ""
+    wanted: tuple[str, ...] = ()  # positions that need a value
+    columns: tuple[BuildColumn, ...] = ()
+    values: tuple[BuildValue, ...] = ()
+    found: str = ""
+    state: State = "open"
+    state_text: str = ""
+    signed: Signed | None = None
+    cautions: tuple[str, ...] = ()
+    cautioned: bool = False  # the first of them is asked for by the sheet's own step
+    notes: tuple[str, ...] = ()
+    deviations: tuple[str, ...] = ()
+
+    @property
+    def hold(self) -> bool:
+        return self.verb == "hold"
+
+
+@dataclass(frozen=True, slots=True)
+class BuildPage:
+    name: str
+    title: str
+    before: tuple[str, ...]
+    lines: tuple[BuildLine, ...]
+    signed: Signed | None = None
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many lines are done, out of limits, not signed, open."""
+        states: tuple[State, ...] = ("done", "out of limits", "not signed", "open")
+        return {state: sum(line.state == state for line in self.lines) for state in states}
+
+    @property
+    def done(self) -> bool:
+        """Nothing unsigned is done, and no page with an open line is."""
+        return bool(self.lines) and all(line.state == "done" for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Departure:
+    """Something built otherwise than the sheet says, signed."""
+
+    id: str
+    about: str
+    what: str
+    why: str
+    signed: str
+    date: dt.date
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """The build sheet: pages in order, the bolts, the marks."""
+
+    pages: tuple[BuildPage, ...] = ()
+    fastenings: tuple[Fastening, ...] = ()
+    marks: tuple[MarkLine, ...] = ()
+    departures: tuple[Departure, ...] = ()
+    from_sheet: bool = False  # else it is the teardown turned round
+    begun: bool = False
+    cautions: tuple[str, ...] = ()  # for the whole sheet
+    unlisted: tuple[Chosen, ...] = ()  # bought, and on no line
+    stops: tuple[str, ...] = ()  # why nothing may be put together yet: a part that is not there
+
+    @property
+    def lines(self) -> tuple[BuildLine, ...]:
+        return tuple(line for page in self.pages for line in page.lines)
+
+    @property
+    def unsigned_holds(self) -> tuple[BuildLine, ...]:
+        """Hold points nobody may go past: open, or with a signature missing."""
+        return tuple(line for line in self.lines if line.hold and line.state != "done")
+
+    @property
+    def not_done(self) -> tuple[BuildLine, ...]:
+        return tuple(line for line in self.lines if line.state != "done")
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One step of taking apart."""
+
+    number: int
+    title: str
+    note: str = ""
+    photos: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the teardown register."""
+
+    kind: Literal["fasteners", "identity", "tensioner", "guide", "seal", "fluid", "earlier work"]
+    where: str
+    text: str
+    condition: str = ""  # of fasteners, in words
+    bad: bool = False
+    pattern: tuple[str, ...] = ()  # what the breakaway readings say together
+    orientation: str = ""
+    joint: str = ""
+    photo: str = ""
+    finding: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Register:
+    """How it came apart."""
+
+    by: str = ""
+    date: dt.date | None = None
+    steps: tuple[Taken, ...] = ()
+    entries: tuple[Entry, ...] = ()
+    not_opened: tuple[str, ...] = ()
+    not_inspected: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TakeLine:
+    """One thing to take off: what must be off before, what to look for, and what was found."""
+
+    number: int
+    name: str
+    title: str
+    first: tuple[str, ...]  # must be off before it
+    marks: tuple[str, ...]  # reference marks of the register
+    expected: tuple[str, ...]  # to look for, or to make, before it moves, where the register has none
+    ways: tuple[str, ...]  # which way round it should be, as the sheet has it
+    bolts: tuple[BoltsOff, ...]
+    cautions: tuple[str, ...]
+    done: bool
+    note: str = ""
+    found: tuple[str, ...] = ()
+    photos: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BoltsOff:
+    """A group of bolts as it comes off.  ``let_go``: place and breakaway as typed, "" to write down."""
+
+    title: str
+    about: str
+    unit: str
+    let_go: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Dismantling:
+    """The engine on its way apart: what is off in the order done, then what is still on."""
+
+    lines: tuple[TakeLine, ...] = ()
+    never: tuple[str, ...] = ()  # that the sheet's access lets nobody reach
+    begun: bool = False
+    cautions: tuple[str, ...] = ()
+    elsewhere: tuple[str, ...] = ()  # of the record, and of no line: marks, bolts, parts
+    seen: tuple[tuple[str, str], ...] = ()  # tensioners, guides, seals, fluids, earlier work: whose, and what
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    what: str
+    at: str
+    by: dt.date | None
+    done: dt.date | None
+    done_at: str
+    seen: str
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One thing told of the running engine, on a day."""
+
+    label: str
+    text: str
+    date: dt.date | None = None
+    good: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """The warranty, with what stays outside it."""
+
+    start: dt.date
+    until: dt.date | None
+    meter_from: str
+    meter_until: str
+    covers: str
+    not_covered: tuple[str, ...]
+    conditions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Priming, first start, and after."""
+
+    plan: tuple[Said, ...] = ()  # what the sheet asks for
+    priming: tuple[Said, ...] = ()
+    first: tuple[Said, ...] = ()
+    date: dt.date | None = None
+    by: str = ""
+    values: tuple[str, ...] = ()  # keys of the characteristics read at first start
+    pressure_after: float | None = None  # s
+    pressure_within: float | None = None  # s
+    break_in: tuple[Said, ...] = ()
+    due: tuple[DueLine, ...] = ()
+    follow_up: tuple[Said, ...] = ()
+    warranty: Cover | None = None
+    open: tuple[str, ...] = field(default_factory=tuple)  # what is wrong, or not done
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the bench knows: how it came apart, how it goes together, how it started, what it still owes."""
+
+    register: Register = field(default_factory=Register)
+    build: Build = field(default_factory=Build)
+    start: Start = field(default_factory=Start)
+    open: tuple[str, ...] = ()

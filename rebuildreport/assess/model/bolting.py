@@ -1,0 +1,137 @@
+"""Groups of bolts as plain data: the maker's stages, and what they come to.
+
+Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit stands beside; unrounded.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Literal
+
+from ...quantities import Sentence, Several
+from ...quantities.dataclass import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    by: str
+    witness: str = ""
+    date: dt.date | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Preload:
+    """Force of one bolt after a stage [N], and what it comes to."""
+
+    low: float
+    expected: float
+    high: float
+    share_of_proof: float
+    method: Literal["torque", "angle", "yield", "stretch"]
+    stretch: float | None = None  # mm, tightened less free length
+    lasting: float = 0.0  # mm of it that stay
+
+
+@dataclass(frozen=True, slots=True)
+class StageLine:
+    """One stage as the sheet has it: never rewritten."""
+
+    number: int
+    kind: Literal["torque", "angle", "stretch"]
+    text: str  # as typed, "120 N·m"
+    value: float
+    unit: str
+    decimals: int
+    source: str
+    also: str = ""  # the same torque in another unit, as the sheet has it
+    note: str = ""
+    withheld: str = ""  # why nothing is printed: two units that disagree
+    preload: Preload | None = None
+    doubt: str = ""  # why it looks like a slip
+
+    @property
+    def doubted(self) -> str:
+        """The doubt with the stage that it is about."""
+        return Sentence("stage {number}: {doubt}", number=str(self.number), doubt=self.doubt)
+
+
+@dataclass(frozen=True, slots=True)
+class BoltPlace:
+    across: float
+    along: float
+    number: int  # in the order of tightening, 1 first
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Stretch as measured on one bolt, beside what the last stage should make [mm]."""
+
+    place: str
+    value: float
+    unit: str  # as typed, with its decimals
+    decimals: int
+    expected: float | None = None
+    share: float | None = None  # measured over expected
+    apart: bool = False  # by more than tightening scatters
+
+
+@dataclass(frozen=True, slots=True)
+class Fastening:
+    """One group of bolts: the maker's stages, and what they come to."""
+
+    name: str
+    title: str
+    part: str
+    part_name: str
+    quantity: int
+    reuse: Literal["always", "never", "by_measure"]
+    buy: int  # new ones on the parts list
+    thread: str
+    strength: str
+    length: float | None
+    lubricant: str
+    sealant: str
+    washer: str
+    order: str
+    order_from: str  # "the maker's sequence", "the pattern", "" where it cannot be drawn
+    source: str
+    stages: tuple[StageLine, ...]
+    places: tuple[BoltPlace, ...] = ()
+    circle: bool = False
+    proof_load: float | None = None
+    yield_load: float | None = None
+    nut_factor: float | None = None
+    sources: tuple[str, ...] = ()  # of torque factor and scatter
+    notes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()  # what looks like a slip in its stages
+    stretches: tuple[Stretch, ...] = ()
+    done: tuple[Signed, ...] = ()
+    buy_at: tuple[str, ...] = ()  # places of the new ones, where that is known of each
+
+    @property
+    def new(self) -> str:
+        """How many of the group are new ones, '' where none is."""
+        if self.reuse == "never":
+            return "used once only: new ones"
+        if not self.buy:
+            return "by measurement" if self.reuse == "by_measure" else ""
+        if self.buy >= self.quantity:
+            return f"all {self.quantity} new"
+        which = f" ({' '.join(self.buy_at)})" if self.buy_at else ""
+        others = "the others by measurement" if self.reuse == "by_measure" else "the others used again"
+        return f"{self.buy} of {self.quantity} new{which}, {others}"
+
+    @property
+    def odd_stretch(self) -> str:
+        """Bolts whose stretch is far from what the stages make, '' where none is."""
+        odd = [one for one in self.stretches if one.apart]
+        if not odd:
+            return ""
+        said = Several(f"{one.place} ({100.0 * (one.share or 0.0):.0f} %)" for one in odd)
+        return Sentence("stretch far from what the stages make: {bolts}", bolts=said)
+
+    @property
+    def withheld(self) -> tuple[str, ...]:
+        """Stages that are not printed, each with its reason."""
+        return tuple(f"stage {one.number}: {one.withheld}" for one in self.stages if one.withheld)

@@ -1,0 +1,240 @@
+"""What a job costs, as plain data: lines, sums, options, approvals, purchases, spells, what was issued."""
+
+from __future__ import annotations
+
+import datetime as dt
+from decimal import Decimal
+from typing import Literal
+
+from ...quantities.dataclass import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class PriceLine:
+    """One line of parts, of work by others, of the shop's own work, of small material; or a discount."""
+
+    line: int
+    group: Literal["part", "sublet", "labour", "consumable", "discount"]
+    number: str  # part number, "" for work
+    name: str
+    quantity: Decimal
+    each: Decimal | None  # None: not priced yet
+    amount: Decimal | None
+    because: tuple[str, ...]
+    findings: tuple[str, ...] = ()
+    core: Decimal | None = None
+    unit: str = ""  # "h" for labour
+    tax: Decimal | None = None  # per cent
+    decisions: tuple[str, ...] = ()
+    diagnosis: bool = False
+    own: bool = False  # the customer brings it: no price, no warranty
+    price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
+    values: tuple[str, ...] = ()  # keys of the characteristics that ask for it
+    ident: str = ""  # what it is known by where it has no number and its name is not typed
+
+    @property
+    def key(self) -> str:
+        """What the line is known by from one estimate to the next, however the program words it."""
+        if self.number or self.group == "consumable":
+            return self.number or self.group
+        return f"{self.group}: {self.ident or ' '.join(self.name.casefold().split())}"
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    date: dt.date
+    by: str
+    how: str
+    limit: Decimal
+    covers: str
+    issue: int | None = None  # the issued document that was approved
+    ready: dt.date | None = None  # day promised with it
+
+
+@dataclass(frozen=True, slots=True)
+class TaxSum:
+    """The tax of one rate (per cent) and the net amount that it is on."""
+
+    rate: Decimal
+    net: Decimal
+    tax: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to go on, beside the others."""
+
+    id: str
+    title: str
+    this_estimate: bool
+    lines: tuple[PriceLine, ...]
+    net: Decimal
+    tax: Decimal
+    total: Decimal
+    core_deposit: Decimal
+    minimum: bool
+    not_priced: tuple[str, ...]
+    time: str
+    follows: tuple[str, ...]
+    not_included: tuple[str, ...]
+    warranty: str
+
+
+@dataclass(frozen=True, slots=True)
+class Payment:
+    date: dt.date
+    amount: Decimal
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class CoreDeposit:
+    """A deposit on an old part: what is held, until when, and whether it has come back."""
+
+    part: str
+    name: str
+    amount: Decimal
+    return_by: dt.date | None
+    days: int | None  # within so many days of delivery of the new part, where no day is known
+    returned: dt.date | None = None
+    credited: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LineChange:
+    """One line that differs from what was approved, with its reason."""
+
+    kind: Literal["new", "dropped", "changed"]
+    name: str
+    number: str
+    before: Decimal | None  # amount then
+    now: Decimal | None
+    quantity_before: Decimal | None
+    quantity_now: Decimal | None
+    difference: Decimal | None
+    why: str  # "" where nobody has said
+    line: int | None = None  # of the present estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Why the job costs or takes something else than was approved, for the customer."""
+
+    date: dt.date
+    cause: str
+    date_effect: str
+    alternatives: tuple[str, ...]
+    doing_nothing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """The present estimate against the last approval."""
+
+    approval: Approval
+    issue: int | None  # whose lines it is compared with; None: they are not on file
+    total_then: Decimal | None
+    total_now: Decimal
+    tax_difference: Decimal | None
+    changes: tuple[LineChange, ...]
+    over_by: Decimal | None
+    days_later: int | None  # than promised; negative: earlier
+    reasons: tuple[Difference, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """One line of the purchase list."""
+
+    part: str
+    name: str
+    supplier: str
+    order_number: str
+    supersedes: tuple[str, ...]
+    quantity: Decimal  # pieces that the job needs
+    pack: int
+    packs: int
+    days: int | None
+    ordered: dt.date | None = None
+    received: dt.date | None = None
+    measured: str = ""
+    returned: dt.date | None = None
+    return_by: dt.date | None = None
+    note: str = ""
+    which: tuple[str, ...] = ()  # "3 of 2.45 mm" where sizes or grades are chosen
+    shelf: Decimal = Decimal(0)  # pieces of them that need not be ordered
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """One stay in the shop: from opening, or coming back, to delivery; counted by days."""
+
+    number: int
+    start: dt.date
+    end: dt.date | None
+    days: int  # up to the newest record where it is still here
+    symptom: str = ""
+    found: str = ""
+    cause: str = ""
+    done: str = ""
+    charged_to: str = ""
+    net: Decimal | None = None
+    tax: Decimal | None = None  # None where the customer does not pay
+    total: Decimal | None = None
+    limit: Decimal | None = None  # approved for this stay, where the customer pays it
+    over_by: Decimal | None = None  # above that
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """The money, in exact decimals. Where a line has no price, ``total`` is a minimum."""
+
+    currency: str
+    lines: tuple[PriceLine, ...]
+    parts: Decimal
+    sublet: Decimal
+    hours: Decimal
+    labour_rate: Decimal | None
+    labour: Decimal
+    net: Decimal
+    tax_rate: Decimal | None  # per cent
+    tax: Decimal
+    total: Decimal
+    core_deposit: Decimal
+    to_pay: Decimal
+    minimum: bool
+    not_priced: tuple[str, ...]
+    approvals: tuple[Approval, ...] = ()
+    first_estimate: Decimal | None = None
+    over_by: Decimal | None = None  # above the last approval
+    prices_on: dt.date | None = None
+    digits: int = 2  # of the currency's minor unit
+    consumables: Decimal = Decimal("0.00")
+    discount: Decimal = Decimal("0.00")  # taken off, as a positive amount
+    taxes: tuple[TaxSum, ...] = ()
+    cores: tuple[CoreDeposit, ...] = ()
+    paid: tuple[Payment, ...] = ()
+    stays: Decimal = Decimal("0.00")  # of later stays on the customer's account, tax included
+    balance: Decimal | None = None  # still to pay; None: nothing was paid yet
+    options: tuple[Option, ...] = ()
+    against: Against | None = None
+    stops: tuple[str, ...] = ()  # why work stops until there is a new approval
+    purchases: tuple[Purchase, ...] = ()
+    rounding: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class IssueNote:
+    """What a document says of itself: its number and the records that it was made from."""
+
+    number: int | None  # None: nothing was issued yet
+    document: str = ""
+    date: dt.date | None = None
+    spell: int = 1
+    commit: str = ""  # last commit that touched the job, its engine or the shop file
+    changed: tuple[str, ...] = ()  # since the issue before, in plain words
+    later: bool = False  # the records have changed since that issue
+
+    def frozen(self, document: str) -> bool:
+        """Whether this kind of document is what was issued; another may have been, from the same records."""
+        return self.number is not None and not self.later and self.document == document

@@ -1,0 +1,184 @@
+"""The money of a job: lines, discounts, tax, sums, deposits, other ways to go on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+from ...quantities import Figure, Sentence
+from ...records import JobFolder
+from ...records.files.commerce import LINE_CLASSES, Order
+from ...records.files.sheet import Engine
+from ...records.files.shop import Rate, Shop
+from ...trade.estimating import currency, sums
+from ...trade.estimating.approval import over
+from ..model.choice import Choice
+from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
+from ..parts.needed import Need
+from ..parts.unbought import to_be_bought
+from . import approvals
+from .buying import purchases
+from .estimate_lines import Lines, gather, option_lines
+
+
+def rate_on(shop: Shop, day: date) -> Rate | None:
+    """The rate in force on a day: the newest that had begun; None where none had."""
+    begun = [rate for rate in shop.rates if rate.from_ <= day]
+    return max(begun, key=lambda rate: rate.from_) if begun else None
+
+
+def cost(
+    shop: Shop, engine: Engine, job: JobFolder, needs: list[Need], chosen: Sequence[Choice] = ()
+) -> Cost:
+    """Every price line and the sums; a minimum where a line has no price or no labour is entered.
+
+    ``chosen`` says which sizes and grades of a part are wanted, and which lie on the shelf.
+    """
+    record, work = job.job, job.work
+    assert record is not None
+    code = shop.currency
+    rate = rate_on(shop, record.opened)
+    lines = gather(code, engine, job, needs, rate)
+    nothing = Decimal(0).quantize(currency.step(code))
+    taken = _discounts(job)
+    found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
+    amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
+    for (what, discount), off in zip(taken, found.discounts, strict=True):
+        because: list[str] = []
+        if discount.percent is not None:
+            share = {"rate": Figure(f"{discount.percent:f}"), "what": Sentence(_words(discount.group))}
+            because.append(Sentence("{rate} % of {what}", **share))
+        lines.add("discount", what, each=-off, because=because)
+    not_priced = [one.name for one in lines.lines if one.amount is None]
+    if not (work and work.labour):
+        not_priced.append(Sentence("our own work: hours not entered yet"))
+    if rate is None:
+        not_priced.append(Sentence("tax: no rate in force on {day}", day=record.opened))
+    orders = work.orders if work else []
+    cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
+    core = sum((one.amount for one in cores if one.credited is None), nothing)
+    paid = tuple(Payment(one.date, one.amount, one.how or "") for one in record.paid)
+    approved = tuple(
+        Approval(one.date, one.by, one.how, one.limit, one.covers or "", one.issue, one.ready)
+        for one in sorted(record.approvals, key=lambda one: one.date)
+        if not record.reopened or one.date < record.reopened[0].date  # those of later stays are theirs
+    )
+    result = Cost(
+        currency=code,
+        lines=tuple(lines.lines),
+        parts=amounts["part"],
+        sublet=amounts["sublet"],
+        hours=sum((one.quantity for one in lines.lines if one.group == "labour" and one.unit), Decimal(0)),
+        labour_rate=rate.labour if rate else None,
+        labour=amounts["labour"],
+        net=found.net,
+        tax_rate=_one_rate(found, rate),
+        tax=found.tax,
+        total=found.total,
+        core_deposit=core,
+        to_pay=found.total + core,
+        minimum=bool(not_priced),
+        not_priced=tuple(not_priced),
+        approvals=approved,
+        first_estimate=_first_estimate(job),
+        over_by=over(found.total, approved[-1].limit if approved else None),
+        prices_on=engine.prices_on,
+        digits=currency.digits(code),
+        consumables=amounts["consumable"],
+        discount=sum(found.discounts, nothing),
+        taxes=tuple(TaxSum(one.rate, one.net, one.tax) for one in found.taxes),
+        cores=cores,
+        paid=paid,
+        balance=found.total + core - sum((one.amount for one in paid), nothing) if paid else None,
+        rounding=sums.ROUNDING,
+    )
+    bought = purchases(engine, lines.lines, orders, to_be_bought(job, chosen))
+    return approvals.judged(_with_options(result, code, rate, job, lines), job, bought)
+
+
+def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[sums.Line]:
+    return [sums.Line(one.amount, one.tax, one.group) for one in lines]
+
+
+def _words(group: str) -> str:
+    return next((name for name, value in LINE_CLASSES.items() if value == group), "everything")
+
+
+def _discounts(job: JobFolder) -> list[tuple[str, sums.Discount]]:
+    return [
+        (one.what, sums.Discount(LINE_CLASSES.get(one.take.of, ""), one.take.percent, one.take.amount))
+        for one in (job.work.discounts if job.work else [])
+    ]
+
+
+def _one_rate(found: sums.Total, rate: Rate | None) -> Decimal | None:
+    """The rate that taxes every line; None where there are several, or none is in force."""
+    if rate is None or len(found.taxes) > 1:
+        return None
+    return found.taxes[0].rate if found.taxes else rate.tax
+
+
+def _first_estimate(job: JobFolder) -> Decimal | None:
+    by_hand = [one for one in job.job.issued if one.document == "estimate"] if job.job else []
+    first = next((one.total for one in by_hand), None)
+    if first is None:
+        first = next((one.total for one in job.issued.issues if one.document == "estimate"), None)
+    return first
+
+
+def _core(line: PriceLine, orders: list[Order], engine: Engine) -> CoreDeposit:
+    """A deposit with the day by which the old part must be back: as ordered, else days from receipt."""
+    order = next((one for one in orders if engine.number_now(one.part) == line.number), None)
+    part = engine.parts.get(line.number)
+    days = part.core_days if part else None
+    by = order.return_by if order else None
+    if by is None and order and order.received and days is not None:
+        by = order.received + timedelta(days=days)
+    return CoreDeposit(
+        part=line.number,
+        name=line.name,
+        amount=line.core or Decimal(0),
+        return_by=by,
+        days=days,
+        returned=order.returned if order else None,
+        credited=order.credited if order else None,
+    )
+
+
+def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, lines: Lines) -> Cost:
+    """The same with the ways to go on, side by side."""
+    options = []
+    diagnosis = [one for one in lines.lines if one.diagnosis]
+    for name, one in (job.work.options if job.work else {}).items():
+        priced: tuple[PriceLine, ...] = ()
+        if one.this_estimate:
+            found = sums.Total(result.net, result.tax, result.total, result.minimum)
+            core, not_priced = result.core_deposit, list(result.not_priced)
+        else:
+            priced = option_lines(code, rate, one, diagnosis)
+            found = sums.total(_taxed(priced), (), code)
+            core = sum((line.core for line in priced if line.core), Decimal(0).quantize(currency.step(code)))
+            not_priced = [line.name for line in priced if line.amount is None]
+            not_priced += [] if priced else [Sentence("nothing is priced yet")]
+            not_priced += [] if rate else [Sentence("tax")]
+        options.append(
+            Option(
+                id=name,
+                title=one.title,
+                this_estimate=one.this_estimate,
+                lines=priced,
+                net=found.net,
+                tax=found.tax,
+                total=found.total,
+                core_deposit=core,
+                minimum=bool(not_priced),
+                not_priced=tuple(not_priced),
+                time=one.time or "",
+                follows=tuple(one.follows),
+                not_included=tuple(one.not_included),
+                warranty=one.warranty or "",
+            )
+        )
+    return replace(result, options=tuple(options))

@@ -1,0 +1,254 @@
+"""The lines of an estimate: parts, work by others, the shop's own work, small material."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from ...quantities import Amount, Figure, Sentence
+from ...records import JobFolder
+from ...records.files.commerce import LINE_CLASSES, Option, Share
+from ...records.files.sheet import Engine
+from ...records.files.shop import Rate
+from ...trade.estimating import currency, sums
+from ..model.prices import PriceLine
+from ..parts.needed import Need
+
+Group = Literal["part", "sublet", "labour", "consumable", "discount"]
+SMALL = Sentence("small material")
+NOT_COVERED = Sentence("supplied by the customer: not covered by our warranty")
+
+
+def tax_of(rate: Rate | None, group: str, own: Decimal | None = None) -> Decimal | None:
+    """The tax of a line in per cent: its own, else that of its class, else the shop's."""
+    if own is not None or rate is None:
+        return own
+    by_class = {LINE_CLASSES[name]: percent for name, percent in rate.tax_on.items() if name in LINE_CLASSES}
+    return by_class.get(group, rate.tax)
+
+
+class Lines:
+    """Gathers the lines of one estimate in the order in which they are printed."""
+
+    def __init__(self, code: str, rate: Rate | None) -> None:
+        self.code, self.rate = code, rate
+        self.lines: list[PriceLine] = []
+
+    def add(
+        self,
+        group: Group,
+        name: str,
+        quantity: Decimal = Decimal(1),
+        each: Decimal | None = None,
+        *,
+        number: str = "",
+        because: Iterable[str] = (),
+        findings: Iterable[str] = (),
+        decisions: Iterable[str] = (),
+        core: Decimal | None = None,
+        unit: str = "",
+        tax: Decimal | None = None,
+        diagnosis: bool = False,
+        own: bool = False,
+        price_on: date | None = None,
+        ident: str = "",
+        values: Iterable[str] = (),
+    ) -> None:
+        amount = Decimal(0) if own else sums.amount(quantity, each, self.code)
+        self.lines.append(
+            PriceLine(
+                line=len(self.lines) + 1,
+                group=group,
+                number=number,
+                name=name,
+                quantity=quantity,
+                each=each,
+                amount=amount,
+                because=tuple(because),
+                findings=tuple(findings),
+                core=core,
+                unit=unit,
+                tax=tax_of(self.rate, group, tax),
+                decisions=tuple(decisions),
+                diagnosis=diagnosis,
+                own=own,
+                price_on=price_on,
+                ident=ident,
+                values=tuple(values),
+            )
+        )
+
+    def sum(self, group: str) -> Decimal:
+        """What the priced lines of one class come to."""
+        found = (one.amount for one in self.lines if one.group == group and one.amount is not None)
+        return sum(found, Decimal(0))
+
+
+def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: Rate | None) -> Lines:
+    """Every line but the discounts."""
+    lines = Lines(code, rate)
+    _parts(lines, engine, job, needs)
+    work = job.work
+    for sublet in work.sublet if work else []:
+        lines.add(
+            "sublet",
+            f"{sublet.part.replace('_', ' ')}: {sublet.work}",
+            each=sublet.price,
+            because=(sublet.why,) if sublet.why else (),
+            findings=_ids(sublet.for_, job, "findings"),
+            decisions=_ids(sublet.for_, job, "decisions"),
+            tax=sublet.tax,
+            diagnosis=sublet.diagnosis,
+        )
+    hourly = rate.labour if rate else None
+    for task in work.labour if work else []:
+        fixed = task.hours is None
+        lines.add(
+            "labour",
+            task.task,
+            Decimal(1) if task.hours is None else task.hours,
+            task.price if fixed else hourly,
+            because=(task.why,) if task.why else (Sentence("finding out"),) if task.diagnosis else (),
+            findings=_ids(task.for_, job, "findings"),
+            decisions=_ids(task.for_, job, "decisions"),
+            unit="" if fixed else "h",
+            tax=task.tax,
+            diagnosis=task.diagnosis,
+        )
+    if rate and rate.consumables and lines.lines:
+        _consumables(lines, rate, rate.consumables)
+    return lines
+
+
+def _ids(wanted: list[str], job: JobFolder, kind: str) -> list[str]:
+    records: Mapping[str, object]
+    if kind == "findings":
+        records = job.findings.findings if job.findings else {}
+    else:
+        records = job.work.decisions if job.work else {}
+    return [name for name in wanted if name in records]
+
+
+def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> None:
+    extra = {one.part: one.for_ for one in (job.work.parts if job.work else [])}
+    brings = set(job.work.customer_brings) if job.work else set()
+    for need, quantity, inside in after_sets(engine, needs):
+        part = engine.parts.get(need.part)
+        own = need.part in brings
+        wanted = extra.get(need.part, [])
+        lines.add(
+            "part",
+            part.name if part else need.name or need.part,
+            quantity,
+            None if own else part.price if part else None,
+            number=need.part if part else "",
+            because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
+            findings=dict.fromkeys(_ids([*need.grounds, *wanted], job, "findings")),
+            decisions=dict.fromkeys(_ids([*need.grounds, *wanted], job, "decisions")),
+            values=[key for key in need.grounds if " @" in key],
+            core=None if part is None or part.core is None or own else part.core * quantity,
+            tax=part.tax if part else None,
+            own=own,
+            price_on=part.price_on if part else None,
+            ident="" if part else need.part,
+        )
+
+
+def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, tuple[str, ...]]]:
+    """What is bought once the sets on the list have given what is inside them: nothing is bought twice.
+
+    A set gives its pieces, and what is inside the sets inside it; what is
+    needed beyond that stays a line.  Each set says what it saves, and carries
+    what the lines that it took in rest on.
+    """
+    wanted = {need.part: need for need in needs}
+    left = {
+        need.part: Decimal(
+            need.quantity(need.part in engine.parts and engine.parts[need.part].per == "engine")
+        )
+        for need in needs
+    }
+    inside: dict[str, dict[str, Decimal]] = {part: {} for part in left}
+    grounds: dict[str, list[str]] = {part: list(wanted[part].grounds) for part in left}
+    for outer in _outermost_first(engine, list(left)):
+        if left[outer] <= 0:
+            continue
+        for part, count in _everything_in(engine, outer).items():
+            spare = min(left.get(part, Decimal(0)), count * left[outer])
+            if part in left and part != outer and spare > 0:
+                left[part] -= spare
+                inside[outer][part] = spare
+                grounds[outer] += [one for one in wanted[part].grounds if one not in grounds[outer]]
+    found: list[tuple[Need, Decimal, tuple[str, ...]]] = []
+    for need in needs:
+        if left[need.part] <= 0:
+            continue
+        said = tuple(
+            Sentence("holds the {what}: not bought again", what=engine.parts[part].name)
+            if count == 1
+            else Sentence(
+                "holds {count} {what}: not bought again",
+                count=Figure(f"{count:f}"),
+                what=engine.parts[part].name,
+            )
+            for part, count in inside[need.part].items()
+        )
+        found.append((replace(need, grounds=grounds[need.part]), left[need.part], said))
+    return found
+
+
+def _everything_in(engine: Engine, part: str, depth: int = 0) -> dict[str, int]:
+    """All that a set holds, the contents of inner sets too; a circle is cut off (sheetcheck names it)."""
+    found: dict[str, int] = {}
+    sheet = engine.parts.get(part)
+    for inner, count in sheet.contains.items() if sheet and depth < 8 else ():
+        found[inner] = found.get(inner, 0) + count
+        for deep, many in _everything_in(engine, inner, depth + 1).items():
+            found[deep] = found.get(deep, 0) + many * count
+    return found
+
+
+def _outermost_first(engine: Engine, parts: list[str]) -> list[str]:
+    held = {part: _everything_in(engine, part) for part in parts}
+    return sorted(parts, key=lambda part: sum(part in inner for inner in held.values()))
+
+
+def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
+    """Small material by the shop's stated rule."""
+    if share.amount is not None:
+        lines.add("consumable", SMALL, each=share.amount, because=(Sentence("a fixed amount for a job"),))
+        return
+    group = LINE_CLASSES.get(share.of, "")
+    on = [one for one in lines.lines if group in ("", one.group) and not one.own]
+    base = sum((one.amount for one in on if one.amount is not None), Decimal(0))
+    found = sums.share(share.percent or Decimal(0), base, lines.code)
+    rule: dict[str, object] = {
+        "rate": Figure(f"{share.percent:f}"),
+        "what": Sentence(share.of or "everything else"),
+    }
+    words = "{rate} % of {what}"
+    if rate.consumables_most is not None:
+        found = min(found, rate.consumables_most)
+        rule["most"] = Amount(rate.consumables_most, currency.digits(lines.code))
+        words = "{rate} % of {what}, at most {most}"
+    lines.add("consumable", SMALL, each=found, because=(Sentence(words, **rule),))
+
+
+def option_lines(
+    code: str, rate: Rate | None, option: Option, diagnosis: Iterable[PriceLine]
+) -> tuple[PriceLine, ...]:
+    """The lines of another way to go on."""
+    lines = Lines(code, rate)
+    if option.diagnosis_only:
+        lines.lines += [replace(one, line=i) for i, one in enumerate(diagnosis, 1)]
+    for one in option.lines:
+        if one.hours is not None:
+            lines.add("labour", one.what, one.hours, rate.labour if rate else None, unit="h", tax=one.tax)
+        else:
+            count = Decimal(one.quantity)
+            core = None if one.core is None else one.core * count
+            lines.add("part", one.what, count, one.price, core=core, tax=one.tax)
+    return tuple(lines.lines)

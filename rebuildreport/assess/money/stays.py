@@ -1,0 +1,99 @@
+"""The stays of an engine in the shop: each from arrival to delivery, counted and charged apart."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+from ...quantities import Amount, Sentence
+from ...records import JobFolder
+from ...records.files.commerce import Reopened
+from ...records.files.sheet import Engine
+from ...records.files.shop import Shop
+from ...trade.estimating import sums
+from ...trade.estimating.approval import over
+from ..model.prices import Cost, Spell
+from .cost import rate_on
+from .estimate_lines import Lines
+
+
+def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spell, ...]:
+    """Every stay, oldest first; days are counted from the first to the last, up to now where it is here."""
+    record = job.job
+    assert record is not None
+    end = record.delivered or record.declined
+    found = [Spell(1, record.opened, end, ((end or as_of) - record.opened).days)]
+    for number, one in enumerate(record.reopened, 2):
+        net, found_total = _charged(shop, engine, one)
+        pays = one.charged_to == "customer"
+        later = [back.date for back in record.reopened if back.date > one.date]
+        approved = [
+            each.limit
+            for each in sorted(record.approvals, key=lambda each: each.date)
+            if one.date <= each.date < min(later, default=date.max)
+        ]
+        limit = approved[-1] if approved and pays else None
+        total = found_total.total if pays and found_total else None
+        found.append(
+            Spell(
+                number=number,
+                start=one.date,
+                end=one.delivered,
+                days=((one.delivered or as_of) - one.date).days,
+                symptom=one.symptom,
+                found=one.found or "",
+                cause=one.cause,
+                done=one.done or "",
+                charged_to=one.charged_to,
+                net=net,
+                tax=found_total.tax if pays and found_total else None,
+                total=total,
+                limit=limit,
+                over_by=over(total, limit) if total is not None else None,
+            )
+        )
+    return tuple(found)
+
+
+def with_stays(cost: Cost, stays: tuple[Spell, ...]) -> Cost:
+    """The same money with what later stays cost the customer; each wants an approval of its own."""
+    paid = [one for one in stays if one.total is not None]
+    extra = sum((one.total for one in paid if one.total is not None), Decimal(0))
+    if not extra:
+        return cost
+    return replace(
+        cost,
+        stays=extra,
+        to_pay=cost.to_pay + extra,
+        balance=None if cost.balance is None else cost.balance + extra,
+        stops=(*cost.stops, *(words for one in paid if (words := _not_approved(one, cost)))),
+    )
+
+
+def _not_approved(one: Spell, cost: Cost) -> str:
+    total = Amount(one.total or Decimal(0), cost.digits, cost.currency)
+    if one.limit is None:
+        words = "the stay of {day} comes to {total}, and no approval of it is recorded"
+        return Sentence(words, day=one.start, total=total)
+    if one.over_by is None:
+        return ""
+    words = "the stay of {day} comes to {total}, {over} above the {limit} approved for it"
+    over_by, limit = Amount(one.over_by, cost.digits), Amount(one.limit, cost.digits)
+    return Sentence(words, day=one.start, total=total, over=over_by, limit=limit)
+
+
+def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None, sums.Total | None]:
+    """What a stay costs net; None where a price is missing."""
+    rate = rate_on(shop, one.date)
+    lines = Lines(shop.currency, rate)
+    for task in one.labour:
+        lines.add("labour", task.task, task.hours, rate.labour if rate else None, unit="h")
+    for part in one.parts:
+        sheet = engine.parts.get(part.part)
+        price = part.price if part.price is not None else sheet.price if sheet else None
+        lines.add("part", sheet.name if sheet else part.part, Decimal(part.quantity), price, number=part.part)
+    if not lines.lines or any(line.amount is None for line in lines.lines):
+        return None, None
+    found = sums.total([sums.Line(x.amount, x.tax, x.group) for x in lines.lines], (), shop.currency)
+    return found.net, found

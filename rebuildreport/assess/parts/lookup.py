@@ -1,0 +1,54 @@
+"""Parts that a measured value chooses by a table, such as a gasket by the highest piston."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from ... import quantities
+from ...quantities import Sentence, Several
+from ...records.files.sheet import Choice
+from ..model.choice import Choice as ChoiceMade
+
+
+def by_table(table: Choice, value: float, guard: float, base: str, unit: str) -> list[str]:
+    """The parts whose band a value may lie in, likeliest first: one, two where a border is too near, or none.
+
+    ``value`` and ``guard`` are in the unit ``base``, bare ends of the table in ``unit``.
+    """
+    scale = quantities.factor(base, unit) if base != unit else 1.0
+    value, guard = value * scale, guard * scale
+    found = []
+    for part, limit in table.table.items():
+        low, high = limit.within(unit)
+        above = low is None or (value > low + 1e-9 if limit.above else value >= low - 1e-9)
+        inside = above and (high is None or value <= high + 1e-9)
+        near = (low is None or value > low - guard - 1e-9) and (high is None or value <= high + guard + 1e-9)
+        if inside or (guard > 0.0 and near):
+            found.append((not inside, part))
+    if guard == 0.0:
+        found = found[:1]  # of two bands that share their border, the one that the sheet names first
+    return [part for _, part in sorted(found, key=lambda pair: pair[0])]
+
+
+def weighed(name: str, fits: list[str], choices: Iterable[ChoiceMade]) -> list[str]:
+    """The same, in front the one that was chosen by more than the table; none where none serves."""
+    one = next((made for made in choices if made.kind == "gasket" and made.name == name), None)
+    if one is None or not fits:
+        return fits
+    taken = next((step.name for step in one.steps if step.chosen), "")
+    return sorted(fits, key=lambda part: part != taken) if taken else []
+
+
+def unsure(part: str, what: str, unread: Sequence[str], value: str, fits: Sequence[str]) -> list[str]:
+    """What has to be read before a part that a table chose is ordered; nothing where the choice is sure."""
+    found: list[str] = []
+    if unread:
+        words = "{part}: {what} not read at {places}, and the highest of all decides"
+        found.append(Sentence(words, part=part, what=what, places=Several(unread)))
+    if len(fits) > 1:
+        words = (
+            "{part}: {what} of {value} is too near the border between {one} and {other} to be sure: read it "
+            "again before it is ordered"
+        )
+        found.append(Sentence(words, part=part, what=what, value=value, one=fits[0], other=fits[1]))
+    return found

@@ -1,0 +1,113 @@
+"""One part of the derived list while it is being gathered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import field
+
+from ...quantities import Sentence, Several, amid
+from ...quantities.dataclass import dataclass
+from ...records import JobFolder
+from ...records.files.sheet import Engine
+from ...trade.kinds import KINDS
+from ..measure.characteristics import feature_title
+from ..measure.timeline import Timeline
+
+
+@dataclass(slots=True)
+class Need:
+    """One part of the list while it is being gathered."""
+
+    part: str
+    name: str = ""  # where it is no part of the sheet: what is still to be chosen
+    count: int = 0  # asked for as a number
+    positions: list[str] = field(default_factory=list)  # asked for by position: each once
+    places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
+    each: bool = False  # one for each feature that asks: the springs of C1's two valves
+    reasons: dict[str, list[str]] = field(default_factory=dict)  # what: where
+    grounds: list[str] = field(default_factory=list)  # findings, decisions and values that ask for it, by key
+    whole: bool = False  # a set: one for the engine, whatever asks for it
+
+    @property
+    def because(self) -> tuple[str, ...]:
+        """Why the line is there, one phrase a reason."""
+        return tuple(
+            Sentence("{why}: {where}", why=why, where=Several(where)) if where else why
+            for why, where in self.reasons.items()
+        )
+
+    def quantity(self, per_engine: bool) -> int:
+        """How many to buy: one for the engine, or each position once plus what was asked by number."""
+        if per_engine or self.whole:
+            return 1
+        once = dict.fromkeys(self.positions, 1)
+        if self.each:
+            once |= {position: len(features) for position, features in self.places.items()}
+        return sum(once.values()) + self.count
+
+
+def takes_its_place(engine: Engine, feature: str) -> list[str]:
+    """Parts bought for what is measured there; of bolts that their length decides about, a new bolt."""
+    sheet = engine.features.get(feature)
+    if sheet is None:
+        return []
+    if sheet.replace_with:
+        return list(sheet.replace_with)
+    groups = engine.fasteners.values()
+    return [one.part for one in groups if one.reuse == "by_measure" and one.measure == feature]
+
+
+def own_places(engine: Engine, feature: str) -> list[str]:
+    """The positions of a feature; of a fit that lists none, those of the surfaces that it joins."""
+    sheet = engine.features.get(feature)
+    if sheet is None:
+        return []
+    partners = sheet.links(KINDS[sheet.kind].links).values() if sheet.kind in KINDS else ()
+    found = [sheet.positions, *(engine.features[name].positions for name in partners)]
+    return list(next((one for one in found if one), []))
+
+
+def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str, list[str], int]:
+    """What renewing a group of bolts buys: its part, the places that are known, else how many.
+
+    Nothing where the group is used once only: new ones are on the list already.
+    """
+    bolts = engine.fasteners[group]
+    if bolts.reuse == "never":
+        return bolts.part, [], 0
+    measured = engine.features.get(bolts.measure or "")
+    places = positions or (list(measured.positions or []) if measured else [])
+    return bolts.part, places, 0 if places else bolts.quantity
+
+
+def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterator[tuple[str, str, str]]:
+    """Parts that are not there, at a price that nobody knows yet: key, reason, name."""
+    for one in job.teardown.missing if job.teardown else []:
+        if one.feature not in engine.features:
+            continue  # reported where it is written
+        spots = {(one.feature, position) for position in one.positions}
+        decided = job.work.decisions.values() if job.work else []
+        if any(spots & set(timeline.spots(d.about, d.positions)) for d in decided):
+            continue  # somebody has decided what is done: its price stands there
+        where = ", ".join(one.positions)
+        remedy = one.remedy or Sentence("one to be made, and its bore machined with it")
+        name = Sentence("{what}: {done}", what=f"{one.what} {where}", done=remedy)
+        title = amid(feature_title(engine, one.feature))
+        yield f"missing {one.what} {where}", Sentence("missing: {what} cannot be measured", what=title), name
+
+
+def counted_once(engine: Engine, needs: Iterable[Need]) -> Iterator[str]:
+    """One position, two features of a kind: the intake and the exhaust spring of C1 are two springs."""
+    for need in needs:
+        part = engine.parts.get(need.part)
+        if need.each or need.whole or part is None or part.per == "engine":
+            continue
+        for position, features in need.places.items():
+            kinds = [engine.features[one].kind for one in features]
+            twice = [one for one in features if kinds.count(engine.features[one].kind) > 1]
+            if twice:
+                titles = " and ".join(feature_title(engine, one).lower() for one in twice)
+                yield (
+                    f"{part.name[:1].upper()}{part.name[1:]} {position}: wanted for {titles}, and counted "
+                    f"once; write 'per: each' at {need.part} in the engine's sheet if these are two"
+                )

@@ -1,0 +1,391 @@
+"""The parts list, derived: every line says because of what it is there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+
+from ... import quantities
+from ...quantities import Figure, Sentence, Several, amid, present
+from ...records import JobFolder
+from ...records.files.sheet import Choice, Engine
+from ..measure.characteristics import FILE_TO_FIT, feature_title, titled
+from ..measure.observations import Occasion, base_unit
+from ..measure.timeline import Timeline, sized
+from ..model.assessment import Characteristic
+from ..model.choice import Choice as Chosen
+from .lookup import by_table, unsure, weighed
+from .needed import Need as Need
+from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
+from .shellsets import STANDARD, ShellSets, no_such_size
+from .unbought import no_line, to_be_bought, unbought
+
+
+class PartsList:
+    """Gathers needs from rules, joints, verdicts, findings and decisions."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        job: JobFolder,
+        timeline: Timeline,
+        found: list[Characteristic],
+        taken: list[Occasion],
+        chosen: tuple[Chosen, ...] = (),
+    ) -> None:
+        # parts of which a choice by grade, class or thickness says how many
+        sets = {part for one in engine.features.values() for part in one.sets.values()}
+        self.chosen = {
+            one.name: [buy for buy in one.buy if buy.part and (one.kind == "rings" or buy.part not in sets)]
+            for one in to_be_bought(job, chosen)
+        }
+        self.set_by_shims = {name for one in engine.shims.values() for name in one.clearance}
+        self.counted = {buy.part for bought in self.chosen.values() for buy in bought}
+        self.days = {(one.feature, one.name): one.date for one in taken}
+        self.rounds = {one.round: one.date for one in taken}
+        self.engine, self.job, self.timeline, self.found, self.made = engine, job, timeline, found, chosen
+        self.of: dict[tuple[str, str, str], list[Characteristic]] = {}
+        for one in found:
+            self.of.setdefault((one.feature, one.name, one.position), []).append(one)
+        self.needs: dict[str, Need] = {}
+        self.questions: list[str] = []
+        self.in_the_files: list[str] = []  # what the shop's own files lack: no matter of the customer's
+        self.sets = ShellSets(engine, job, timeline)
+
+    def gather(self) -> list[Need]:
+        """Every need, in the order of the sheet's parts; what is not on the sheet comes last."""
+        self._always()
+        self._chosen()
+        self._joints()
+        self._beyond_limit()
+        self._findings()
+        self._decisions()
+        self._missing()
+        for extra in self.job.work.parts if self.job.work else []:
+            self._need(extra.part, extra.why, count=extra.quantity)
+        for component, ground, why in list(unbought(self.engine, self.job, self.needs.values())):
+            sheet = self.engine.features.get(component)
+            title = feature_title(self.engine, component) if sheet else titled(component)
+            words = Sentence("{what}, to be replaced: no part on the list yet", what=title)
+            self._need(_open(component), why, ground=ground, name=words).whole = True
+            self._note(no_line(title, component, ground, sheet))
+        for note in counted_once(self.engine, self.needs.values()):
+            self._note(note)
+        order = {part: index for index, part in enumerate(self.engine.parts)}
+        return sorted(self.needs.values(), key=lambda need: order.get(need.part, len(order)))
+
+    def replaced(self, feature: str, position: str) -> bool:
+        """Whether a part of this list takes the place of what was measured there."""
+        sheet = self.engine.features[feature]
+        return any(
+            (
+                need.part in takes_its_place(self.engine, feature)
+                and (position in need.positions or not need.positions)
+            )
+            or (sheet.kind == "shells" and need.part in (*sheet.sets.values(), _open(feature)))
+            for need in self.needs.values()
+        )
+
+    def renewed(self, one: Characteristic) -> bool:
+        """Whether a part of this list takes the place of what this value was read on."""
+        return self.replaced(one.feature, one.position) and not self.timeline.after_the_work(self._day(one))
+
+    def _need(
+        self,
+        part: str,
+        because: str,
+        positions: list[str] | None = None,
+        count: int = 0,
+        ground: str = "",
+        name: str = "",
+        where: str = "",
+    ) -> Need:
+        need = self.needs.setdefault(part, Need(part, name))
+        known = part in self.counted  # how many: here is one more reason
+        if positions and not known:
+            need.positions += positions
+        elif not known:
+            need.count += count
+        places = need.reasons.setdefault(because, [])
+        if where and where not in places:
+            places.append(where)
+        if ground and ground not in need.grounds:
+            need.grounds.append(ground)
+        return need
+
+    def _always(self) -> None:
+        for part, count in self.engine.always.items():
+            self._need(part, Sentence("with every rebuild"), count=count)
+
+    def _chosen(self) -> None:
+        """What choices by measurement ask for: how many of each part, and which for where."""
+        for name, bought in self.chosen.items():
+            title = feature_title(self.engine, name) if name in self.engine.features else titled(name)
+            mine = [one for one in self.made if one.name == name and not one.on_paper]
+            made = [one.decision for one in mine if one.decision]
+            waits = any(not one.settled for one in mine)
+            for part in dict.fromkeys(buy.part for buy in bought):
+                ones = [buy for buy in bought if buy.part == part]
+                which = present(
+                    Sentence("{what}: {places}", what=buy.what, places=", ".join(buy.positions))
+                    for buy in ones
+                )
+                need = self.needs.setdefault(part, Need(part))
+                need.count += sum(buy.quantity for buy in ones)
+                words = "{what}, provisional, {which}" if waits else "{what} chosen by measurement, {which}"
+                why = Sentence(words, what=title, which=which)
+                need.reasons.setdefault(why, [])
+                need.grounds += [d for d in made if d not in need.grounds]
+
+    def _joints(self) -> None:
+        opened = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
+        for name in dict.fromkeys(opened):
+            joint = self.engine.joints.get(name)
+            if joint is None:
+                continue
+            for part in joint.needs:
+                choice = self.engine.choices.get(part)
+                if choice is not None:
+                    self._choose(part, choice)
+                else:
+                    self._need(part, Sentence("joints opened"), count=1, where=amid(titled(name)))
+            for group in joint.fasteners:
+                bolts = self.engine.fasteners.get(group)
+                if bolts is not None and bolts.reuse == "never":
+                    self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
+                elif bolts is not None and bolts.reuse == "by_measure":
+                    self._by_measure(group, bolts.measure)
+
+    def _by_measure(self, group: str, measure: str | None) -> None:
+        if not any(one.feature == measure and one.value is not None for one in self.found):
+            self.questions.append(
+                Sentence("{what}: measure each before deciding which go back in", what=titled(group))
+            )
+
+    def _choose(self, name: str, choice: Choice) -> None:
+        """A part that a measurement chooses; its candidates where nothing was measured yet."""
+        by = amid(feature_title(self.engine, choice.by))
+        standing = [
+            one for one in self.found if one.feature == choice.by and one.stands and one.value is not None
+        ]
+        unit = choice.unit or self.engine.features[choice.by].unit or "mm"
+        if standing:
+            top = max(standing, key=lambda one: one.value or 0.0)
+            highest = quantities.convert(top.value or 0.0, base_unit(unit), unit)
+            said = f"{highest:.{max((limit.decimals for limit in choice.table.values()), default=2)}f} {unit}"
+            fits = by_table(choice, top.value or 0.0, top.guard or 0.0, base_unit(unit), unit)
+            if fits := weighed(name, fits, self.made):
+                chosen = "chosen by {what}: highest {place}, {value}"
+                why = Sentence(chosen, what=by, place=top.position, value=Figure(said))
+                self._need(fits[0], why, count=1)
+                have = {one.position for one in standing}
+                unread = [p for p in self.engine.features[choice.by].positions or [] if p not in have]
+                self.questions += unsure(titled(name), by, unread, Figure(said), fits)
+                return
+            none = "{part}: {what} of {value} fits none of the table"
+            self.questions.append(Sentence(none, part=titled(name), what=by, value=Figure(said)))
+        candidates = ", ".join(choice.table)
+        why = Sentence("{what} decides which: {candidates}", what=by, candidates=candidates)
+        words = Sentence("{what}, one of {which}", what=amid(titled(name)), which=candidates)
+        self._need(name, why, count=1, name=words)
+
+    def _beyond_limit(self) -> None:
+        unsaid: dict[tuple[str, date, date], list[str]] = {}
+        for one in self.found:
+            sheet = self.engine.features[one.feature]
+            own = one.position in own_places(self.engine, one.feature)
+            new = takes_its_place(self.engine, one.feature)
+            bought = new or (sheet.kind == "shells" and sheet.sets)
+            if one.verdict != "beyond limit" or not bought or not own:
+                continue
+            joined = sheet.links(("outer", "inner")).values() if not sheet.positions else ()
+            if any(self._decided(replace(one, feature=name), "recondition") for name in joined):
+                continue
+            if self._decided(one, "recondition", "reuse") or one.advice.startswith(FILE_TO_FIT):
+                continue
+            again = max(self._read_again(one), key=self._day, default=None)
+            if again is not None:
+                if again.verdict != "as new":
+                    continue  # that reading speaks for it
+                if self._decided(one, "replace") or one.feature in self.set_by_shims:
+                    continue  # that decision is on the list, as are the shims that a clearance was set with
+                # wear does not heal: it was renewed, and nobody wrote that down
+                where = unsaid.setdefault((one.feature, self._day(one), self._day(again)), [])
+                if one.position not in where:
+                    where.append(one.position)
+            title = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
+            words = one.position.replace("_", " ")
+            for part in new:
+                self._part(part, title, [one.position], component=one.feature, where=words, ground=one.key)
+            if sheet.kind == "shells" and sheet.sets:
+                self._set(one.feature, title, where=words, ground=one.key)
+        for (name, day, since), places in unsaid.items():
+            self._ask(
+                Sentence(
+                    "{where}: beyond limit on {day}, as new on {since}, and nothing decided between: "
+                    "renewed, or was the first reading wrong?",
+                    where=Several([feature_title(self.engine, name), Several(places)], " "),
+                    day=day,
+                    since=since,
+                )
+            )
+
+    def _day(self, one: Characteristic) -> date:
+        return self.days.get((one.feature, one.round)) or self.rounds[one.round]
+
+    def _decided(self, one: Characteristic, *what: str) -> bool:
+        """Whether one of these was decided since the reading; a part that is kept is not bought."""
+        work = self.job.work
+        return any(
+            decision.do in what
+            and decision.date >= self._day(one)
+            and (one.feature, one.position) in self.timeline.spots(decision.about, decision.positions)
+            for decision in (work.decisions if work else {}).values()
+        )
+
+    def _read_again(self, one: Characteristic) -> Iterator[Characteristic]:
+        """Values of later rounds, read on the same surface."""
+        day, here = self._day(one), one.round.split("/")[0]
+        for other in self.of[one.feature, one.name, one.position]:
+            if other.round.split("/")[0] == here or self._day(other) <= day or other.value is None:
+                continue
+            if not self.timeline.changed_between(one.feature, one.position, day, self._day(other)):
+                yield other
+
+    def _findings(self) -> None:
+        found = self.job.findings
+        for name, finding in (found.findings if found else {}).items():
+            if finding.disposition != "replace":
+                continue
+            sheet = self.engine.features.get(finding.component)
+            named = feature_title(self.engine, finding.component) if sheet else titled(finding.component)
+            place = Several([named, *finding.positions], " ")
+            what = finding.title or Sentence("{where}: {seen}", where=place, seen=finding.seen[0])
+            # no positions: all of the feature's, as in decisions
+            positions = list(finding.positions or own_places(self.engine, finding.component))
+            if finding.component in self.engine.fasteners and not finding.needs:
+                self._bolts(finding.component, what, positions, name)
+            for part in finding.needs or takes_its_place(self.engine, finding.component):
+                self._part(part, what, positions, component=finding.component, ground=name)
+            if sheet is not None and sheet.sets and not set(finding.needs) & set(sheet.sets.values()):
+                self._set(finding.component, what, ground=name)
+
+    def _decisions(self) -> None:
+        work = self.job.work
+        for name, decision in (work.decisions if work else {}).items():
+            if decision.about in self.engine.fasteners and decision.do == "replace":
+                self._bolts(decision.about, decision.why, list(decision.positions), name)
+            sheet = self.engine.features.get(decision.about)
+            if sheet is None:
+                continue
+            where = decision.positions or own_places(self.engine, decision.about)
+            if decision.do == "replace":
+                for part in takes_its_place(self.engine, decision.about):
+                    self._part(part, decision.why, list(where), component=decision.about, ground=name)
+                if sheet.kind == "shells" and sheet.sets:
+                    why, size = decision.why, decision.size or ""
+                    self._set(decision.about, why, size=size, undecided=STANDARD, ground=name)
+            size = decision.size or ""
+            if not size or size not in {self.timeline.decided_size(decision.about, p) for p in where}:
+                continue
+            title = amid(feature_title(self.engine, decision.about))
+            for feature in self.sets.of_surface(decision.about):
+                self._set(feature, Several([title, sized(size)], " "), size=size, ground=name)
+            joined = next(
+                (f.shells for f in self.engine.features.values() if f.journal == decision.about), ""
+            )
+            buys = self.sets.of_surface(decision.about) or self.sets.other_of(joined, size)
+            if not buys and (joined or sheet.undersizes):
+                self._lacking(joined or decision.about, [size])
+
+    def _bolts(self, group: str, why: str, positions: list[str], ground: str) -> None:
+        part, places, count = bolts_renewed(self.engine, group, positions)
+        if places or count:
+            self._need(part, why, positions=places, count=count, ground=ground)
+
+    def _missing(self) -> None:
+        for part, why, name in made_or_found(self.engine, self.job, self.timeline):
+            self._need(part, why, count=1, name=name)
+
+    def _part(
+        self,
+        part: str,
+        because: str,
+        positions: list[str],
+        component: str,
+        ground: str = "",
+        where: str = "",
+    ) -> None:
+        """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
+        holding = self.sets.holding(part, component)
+        if holding:
+            self._set(holding, because, ground=ground, undecided=part, where=where)
+        else:
+            count = 0 if positions else 1
+            need = self._need(part, because, positions=positions, count=count, ground=ground, where=where)
+            on_sheet = self.engine.parts.get(part)
+            need.each = on_sheet is not None and on_sheet.per == "each"
+            for position in positions if component in self.engine.features else []:
+                asking = need.places.setdefault(position, [])
+                if component not in asking:
+                    asking.append(component)
+
+    def _set(
+        self,
+        feature: str,
+        because: str,
+        ground: str = "",
+        size: str = "",
+        undecided: str = "",
+        where: str = "",
+    ) -> None:
+        """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
+        sets, title = self.engine.features[feature].sets, amid(feature_title(self.engine, feature))
+        chosen = self.sets.chosen(feature, size)
+        if chosen is None and undecided:
+            chosen = self.sets.chosen(feature, undecided) if undecided in sets else None
+            parts = chosen.parts if chosen else (undecided,) if undecided in sets.values() else ()
+        else:
+            parts = chosen.parts if chosen else ()
+        for part in parts:
+            each = self.sets.bored_for(feature, part)  # of pistons one for each bore of that size
+            need = self._need(part, because, positions=each, ground=ground, where=where)
+            need.whole = part not in self.counted and not each
+        if parts and not (chosen and chosen.lacking):
+            return
+        surface = self.sets.surface(feature)
+        if chosen:
+            self._lacking(feature, list(chosen.lacking))
+            sizes = Several(map(sized, chosen.lacking))
+            what = Sentence("{what}, {sizes}: not on the sheet", what=title, sizes=sizes)
+        else:
+            offered = Several(sets.values())
+            what = Sentence("{what}, size not decided: one of {which}", what=title, which=offered)
+            if surface:
+                decides, whole = (
+                    amid(feature_title(self.engine, surface)),
+                    feature_title(self.engine, feature),
+                )
+                words = "{what}: which set depends on what is done to the {surface}"
+                self._ask(Sentence(words, what=whole, surface=decides))
+        self._need(_open(feature), because, ground=ground, where=where, name=what).whole = True
+
+    def _lacking(self, feature: str, sizes: list[str]) -> None:
+        """A size without a set: what to write, and where."""
+        title = feature_title(self.engine, feature)
+        for size in sizes:
+            self._note(no_such_size(title, feature, size))
+
+    def _ask(self, question: str) -> None:
+        if question not in self.questions:
+            self.questions.append(question)
+
+    def _note(self, text: str) -> None:
+        if text not in self.in_the_files:
+            self.in_the_files.append(text)
+
+
+def _open(feature: str) -> str:
+    """The need of a set whose size is not decided, or not on the sheet."""
+    return f"{feature} set"

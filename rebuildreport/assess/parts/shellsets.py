@@ -1,0 +1,133 @@
+"""Which shell set is bought: the one of the size that its journals are, or are decided to be ground to."""
+
+from __future__ import annotations
+
+from ... import quantities
+from ...quantities import QuantityError
+from ...quantities.dataclass import dataclass
+from ...records import JobFolder
+from ...records.files.sheet import Engine
+from ..measure.timeline import Timeline
+
+STANDARD = "standard"
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The sets to buy for a feature, and the sizes for which the sheet has none."""
+
+    parts: tuple[str, ...]
+    lacking: tuple[str, ...]  # '0.25 mm'
+
+
+class ShellSets:
+    """``sets:`` of the sheet (on shells, or on a journal or bore itself) held against the decided sizes."""
+
+    def __init__(self, engine: Engine, job: JobFolder, timeline: Timeline) -> None:
+        self.engine, self.job, self.timeline = engine, job, timeline
+
+    def holding(self, part: str, component: str = "") -> str:
+        """The feature whose ``sets:`` list a part, '' where none does; ``component`` is looked at first."""
+        names = [component] if component in self.engine.features else []
+        names += [name for name in self.engine.features if name != component]
+        return next((name for name in names if part in self.engine.features[name].sets.values()), "")
+
+    def surface(self, feature: str) -> str:
+        """The journal that shells run on, by their fit; the bores of rings; a journal or bore is its own."""
+        if self.engine.features[feature].kind == "ring_gap":
+            return self.engine.features[feature].further.get("bores", feature)
+        if self.engine.features[feature].kind != "shells":
+            return feature
+        return next(
+            (f.journal for f in self.engine.features.values() if f.shells == feature and f.journal), ""
+        )
+
+    def of_surface(self, surface: str) -> list[str]:
+        """Features whose sets follow the size of a journal or bore: itself, and the shells that run on it."""
+        fits = [f.shells for f in self.engine.features.values() if f.journal == surface and f.shells]
+        return [name for name in dict.fromkeys([surface, *fits]) if self.engine.features[name].sets]
+
+    def other_of(self, feature: str | None, size: str) -> bool:
+        """Whether shells have grades of their own for a size, which a choice buys by halves."""
+        sheet = self.engine.features.get(feature or "")
+        return sheet is not None and any(
+            same_size(key_of(one.for_), key_of(size)) and bool(one.halves or sheet.halves or sheet.pieces)
+            for one in sheet.other.values()
+        )
+
+    def chosen(self, feature: str, size: str = "") -> Chosen | None:
+        """The sets for the sizes decided (or for ``size``); None where nothing is decided yet."""
+        sizes = [key_of(size)] if size else self._sizes(self.surface(feature))
+        if not sizes:
+            return None
+        sets = {key_of(key): part for key, part in self.engine.features[feature].sets.items()}
+        found = {one: next((p for key, p in sets.items() if same_size(key, one)), "") for one in sizes}
+        return Chosen(
+            tuple(dict.fromkeys(part for part in found.values() if part)),
+            tuple(one for one, part in found.items() if not part),
+        )
+
+    def bored_for(self, feature: str, part: str) -> list[str]:
+        """Bores of a feature at the size that a part is for, where one is bought for each: pistons."""
+        sheet, known = self.engine.features[feature], self.engine.parts.get(part)
+        if sheet.kind != "bore" or (known is not None and known.per == "engine"):
+            return []
+        sizes = [key for key, one in sheet.sets.items() if one == part]
+        return [
+            position
+            for position in sheet.positions or []
+            if any(same_size(key, key_of(self.timeline.decided_size(feature, position))) for key in sizes)
+        ]
+
+    def _sizes(self, surface: str) -> list[str]:
+        """Size keys that the positions of a surface have by decision, else as found; none undecided."""
+        positions = (self.engine.features[surface].positions or []) if surface else []
+        work, teardown = self.job.work, self.job.teardown
+        decided = any(
+            (surface, position) in self.timeline.spots(one.about, one.positions)
+            for one in (work.decisions.values() if work else ())
+            for position in positions
+        )
+        if not decided:
+            return []
+        as_found = {
+            position: one.size or ""
+            for one in (teardown.sizes_as_found if teardown else [])
+            if one.feature == surface
+            for position in one.positions
+        }
+        sizes = [self.timeline.decided_size(surface, p) or as_found.get(p, "") for p in positions]
+        return list(dict.fromkeys(key_of(size) for size in sizes))
+
+
+def no_such_size(title: str, feature: str, size: str) -> str:
+    """What to write, and where, for a size that the sheet has no set of."""
+    key = key_of(size)
+    return (
+        f"{title} {key}: the sheet has no set of this size; write '{key}: PART' under "
+        f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
+    )
+
+
+def key_of(size: str) -> str:
+    """A size as the sheet keys its sets.
+
+    >>> key_of("0.50 mm undersize"), key_of("standard"), key_of("")
+    ('0.50 mm', 'standard', 'standard')
+    """
+    return size.removesuffix(" undersize").removesuffix(" oversize").strip() or STANDARD
+
+
+def same_size(one: str, other: str) -> bool:
+    """Whether two keys mean the same step, however they are typed.
+
+    >>> same_size("0.25 mm", "0.250 mm"), same_size("10 thou", "0.010 in"), same_size("0.25 mm", "standard")
+    (True, True, False)
+    """
+    if STANDARD in (one, other):
+        return one == other
+    try:
+        steps = [quantities.parse(key, dimension="length").to("mm") for key in (one, other)]
+    except QuantityError:
+        return one == other
+    return abs(steps[0] - steps[1]) < 1e-6

@@ -1,0 +1,95 @@
+"""What is to be replaced and no line of the estimate buys: without it the total is a minimum."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from ...records import JobFolder
+from ...records.files.sheet import Engine, Feature
+from ..model.choice import Choice
+from .needed import Need
+
+
+def condemned(job: JobFolder) -> dict[str, list[tuple[str, str]]]:
+    """What a finding or a decision replaces, and by which: component, and the key and reason of each.
+
+    What a later decision keeps or reworks is not bought for a finding.
+    """
+    found: dict[str, list[tuple[str, str]]] = {}
+    decisions = job.work.decisions if job.work else {}
+    kept = {one.about for one in decisions.values() if one.do != "replace"}
+    for name, finding in (job.findings.findings if job.findings else {}).items():
+        if finding.disposition == "replace" and finding.component not in kept:
+            found.setdefault(finding.component, []).append((name, finding.title or finding.seen[0]))
+    for name, decision in decisions.items():
+        if decision.do == "replace":
+            found.setdefault(decision.about, []).append((name, decision.why))
+    return found
+
+
+def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
+    """The choices whose parts are on the list: settled ones, and provisional ones of what is replaced."""
+    gone = condemned(job)
+    return [
+        one
+        for one in chosen
+        if one.settled
+        or (one.status == "provisional" and not one.on_paper and (one.name in gone or bool(one.decision)))
+    ]
+
+
+def unbought(
+    engine: Engine, job: JobFolder, needs: Collection[Need], open_part: str = "{} set"
+) -> Iterator[tuple[str, str, str]]:
+    """Component, ground and reason of what is replaced and no line buys."""
+    gone = condemned(job)
+    work = job.work
+    typed = [line.for_ for line in work.parts] if work else []
+    typed += [line.for_ for line in work.sublet] if work else []
+    told_for = {name for names in typed for name in names}
+    listed = {need.part for need in needs}
+    grounds = {ground for need in needs for ground in need.grounds}
+    about = {name: one.about for name, one in (work.decisions if work else {}).items()}
+    about |= {name: one.component for name, one in (job.findings.findings if job.findings else {}).items()}
+    paid = {about[name] for name in told_for if name in about}
+    for component, why in gone.items():
+        own = {component, open_part.format(component), *_parts_of(engine, component)}
+        if own & listed or grounds & {name for name, _ in why} or paid & _beside(engine, component):
+            continue
+        yield component, *why[0]
+
+
+def no_line(title: str, component: str, ground: str, sheet: Feature | None) -> str:
+    """What to write, and where, so that a line buys it."""
+    key = ""
+    if sheet is not None:
+        own = "sets:" if sheet.kind == "shells" else "replace_with:"
+        key = f"write '{own}' for {component} in the engine's sheet, or "
+    return (
+        f"{title}: to be replaced, and no line of the estimate buys it; {key}"
+        f"{'the' if key else 'write the'} part under 'parts:' in work.yaml with 'for: {ground}'"
+    )
+
+
+def _parts_of(engine: Engine, component: str) -> set[str]:
+    """Every part number that the sheet names for a feature, a group of bolts or a joint."""
+    sheet, bolts = engine.features.get(component), engine.fasteners.get(component)
+    found = {bolts.part} if bolts else set()
+    if component in engine.joints:
+        found |= set(engine.joints[component].needs)
+    if sheet is not None:
+        found |= {*sheet.replace_with, *sheet.sets.values(), *sheet.halves.values(), *sheet.pieces.values()}
+        found |= {part for other in sheet.other.values() for part in other.halves.values()}
+    return found
+
+
+def _beside(engine: Engine, component: str) -> set[str]:
+    """A feature, those of the same part, and those that a fit joins with them: skirts, masses and bores."""
+    sheet = engine.features.get(component)
+    part = sheet.part if sheet else component
+    found = {component} | {name for name, one in engine.features.items() if part and one.part == part}
+    for one in engine.features.values():
+        joined = {one.outer, one.inner, one.journal, one.shells, one.housing} - {None}
+        if component in joined:
+            found |= {name for name in joined if name}
+    return found

@@ -1,0 +1,104 @@
+"""Where readings go on a block, a bearing, a pump and a gauge: drawings beside the boxes of a bench sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .canvas import Drawing, Sheet
+
+WIDE, TALL = 150.0, 84.0
+MOST_NAMED = 12  # places in a row that have room for their names
+
+
+def deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A block from the side: the deck above, the crank's axis below, a height at each place."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "axis-light", "bar")
+    left, right, top, axis = 20.0, 130.0, 16.0, 64.0
+    sheet.box("block", left, top, right, axis)
+    sheet.line("axis", left, top, right, top)
+    sheet.line("axis-light", left - 8, axis, right + 8, axis)
+    for i, column in enumerate(columns):
+        x = left + (right - left) * (i + 0.5) / max(1, len(columns))
+        sheet.line("bar", x, top, x, axis)
+        sheet.label(x, top - 5, column.replace("_", " "), "name-small")
+    sheet.label(75.0, axis + 14, "axis of the crank", "name-small")
+    sheet.label(left - 4, TALL - 4, "front", "italic", "start")
+    return sheet.done(
+        f"A block from the side, heights from the crank's axis to the deck: {', '.join(columns)}.".replace(
+            "_", " "
+        )
+    )
+
+
+def line(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """Main bores along the block, a straight bar through them, and the height that is read in each."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "axis-light", "bar")
+    left, right, y = 12.0, 138.0, 34.0
+    sheet.line("axis-light", left - 6, y, right + 6, y)
+    step = (right - left) / max(1, len(positions))
+    for i, position in enumerate(positions):
+        x = left + step * (i + 0.5)
+        half = min(7.0, 0.34 * step)
+        sheet.box("block", x - half, y - 18, x + half, y + 18)
+        sheet.line("axis", x - half, y + 18, x + half, y + 18)
+        sheet.line("bar", x, y, x, y + 18)
+        if len(positions) <= MOST_NAMED:
+            sheet.label(x, y - 22, position, "name-small")
+    sheet.label(left, TALL - 4, "front", "italic", "start")
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    sheet.label(75.0, y + 32, said, "name-small")
+    return sheet.done(f"Main bores along the block, the height from a straight bar to each: {said}.")
+
+
+def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """Two rotors in their body; where each clearance is, by its name."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "bar")
+    x, y = 52.0, 42.0
+    sheet.ring("block", x, y, 34.0)
+    sheet.ring("axis", x, y, 31.0)
+    sheet.ring("axis", x, y, 23.0)
+    sheet.ring("axis", x, y + 7.0, 14.0)
+    ends = {"tip": (x, y - 15.0), "body": (x + 32.5, y), "end": (x - 20.0, y + 18.0)}
+    for i, column in enumerate(columns):
+        at = next((place for word, place in ends.items() if word in column), None)
+        low = 12.0 + 16.0 * i
+        if at is not None:
+            sheet.line("bar", *at, 96.0, low)
+        sheet.label(99.0, low + 2.2, column.replace("_", " "), "name-small", "start")
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    return sheet.done(f"Rotors of a pump in their body, with clearances at: {said}.")
+
+
+def gauge(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A gauge on one cylinder after the other, or one that is read at several speeds."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "axis-light", "bar", "dot")
+    places = list(positions) if len(positions) > 1 else [column.replace("_", " ") for column in columns]
+    left, right, y = 14.0, 136.0, 58.0
+    step = (right - left) / max(1, len(places))
+    sheet.ring("axis", left + step / 2, 20.0, 12.0)
+    sheet.line("bar", left + step / 2, 20.0, left + step / 2 + 7, 13.0)
+    sheet.line("axis", left + step / 2, 32.0, left + step / 2, y - 10)
+    for i, name in enumerate(places):
+        x = left + step * (i + 0.5)
+        sheet.ring("dot" if len(positions) < 2 else "axis", x, y, 2.0 if len(positions) < 2 else 9.0)
+        if len(places) <= MOST_NAMED:
+            sheet.label(x, y + 20, name, "name-small")
+    said = "cylinder by cylinder" if len(positions) > 1 else "speed by speed"
+    return sheet.done(f"A gauge, read {said}: {', '.join(places)}.")
+
+
+def bearing(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A journal in its shells, the clearance read at the crown."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "block", "bar")
+    x, y = 75.0, 44.0
+    for role, radius in (("block", 32.0), ("axis", 28.0), ("axis", 23.0)):
+        sheet.ring(role, x, y, radius)
+    sheet.line("bar", x, y - 28.0, x, y - 23.0)
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    sheet.label(x, y - 36.0, said, "name-small")
+    return sheet.done(f"A journal in its shells, read at the crown: {said}.")

@@ -1,0 +1,242 @@
+"""Where each reading goes: a small drawing beside the boxes of a bench sheet."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Sequence
+
+from ...trade.measuring.form import plane_and_direction
+from . import bench_bodies, bench_valves
+from .bench_bodies import TALL, WIDE
+from .canvas import Drawing, Sheet
+
+# degrees of a direction, seen from the front: 0 to the right, counted anticlockwise
+_WAYS = {"v": 90.0, "t": 90.0, "a": 90.0, "h": 0.0, "b": 0.0, "60l": 150.0, "60r": 30.0}
+
+
+def bench_drawing(drawing: str, columns: Sequence[str], positions: Sequence[str]) -> Drawing | None:
+    """The drawing of a kind with its columns named; None where the words alone say it."""
+    if drawing == "indicator" and not any(column.startswith("at_") for column in columns):
+        return None
+    draw = _DRAWN.get(drawing)
+    return draw(columns, positions) if draw else None
+
+
+def _round(columns: Sequence[str], shaft: bool) -> Drawing:
+    """Planes along the axis at the left, directions in the section at the right."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis-light", "axis", "bar")
+    split = [plane_and_direction(column) for column in columns]
+    planes = list(dict.fromkeys(plane for plane, _ in split if plane))
+    ways = list(dict.fromkeys(way for _, way in split if way))
+    left, right, top, bottom = 6.0, 78.0, 22.0, 56.0
+    sheet.box("axis" if shaft else "block", left, top, right, bottom)
+    if not shaft:
+        sheet.line("axis", left, top, right, top)
+        sheet.line("axis", left, bottom, right, bottom)
+    if ways and not planes:  # directions in one plane that has no name
+        sheet.line("bar", (left + right) / 2, top - 4, (left + right) / 2, bottom + 4)
+    for i, plane in enumerate(planes):
+        x = left + (right - left) * (i + 1) / (len(planes) + 1)
+        sheet.line("bar", x, top - 4, x, bottom + 4)
+        sheet.label(x, top - 8 if i % 2 == 0 else bottom + 12, plane.replace("_", " "), "name-small")
+    sheet.label(left, TALL - 4, "front", "italic", "start")
+    x, y, radius = 116.0, 40.0, 20.0
+    sheet.ring("axis", x, y, radius)
+    for i, way in enumerate(ways):
+        angle = math.radians(_WAYS.get(way, 180.0 * i / max(1, len(ways)) + 90.0))
+        dx, dy = radius * math.cos(angle), radius * math.sin(angle)
+        sheet.line("bar", x - dx, y + dy, x + dx, y - dy)
+        sheet.label(x + 1.36 * dx, y - 1.36 * dy + 2.4, way, "strong-small")
+    said = f"Planes {', '.join(planes)} along the axis" if planes or not ways else "One plane"
+    return sheet.done(f"{said}; directions {', '.join(ways)} seen from the front." if ways else f"{said}.")
+
+
+def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "axis-light", "bar")
+    x, y, radius = 75.0, 42.0, 22.0
+    sheet.ring("axis", x, y, radius)
+    for column in columns:
+        found = re.fullmatch(r"at_(\d+)", column)
+        if not found:
+            continue
+        angle = math.radians(90.0 - float(found.group(1)))  # clockwise, as the report draws it
+        sheet.line(
+            "bar", x + radius * math.cos(angle), y - radius * math.sin(angle),
+            x + (radius + 5) * math.cos(angle), y - (radius + 5) * math.sin(angle),
+        )  # fmt: skip
+        sheet.label(
+            x + (radius + 12) * math.cos(angle), y - (radius + 12) * math.sin(angle) + 2.2, found.group(1),
+            "name-small",
+        )  # fmt: skip
+    sheet.label(x, y + 2, "turn, read", "italic")
+    return sheet.done(f"One journal seen from the front, read at {', '.join(columns)}.".replace("at_", ""))
+
+
+def _lines(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A face from above with the lines of a straightedge; one whose name tells no way lies along the face."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    left, right, top, bottom = 16.0, 116.0, 12.0, 70.0
+    sheet.box("axis", left, top, right, bottom)
+    across = [one for one in positions if re.search("across|cross|width|trans", one)]
+    diagonal = [one for one in positions if "diagonal" in one][:2]
+    lengthwise = [one for one in positions if one not in across and one not in diagonal]
+    for i, name in enumerate(lengthwise):
+        y = top + (bottom - top) * (i + 1) / (len(lengthwise) + 1)
+        sheet.line("bar", left + 4, y, right - 4, y)
+        sheet.label(right + 3, y + 2.2, _short(name), "name-small", "start")
+    for i, name in enumerate(across):
+        x = left + (right - left) * (i + 1) / (len(across) + 1)
+        sheet.line("axis", x, top + 3, x, bottom - 3)
+        sheet.label(x, bottom + 8, _short(name), "name-small")
+    ends = [((left + 4, top + 4), (right - 4, bottom - 4)), ((left + 4, bottom - 4), (right - 4, top + 4))]
+    for name, (one, other) in zip(diagonal, ends, strict=False):
+        sheet.line("axis", *one, *other)
+        sheet.label(one[0] - 9, one[1] + 2.2, f"d{name.rpartition('_')[2][:1]}", "name-small")
+    said = ", ".join(name.replace("_", " ") for name in positions)
+    return sheet.done(f"The face from above with the lines of the straightedge: {said}.")
+
+
+def _short(name: str) -> str:
+    """A line's name without the word for the way that the drawing shows: left long is left."""
+    words = [one for one in name.split("_") if not re.fullmatch("length(wise)?|long|along|across", one)]
+    return " ".join(words or name.split("_"))
+
+
+def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "axis-light", "dot")
+    left, right, top, bottom = 24.0, 138.0, 16.0, 74.0
+    sheet.box("axis", left, top, right, bottom)
+    for i, column in enumerate(columns):
+        x = left + (right - left) * (i + 0.5) / len(columns)
+        sheet.label(x, top - 5, column, "name-small")
+        for k in range(len(positions)):
+            sheet.ring("dot", x, top + (bottom - top) * (k + 0.5) / len(positions), 1.3)
+    for k, position in enumerate(positions):
+        y = top + (bottom - top) * (k + 0.5) / len(positions)
+        sheet.label(left - 4, y + 2.2, position, "name-small", "end")
+    return sheet.done("The face from above with the crossings of the grid.")
+
+
+def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """Two shell halves: the wall is read at the crown of each; or one bush."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    x, y = 75.0, 42.0
+    for radius in (26.0, 21.0):
+        sheet.ring("axis", x, y, radius)
+    if len(columns) == 1:
+        sheet.line("bar", x, y + 18, x, y + 30)
+        sheet.label(x, y + 2.2, columns[0], "strong-small")
+        return sheet.done("The bush seen from the front: its wall.")
+    sheet.line("axis", x - 28, y, x - 19, y)
+    sheet.line("axis", x + 19, y, x + 28, y)
+    for sign, name in zip((-1.0, 1.0), columns, strict=False):
+        sheet.line("bar", x, y + sign * 18, x, y + sign * 30)
+        sheet.label(x, y + sign * 12 + 2.2, name, "strong-small")
+    return sheet.done(f"Both halves seen from the front: read at the crown of each ({', '.join(columns)}).")
+
+
+def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A rod from the side with the bars of a fixture in both bores."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    y = 42.0
+    sheet.ring("axis", 34.0, y, 18.0)
+    sheet.ring("axis", 118.0, y, 10.0)
+    sheet.line("axis", 51.0, y - 7, 109.0, y - 4)
+    sheet.line("axis", 51.0, y + 7, 109.0, y + 4)
+    sheet.line("bar", 34.0, y - 26, 34.0, y + 26)
+    sheet.line("bar", 118.0, y - 26, 118.0, y + 26)
+    sheet.label(34.0, y + 36, "big end", "name-small")
+    sheet.label(118.0, y + 36, "small end", "name-small")
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    return sheet.done(f"A rod with a bar in each bore: {said}.")
+
+
+def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A bore from above with the places round it where a height is read."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "dot")
+    x, y, radius = 75.0, 42.0, 22.0
+    sheet.ring("axis", x, y, radius)
+    spots = {"front": 180.0, "rear": 0.0, "camshaft_side": 90.0, "other_side": 270.0}
+    for i, column in enumerate(columns):
+        angle = math.radians(spots.get(column, 180.0 - 360.0 * i / max(1, len(columns))))
+        dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
+        sheet.ring("dot", x + dx, y + dy, 2.0)
+        anchor = "end" if dx < -5 else "start" if dx > 5 else "middle"
+        sheet.label(x + 1.25 * dx, y + 1.35 * dy + 2.2, column.replace("_", " "), "name-small", anchor)
+    return sheet.done(f"A cylinder from above, front at the left: {', '.join(columns)}.".replace("_", " "))
+
+
+def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar", "dot")
+    y = 40.0
+    for k in range(9):
+        x = 20.0 + k * 13.5
+        sheet.ring("axis", x, y, 5.0)
+        sheet.ring("dot", x, y, 1.4)
+        if k < 8:
+            sheet.line("axis", x + 5, y, x + 8.5, y)
+    sheet.line("bar", 20.0, y + 20, 128.0, y + 20)
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    sheet.label(74.0, y + 32, said, "name-small")
+    return sheet.done(f"A chain pulled straight, from pin to pin over the pitches named: {said}.")
+
+
+def _ring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A piston's crown and grooves in section, the rings named from the top."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    left, right, top = 46.0, 92.0, 10.0
+    sheet.polyline("axis", [(left, 76.0), (left, top), (right, top), (right, 76.0)])
+    for i, column in enumerate(columns):
+        y = top + 12 + i * 14
+        sheet.box("axis", right - 12, y, right, y + 7)
+        sheet.box("bar", right - 8, y + 1.4, right + 4, y + 5.6)
+        sheet.label(right + 8, y + 6, column.replace("_", " "), "name-small", "start")
+    return sheet.done(f"A piston's rings from the top: {', '.join(columns)}.".replace("_", " "))
+
+
+def _gear(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "dot")
+    x, y, radius = 62.0, 44.0, 22.0
+    sheet.ring("axis", x, y, radius)
+    sheet.ring("axis", x + radius + 14, y, 14.0)
+    for i, column in enumerate(columns):
+        angle = math.radians(90.0 * i)
+        dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
+        sheet.ring("dot", x + dx, y + dy, 1.8)
+        sheet.label(x + 0.62 * dx, y + 0.62 * dy + 2.2, column.replace("_", " ")[:8], "name-small")
+    return sheet.done(f"The larger gear turned on by quarters: {', '.join(columns)}.".replace("_", " "))
+
+
+_DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
+    "shaft": lambda columns, positions: _round(columns, True),
+    "bore": lambda columns, positions: _round(columns, False),
+    "indicator": _turned,
+    "lines on a face": _lines,
+    "grid on a face": _grid,
+    "shell": _halves,
+    "lobe": bench_valves.lobe,
+    "spring": bench_valves.spring,
+    "guide": bench_valves.guide,
+    "valve": bench_valves.valve,
+    "rod": _rod,
+    "height": _height,
+    "deck": bench_bodies.deck,
+    "chain": _chain,
+    "ring": _ring,
+    "gear": _gear,
+    "line": bench_bodies.line,
+    "pump": bench_bodies.pump,
+    "gauge": bench_bodies.gauge,
+    "bearing": bench_bodies.bearing,
+}

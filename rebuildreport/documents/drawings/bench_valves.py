@@ -1,0 +1,114 @@
+"""Where readings go on a valve train: drawings beside the boxes of a bench sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .bench_bodies import TALL, WIDE
+from .canvas import Drawing, Sheet
+
+
+def _named(sheet: Sheet, columns: Sequence[str], spots: Sequence[tuple[float, float]]) -> str:
+    """Columns named where they are read, as far as there are spots for them."""
+    for column, (x, y) in zip(columns, spots, strict=False):
+        sheet.label(x, y, column.replace("_", " "), "strong-small")
+    return ", ".join(column.replace("_", " ") for column in columns)
+
+
+def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A cam lobe: over the nose, and across the base circle square to it."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    x, y, radius = 70.0, 50.0, 18.0
+    sheet.ring("axis", x, y, radius)
+    sheet.polyline("axis", [(x - 13, y - 12), (x - 6, y - 34), (x + 6, y - 34), (x + 13, y - 12)])
+    sheet.line("bar", x + 30, y - 34, x + 30, y + radius)
+    sheet.line("bar", x - radius, y + radius + 7, x + radius, y + radius + 7)
+    said = _named(sheet, columns, [(x + 46, y - 6), (x + 34, y + radius + 10)])
+    return sheet.done(f"A cam lobe: {said}; the base circle is read square to the nose.")
+
+
+def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A spring between its seats, or one beside the other as short as each of its loads finds it."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    words = [column.replace("_", " ") for column in columns]
+    bottom = 70.0
+    if {"closed", "open"} & {*columns}:
+        for i, word in enumerate(words):
+            x = (WIDE - 18.0) * (i + 0.5) / len(words)
+            top = 34.0 if words[i] == "open" else 20.0
+            _coil(sheet, x, top, bottom)
+            sheet.label(x, 12.0, f"load {word}", "strong-small")
+            sheet.line("axis", x + 25, top, x + 25, bottom)
+            sheet.label(x + 28, (top + bottom) / 2 + 2, "length", "name-small", "start")
+        return sheet.done(
+            f"The spring pressed to its length in a tester, and the load there: {', '.join(words)}."
+        )
+    x, top = 66.0, 14.0
+    _coil(sheet, x, top, bottom)
+    sheet.line("axis", x + 32, top, x + 32, bottom)
+    lengths = [word for word in words if word != "squareness"]
+    sheet.label(x + 36, (top + bottom) / 2 + 2, ", ".join(lengths)[:24], "name-small", "start")
+    if "squareness" in words:
+        sheet.line("axis", x - 28, top - 6, x - 28, bottom)
+        sheet.label(x - 31, top + 2, "squareness", "name-small", "end")
+    said = "a square beside it: " if "squareness" in words else ""
+    return sheet.done(f"A spring between its seats, {said}{', '.join(words)}.")
+
+
+def _coil(sheet: Sheet, x: float, top: float, bottom: float) -> None:
+    turns, half = 6, 15.0
+    sheet.polyline(
+        "axis",
+        [
+            (x - half if k % 2 == 0 else x + half, top + (bottom - top) * k / (2 * turns))
+            for k in range(2 * turns + 1)
+        ],
+    )
+    for y in (top, bottom):
+        sheet.line("bar", x - half - 5, y, x + half + 5, y)
+
+
+def guide(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A stem in its guide: the guide's readings named at the left, the stem's at the right."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "bar")
+    x, top, bottom = 75.0, 12.0, 62.0
+    sheet.box("block", x - 18, top, x - 6, bottom)
+    sheet.box("block", x + 6, top, x + 18, bottom)
+    sheet.box("axis", x - 4, top - 8, x + 4, bottom + 8)
+    sheet.polyline(
+        "axis", [(x - 4, bottom + 8), (x - 24, bottom + 16), (x + 24, bottom + 16), (x + 4, bottom + 8)]
+    )
+    stems = [column for column in columns if column.startswith("stem")]
+    guides = [column for column in columns if column not in stems]
+    for names, side, anchor in ((guides, -1.0, "end"), (stems, 1.0, "start")):
+        for k, name in enumerate(names):
+            y = top + (bottom - top) * (k + 0.5) / len(names)
+            near = 6.0 if side < 0 else 4.0
+            sheet.line("bar", x + side * near, y, x + side * 21, y)
+            sheet.label(x + side * 23, y + 2.2, name.replace("_", " "), "name-small", anchor)
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    return sheet.done(f"A stem in its guide, the guide read at the left and the stem at the right: {said}.")
+
+
+def valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A valve on its seat."""
+    sheet = Sheet(WIDE, TALL)
+    sheet.over("block", "axis", "bar")
+    x, y = 75.0, 52.0
+    sheet.box("axis", x - 3, 8, x + 3, y - 12)
+    sheet.polyline(
+        "axis", [(x - 3, y - 12), (x - 26, y), (x - 26, y + 5), (x + 26, y + 5), (x + 26, y), (x + 3, y - 12)]
+    )
+    for side in (-1.0, 1.0):
+        sheet.polyline("bar", [(x + side * 19, y - 5), (x + side * 26, y - 0.5)])
+        sheet.polyline(
+            "block",
+            [(x + side * 44, y), (x + side * 27, y), (x + side * 16, y - 10), (x + side * 44, y - 10)],
+        )
+    sheet.line("axis-light", x - 50, y, x + 50, y)
+    sheet.label(x + 52, y + 2, "face", "italic", "start")
+    said = ", ".join(column.replace("_", " ") for column in columns)
+    return sheet.done(f"A valve on its seat, the head's face beside it: {said}.")

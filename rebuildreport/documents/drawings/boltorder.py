@@ -1,0 +1,81 @@
+"""The order of tightening as a drawing: each bolt where it sits, with its number; the front marked."""
+
+from __future__ import annotations
+
+from ...assess.model.bolting import BoltPlace, Fastening
+from ..press.words import NUMBERS
+from .canvas import Drawing, Sheet
+
+RADIUS = 8.2
+STEP = 26.0  # between neighbours along the joint
+ROW = 24.0
+MOST = 440.0  # widest that a page takes
+
+
+def bolt_order(group: Fastening) -> Drawing | None:
+    """The drawing of one group of bolts; None where the sheet does not say where they sit."""
+    if not group.places:
+        return None
+    return _circle(group) if group.circle else _rows(group)
+
+
+def _rows(group: Fastening) -> Drawing:
+    """Seen from above, the front at the left; rows across the engine one below the other."""
+    along = [place.along for place in group.places]
+    across = [place.across for place in group.places]
+    length, depth = max(along) - min(along), max(across) - min(across)
+    step = min(STEP, (MOST - 70.0) / length) if length else STEP
+    below = 12.0 if _alike(group) else 0.0
+    sheet = Sheet(length * step + 70.0, depth * ROW + 2 * RADIUS + 8.0 + below)
+    sheet.over("thin", "paper", "now-line")
+    left, top = 46.0, RADIUS + 4.0
+    if alike := _alike(group):
+        sheet.label(sheet.width / 2.0, sheet.height - 1.5, alike, "name")
+    spots = [
+        (left + (p.along - min(along)) * step, top + (p.across - min(across)) * ROW) for p in group.places
+    ]
+    middle = top + depth * ROW / 2.0
+    sheet.line("arrow", 34.0, middle, 8.0, middle)
+    sheet.polyline("arrow-head", [(4.0, middle), (11.0, middle - 3.2), (11.0, middle + 3.2)])
+    sheet.label(19.0, middle - 5.0, "front", "name")
+    _bolts(sheet, group.places, spots)
+    return sheet.done(_told(group, "row by row from the front"))
+
+
+def _circle(group: Fastening) -> Drawing:
+    """Seen as the spanner sees it, the first bolt at the top."""
+    radius = max(34.0, len(group.places) * 3.6)
+    size = 2 * (radius + RADIUS + 4.0)
+    alike = _alike(group)
+    sheet = Sheet(size, size + 12.0 if alike else size)
+    sheet.over("thin", "paper", "now-line")
+    centre = size / 2.0
+    sheet.ring("thin", centre, centre, radius)
+    if alike:
+        sheet.label(centre, size + 10.5, alike, "name")
+    spots = [(centre + p.across * radius, centre + p.along * radius) for p in group.places]
+    _bolts(sheet, group.places, spots)
+    return sheet.done(_told(group, "clockwise from the top"))
+
+
+def _bolts(sheet: Sheet, places: tuple[BoltPlace, ...], spots: list[tuple[float, float]]) -> None:
+    for place, (x, y) in zip(places, spots, strict=True):
+        sheet.ring("paper", x, y, RADIUS)
+        sheet.ring("now-line", x, y, RADIUS)
+        sheet.label(x, y + 2.6, str(place.number), "strong" if place.number == 1 else "name")
+
+
+def _alike(group: Fastening) -> str:
+    """Where one drawing stands for several: 'each of two heads'; "" where it shows every bolt."""
+    times, left = divmod(group.quantity, len(group.places))
+    if left or times < 2:
+        return ""
+    words = f"{group.name} {group.title}".lower()
+    many = NUMBERS[times] if times < len(NUMBERS) else str(times)
+    return f"each of {many} {'heads' if 'head' in words else 'alike'}"
+
+
+def _told(group: Fastening, reading: str) -> str:
+    numbers = ", ".join(str(place.number) for place in group.places)
+    alike = f", {_alike(group)}" if _alike(group) else ""
+    return f"Order of tightening, {group.title.lower()}{alike}, {reading}: {numbers}"

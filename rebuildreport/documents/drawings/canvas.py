@@ -1,0 +1,395 @@
+"""Drawings as data: paths and labels with their coordinates, and a sentence that says what they show.
+
+One template macro (``parts/drawing``) turns them into SVG and holds
+every colour and line weight; nothing here knows a colour.  A path has a role
+("hatch", "limit", "dot" ...), paths of one role are drawn together, and no
+pattern fills are used: hatching is lines, clipped here, so that print, PDF
+and screen agree and black and white loses nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import field
+from itertools import pairwise
+
+from ...assess.model.assessment import Callout
+from ...quantities.dataclass import dataclass
+
+SMALL = 6.8  # size of limit labels, in units of the drawing
+LARGE = 7.4  # size of value labels
+
+
+def n(number: float) -> str:
+    """A coordinate with at most two decimals, the same on every machine.
+
+    >>> n(12.0), n(0.126), n(-0.001)
+    ('12', '0.13', '0')
+    """
+    text = f"{number:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+# advance widths of Source Serif 4 semibold, in parts of the type size, read from the font file
+_ADVANCE = {
+    letter: advance
+    for letters, advance in (
+        ("  ", 0.23),
+        ("j.,", 0.31),
+        ("il:", 0.34),
+        ("ft()", 0.37),
+        ("IJ", 0.39),
+        ("rs", 0.47),
+        ("z", 0.5),
+        ("c–e", 0.54),
+        ("0123456789a−>S", 0.55),
+        ("gvx", 0.58),
+        ("oy", 0.59),
+        ("kqF", 0.61),
+        ("dL", 0.62),
+        ("bpEuP", 0.635),
+        ("hnTCB", 0.66),
+        ("YXARVGK", 0.71),
+        ("DOQNU", 0.75),
+        ("H", 0.81),
+        ("w", 0.85),
+        ("Mm%", 0.95),
+        ("W", 1.02),
+    )
+    for letter in letters
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    role: str
+    d: str
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    x: str
+    y: str
+    text: str
+    role: str  # "value", "limit", "name", "strong"
+    anchor: str = "middle"  # or start, end
+    turned: bool = False  # reads upwards
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """``label`` is the text alternative: the whole of what a person sees."""
+
+    width: str
+    height: str
+    label: str
+    paths: tuple[Path, ...]
+    labels: tuple[Label, ...] = ()
+
+
+@dataclass
+class Sheet:
+    """Gathers paths by role and labels, in the order in which they are laid over each other."""
+
+    width: float
+    height: float
+    _roles: dict[str, list[str]] = field(default_factory=dict)
+    _labels: list[Label] = field(default_factory=list)
+
+    def line(self, role: str, x1: float, y1: float, x2: float, y2: float) -> None:
+        self._add(role, f"M{n(x1)} {n(y1)}L{n(x2)} {n(y2)}")
+
+    def polyline(self, role: str, points: Iterable[tuple[float, float]]) -> None:
+        self._add(role, "M" + "L".join(f"{n(x)} {n(y)}" for x, y in points))
+
+    def box(self, role: str, x1: float, y1: float, x2: float, y2: float) -> None:
+        if x2 > x1 and y2 > y1:
+            self._add(role, f"M{n(x1)} {n(y1)}H{n(x2)}V{n(y2)}H{n(x1)}Z")
+
+    def ring(self, role: str, x: float, y: float, radius: float) -> None:
+        r = n(radius)
+        left, right = n(x - radius), n(x + radius)
+        self._add(role, f"M{left} {n(y)}A{r} {r} 0 1 1 {right} {n(y)}A{r} {r} 0 1 1 {left} {n(y)}Z")
+
+    def diamond(self, role: str, x: float, y: float, radius: float) -> None:
+        points = (
+            f"M{n(x - radius)} {n(y)}L{n(x)} {n(y - radius)}L{n(x + radius)} {n(y)}L{n(x)} {n(y + radius)}Z"
+        )
+        self._add(role, points)
+
+    def hatch(self, role: str, x1: float, y1: float, x2: float, y2: float, step: float = 4.6) -> None:
+        """Lines rising to the right over a box."""
+        for start, end in _hatching(x1, y1, x2, y2, step):
+            self.line(role, *start, *end)
+
+    def hatch_ring(
+        self, role: str, x: float, y: float, radius: float, step: float, falling: bool = False
+    ) -> None:
+        """Slanted lines over a disc."""
+        reach = radius - 0.3
+        offset = -reach + step / 2
+        while offset < reach:
+            half = (reach * reach - offset * offset) ** 0.5
+            # a chord at 45 degrees, its middle ``offset`` from the centre
+            s = 0.5**0.5
+            sign = -1.0 if falling else 1.0
+            mx, my = x + offset * s, y + sign * offset * s
+            self.line(role, mx - half * s, my + sign * half * s, mx + half * s, my - sign * half * s)
+            offset += step
+
+    def label(
+        self, x: float, y: float, text: str, role: str, anchor: str = "middle", turned: bool = False
+    ) -> None:
+        self._labels.append(Label(n(x), n(y), text, role, anchor, turned))
+
+    def done(self, label: str) -> Drawing:
+        paths = tuple(Path(role, "".join(parts)) for role, parts in self._roles.items())
+        return Drawing(n(self.width), n(self.height), label, paths, tuple(self._labels))
+
+    def over(self, *roles: str) -> None:
+        """Settle what lies over what: roles named here are drawn in this order, under later ones."""
+        for role in roles:
+            self._roles.setdefault(role, [])
+
+    def _add(self, role: str, d: str) -> None:
+        self._roles.setdefault(role, []).append(d)
+
+
+def _hatching(
+    x1: float, y1: float, x2: float, y2: float, step: float
+) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
+    if x2 <= x1 or y2 <= y1:
+        return lines
+    width, height = x2 - x1, y2 - y1
+    at = step
+    while at < width + height:
+        # x + y = at, measured from the top left corner, clipped to the box
+        top = (x1 + at, y1) if at <= width else (x2, y1 + at - width)
+        bottom = (x1, y1 + at) if at <= height else (x1 + at - height, y2)
+        lines.append((top, bottom))
+        at += step
+    return lines
+
+
+def wide(text: str, size: float) -> float:
+    """How wide a label is in the report's semibold, to about two per cent.
+
+    >>> round(wide("0.150 wear limit", 6.8))
+    52
+    """
+    return size * sum(_ADVANCE.get(letter, 0.6) for letter in text)
+
+
+def apart(
+    centres: list[float], widths: list[float], low: float, high: float, gap: float = 5.0
+) -> list[float]:
+    """Centres of labels moved as little as possible until none overlaps another.
+
+    Labels are given from left to right and stay between ``low`` and ``high``;
+    where there is too little room the gap shrinks.
+
+    >>> apart([50, 52], [10, 10], 0, 100), apart([10, 12], [10, 10], 0, 100)
+    ([43.5, 58.5], [5.0, 20.0])
+    """
+    if not centres:
+        return []
+    gap = min(gap, max(0.0, (high - low - sum(widths)) / max(1, len(widths) - 1)))
+    steps = [0.0]  # where each label's centre stands when all stand shoulder to shoulder
+    for one, other in pairwise(widths):
+        steps.append(steps[-1] + (one + other) / 2 + gap)
+    # least squares under an order: neighbours that would cross share the mean of their wishes
+    blocks: list[tuple[float, int]] = []
+    for centre, step in zip(centres, steps, strict=True):
+        blocks.append((centre - step, 1))
+        while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
+            (one, i), (other, k) = blocks[-2:]
+            blocks[-2:] = [((one * i + other * k) / (i + k), i + k)]
+    first, last = low + widths[0] / 2, high - widths[-1] / 2 - steps[-1]
+    wishes = [max(first, min(last, mean)) for mean, many in blocks for _ in range(many)]
+    return [round(wish + step, 6) for wish, step in zip(wishes, steps, strict=True)]
+
+
+def mark(verdict: str) -> Drawing:
+    """The mark of a verdict, always set beside its word.
+
+    Ring with a point, half ring, solid lozenge, ring cut by a line, broken
+    square, ring with a bar: each is told from the others without colour.
+    """
+    sheet = Sheet(8, 8)
+    if verdict == "as new":
+        sheet.ring("m-ring", 4, 4, 3.1)
+        sheet.ring("m-fill", 4, 4, 1.1)
+    elif verdict == "serviceable":
+        sheet.ring("m-ring", 4, 4, 3.1)
+        sheet._add("m-fill", "M4 0.9A3.1 3.1 0 0 0 4 7.1Z")
+    elif verdict == "beyond limit":
+        sheet.diamond("m-beyond", 4, 4, 3.9)
+    elif verdict == "too close to call":
+        sheet.ring("m-close", 4, 4, 3.1)
+        sheet.line("m-close", 4, 0, 4, 8)
+    elif verdict == "no limit on file":
+        sheet.ring("m-open", 4, 4, 3.1)
+        sheet.line("m-open", 2.2, 4, 5.8, 4)
+    else:
+        sheet.box("m-broken", 1.2, 1.2, 6.8, 6.8)
+    return sheet.done("")
+
+
+MARKS = {
+    verdict: mark(verdict)
+    for verdict in (
+        "as new",
+        "serviceable",
+        "beyond limit",
+        "too close to call",
+        "not measured",
+        "no limit on file",
+    )
+}
+
+
+def key(name: str) -> Drawing:
+    """One entry of the legend: arrival, now, new limits, wear limit, uncertainty, at least."""
+    sheet = Sheet(14, 8)
+    if name == "arrival":
+        sheet.diamond("arrival", 7, 4, 2.8)
+    elif name == "now":
+        sheet.ring("dot", 7, 4, 2.4)
+    elif name == "new limits":
+        sheet.box("tint", 0.4, 1, 13.6, 7)
+        sheet.line("new-limit", 0.4, 1, 0.4, 7)
+        sheet.line("new-limit", 13.6, 1, 13.6, 7)
+    elif name == "wear limit":
+        sheet.over("hatch", "limit")
+        sheet.hatch("hatch", 1, 1, 14, 7, 3.2)
+        sheet.line("limit", 1, 0, 1, 8)
+    elif name == "uncertainty":
+        sheet.line("bar", 1, 4, 13, 4)
+        sheet.line("bar-end", 1, 1.4, 1, 6.6)
+        sheet.line("bar-end", 13, 1.4, 13, 6.6)
+    else:
+        sheet.line("arrow", 1, 4, 9, 4)
+        sheet._add("arrow-head", "M9 1.6L13.5 4L9 6.4Z")
+    return sheet.done("")
+
+
+KEYS = {name: key(name) for name in ("arrival", "now", "new limits", "wear limit", "uncertainty", "at least")}
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The part of a photo that is shown: ``shift`` is what stylesheets call the object position."""
+
+    width: str  # units of the drawing, points in print
+    height: str
+    shift: str  # "0% 35%"
+    callouts: Drawing | None
+
+
+def frame(
+    pixels: tuple[int, int], callouts: tuple[Callout, ...], width: float, tallest: float, alt: str
+) -> Frame:
+    """A photo at ``width``, cut to at most ``tallest`` where its callouts leave room for that.
+
+    Where they do not (or the photo stands upright) it is set smaller, in the
+    last resort whole.
+    """
+    across, down = max(1, pixels[0]), max(1, pixels[1])
+    full = width * down / across
+    cut = 0.0
+    height = full
+    if full > tallest:
+        whole = tallest * across / down
+        step = (width - whole) / 40
+        for _ in range(40):
+            top, bottom = _reach(callouts, width, full)
+            if bottom - top <= tallest and full <= 2.6 * tallest:
+                cut = min(max((top + bottom - tallest) / 2, 0.0), full - tallest)
+                break
+            width -= step
+            full = width * down / across
+        else:
+            width, full = whole, tallest
+        height = tallest
+    shift = f"50% {n(100 * cut / (full - height))}%" if full - height > 0.005 else "50% 50%"
+    spots = [
+        _Spot(
+            one.letter,
+            one.across / 100 * width,
+            one.down / 100 * full - cut,
+            one.ring / 100 * width,
+            None if one.arrow is None else (one.arrow[0] / 100 * width, one.arrow[1] / 100 * full - cut),
+        )
+        for one in callouts
+    ]
+    return Frame(n(width), n(height), shift, _callouts(spots, width, height, alt) if spots else None)
+
+
+def _reach(callouts: tuple[Callout, ...], width: float, full: float) -> tuple[float, float]:
+    """From where to where a photo must be seen for its callouts, in points from its upper edge."""
+    reach = [(one.down / 100 * full, 12 + one.ring / 100 * width) for one in callouts]
+    reach += [(one.arrow[1] / 100 * full, 7.0) for one in callouts if one.arrow is not None]
+    reach = reach or [(full / 2, 12.0)]
+    return min(down - room for down, room in reach), max(down + room for down, room in reach)
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """One callout in points of the picture as it is shown."""
+
+    letter: str
+    x: float
+    y: float
+    ring: float
+    arrow: tuple[float, float] | None
+
+
+def _callouts(spots: list[_Spot], width: float, height: float, alt: str) -> Drawing:
+    """A letter beside each spot: a leader to a dot, an arrow to it, or a ring round it, cased in white."""
+    sheet = Sheet(width, height)
+    sheet.over("casing", "leader", "spot", "point", "disc")
+    taken: list[tuple[float, float]] = [(spot.x, spot.y) for spot in spots]
+    for spot in spots:
+        best = spot.arrow or _free(spot, taken, width, height)
+        # the disc of the letter lies inside the picture, wherever the arrow was said to start
+        best = (min(max(best[0], 7.0), width - 7.0), min(max(best[1], 7.0), height - 7.0))
+        taken.append(best)
+        away = math.hypot(best[0] - spot.x, best[1] - spot.y) or 1.0
+        ux, uy = (best[0] - spot.x) / away, (best[1] - spot.y) / away
+        stop = spot.ring if spot.ring < away else 0.0
+        end = (spot.x + ux * stop, spot.y + uy * stop)
+        for role in ("casing", "leader"):
+            if spot.ring:
+                sheet.ring(role, spot.x, spot.y, spot.ring)
+            if not spot.ring or stop:
+                sheet.line(role, *best, *end)
+        if spot.arrow is not None:
+            wings = [(end[0] + 6 * (ux * c - uy * s), end[1] + 6 * (uy * c + ux * s)) for c, s in _WINGS]
+            sheet._add("point", "M" + "L".join(f"{n(x)} {n(y)}" for x, y in (wings[0], end, wings[1])) + "Z")
+        elif not spot.ring:
+            sheet.ring("spot", spot.x, spot.y, 1.7)
+        sheet.ring("disc", *best, 6.2)
+        sheet.label(best[0], best[1] + 2.7, spot.letter, "letter")
+    return sheet.done(alt)
+
+
+_WINGS = ((0.92, 0.39), (0.92, -0.39))  # cosine and sine of 23 degrees to both sides
+
+
+def _free(spot: _Spot, taken: list[tuple[float, float]], width: float, height: float) -> tuple[float, float]:
+    """Where a letter stands: inside the picture, clear of other spots and letters, towards the middle."""
+    reach = min(34.0, 0.3 * min(width, height) + 8) + spot.ring
+    s = 0.7071
+    best, room = (spot.x, spot.y), -1e9
+    for rank, (dx, dy) in enumerate([(-s, -s), (s, -s), (-s, s), (s, s), (-1, 0), (1, 0), (0, -1), (0, 1)]):
+        cx, cy = spot.x + dx * reach, spot.y + dy * reach
+        inside = min(cx - 8, width - 8 - cx, cy - 8, height - 8 - cy)
+        others = ((cx - px, cy - py) for px, py in taken if (px, py) != (spot.x, spot.y))
+        clear = min((math.hypot(*other) for other in others), default=99.0)
+        # towards the middle of the picture there is room; a free place counts more than its direction
+        score = min(inside, 0) * 10 + min(clear, 40) - rank * 0.1
+        if score > room:
+            best, room = (cx, cy), score
+    return best

@@ -1,0 +1,174 @@
+"""The engine from above: valves, cylinders and crankshaft, each position filled by its verdict."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from ..press.language import say
+from ..press.words import SEVERITY, joined
+from .canvas import Drawing, Sheet
+
+_PLACE = re.compile(r"([A-Z]+)(\d+)")
+WIDTH = 232.0
+
+
+def decks(positions: list[str]) -> dict[str, list[str]]:
+    """Positions by deck: valves (I, E), cylinders (C), crankshaft (M and R, in their order along it).
+
+    >>> decks(["M1", "M2", "R1", "C1", "E1", "I1", "B3", "engine"])
+    {'valves': ['I1', 'E1'], 'cylinders': ['C1'], 'crankshaft': ['M1', 'R1', 'M2']}
+
+    Where there are more throws than bays between mains, as in a flat four on three mains, each bay holds two:
+
+    >>> decks(["M1", "M2", "M3", "R1", "R2", "R3", "R4"])["crankshaft"]
+    ['M1', 'R1', 'R2', 'M2', 'R3', 'R4', 'M3']
+    """
+    named = [match for position in dict.fromkeys(positions) if (match := _PLACE.fullmatch(position))]
+    most = {
+        letter: max((int(m.group(2)) for m in named if m.group(1) == letter), default=0) for letter in "MR"
+    }
+    in_bay = max(1, -(-most["R"] // max(1, most["M"] - 1)))
+    found: dict[str, list[tuple[tuple[int, int], str]]] = {"valves": [], "cylinders": [], "crankshaft": []}
+    for match in named:
+        position, letter, number = match.group(0), match.group(1), int(match.group(2))
+        if letter in ("I", "E"):
+            found["valves"].append(((number, int(letter == "E")), position))
+        elif letter == "C":
+            found["cylinders"].append(((number, 0), position))
+        elif letter == "M":
+            found["crankshaft"].append(((number, 0), position))
+        elif letter == "R":
+            found["crankshaft"].append((((number - 1) // in_bay + 1, number), position))
+    return {deck: [position for _, position in sorted(places)] for deck, places in found.items() if places}
+
+
+def _levels(
+    positions: list[str], banks: Sequence[Sequence[int]], cylinders: int
+) -> list[tuple[str, list[str]]]:
+    """Decks from one side of the engine to the other: with two banks the crankshaft lies between them."""
+    rows = decks(positions)
+    if len(banks) != 2:
+        return list(rows.items())
+    valves = rows.get("valves", [])
+    each = max(1, -(-max((int(place[1:]) for place in valves), default=0) // max(1, cylinders)))
+
+    def cylinder(place: str) -> int:
+        """The cylinder of a place: with several intake valves to one they are counted through."""
+        number = int(place[1:])
+        return number if place[0] == "C" else -(-number // each)
+
+    sides: list[list[tuple[str, list[str]]]] = []
+    for bank in banks:
+        here = {
+            deck: [p for p in rows.get(deck, []) if cylinder(p) in bank] for deck in ("valves", "cylinders")
+        }
+        for places in here.values():
+            places.sort(key=lambda place: bank.index(cylinder(place)))
+        sides.append([(deck, places) for deck, places in here.items() if places])
+    between = [("crankshaft", rows["crankshaft"])] if "crankshaft" in rows else []
+    return [*sides[0], *between, *reversed(sides[1])]
+
+
+def plan(
+    positions: list[str],
+    verdicts: Mapping[str, str],
+    when: str,
+    counting: str,
+    banks: Sequence[Sequence[int]] = (),
+    cylinders: int = 0,
+) -> Drawing:
+    """One plan; a position without a verdict is drawn as not measured.
+
+    ``banks`` are the two rows of a V or flat engine by cylinder numbers, each from the front.
+    """
+    rows = _levels(positions, banks, cylinders)
+    heights = {"valves": 28.0, "cylinders": 42.0, "crankshaft": 36.0}
+    sheet = Sheet(WIDTH, sum(heights[deck] for deck, _ in rows) + 2)
+    sheet.over("block", "axis-light")
+    y = 1.0
+    for deck, places in rows:
+        middle = y + heights[deck] / 2
+        if deck == "cylinders":
+            sheet.box("block", 12, y + 2, WIDTH - 1, y + heights[deck] - 2)
+        if deck == "crankshaft":
+            sheet.line("axis-light", 12, middle - 4, WIDTH - 1, middle - 4)
+        left, right = 16.0, WIDTH - 5.0
+        step = (right - left) / len(places)
+        for i, place in enumerate(places):
+            x = left + (i + 0.5) * step
+            verdict = verdicts.get(place, "not measured")
+            bad = verdict in SEVERITY[:2]
+            if deck == "valves":
+                pair = 0.12 * step if place[0] == "I" else -0.12 * step
+                radius = min(4.4, 0.36 * step)
+                _disc(sheet, verdict, x + pair, middle + 4, radius)
+                if bad:
+                    sheet.label(x + pair, middle - 3, place, "strong")
+            elif deck == "cylinders":
+                radius = min(14.0, 0.4 * step)
+                _disc(sheet, verdict, x, middle, radius)
+                sheet.ring("paper", x, middle, min(7.0, 0.62 * radius))
+                sheet.label(x, middle + 2.6, place, "strong" if bad else "name")
+            else:
+                tall = 9.0 if place[0] == "M" else 5.5
+                half = min(6.5, 0.38 * step)
+                _block(sheet, verdict, x - half, middle - 4 - tall, x + half, middle - 4 + tall)
+                if bad or step > 12:
+                    sheet.label(x, middle + 14, place, "strong-small" if bad else "name-small")
+        y += heights[deck]
+    sheet.label(7, sheet.height / 2, say("front"), "italic", turned=True)
+    groups = [
+        f"{say(verdict)}: {joined(named)}"
+        for verdict in SEVERITY
+        if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
+    ]
+    words = "{when}, plan of the engine, {counting}. {what}."
+    return sheet.done(say(words, when=when, counting=counting, what="; ".join(groups)))
+
+
+def _role(verdict: str) -> str:
+    return {
+        "beyond limit": "p-beyond",
+        "too close to call": "p-close",
+        "not measured": "p-broken",
+        "no limit on file": "p-open",
+        "serviceable": "p-good",
+        "as new": "p-good",
+    }[verdict]
+
+
+def _disc(sheet: Sheet, verdict: str, x: float, y: float, radius: float) -> None:
+    sheet.ring(_role(verdict), x, y, radius)
+    step = 2.6 if radius < 6 else 4.0
+    if verdict in ("beyond limit", "serviceable"):
+        role = "hatch-bad" if verdict == "beyond limit" else "hatch-good"
+        sheet.hatch_ring(role, x, y, radius, step)
+        if verdict == "beyond limit":
+            sheet.hatch_ring(role, x, y, radius, step, falling=True)
+    elif verdict == "too close to call":
+        sheet.line("p-close", x, y - radius - 2, x, y + radius + 2)
+    elif verdict == "no limit on file":
+        sheet.line("p-open", x - radius, y, x + radius, y)
+
+
+def _block(sheet: Sheet, verdict: str, x1: float, y1: float, x2: float, y2: float) -> None:
+    sheet.box(_role(verdict), x1, y1, x2, y2)
+    if verdict in ("beyond limit", "serviceable"):
+        role = "hatch-bad" if verdict == "beyond limit" else "hatch-good"
+        sheet.hatch(role, x1, y1, x2, y2, 3.4)
+        if verdict == "beyond limit":
+            # the same lines mirrored: crossed hatching
+            for k in range(1, int((x2 - x1 + y2 - y1) / 3.4) + 1):
+                at = 3.4 * k
+                if at >= x2 - x1 + y2 - y1:
+                    break
+                top = (x2 - at, y1) if at <= x2 - x1 else (x1, y1 + at - (x2 - x1))
+                low = (x2, y1 + at) if at <= y2 - y1 else (x2 - at + (y2 - y1), y2)
+                sheet.line(role, *top, *low)
+    elif verdict == "too close to call":
+        middle = (x1 + x2) / 2
+        sheet.line("p-close", middle, y1 - 2, middle, y2 + 2)
+    elif verdict == "no limit on file":
+        middle = (y1 + y2) / 2
+        sheet.line("p-open", x1, middle, x2, middle)

@@ -1,0 +1,122 @@
+"""Polar diagrams: indicator readings round a journal, the fitted circle, and where its centre lies."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from ...quantities.dataclass import dataclass
+from ..press.language import say, show
+from ..press.words import System
+from .canvas import Drawing, Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """One place turned under the indicator.
+
+    ``readings`` are (angle [deg], value [the drawing's unit]); ``centre`` is the fitted circle's, as the part
+    of the readings that follows cosine and sine; ``bad`` sets its name in semibold.
+    """
+
+    position: str
+    readings: tuple[tuple[float, float], ...]
+    centre: tuple[float, float] | None
+    bad: bool = False
+
+
+def polar(
+    places: Sequence[Turned],
+    unit: str,
+    decimals: int,
+    system: System,
+    label: str,
+    width: float = 325.0,
+) -> Drawing:
+    """Places side by side at one scale: readings round a circle, the fitted circle thin, its offset an arrow.
+
+    0 degrees is at the top and angles run clockwise, as on a degree wheel.  The deviations are
+    magnified alike in all places; the bar below says how long a round amount is.
+
+    >>> turned = Turned("M4", ((0, 0.00), (90, 0.02), (180, 0.04), (270, 0.02)), (-0.02, 0.0))
+    >>> polar([turned], "mm", 2, "mm", "Main journals").label
+    'Main journals. M4: readings from 0.00 to 0.04 mm, centre off by 0.02 mm towards 180 degrees.'
+    """
+    if not places:
+        raise ValueError("a polar diagram needs at least one place")
+    step = width / len(places)
+    radius = min(30.0, 0.36 * step)  # of the mean circle
+    tall = 2 * (radius + 14)
+    sheet = Sheet(width, tall + 26)
+    sheet.over("axis-light", "thin", "heavy", "arrow")
+    middles = [sum(v for _, v in one.readings) / len(one.readings) for one in places]
+    most = max(
+        (abs(v - mean) for one, mean in zip(places, middles, strict=True) for _, v in one.readings),
+        default=0.0,
+    )
+    scale = 0.42 * radius / most if most > 0 else 0.0
+    said: list[str] = []
+    for i, (one, mean) in enumerate(zip(places, middles, strict=True)):
+        x, y = (i + 0.5) * step, tall / 2
+        _wheel(sheet, x, y, radius)
+        points = [_at(x, y, angle, radius + scale * (v - mean)) for angle, v in sorted(one.readings)]
+        sheet.polyline("heavy", [*points, points[0]])
+        for point in points:
+            sheet.ring("dot", *point, 1.5)
+        sheet.label(x, tall + 9, one.position, "strong" if one.bad else "name")
+        said.append(_said(one, unit, decimals, system))
+        if one.centre is not None:
+            off = math.hypot(*one.centre)
+            angle = math.degrees(math.atan2(one.centre[1], one.centre[0]))
+            cx, cy = _at(x, y, angle, scale * off)
+            sheet.ring("thin", cx, cy, radius)
+            if scale * off > 2.5:
+                _arrow(sheet, (x, y), (cx, cy))
+    if scale:
+        _bar(sheet, scale, most, unit, decimals, system, tall + 20)
+    return sheet.done(f"{label}. {'; '.join(said)}.")
+
+
+def _at(x: float, y: float, angle: float, radius: float) -> tuple[float, float]:
+    """A point round a centre: 0 degrees up, clockwise."""
+    turn = math.radians(angle)
+    return (x + radius * math.sin(turn), y - radius * math.cos(turn))
+
+
+def _wheel(sheet: Sheet, x: float, y: float, radius: float) -> None:
+    sheet.ring("axis-light", x, y, radius)
+    for angle in range(0, 360, 90):
+        sheet.line("axis-light", *_at(x, y, angle, radius - 3), *_at(x, y, angle, radius + 5))
+    sheet.line("axis-light", x - 2, y, x + 2, y)
+    sheet.line("axis-light", x, y - 2, x, y + 2)
+
+
+def _arrow(sheet: Sheet, start: tuple[float, float], end: tuple[float, float]) -> None:
+    sheet.line("arrow", *start, *end)
+    turn = math.atan2(end[1] - start[1], end[0] - start[0])
+    wings = [(end[0] - 4 * math.cos(turn + w), end[1] - 4 * math.sin(turn + w)) for w in (0.45, -0.45)]
+    sheet.polyline("arrow", [wings[0], end, wings[1]])
+
+
+def _bar(sheet: Sheet, scale: float, most: float, unit: str, decimals: int, system: System, y: float) -> None:
+    """How long a round amount is drawn."""
+    amount = 10.0 ** math.floor(math.log10(most))
+    amount = max((f * amount for f in (1, 2, 5) if f * amount <= most), default=amount)
+    printed = show(amount, unit, max(decimals, -math.floor(math.log10(amount))), system)
+    long = scale * amount
+    sheet.line("bar-end", 4, y, 4 + long, y)
+    for x in (4.0, 4 + long):
+        sheet.line("bar-end", x, y - 2, x, y + 2)
+    sheet.label(4 + long + 5, y + 2.3, printed.both, "limit", "start")
+
+
+def _said(one: Turned, unit: str, decimals: int, system: System) -> str:
+    values = [v for _, v in one.readings]
+    low, high = (show(v, unit, decimals, system) for v in (min(values), max(values)))
+    known = {"place": one.position, "low": low.text, "high": f"{high.text} {high.unit_text}"}
+    if one.centre is None:
+        return say("{place}: readings from {low} to {high}", **known)
+    off = show(math.hypot(*one.centre), unit, decimals, system)
+    angle = round(math.degrees(math.atan2(one.centre[1], one.centre[0]))) % 360
+    words = "{place}: readings from {low} to {high}, centre off by {off} towards {angle} degrees"
+    return say(words, **known, off=f"{off.text} {off.unit_text}", angle=str(angle))

@@ -1,0 +1,277 @@
+"""The language of the customer's documents: messages, dates, numbers and money of one place.
+
+Messages stand in the code as plain English and are looked up in a catalogue
+(gettext's PO format): ``language/de.po`` in the shop's templates, then in our
+own.  Numbers, dates and money follow the place (CLDR, by Babel).  ``en`` alone
+is the project's own plain form, the same as in the report: no grouping, a
+point, the day before the month, the currency's code behind the amount.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import field, replace
+from datetime import date
+from decimal import ROUND_HALF_EVEN, Decimal
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from ... import quantities
+from ...quantities import Amount, Figure, Sentence, Several, Shown
+from ...quantities.dataclass import dataclass
+
+NBSP = "\u00a0"
+MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+
+
+class UnknownLanguage(ValueError):
+    """A language tag that no locale data or no catalogue knows; the message says which are known."""
+
+
+@dataclass(frozen=True)
+class Language:
+    """One language as documents speak it."""
+
+    tag: str  # en, de, de_AT
+    locale: Any = None  # Babel's Locale; None for plain English
+    messages: dict[str, str] = field(default_factory=dict)
+    point: str = "."  # the decimal sign
+
+    @property
+    def code(self) -> str:
+        """The tag as HTML and RFC 5646 write it."""
+        return self.tag.replace("_", "-")
+
+    def __call__(self, message: str, **values: object) -> str:
+        """A message in this language with its values put in; English where the catalogue lacks it."""
+        text = self.messages.get(message, message)
+        if not values:
+            return text
+        return text.format(**{name: self.told(value) for name, value in values.items()})
+
+    def told(self, text: Any) -> Any:
+        """What a lower floor has said, in this language; what people typed stays as they typed it."""
+        if isinstance(text, date):
+            return self.day(text)
+        if self.locale is None and isinstance(text, Several):
+            return Several((str(self.told(item)) for item in text.items), text.between, text.last)
+        if self.locale is None:
+            return self(text.pattern, **text.values) if isinstance(text, Sentence) and _dated(text) else text
+        if not isinstance(text, str):
+            return text
+        if isinstance(text, Amount):
+            return self.money(text.amount, text.code, text.digits).removesuffix(NBSP)
+        if isinstance(text, Sentence):
+            return self(text.pattern, **text.values)
+        if isinstance(text, Several):
+            items = [self.told(item) for item in text.items]
+            if text.last and len(items) > 1:
+                last = self(text.last)
+                return f"{text.between.join(items[:-1])} {last} {items[-1]}"
+            return text.between.join(items)
+        return self.figures(text) if isinstance(text, Figure) else text
+
+    def figures(self, text: str) -> str:
+        """Numbers as printed, with the decimal sign of this language."""
+        return text if self.point == "." else _POINT.sub(self.point, text)
+
+    def day(self, when: date | None, year: bool = True) -> str:
+        """A date as people say it."""
+        if when is None:
+            return ""
+        if self.locale is None:
+            text = f"{when.day}{NBSP}{MONTHS[when.month - 1]}"
+            return f"{text}{NBSP}{when.year}" if year else text
+        from babel.dates import format_date, format_skeleton
+
+        if year:
+            return format_date(when, "long", self.locale).replace(" ", NBSP)
+        return format_skeleton("MMMMd", when, locale=self.locale).replace(" ", NBSP)
+
+    def number(self, number: Decimal) -> str:
+        """A count without needless zeros."""
+        if self.locale is None:
+            text = f"{number:f}"
+            return text.rstrip("0").rstrip(".") if "." in text else text
+        from babel.numbers import format_decimal
+
+        return format_decimal(number.normalize(), "#,##0.######", self.locale)
+
+    def hours(self, number: Decimal) -> str:
+        """Hours to a tenth, finer where they are typed finer."""
+        places_typed = max(1, -int(number.as_tuple().exponent))
+        return self._fixed(number, places_typed)
+
+    def amount(self, amount: Decimal | None, digits: int = 2) -> str:
+        """An amount with the decimals of its currency; "" where there is none."""
+        return "" if amount is None else self._fixed(amount, digits)
+
+    def money(self, amount: Decimal | None, code: str, digits: int = 2) -> str:
+        """An amount with the code of its currency."""
+        return "" if amount is None else f"{self.amount(amount, digits)}{NBSP}{code}"
+
+    def percent(self, rate: Decimal) -> str:
+        """A rate in per cent, with its sign."""
+        return f"{self.number(rate)}{NBSP}%"
+
+    def listed(self, items: Iterable[str]) -> str:
+        """A list as a sentence of the language has it."""
+        words = list(items)
+        if self.locale is None:
+            return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
+        from babel.lists import format_list
+
+        return format_list(words, locale=self.locale) if words else ""
+
+    def _fixed(self, number: Decimal, digits: int) -> str:
+        if self.locale is None:
+            exact = number.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_EVEN)
+            return f"{exact:f}".replace("-", "\u2212")
+        from babel.numbers import format_decimal
+
+        pattern = "#,##0" + ("." + "0" * digits if digits else "")
+        return format_decimal(number, pattern, self.locale).replace("-", "\u2212")
+
+
+def _dated(text: object) -> bool:
+    """Whether a day stands in it, however deep."""
+    if isinstance(text, Sentence):
+        return any(map(_dated, text.values.values()))
+    return any(map(_dated, text.items)) if isinstance(text, Several) else isinstance(text, date)
+
+
+PLAIN = Language("en")
+_SPOKEN: ContextVar[Language] = ContextVar("spoken", default=PLAIN)
+
+
+def spoken() -> Language:
+    """The language of the document that is being made."""
+    return _SPOKEN.get()
+
+
+@contextmanager
+def speaking(one: Language) -> Iterator[Language]:
+    """Everything printed inside is in this language: a view and the template that is filled with it."""
+    before = _SPOKEN.set(one)
+    try:
+        yield one
+    finally:
+        _SPOKEN.reset(before)
+
+
+def say(message: str, **values: object) -> str:
+    """A message of ours in the language of the document.
+
+    >>> with speaking(language("de")):
+    ...     say("Net"), say("Paid on {day}", day="Montag")
+    ('Netto', 'Bezahlt am Montag')
+    """
+    return spoken()(message, **values)
+
+
+def told(text: str) -> str:
+    """What a lower floor has said, in the language of the document; typed words stay as they are."""
+    return str(spoken().told(text))  # a plain str: whatever is made of it here is in one language already
+
+
+def show(
+    value: float, unit: str, decimals: int, system: str = "mm", limits: tuple[float | None, ...] = ()
+) -> Shown:
+    """A value as ``quantities.show`` prints it, with the decimal sign of the document's language."""
+    shown = quantities.show(value, unit, decimals, system, limits)
+    if spoken().point == ".":
+        return shown
+    return replace(shown, text=spoken().figures(shown.text), second=spoken().figures(shown.second))
+
+
+def show_interval(
+    low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm", beside: str = ""
+) -> str:
+    """Limits as ``quantities.show_interval`` prints them, with the decimal sign of the language."""
+    beside = beside.replace(spoken().point, ".")
+    return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, beside))
+
+
+def page_numbers(say: Language) -> str:
+    """Stylesheet of the page numbers in this language; ours has them in English."""
+    if say.locale is None:
+        return ""
+    page, of = say("page"), say("of")
+    return f'@page{{@bottom-right{{content:"{page} " counter(page) " {of} " counter(pages)}}}}'
+
+
+@lru_cache(maxsize=16)
+def language(tag: str, shop: Path | None = None) -> Language:
+    """The language of a tag such as ``en``, ``de`` or ``de_AT``.
+
+    Raises UnknownLanguage where there is no catalogue for it, or no such place.
+
+    >>> language("en").day(date(2026, 3, 5)).replace(NBSP, " ")
+    '5 March 2026'
+    >>> german = language("de")
+    >>> german.money(Decimal("7513.08"), "EUR").replace(NBSP, " "), german("Total")
+    ('7.513,08 EUR', 'Gesamtbetrag')
+    """
+    wanted = tag.replace("-", "_")
+    if wanted == "en":
+        return PLAIN
+    from babel import Locale, UnknownLocaleError
+    from babel.numbers import get_decimal_symbol
+
+    from . import places
+
+    try:
+        locale = Locale.parse(wanted)
+    except (UnknownLocaleError, ValueError, TypeError):
+        raise UnknownLanguage(f"'{tag}' is no language: as in {', '.join(known(shop))}") from None
+    messages: dict[str, str] = {}
+    if locale.language != "en":
+        try:
+            messages = _catalogue(places.find(f"language/{locale.language}.po", shop))
+        except FileNotFoundError:
+            there = ", ".join(known(shop))
+            raise UnknownLanguage(f"no catalogue for '{tag}': there are {there}") from None
+    return Language(wanted, locale, messages, get_decimal_symbol(locale))
+
+
+def known(shop: Path | None = None) -> list[str]:
+    """Languages that have a catalogue, English first."""
+    from . import places
+
+    found = {path.stem for folder in places.folders(shop) for path in folder.glob("language/*.po")}
+    return ["en", *sorted(found)]
+
+
+def _catalogue(path: Path) -> dict[str, str]:
+    """Messages of a PO file; those without a translation, or in doubt ('fuzzy'), stay English."""
+    from babel.messages.pofile import read_po
+
+    with path.open("rb") as file:
+        found = read_po(file)
+    return {
+        message.id: message.string
+        for message in found
+        if isinstance(message.id, str)
+        and message.id  # the catalogue's own head has none
+        and isinstance(message.string, str)
+        and message.string
+        and not message.fuzzy
+    }

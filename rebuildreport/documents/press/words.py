@@ -1,0 +1,325 @@
+"""Words and numbers as documents print them: dates, lists, money, verdicts, values and limits."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from datetime import date
+from decimal import Decimal
+from typing import Literal, cast
+
+from ... import quantities
+from ...assess.model.assessment import Characteristic, Limits
+from ...quantities import units
+from ...quantities.dataclass import dataclass
+from .language import MONTHS as MONTHS
+from .language import NBSP as NBSP
+from .language import say, show_interval, spoken
+
+System = Literal["mm", "in", "mm beside", "in beside"]  # the last two: as they stand second
+# worst first: nothing that is missing may hide behind something good
+SEVERITY = ("beyond limit", "too close to call", "not measured", "no limit on file", "serviceable", "as new")
+SLUGS = {name: name.replace(" ", "-") for name in SEVERITY}
+
+
+def day(when: date | None, year: bool = True) -> str:
+    """A date as people say it.
+
+    >>> day(date(2026, 3, 5)).replace(NBSP, " "), day(date(2026, 3, 5), year=False).replace(NBSP, " ")
+    ('5 March 2026', '5 March')
+    """
+    return spoken().day(when, year)
+
+
+def joined(items: Iterable[str], last: str = "and") -> str:
+    """A list as a sentence has it.
+
+    >>> joined(["air cleaner", "alternator", "radiator"])
+    'air cleaner, alternator and radiator'
+    """
+    words = list(items)
+    if last == "and":
+        return spoken().listed(words)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {say(last)} {words[-1]}"
+
+
+def runs(numbers: Sequence[int]) -> str:
+    """Line numbers with runs drawn together.
+
+    >>> runs([2, 23, 24]), runs([14, 15, 16, 26])
+    ('2, 23 and 24', '14 to 16 and 26')
+    """
+    out: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if out and number == out[-1][-1] + 1:
+            out[-1].append(number)
+        else:
+            out.append([number])
+    parts: list[str] = []
+    for run in out:
+        if len(run) > 2:
+            parts.append(say("{first} to {last}", first=run[0], last=run[-1]))
+        else:
+            parts.extend(str(one) for one in run)
+    return joined(parts)
+
+
+NUMBERS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: words up to twelve, then digits.
+
+    >>> count(1, "problem"), count(8, "job"), count(40, "job")
+    ('one problem', 'eight jobs', '40 jobs')
+    """
+    noun = one if number == 1 else (many or f"{one}s")
+    return f"{NUMBERS[number] if number < len(NUMBERS) else number} {noun}"
+
+
+_KEPT = re.compile(
+    r"(?<=\bNo\.) (?=\d)|(?<=\bNos\.) (?=\d)|(?<=\bpage) (?=\d)"
+    rf"|(?<=\d) (?=(?:{'|'.join(MONTHS)}))"
+    r"|(?<=\d) (?=(?:mm|µm|in|thou|bar|psi|kPa|MPa|N·m|lbf·ft|deg|°C|°F|h|km|rpm|cm³|L|g|kg|%|EUR)(?![\w³·]))"
+)
+
+
+def tight(text: object) -> object:
+    """Text with no-break spaces between a number and its unit, and behind 'No.'.
+
+    >>> tight("No. 4 wore 0.031 mm in 9412 h").count(NBSP)
+    3
+    """
+    return _KEPT.sub(NBSP, text) if type(text) is str and " " in text else text
+
+
+_NAME = re.compile(r"([a-z][a-z ]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know
+
+
+def place(name: str) -> str:
+    """A position as people read it: 'lengthwise_1' without its underscore.
+
+    >>> place("idler_pump"), place("M4")
+    ('idler pump', 'M4')
+    """
+    words = name.replace("_", " ")
+    name_ = _NAME.fullmatch(words)
+    return say(name_[1]) + name_[2] if name_ else words
+
+
+def figure(number: int) -> str:
+    """A count in words up to twelve.
+
+    >>> figure(6), figure(40)
+    ('six', '40')
+    """
+    return say(NUMBERS[number]) if number < len(NUMBERS) else str(number)
+
+
+def places(names: Sequence[str]) -> str:
+    """Positions with runs drawn together.
+
+    >>> places(["C1", "C2", "C4", "C5", "C6", "M1"])
+    'C1, C2, C4 to C6, M1'
+    """
+    out: list[list[str]] = []
+    for name in names:
+        letters = name.rstrip("0123456789")
+        last = out[-1][-1] if out else ""
+        follows = last.rstrip("0123456789") == letters and name != letters and last != letters
+        if follows and int(name[len(letters) :]) == int(last[len(letters) :]) + 1:
+            out[-1].append(name)
+        else:
+            out.append([name])
+    parts: list[str] = []
+    for run in out:
+        parts += [say("{first} to {last}", first=run[0], last=run[-1])] if len(run) > 2 else run
+    return ", ".join(parts)
+
+
+def capital(text: str) -> str:
+    """The first letter large, the rest as typed.
+
+    >>> capital("oil cooler"), capital("")
+    ('Oil cooler', '')
+    """
+    return text[:1].upper() + text[1:]
+
+
+def stop(text: str) -> str:
+    """A sentence that ends in a stop.
+
+    >>> stop("No leaks"), stop("No leaks."), stop("")
+    ('No leaks.', 'No leaks.', '')
+    """
+    text = text.strip()
+    return text if not text or text[-1] in ".!?:" else f"{text}."
+
+
+def first_sentence(text: str) -> str:
+    """The first sentence of a text; a stop inside a number or behind one letter ends none.
+
+    >>> first_sentence("No. 4 wore to 0.4 mm. Debris followed.")
+    'No. 4 wore to 0.4 mm.'
+    """
+    words = " ".join(text.split())
+    start = 0
+    while (at := words.find(". ", start)) >= 0:
+        before = words[:at].rpartition(" ")[2]
+        if (
+            words[at + 2 : at + 3].isupper()
+            and len(before) > 1
+            and before not in ("No", "Nos", "ca", "approx")
+        ):
+            return words[: at + 1]
+        start = at + 2
+    return words
+
+
+def money(amount: Decimal | None, digits: int = 2) -> str:
+    """An amount with the decimals of its currency; "" where there is none.
+
+    >>> money(Decimal("7513.08")), money(Decimal(40)), money(Decimal(1200), 0)
+    ('7513.08', '40.00', '1200')
+    """
+    return spoken().amount(amount, digits)
+
+
+def plain(number: Decimal) -> str:
+    """A count without needless zeros.
+
+    >>> plain(Decimal("6.00")), plain(Decimal("9.5")), plain(Decimal("20"))
+    ('6', '9.5', '20')
+    """
+    return spoken().number(number)
+
+
+UNITS = {"percent": "%", "deg": "°", "rpm": "rpm", "to 1": "to 1", "count": "count"}
+
+
+def severity(verdict: str) -> int:
+    """Place in SEVERITY: 0 is worst."""
+    return SEVERITY.index(verdict) if verdict in SEVERITY else SEVERITY.index("not measured")
+
+
+def worst(verdicts: Iterable[str]) -> str:
+    """The worst of some verdicts; 'not measured' where there is none."""
+    return min(verdicts, key=severity, default="not measured")
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A value as printed, with what stands around it."""
+
+    text: str  # "0.206"
+    unit: str
+    both: str  # "0.206 mm (0.0081 in)"
+    bound: str = ""  # "at least"
+    pad: str = ""  # zeros that keep the points of a column in line: set hidden
+
+    @property
+    def said(self) -> str:
+        return f"{self.bound} {self.text}" if self.bound else self.text
+
+
+def ends_of(limits: Limits | None) -> tuple[float | None, ...]:
+    """Every end of some limits: what a printed value must stay on its side of."""
+    if limits is None:
+        return ()
+    return (*limits.new, *limits.wear, *limits.decides)
+
+
+def value(one: Characteristic | None, system: str) -> Value | None:
+    """The value of a characteristic as printed in the shop's first unit; None where there is none.
+
+    A limit that was converted is printed rounded: where the value would then
+    read the same as a limit it is not on, it gets one more decimal.
+    """
+    if one is None or one.value is None:
+        return None
+    edges = [(edge, _printed(edge, one, system)) for edge in ends_of(one.limits) if edge is not None]
+    shown = quantities.show(one.value, one.unit, one.decimals, system, ends_of(one.limits))
+    for extra in range(1, 4):
+        text = _decimal(shown.text)
+        if all((one.value > edge, one.value < edge) == (text > line, text < line) for edge, line in edges):
+            break
+        shown = quantities.show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
+    bound = say("at least") if one.bound == "at least" else ""
+    printed, said = spoken().figures(shown.text), spoken().figures(shown.both)
+    return Value(printed, unit_text(shown.unit_text), f"{bound} {said}" if bound else said, bound)
+
+
+def _printed(edge: float, one: Characteristic, system: str) -> Decimal:
+    decimals = one.limits.decimals if one.limits else one.decimals
+    return _decimal(quantities.show(edge, one.unit, decimals, system).text)
+
+
+def _decimal(text: str) -> Decimal:
+    return Decimal(text.replace("\u2212", "-"))
+
+
+def other(system: System) -> System:
+    """The system of units that stands beside the first."""
+    return cast("System", units.beside(system))
+
+
+def beside(text: str, one: Characteristic, system: System) -> str:
+    """A text of the other system of units, or "" where a quantity has one unit only."""
+    return "" if first_unit(one.unit, other(system)) == first_unit(one.unit, system) else text
+
+
+def first_unit(unit: str, system: str) -> str:
+    """The unit that a shop prints first."""
+    return units.partner(unit, system) or units.canonical(unit) if unit else ""
+
+
+def unit_text(unit: str) -> str:
+    """A unit as the document's language writes it."""
+    return say(UNITS[unit]) if unit in UNITS else unit
+
+
+def interval(ends: tuple[float | None, float | None], one: Characteristic, system: str) -> str:
+    """Two limits as printed beside a value of ``one``; "" where both are open."""
+    decimals = one.limits.decimals if one.limits else one.decimals
+    return (
+        show_interval(ends[0], ends[1], one.unit, decimals, system)
+        .replace("x ", f"x{NBSP}")
+        .replace("n ", f"n{NBSP}")
+    )
+
+
+def deciding(one: Characteristic, system: str) -> str:
+    """The limits that a verdict was given by, as printed; "" where there are none."""
+    return interval(one.limits.decides, one, system) if one.limits else ""
+
+
+def aligned(texts: Sequence[str]) -> list[str]:
+    """What to set, hidden, behind each number of a column so that the points stand in line.
+
+    >>> aligned(["0.4", "16.25", "3"])
+    ['0', '', '.00']
+    """
+    point = spoken().point
+    places = [len(text.partition(point)[2]) for text in texts]
+    most = max(places, default=0)
+    out: list[str] = []
+    for text, place in zip(texts, places, strict=True):
+        missing = "0" * (most - place)
+        out.append(f"{point}{missing}" if missing and point not in text and text else missing if text else "")
+    return out

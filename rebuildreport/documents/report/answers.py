@@ -1,0 +1,212 @@
+"""Page one: engine, complaint, what we found, what we did or advise, cost, what we need; the summary."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from ...assess.build.bench_record import gone_past
+from ...assess.model.assessment import Assessment, IssueNote
+from ...quantities import convert
+from ...quantities.dataclass import dataclass
+from ..drawings.canvas import MARKS, Drawing
+from ..press.language import say, show, told
+from ..press.words import NBSP, NUMBERS, SLUGS, capital, day, figure, joined, money, plain, stop
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A verdict as printed: its mark and its word, and the side where it matters."""
+
+    name: str
+    text: str
+    slug: str
+    mark: Drawing
+    strong: bool
+
+
+def verdict(name: str, side: str = "") -> Verdict:
+    known = name if name in MARKS else "not measured"
+    word = say(known)
+    said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
+    return Verdict(word, said, SLUGS[known], MARKS[known], known == "beyond limit")
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """The cost on page one: an amount where there is one, and what to know of it."""
+
+    amount: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    title: str
+    engine: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    found: str
+    did_title: str
+    did: str
+    cost: CostLine | None
+    needs: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def arranged(arrangement: str, cylinders: int) -> str:
+    """How an engine is built, as people say it.
+
+    >>> [arranged(*one) for one in (("inline", 6), ("V", 2), ("V", 8), ("flat", 4), ("single", 1), ("", 3))]
+    ['inline six', 'V-twin', 'V8', 'flat four', 'single cylinder', 'three cylinders']
+    """
+    if cylinders == 1:
+        return "single cylinder"
+    if not 1 < cylinders < len(NUMBERS):
+        return arrangement
+    if arrangement.lower() == "v":
+        return "V-twin" if cylinders == 2 else f"V{cylinders}"
+    if not arrangement:
+        return f"{NUMBERS[cylinders]} cylinders"
+    return f"{arrangement} {'twin' if cylinders == 2 else NUMBERS[cylinders]}"
+
+
+def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
+    """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
+    engine = one.engine
+    built = say(arranged(engine.arrangement, engine.cylinders))
+    first = ", ".join(part for part in (engine.full_name, built, say(engine.fuel)) if part)
+    sizes: list[str] = []
+    if engine.bore is not None and engine.stroke is not None:
+        bore = show(engine.bore, "mm", engine.bore_decimals, one.system)
+        stroke = show(engine.stroke, "mm", engine.stroke_decimals, one.system)
+        sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
+    if engine.displacement is not None:
+        sizes.append(swept(engine.displacement, one.system))
+    if with_meter and one.meter:
+        sizes.append(told(one.meter).replace(" ", NBSP))
+    return (first, ", ".join(sizes)) if sizes else (first,)
+
+
+def swept(volume: float, system: str) -> str:
+    """A displacement [cm³] as an engine is known by: in a shop of inches in cubic inches first."""
+    if system == "mm":
+        return show(volume, "cm³", 0, system).both
+    return show(convert(volume, "cm³", "in³"), "in³", 1, system).both
+
+
+def answers(one: Assessment, public: bool) -> Answers:
+    """What a customer wants to know first; what is not known yet is said, not left out."""
+    facts: list[tuple[str, str]] = []
+    if one.application:
+        facts.append((say("Out of"), one.application))
+    facts.append((say("Complaint"), one.complaint or say("none was given")))
+    facts.append((say("Dates"), capital(", ".join(_dates(one)))))
+    if one.issue is not None and one.issue.number is not None:
+        facts.append((say("Issue"), issue_line(one.issue)))
+    if one.not_with:
+        missing = say("{what}: not looked at", what=capital(joined(one.not_with)))
+        facts.append((say("Not with the engine"), missing))
+    measured = any(c.value is not None for c in one.characteristics)
+    found = told(one.found)
+    if not found:
+        if one.findings:
+            listed = joined(finding.title for finding in one.findings[:4])
+            found = say("Seen so far: {what}.", what=listed)
+        else:
+            found = say("Nothing has been found yet: the engine has not been taken apart.")
+    if not measured:
+        found = f"{stop(found)} {say('Nothing is measured yet, so nothing is said here about wear.')}"
+    did = told(one.did) or say("Nothing is decided yet.")
+    warnings: list[str] = []
+    if one.deviations:
+        named = joined(
+            f"{d.id}: {told(d.feature_title)} {joined(d.positions)}, {told(d.what)}" for d in one.deviations
+        )
+        words = "Used although not surely inside a limit, accepted and signed: {what}"
+        warnings.append(say(words, what=stop(named)))
+    if one.bench.build.departures:
+        named = joined(f"{d.id}: {d.what}" for d in one.bench.build.departures)
+        warnings.append(
+            say("Put together otherwise than the sheet says, and signed: {what}", what=stop(named))
+        )
+    warnings += [stop(capital(told(text))) for text in gone_past(one)]
+    if not public and one.cost.over_by is None:  # what is over an approval stands among the needs
+        stops = "Work stops until you have approved it: {why}"
+        warnings += [say(stops, why=stop(told(why))) for why in one.cost.stops]
+    return Answers(
+        title=one.title,
+        engine=engine_lines(one),
+        facts=tuple(facts),
+        found=found,
+        did_title=say("What we did") if one.did_is_done else say("What we advise"),
+        did=did,
+        cost=None if public else _cost(one),
+        needs=() if public else tuple(told(need) for need in one.needs_from_customer),
+        warnings=tuple(warnings),
+    )
+
+
+def issue_line(note: IssueNote) -> str:
+    """The issue that a document is, or that came before it."""
+    if note.later:
+        words = "none yet: the records have changed since issue {number} of {day}"
+        return say(words, number=note.number, day=day(note.date))
+    said = [say("No.\u00a0{number} of {day}", number=note.number, day=day(note.date))]
+    if not note.frozen("report"):
+        said[0] += f" ({say(note.document)})"
+    if note.spell > 1:
+        said[0] += say(", stay {number} in the shop", number=note.spell)
+    if len(note.changed) == 1:
+        said.append(say("one change since the one before, in the annex"))
+    elif note.changed:
+        many = figure(len(note.changed))
+        said.append(say("{count} changes since the one before, in the annex", count=many))
+    return "; ".join(said)
+
+
+def _dates(one: Assessment) -> list[str]:
+    """Opened, ready, delivered, came back; a year is said once where it is the same."""
+    known: list[tuple[str, date]] = [
+        (w, d)
+        for w, d in (
+            (say("opened"), one.opened),
+            (say("ready"), one.ready),
+            (say("delivered"), one.delivered),
+        )
+        if d
+    ]
+    for stay in one.spells[1:]:
+        known.append((say("came back"), stay.start))
+        known += [(say("delivered again"), stay.end)] if stay.end else []
+    if not (one.ready or one.delivered):
+        known.append((say("{stage} as of", stage=say(one.stage)), one.as_of))
+    years = {d.year for _, d in known}
+    return [f"{word} {day(d, len(years) > 1 or i == len(known) - 1)}" for i, (word, d) in enumerate(known)]
+
+
+def _cost(one: Assessment) -> CostLine:
+    cost = one.cost
+    if not cost.lines:
+        return CostLine("", (say("No estimate yet."),))
+    unit = cost.currency
+    amount = f"{money(cost.total, cost.digits)}{NBSP}{unit}"
+    notes: list[str] = []
+    if cost.tax_rate is not None:
+        notes.append(say("with {rate}\u00a0% tax", rate=plain(cost.tax_rate)))
+    if cost.minimum:
+        amount = say("at least {total}", total=amount)
+        lines = len(cost.not_priced)
+        words = "one line not priced yet" if lines == 1 else "{count} lines not priced yet"
+        notes.append(say(words, count=figure(lines)))
+    if cost.approvals:
+        last = cost.approvals[-1]
+        limit = money(last.limit, cost.digits)
+        notes.append(say("approved up to {limit} on {day}", limit=limit, day=day(last.date)))
+    else:
+        notes.append(say("not approved yet"))
+    if cost.over_by is not None and cost.over_by > 0:
+        notes.append(say("{over} above what was approved", over=money(cost.over_by, cost.digits)))
+    text = [stop(capital("; ".join(notes)))]
+    if cost.first_estimate is not None:
+        first = money(cost.first_estimate, cost.digits)
+        text.append(say("First estimate {total}.", total=first))
+    return CostLine(amount, tuple(text))

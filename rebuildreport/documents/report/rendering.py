@@ -1,0 +1,136 @@
+"""The report as HTML and as PDF, in two editions."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from ...assess.model.assessment import Assessment
+from ..press import places
+from ..press.language import language, page_numbers, speaking
+from ..press.pdf import Attached, render
+from ..press.photos import Prepared
+from .findings import PRINTED, Album
+from .view import Edition, report
+
+
+def report_html(
+    assessment: Assessment,
+    photos: Mapping[str, Prepared],
+    edition: Edition = "shop",
+    *,
+    for_pdf: bool = False,
+    assets: str = "../assets/",
+    photo_base: str = "photos/",
+    home: str = "../index.html",
+    pdf: str = "report.pdf",
+    revision: str = "",
+    further: Sequence[tuple[str, str]] = (),
+    shop: Path | None = None,
+) -> str:
+    """The report as one HTML page.
+
+    ``photos`` are prepared photos by their name in the records, found at
+    ``photo_base``; ``assets`` is the relative address of the stylesheets,
+    ``home`` of the index ("" for none), ``pdf`` of the same report as a PDF
+    ("" where none was made), ``further`` title and address of each document
+    beside it; ``shop`` is the folder whose templates come first.  The page is in
+    the language of the job; raises UnknownLanguage where there is no catalogue of it.
+    """
+    template = places.environment(shop).get_template("report.html.jinja")
+    with speaking(language(assessment.language, shop)):
+        view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
+        return template.render(
+            report=view, sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further
+        )
+
+
+def report_pdf(
+    assessment: Assessment,
+    photos: Mapping[str, Prepared],
+    edition: Edition = "shop",
+    *,
+    photo_folder: Path,
+    results: bytes | None = None,
+    revision: str = "",
+    shop: Path | None = None,
+) -> bytes:
+    """The report as PDF/A-3 bytes, with the extract it rests on inside, and ``results.json`` where given.
+
+    Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
+    """
+    html = report_html(
+        assessment,
+        photos,
+        edition,
+        for_pdf=True,
+        photo_base=PRINTED,
+        home="",
+        pdf="",
+        revision=revision,
+        shop=shop,
+    )
+    attachments = [
+        Attached(
+            "extract.json", extract(assessment), "Readings, findings, limits and instruments of this report"
+        )
+    ]
+    if results is not None:
+        attachments.append(Attached("results.json", results, "Computed results of this report"))
+    return render(
+        html,
+        stylesheet=places.stylesheet(shop=shop) + page_numbers(language(assessment.language, shop)),
+        base=places.own_templates(),
+        allowed=[places.own_templates(), *places.folders(shop)],
+        made=assessment.as_of,
+        attachments=attachments,
+        photos=photo_folder,
+    )
+
+
+_EXTRACT: Sequence[str] = (
+    "job",
+    "title",
+    "stage",
+    "opened",
+    "as_of",
+    "engine",
+    "shop",
+    "decision_rule",
+    "rule_text",
+    "rounds",
+    "features",
+    "tables",
+    "instruments",
+    "characteristics",
+    "findings",
+    "deviations",
+    "not_opened",
+)
+
+
+def extract(assessment: Assessment) -> bytes:
+    """What the report rests on, frozen: readings, findings, limits, instruments; no money."""
+    chosen = {name: _plain(getattr(assessment, name)) for name in _EXTRACT}
+    for finding in chosen["findings"]:
+        finding.pop("price_lines", None)
+    return (json.dumps(chosen, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def _plain(thing: Any) -> Any:
+    if is_dataclass(thing):
+        return {one.name: _plain(getattr(thing, one.name)) for one in fields(thing)}
+    if isinstance(thing, Mapping):
+        return {str(name): _plain(value) for name, value in thing.items()}
+    if isinstance(thing, (tuple, list)):
+        return [_plain(value) for value in thing]
+    if isinstance(thing, date):
+        return thing.isoformat()
+    if isinstance(thing, Decimal):
+        return str(thing)
+    return thing

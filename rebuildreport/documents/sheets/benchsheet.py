@@ -1,0 +1,174 @@
+"""The bench sheet: paper to measure on, and the round's file laid out in the same order."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from ... import quantities
+from ...assess.model.assessment import Assessment, Due, DueLimit
+from ...quantities import show_interval
+from ...quantities.dataclass import dataclass
+from ...records.text.writing import table_lines
+from ..drawings.bench_drawings import bench_drawing
+from ..drawings.canvas import Drawing
+from ..press import places
+from ..press.frame import Framed
+from ..press.words import capital, first_unit, place, stop, unit_text
+
+FEW, LONG = 2, 6  # columns that leave room for the other half of the positions beside, where it is worth it
+MOST = 6  # boxes side by side at which their heads are still printed large
+
+
+CAUTION = (
+    "Plugs or injectors out before the crank is turned, and never turned with its cam drive off; springs are "
+    "pressed in a guard. The maker's own instructions come first."
+)
+
+# what is read before parts are parts, in the order of the sheet
+STAGES = {
+    "before": "Whole engine, before it comes apart",
+    "whole": "Whole engine",
+    "together": "Before these come apart",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """The boxes of one feature."""
+
+    title: str
+    unit: str
+    state: str
+    readings: str
+    limits: tuple[tuple[str, str, str], ...]  # what, new, wear
+    instrument: str  # the shop's that is fit, "" where none is
+    columns: tuple[str, ...]
+    lines: tuple[tuple[str, ...], ...]  # positions, in two halves side by side where the boxes are few
+    drawing: Drawing | None
+    small: bool  # many boxes to a row
+
+
+@dataclass(frozen=True, slots=True)
+class BenchSheet(Framed):
+    """The sheet of one round, its blocks by part in the order of the round's file."""
+
+    job: str
+    engine: str
+    counting: str
+    parts: tuple[tuple[str, tuple[Block, ...]], ...]
+    boxes: int
+    caution: str = CAUTION
+
+
+def is_due(one: Assessment) -> bool:
+    """Whether anything is to be measured, and was asked for."""
+    return one.due is not None
+
+
+def bench_sheet(one: Assessment, shop: Path | None = None) -> BenchSheet:
+    """The sheet of the round that is due."""
+    assert one.due is not None
+    found, round_name = one.due.features, one.due.name
+    parts: dict[str, list[Block]] = {}
+    for each in found:
+        part = STAGES.get(each.when) or capital(place(each.part)) or "Without a part of their own"
+        parts.setdefault(part, []).append(_block(each, one.system))
+    title = f"Bench sheet: {place(round_name).replace('-', ' ')}"
+    return BenchSheet(
+        lang="en",
+        title=title,
+        head=f"{one.title} · {title}",
+        description=f"Boxes for the readings that are due on {one.title}",
+        job=one.title,
+        engine=f"{one.engine.maker} {one.engine.model}".strip(),
+        counting=one.engine.counting,
+        shop=one.shop,
+        contact=one.contact,
+        notice=one.notice,
+        paged=True,
+        sections=(),
+        parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
+        boxes=sum(len(each.positions) * len(each.columns) for each in found),
+        style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8"),
+        of=round_name,
+    )
+
+
+def _block(each: Due, system: str) -> Block:
+    return Block(
+        title=each.title,
+        unit="" if each.unit == "count" else unit_text(each.unit),
+        state=stop(capital(each.state)),
+        readings=stop(capital(_words(each.readings))),
+        limits=tuple(_limit(limit, each.unit, system) for limit in each.limits),
+        instrument=place(each.instruments[0]) if each.instruments else "",
+        columns=tuple(place(column) for column in each.columns),
+        lines=_lines([place(position) for position in each.positions], len(each.columns)),
+        drawing=bench_drawing(each.drawing, each.columns, each.positions),
+        small=len(each.columns) > MOST,
+    )
+
+
+def _words(text: str) -> str:
+    """Names of columns as the heads of the boxes have them, not as the file does.
+
+    >>> _words("hot, named by speed (`hot_idle hot_1800`)")
+    'hot, named by speed (hot idle, hot 1800)'
+    """
+    return re.sub("`([^`]*)`", lambda code: ", ".join(place(name) for name in code[1].split()), text)
+
+
+def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
+    """Down the left half, then down the right one: the order of the file.
+
+    >>> _lines(["I1", "I2", "I3", "E1", "E2", "E3", "E4"], 2)
+    (('I1', 'E2'), ('I2', 'E3'), ('I3', 'E4'), ('E1',))
+    """
+    if columns > FEW or len(positions) < LONG:
+        return tuple((one,) for one in positions)
+    half = (len(positions) + 1) // 2
+    return tuple(tuple(positions[i::half]) for i in range(half))
+
+
+def _limit(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:
+    """A limit in the unit that the boxes are filled in with, whichever the shop prints first elsewhere."""
+    own = quantities.canonical(boxes) if boxes else ""
+    if own and quantities.dimension(own) == quantities.dimension(limit.unit):
+        unit = own
+    else:
+        unit = first_unit(limit.unit, system)
+    decimals = limit.limits.decimals
+    ends = [
+        show_interval(*side, limit.unit, decimals, to=unit) if side != (None, None) else ""
+        for side in (limit.limits.new, limit.limits.wear)
+    ]
+    name = limit.title if unit in (own, "count") else f"{limit.title}, {unit_text(unit)}"
+    size = f" ({limit.limits.size})" if limit.limits.size else ""
+    return f"{name}{size}", ends[0], ends[1]
+
+
+def round_file(found: Sequence[Due], day: str) -> str:
+    """The round's YAML file with -- in every box, in the order of the sheet: typing in is one pass."""
+    lines = [
+        "# yaml-language-server: $schema=../../.schemas/round.json",
+        "# Laid out like the bench sheet of this round, box by box. -- is a reading not taken;",
+        "# 0.34/0.35/0.34 are repeats at one spot; none is no clearance. Delete what was not measured.",
+        f"date: {day}",
+        "by: not written down yet",
+        "temperature: 20 °C                       # part and instrument, soaked together",
+        "",
+        "tables:",
+    ]
+    for each in found:
+        lines += table_lines(
+            each.feature,
+            each.title,
+            each.unit,
+            each.state,
+            each.positions,
+            each.columns,
+            each.instruments[0] if each.instruments else "",
+        )
+    return "\n".join(lines).rstrip() + "\n"

@@ -1,0 +1,164 @@
+"""The e-mail of an issued document: text and HTML, the PDF attached, the same bytes for the same issue.
+
+Built to RFC 5322 and MIME (RFC 2045 to 2049).  As a draft it carries
+``X-Unsent``, by which mail programs open it for editing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import html
+import re
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, timezone
+from email.errors import MessageError
+from email.headerregistry import Address
+from email.message import EmailMessage
+from email.policy import SMTP
+from email.utils import format_datetime, parseaddr
+from pathlib import Path
+from typing import Any
+
+from ...quantities.dataclass import dataclass
+from ...records.files.issued import Issued
+from ..press.language import Language
+from ..press.standing_texts import rendered, written
+
+# what may stand before and behind the @ of an address that every server takes (RFC 5321, dot-string)
+_ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?")
+_HEAD = '<!doctype html>\n<html lang="{code}"><head><meta charset="utf-8"><title>{title}</title></head>\n'
+_BODY = '<body style="font: 11pt/1.45 Georgia, serif; max-width: 38em">\n{body}</body></html>\n'
+
+
+class LetterProblem(ValueError):
+    """The mail cannot be made; the message says what is missing or wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Envelope:
+    """Who sends a mail to whom."""
+
+    sender: Address
+    to: tuple[Address, ...]
+    copy_to: str = ""  # a blind copy: part of the envelope, never of the message
+
+
+def addresses(text: str) -> list[str]:
+    """The e-mail addresses in a line of text, each once.
+
+    >>> addresses("tel. 0170 12345, a.b@example.invalid; A.B@example.invalid")
+    ['a.b@example.invalid']
+    """
+    found: dict[str, str] = {}
+    for one in _ADDRESS.findall(text):
+        found.setdefault(one.casefold(), one)
+    return list(found.values())
+
+
+def address(text: str) -> Address:
+    """One address as it is written in a file, with or without a name; LetterProblem where it is none."""
+    name, plain = parseaddr(text)
+    if not _ADDRESS.fullmatch(plain) or ".." in plain or any(ord(c) < 32 for c in text):
+        raise LetterProblem(f"'{text}' is no e-mail address: as in Name <shop@example.invalid>")
+    try:
+        return Address(display_name=name, addr_spec=plain)
+    except (MessageError, ValueError, IndexError):
+        raise LetterProblem(f"'{text}' is no e-mail address") from None
+
+
+def message(
+    issue: Issued,
+    document: bytes,
+    envelope: Envelope,
+    basis: Mapping[str, Any],
+    language: Language,
+    heads: Mapping[str, str],
+    shop: Path | None = None,
+) -> EmailMessage:
+    """The mail of one issue.
+
+    ``document`` is the PDF as issued, ``basis`` what it rested on, ``heads``
+    the job's name, the customer's name, the shop's name and how to reach it
+    (keys job, name, shop, contact).  Raises TextProblem where the shop's own
+    text names a word that there is not.
+    """
+    said = basis.get("said", {})
+    title = str(said.get("title", heads["job"]))
+    kind = language(issue.document)
+    subject = language(
+        "{document} no. {number} on your engine: {title}",
+        document=_capital(kind),
+        number=issue.number,
+        title=title,
+    )
+    body = written("mail", language, _words(issue, basis, language, {**heads, "title": title}), shop)
+    mail = EmailMessage(policy=SMTP)
+    mail["From"] = envelope.sender
+    mail["To"] = envelope.to
+    mail["Subject"] = " ".join(subject.split())
+    mail["Date"] = format_datetime(_noon(issue.date))
+    mark = hashlib.sha256(f"{issue.sha256} {envelope.to}".encode()).hexdigest()
+    mail["Message-ID"] = f"<{mark[:32]}@{envelope.sender.domain}>"
+    mail["X-Unsent"] = "1"
+    mail.set_content(body, cte="quoted-printable")
+    page = _HEAD.format(code=language.code, title=html.escape(subject)) + _BODY.format(body=rendered(body))
+    mail.add_alternative(page, subtype="html", cte="quoted-printable")
+    name = f"{heads['job']}-{issue.number}-{kind}.pdf".replace(" ", "-")
+    mail.add_attachment(document, maintype="application", subtype="pdf", filename=name)
+    for number, part in enumerate(part for part in mail.walk() if part.is_multipart()):
+        part.set_boundary(f"==={mark[32:56]}{number}===")
+    return mail
+
+
+def as_sent(mail: EmailMessage, now: datetime) -> bytes:
+    """The same mail as it goes out: dated now, no longer a draft."""
+    del mail["Date"]
+    del mail["X-Unsent"]
+    mail["Date"] = format_datetime(now)
+    return bytes(mail)
+
+
+def _noon(day: date) -> datetime:
+    # a draft is the same whenever it is made: the mail program dates it anew when it is sent
+    return datetime(day.year, day.month, day.day, 12, tzinfo=timezone.utc)  # noqa: UP017
+
+
+def _words(
+    issue: Issued, basis: Mapping[str, Any], language: Language, heads: Mapping[str, str]
+) -> dict[str, str]:
+    total = ""
+    if issue.total is not None:
+        money = language.money(issue.total, str(basis.get("currency", "")), _decimals(str(issue.total)))
+        words = (
+            "The work comes to at least {money} so far." if issue.minimum else "The work comes to {money}."
+        )
+        total = language(words, money=money)
+    needs = basis.get("said", {}).get("needs", [])
+    changed = ""
+    if issue.changed:
+        changed = _list(language("What changed since the last issue:"), issue.changed)
+    return {
+        "name": re.sub(r"\s*\(.*?\)", "", heads["name"]).strip() or language("dear customer"),
+        "document": language(issue.document),
+        "number": str(issue.number),
+        "date": language.day(issue.date),
+        "title": heads["title"],
+        "job": heads["job"],
+        "total": total,
+        "changed": changed,
+        "needs": _list(language("What we need from you:"), needs) if needs else "",
+        "shop": heads["shop"],
+        "contact": heads["contact"],
+    }
+
+
+def _list(head: str, items: Sequence[str]) -> str:
+    return "\n".join([head, "", *(f"- {' '.join(str(item).split())}" for item in items)])
+
+
+def _decimals(text: str) -> int:
+    return len(text.partition(".")[2])
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

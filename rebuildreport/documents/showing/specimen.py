@@ -1,0 +1,178 @@
+"""The specimen: every part of the family with sample data, opened first by whoever changes the looks.
+
+A part is a folder ``parts/NAME/``: its macros (``part.html.jinja``), its piece of stylesheet
+(``part.css``, and ``screen.css`` where a screen needs more) and how it stands here
+(``specimen.html.jinja``: a title, what it is for, and a macro ``show``).  Adding the folder is all:
+the page finds it.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from ...assess.model.assessment import Characteristic, Limits
+from ...quantities.dataclass import dataclass
+from ..drawings.canvas import KEYS, Drawing
+from ..drawings.contour import contour
+from ..drawings.polar import Turned, polar
+from ..drawings.scales import NARROW, WIDE, scales
+from ..press import places
+from ..press.pdf import render
+from ..press.photos import Prepared
+from ..press.words import SEVERITY, System
+from ..report.answers import Verdict, verdict
+from ..report.findings import PRINTED, Album
+from ..report.measurements import Measured
+from ..report.view import Report, report
+from .pages import Entry, entry
+from .specimen_sample import READY, sample
+
+NAME, PDF = "specimen", "specimen.pdf"
+PHOTOS = ("before.jpg", "after.jpg", "shells.jpg")
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """What parts show on the specimen: a whole report, and drawings that its job has no data for."""
+
+    report: Report
+    inches: Report
+    entry: Entry
+    verdicts: tuple[Verdict, ...]
+    keys: tuple[tuple[str, Drawing], ...]
+    scales: tuple[tuple[Verdict, Drawing, Drawing], ...]  # wide and narrow: one of each verdict
+    contour: Measured
+    polar: Measured
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What the frame of a document needs to know of the specimen."""
+
+    title: str = "Specimen of every part"
+    lang: str = "en"
+    shop: str = "Specimen"
+    contact: str = ""
+    notice: str = "Everything on these pages is invented."
+    head: str = "Specimen of every part"
+    description: str = "Every part of the documents with sample data"
+    paged: bool = False
+    sections: tuple[tuple[str, str], ...] = ()
+
+
+def specimen_html(
+    *,
+    for_pdf: bool = False,
+    assets: str = "../assets/",
+    photo_base: str = "",
+    pdf: str = "",
+    shop: Path | None = None,
+) -> str:
+    """The specimen as one page; its photos lie at ``photo_base``."""
+    jinja = places.environment(shop)
+    names = places.parts(shop)
+    titles = []
+    for name in names:
+        module = jinja.get_template(f"parts/{name}/specimen.html.jinja").module
+        titles.append((f"part-{name}", str(module.title)))  # type: ignore[attr-defined]
+    return jinja.get_template("specimen.html.jinja").render(
+        sheet=Frame(sections=tuple(titles)),
+        sample=_sample(photo_base),
+        parts=names,
+        for_pdf=for_pdf,
+        assets=assets,
+        home="" if for_pdf else "../index.html",
+        pdf=pdf,
+    )
+
+
+def specimen_pdf(shop: Path | None = None) -> bytes:
+    """The same as a PDF; PdfUnavailable (see pdf.py) where this machine cannot make one."""
+    return render(
+        specimen_html(for_pdf=True, photo_base=PRINTED, shop=shop),
+        stylesheet=places.stylesheet(shop=shop),
+        base=places.own_templates(),
+        allowed=places.folders(shop),
+        made=READY,
+        photos=places.own_templates() / "specimen",
+    )
+
+
+def copy_photos(folder: Path) -> None:
+    """The specimen's photos, into the folder of its page."""
+    for name in PHOTOS:
+        shutil.copyfile(places.find(f"specimen/{name}"), folder / name)
+
+
+def _sample(base: str) -> Sample:
+    album = Album({name.partition(".")[0]: Prepared(name, name, 800, 600, 800, 600) for name in PHOTOS}, base)
+    one = sample()
+    return Sample(
+        report=report(one, album, "shop", printed=True),
+        inches=report(sample("in"), album, "shop", printed=True),
+        entry=entry(one),
+        verdicts=tuple(verdict(name) for name in reversed(SEVERITY)),
+        keys=tuple(KEYS.items()),
+        scales=tuple((verdict(name), *_scale(name)) for name in reversed(SEVERITY)),
+        contour=_contour(),
+        polar=_polar(),
+    )
+
+
+def _scale(name: str) -> tuple[Drawing, Drawing]:
+    """One value for each verdict; without a value there is only the mark."""
+    limits = Limits((0.050, 0.110), (None, 0.150), (0.050, 0.150), "wear", "sample", 3)
+    if name == "no limit on file":
+        limits = Limits((None, None), (None, None), (None, None), "wear", "", 3)
+    values = {"as new": 0.080, "serviceable": 0.130, "too close to call": 0.149, "beyond limit": 0.172}
+    one = Characteristic(
+        "clearance",
+        "smallest",
+        "M1",
+        "arrival",
+        values.get(name, 0.090),
+        "mm",
+        0.0016,
+        0.0026,
+        limits,
+        name,  # type: ignore[arg-type]
+    )
+    if name == "not measured":
+        return verdict(name).mark, verdict(name).mark
+    return scales(one, None, None, "mm", WIDE)[0], scales(one, None, None, "mm", NARROW)[0]
+
+
+def _contour() -> Measured:
+    heights = (
+        (0.00, 0.02, 0.05, 0.04, 0.01),
+        (-0.01, 0.01, 0.06, 0.05, 0.00),
+        (-0.03, -0.01, 0.02, 0.02, -0.02),
+    )
+    system: System = "mm"
+    wide, narrow = (contour(heights, "mm", 2, system, "Head face", width) for width in (WIDE, NARROW))
+    note = "Height over the plane that fits best. Lines below it are broken, the plane itself is heavy."
+    return Measured("sample-contour", "Head face, flatness", "mm", note, (wide,), (narrow,))
+
+
+def _polar() -> Measured:
+    bent = {"M1": 0.0, "M2": 0.012, "M3": 0.021, "M4": 0.024, "M5": 0.018, "M6": 0.009, "M7": 0.0}
+    # readings every 45 degrees of a journal whose centre lies off the axis towards 45 degrees
+    wheel = (1.0, 0.707, 0.0, -0.707, -1.0, -0.707, 0.0, 0.707)
+    turned = [
+        Turned(
+            name,
+            tuple((45.0 * k, round(off * wheel[(k - 1) % 8], 4)) for k in range(8)),
+            (round(0.707 * off, 4), round(0.707 * off, 4)),
+            off > 0.02,
+        )
+        for name, off in bent.items()
+    ]
+    drawings = [
+        polar(turned, "mm", 3, "mm", "Main journals turned on their ends", width) for width in (WIDE, NARROW)
+    ]
+    note = (
+        "Journals turned on the two outer ones. The arrow is the offset of the centre, "
+        "half of what the dial runs out."
+    )
+    return Measured("sample-polar", "Crankshaft, runout", "mm", note, (drawings[0],), (drawings[1],))

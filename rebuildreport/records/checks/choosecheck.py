@@ -1,0 +1,350 @@
+"""Whether what parts and sizes are chosen by agrees: code tables, stock, codes as read, decisions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+
+from ...quantities import QuantityError
+from ..files.choosing import MachiningOrder, Shelf, Stock, sizes_of, steps_of
+from ..files.jobfile import Teardown, Work
+from ..files.rounds import Round
+from ..files.sheet import CodeTable, Engine, Feature
+from ..text.fields import Interval
+from ..text.notes import Notes, Severity
+from ..text.problems import Problem
+from ..text.reader import Source, Where
+from ..text.validate import listed
+from .sheetcheck import kinds
+
+
+def halves_of(feature: Feature) -> tuple[str, ...]:
+    """What the halves of a shell are called: as the columns that its walls are read in; one of a whole bush.
+
+    >>> halves_of(Feature(kind="shells", columns="rod cap")), halves_of(Feature(kind="shells"))
+    (('rod', 'cap'), ('upper', 'lower'))
+    >>> halves_of(Feature(kind="shells", columns="bush"))
+    ('bush',)
+    """
+    from ...trade.engine.bearings import UPPER_LOWER, halves
+
+    return halves(feature.columns or UPPER_LOWER) or UPPER_LOWER
+
+
+def check_choosing(engine: Engine, source: Source) -> list[Problem]:
+    """The sheet's own keys: bands without gaps, a table that keeps the limits, parts that are known."""
+    notes = Notes(source)
+    for name, feature in engine.features.items():
+        where: Where = ("features", name)
+        _grades(notes, (*where, "grades"), feature.grades, feature.unit)
+        _grades(notes, (*where, "classes"), feature.classes, feature.unit)
+        if feature.codes:
+            _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
+        two = halves_of(feature)
+        _known_parts(notes, (*where, "halves"), feature.halves, engine, two)
+        graded = [*feature.grades, *(f"{half} {grade}" for half in two for grade in feature.grades)]
+        _known_parts(notes, (*where, "pieces"), feature.pieces, engine, [*feature.classes, *graded])
+        for other, shells in feature.other.items():
+            place = (*where, "other", other)
+            _grades(notes, (*place, "grades"), shells.grades, feature.unit)
+            _known_parts(notes, (*place, "halves"), shells.halves, engine, two)
+            if not shells.wall and not shells.grades:
+                notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
+        if feature.kind == "ring_gap" and (bores := feature.further.get("bores")):
+            notes.known((*where, "bores"), bores, engine.features, "no feature of this sheet")
+        if feature.runout:
+            notes.known((*where, "runout"), feature.runout, engine.features, "no feature of this sheet")
+        _skim(notes, where, feature, engine)
+        if feature.sleeve_oversizes:
+            _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
+    for name, shims in engine.shims.items():
+        where = ("shims", name)
+        _parsed(notes, (*where, "sizes"), shims.sizes, sizes_of)
+        for feature_name in shims.clearance:
+            place = (*where, "clearance")
+            if not notes.known(place, feature_name, engine.features, "no feature of this sheet", within=True):
+                continue
+            feature = engine.features[feature_name]
+            columns = [
+                *(feature.columns or []),
+                *(kinds()[feature.kind].extra_columns if feature.kind in kinds() else ()),
+            ]
+            for column in (shims.shim, shims.lash):
+                if column not in columns:
+                    message = f"{feature_name} is not read with a column '{column}': no shim can be chosen"
+                    notes.error(place, message, f"columns: {shims.shim} {shims.lash}")
+        for feature_name in shims.target:
+            notes.known(
+                (*where, "target", feature_name),
+                feature_name,
+                shims.clearance,
+                "set by no shim here",
+                key=True,
+            )
+        if shims.part:
+            _part(notes, (*where, "part"), shims.part, engine)
+    for name, matching in engine.matching.items():
+        for key in ("rods", "pistons"):
+            feature_name = getattr(matching, key)
+            notes.known(("matching", name, key), feature_name, engine.features, "no feature of this sheet")
+    return notes.found
+
+
+def _skim(notes: Notes, where: Where, feature: Feature, engine: Engine) -> None:
+    """What a skim of a face moves: features of the sheet, and a chain or gears."""
+    no_feature = "no feature of this sheet"
+    if feature.height:
+        notes.known((*where, "height"), feature.height, engine.features, no_feature)
+    for key, names in (("raises", feature.raises), ("lowers", feature.lowers)):
+        notes.all_known((*where, key), names, engine.features, no_feature)
+    for name in {*feature.raises} & {*feature.lowers, feature.height}:
+        notes.error((*where, "raises"), f"'{name}' cannot become both larger and smaller")
+    if not feature.drive:
+        return
+    name, _, position = feature.drive.partition(" ")
+    drives = [key for key, one in engine.features.items() if one.kind in ("chain", "backlash")]
+    if (
+        notes.known((*where, "drive"), name, [*drives, "none"], "no chain and no gears of this sheet")
+        and position
+    ):
+        known = (engine.features[name].positions or []) if name in engine.features else []
+        notes.known((*where, "drive"), position, known, f"no position of {name}", within=True)
+
+
+def _known_parts(
+    notes: Notes, where: Where, parts: Mapping[str, str], engine: Engine, keys: Iterable[str]
+) -> None:
+    for key, part in parts.items():
+        notes.known((*where, key), key, list(keys), "not one of them", key=True)
+        _part(notes, (*where, key), part, engine)
+
+
+def _part(notes: Notes, where: Where, part: str, engine: Engine) -> None:
+    # a sheet whose parts are not typed in yet is unfinished, not wrong
+    severity: Severity = "error" if engine.parts else "warning"
+    notes.known(where, part, engine.parts, "not among the sheet's parts", severity=severity)
+
+
+def _parsed(notes: Notes, where: Where, text: str, parse: object) -> None:
+    assert callable(parse)
+    try:
+        parse(text)
+    except QuantityError as problem:
+        notes.error(where, str(problem), problem.suggestion)
+
+
+def bands_in(limits: Mapping[str, Interval], unit: str) -> dict[str, tuple[float, float]]:
+    """Bands with two ends, as numbers in ``unit``; those with an open end are left out."""
+    found = {}
+    for name, limit in limits.items():
+        low, high = limit.within(unit)
+        if low is not None and high is not None:
+            found[name] = (low, high)
+    return found
+
+
+def _grades(notes: Notes, where: Where, grades: Mapping[str, Interval], unit: str | None) -> None:
+    bands = _closed(notes, where, grades, unit)
+    from ...trade.choosing.shells import band_faults
+
+    for one, other, width in band_faults(bands):
+        what = "a gap" if width > 0 else "an overlap"
+        message = f"{what} of {abs(width):.4g} {unit or ''}".rstrip() + f" between {one} and {other}"
+        notes.warn((*where, other), message, "check both against the page", key=True)
+
+
+def _closed(
+    notes: Notes, where: Where, limits: Mapping[str, Interval], unit: str | None
+) -> dict[str, tuple[float, float]]:
+    bands = bands_in(limits, unit or "mm")
+    for name in limits:
+        if name not in bands:
+            notes.error((*where, name), "a band has two ends", "as in 1.9865 to 1.9895", key=True)
+    return bands
+
+
+def _table(
+    notes: Notes, where: Where, codes: CodeTable, shells: str, feature: Feature, engine: Engine
+) -> None:
+    """Gaps and overlaps of the bands, empty cells, and grades that would leave the clearance limits."""
+    unit = feature.unit or "mm"
+    _grades(notes, (*where, "housing_bands"), codes.housing_bands, unit)
+    _grades(notes, (*where, "journal_bands"), codes.journal_bands, unit)
+    for name in codes.housing_bands:
+        if name not in codes.rows:
+            notes.error((*where, "housing_bands", name), f"the table has no row for {name}", key=True)
+    for name in codes.journal_bands:
+        if name not in codes.columns:
+            notes.error((*where, "journal_bands", name), f"the table has no column for {name}", key=True)
+    fit = next((one for one in engine.features.values() if one.shells == shells), None)
+    limit = fit.new.get("clearance") if fit else None
+    if limit is None:
+        return
+    from ...trade.choosing.shells import table_faults
+
+    faults = table_faults(
+        codes.rows,
+        codes.columns,
+        bands_in(codes.housing_bands, unit),
+        bands_in(codes.journal_bands, unit),
+        bands_in(feature.grades, unit),
+        limit.within(unit),
+    )
+    for housing, journal, least, most in faults:
+        ends = " to ".join(end.text for end in (limit.low, limit.high) if end)
+        message = (
+            f"housing {housing} with journal {journal} gives {least:.4g} to {most:.4g} {unit} over its whole "
+            f"bands, and the limits are {ends}"
+        )
+        notes.warn((*where, "rows", housing), message, "check the row against the page", key=True)
+
+
+def check_chosen(
+    teardown: Teardown | None, work: Work | None, sources: Mapping[str, Source], engine: Engine
+) -> list[Problem]:
+    """Codes as read, and what decisions fit where."""
+    found: list[Problem] = []
+    if teardown:
+        notes = Notes(sources["teardown"])
+        for key in teardown.codes_void:
+            notes.known(("codes_void", key), key, engine.features, "no feature of the sheet", key=True)
+        _codes_read(notes, teardown.codes, engine)
+        found += notes.found
+    if work:
+        notes = Notes(sources["work"])
+        for name, decision in work.decisions.items():
+            _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
+        for name, order in work.machining.items():
+            where: Where = ("machining", name)
+            parts = {one.part for one in engine.features.values() if one.part}
+            notes.all_known((*where, "parts"), order.parts, parts, "no part of the sheet's features")
+            _ceilings(notes, where, order, engine)
+            for feature, positions in order.positions.items():
+                place = (*where, "positions", feature)
+                if notes.known(place, feature, engine.features, "no feature of the sheet", key=True):
+                    known = engine.features[feature].positions or []
+                    notes.all_known(place, positions, known, f"no position of {feature}")
+        found += notes.found
+    return found
+
+
+def check_paper_codes(round_: Round, source: Source, engine: Engine) -> list[Problem]:
+    """Codes as read on what is only tried on paper."""
+    notes = Notes(source)
+    _codes_read(notes, round_.codes, engine)
+    return notes.found
+
+
+def _codes_read(notes: Notes, read: Mapping[str, list[str]], engine: Engine) -> None:
+    bands: dict[str, tuple[dict[str, Interval], str]] = {}
+    for name, fit in engine.features.items():
+        shells = engine.features.get(fit.shells or "")
+        if shells and shells.codes:
+            bands[fit.housing or ""] = (shells.codes.housing_bands, name)
+            bands[fit.journal or ""] = (shells.codes.journal_bands, name)
+    for name, codes in read.items():
+        where: Where = ("codes", name)
+        if not notes.known(where, name, engine.features, "no feature of the sheet", key=True):
+            continue
+        if name not in bands:
+            message = f"no code table of the sheet uses codes of {name}"
+            notes.warn(
+                where,
+                message,
+                f"tables: {listed(sorted(filter(None, bands)))}" if any(bands) else "",
+                key=True,
+            )
+            continue
+        known = bands[name][0]
+        for code in dict.fromkeys(codes):
+            if code != "?":
+                notes.known(where, code, known, f"no code of {name} in the sheet's table", within=True)
+        wanted = engine.features[name].positions or []
+        if len(codes) != len(wanted):
+            message = (
+                f"{len(codes)} codes for {len(wanted)} positions ({wanted[0]} to {wanted[-1]})"
+                if wanted
+                else ""
+            )
+            notes.error(where, message or "no positions on the sheet", "? for one that cannot be read")
+
+
+def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]], engine: Engine) -> None:
+    feature = engine.features.get(about)
+    if not fit:
+        return
+    if feature is None:
+        shims = engine.shims.get(about)
+        if shims is None:
+            notes.error(where, f"'{about}' is no feature that something is fitted to", key=True)
+        return
+    grades = [*feature.grades, *(g for other in feature.other.values() for g in other.grades)]
+    known = grades or list(feature.classes)
+    for position, names in fit.items():
+        place = (*where, position)
+        notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
+        two = halves_of(feature)
+        if feature.kind == "shells" and len(names) != len(two):
+            takes = "two" if len(two) == 2 else "one bush"
+            notes.error(
+                place,
+                f"{len(names)} {'halves' if len(two) == 2 else 'grades'}, and a bearing takes {takes}",
+                f"{' '.join(two)}: {'S3 S4' if len(two) == 2 else 'S3'}",
+            )
+        if known:
+            notes.all_known(place, names, known, f"no grade or class of {about}")
+
+
+def _ceilings(notes: Notes, where: Where, order: MachiningOrder, engine: Engine) -> None:
+    """A ceiling for each operation: of parts that are sent, and together no more than the order's own."""
+    sent = [name for name, one in engine.features.items() if one.part in order.parts]
+    for feature in order.price_limits:
+        place = (*where, "price_limits", feature)
+        notes.known(place, feature, sent, "nothing on the parts that are sent", key=True)
+    total = sum(order.price_limits.values(), Decimal(0))
+    if order.price_limit is not None and total > order.price_limit:
+        message = (
+            f"the ceilings of its operations come to {total:.2f}, above the order's {order.price_limit:.2f}"
+        )
+        notes.warn((*where, "price_limits"), message, key=True)
+
+
+def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> list[Problem]:
+    """What lies on the shelf for one engine: known parts, whole numbers, one for each column."""
+    notes = Notes(source)
+    for name, shelf in stock.engines.get(sheet, {}).items():
+        where: Where = ("engines", sheet, name)
+        feature, shims = engine.features.get(name), engine.shims.get(name)
+        if feature is None and shims is None:
+            known = [n for n, f in engine.features.items() if f.grades or f.classes or f.other or f.sets]
+            notes.known(
+                where, name, [*known, *engine.shims], f"nothing that {sheet} chooses parts for", key=True
+            )
+            continue
+        if feature is not None:
+            grades = [*feature.grades, *feature.classes]
+            grades += [grade for other in feature.other.values() for grade in other.grades]
+            grades += [size.split()[0] for size in feature.sets]  # whole sets, by their size
+            what = f"no grade of {name}"
+            notes.all_known((*where, "columns"), shelf.columns, grades, what)
+            two = halves_of(feature) if feature.kind == "shells" else ()
+            rows = (*two, "count") if len(two) == 2 else ("count",)
+        else:
+            rows = ("count",)
+            _parsed(notes, (*where, "columns"), " ".join([*shelf.columns, shelf.unit or "mm"]), steps_of)
+        _counts(notes, where, shelf, rows)
+    return notes.found
+
+
+def _counts(notes: Notes, where: Where, shelf: Shelf, rows: tuple[str, ...]) -> None:
+    for row, counts in shelf.rows.items():
+        place = (*where, "rows", row)
+        notes.known(place, row, rows, "no row of a shelf of this kind", key=True)
+        if len(counts) != len(shelf.columns):
+            notes.error(place, f"{len(counts)} counts for {len(shelf.columns)} columns")
+        for count in counts:
+            if not count.isdigit():
+                notes.error(place, f"'{count}' is not a whole number")
+    if shelf.no_more and shelf.no_more != "all":
+        words = shelf.no_more.replace(",", " ").split()
+        notes.all_known((*where, "no_more"), words, shelf.columns, "no column of this shelf")

@@ -1,0 +1,149 @@
+"""Days of a job that cannot be in this order: each is a question, none changes a value."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from typing import TYPE_CHECKING
+
+from ..files.assembly import Assembly, Running
+from ..files.jobfile import Job
+from ..files.sheet import Engine
+from ..text.notes import Notes
+from ..text.reader import Where
+
+if TYPE_CHECKING:
+    from ..load import JobFolder
+
+Question = tuple[str, Where, str]  # file, place, what is odd
+
+
+def check_dates(job: JobFolder, engine: Engine | None, notes: dict[str, Notes]) -> None:
+    """A warning at every day that lies before one that must have been first."""
+    if job.job is None:
+        return
+    for file, where, message in (
+        *_before_opened(job, job.job),
+        *_work(job, job.job),
+        *_together(job, engine),
+        *_running(job, job.job),
+        *_returned(job, job.job),
+    ):
+        notes[file].warn(where, message)
+
+
+def _before_opened(job: JobFolder, record: Job) -> Iterator[Question]:
+    """Nothing of a job is older than the day on which it was opened."""
+    days: list[tuple[str, Where, date]] = []
+    if job.teardown:
+        days.append(("teardown", ("date",), job.teardown.date))
+    if job.work:
+        days += [("work", ("decisions", key, "date"), one.date) for key, one in job.work.decisions.items()]
+        days += [("work", ("deviations", key, "date"), one.date) for key, one in job.work.deviations.items()]
+    if job.assembly:
+        days += [
+            ("assembly", ("tightened", i, "date"), one.date) for i, one in enumerate(job.assembly.tightened)
+        ]
+    if job.running and job.running.first_start:
+        days.append(("running", ("first_start", "date"), job.running.first_start.date))
+    days += [("job", ("approvals", i, "date"), one.date) for i, one in enumerate(record.approvals)]
+    for file, where, day in days:
+        if day < record.opened:
+            yield file, where, f"{day} lies before the job was opened ({record.opened})"
+
+
+def _work(job: JobFolder, record: Job) -> Iterator[Question]:
+    """Nothing goes to a machine shop before anybody has approved anything."""
+    first = min((one.date for one in record.approvals), default=None)
+    for key, order in (job.work.machining if job.work else {}).items():
+        if order.sent and first and order.sent < first:
+            where = ("machining", key, "sent")
+            yield "work", where, f"sent on {order.sent}, before the first approval ({first})"
+
+
+def _together(job: JobFolder, engine: Engine | None) -> Iterator[Question]:
+    """It comes apart before it goes together, and nobody goes past a hold point before it is signed."""
+    built = job.assembly
+    if built is None:
+        return
+    apart = job.teardown.date if job.teardown else None
+    for i, one in enumerate(built.tightened):
+        if apart and one.date < apart:
+            yield "assembly", ("tightened", i, "date"), f"{one.date} lies before it came apart ({apart})"
+    start = job.running.first_start if job.running else None
+    later = _pages_behind(engine, built) if engine else {}
+    for i, hold in enumerate(built.hold_points):
+        where: Where = ("hold_points", i, "date")
+        if start and hold.date > start.date:
+            yield "assembly", where, f"signed on {hold.date}, after the first start ({start.date})"
+        elif hold.what in later and later[hold.what][1] < hold.date:
+            page, day = later[hold.what]
+            yield (
+                "assembly",
+                where,
+                f"signed on {hold.date}, after the page '{page}' that it holds up ({day})",
+            )
+
+
+def _pages_behind(engine: Engine, built: Assembly) -> dict[str, tuple[str, date]]:
+    """For each hold point of the sheet the first page behind it that was put together, and its day."""
+    found: dict[str, tuple[str, date]] = {}
+    waiting: list[str] = []
+    for name, page in engine.assemblies.items():
+        signed = built.pages.get(name)
+        if signed:
+            for hold in waiting:
+                if hold not in found or signed.date < found[hold][1]:
+                    found[hold] = (name, signed.date)
+        waiting += [step.name for step in page.steps if step.verb == "hold"]
+    return found
+
+
+def _running(job: JobFolder, record: Job) -> Iterator[Question]:
+    """It runs before it leaves; it is looked at again, and under warranty, when it has left."""
+    running = job.running
+    if running is None:
+        return
+    left = record.delivered
+    if running.first_start and left and running.first_start.date > left:
+        yield "running", ("first_start", "date"), f"{running.first_start.date} lies after delivery ({left})"
+    for i, seen in enumerate(running.follow_up):
+        if left and seen.date < left:
+            yield "running", ("follow_up", i, "date"), f"{seen.date} lies before delivery ({left})"
+    cover = running.warranty
+    if cover and left and cover.from_ < left:
+        yield "running", ("warranty", "from"), f"begins on {cover.from_}, before delivery ({left})"
+    if cover and _less(cover.meter_until, cover.meter_from):
+        words = f"'{cover.meter_until}' is less than where it begins ('{cover.meter_from}')"
+        yield "running", ("warranty", "meter_until"), words
+
+
+def _returned(job: JobFolder, record: Job) -> Iterator[Question]:
+    """An engine comes back with no fewer hours, and under warranty where the shop bears the cost."""
+    running: Running | None = job.running
+    cover = running.warranty if running else None
+    meter = record.arrival.meter
+    for i, back in enumerate(record.reopened):
+        if cover and cover.until and back.date > cover.until and back.charged_to == "shop":
+            words = f"came back on {back.date}, after the warranty ({cover.until}): on the shop all the same?"
+            yield "job", ("reopened", i, "charged_to"), words
+        if _less(back.meter, meter):
+            words = f"'{back.meter}' is less than before ('{meter}'): typed right, or another meter?"
+            yield "job", ("reopened", i, "meter"), words
+        meter = back.meter or meter
+
+
+def _less(now: str | None, before: str | None) -> bool:
+    """Whether a meter as typed shows less than another in the same unit: '142 300 km', '9,412.5 h'."""
+    form = r"\s*(\d[\d \u00a0',.]*?)(?:[.,](\d{1,2}))?\s*([^\W\d]*)\s*"
+    ones = [re.fullmatch(form, text or "") for text in (now, before)]
+    if not all(ones):
+        return False
+    (one, tenths, unit), (other, its, its_unit) = [match.groups("") for match in ones if match]
+    if unit.lower() != its_unit.lower():
+        return False
+    values = [
+        float(f"{re.sub(r'[^0-9]', '', whole)}.{part or 0}") for whole, part in ((one, tenths), (other, its))
+    ]
+    return values[0] < values[1]

@@ -1,0 +1,244 @@
+"""Whether measuring tables agree with the engine's sheet and the shop's instruments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from typing import TYPE_CHECKING
+
+from ...quantities import Quantity, UnknownUnit, dimension
+from ...quantities.dataclass import dataclass
+from ...trade.measuring.gauges import FAMILIES, WORDS, family
+from ..files.rounds import FIRST_START, Table
+from ..files.rows import Cells
+from ..files.sheet import Engine, Feature
+from ..files.shop import Instrument, Shop
+from ..text.notes import Notes
+from ..text.problems import Problem
+from ..text.reader import Source, Where
+from ..text.validate import listed, near
+from .sheetcheck import kinds
+
+if TYPE_CHECKING:
+    from ..load import JobFolder, RoundFile
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One table with all that is known around it."""
+
+    round: str
+    name: str
+    table: Table
+    cells: Cells
+    day: date | None
+    source: Source
+    workshop: Quantity | None = None  # its temperature in this round
+
+    @property
+    def feature(self) -> str:
+        return self.table.feature or self.name
+
+
+def tables(job: JobFolder) -> Iterator[Measured]:
+    """Every table of a job: the rounds by date, then those of running.yaml."""
+    for round_ in job.rounds.values():
+        for name, table in round_.model.tables.items():
+            day = table.date or round_.model.date
+            cells = round_.cells.get(name, {})
+            workshop = round_.model.temperature
+            yield Measured(round_.name, name, table, cells, day, round_.source, workshop)
+    if job.running:
+        start = job.running.first_start
+        for name, table in job.running.tables.items():
+            started = start.date if start else None
+            cells = job.running_cells.get(name, {})
+            warmth = job.running.temperature
+            source = job.sources["running"]
+            yield Measured(FIRST_START, name, table, cells, table.date or started, source, warmth)
+
+
+def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
+    """Feature, unit, columns, positions, state and instrument of every table; dates of the rounds."""
+    found: list[Problem] = []
+    for one in tables(job):
+        notes = Notes(one.source)
+        where: Where = ("tables", one.name)
+        if engine is not None:
+            _against_sheet(notes, where, one, engine)
+        if shop is not None:
+            _instruments(notes, where, one, shop, engine.features.get(one.feature) if engine else None)
+            if engine is not None and one.feature in engine.features:
+                _fit(notes, where, one, engine.features[one.feature], shop)
+        found += notes.found
+    for round_ in job.rounds.values():
+        found += _on_paper(round_)
+        day = round_.model.date
+        if job.job and day < job.job.opened:
+            message = f"measured on {day}, before the job was opened ({job.job.opened})"
+            found.append(round_.source.problem(("date",), message, severity="warning"))
+        if dimension(round_.model.temperature.unit) == "temperature":
+            celsius = round_.model.temperature.to("°C")
+            if not 0 <= celsius <= 60:
+                message = f"{round_.model.temperature} in the workshop"
+                found.append(
+                    round_.source.problem(("temperature",), message, "20 °C, or 68 °F?", severity="warning")
+                )
+    return found
+
+
+def _against_sheet(notes: Notes, where: Where, one: Measured, engine: Engine) -> None:
+    table = one.table
+    place = (*where, "feature") if table.feature else where
+    if not notes.known(
+        place, one.feature, engine.features, "no feature of the sheet", key=table.feature is None
+    ):
+        return
+    feature = engine.features[one.feature]
+    unit = _known_unit(feature.unit)
+    if table.unit:
+        notes.unit((*where, "unit"), table.unit, unit)
+    if unit:
+        _glued_units(notes, one, unit)
+    _columns(notes, where, table, feature)
+    _rows(notes, where, one, feature, engine)
+    _state(notes, where, one, feature)
+
+
+def _known_unit(unit: str | None) -> str | None:
+    try:
+        return unit if unit and dimension(unit) else None
+    except UnknownUnit:
+        return None  # reported at the sheet
+
+
+def _glued_units(notes: Notes, one: Measured, unit: str) -> None:
+    """A reading with its own unit measures what the feature does."""
+    for row in one.cells.values():
+        for cell in row.values():
+            for reading in cell.readings:
+                if reading.unit == unit:
+                    continue
+                other = dimension(reading.unit)
+                if other != dimension(unit) and reading.text + reading.unit == cell.text:
+                    message = f"{reading} is a {other}, and {one.feature} is measured in {unit}"
+                    notes.found.append(notes.source.problem_at(cell.line, cell.column, message))
+
+
+def _on_paper(round_: RoundFile) -> list[Problem]:
+    """Price, size and codes belong to what is tried on paper, and a size is a step."""
+    from ..doubts.bands import step_in_mm
+
+    notes, model = Notes(round_.source), round_.model
+    for key in ("price", "size", "codes"):
+        if getattr(model, key) and model.on_paper is None:
+            notes.error((key,), f"'{key}' is of what is only tried on paper", "add 'on_paper: ...'", key=True)
+    if model.size and model.size != "standard" and not step_in_mm(model.size):
+        notes.error(("size",), f"'{model.size}' is no size step", "as in 0.25 mm undersize")
+    return notes.found
+
+
+def _columns(notes: Notes, where: Where, table: Table, feature: Feature) -> None:
+    if not feature.columns:
+        return
+    kind = kinds().get(feature.kind)
+    extra = kind.extra_columns if kind else ()
+    for column in table.columns:
+        if not any(column == one or column.startswith(f"{one}_") for one in extra):
+            notes.known(
+                (*where, "columns"), column, feature.columns, "no column of this feature", within=True
+            )
+
+
+def _rows(notes: Notes, where: Where, one: Measured, feature: Feature, engine: Engine) -> None:
+    from .crosscheck import Vocabulary
+
+    known = feature.positions or sorted(Vocabulary(engine).positions(one.feature))
+    for position in one.table.rows:
+        if known:
+            message = f"no position of {one.feature}"
+            notes.known((*where, "rows", position), position, known, message, key=True)
+
+
+def _state(notes: Notes, where: Where, one: Measured, feature: Feature) -> None:
+    """The sheet's state must be stated: a housing measured with its cap loose is another size."""
+    if not feature.state or not _read(one.cells):
+        return
+    if one.table.state is None:
+        message = f"the sheet asks for '{feature.state}' while measuring, and the table does not say it was"
+        notes.warn(where, message, f"state: {feature.state}", key=True)
+        return
+    stated = {" ".join(part.lower().split()) for part in one.table.state.split(",")}
+    missing = [
+        part.strip() for part in feature.state.split(",") if " ".join(part.lower().split()) not in stated
+    ]
+    if missing:
+        message = f"the sheet asks for '{', '.join(missing)}' while measuring"
+        notes.warn((*where, "state"), message, f"state: {feature.state}, or measure again")
+
+
+def _read(cells: Cells) -> bool:
+    return any(cell.readings for row in cells.values() for cell in row.values())
+
+
+def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, feature: Feature | None) -> None:
+    """The instruments are known, and measure what is read; what they can have shown is ``misread``'s."""
+    for key in ("instrument", "set_from"):
+        name = getattr(one.table, key)
+        if name is None:
+            continue
+        if not notes.known((*where, key), name, shop.instruments, "no instrument of shop.yaml"):
+            continue
+        if key == "instrument" and not _other_dimension(one.table.unit, feature):
+            _measures(notes, one, name, shop)
+    if one.table.instrument is None and _read(one.cells) and not _counted(one):
+        message = "no instrument, so how sure these readings are is not known"
+        hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
+        notes.warn(where, message, hint, key=True)
+
+
+def _other_dimension(unit: str | None, feature: Feature | None) -> bool:
+    """Whether a table's unit measures something else than its feature: told at the unit, and once."""
+    here, wanted = _known_unit(unit), _known_unit(feature.unit) if feature else None
+    return bool(here and wanted and dimension(here) != dimension(wanted))
+
+
+def _fit(notes: Notes, where: Where, one: Measured, feature: Feature, shop: Shop) -> None:
+    """A warning where the sort of instrument is not one that reads such a feature: feelers on a journal."""
+    kind, tool = kinds().get(feature.kind), shop.instruments.get(one.table.instrument or "")
+    if kind is None or tool is None or not kind.instruments:
+        return
+    if all(any(c == x or c.startswith(f"{x}_") for x in kind.extra_columns) for c in one.table.columns):
+        return  # score depths, wet pressures, direct clearances are read with whatever reads them
+    known = family(tool.kind)
+    if known in FAMILIES and known not in kind.instruments:
+        words = " or ".join(WORDS[name] for name in kind.instruments)
+        message = f"{one.table.instrument} is of the kind '{tool.kind}', and {one.feature} wants {words}"
+        notes.warn((*where, "instrument"), message, "another instrument?")
+
+
+def _counted(one: Measured) -> bool:
+    """What is counted (teeth, crack indications) takes no instrument."""
+    units = {reading.unit for row in one.cells.values() for cell in row.values() for reading in cell.readings}
+    return all(dimension(unit) == "count" for unit in units)
+
+
+def _reads(tool: Instrument, unit: str) -> bool:
+    ends = [end.unit for end in (tool.range.low, tool.range.high) if end and _known_unit(end.unit)]
+    return any(dimension(end) == dimension(unit) for end in ends)
+
+
+def _measures(notes: Notes, one: Measured, name: str, shop: Shop) -> None:
+    """A dial does not read pressures: told once for a table."""
+    tool = shop.instruments[name]
+    unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")
+    if not _known_unit(unit):
+        return  # reported at the shop
+    for cell in (cell for row in one.cells.values() for cell in row.values()):
+        for reading in cell.readings:
+            if reading.unit != unit and dimension(reading.unit) != dimension(unit):
+                message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
+                fits = [other for other, it in shop.instruments.items() if _reads(it, reading.unit)]
+                hint = near(name, fits) or (f"which read it: {listed(fits)}" if fits else "")
+                notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
+                return

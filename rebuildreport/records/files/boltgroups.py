@@ -1,0 +1,235 @@
+"""The sheet's groups of fasteners as bolts of the trade, and what of their stages looks like a slip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ... import quantities
+from ...quantities import Quantity, Sentence
+from ...quantities.dataclass import dataclass
+from ...trade.tightening import preload as trade
+from ...trade.tightening import stages
+from ...trade.tightening.threads import ThreadError, strength, thread
+from .buildplan import Fastener, Stage
+
+UNIT = {"torque": "N·m", "angle": "deg", "stretch": "mm"}
+_LENGTHS = ("clamped", "shank", "shank_diameter")
+
+
+def settled(stage: Stage) -> Quantity | None:
+    """The torque that counts where two stand, by 'use:' with a 'source:' of its own; else None."""
+    if not stage.use or not stage.source:
+        return None
+    try:
+        unit = quantities.canonical(stage.use)
+    except quantities.UnknownUnit:
+        return None
+    return next((one for one in (stage.torque, stage.also) if one and one.unit == unit), None)
+
+
+def disagreement(stage: Stage) -> str:
+    """How the two torques of a stage differ, in both units; '' where they agree, or it is settled.
+
+    >>> from ...quantities import parse
+    >>> disagreement(Stage(torque=parse("43 N·m"), also=parse("25 lbf·ft")))
+    '43 N·m (31.7 lbf·ft) and 25 lbf·ft (33.9 N·m) differ by 21 %'
+    """
+    if stage.torque is None or stage.also is None or settled(stage) is not None:
+        return ""
+    try:
+        one, other = stage.torque.to("N·m"), stage.also.to("N·m")
+    except (quantities.UnknownUnit, quantities.WrongDimension):
+        return ""
+    steps = [_step(stage.torque), _step(stage.also)]
+    found = trade.two_torques(one, other, *steps)
+    if found.agree:
+        return ""
+    first, second = stage.torque, stage.also
+    return (
+        f"{first} ({first.to(second.unit):.1f} {second.unit}) and {second} "
+        f"({second.to(first.unit):.1f} {first.unit}) differ by {100.0 * found.difference:.0f} %"
+    )
+
+
+def _step(one: Quantity) -> float:
+    return one.resolution * quantities.factor(one.unit, "N·m")
+
+
+def typed(stage: Stage) -> tuple[trade.Kind, Quantity] | None:
+    """What a stage asks for, as typed; None where it asks for nothing, or in another dimension's unit."""
+    if stage.torque is not None:
+        one: tuple[trade.Kind, Quantity] = ("torque", settled(stage) or stage.torque)
+    elif stage.angle is not None:
+        one = ("angle", stage.angle)
+    elif stage.stretch is not None:
+        one = ("stretch", stage.stretch)
+    else:
+        return None
+    return one if quantities.dimension(one[1].unit) == quantities.dimension(UNIT[one[0]]) else None
+
+
+def likely_factor(factor: Quantity) -> bool:
+    """Whether a typed torque factor can be one: a bare number, mostly 0.1 to 0.3."""
+    return not factor.unit and 0.04 <= factor.value <= 0.6
+
+
+def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
+    """The bolt of a group for the trade's functions; None, and why, where the sheet says too little."""
+    missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
+    lubricant = group.lubricant or ""
+    factor = group.nut_factor.value if group.nut_factor else trade.nut_factor_of(lubricant)
+    stretched = any(one.stretch for one in group.stages)  # that needs no friction
+    if factor is None and not (stretched and not missing):
+        missing.append(f"a torque factor for '{lubricant}'" if lubricant else "the lubricant")
+    if missing or not group.thread or not group.class_:
+        wants = any(one.torque or one.stretch for one in group.stages)
+        return None, [f"Preload not worked out: the sheet lacks {', '.join(missing)}."] if wants else []
+    try:
+        of = thread(group.thread)
+        stands = strength(group.class_, of)
+    except ThreadError:
+        return None, []  # reported at the sheet
+    if group.nut_factor and not likely_factor(group.nut_factor):
+        return None, []  # the same
+    mm = {key: one.to("mm") if (one := getattr(group, key)) else None for key in _LENGTHS}
+    clamped = mm["clamped"] or None
+    bolt = trade.Bolt(
+        of,
+        stands,
+        factor,
+        clamped=clamped,
+        shank=mm["shank"] or 0.0,
+        shank_diameter=mm["shank_diameter"],
+        material=group.clamps or "steel",
+        nut=group.nut,
+        dry=lubricant.lower() in trade.DRY,
+    )
+    if clamped is None and any(one.angle or one.stretch for one in group.stages):
+        which = "a stretch" if stretched else "an angle"
+        return bolt, [f"Preload after {which} not worked out: the sheet lacks the clamped length."]
+    if factor is None and any(one.torque for one in group.stages):
+        lacks = f"a torque factor for '{lubricant}'" if lubricant else "the lubricant"
+        return bolt, [f"Preload after a torque not worked out: the sheet lacks {lacks}."]
+    return bolt, []
+
+
+@dataclass(frozen=True, slots=True)
+class StageDoubt:
+    """One stage to look at again: where it stands, what is odd, and what was probably meant ('' unknown)."""
+
+    index: int
+    key: str  # torque, stretch
+    what: Sentence
+    meant: str = ""
+
+    @property
+    def says(self) -> Sentence:
+        """The doubt with its question, without a full stop."""
+        if self.meant:
+            return Sentence("{what}: typed right, or {meant}?", what=self.what, meant=self.meant)
+        return Sentence("{what}: typed right?", what=self.what)
+
+
+def stage_doubts(group: Fastener) -> list[StageDoubt]:
+    """Torques and stretches that would pull the bolt past what its class stands, or that fall.
+
+    A lower torque with a note (loosen first) is no slip.
+    """
+    bolt, _ = bolt_of(group)
+    here = [(index, *one) for index, stage in enumerate(group.stages) if (one := typed(stage))]
+    steps = [trade.Step(kind, value.to(UNIT[kind])) for _, kind, value in here]
+    found: list[StageDoubt] = []
+    for odd in stages.oddities(bolt, steps):
+        index, kind, value = here[odd.index]
+        if odd.wrong == "lower" and (group.stages[index].note or any(one.index == index for one in found)):
+            continue
+        least = max((step.value for step in steps[: odd.index] if step.kind == kind), default=0.0)
+        found.append(
+            StageDoubt(
+                index, kind, _said(odd, group, value), _meant(bolt, kind, value, least) if bolt else ""
+            )
+        )
+    return found
+
+
+def _said(odd: stages.Oddity, group: Fastener, value: Quantity) -> Sentence:
+    size = ", ".join(text for text in (group.thread, group.class_) if text)
+    if odd.wrong == "to yield":
+        return Sentence("{value} alone takes a bolt {size} to yield", value=value, size=size)
+    if odd.wrong == "past proof load":
+        share = f"{100.0 * odd.share:.0f}"
+        return Sentence(
+            "{value} alone is {share} % of the proof load of a bolt {size}",
+            value=value,
+            share=share,
+            size=size,
+        )
+    if odd.wrong == "stretched past yield":
+        return Sentence("{value} longer stretches a bolt {size} past yield", value=value, size=size)
+    if odd.wrong == "turned too far":
+        share = f"{100.0 * odd.share:.0f}"
+        return Sentence(
+            "{value} leaves a bolt {size} longer for good by {share} % of what it clamps",
+            value=value,
+            size=size,
+            share=share,
+        )
+    return Sentence("{value} is less than the torque before it, and no note says why", value=value)
+
+
+def _meant(bolt: trade.Bolt, kind: trade.Kind, value: Quantity, least: float) -> str:
+    """The nearest slip that suits the class: a point or nought astray, then another unit."""
+    for one in _slips(kind, value):
+        step = trade.Step(kind, one.to(UNIT[kind]))
+        if step.value > least and stages.sensible(bolt, step):
+            return str(one)
+    return ""
+
+
+def _slips(kind: trade.Kind, value: Quantity) -> Iterator[Quantity]:
+    for places in (-1, 1):
+        number = quantities.to_decimals(value.value * 10.0**places, max(0, value.decimals - places))
+        text = f"{number:f}"
+        yield quantities.parse(text.rstrip("0").rstrip(".") if "." in text else text, unit=value.unit)
+    units = {"torque": ("N·m", "lbf·ft", "lbf·in"), "stretch": ("mm", "in")}.get(kind, ())
+    for unit in units:
+        if unit != value.unit:
+            yield Quantity(value.text, value.value, unit, value.decimals)
+
+
+# measured stretch that differs by more asks for a second look: what torque and angle scatter, on what is
+# worked out (NASA NSTS 08307); off the maker's own stretch, three times what measuring it scatters
+APART, APART_DRY, APART_STRETCH = 0.25, 0.35, 0.15
+
+
+def expected_stretch(group: Fastener) -> tuple[float, float] | None:
+    """What the stages stretch a bolt by [mm], and the share that a reading may differ by; None if unknown."""
+    here = [one for stage in group.stages if (one := typed(stage))]
+    if not here or any(disagreement(stage) for stage in group.stages):
+        return None
+    kind, value = here[-1]
+    if kind == "stretch":
+        return value.to("mm"), APART_STRETCH
+    bolt, _ = bolt_of(group)
+    if bolt is None:
+        return None
+    last = trade.tighten(bolt, [trade.Step(kind, value.to(UNIT[kind])) for kind, value in here])[-1]
+    if last is None or not last.stretch:
+        return None
+    return last.stretch, APART_DRY if bolt.dry and last.method == "torque" else APART
+
+
+def reused_at_yield(group: Fastener) -> bool:
+    """Whether the sheet has bolts used again always that an angle or a stretch takes to yield."""
+    bolt, _ = bolt_of(group)
+    if bolt is None or group.reuse != "always":
+        return False
+    here = [one for stage in group.stages if (one := typed(stage))]
+    if all(kind == "torque" for kind, _ in here):
+        return False
+    return stages.yields(bolt, [trade.Step(kind, value.to(UNIT[kind])) for kind, value in here])
+
+
+REUSED = Sentence(
+    "tightened to yield and used again always: each time leaves the bolts longer; by the maker's word?"
+)

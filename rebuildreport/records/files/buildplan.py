@@ -1,0 +1,128 @@
+"""What the engine's sheet says of putting together: fasteners, pages of the build sheet, first start."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from ..text.fields import BareOrUnit, Count, Length, Limit, Material, Names, Record, Text, WithUnit, YesNo
+
+
+class Stage(Record):
+    """One step of a tightening: a torque, an angle on top, or a stretch from the free length."""
+
+    torque: WithUnit | None = None
+    also: WithUnit | None = Field(
+        None, description="the same torque in another unit, where the source has it"
+    )
+    use: Text | None = Field(
+        None, description="unit of the one that counts, where the two disagree; name the source"
+    )
+    angle: WithUnit | None = None
+    stretch: Length | None = None
+    source: Text | None = Field(None, description="where it differs from the group's")
+    note: Text | None = Field(None, description="as in loosen by half a turn first")
+
+
+class Fastener(Record):
+    """One group of bolts."""
+
+    title: Text | None = None
+    part: Text
+    quantity: Count
+    reuse: Literal["always", "never", "by_measure"]
+    measure: Text | None = Field(None, description="the feature that decides, with by_measure")
+    thread: Text | None = Field(None, description="as in M12x1.5 or 3/8-24")
+    class_: Text | None = Field(None, alias="class", description="strength, as in 10.9 or grade 8")
+    length: Length | None = Field(None, description="under the head, new")
+    clamped: Length | None = Field(None, description="between head and first engaged thread")
+    shank: Length | None = Field(None, description="plain length of it")
+    shank_diameter: Length | None = Field(None, description="where it is not the thread's")
+    clamps: Material | None = Field(None, description="what is clamped: iron, steel, aluminium")
+    nut: YesNo = Field(False, description="yes: a nut holds it; no: a tapped hole")
+    lubricant: Text | None = None
+    nut_factor: BareOrUnit | None = Field(
+        None, description="torque over preload and diameter, where known; else by the lubricant"
+    )
+    sealant: Text | None = None
+    washer: Text | None = Field(None, description="as in chamfer towards the head")
+    order: Text | None = Field(None, description="centre outwards, spiral from centre, criss-cross, in turn")
+    layout: Text | None = Field(None, description="where they sit: 2 x 7, rows of 4 5 4, circle of 8")
+    sequence: list[Text] = Field(
+        [], description="the maker's numbers at the places, one line a row; they go before 'order'"
+    )
+    stages: list[Stage] = []
+    source: Text | None = None
+
+
+Verb = Literal["fit", "tighten", "measure", "mark", "check", "hold", "do"]
+VERBS: tuple[Verb, ...] = ("fit", "tighten", "measure", "mark", "check", "hold", "do")
+
+
+class BuildStep(Record):
+    """One line of the build sheet: exactly one of fit, tighten, measure, mark, check, hold, do."""
+
+    fit: Text | None = Field(None, description="a feature, a joint or a part of this sheet")
+    tighten: Text | None = Field(None, description="a group of fasteners")
+    measure: Text | None = Field(None, description="a feature: its limits, and what was read")
+    mark: Text | None = Field(None, description="words of a reference mark: its line of the register")
+    check: Text | None = Field(None, description="a name of your own for a check; 'text' says what")
+    hold: Text | None = Field(None, description="a name of your own for a hold point; 'text' says what")
+    do: Text | None = Field(None, description="anything else, in words")
+    text: Text | None = None
+    positions: Names = []
+    orientation: Text | None = None
+    lubricant: Text | None = None
+    sealant: Text | None = None
+    limit: Limit | None = Field(None, description="of a check with a number, as in max 8 N·m")
+    caution: Text | None = Field(None, description="springs, turning, lifting, heat ... or words of your own")
+    source: Text | None = None
+
+    @property
+    def verb(self) -> Verb:
+        """Which of the keys says what to do; the first where several stand."""
+        return next((verb for verb in VERBS if getattr(self, verb) is not None), "do")
+
+    @property
+    def name(self) -> str:
+        """What stands behind the verb."""
+        return getattr(self, self.verb) or ""
+
+
+class BuildPage(Record):
+    """One page of the build sheet: one assembly."""
+
+    title: Text | None = None
+    before: list[Text] = Field([], description="what must be so before it begins")
+    steps: list[BuildStep]
+
+
+# asked for before any engine starts, where the sheet has no pages of its own (common practice)
+CLOSING = BuildPage(
+    steps=[BuildStep(check="two_turns"), BuildStep(check="nothing_left"), BuildStep(hold="ready_to_start")]
+)
+# names of the pages that stand in for those of the sheet
+STAND_IN = ("assembly", "fits", "closing")
+
+
+class BreakIn(Record):
+    at: Text
+    do: Text
+
+
+class Retighten(Record):
+    fasteners: Text
+    at: Text = Field(description="when, as in after 50 h, engine cold")
+    how: Text | None = None
+
+
+class StartPlan(Record):
+    """The maker's words on first start and break-in."""
+
+    priming: Text | None = None
+    pressure_within: WithUnit | None = Field(None, description="oil pressure must show within, as in 10 s")
+    limits: Names = Field([], description="features whose limits hold at first start, as in oil_pressure")
+    stop_if: list[Text] = []
+    break_in: list[BreakIn] = []
+    retighten: list[Retighten] = Field([], description="none where the maker asks for none")
+    oil_change: Text | None = Field(None, description="first change, as in after 50 h")
+    source: Text | None = None

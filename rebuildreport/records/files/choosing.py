@@ -1,0 +1,134 @@
+"""What parts and sizes are chosen by: keys of the sheet, the stock file, orders to a machine shop."""
+
+import re
+from typing import Literal
+
+from pydantic import Field
+
+from ... import quantities
+from ...quantities import QuantityError
+from ..text.fields import BareOrUnit, Commas, Day, Limit, Money, Names, Phrases, Record, Stamped, Text
+
+
+class OtherShells(Record):
+    """Another kind of shell of the same bearing, for a crank that is not as it left the maker."""
+
+    for_: Text = Field(
+        alias="for", description="a size, as in 0.25 mm undersize, or in words, as in nitrided"
+    )
+    wall: Limit | None = Field(None, description="where it comes in one wall only")
+    grades: dict[str, Limit] = Field({}, description="grade as stamped: wall")
+    halves: dict[str, Text] = Field({}, description="upper, lower: part")
+    note: Text | None = Field(None, description="what else is different: groove, width, tang, alloy")
+
+
+class Machining(Record):
+    """What a machine shop has to know of one surface, beside its size and form."""
+
+    finish: Text | None = Field(None, description="as in Ra 0.2 µm at most, polished against the rotation")
+    fillet: Text | None = Field(None, description="as in 2.5 to 3.0 mm, no step to the journal")
+    oil_holes: Text | None = Field(None, description="as in chamfered and polished after grinding")
+    reference: Text | None = Field(None, description="face or axis that it is machined from")
+    before: Phrases = Field([], description="what comes first, as in plugs out; crack test")
+    after: Phrases = Field([], description="what comes last, as in galleries brushed and washed")
+    never: Phrases = Field([], description="what must not be done")
+    report: Phrases = Field([], description="what must be measured and sent back, beside size and form")
+
+
+class Shims(Record):
+    """Shims, or solid buckets, that set valve clearance, and how they are chosen."""
+
+    clearance: Names = Field(description="features whose readings they set, one or several")
+    shim: Text = Field("shim", description="column with the shim that was fitted when it was read")
+    lash: Text = Field("lash", description="column with the clearance")
+    fitted: Literal["over_bucket", "under_bucket", "solid_bucket", "thrust_washer"] = "over_bucket"
+    sizes: Text = Field(description="thicknesses that are sold, as in 2.00 to 3.00 by 0.05 mm")
+    target: dict[str, BareOrUnit] = Field({}, description="feature: clearance to aim at; else the middle")
+    part: Text | None = None
+    source: Text | None = None
+
+
+class Matching(Record):
+    """Parts put together by mass."""
+
+    rods: Text = Field(description="feature with the mass of each rod")
+    pistons: Text = Field(description="feature with the mass of each piston, pin and rings with it")
+    within: BareOrUnit = Field(description="what the sums may differ by, as in 4 g")
+    source: Text | None = None
+
+
+class Shelf(Record):
+    """What lies on the shelf of one kind of part: columns are grades or sizes, rows the halves."""
+
+    columns: Stamped = Field(description="grades, classes or sizes")
+    rows: dict[str, Stamped] = Field(
+        description="the halves (upper, lower), or one row named count: how many"
+    )
+    unit: Text | None = Field(None, description="of sizes in columns")
+    no_more: Text | None = Field(None, description="grades that cannot be ordered now: all, or as in S4 S5")
+    note: Text | None = None
+
+
+class Stock(Record):
+    """stock.yaml: what the shop has on its shelves."""
+
+    counted: Day | None = None
+    engines: dict[str, dict[str, Shelf]] = Field(
+        {}, description="engine sheet: feature or shims of it: what is there"
+    )
+
+
+class MachiningOrder(Record):
+    """What goes to a machine shop: the parts, and all that it may not find on them."""
+
+    to: Text = Field(description="the machine shop")
+    parts: Commas = Field(description="parts that are sent, as in crankshaft, connecting_rod")
+    sent: Day | None = None
+    wanted: Day | None = Field(None, description="wanted back by this day")
+    price_limit: Money | None = Field(None, description="ceiling, net: call before exceeding it")
+    price_limits: dict[str, Money] = Field({}, description="feature: ceiling of its operation, net")
+    goes_along: Phrases = Field([], description="what is sent with them, as in main caps with their bolts")
+    comes_back: Phrases = []
+    supplied: Phrases = Field([], description="finish to these, as in pistons numbered 1 to 4")
+    before: Phrases = []
+    after: Phrases = []
+    never: Phrases = []
+    note: Text | None = None
+    positions: dict[str, Names] = Field({}, description="feature: only these positions of it")
+
+
+def steps_of(text: str) -> list[tuple[str, float]]:
+    """Steps in their own unit, each with its size in mm.
+
+    >>> steps_of("0.010 0.020 in")
+    [('0.010 in', 0.254), ('0.020 in', 0.508)]
+
+    Raises QuantityError for what is no list of lengths.
+    """
+    *numbers, unit = text.replace(",", " ").split() or [""]
+    if not numbers:
+        raise QuantityError(f"'{text}' lists no steps with their unit", "0.25 0.50 mm, or 0.010 0.020 in")
+    return [
+        (f"{one} {unit}", round(quantities.parse(one, unit=unit, dimension="length").to("mm"), 9))
+        for one in numbers
+    ]
+
+
+def sizes_of(text: str) -> list[float]:
+    """Thicknesses in mm: a list with its unit, or a range and its step.
+
+    >>> sizes_of("2.00 to 2.20 by 0.05 mm"), sizes_of("2.00 2.05 mm")
+    ([2.0, 2.05, 2.1, 2.15, 2.2], [2.0, 2.05])
+
+    Raises QuantityError for what is neither.
+    """
+    match = re.fullmatch(r"(\S+)\s+to\s+(\S+)\s+by\s+(\S+)\s+(\S+)", text)
+    if not match:
+        return [size for _, size in steps_of(text)]
+    unit = match.group(4)
+    low, high, step = (
+        quantities.parse(match.group(n), unit=unit, dimension="length").to("mm") for n in (1, 2, 3)
+    )
+    if step <= 0 or high < low or (high - low) / step > 1000:
+        raise QuantityError(f"'{text}' is no range of sizes", "2.00 to 3.00 by 0.05 mm")
+    return [round(low + n * step, 6) for n in range(round((high - low) / step + 1e-6) + 1)]

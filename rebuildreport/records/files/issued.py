@@ -1,0 +1,235 @@
+"""The register of a job's issued documents: one line each, added to and never rewritten.
+
+``issued/register.jsonl`` holds one line for each document that left the shop
+and one for each time that it was sent (JSON Lines: one JSON object a line,
+UTF-8, RFC 8259).  Beside it lie the documents themselves and, for each, what
+it rested on, so that the next issue can say what changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import field
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any
+
+from ...quantities.dataclass import dataclass
+from ..text.problems import Problem
+
+FOLDER, REGISTER = "issued", "register.jsonl"
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """One document as it left the shop."""
+
+    number: int
+    document: str  # report, estimate, statement
+    date: date
+    spell: int  # 1, and one more for each time that the job was opened again
+    file: str  # beside the register
+    sha256: str  # of that file
+    basis: str  # file that holds what it rested on
+    basis_sha256: str
+    changed: tuple[str, ...]  # against the issue before, in plain words
+    commit: str = ""  # last commit that touched the job, its engine or the shop file
+    language: str = "en"
+    total: Decimal | None = None
+    minimum: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """One time that an issued document was accepted by the mail server."""
+
+    issue: int
+    date: date
+    to: tuple[str, ...]
+    message_id: str
+    accepted: str = ""  # the server's word
+
+
+@dataclass(frozen=True)
+class Register:
+    """What a job has issued and sent, in the order of the lines."""
+
+    folder: Path | None = None
+    issues: tuple[Issued, ...] = ()
+    sent: tuple[Sent, ...] = ()
+    raw: bytes = field(default=b"", repr=False)
+
+    def last(self, document: str = "") -> Issued | None:
+        """The newest issue, of one kind of document where it is named."""
+        found = [one for one in self.issues if document in ("", one.document)]
+        return found[-1] if found else None
+
+    def find(self, number: int) -> Issued | None:
+        """An issue by its number."""
+        return next((one for one in self.issues if one.number == number), None)
+
+    def basis(self, number: int) -> dict[str, Any] | None:
+        """What an issue rested on; None where there is no such issue or its file is lost or damaged."""
+        one = self.find(number)
+        if one is None or self.folder is None:
+            return None
+        try:
+            data = (self.folder / one.basis).read_bytes()
+            if hashlib.sha256(data).hexdigest() != one.basis_sha256:
+                return None
+            found = json.loads(data)
+        except (OSError, ValueError):
+            return None
+        return found if isinstance(found, dict) else None
+
+
+def read_register(job: Path) -> tuple[Register, list[Problem]]:
+    """The register of a job's folder and what is wrong with it; empty where nothing was issued.
+
+    Every line is read, and every document held against the hash that its line
+    states: what was issued must still be what it was.
+    """
+    folder = job / FOLDER
+    name = f"{job.name}/{FOLDER}/{REGISTER}"
+    try:
+        raw = (folder / REGISTER).read_bytes()
+    except FileNotFoundError:
+        return Register(folder), []
+    except OSError as problem:
+        return Register(folder), [Problem(name, 1, 1, "error", f"cannot be read: {problem.strerror}")]
+    issues: list[Issued] = []
+    sent: list[Sent] = []
+    problems: list[Problem] = []
+    lines = raw.decode("utf-8", "replace").split("\n")
+    if lines[-1]:
+        message = "the last line is not whole: its writing was cut off"
+        problems.append(Problem(name, len(lines), 1, "error", message, lines[-1][:200]))
+    for number, text in enumerate(lines[:-1], 1):
+        try:
+            data = json.loads(text)
+            if "sent" in data:
+                sent.append(_sent(data))
+            else:
+                issues.append(_issued(data))
+        except (ValueError, KeyError, TypeError, AttributeError, InvalidOperation):
+            message = "this line of the register is damaged; it is never to be edited"
+            problems.append(Problem(name, number, 1, "error", message, text[:200]))
+            continue
+        if "sent" not in data:
+            problems += _changed_since(folder, issues[-1], issues[:-1], name, number, text)
+    problems += _broken_seals(raw, name)
+    return Register(folder, tuple(issues), tuple(sent), raw), problems
+
+
+def sealed(before: bytes, line: bytes) -> bytes:
+    """A line (one JSON object, no line end) with its seal behind what stands in the register ``before`` it.
+
+    >>> first = sealed(b"", b'{"issue": 1}')
+    >>> first[:24], len(first)
+    (b'{"issue": 1, "seal": "ae', 88)
+    """
+    return line.removesuffix(b"}") + _SEAL + _seal(before, line).encode() + b'"}'
+
+
+_SEAL = b', "seal": "'
+
+
+def _parted(line: bytes) -> tuple[bytes, str]:
+    """A line without its seal, and that; '' where it has none."""
+    body, seal, rest = line.rstrip(b"\r").rpartition(_SEAL)
+    return (body + b"}", rest.removesuffix(b'"}').decode("ascii", "replace")) if seal else (line, "")
+
+
+def _seal(before: bytes, body: bytes) -> str:
+    """The hash of a line and of the seal before it, or of everything before it where that has none."""
+    last = before.removesuffix(b"\n").rpartition(b"\n")[2]
+    bound = _parted(last)[1].encode() or before
+    return hashlib.sha256(bound + b"\n" + body).hexdigest()
+
+
+def _broken_seals(raw: bytes, name: str) -> list[Problem]:
+    """Lines that are not what was written, and the first that does not follow from the one before it.
+
+    Lines from before there were seals have none; behind a sealed one there is no such line.
+    """
+    found: list[Problem] = []
+    before, last = b"", ""
+    for number, line in enumerate(raw.split(b"\n")[:-1], 1):
+        body, seal = _parted(line)
+        message = ""
+        if not seal and last:
+            message = "this line has no seal, and the one before it has: it was not written by the tool"
+        elif seal and seal != _seal(before, body):
+            message = (
+                "this line, or what stands before it, was changed after it was written: its seal is broken"
+            )
+        if message:
+            quote = line.decode("utf-8", "replace")[:200]
+            found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
+        before, last = before + line + b"\n", seal
+    return found
+
+
+def _issued(data: dict[str, Any]) -> Issued:
+    total = data.get("total")
+    return Issued(
+        number=int(data["issue"]),
+        document=str(data["document"]),
+        date=date.fromisoformat(data["date"]),
+        spell=int(data["spell"]),
+        file=_plain(data["file"]),
+        sha256=str(data["sha256"]),
+        basis=_plain(data["basis"]),
+        basis_sha256=str(data["basis_sha256"]),
+        changed=tuple(str(one) for one in data["changed"]),
+        commit=str(data.get("commit", "")),
+        language=str(data.get("language", "en")),
+        total=None if total is None else Decimal(str(total)),
+        minimum=bool(data.get("minimum", False)),
+    )
+
+
+def _sent(data: dict[str, Any]) -> Sent:
+    return Sent(
+        issue=int(data["sent"]),
+        date=date.fromisoformat(data["date"]),
+        to=tuple(str(one) for one in data["to"]),
+        message_id=str(data["message_id"]),
+        accepted=str(data.get("accepted", "")),
+    )
+
+
+def _plain(name: Any) -> str:
+    """A file name, nothing that leads out of the folder."""
+    text = str(name)
+    if not text or Path(text).name != text or text.startswith("."):
+        raise ValueError(text)
+    return text
+
+
+def _changed_since(
+    folder: Path, one: Issued, before: list[Issued], name: str, number: int, text: str
+) -> list[Problem]:
+    found = []
+    quote = text[:200]
+    if any(other.number >= one.number for other in before):
+        message = f"issue {one.number} stands behind a later one: two people issued at once?"
+        found.append(Problem(name, number, 1, "error", message, quote))
+    for file, wanted in ((one.file, one.sha256), (one.basis, one.basis_sha256)):
+        try:
+            digest = hashlib.sha256((folder / file).read_bytes()).hexdigest()
+        except OSError:
+            message = f"issue {one.number}: its file '{file}' is gone"
+            found.append(Problem(name, number, 1, "warning", message, quote, "get it back from the history"))
+            continue
+        if digest != wanted:
+            message = f"issue {one.number}: '{file}' is no longer what was issued"
+            found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
+    basis = Register(folder, (one,)).basis(one.number)
+    total = None if one.total is None else str(one.total)
+    if basis is not None and basis.get("total", total) != total:
+        message = f"issue {one.number}: the total of this line is not what was issued: {basis['total']}"
+        found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
+    return found

@@ -1,0 +1,261 @@
+"""The files of one job, but for its measurements, from arrival to the work done; built.py has the rest."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from ..text.fields import (
+    Commas,
+    Count,
+    Day,
+    Hours,
+    Limit,
+    Money,
+    Names,
+    Percent,
+    Phrases,
+    Place,
+    Record,
+    Share,
+    SheetName,
+    Stamped,
+    Text,
+    WithUnit,
+    YesNo,
+)
+from .assembly import Assembly as Assembly
+from .assembly import Running as Running
+from .choosing import MachiningOrder
+from .commerce import Difference, Discount, Option, Order, Payment, Reopened
+from .teardown import AsFound, Earlier, Identity, Mark, Missing, NotInspected, Seen, SizeAsFound, Step
+
+
+class Owner(Record):
+    """Private: never on the public edition."""
+
+    name: Text
+    contact: Text | None = None
+    address: Text | None = None
+    registration: Text | None = None
+    serial: Text | None = Field(None, description="full engine or vehicle number")
+
+
+class Event(Record):
+    at: Text | None = Field(None, description="date or meter reading")
+    what: Text
+
+
+class Fluid(Record):
+    """A fluid as drained."""
+
+    fluid: Text
+    quantity: WithUnit | None = None
+    seen: Text
+
+
+class FilterCut(Record):
+    """The oil filter, cut open before anything is washed."""
+
+    date: Day | None = None
+    seen: Text
+    photo: Text | None = None
+
+
+class Arrival(Record):
+    application: Text | None = None
+    meter: Text | None = Field(None, description="hours or distance, as in 9412 h")
+    meter_believed: YesNo | None = None
+    complaint: Text = Field(description="in the customer's words")
+    before: Text | None = Field(None, description="what happened just before")
+    history: list[Event] = []
+    came_with: Commas = []
+    not_with: Commas = Field([], description="what did not come, so was not looked at")
+    damage: list[Text] = Field([], description="damage already there")
+    fluids: list[Fluid] = []
+    oil_filter: FilterCut | None = None
+    wish: Text | None = Field(None, description="daily use, originality, cheapest, sale ...")
+
+
+class Authority(Record):
+    """Who may order work, and how far the diagnosis may go."""
+
+    ordered_by: Text = Field(description="role, as in owner or fleet manager")
+    diagnosis_limit: Money | None = Field(None, description="most that finding out may cost")
+    if_stopped: Text | None = Field(None, description="what happens if the job ends half way")
+    old_parts: Text | None = Field(None, description="who keeps them")
+
+
+class Approval(Record):
+    date: Day
+    by: Text
+    how: Text
+    limit: Money
+    covers: Text | None = None
+    issue: Count | None = Field(None, description="number of the issued document that was approved")
+    ready: Day | None = Field(None, description="day on which the engine was promised")
+
+
+class Issue(Record):
+    issue: Count
+    document: Text
+    date: Day
+    total: Money | None = None
+    why: Text | None = None
+
+
+class Job(Record):
+    """job.yaml"""
+
+    title: Text
+    engine: SheetName = Field(description="name of the spec sheet in engines/, without its ending")
+    opened: Day
+    declined: Day | None = Field(None, description="the customer said no: returned in boxes on this day")
+    ready: Day | None = None
+    delivered: Day | None = None
+    publish: YesNo = False
+    consent: Day | None = Field(None, description="date of the owner's consent to publish")
+    owner: Owner | None = None
+    authority: Authority | None = None
+    arrival: Arrival
+    approvals: list[Approval] = []
+    issued: list[Issue] = []
+    promised: Day | None = Field(None, description="day on which the engine is expected to be ready")
+    paid: list[Payment] = Field([], description="money received before the end")
+    reopened: list[Reopened] = Field([], description="each time that it came back after delivery")
+    language: Text | None = Field(None, description="of the customer's documents, as in en or de")
+
+
+class Teardown(Record):
+    """teardown.yaml"""
+
+    by: Text
+    date: Day
+    steps: list[Step] = []
+    marks: list[Mark] = []
+    fasteners_as_found: list[AsFound] = []
+    identity: list[Identity] = []
+    tensioners: list[Seen] = []
+    guides: list[Seen] = []
+    seals: list[Seen] = []
+    fluids: list[Fluid] = Field([], description="found or drained while taking apart")
+    earlier_work: list[Earlier] = Field([], description="what somebody replaced or repaired before")
+    codes: dict[str, Stamped] = Field({}, description="codes as stamped, in reading order: they may repeat")
+    codes_void: dict[str, Text] = Field({}, description="feature: why its codes no longer tell anything")
+    sizes_as_found: list[SizeAsFound] = []
+    missing: list[Missing] = Field([], description="parts that are not there, such as a main cap")
+    not_opened: list[Text] = Field([], description="what stayed closed, so was not inspected")
+    not_inspected: list[NotInspected] = Field([], description="what was open, and yet not looked at")
+
+
+class Finding(Record):
+    """What is seen, where, how bad, why."""
+
+    component: Text = Field(description="a feature or a part of the engine")
+    title: Text | None = Field(None, description="heading for the customer")
+    positions: Names = []
+    seen: Phrases
+    cause: Text | None = None
+    text: Text | None = Field(None, description="one paragraph for the customer")
+    disposition: Literal["reuse", "recondition", "replace", "measure_again", "hold_for_customer"]
+    needs: Commas = Field([], description="parts, where the component is no feature")
+    shows: Text | None = Field(None, description="the value drawn beside it: feature.characteristic position")
+    photos: Commas = []
+
+
+class Callout(Record):
+    """A letter on a photo; the letters are given in the order of the callouts."""
+
+    at: Place
+    ring: Share | None = Field(
+        None, description="a ring round it, its radius in per cent of the picture's width"
+    )
+    arrow: Place | None = Field(None, description="where an arrow to it starts, per cent from left and top")
+    text: Text
+
+
+class Photo(Record):
+    caption: Text
+    public: YesNo = False
+    callouts: list[Callout] = []
+    before: Text | None = Field(None, description="the photo of the same spot before the work, set beside it")
+
+
+class Findings(Record):
+    """findings.yaml"""
+
+    summary: Text | None = Field(None, description="what we found, in three sentences")
+    findings: dict[str, Finding] = {}
+    photos: dict[str, Photo] = Field({}, description="key: file name in photos/ without its ending")
+
+
+class Decision(Record):
+    """What is done, by whom, why."""
+
+    about: Text
+    positions: Names = []
+    do: Literal["reuse", "recondition", "replace"]
+    size: Text | None = Field(None, description="step in its own unit, as in 0.50 mm undersize")
+    remove: WithUnit | None = None
+    fit: dict[str, Stamped] = Field({}, description="position: what is fitted, as in S3 S4 (upper, lower)")
+    why: Text
+    by: Text
+    date: Day
+
+
+class Deviation(Record):
+    """A part used although outside a limit, named and signed."""
+
+    feature: Text
+    positions: Names
+    what: Text = Field(description="the characteristic, as in size")
+    accept: Limit = Field(description="covers readings up to this limit only")
+    why: Text
+    signed: Text
+    date: Day
+
+
+class Labour(Record):
+    """One task of our own: by the hour, or at a fixed price whatever it takes."""
+
+    task: Text
+    hours: Hours | None = None
+    price: Money | None = Field(None, description="fixed price, in place of hours")
+    why: Text | None = None
+    for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
+    diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")
+    tax: Percent | None = None
+
+
+class Sublet(Record):
+    part: Text
+    work: Text
+    price: Money | None = None
+    why: Text | None = None
+    for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
+    diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")
+    tax: Percent | None = None
+
+
+class ExtraPart(Record):
+    part: Text
+    quantity: Count = 1
+    why: Text
+    for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
+
+
+class Work(Record):
+    """work.yaml"""
+
+    summary: Text | None = Field(None, description="what we did, or what we advise, in three sentences")
+    needs_from_customer: list[Text] = []
+    decisions: dict[str, Decision] = {}
+    deviations: dict[str, Deviation] = {}
+    labour: list[Labour] = []
+    sublet: list[Sublet] = []
+    machining: dict[str, MachiningOrder] = Field({}, description="orders to machine shops")
+    parts: list[ExtraPart] = []
+    customer_brings: Commas = Field([], description="parts that the customer supplies: no price, no warranty")
+    discounts: list[Discount] = []
+    options: dict[str, Option] = Field({}, description="ways to go on, side by side")
+    differences: list[Difference] = Field([], description="why it differs from what was approved")
+    orders: list[Order] = []

@@ -1,0 +1,69 @@
+"""Whether a picture file can be what its name says: its first and last bytes, no decoder.
+
+A decoder is half a second to load and a tenth a photo, and ``check`` has no time for it; what only it
+can find, ``publish`` tells, in the same words.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from ..text.problems import Problem
+from ..text.reader import Source
+
+ENDS = 4096  # a camera's own notes may stand behind the picture; where more do, the file is read whole
+
+JPEG, PNG, WEBP, HEIF = "JPEG", "PNG", "WebP", "HEIC"
+# first bytes: ITU-T T.81, B.1.1.3 (JPEG); ISO/IEC 15948, 5.2 (PNG); RFC 9649 (WebP); ISO/IEC 14496-12, 4.3
+_BEGINS: dict[str, Callable[[bytes], bool]] = {
+    JPEG: lambda head: head[:3] == b"\xff\xd8\xff",
+    PNG: lambda head: head[:8] == b"\x89PNG\r\n\x1a\n",
+    WEBP: lambda head: head[:4] == b"RIFF" and head[8:12] == b"WEBP",
+    HEIF: lambda head: head[4:8] == b"ftyp",
+}
+_ENDS = {JPEG: b"\xff\xd9", PNG: b"IEND"}
+CUT = "its end is missing: copy it again"
+
+
+def damaged(path: Path) -> str:
+    """What is wrong with a picture file, '' where nothing is to be seen from outside."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(16)
+            size = file.seek(0, os.SEEK_END)
+            file.seek(max(0, size - ENDS))
+            tail = file.read()
+            form = next((name for name, begins in _BEGINS.items() if begins(head)), "")
+            if not form:
+                return "it is no picture that can be read, or it is damaged"
+            if form == WEBP and int.from_bytes(head[4:8], "little") > size - 8:
+                return CUT
+            end = _ENDS.get(form)
+            if end is not None and end not in tail:
+                file.seek(0)
+                whole = file.read()
+                if end not in whole[_scan(whole) if form == JPEG else 0 :]:
+                    return CUT
+    except OSError as problem:
+        return f"it cannot be read: {problem.strerror or problem}"
+    return ""
+
+
+def _scan(data: bytes) -> int:
+    """Where the picture itself begins in a JPEG: behind its head, whose small preview ends like a picture."""
+    at = 2
+    while data[at : at + 1] == b"\xff" and data[at + 1 : at + 2] != b"\xda":
+        at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+    return at
+
+
+def check_pictures(folder: Path, photos: dict[str, str], named: set[str], source: Source) -> list[Problem]:
+    """A warning for every damaged picture that the findings name; ``photos``: name, file below ``folder``."""
+    found = []
+    for name in sorted(named & set(photos)):
+        if why := damaged(folder / photos[name]):
+            message = f"{Path(photos[name]).name}: {why}"
+            found.append(source.problem(("photos", name), message, severity="warning", at="key"))
+    return found

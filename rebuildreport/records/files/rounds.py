@@ -1,0 +1,62 @@
+"""measurements/ROUND.yaml: one file a measuring round; a row is one line of readings."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from ...quantities import Quantity
+from ...quantities.dataclass import dataclass
+from ..text.fields import Day, Money, Names, Record, Stamped, Temperature, Text
+
+FIRST_START = "first start"  # the round that the tables of running.yaml make
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What stands in one column of a row: repeats at one spot, 'not taken', or 'no clearance'."""
+
+    text: str
+    readings: tuple[Quantity, ...]
+    state: Literal["read", "not taken", "none"]
+    line: int
+    column: int
+    confirmed: bool = False  # looked at again and found right: a trailing !
+
+
+class Table(Record):
+    """Readings of one feature with one instrument."""
+
+    feature: Text | None = Field(None, description="the feature, where the table has another name")
+    unit: Text | None = None
+    instrument: Text | None = None
+    set_from: Text | None = Field(None, description="the micrometer that this bore gauge was set in")
+    state: Text | None = Field(None, description="as measured, as in caps torqued, no shells")
+    temperature: Temperature | None = Field(None, description="of the part, where not the round's")
+    instrument_temperature: Temperature | None = Field(
+        None, description="where part and instrument had not soaked together"
+    )
+    by: Text | None = None
+    date: Day | None = None
+    columns: Names
+    rows: dict[str, Text] = Field(description="position: readings, separated by blanks")
+
+
+class Round(Record):
+    """One measuring round; the file's name is the round's name."""
+
+    date: Day
+    by: Text
+    temperature: Temperature
+    title: Text | None = None
+    on_paper: Text | None = Field(
+        None, description="not of this engine: what was read to try it on paper, as in crank B, second-hand"
+    )
+    price: Money | None = Field(None, description="of what is tried on paper: what it would cost, net")
+    size: Text | None = Field(
+        None, description="of what is tried on paper: size step that it has, as in 0.25 mm undersize"
+    )
+    codes: dict[str, Stamped] = Field(
+        {},
+        description="of what is tried on paper: feature: codes stamped on it, one a position",
+    )
+    tables: dict[str, Table] = {}

@@ -1,0 +1,149 @@
+"""Rows of readings: one line of text becomes one cell for each column."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from ... import quantities
+from ...quantities import QuantityError
+from ..text.problems import Problem
+from ..text.reader import Source, Where
+from ..text.validate import listed
+from .rounds import Cell, Table
+
+Cells = dict[str, dict[str, Cell]]  # position: column: cell
+
+NO_UNIT = "no unit is stated"
+_COMMA = re.compile(r"[+-]?\d+,\d+")
+
+
+def table_cells(table: Table, unit: str | None, source: Source, where: Where) -> tuple[Cells, list[Problem]]:
+    """The cells of a table, and what is wrong with its rows.
+
+    ``unit`` is in force for bare numbers: the table's own, or else its
+    feature's; None where neither states one.  ``where`` is the table's place
+    in the file.
+
+    A reading may carry its own unit glued to it (``2.6247in``), repeats at one
+    spot are joined by strokes (``0.34/0.35/0.34``), ``--`` was not taken,
+    ``none`` is no clearance, and a ``!`` behind a reading says that it was
+    looked at again and is right.
+    """
+    cells: Cells = {}
+    problems: list[Problem] = []
+    unit = table.unit or unit
+    if unit is not None:
+        try:
+            unit = quantities.canonical(unit)
+        except quantities.UnknownUnit:
+            return {}, []  # the unit itself is reported where it is written
+    for position, text in table.rows.items():
+        place = (*where, "rows", position)
+        row, found = _row(text, position, table.columns, unit, source, place)
+        problems += found
+        cells[position] = row
+    if unit is None and any("has no unit" in one.message for one in problems):
+        # once for the table, not once for each reading
+        problems = [one for one in problems if "has no unit" not in one.message]
+        message = f"{NO_UNIT} for these readings, at the table or at the feature"
+        problems.append(
+            source.problem(where, message, "add 'unit: mm' or 'unit: in', whichever was read", at="key")
+        )
+    return cells, problems
+
+
+def _row(
+    text: str, position: str, columns: list[str], unit: str | None, source: Source, where: Where
+) -> tuple[dict[str, Cell], list[Problem]]:
+    tokens = list(_tokens(text, source, where))
+    problems: list[Problem] = []
+    if len(tokens) != len(columns):
+        line, column = (tokens[-1][1:]) if tokens else (source.mark(where).line, source.mark(where).column)
+        problems.append(
+            source.problem_at(line, column, *_wrong_length([one[0] for one in tokens], position, columns))
+        )
+        return {}, problems
+    cells: dict[str, Cell] = {}
+    for name, (token, line, column) in zip(columns, tokens, strict=True):
+        try:
+            cells[name] = cell(token, unit, line, column)
+        except QuantityError as problem:
+            problems.append(
+                source.problem_at(line, column, f"{position} {name}: {problem}", problem.suggestion)
+            )
+    return cells, problems
+
+
+def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
+    """One column of a row.
+
+    >>> cell("0.34/0.35", "mm").state, [one.value for one in cell("0.34/0.35", "mm").readings]
+    ('read', [0.34, 0.35])
+    >>> cell("--", "mm").state, cell("none", "mm").state, cell("2.6247in", "mm").readings[0].unit
+    ('not taken', 'none', 'in')
+
+    Raises QuantityError for what is no reading.
+    """
+    if token == "--":
+        return Cell(token, (), "not taken", line, column)
+    if token == "none":
+        return Cell(token, (), "none", line, column)
+    if token in ("-", "–", "—", "---", "?", "n/a", "x"):
+        raise QuantityError(f"'{token}' is no reading", "-- for a reading not taken")
+    spots = token.removesuffix("!").split("/")
+    readings = []
+    for spot in spots:
+        if _COMMA.fullmatch(spot):
+            right = token.replace(",", ".")
+            raise QuantityError(f"'{token}' has a comma: two readings, or a decimal comma?", right)
+        if not spot:
+            raise QuantityError(f"'{token}' lacks a reading beside the stroke", "0.34/0.35/0.34")
+        readings.append(quantities.parse(spot, unit))
+    return Cell(token, tuple(readings), "read", line, column, confirmed=token.endswith("!"))
+
+
+def _wrong_length(tokens: list[str], position: str, columns: list[str]) -> tuple[str, str]:
+    count = f"{len(tokens)} reading{'' if len(tokens) == 1 else 's'}"
+    wanted = f"{len(columns)} column{'' if len(columns) == 1 else 's'}"
+    if len(tokens) < len(columns):
+        missing = listed(columns[len(tokens) :])
+        return f"{position} has {count} for {wanted}: {missing} missing", "write -- for a reading not taken"
+    words = [one for one in tokens if one[:1].isalpha() and one not in ("none", "x", "n/a")]
+    units = [one for one in words if _is_unit(one)]
+    if words and units != words:
+        first = tokens.index(words[0])
+        readings, said = " ".join(tokens[:first]), " ".join(tokens[first:])
+        message = f"{position}: a row holds readings only, and words stand in it: '{said}'"
+        return message, f"a remark goes behind a #: {readings}  # {said}"
+    if units:
+        message = f"{position}: a row holds bare readings, and '{units[0]}' is a unit"
+        return message, f"convert it, or give it a table of its own with 'unit: {units[0]}'"
+    commas = [one for one in tokens if "," in one]
+    if commas:
+        return f"{position} has {count} for {wanted}, and a comma", "readings are separated by blanks"
+    return f"{position} has {count} for {wanted}: {listed(columns)}", "take one away, or add its column"
+
+
+def _is_unit(token: str) -> bool:
+    if not token[:1].isalpha() or token == "none":
+        return False
+    # of the units that the table knows: 'at' is one of pint's, and a word of remarks
+    return token in quantities.units.spellings()
+
+
+def _tokens(text: str, source: Source, where: Where) -> Iterable[tuple[str, int, int]]:
+    """The words of a row with the line and column of each."""
+    mark = source.mark(where)
+    line, at = mark.line, mark.column - 1
+    for word in text.split():
+        # a row may be folded over several lines; each word is found in its own
+        while (found := source.line(line).find(word, at)) < 0 and line < len(source.lines):
+            if line > mark.line + 20:
+                break
+            line, at = line + 1, 0
+        if found < 0:
+            yield word, mark.line, mark.column
+            continue
+        yield word, line, found + 1
+        at = found + len(word)

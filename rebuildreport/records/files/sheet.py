@@ -1,0 +1,233 @@
+"""engines/NAME.yaml: one spec sheet per engine family, typed in from the maker's information."""
+
+from collections.abc import Collection, Iterable
+from typing import Any, Literal
+
+from pydantic import ConfigDict, Field
+
+from ..text.fields import (
+    BareOrUnit,
+    Commas,
+    Count,
+    Day,
+    Length,
+    Limit,
+    Material,
+    Money,
+    Names,
+    Percent,
+    Record,
+    Stamped,
+    Text,
+    YesNo,
+)
+from .buildplan import BuildPage, Fastener, StartPlan
+from .choosing import Machining, Matching, OtherShells, Shims
+
+
+class Layout(Record):
+    """Geometry, and the words for front, rear and turning that every drawing prints."""
+
+    cylinders: Count
+    arrangement: Text = Field(description="inline, V, flat ...")
+    fuel: Text | None = None
+    cylinder_1_at: Text | None = Field(None, description="front or rear")
+    front: Text | None = Field(None, description="which end is called the front")
+    rotation: Text | None = Field(None, description="clockwise or anticlockwise, and seen from where")
+    firing_order: Names | None = None
+    banks: list[Names] = Field(
+        [], description="rows of a V or flat engine, each by its cylinder numbers from the front"
+    )
+    bore: Length | None = None
+    stroke: Length | None = None
+
+
+class CodeTable(Record):
+    """Housing code and journal code to a shell grade."""
+
+    housing_bands: dict[str, Limit]
+    journal_bands: dict[str, Limit]
+    columns: Names
+    rows: dict[str, Stamped] = Field(
+        description="housing code: a grade for each journal code; S2/S3 where the halves differ"
+    )
+
+
+def _keys_of_kinds(schema: dict[str, Any]) -> None:
+    """The keys that kinds declare, for the JSON Schema; no others are allowed."""
+    from ...trade.kinds import keys
+
+    described = {key: {"type": ["string", "number"], "description": what} for key, what in keys().items()}
+    schema["properties"] = {**described, **schema["properties"]}
+    schema["additionalProperties"] = False
+
+
+class Feature(Record):
+    """One thing to measure, or one fit to work out, with its limits and their source.
+
+    A kind may declare further keys (``trade.kinds``): names of other features,
+    and numbers.  They stand here as text; ``sheetcheck`` holds them against the kind.
+    """
+
+    @classmethod
+    def further_keys(cls) -> Collection[str]:
+        from ...trade.kinds import keys
+
+        return keys()
+
+    model_config = ConfigDict(extra="allow", json_schema_extra=_keys_of_kinds)
+    __pydantic_extra__: dict[str, Text]
+
+    kind: Text = Field(description="what is worked out: journal, bore, readings ...")
+    title: Text | None = Field(None, description="how documents name it, as in Main journals")
+    part: Text | None = Field(None, description="the part it belongs to, as in crankshaft")
+    material: Material | None = Field(
+        None, description="iron, steel, aluminium: for readings not taken at 20 °C"
+    )
+    positions: Names | None = None
+    columns: Names | None = Field(None, description="readings in bench order, plane_direction")
+    unit: Text | None = Field(None, description="unit of the limits, and of readings that state none")
+    state: Text | None = Field(
+        None, description="state needed while measuring, as in caps torqued, no shells"
+    )
+    new: dict[str, Limit] = Field({}, description="limits for a new or machined surface")
+    wear: dict[str, Limit] = Field({}, description="limits for a surface used again as it is")
+    whole_engine: YesNo | None = Field(
+        None,
+        description="yes: read on the assembled engine, so it lapses once the engine was apart; "
+        "compression, leak-down and oil pressure are, unless 'no' stands here",
+    )
+    source: Text | None = Field(None, description="a document and page, shop_practice or common_practice")
+    # fits name the features they join
+    housing: Text | None = None
+    shells: Text | None = None
+    journal: Text | None = None
+    outer: Text | None = None
+    inner: Text | None = None
+    direction: Text | None = Field(None, description="direction read under load or thrust: v, t ...")
+    # machining and choice
+    undersizes: Text | None = Field(None, description="steps in their own unit, as in 0.25 0.50 mm")
+    oversizes: Text | None = Field(None, description="steps in their own unit, as in 0.020 0.040 in")
+    cleanup_stock: BareOrUnit | None = Field(None, description="least stock on diameter for a step")
+    wall: Limit | None = Field(None, description="wall of the standard shell")
+    grades: dict[str, Limit] = Field({}, description="grade as stamped: wall")
+    codes: CodeTable | None = None
+    mix: Literal["adjacent", "none"] | None = None
+    sets: dict[str, Text] = Field(
+        {}, description="shell set for each size, as in standard: MS; one is bought"
+    )
+    aim_above_minimum: BareOrUnit | None = None
+    replace_with: Commas = Field(
+        [], description="parts for a position beyond its limit, condemned or replaced"
+    )
+    # what a part or a size is chosen by
+    halves: dict[str, Text] = Field({}, description="upper, lower: part, where halves are bought by grade")
+    other: dict[str, OtherShells] = Field({}, description="shells for a crank that is ground or treated")
+    classes: dict[str, Limit] = Field(
+        {}, description="class: skirt of pistons, or bore in place of the bushes of a running fit"
+    )
+    pieces: dict[str, Text] = Field({}, description="class of pistons, bushes, grade of shells (S3): part")
+    target: BareOrUnit | None = Field(None, description="clearance to aim at; else the middle of the limits")
+    runout: Text | None = Field(None, description="feature with the runout about the axis of machining")
+    wear_side: Literal["one", "all_round"] | None = Field(
+        None, description="where the wear is taken to be; a bore's on one side, a journal's all round"
+    )
+    smallest: BareOrUnit | None = Field(None, description="of a journal: no smaller than this")
+    largest: BareOrUnit | None = Field(None, description="of a bore: no larger than this")
+    hardened: BareOrUnit | None = Field(None, description="depth of the hardened layer when new, radial")
+    hardened_left: BareOrUnit | None = Field(None, description="of it must be left, radial")
+    wall_left: BareOrUnit | None = Field(None, description="of a cylinder's wall must be left")
+    sleeve_oversizes: Text | None = Field(
+        None, description="steps that a sleeve of the shop's can be bored to"
+    )
+    fillet: Limit | None = Field(None, description="of a journal: radius of its fillets")
+    machining: Machining | None = None
+    # what a skim of a face does, for each millimetre that it takes off
+    height: Text | None = Field(None, description="of a face: feature with the height that a skim takes from")
+    raises: Names = Field([], description="of a face: features that a skim makes as much larger")
+    lowers: Names = Field([], description="of a face: features that a skim makes as much smaller")
+    drive: Text | None = Field(
+        None, description="of a face: chain, or gears and which, that a skim brings nearer; none"
+    )
+
+    @property
+    def further(self) -> dict[str, str]:
+        """Keys beside the ones above, as typed."""
+        return self.__pydantic_extra__ or {}
+
+    def link(self, key: str) -> str | None:
+        """The feature that a key names, such as ``housing``."""
+        named: str | None = getattr(self, key) if key in type(self).model_fields else self.further.get(key)
+        return named
+
+    def links(self, keys: Iterable[str]) -> dict[str, str]:
+        """The features that these keys name, as far as they are written."""
+        return {key: name for key in keys if (name := self.link(key))}
+
+
+class Choice(Record):
+    """A part chosen by a measurement, such as the gasket by the piston's protrusion."""
+
+    by: Text
+    unit: Text | None = None
+    table: dict[str, Limit]
+    source: Text | None = None
+
+
+class Joint(Record):
+    """What taking a joint apart uses up."""
+
+    needs: Commas = Field([], description="gaskets and seals, or a choice by its name")
+    fasteners: Commas = []
+
+
+class Part(Record):
+    """One part with its price."""
+
+    name: Text
+    price: Money | None = None
+    core: Money | None = Field(None, description="deposit on the old part, outside the price")
+    price_on: Day | None = Field(None, description="day of this price, where it is not that of prices_on")
+    per: Literal["engine", "position", "each"] = Field(
+        "position",
+        description="engine: one, however many reasons; position: one for each; "
+        "each: one for each feature at each position",
+    )
+    thickness: Length | None = None
+    tax: Percent | None = Field(None, description="where it is not taxed as other parts are")
+    contains: dict[str, Count] = Field({}, description="a set: part and how many of it are inside")
+    supplier: Text | None = None
+    order_number: Text | None = Field(None, description="the supplier's number, where it differs")
+    supersedes: Commas = Field([], description="older numbers of the same part")
+    pack: Count = Field(1, description="sold only in packs of so many")
+    days: Count | None = Field(None, description="days until it comes")
+    core_days: Count | None = Field(None, description="days within which the old part must be back")
+
+
+class Engine(Record):
+    """The spec sheet."""
+
+    maker: Text
+    model: Text
+    documents: dict[str, Text] = {}
+    layout: Layout
+    features: dict[str, Feature] = {}
+    choices: dict[str, Choice] = {}
+    shims: dict[str, Shims] = {}
+    matching: dict[str, Matching] = {}
+    fasteners: dict[str, Fastener] = {}
+    joints: dict[str, Joint] = {}
+    access: dict[str, list[Names]] = {}
+    assemblies: dict[str, BuildPage] = Field({}, description="pages of the build sheet, in order")
+    first_start: StartPlan | None = None
+    always: dict[str, Count] = {}
+    prices_on: Day | None = None
+    parts: dict[str, Part] = {}
+
+    def number_now(self, number: str) -> str:
+        """The number by which the sheet knows a part, where an older one of it is typed."""
+        for name, part in self.parts.items():
+            # typed with commas, or with spaces alone
+            if number in part.supersedes or number in " ".join(part.supersedes).split():
+                return name
+        return number

@@ -1,0 +1,94 @@
+"""shop.yaml: who the shop is, its money, its instruments and its decision rule."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from ..text.fields import (
+    BareOrUnit,
+    Count,
+    Day,
+    Limit,
+    Money,
+    Percent,
+    Record,
+    Temperature,
+    Text,
+    WithUnit,
+    YesNo,
+)
+from .commerce import AmountOrShare
+
+
+class Rate(Record):
+    """What an hour costs and what is taxed, from a date on."""
+
+    from_: Day = Field(alias="from", description="first day of this rate")
+    labour: Money = Field(description="price of one hour")
+    tax: Percent = Field(description="tax on the net amount, as in 20 %")
+    tax_on: dict[str, Percent] = Field(
+        {}, description="parts, sublet, labour or consumables that are taxed otherwise"
+    )
+    consumables: AmountOrShare | None = Field(
+        None, description="cleaner, rags, sealant: an amount for a job, or as in 3 % of labour"
+    )
+    consumables_most: Money | None = Field(None, description="no more than this for one job")
+
+
+class Instrument(Record):
+    """One measuring instrument as its certificate and the shop's own trials describe it."""
+
+    kind: Text = Field(description="micrometer, bore gauge, dial indicator, feeler gauges ...")
+    range: Limit = Field(
+        description="smallest and largest reading, as in 75 to 100 mm; a difference over a tenth of it "
+        "carries the permitted error"
+    )
+    resolution: WithUnit = Field(description="smallest step it shows")
+    permitted_error: WithUnit = Field(
+        description="largest permitted error either way, without the error of its setting"
+    )
+    repeatability: BareOrUnit | None = Field(
+        None, description="standard deviation of repeats at one spot, pooled over many trials"
+    )
+    setting_included: YesNo = Field(
+        False, description="yes: the permitted error holds with its own setting ring or standard"
+    )
+    calibrated: Day | None = None
+    due: Day | None = Field(None, description="calibration is valid until this day")
+
+
+class Mail(Record):
+    """The shop's outgoing mail. The password never stands in a file: it comes from the environment."""
+
+    sender: Text = Field(description="address that mail comes from, as in Name <shop@example.invalid>")
+    server: Text | None = Field(None, description="SMTP server; without it only drafts are written")
+    port: Count | None = Field(None, description="587 with starttls, 465 with tls, where not stated")
+    security: Literal["starttls", "tls", "none"] = Field(
+        "starttls", description="none: for a server on this very machine only"
+    )
+    user: Text | None = None
+    largest: Count | None = Field(
+        None, description="largest message in megabytes, where the server has a limit"
+    )
+    copy_to: Text | None = Field(None, description="a blind copy goes to this address")
+
+
+class Shop(Record):
+    """The house: one file in the shop's folder."""
+
+    name: Text
+    contact: Text = Field(description="printed under the name")
+    notice: Text | None = Field(None, description="printed at the foot of every page")
+    mail: Mail | None = None
+    currency: Text = Field(description="three letters of ISO 4217, as in EUR")
+    first_unit: Literal["mm", "in"] = Field(description="mm or in: the other system is printed second")
+    language: Text = Field("en", description="of the customer's documents, as in en or de")
+    decision_rule: Literal["guarded", "simple"] = Field(
+        "guarded", description="guarded: ISO 14253-1 with g = 1.645 u; simple: value against limit"
+    )
+    soaked_within: Temperature | None = Field(
+        None,
+        description="how far part and instrument may differ after soaking, either way; 0.5 °C if left out",
+    )
+    rates: list[Rate] = []
+    instruments: dict[str, Instrument] = {}

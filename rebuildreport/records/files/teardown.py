@@ -1,0 +1,122 @@
+"""What teardown.yaml records: steps, marks, fasteners, identity of parts, what was seen on the way."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from ..text.fields import Commas, Count, Names, Record, Text, WithUnit, YesNo
+
+Trust = Literal["factory", "before_movement", "after_movement", "inferred"]
+Condition = Literal[
+    "fine",
+    "loose",
+    "over_tight",
+    "stretched",
+    "broken",
+    "stripped",
+    "wrong_class",
+    "wrong_length",
+    "repaired_thread",
+    "corroded",
+    "missing",
+]
+
+
+class Step(Record):
+    """One thing taken off, in the order done."""
+
+    removed: Text
+    note: Text | None = None
+    photos: Commas = []
+
+
+class Mark(Record):
+    """A reference mark between parts whose relation would be lost."""
+
+    where: Text = Field(description="between which two parts")
+    factory: Text | None = Field(None, description="the maker's mark, as seen")
+    legible: YesNo | None = Field(None, description="whether the maker's mark can be read beyond doubt")
+    shop: Text | None = Field(None, description="our mark, and how it was made")
+    crank_at: Text | None = Field(None, description="crank angle and cylinder when it was looked at or made")
+    count: Text | None = Field(None, description="pins, links, teeth: 12 pins between the dots")
+    tensioner: Text | None = Field(None, description="how far the tensioner stood out at that moment")
+    trust: Trust
+    verify: Text | None = Field(None, description="how it will be proved right before anything turns")
+    joint: Text | None = Field(
+        None, description="what goes on when the mark is brought together, as among the steps"
+    )
+    photo: Text | None = None
+    finding: Text | None = Field(None, description="the finding that it gave rise to, as in F4")
+
+
+class AsFound(Record):
+    """Fasteners as they were found."""
+
+    where: Text = Field(description="group of the sheet, and where, as in rod_bolts R3")
+    quantity: Count | None = None
+    condition: Condition | None = None
+    breakaway: WithUnit | None = Field(None, description="largest torque while letting go")
+    unit: Text | None = Field(None, description="unit of the readings")
+    readings: dict[str, Text] = Field(
+        {}, description="place: breakaway of its bolts, as in 95 102; evidence of a pattern, no proof"
+    )
+    freed: Text | None = Field(None, description="how a stuck one was freed")
+    note: Text | None = None
+    photo: Text | None = None
+    finding: Text | None = Field(None, description="the finding that it gave rise to, as in F4")
+
+
+class Identity(Record):
+    """Which part was which, and which way round."""
+
+    part: Text
+    mark: Text = Field(description="as found; none where there was none")
+    shop_mark: Text | None = None
+    orientation: Text | None = Field(None, description="which way round it goes, as in arrow to the front")
+    joint: Text | None = Field(None, description="what goes on when it matters, as among the steps")
+    photo: Text | None = None
+    finding: Text | None = None
+
+
+class SizeAsFound(Record):
+    """Earlier work: a position that is not at its standard size."""
+
+    feature: Text
+    positions: Names
+    size: Text | None = Field(None, description="as in 0.020 in oversize")
+    sleeved: YesNo = False
+
+
+class Missing(Record):
+    """A part that did not come or was not there, without which a feature cannot be measured."""
+
+    what: Text = Field(description="as in main cap")
+    feature: Text
+    positions: Names
+    remedy: Text | None = Field(None, description="as in line bore with a made cap")
+
+
+class Seen(Record):
+    """A tensioner, a guide, a seal: what was seen of it."""
+
+    where: Text
+    seen: Text
+    stood_out: Text | None = Field(None, description="of a tensioner: travel or teeth used when found")
+    replace: YesNo = Field(False, description="yes: not to be used again")
+    photo: Text | None = None
+    finding: Text | None = None
+
+
+class Earlier(Record):
+    """What somebody replaced or repaired before."""
+
+    what: Text
+    told_by: Text | None = Field(None, description="how it shows: a stamp, a colour, the owner's words")
+    finding: Text | None = None
+
+
+class NotInspected(Record):
+    """What was open and yet not looked at, and why: report and warranty repeat it."""
+
+    what: Text
+    why: Text | None = None

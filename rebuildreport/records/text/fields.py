@@ -1,0 +1,369 @@
+"""The scalar forms that the files use, each from text as typed.
+
+Every scalar arrives as the text that stands in the file; the types here turn
+it into a value, or say in the trade's words why they cannot.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict
+from pydantic_core import PydanticCustomError, core_schema
+
+from ... import quantities
+from ...quantities import Quantity, QuantityError
+from ...quantities.dataclass import dataclass
+from ...trade.measuring.uncertainty import EXPANSION
+
+
+class Record(BaseModel):
+    """Base of all file models: unknown keys are errors, values do not change.
+
+    The modules of models do without ``from __future__ import annotations``: it turns six hundred
+    annotations into text that pydantic has to evaluate again, a fifth of the time of importing them.
+    """
+
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        arbitrary_types_allowed=True,
+        populate_by_name=True,
+        defer_build=True,  # most classes are only ever part of another: each is built where it is used
+    )
+
+    @classmethod
+    def further_keys(cls) -> Collection[str]:
+        """Keys allowed beside the fields of a model with ``extra="allow"``."""
+        return ()
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """Limits as typed: either end may be open; ``above`` excludes the low end itself."""
+
+    low: Quantity | None
+    high: Quantity | None
+    above: bool = False
+    see: str = ""
+
+    def within(self, unit: str) -> tuple[float | None, float | None]:
+        """Both ends as numbers in ``unit``; a bare end is taken to be in ``unit`` already."""
+        return _number_in(self.low, unit), _number_in(self.high, unit)
+
+    @property
+    def decimals(self) -> int:
+        return max((end.decimals for end in (self.low, self.high) if end), default=0)
+
+
+def _number_in(end: Quantity | None, unit: str) -> float | None:
+    if end is None:
+        return None
+    return end.to(unit) if end.unit else end.value
+
+
+def fail(message: str, suggestion: str = "") -> PydanticCustomError:
+    """An error for people; ``suggestion`` is printed after 'probably meant'."""
+    return PydanticCustomError("trade", "{message}", {"message": message, "suggestion": suggestion})
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        kind = "a list" if isinstance(value, list) else "a block of keys" if value is not None else "nothing"
+        raise fail(f"one line of text belongs here, not {kind}")
+    return value.strip()
+
+
+class Scalar:
+    """How one sort of text becomes a value, and what editors may type there.
+
+    It says everything itself, so that nothing has to be worked out for its three hundred uses:
+    building the models' validators was a sixth of the time of a whole ``check``.
+    """
+
+    def __init__(self, read: Callable[[Any], Any], json_schema: dict[str, Any]) -> None:
+        self._core = core_schema.no_info_plain_validator_function(read)
+        self._json = json_schema
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
+        return self._core
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return dict(self._json)
+
+
+def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None) -> tuple[Scalar]:
+    def read(value: Any) -> Any:
+        if not isinstance(value, str) and not isinstance(value, (list, dict, type(None))):
+            return value  # already converted (a record built in Python)
+        try:
+            return parse(_text(value))
+        except QuantityError as problem:
+            raise fail(str(problem), problem.suggestion) from None
+
+    schema: dict[str, Any] = {"type": ["string", "number"], "examples": [example]}
+    if pattern:
+        schema["pattern"] = pattern
+    return (Scalar(read, schema),)
+
+
+field = _field
+
+
+def _with_unit(dimension: str | None) -> Callable[[str], Quantity]:
+    return lambda text: quantities.parse(text, dimension=dimension)
+
+
+def bare_or_unit(text: str) -> Quantity:
+    """A quantity whose unit may be stated elsewhere: then its unit is ''."""
+    try:
+        value, decimals = quantities.number(text)
+    except QuantityError:
+        return quantities.parse(text)
+    return Quantity(text.strip(), value, "", decimals)
+
+
+def interval(text: str) -> Interval:
+    """Limits in words.
+
+    >>> interval("75.970 to 75.990").within("mm")
+    (75.97, 75.99)
+    >>> interval("max 0.030").within("mm"), interval("above 0.25 up to 0.35").above
+    ((None, 0.03), True)
+    """
+    match = re.fullmatch(r"see\s+(\S+)", text)
+    if match:
+        return Interval(None, None, see=match.group(1))
+    for pattern, above in ((r"above\s+(.+?)\s+up to\s+(.+)", True), (r"(.+?)\s+to\s+(.+)", False)):
+        match = re.fullmatch(pattern, text)
+        if match:
+            high = bare_or_unit(match.group(2))
+            low = bare_or_unit(match.group(1))
+            if high.unit and not low.unit:
+                low = Quantity(low.text, low.value, high.unit, low.decimals)
+            if low.value > high.value and low.unit == high.unit:
+                raise fail(f"the limits '{text}' stand the wrong way round", f"{high.text} to {low.text}")
+            return Interval(low, high, above)
+    match = re.fullmatch(r"(max|min)\s+(.+)", text)
+    if match:
+        end = bare_or_unit(match.group(2))
+        return Interval(None, end) if match.group(1) == "max" else Interval(end, None)
+    try:
+        bare_or_unit(text)
+    except QuantityError as problem:
+        if meant := _limit_meant(text):
+            raise fail(f"'{text}' is no limit", meant) from None
+        hint = problem.suggestion or "0.050 to 0.110, max 0.030 or min 22.0"
+        raise fail(f"'{text}' is no limit: {problem}", hint) from None
+    raise fail(f"'{text}' does not say which side it limits", f"max {text} or min {text}")
+
+
+def _limit_meant(text: str) -> str:
+    """A limit in the words that the files take, from the ways in which people write one; '' where none is.
+
+    >>> _limit_meant("1.7510-1.7515"), _limit_meant("0.0005 max"), _limit_meant("1.7512 +/- 0.0003 in")
+    ('1.7510 to 1.7515', 'max 0.0005', '1.7509 to 1.7515 in')
+    >>> _limit_meant("<= 0.03 mm"), _limit_meant("0.10 .. 0.25")
+    ('max 0.03 mm', '0.10 to 0.25')
+    """
+    number, unit = r"(\d+(?:\.\d+)?)", r"\s*([^\W\d].*)?"
+    if match := re.fullmatch(rf"{number}\s*(?:-|–|—|\.\.+|…|/)\s*{number}{unit}", text):
+        return f"{match[1]} to {match[2]} {match[3] or ''}".rstrip()
+    if match := re.fullmatch(rf"{number}\s*(?:\+/-|\+-|±)\s*{number}{unit}", text):
+        middle, by = Decimal(match[1]), Decimal(match[2])
+        return f"{middle - by} to {middle + by} {match[3] or ''}".rstrip()
+    sides = {"max": "max", "maximum": "max", "min": "min", "minimum": "min", "<": "max", "<=": "max"}
+    sides |= {"≤": "max", ">": "min", ">=": "min", "≥": "min", "up to": "max", "at most": "max"}
+    sides |= {"at least": "min"}
+    for word, side in sides.items():
+        lead = re.fullmatch(rf"{word}\.?:?\s*{number}{unit}", text, re.IGNORECASE)
+        if lead:
+            return f"{side} {lead[1]} {lead[2] or ''}".rstrip()
+        if last := re.fullmatch(rf"{number}\s*(.*?)\s*{word}\.?", text, re.IGNORECASE):
+            return f"{side} {last[1]} {last[2]}".rstrip()
+    return ""
+
+
+def names(text: str) -> list[str]:
+    """A list of names, by blanks or commas; a range is written out.
+
+    >>> names("M1 to M3, B"), names("front_a  front_b")
+    (['M1', 'M2', 'M3', 'B'], ['front_a', 'front_b'])
+    """
+    words = [word for word in re.split(r"[,\s]+", text) if word]
+    found: list[str] = []
+    i = 0
+    while i < len(words):
+        if i + 2 < len(words) and words[i + 1] == "to":
+            found += _range(words[i], words[i + 2])
+            i += 3
+        else:
+            found.append(words[i])
+            i += 1
+    repeated = {word for word in found if found.count(word) > 1}
+    if repeated:
+        raise fail(f"'{min(repeated)}' stands twice in '{text}'")
+    return found
+
+
+def _range(first: str, last: str) -> list[str]:
+    one, other = re.fullmatch(r"(\D*)(\d+)", first), re.fullmatch(r"(\D*)(\d+)", last)
+    if not one or not other or one.group(1) != other.group(1):
+        raise fail(f"'{first} to {last}' is no range", "C1 to C6")
+    start, end = int(one.group(2)), int(other.group(2))
+    if start > end or end - start > 200:
+        raise fail(f"'{first} to {last}' is no range", f"{last} to {first}" if start > end else "")
+    return [f"{one.group(1)}{n}" for n in range(start, end + 1)]
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        pass
+    day = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})", text)
+    hint = f"{day.group(3)}-{int(day.group(2)):02}-{int(day.group(1)):02}" if day else text
+    try:
+        date.fromisoformat(hint)
+    except ValueError:
+        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", hint):
+            raise fail(f"'{text}' is no day of the calendar") from None
+        raise fail(f"'{text}' is not a date (year-month-day)", "as in 2026-02-05") from None
+    raise fail(f"'{text}' is not a date (year-month-day)", hint)
+
+
+def _yes_no(text: str) -> bool:
+    if text in ("yes", "no"):
+        return text == "yes"
+    raise fail(f"'{text}' is neither yes nor no", "yes" if text.lower()[:1] in "yt" else "no")
+
+
+def amount_of_money(text: str) -> Decimal:
+    try:
+        # what an invoice can show: no exponents, no fractions of a cent
+        # (how many decimals the shop's currency has is looked at in moneycheck)
+        if not re.fullmatch(r"[+-]?\d{1,9}(\.\d{1,4})?", text):
+            raise InvalidOperation
+        return Decimal(text)
+    except InvalidOperation:
+        hint = plain_amount(text) or "a bare number, as in 168.00"
+        raise fail(f"'{text}' is not an amount of money", hint) from None
+
+
+def plain_amount(text: str) -> str:
+    """An amount without its currency and the marks between its thousands; '' where neither is plain.
+
+    >>> plain_amount("1,500.00"), plain_amount("£160"), plain_amount("1.500,50 EUR"), plain_amount("160,00")
+    ('1500.00', '160', '1500.50', '160.00')
+    """
+    match = re.fullmatch(r"\D{0,4}?\s*(\d[\d.,' \u00a0]*?)\s*[^\d\s]{0,4}", text)
+    if not match:
+        return ""
+    digits = re.sub(r"[' \u00a0]", "", match[1])
+    whole = r"\d{1,3}(?:[.,]\d{3})*|\d+"
+    parts = re.fullmatch(rf"({whole})(?:[.,](\d{{1,2}}))?", digits)
+    if not parts:
+        return ""
+    return re.sub(r"[.,]", "", parts[1]) + (f".{parts[2]}" if parts[2] else "")
+
+
+_MATERIALS = {
+    "aluminum": "aluminium",
+    "cast iron": "iron",
+    "grey iron": "iron",
+    "cast aluminium": "aluminium",
+}
+
+
+def _material(text: str) -> str:
+    name = _MATERIALS.get(text.lower(), text.lower())
+    if name not in EXPANSION:
+        raise fail(f"'{text}' is no material whose expansion is known", " or ".join(EXPANSION))
+    return name
+
+
+def _sheet_name(text: str) -> str:
+    if not re.fullmatch(r"[\w][\w.-]*", text):
+        raise fail(f"'{text}' is no name of a sheet in engines/", "letters, digits, - and . as in alder-four")
+    return text
+
+
+def percentage(text: str) -> Decimal:
+    match = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:%|percent|per cent)", text)
+    if not match:
+        raise fail(
+            f"'{text}' is not a percentage", f"{text} %" if text.replace(".", "").isdigit() else "20 %"
+        )
+    return Decimal(match.group(1))
+
+
+def _count(text: str) -> int:
+    if not text.isdigit():
+        raise fail(f"'{text}' is not a whole number")
+    return int(text)
+
+
+def _hours(text: str) -> Decimal:
+    typed = text.removesuffix("h").rstrip()
+    try:
+        return amount_of_money(typed)
+    except PydanticCustomError:
+        clock = re.fullmatch(r"(\d{1,4})\s*[h:]\s*([0-5]?\d)\s*(?:min|m)?", text)
+        if clock:
+            hint = f"{int(clock[1]) + int(clock[2]) / 60:.2f}".rstrip("0").rstrip(".")
+        else:
+            comma = re.fullmatch(r"(\d+),(\d+)", typed)
+            hint = f"{comma[1]}.{comma[2]}" if comma else "hours and their tenths, as in 9.5"
+        raise fail(f"'{text}' is not a number of hours", hint) from None
+
+
+def _phrases(text: str) -> list[str]:
+    return [part.strip() for part in text.split(";") if part.strip()]
+
+
+def _place(text: str) -> tuple[float, float]:
+    parts = text.split()
+    if len(parts) != 2:
+        raise fail(f"'{text}' is no place in a picture", "45 60 (per cent from the left, from the top)")
+    across, down = (quantities.number(part)[0] for part in parts)
+    if not (0 <= across <= 100 and 0 <= down <= 100):
+        raise fail(f"'{text}' lies outside the picture: both numbers are per cent, 0 to 100")
+    return across, down
+
+
+def _share(text: str) -> float:
+    share = quantities.number(text.removesuffix("%").strip())[0]
+    if not 0 < share <= 50:
+        raise fail(f"'{text}' is no radius in a picture", "8 (per cent of its width, at most 50)")
+    return share
+
+
+Text = Annotated[str, Scalar(_text, {"type": ["string", "number", "boolean"]})]
+Material = Annotated[str, *_field(_material, "iron")]
+SheetName = Annotated[str, *_field(_sheet_name, "alder-four")]
+Names = Annotated[list[str], *_field(names, "M1 to M7")]
+Stamped = Annotated[list[str], *_field(lambda t: re.split(r"[,\s]+", t.strip()), "2 2 1 3 2")]  # may repeat
+Phrases = Annotated[list[str], *_field(_phrases, "wiping; overheating")]
+Commas = Annotated[
+    list[str], *_field(lambda t: [p.strip() for p in t.split(",") if p.strip()], "sump, starter")
+]
+Day = Annotated[date, *_field(_date, "2026-02-05", r"^\d{4}-\d{2}-\d{2}$")]
+YesNo = Annotated[
+    bool,
+    Scalar(lambda v: v if isinstance(v, bool) else _yes_no(_text(v)), {"enum": ["yes", "no", True, False]}),
+]
+Money = Annotated[Decimal, *_field(amount_of_money, "168.00")]
+Percent = Annotated[Decimal, *_field(percentage, "20 %")]
+Count = Annotated[int, *_field(_count, "14", None)]
+Hours = Annotated[Decimal, *_field(_hours, "9.5")]
+Length = Annotated[Quantity, *_field(_with_unit("length"), "0.001 mm")]
+Temperature = Annotated[Quantity, *_field(_with_unit("temperature"), "20 °C")]
+WithUnit = Annotated[Quantity, *_field(_with_unit(None), "85 N·m")]
+BareOrUnit = Annotated[Quantity, *_field(bare_or_unit, "0.050")]
+Limit = Annotated[Interval, *_field(interval, "0.050 to 0.110")]
+Place = Annotated[tuple[float, float], *_field(_place, "45 60")]
+Share = Annotated[float, *_field(_share, "8")]

@@ -1,0 +1,20 @@
+"""Problems for people: file, line, column, the quoted line, what is wrong, what was probably meant."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from ...quantities.dataclass import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One problem; sorts by file, line, column."""
+
+    file: str  # relative to the shop's folder
+    line: int  # from 1
+    column: int  # from 1
+    severity: Literal["error", "warning"]
+    message: str
+    quote: str = ""  # the line as it stands in the file
+    suggestion: str = ""

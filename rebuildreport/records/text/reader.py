@@ -1,0 +1,352 @@
+"""One YAML file, read as a person typed it.
+
+Every scalar stays the text that stands in the file: ``75.970``, ``0123``,
+``NO`` and ``12:30`` are what they look like, never a rounded number, an octal
+one, a truth value or a count of seconds.  Beside the data stands where each
+key and each value was written, so that every later problem can point there.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import field
+from pathlib import Path
+from typing import Any, Literal
+
+import yaml
+
+from ...quantities.dataclass import dataclass
+from .problems import Problem
+
+Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tables", "liners", "rows", "C3")
+LARGEST = 4_000_000  # bytes; a notebook page is a thousandth of it
+DEEPEST = 30  # levels; the deepest of our files has seven
+
+MISSING = "the file is missing"
+NOT_BEGUN = "nothing but remarks stands in the file"
+
+_Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # libyaml where it was compiled in
+
+# what YAML 1.1 may hold (YAML 1.1, section 5.1): the scanner's own message names no line
+_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NOTHING_IN_IT = re.compile(r"\[\s*\]|\{\s*\}")
+_NEEDS_QUOTES = "%@`&*!|>?"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Where a key and its value stand, lines and columns from 1; in a list both are the item's."""
+
+    key_line: int
+    key_column: int
+    line: int
+    column: int
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file as read: ``data`` of dicts, lists and texts (None where nothing is written)."""
+
+    file: str  # relative to the shop's folder, with /
+    lines: tuple[str, ...] = ()
+    data: Any = None
+    marks: dict[Where, Mark] = field(default_factory=dict)
+
+    def mark(self, where: Where) -> Mark:
+        """The mark of a place, or of the nearest place above it that is written in the file."""
+        for end in range(len(where), 0, -1):
+            if (found := self.marks.get(where[:end])) is not None:
+                return found
+        return Mark(1, 1, 1, 1)
+
+    def line(self, number: int) -> str:
+        """One line as it stands in the file, numbered from 1; '' outside it."""
+        return self.lines[number - 1].rstrip() if 0 < number <= len(self.lines) else ""
+
+    def problem(
+        self,
+        where: Where,
+        message: str,
+        suggestion: str = "",
+        severity: Literal["error", "warning"] = "error",
+        at: Literal["value", "key"] = "value",
+    ) -> Problem:
+        """A problem that points at a value (or at its key)."""
+        mark = self.mark(where)
+        line, column = (mark.key_line, mark.key_column) if at == "key" else (mark.line, mark.column)
+        return self.problem_at(line, column, message, suggestion, severity)
+
+    def problem_at(
+        self,
+        line: int,
+        column: int,
+        message: str,
+        suggestion: str = "",
+        severity: Literal["error", "warning"] = "error",
+    ) -> Problem:
+        """A problem at a line and column, both from 1."""
+        return Problem(self.file, line, column, severity, message, self.line(line), suggestion)
+
+
+def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
+    """A file's data with its marks, and what is wrong with it; never raises for what a file may hold.
+
+    ``file`` is how problems name it (relative to the shop's folder).
+    """
+    name = file or path.name
+    try:
+        if path.is_dir():
+            return _unreadable(name, "a file belongs here, and this is a folder")
+        if path.stat().st_size > LARGEST:
+            return _unreadable(name, f"the file is larger than {LARGEST // 1_000_000} MB: no record is")
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        return _unreadable(name, MISSING)
+    except OSError as problem:
+        return _unreadable(name, f"the file cannot be read: {problem.strerror or problem}")
+    return read_bytes(raw, name)
+
+
+def read_bytes(raw: bytes, file: str) -> tuple[Source, list[Problem]]:
+    """The same from bytes.
+
+    >>> source, problems = read_bytes(b"serial: 0123\\nsold: NO\\nat: 12:30\\nsize: 75.970\\n", "x.yaml")
+    >>> source.data, problems
+    ({'serial': '0123', 'sold': 'NO', 'at': '12:30', 'size': '75.970'}, [])
+    >>> source.mark(("size",))
+    Mark(key_line=4, key_column=1, line=4, column=7)
+    """
+    problems: list[Problem] = []
+    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return _unreadable(file, "the file is written as UTF-16", "save it as UTF-8")
+    if raw[:3] == b"\xef\xbb\xbf":
+        raw = raw[3:]
+        message = "the file starts with an invisible mark (BOM)"
+        problems.append(Problem(file, 1, 1, "warning", message, suggestion="save it as UTF-8 without BOM"))
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as problem:
+        before = raw[: problem.start].decode("utf-8")
+        source = Source(file, tuple(raw.decode("latin-1").splitlines()))
+        line, column = _place(before, len(before))
+        message = "a character is not written as UTF-8"
+        return source, [*problems, source.problem_at(line, column, message, "save the file as UTF-8")]
+    source = Source(file, tuple(text.splitlines()))
+    if match := _UNPRINTABLE.search(text):
+        line, column = _place(text, match.start())
+        message = f"an invisible control character (U+{ord(match.group()):04X}) stands here"
+        return source, [*problems, source.problem_at(line, column, message, "delete it")]
+    if not text.strip():
+        return source, [*problems, source.problem_at(1, 1, "the file is empty")]
+    builder = _Builder(source)
+    try:
+        data = builder.build(text)
+    except _Unusable:
+        data = None
+    except yaml.YAMLError as problem:
+        told = _explain(source, problem)
+        builder.problems = [*(one for one in builder.problems if one.line != told.line), told]
+        data = None
+    except (RecursionError, ValueError, UnicodeError) as problem:
+        builder.problems.append(source.problem_at(1, 1, f"the file cannot be read: {problem}"))
+        data = None
+    problems += builder.problems
+    return Source(file, source.lines, data, builder.marks), problems
+
+
+def _unreadable(file: str, message: str, suggestion: str = "") -> tuple[Source, list[Problem]]:
+    return Source(file), [Problem(file, 1, 1, "error", message, suggestion=suggestion)]
+
+
+def _place(text: str, position: int) -> tuple[int, int]:
+    lines = (text[:position] + "x").splitlines()
+    return len(lines), len(lines[-1])
+
+
+class _Unusable(Exception):
+    """The problem is already noted; the rest of the file is not read."""
+
+
+class _Builder:
+    """Data and marks from the parser's events, in one pass.
+
+    Events instead of composed nodes: they still show anchors, aliases and
+    tags, and a file nested a hundred thousand deep is stopped at level 30
+    instead of exhausting the stack.
+    """
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.marks: dict[Where, Mark] = {}
+        self.problems: list[Problem] = []
+
+    def build(self, text: str) -> Any:
+        loader = _Loader(text)
+        try:
+            self.next = loader.get_event
+            self.next()  # stream start
+            event = self.next()
+            if isinstance(event, yaml.StreamEndEvent):
+                self._stop(1, 1, NOT_BEGUN)
+            data = self._value(self.next(), (), None, 0)
+            self.next()  # document end
+            event = self.next()
+            if not isinstance(event, yaml.StreamEndEvent):
+                mark = event.start_mark
+                self._stop(mark.line + 1, 1, "a second document starts here: one file is one record")
+            return data
+        finally:
+            loader.dispose()
+
+    def _stop(self, line: int, column: int, message: str, suggestion: str = "") -> None:
+        self.problems.append(self.source.problem_at(line, column, message, suggestion))
+        raise _Unusable
+
+    def _note(self, mark: Any, message: str, suggestion: str = "") -> None:
+        self.problems.append(self.source.problem_at(mark.line + 1, mark.column + 1, message, suggestion))
+
+    def _value(self, event: Any, where: Where, key: Any, depth: int) -> Any:
+        mark = event.start_mark
+        line, column = mark.line + 1, mark.column + 1
+        self.marks[where] = (
+            Mark(key.line + 1, key.column + 1, line, column) if key else Mark(line, column, line, column)
+        )
+        kind = type(event)
+        if kind is yaml.AliasEvent:
+            self._note(
+                mark, "a leading * refers to another place, and here every line stands for itself", _QUOTES
+            )
+            return None
+        if event.anchor is not None:
+            self._note(
+                mark, "a leading & names a place to refer to, and here every line stands for itself", _QUOTES
+            )
+        if event.tag is not None:
+            self._note(mark, "a leading ! changes how the text is read", _QUOTES)
+        if kind is yaml.ScalarEvent:
+            if event.value == "" and not event.style:  # plain, so nothing is written there
+                return None
+            return event.value
+        if depth >= DEEPEST:
+            self._stop(line, column, f"blocks inside blocks, more than {DEEPEST} deep: no record is")
+        mapping = kind is yaml.MappingStartEvent
+        if event.flow_style and not _NOTHING_IN_IT.match(self.source.line(line)[column - 1 :]):
+            message = "brackets and braces cut a text at every comma, so 75,968 becomes two numbers"
+            self._note(mark, message, "one name or one dash a line, readings separated by blanks")
+        if mapping:
+            return self._mapping(where, depth)
+        items: list[Any] = []
+        while type(event := self.next()) is not yaml.SequenceEndEvent:
+            items.append(self._value(event, (*where, len(items)), None, depth + 1))
+        return items
+
+    def _mapping(self, where: Where, depth: int) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        while type(event := self.next()) is not yaml.MappingEndEvent:
+            mark = event.start_mark
+            if type(event) is not yaml.ScalarEvent:
+                self._stop(mark.line + 1, mark.column + 1, "a name followed by a colon belongs here", _QUOTES)
+            key = event.value
+            if event.anchor is not None or event.tag is not None:
+                self._note(mark, "a name may not start with & or !", _QUOTES)
+            if key == "<<" and not event.style:  # quoted it is a name like any other
+                self._note(mark, "<< copies another block, and here every line stands for itself")
+            if key == "" and not event.style:
+                self._note(mark, "the name before the colon is missing")
+            if key in found:
+                first = self.marks[(*where, key)].key_line
+                self._note(
+                    mark, f"'{key}' stands twice, first on line {first}", "delete or rename one of them"
+                )
+                self._value(self.next(), (*where, key, "again"), mark, depth + 1)
+                continue
+            found[key] = self._value(self.next(), (*where, key), mark, depth + 1)
+        return found
+
+
+_QUOTES = "put the text in quotes"
+
+
+def _explain(source: Source, problem: yaml.YAMLError) -> Problem:
+    """The parser's complaint in plain words, with the likely correction."""
+    what = str(getattr(problem, "problem", None) or "")
+    context = str(getattr(problem, "context", None) or "")
+    mark = getattr(problem, "problem_mark", None)
+    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+    start = getattr(problem, "context_mark", None)
+    text = source.line(line)
+    if "quoted scalar" in context and start:
+        line, column = start.line + 1, start.column + 1
+        return source.problem_at(line, column, "the quotes that open here are never closed")
+    if "flow" in context and start:
+        line, column = start.line + 1, start.column + 1
+        bracket = source.line(line)[column - 1 : column] or "["
+        message = f"the bracket {bracket} opens a list that is never closed properly"
+        return source.problem_at(line, column, message, _quoted(source.line(line)) or _QUOTES)
+    if "\t" in text[: len(text) - len(text.lstrip())] or text[column - 1 : column] == "\t":
+        return source.problem_at(line, column, "a tab stands in the indentation", "indent with blanks")
+    if "mapping values are not allowed" in what:
+        return _colon(source, line, column)
+    if "could not find expected ':'" in what and start:
+        return _no_colon(source, start.line + 1)
+    value = re.match(r"\s*(?:- +)*(?:[^\s:][^:]*:\s+)?(.*)", text)
+    if value and value.group(1)[:1] and value.group(1)[0] in _NEEDS_QUOTES + ",]}-":
+        first = value.group(1)[0]
+        place = value.start(1) + 1
+        return source.problem_at(
+            line, place, f"a text may not start with {first} unless it is in quotes", _quoted(text)
+        )
+    before = source.line(line)[: column - 1].rstrip()
+    if before.endswith(('"', "'")) and ":" in before:
+        message = "text follows the closing quotes"
+        return source.problem_at(line, column, message, "put the whole text in one pair of quotes")
+    if text.lstrip().startswith(":"):
+        return source.problem_at(line, column, "the name before the colon is missing")
+    if "expected key" in what or "<block end>" in what or "block mapping" in context:
+        message = (
+            "this line does not fit: it is no 'name: value', or its indentation differs from the lines above"
+        )
+        return source.problem_at(line, column, message, "write 'name: value', indented as its neighbours")
+    return source.problem_at(
+        line, column, f"this line cannot be read ({what or context or problem})", _QUOTES
+    )
+
+
+def _no_colon(source: Source, line: int) -> Problem:
+    """A line that begins with a name and lacks the colon behind it, or the blank behind that."""
+    text = source.line(line)
+    match = re.match(r"(\s*(?:- +)*)([\w-]+)(:?)\s*(.*)$", text)
+    if not match:
+        return source.problem_at(line, 1, "this line is no 'name: value'", _QUOTES)
+    lead, name, colon, rest = match.groups()
+    missing = "the blank after the colon" if colon else "the colon behind the name"
+    at = len(lead) + len(name) + (2 if colon else 1)
+    return source.problem_at(line, at, f"{missing} is missing", f"{name}: {rest}")
+
+
+def _colon(source: Source, line: int, column: int) -> Problem:
+    text = source.line(line)
+    before = source.line(line - 1)
+    if re.match(r"\s*(- +)*[^\s:'\"][^:]*:\s+\S.*:(\s|$)", text):
+        message = "a second colon on the line: the text behind the first one must be in quotes"
+        return source.problem_at(line, column, message, _quoted(text))
+    glued = re.match(r"(\s*(?:- +)?)([\w-]+):(\S.*)$", before)
+    if glued:
+        message = "the blank after the colon is missing"
+        fixed = f"{glued.group(2)}: {glued.group(3)}"
+        return source.problem_at(line - 1, len(glued.group(1)) + len(glued.group(2)) + 2, message, fixed)
+    indent = len(text) - len(text.lstrip())
+    if indent > len(before) - len(before.lstrip()):
+        message = "this line is indented further than the line above, which already has its value"
+        return source.problem_at(line, indent + 1, message, "indent both alike")
+    return source.problem_at(line, column, "a colon stands where none can", _QUOTES)
+
+
+def _quoted(text: str) -> str:
+    """The line with its text in quotes: ``why: crank: grind`` becomes ``why: "crank: grind"``."""
+    match = re.match(r"\s*((?:- +)*(?:[^\s:][^:]*:)?)\s*(.*?)(?:\s+#.*)?$", text)
+    if not match or not match.group(2):
+        return _QUOTES
+    value = match.group(2)
+    mark = "'" if '"' in value else '"'
+    return f"{match.group(1)} {mark}{value}{mark}".strip()

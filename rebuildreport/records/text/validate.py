@@ -1,0 +1,215 @@
+"""What was read, held against the file models: a record, and every problem at once in the trade's words."""
+
+from __future__ import annotations
+
+import difflib
+import types
+from collections.abc import Iterable, Iterator
+from functools import cache
+from typing import Any, TypeVar, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+
+from .fields import Record
+from .problems import Problem
+from .reader import Source, Where
+from .synonyms import meant
+
+R = TypeVar("R", bound=BaseModel)
+
+
+def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
+    """The record of a file, or None with what stands against it; problems are sorted.
+
+    >>> from .reader import read_bytes
+    >>> from ..files.rounds import Round
+    >>> source, _ = read_bytes(b"date: 5.2.2026\\nby: bench 1\\ntemprature: 20 C\\n", "arrival.yaml")
+    >>> for problem in validate(Round, source)[1]:
+    ...     print(problem.line, problem.message, "|", problem.suggestion)
+    1 '5.2.2026' is not a date (year-month-day) | 2026-02-05
+    3 there is no key 'temprature' here | did you mean 'temperature'?
+    """
+    if source.data is None:
+        return None, []
+    if not isinstance(source.data, dict):
+        message = "a record starts with 'name: value' lines, and this file does not"
+        return None, [source.problem((), message)]
+    data = _written(source.data, model)
+    strangers = [_stranger(source, where, known) for where, known in _strangers(data, model)]
+    try:
+        record = model.model_validate(data)
+    except ValidationError as failure:
+        errors = failure.errors()
+        # a key that is missing because it is misspelt is told once, where it stands
+        misspelt = {
+            (*where[:-1], meant)
+            for error in errors
+            if (where := error["loc"]) and (meant := _instead(model, error))
+        }
+        errors = [one for one in errors if one["type"] != "missing" or tuple(one["loc"]) not in misspelt]
+        return None, sorted([*strangers, *(_problem(model, source, error) for error in errors)])
+    return (None, sorted(strangers)) if strangers else (record, [])
+
+
+def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
+    """'did you mean ...?' for a misspelt word, '' where nothing known is close.
+
+    >>> near("tapr", ["size", "taper"])
+    "did you mean 'taper'?"
+    """
+    names = list(known)
+    by_lower = {name.lower(): name for name in reversed(names)}
+    close = difflib.get_close_matches(word.lower(), by_lower, 1, likeness)
+    return f"did you mean '{by_lower[close[0]]}'?" if close else ""
+
+
+def offer(word: str, known: Iterable[str]) -> str:
+    """'did you mean ...?' for a slip of the pen, else for the word that the trade means by it.
+
+    >>> offer("renew", ["reuse", "recondition", "replace"])
+    "did you mean 'replace'?"
+    >>> offer("crank_pin", ["main_journals", "crankpin"])
+    "did you mean 'crankpin'?"
+    """
+    names = list(known)
+    if slip := near(word, names, 0.9):
+        return slip
+    said = meant(word, names)
+    return f"did you mean '{said}'?" if said else near(word, names)
+
+
+def listed(known: Iterable[str], most: int = 12) -> str:
+    """Names in a row for a message, cut where there are many.
+
+    >>> listed(["M1", "M2", "M3"], most=2)
+    'M1, M2 ...'
+    """
+    names = list(known)
+    return ", ".join(names[:most]) + (" ..." if len(names) > most else "")
+
+
+def _written(data: Any, annotation: Any) -> Any:
+    """The data without keys that nothing is written behind: an empty 'price:' is a price not known yet."""
+    model, keyed, item = _shape(annotation)
+    if model is not None and isinstance(data, dict):
+        fields = _fields(model)
+        return {
+            key: _written(value, fields[key].annotation) if key in fields else value
+            for key, value in data.items()
+            if not (value is None and key in fields and not fields[key].is_required())
+        }
+    if keyed and isinstance(data, dict):
+        return {key: _written(value, item) for key, value in data.items()}
+    if item is not None and isinstance(data, list):
+        return [_written(value, item) for value in data]
+    return data
+
+
+def _strangers(data: Any, annotation: Any, where: Where = ()) -> Iterator[tuple[Where, list[str]]]:
+    """Keys that a model with further keys does not know, each with those that it does."""
+    model, keyed, item = _shape(annotation)
+    if model is not None and isinstance(data, dict):
+        fields = _fields(model)
+        more = issubclass(model, Record) and model.model_config.get("extra") == "allow"
+        known = [*fields, *model.further_keys()] if issubclass(model, Record) else []
+        for key, value in data.items():
+            if key in fields:
+                yield from _strangers(value, fields[key].annotation, (*where, key))
+            elif more and key not in known:
+                yield (*where, key), known
+    elif keyed and isinstance(data, dict):
+        for key, value in data.items():
+            yield from _strangers(value, item, (*where, key))
+
+
+def _instead(model: type[BaseModel], error: Any) -> str:
+    """The key that a stranger stands for, as its hint says; '' where there is none."""
+    where: Where = tuple(error["loc"])
+    if error["type"] != "extra_forbidden":
+        return ""
+    holder, _ = _at(model, where)
+    hint = near(str(where[-1]), list(_fields(holder)) if holder else [])
+    return hint.split("'")[1] if hint else ""
+
+
+def _stranger(source: Source, where: Where, known: list[str]) -> Problem:
+    name = str(where[-1])
+    hint = near(name, known) or f"known here: {listed(known, 60)}"
+    return source.problem(where, f"there is no key '{name}' here", hint, at="key")
+
+
+@cache
+def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
+    """Fields by the key that stands in the file."""
+    return {info.alias or name: info for name, info in model.model_fields.items()}
+
+
+@cache
+def _shape(annotation: Any) -> tuple[type[BaseModel] | None, bool, Any]:
+    """The model that a type names; whether it is a block of freely named keys; its values' type."""
+    origin = get_origin(annotation)
+    if origin in (Union, types.UnionType):
+        for part in get_args(annotation):
+            if (shape := _shape(part)) != (None, False, None):
+                return shape
+        return None, False, None
+    if origin is dict:
+        return None, True, get_args(annotation)[1]
+    if origin is list:
+        return None, False, get_args(annotation)[0]
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation, False, None
+    return None, False, None
+
+
+def _at(model: type[BaseModel], where: Where) -> tuple[type[BaseModel] | None, FieldInfo | None]:
+    """The model that holds the last key of a place, and that key's field."""
+    annotation: Any = model
+    holder: type[BaseModel] | None = None
+    info: FieldInfo | None = None
+    for step in where:
+        found, _, item = _shape(annotation)
+        if found is not None:
+            holder = found
+            info = _fields(found).get(str(step))
+            annotation = info.annotation if info else None
+        else:
+            holder, info, annotation = None, None, item
+    return holder, info
+
+
+def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
+    where: Where = tuple(error["loc"])
+    kind, context = error["type"], error.get("ctx") or {}
+    name = str(where[-1]) if where else ""
+    holder, info = _at(model, where)
+    known = list(_fields(holder)) if holder else []
+    if kind == "extra_forbidden":
+        return _stranger(source, where, known)
+    if kind == "missing":
+        place = f" in '{where[-2]}'" if len(where) > 1 and isinstance(where[-2], str) else ""
+        what = f": {info.description}" if info and info.description else ""
+        return source.problem(where[:-1], f"'{name}' is missing{place}{what}", f"add '{name}: ...'", at="key")
+    if error["input"] is None:
+        return source.problem(where, f"nothing is written behind '{name}'", at="key")
+    if kind == "trade":
+        return source.problem(where, context["message"], context["suggestion"])
+    if kind == "literal_error":
+        allowed = [str(one) for one in get_args(_plain(info.annotation))] if info else []
+        hint = offer(str(error["input"]), allowed)
+        message = f"'{error['input']}' is no choice for '{name}': {' or '.join(allowed)}"
+        return source.problem(where, message, hint)
+    if kind in ("model_type", "dict_type", "model_attributes_type"):
+        return source.problem(where, f"a block of 'name: value' lines belongs under '{name}'")
+    if kind == "list_type":
+        return source.problem(
+            where, f"a list belongs under '{name}'", "start each item with a dash and a blank"
+        )
+    return source.problem(where, f"'{name}' cannot be used: {error['msg']}")
+
+
+def _plain(annotation: Any) -> Any:
+    if get_origin(annotation) in (Union, types.UnionType):
+        return next(part for part in get_args(annotation) if part is not type(None))
+    return annotation

@@ -1,0 +1,396 @@
+"""From a shop's folder to its site: two editions, each job replaced in whole or not at all.
+
+In ``OUT/shop`` stands everything, in ``OUT/public`` only what has consent.
+A job whose files have errors keeps its last good pages and is marked so in
+the shop edition; the others are published all the same.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import html
+import re
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import field, replace
+from decimal import Decimal
+from pathlib import Path
+
+from ..assess import Assessment, assess_job
+from ..assess.measure.due import due_round
+from ..assess.publishing.public import public
+from ..assess.publishing.results import results_json
+from ..documents.press import pdf, places
+from ..documents.press.frame import Framed
+from ..documents.press.language import UnknownLanguage, language
+from ..documents.press.photos import Prepared, prepare
+from ..documents.press.standing_texts import TextProblem
+from ..documents.report.findings import PRINTED, Album
+from ..documents.report.rendering import extract, report_html, report_pdf
+from ..documents.report.view import Edition
+from ..documents.sheets import further
+from ..documents.showing import pages, specimen
+from ..quantities.dataclass import dataclass
+from ..records import JobFolder, Problem, ShopFolder, load_shop
+from . import entries, folders, issuing, leaks, maker
+from .folders import Memory
+
+PROBLEMS, USAGE, LACKING = 1, 2, 3
+EDITIONS: tuple[Edition, ...] = ("shop", "public")
+SAID_MISSING = (
+    "PDFs are missing: this machine lacks Pango. On Debian or Ubuntu: "
+    "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PublishResult:
+    """How a run ended: 0 fine, 1 the input has problems, 3 the machine lacks something."""
+
+    exit_status: int
+    messages: tuple[str, ...] = ()
+    written: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(slots=True)
+class _Run:
+    shop_dir: Path
+    out: Path
+    folder: ShopFolder
+    memory: Memory
+    make_pdf: bool
+    say: Callable[[str], object]
+    messages: list[str] = field(default_factory=list)
+    written: list[str] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def publish(
+    shop_dir: Path,
+    out_dir: Path,
+    jobs: list[str] | None = None,
+    pdf: bool = True,
+    report: Callable[[str], object] = lambda line: None,
+) -> PublishResult:
+    """Write the site of a shop's folder.
+
+    ``jobs`` names those to look at (None: all); what did not change is not
+    made again.  ``pdf`` False leaves the PDFs out.  ``report`` is told of each
+    job as it is done.  Never raises for bad input: its problems come back.
+    """
+    shop_dir, out = Path(shop_dir), Path(out_dir)
+    inside = out.resolve().is_relative_to(shop_dir.resolve())
+    if inside or shop_dir.resolve().is_relative_to(out.resolve()):
+        return PublishResult(USAGE, (f"{out}: the site and the shop's folder must not lie in each other",))
+    folder = load_shop(shop_dir)
+    if folder.shop is None:
+        return PublishResult(PROBLEMS, (f"{shop_dir}: shop.yaml cannot be used",), (), tuple(folder.problems))
+    out.mkdir(parents=True, exist_ok=True)
+    folders.recover(out)
+    from jinja2 import TemplateError
+
+    can = pdf and _can_make_pdfs()
+    run = _Run(shop_dir, out, folder, Memory.read(out), can, report)
+    run.problems += folder.problems
+    assessed: dict[str, Assessment] = {}
+    for name, job in folder.jobs.items():
+        run.problems += [*job.problems, *job.engine_problems]
+        if job.usable:
+            with _kept_apart(run, job):
+                one = assess_job(folder, job)
+                assessed[name] = issuing.noted(folder, job, one, "report")
+    _assets(run)
+    if jobs is None and specimen.NAME not in folder.jobs:
+        try:
+            _specimen(run)
+        except TemplateError as fault:
+            where = f"templates/{getattr(fault, 'filename', '') or getattr(fault, 'name', '') or ''}"
+            message = f"the specimen of the documents cannot be made: {fault}"
+            run.problems.append(Problem(where, getattr(fault, "lineno", 1) or 1, 1, "warning", message))
+    for name, one in assessed.items():
+        if jobs is None or name in jobs or name not in run.memory.jobs:
+            with _kept_apart(run, folder.jobs[name]):
+                _job(run, folder.jobs[name], one)
+            run.memory.write(out)
+    _take_down(run)
+    _site_pages(run, assessed)
+    run.memory.write(out)
+    failed = any(problem.severity == "error" for problem in run.problems)
+    if pdf and not can:
+        run.messages.append(SAID_MISSING)
+    for name in folder.jobs:
+        if name not in assessed:
+            kept = "its last good pages stay" if name in run.memory.jobs else "it has no pages yet"
+            run.messages.append(f"{name}: not published, its files have errors; {kept}")
+    status = PROBLEMS if failed else LACKING if pdf and not can else 0
+    unique = tuple(sorted(set(run.problems)))
+    return PublishResult(status, tuple(run.messages), tuple(run.written), unique)
+
+
+@contextmanager
+def _kept_apart(run: _Run, job: JobFolder) -> Iterator[None]:
+    """Let a fault in one job stop that job alone: it keeps its pages and is named, the others go on."""
+    try:
+        yield
+    except OSError:
+        raise  # a full disk is nobody's input
+    except Exception as fault:
+        run.memory.jobs.get(job.name, {})["fingerprint"] = ""
+        message = f"could not be worked out ({type(fault).__name__}: {fault}); please report this"
+        run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
+
+
+def _can_make_pdfs() -> bool:
+    return pdf.available()
+
+
+def _fingerprint(run: _Run, job: JobFolder, one: Assessment) -> str:
+    """Everything that a job's pages are made from."""
+    digest = hashlib.sha256(
+        f"{maker.program()} {run.make_pdf} {maker.templates(run.shop_dir)} {one.issue}".encode()
+    )
+    engine = run.shop_dir / "engines" / f"{one.engine.name}.yaml"
+    for path in [
+        run.shop_dir / "shop.yaml",
+        run.shop_dir / "stock.yaml",
+        engine,
+        *sorted(job.path.rglob("*")),
+    ]:
+        if path.is_file():
+            digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()
+
+
+def _assets(run: _Run) -> None:
+    for name, data in places.assets(run.shop_dir).items():
+        for edition in EDITIONS:
+            folders.write_whole(run.out / edition / "assets" / name, data)
+
+
+def _specimen(run: _Run) -> None:
+    """The style specimen, in the shop edition only; made again when a template changed."""
+    made = hashlib.sha256(
+        f"{maker.program()} {run.make_pdf} {maker.templates(run.shop_dir)}".encode()
+    ).hexdigest()
+    folder = run.out / "shop" / specimen.NAME
+    if run.memory.specimen == made and (folder / "index.html").is_file():
+        return
+    built = folders.fresh(run.out, "shop", specimen.NAME)
+    if run.make_pdf:
+        (built / specimen.PDF).write_bytes(specimen.specimen_pdf(run.shop_dir))
+    page = specimen.specimen_html(pdf=specimen.PDF if run.make_pdf else "", shop=run.shop_dir)
+    (built / "index.html").write_text(page, encoding="utf-8")
+    specimen.copy_photos(built)
+    folders.swap_in(run.out, "shop", specimen.NAME, built)
+    run.memory.specimen = made
+
+
+def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
+    """Both editions of one job."""
+    one = _spoken(run, job, one)
+    fingerprint = _fingerprint(run, job, one)
+    known = run.memory.jobs.get(job.name, {})
+    there = (run.out / "shop" / job.name / "index.html").is_file()
+    if job.name in run.memory.public:
+        there = there and (run.out / "public" / job.name / "index.html").is_file()
+    for edition in EDITIONS:
+        if folders.strange(run.out, edition, job.name):
+            message = f"{run.out / edition / job.name} is in the way and none of mine: move it"
+            run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
+            return
+    if known.get("fingerprint") == fingerprint and there:
+        return
+    told = len(run.problems)
+    entry = _edition(run, job, one, "shop")
+    fingerprint = fingerprint if len(run.problems) == told else ""  # what went wrong is told next time, too
+    run.memory.jobs[job.name] = {"fingerprint": fingerprint, "entry": entries.to_data(entry)}
+    if run.make_pdf:  # a bench sheet of ours goes when its round is done; one that a person printed stays
+        pages_of = (run.out / "shop" / job.name).glob("bench-sheet-*.html")
+        run.memory.jobs[job.name]["bench_sheets"] = sorted(f"{page.stem}.pdf" for page in pages_of)
+    run.written.append(job.name)
+    run.say(f"{job.name}: {one.stage}, report written")
+    if not one.publish:
+        return
+    open_one = public(one)
+    words = _public_words(open_one)
+    leaked = leaks.leaks(words, leaks.private_texts(job, _amounts(one)))
+    leaked += leaks.prices(words, one.cost.currency)
+    if leaked:
+        run.problems += leaks.problems(job, leaked)
+        run.memory.jobs[job.name]["fingerprint"] = ""  # look again next time
+        _withdraw(run, job.name)
+        return
+    run.memory.jobs[job.name]["public"] = entries.to_data(_edition(run, job, open_one, "public"))
+    if job.name not in run.memory.public:
+        run.memory.public.append(job.name)
+
+
+def _spoken(run: _Run, job: JobFolder, one: Assessment) -> Assessment:
+    """The job in its language; in English, and that said, where there is no catalogue of it."""
+    try:
+        language(one.language, run.shop_dir)
+    except UnknownLanguage as slip:
+        message = f"its documents are in English: {slip}"
+        own = job.sources.get("job") if job.job and job.job.language else None
+        problem = own.problem(("language",), message) if own else Problem("shop.yaml", 1, 1, "error", message)
+        run.problems.append(problem)
+        return replace(one, language="en")
+    return one
+
+
+def _amounts(one: Assessment) -> list[Decimal]:
+    cost = one.cost
+    found = [cost.net, cost.total, cost.to_pay, *(line.amount for line in cost.lines)]
+    found += [approval.limit for approval in cost.approvals]
+    return [amount for amount in found if amount is not None]
+
+
+def _public_words(one: Assessment) -> str:
+    """The words of a public page, without its tags, and of what its PDF carries."""
+    page = report_html(one, {}, "public")
+    words = html.unescape(re.sub(r"<[^>]+>", " ", page))
+    return " ".join((words, extract(one).decode(), results_json(one).decode()))
+
+
+def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pages.Entry:
+    """One edition of one job, built aside and swapped in; returns its entry for the index."""
+    built = folders.fresh(run.out, edition, job.name)
+    # both editions use the same prepared photos, and the shop's is made first: none is scaled twice
+    earlier = run.out / "shop" / job.name / "photos"
+    photos: dict[str, Prepared] = {}
+    for photo in one.photos:
+        if photo.file:
+            made = prepare(job.path / photo.file, built / "photos", earlier if earlier.is_dir() else None)
+            if made.problem:
+                run.problems.append(_photo_problem(job, photo.name, made.problem))
+            else:
+                photos[photo.name] = made
+    results = results_json(one)
+    if edition == "shop":
+        (built / "results.json").write_bytes(results)
+    made_pdf = ""
+    if run.make_pdf:
+        made_pdf = "report.pdf"
+        data = report_pdf(
+            one, photos, edition, photo_folder=built / "photos", results=results, shop=run.shop_dir
+        )
+        (built / made_pdf).write_bytes(data)
+    beside = tuple(_further(run, job, one, built, photos)) if edition == "shop" else ()
+    page = report_html(one, photos, edition, pdf=made_pdf, further=beside, shop=run.shop_dir)
+    (built / "index.html").write_text(page, encoding="utf-8")
+    if edition == "shop":
+        made_before = run.memory.jobs.get(job.name, {}).get("bench_sheets", ())
+        folders.carry_over(run.out, job.name, built, made_before)
+    folders.swap_in(run.out, edition, job.name, built)
+    first = next((photo for photo in one.photos if photo.name in photos), None)
+    if first is None:
+        return pages.entry(one)
+    return pages.entry(one, photos[first.name], first.caption)
+
+
+def _told_outside(job: JobFolder, view: Framed) -> list[Problem]:
+    """What of the customer's an order to a machine shop would tell: then it is not written."""
+    leaked = leaks.leaks(repr(getattr(view, "orders", ())), leaks.private_texts(job))
+    return leaks.problems(job, leaked, "would go to a machine shop: the machining order is not written")
+
+
+def _further(
+    run: _Run, job: JobFolder, one: Assessment, built: Path, photos: Mapping[str, Prepared]
+) -> Iterator[tuple[str, str]]:
+    """Write every further document that the job has; title and address of each.
+
+    A slip in the shop's own texts is told, not fatal: the others stand.
+    """
+    one = replace(one, due=due_round(run.folder, job, one))
+    for sheet in further.sheets(one):
+        one = issuing.noted(run.folder, job, one, sheet.name)
+        try:
+            view = sheet.view(one, run.shop_dir, Album(photos, "photos/"))
+        except TextProblem as slip:
+            message = f"the {sheet.title.lower()} is not written: {slip}"
+            run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
+            continue
+        name = sheet.file(view)
+        if name == "machining-order" and (told := _told_outside(job, view)):
+            run.problems += told
+            continue
+        made = f"{name}.pdf" if run.make_pdf else ""
+        if made:
+            printed = sheet.view(one, run.shop_dir, Album(photos, PRINTED))
+            data = further.sheet_pdf(sheet, printed, one, run.shop_dir, built / "photos")
+            (built / made).write_bytes(data)
+        page = further.sheet_html(sheet, view, pdf=made, shop=run.shop_dir)
+        (built / f"{name}.html").write_text(page, encoding="utf-8")
+        yield sheet.title, f"{name}.html"
+
+
+def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:
+    source = job.sources.get("findings")
+    if source is not None:
+        return source.problem(("photos", name), message, severity="warning", at="key")
+    return Problem(f"{job.name}/photos", 1, 1, "warning", message)
+
+
+def _withdraw(run: _Run, name: str) -> None:
+    """Take a job off the public edition."""
+    if name in run.memory.public:
+        run.memory.public.remove(name)
+    folders.remove(run.out, "public", name)
+    run.memory.jobs.get(name, {}).pop("public", None)
+
+
+def _take_down(run: _Run) -> None:
+    """What is gone from the shop's folder, and what has no consent (any more), is not shown."""
+    for name in list(run.memory.jobs):
+        if name not in run.folder.jobs:
+            _withdraw(run, name)
+            folders.remove(run.out, "shop", name)
+            del run.memory.jobs[name]
+    # a lost memory must not keep public what has no consent
+    found = [path.name for path in (run.out / "public").iterdir() if path.name in run.folder.jobs]
+    run.memory.public = list(dict.fromkeys([*run.memory.public, *found]))
+    for name in list(run.memory.public):
+        record = run.folder.jobs[name].job if name in run.folder.jobs else None
+        # a job file that cannot be read proves no consent: private by default
+        if record is None or not record.publish or record.consent is None:
+            _withdraw(run, name)
+            run.say(f"{name}: taken off the public edition, no consent on file")
+
+
+def _site_pages(run: _Run, assessed: dict[str, Assessment]) -> None:
+    """Index and engine pages of both editions, from the entries of all jobs."""
+    shop = run.folder.shop
+    assert shop is not None
+    heads = (shop.name, shop.contact, shop.notice or "")
+    for edition in EDITIONS:
+        shown = _entries(run, assessed, edition)
+        page = pages.index_html(*heads, shown, edition, shop=run.shop_dir)
+        folders.write_whole(run.out / edition / "index.html", page.encode())
+        names = sorted({entry.engine for entry in shown if entry.engine})
+        for name in names:
+            ones = [entry for entry in shown if entry.engine == name]
+            page = pages.engine_html(*heads, name, ones, edition, shop=run.shop_dir)
+            folders.write_whole(run.out / edition / "engines" / f"{name}.html", page.encode())
+        for gone in set(run.memory.engines.get(edition, [])) - set(names):
+            (run.out / edition / "engines" / f"{gone}.html").unlink(missing_ok=True)
+        run.memory.engines[edition] = names
+
+
+def _entries(run: _Run, assessed: dict[str, Assessment], edition: Edition) -> list[pages.Entry]:
+    """Entries as made now or by an earlier run; in the shop edition failing jobs are marked."""
+    if edition == "public":
+        made = [run.memory.jobs.get(name, {}).get("public") for name in sorted(run.memory.public)]
+        known = [entries.from_data(data) for data in made if data is not None]
+        return [entry for entry in known if entry is not None]
+    shown = []
+    for name, job in run.folder.jobs.items():
+        data = run.memory.jobs.get(name, {}).get("entry")
+        entry = entries.from_data(data) if data is not None else None
+        if name in assessed and entry is not None:
+            shown.append(entry)
+            continue
+        errors = sum(p.severity == "error" for p in [*job.problems, *job.engine_problems])
+        title = job.job.title if job.job else entry.title if entry else name
+        shown.append(pages.failing(entry, name, title, errors, entry.as_of if entry else None))
+    return shown

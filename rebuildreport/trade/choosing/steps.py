@@ -1,0 +1,312 @@
+"""Undersizes and oversizes: the smallest step at which everything machined together cleans up.
+
+Sizes are diameters in mm.  A step keeps the words in which it is sold
+("0.010 in"), because 0.010 in is 0.254 mm and not 0.25.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+from ...quantities import Figure, Sentence
+from ...quantities.dataclass import dataclass
+from ..measuring.uncertainty import Measured, combine
+from ..measuring.verdict import DUST, GUARD_FACTOR
+
+NOTHING = Measured(0.0)
+POLISHED = 0.01  # mm that a polish takes off a diameter, at the most (common practice)
+
+Answer = Literal["yes", "no", "too close"]
+Band = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Worn:
+    """One journal or bore as it came: its worst diameter, and what else must go [mm]."""
+
+    position: str
+    worst: Measured  # journal: smallest reading; bore: largest
+    score: Measured = NOTHING  # depth of the deepest score, radial
+    runout: Measured = NOTHING  # total indicator reading about the axis that it is machined on
+    wall: Measured | None = None  # of a bore: thinnest wall of its cylinder as it is
+    fillet: Measured | None = None  # of a journal: radius of its smaller fillet as it is
+    made: float = 0.0  # step that it was machined to before, on diameter; 0: standard
+
+    def lost(self, nominal: float, bore: bool) -> Measured:
+        """What its diameter has worn by since it was last machined; nothing where it has not [mm]."""
+        worn = self.worst.shifted(-(nominal + self.made if bore else nominal - self.made))
+        worn = worn if bore else worn.scaled(-1.0)
+        return worn if worn.value > 0.0 else NOTHING
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A size that parts are made for."""
+
+    name: str  # as sold: "0.25 mm", "0.010 in"
+    size: float  # mm on diameter; 0: standard
+    obtainable: bool = True
+    parts: str = ""  # what is fitted then
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What the sheet asks for when a size is chosen [mm]."""
+
+    new: Band  # limits of a new surface
+    allowance: float  # least stock on diameter, over scores and runout
+    one_sided: bool  # whether all wear is taken to be on one side of the old axis
+    smallest: float | None = None  # journal: no smaller than this
+    largest: float | None = None  # bore: no larger than this
+    hardened: float | None = None  # depth of the hardened layer of a new journal, radial
+    hardened_left: float = 0.0  # of it must be left, radial
+    wall_left: float | None = None  # of a cylinder's wall must be left
+    fillet: float | None = None  # of a journal: least radius of its fillets
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One step tried on everything that is machined together."""
+
+    step: Step
+    aim: float  # the middle of its band
+    band: Band
+    governing: str  # the position with the least stock
+    stock: float  # on diameter there, under the deepest score
+    needed: float  # of it there: allowance and runout
+    u: float
+    cleans_up: Answer
+    against: tuple[str, ...]  # what else stands against the step, in words
+    stock_other_way: float  # with the other assumption on the side of the wear
+    wall_left: float | None = None
+
+    @property
+    def good(self) -> bool:
+        """Whether this step surely serves."""
+        return self.cleans_up == "yes" and not self.against
+
+
+@dataclass(frozen=True, slots=True)
+class SizeChoice:
+    """The steps tried, smallest first, and the one to take; None where none serves."""
+
+    trials: tuple[Trial, ...]
+    chosen: Trial | None
+    maybe: Trial | None  # a smaller step that is too close to call: a better reading may save it
+
+    @property
+    def next_one(self) -> Trial | None:
+        """The next step that would serve as well."""
+        good = [trial for trial in self.trials if trial.good]
+        return good[1] if len(good) > 1 else None
+
+
+def stock(worn: Worn, aim: float, nominal: float, bore: bool, one_sided: bool) -> Measured:
+    """What is left to take off the diameter at one place when it goes to ``aim`` [mm].
+
+    The deepest score counts twice.  Where all wear is on one side of the axis
+    that is kept, a two-point reading shows only half of what the diameter has
+    lost there, so the wear counts twice, too (needed ≥ nominal + 2·(largest −
+    nominal) for a bore).  Wear is what is lost since the surface was last
+    machined: of a bore that is at an oversize already, from that oversize.
+
+    Source: common practice of crankshaft grinding and of boring; geometry of two-point readings.
+
+    >>> worn = Worn("M4", Measured(75.812), Measured(0.035))
+    >>> round(stock(worn, 75.480, 75.980, bore=False, one_sided=False).value, 6)
+    0.262
+    >>> round(stock(Worn("C3", Measured(84.120)), 84.510, 84.010, bore=True, one_sided=True).value, 6)
+    0.28
+    """
+    sign = -1.0 if bore else 1.0
+    left = combine([(sign, worn.worst), (-2.0, worn.score)]).shifted(-sign * aim)
+    return left - worn.lost(nominal, bore) if one_sided else left
+
+
+def choose_size(
+    worn: Sequence[Worn], steps: Sequence[Step], rules: Rules, bore: bool, guarded: bool = True
+) -> SizeChoice:
+    """The smallest step at which every one of ``worn`` surely cleans up and for which parts can be had.
+
+    A step serves where the stock at every place exceeds the allowance and the
+    runout by the guard band, where parts for it can be had, and where the
+    smallest or largest diameter, the hardened layer and the wall allow it.
+    ``steps`` are tried from the smallest on; a bore's may be oversizes of a
+    sleeve as well as of the block.
+
+    Source: common practice of crankshaft grinding and of boring; ISO 14253-1 for the guard.
+
+    >>> rules = Rules(new=(75.970, 75.990), allowance=0.050, one_sided=False)
+    >>> steps = [Step("0.25 mm", 0.25), Step("0.50 mm", 0.50)]
+    >>> choice = choose_size([Worn("M4", Measured(75.812), Measured(0.035))], steps, rules, bore=False)
+    >>> choice.chosen.step.name, [round(trial.stock, 3) for trial in choice.trials]
+    ('0.50 mm', [0.012, 0.262])
+    """
+    if not worn:
+        return SizeChoice((), None, None)
+    trials = tuple(
+        _trial(worn, step, rules, bore, guarded) for step in sorted(steps, key=lambda step: step.size)
+    )
+    chosen = next((trial for trial in trials if trial.good), None)
+    before = trials[: trials.index(chosen)] if chosen else trials
+    maybe = next((t for t in before if t.cleans_up == "too close" and not t.against), None)
+    return SizeChoice(trials, chosen, maybe)
+
+
+def _trial(worn: Sequence[Worn], step: Step, rules: Rules, bore: bool, guarded: bool) -> Trial:
+    low, high = rules.new
+    nominal = (low + high) / 2.0
+    move = step.size if bore else -step.size
+    aim = nominal + move
+    band = (round(low + move, 9), round(high + move, 9))
+
+    def margin(one: Worn) -> Measured:
+        left = stock(one, aim, nominal, bore, rules.one_sided)
+        return (left - one.runout).shifted(-rules.allowance)
+
+    tightest = min(worn, key=lambda one: margin(one).value)
+    spare = margin(tightest)
+    guard = GUARD_FACTOR * spare.u if guarded else 0.0
+    answer: Answer = (
+        "yes" if spare.value >= guard - DUST else "no" if spare.value < -guard - DUST else "too close"
+    )
+    against = [] if step.obtainable else [step.why_not or Sentence("no parts of this size can be had")]
+    if not bore and rules.smallest is not None and band[0] < rules.smallest - DUST:
+        against.append(
+            Sentence(
+                "smaller than the least diameter of {smallest} mm", smallest=Figure(f"{rules.smallest:.3f}")
+            )
+        )
+    if bore and rules.largest is not None and band[1] > rules.largest + DUST:
+        against.append(
+            Sentence("larger than the greatest bore of {largest} mm", largest=Figure(f"{rules.largest:.3f}"))
+        )
+    if not bore and rules.hardened is not None:
+        left = hardened_left(rules.hardened, nominal, aim)
+        if left < rules.hardened_left - DUST:
+            against.append(
+                Sentence(
+                    "{left} mm of the hardened layer would be left, {hardened_left} needed",
+                    left=Figure(f"{max(left, 0.0):.2f}"),
+                    hardened_left=Figure(f"{rules.hardened_left:.2f}"),
+                )
+            )
+    if not bore and rules.fillet is not None:
+        against += _fillets(worn, aim, rules.fillet, guarded)
+    walls = [_wall(one, aim, nominal, rules.one_sided) for one in worn if one.wall is not None]
+    if walls and rules.wall_left is not None and min(walls) < rules.wall_left - DUST:
+        against.append(
+            Sentence(
+                "{walls} mm of wall would be left, {wall_left} needed",
+                walls=Figure(f"{min(walls):.2f}"),
+                wall_left=Figure(f"{rules.wall_left:.2f}"),
+            )
+        )
+    other_way = min(stock(one, aim, nominal, bore, not rules.one_sided).value for one in worn)
+    return Trial(
+        step,
+        round(aim, 9),
+        band,
+        tightest.position,
+        stock(tightest, aim, nominal, bore, rules.one_sided).value,
+        rules.allowance + tightest.runout.value,
+        spare.u,
+        answer,
+        tuple(against),
+        other_way,
+        min(walls) if walls else None,
+    )
+
+
+def hardened_left(depth: float, nominal: float, aim: float) -> float:
+    """What is left of a hardened layer once a journal is ground to ``aim``, radial [mm].
+
+    Source: geometry: half of what comes off the diameter comes off each side.
+
+    >>> round(hardened_left(1.2, 75.980, 74.980), 3)
+    0.7
+    """
+    return depth - (nominal - aim) / 2.0
+
+
+def fillet_spare(size: Measured, fillet: Measured, aim: float, wanted: float) -> Measured:
+    """By how much a journal ground to ``aim`` is deep enough to have its fillet brought to ``wanted`` [mm].
+
+    A larger radius in the same corner needs material that the smaller one has
+    taken away, unless the journal goes down: from radius r to R by R − r on
+    the radius.  Negative: not deep enough.
+
+    Source: geometry of two arcs tangent to the same cheek.
+
+    >>> round(fillet_spare(Measured(75.97), Measured(3.8), 75.48, 4.0).value, 4)
+    0.045
+    """
+    return combine([(0.5, size), (1.0, fillet)]).shifted(-aim / 2.0 - wanted)
+
+
+def _fillets(worn: Sequence[Worn], aim: float, wanted: float, guarded: bool) -> list[str]:
+    """Fillets that the step cannot surely bring to their least radius."""
+    found: list[str] = []
+    for one in worn:
+        if one.fillet is None:
+            continue
+        spare = fillet_spare(one.worst, one.fillet, aim, wanted)
+        guard = GUARD_FACTOR * spare.u if guarded else 0.0
+        if spare.value < guard - DUST:
+            sure = (
+                Sentence("is too deep in its corner")
+                if spare.value < -guard - DUST
+                else Sentence("is too near")
+            )
+            found.append(
+                Sentence(
+                    "the fillet of {position}, {value} mm, {sure} for {wanted} mm at this size",
+                    position=one.position,
+                    value=Figure(f"{one.fillet.value:.1f}"),
+                    sure=sure,
+                    wanted=Figure(f"{wanted:.1f}"),
+                )
+            )
+    return found
+
+
+def left_behind(
+    worn: Sequence[Worn], step: Step, rules: Rules, bore: bool, guarded: bool = True
+) -> list[str]:
+    """The positions that one step does not serve, each tried alone.
+
+    Source: as ``choose_size``.
+
+    >>> rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=False)
+    >>> ones = [Worn("C1", Measured(84.06)), Worn("C2", Measured(84.60))]
+    >>> left_behind(ones, Step("0.50 mm", 0.50), rules, bore=True)
+    ['C2']
+    """
+    return [one.position for one in worn if not _trial([one], step, rules, bore, guarded).good]
+
+
+def _wall(worn: Worn, aim: float, nominal: float, one_sided: bool) -> float:
+    """The thinnest wall after boring: half of what comes off the diameter, and what the axis moves."""
+    assert worn.wall is not None
+    old, grown = nominal + worn.made, worn.lost(nominal, bore=True).value
+    # a bore centred on its wear moves its axis by half the wear, towards the worn side: assume the thin one
+    shift = 0.0 if one_sided else grown / 2.0
+    return worn.wall.value - (aim - old) / 2.0 - shift
+
+
+def polish_only(
+    smallest: Measured, score: float, limit: float | None, removal: float = POLISHED, guarded: bool = True
+) -> bool:
+    """Whether a journal may stay at its size with a polish: no score is deeper, no limit passed [mm].
+
+    Source: common practice: a polish takes about 0.005 to 0.01 mm off the diameter.
+
+    >>> polish_only(Measured(75.968), 0.0, 75.950), polish_only(Measured(75.968), 0.035, 75.950)
+    (True, False)
+    """
+    guard = GUARD_FACTOR * smallest.u if guarded else 0.0
+    return 2.0 * score <= removal + DUST and (
+        limit is None or smallest.value - removal >= limit + guard - DUST
+    )

@@ -1,0 +1,195 @@
+"""Plain bearings: shell walls, clearance per plane, end float."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ...quantities.dataclass import dataclass
+from ..measuring.form import Readings, by_plane, largest, smallest
+from ..measuring.uncertainty import Measured, Source, combine, mean, rectangular
+
+
+@dataclass(frozen=True, slots=True)
+class Walls:
+    """The two shell halves of one position [mm]."""
+
+    upper: Measured
+    lower: Measured
+
+    @property
+    def both(self) -> Measured:
+        """Both walls together; an error of the one micrometer that read both counts twice."""
+        return self.upper + self.lower
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """Oil clearance of one bearing [mm]: over all planes, and (smallest, largest) by plane."""
+
+    smallest: Measured
+    largest: Measured
+    mean: Measured
+    planes: Mapping[str, tuple[Measured, Measured]]
+
+
+UPPER_LOWER = ("upper", "lower")
+BUSH = ("bush",)
+
+
+def halves(columns: Sequence[str]) -> tuple[str, ...] | None:
+    """Which columns are the two halves of a shell: upper and lower, else the two that there are.
+
+    A column ``bush`` is the one wall of a whole bush, which stands on both sides of its journal.  None
+    where they are neither two, nor named upper and lower, nor a bush.
+
+    Source: common practice: halves are named as their housing splits, of a
+    flat engine's case left and right, of a big end rod and cap.
+
+    >>> halves(["rod", "cap"]), halves(["upper", "lower", "upper_edge"]), halves(["wall"])
+    (('rod', 'cap'), ('upper', 'lower'), None)
+    >>> halves(["bush"])
+    ('bush',)
+    """
+    if "bush" in columns:
+        return BUSH
+    if "upper" in columns and "lower" in columns:
+        return ("upper", "lower")
+    return (columns[0], columns[1]) if len(columns) == 2 else None
+
+
+def wall_from_band(low: float, high: float, half: str) -> Measured:
+    """A wall known only by its grade: the middle of the band, anywhere in it equally likely [mm].
+
+    ``half`` names the shell half, so that two halves are not taken for one.
+
+    Source: JCGM 100:2008, 4.3.7 (rectangular distribution).
+
+    >>> wall = wall_from_band(1.974, 1.980, "M1 upper")
+    >>> round(wall.value, 6), round(wall.u, 5)
+    (1.977, 0.00173)
+    """
+    middle = round((low + high) / 2.0, 9)
+    return Measured(middle, {Source("wall band", half): rectangular((high - low) / 2.0)})
+
+
+def undersize_wall(standard: tuple[float, float], undersize: float) -> tuple[float, float]:
+    """Wall band of an undersize shell: each of the two walls takes half the step [mm].
+
+    Source: common practice (a shell set of undersize s fits a journal ground by s).
+
+    >>> undersize_wall((1.974, 1.980), 0.50)
+    (2.224, 2.23)
+    """
+    low, high = standard
+    return round(low + undersize / 2.0, 9), round(high + undersize / 2.0, 9)
+
+
+def clearance(housing: Readings, walls: Walls, journal: Readings, direction: str = "v") -> Clearance | None:
+    """Oil clearance in every plane: housing in the load direction, minus both walls, minus journal [mm].
+
+    Within a plane the largest journal reading gives the smallest clearance
+    and the smallest the largest; other directions of the housing feed its
+    out-of-round only.  Planes pair by name (a housing or journal read in one
+    plane only serves for all).  None where no plane pairs up.
+
+    Source: common practice of bearing fitting; wall as in ISO 3548-2, s3.
+
+    >>> w = Walls(Measured(2.227), Measured(2.226))
+    >>> h = {"front_v": Measured(80.008), "rear_v": Measured(80.009)}
+    >>> j = {"front_a": Measured(75.481), "front_b": Measured(75.480),
+    ...      "rear_a": Measured(75.480), "rear_b": Measured(75.479)}
+    >>> c = clearance(h, w, j)
+    >>> round(c.smallest.value, 6), round(c.largest.value, 6), round(c.mean.value, 6)
+    (0.074, 0.077, 0.0755)
+    """
+    bores = {plane: ones[direction] for plane, ones in by_plane(housing).items() if direction in ones}
+    journals = {plane: list(ones.values()) for plane, ones in by_plane(journal).items()}
+    planes: dict[str, tuple[Measured, Measured]] = {}
+    means: list[Measured] = []
+    for plane, bore, sizes in _paired(bores, journals):
+        room = bore - walls.both
+        planes[plane] = (room - largest(sizes), room - smallest(sizes))
+        means.append(room - mean(sizes))
+    if not planes:
+        return None
+    return Clearance(
+        smallest([low for low, _ in planes.values()]),
+        largest([high for _, high in planes.values()]),
+        mean(means),
+        planes,
+    )
+
+
+def _paired(
+    bores: Mapping[str, Measured], journals: Mapping[str, list[Measured]]
+) -> list[tuple[str, Measured, list[Measured]]]:
+    if len(bores) == 1 and len(journals) > 1:
+        only = next(iter(bores.values()))
+        return [(plane, only, sizes) for plane, sizes in journals.items()]
+    if len(journals) == 1 and len(bores) > 1:
+        sizes = next(iter(journals.values()))
+        return [(plane, bore, sizes) for plane, bore in bores.items()]
+    if len(bores) == len(journals) == 1:
+        return [(plane, bore, next(iter(journals.values()))) for plane, bore in bores.items()]
+    return [(plane, bores[plane], journals[plane]) for plane in bores if plane in journals]
+
+
+def end_float(readings: list[Measured]) -> Measured:
+    """End float: the largest of the readings, levered both ways [mm].
+
+    Source: common practice.
+
+    >>> end_float([Measured(0.34), Measured(0.35), Measured(0.34)]).value
+    0.35
+    """
+    return largest(readings)
+
+
+def clearance_from_installed(bore: Readings, journal: Readings, direction: str = "v") -> Clearance | None:
+    """Oil clearance from the bore measured with shells fitted and caps torqued [mm].
+
+    No wall is needed.  None where no plane pairs up.
+
+    Source: common practice.
+
+    >>> c = clearance_from_installed({"mid_v": Measured(48.041)}, {"mid_a": Measured(47.992)})
+    >>> round(c.mean.value, 6)
+    0.049
+    """
+    nothing = Walls(Measured(0.0), Measured(0.0))
+    return clearance(bore, nothing, journal, direction)
+
+
+def stock_on_diameter(effective_smallest: Measured, new_middle: float, undersize: float) -> Measured:
+    """What is left to grind when the journal goes to the middle of its undersize band [mm].
+
+    Source: common practice of crankshaft grinding.
+
+    >>> round(stock_on_diameter(Measured(75.742), 75.980, 0.50).value, 6)
+    0.262
+    """
+    return combine([(1.0, effective_smallest)]).shifted(-(new_middle - undersize))
+
+
+def free_spread(width: Measured, seat: float) -> Measured:
+    """How much wider a free shell is than the bore it is pressed into [mm].
+
+    Source: ISO 3548-1, free spread (from memory): without it a shell falls out, and turns.
+
+    >>> round(free_spread(Measured(80.9), 80.0).value, 6)
+    0.9
+    """
+    return width.shifted(-seat)
+
+
+def running_clearance(bores: list[Measured], shafts: list[Measured]) -> tuple[Measured, Measured]:
+    """Smallest and largest clearance of a shaft in a plain bore [mm].
+
+    Source: ISO 286-1: least bore less greatest shaft, greatest bore less least shaft.
+
+    >>> bores, pins = [Measured(20.0), Measured(20.013)], [Measured(19.939), Measured(19.960)]
+    >>> low, high = running_clearance(bores, pins)
+    >>> round(low.value, 6), round(high.value, 6)
+    (0.04, 0.074)
+    """
+    return smallest(bores) - largest(shafts), largest(bores) - smallest(shafts)

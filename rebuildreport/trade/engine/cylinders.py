@@ -1,0 +1,152 @@
+"""Cylinders, pistons and rings: clearances, gaps, protrusion, displacement, compression readings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from ...quantities.dataclass import dataclass
+from ..measuring.form import Readings, by_plane, largest, smallest, spread
+from ..measuring.uncertainty import Measured, mean
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Clearance of a piston in its bore [mm]: in the thrust direction, and along the crank apart."""
+
+    smallest: Measured
+    largest: Measured
+    planes: Mapping[str, Measured]
+    other_way: tuple[Measured, Measured] | None
+
+
+def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> Fit | None:
+    """Clearance over the stroke, from the readings in the thrust direction [mm].
+
+    The other direction is kept apart: the skirt bears in the thrust
+    direction.  None where no reading was taken in that direction.
+
+    Source: common practice.
+
+    >>> bore = {"top_t": Measured(98.012), "top_a": Measured(98.010), "bottom_t": Measured(98.010)}
+    >>> fit = piston_clearance(bore, Measured(97.870))
+    >>> round(fit.smallest.value, 6), round(fit.largest.value, 6)
+    (0.14, 0.142)
+    """
+    planes: dict[str, Measured] = {}
+    across: list[Measured] = []
+    for plane, ones in by_plane(bore).items():
+        for way, size in ones.items():
+            if way == direction or not way:
+                planes[plane] = size - skirt
+            else:
+                across.append(size - skirt)
+    if not planes:
+        return None
+    values = list(planes.values())
+    other = (smallest(across), largest(across)) if across else None
+    return Fit(smallest(values), largest(values), planes, other)
+
+
+def ring_filing(gap: float, least: float, aim_above: float, guard: float = 0.0, step: float = 0.0) -> float:
+    """How much to file off a ring whose gap is below its limit; 0 where it is not [mm].
+
+    The aim is ``aim_above`` over the least gap, and never less than ``guard``: a gap filed to the
+    limit itself could not be told to have reached it.  It is a multiple of ``step``, the smallest
+    that the feelers show; where that is not known it is not rounded.
+
+    Source: common practice; ISO 14253-1 (guard band) for the least aim.
+
+    >>> round(ring_filing(0.35, 0.40, 0.05), 6), ring_filing(0.44, 0.40, 0.05)
+    (0.1, 0.0)
+    >>> round(ring_filing(0.0110, 0.0120, 0.0, guard=0.00037, step=0.0005), 6)  # inches alike
+    0.0015
+    """
+    if gap >= least - 1e-9:
+        return 0.0
+    aim = least + max(aim_above, guard)
+    return (math.ceil(aim / step - 1e-6) * step if step else aim) - gap
+
+
+def protrusion(readings: Readings) -> tuple[Measured, Measured, Measured, Measured]:
+    """Smallest, largest, mean and spread of the readings round one liner or across one piston [mm].
+
+    Source: common practice: mean for comparing neighbours, spread for a tilted seat.
+
+    >>> ones = {"front": Measured(0.085), "side": Measured(0.080), "rear": Measured(0.080)}
+    >>> [round(one.value, 6) for one in protrusion(ones)]
+    [0.08, 0.085, 0.081667, 0.005]
+    """
+    values = list(readings.values())
+    return smallest(values), largest(values), mean(values), spread(values)
+
+
+def deck_height(reading: Measured, bar: float = 0.0) -> Measured:
+    """Height of the deck over the crank's axis, read from the top of a bar in the main bores [mm].
+
+    ``bar`` is that bar's diameter; 0: the reading was taken from the axis itself.
+
+    Source: geometry: the axis is half the bar's diameter under its top.
+
+    >>> deck_height(Measured(190.02), 60.0).value
+    220.02
+    """
+    return reading.shifted(bar / 2.0)
+
+
+def displacement(bore: float, stroke: float, cylinders: int) -> float:
+    """Swept volume of the engine [cm³] from bore and stroke [mm].
+
+    Source: geometry, V = π/4·b²·s·n.
+
+    >>> round(displacement(86.0, 86.0, 4), 2)
+    1998.23
+    """
+    return math.pi / 4.0 * (bore / 10.0) ** 2 * stroke / 10.0 * cylinders
+
+
+def share_of_highest(pressures: Mapping[str, Measured]) -> dict[str, float]:
+    """Compression of each cylinder as a share of the highest [percent].
+
+    Source: common practice (the lowest at least three quarters of the highest).
+
+    >>> share_of_highest({"C1": Measured(26.5), "C3": Measured(16.2)})["C3"].__round__(1)
+    61.1
+    """
+    top = max((one.value for one in pressures.values()), default=0.0)
+    return {position: 100.0 * one.value / top for position, one in pressures.items()} if top > 0 else {}
+
+
+def wet_gain(dry: float, wet: float) -> float:
+    """By how much oil in the cylinder raised its compression [percent of the dry reading].
+
+    A marked rise speaks for rings or bore, hardly any for valves or gasket.
+
+    Source: common practice.
+
+    >>> round(wet_gain(16.2, 22.0), 1)
+    35.8
+    """
+    return 100.0 * (wet - dry) / dry if dry > 0 else 0.0
+
+
+def leak_down(supply: float, held: float) -> float:
+    """Leak-down from the two pressures of its tester [percent].
+
+    Source: common practice: 100·(p1 − p2)/p1.
+
+    >>> leak_down(7.0, 5.6).__round__(6)
+    20.0
+    """
+    return 100.0 * (supply - held) / supply if supply > 0 else 100.0
+
+
+def side_clearance(groove: Measured, ring: Measured) -> Measured:
+    """Side clearance of a ring in its groove [mm].
+
+    Source: common practice: groove width less ring width.
+
+    >>> round(side_clearance(Measured(1.55), Measured(1.49)).value, 6)
+    0.06
+    """
+    return groove - ring

@@ -1,0 +1,47 @@
+"""Connecting rods and sets that must match: alignment over a length, masses."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ..measuring.form import largest, smallest
+from ..measuring.uncertainty import Measured
+
+USUAL_LENGTH = 100.0  # mm, over which bend and twist are stated (common practice)
+
+
+def over_length(reading: Measured, read_over: float, stated_over: float = USUAL_LENGTH) -> Measured:
+    """Bend or twist read over one distance, stated over another [mm].
+
+    Source: similar triangles; common practice states them over 100 mm.
+
+    >>> round(over_length(Measured(0.03), 150.0).value, 9)
+    0.02
+    """
+    if read_over <= 0.0:
+        raise ValueError("bend and twist are read over a distance")
+    return reading.scaled(stated_over / read_over)
+
+
+def total_mass(big_end: Measured, small_end: Measured) -> Measured:
+    """Mass of a rod from its two ends, each weighed with the other hung level [g].
+
+    Source: statics: the two supports carry the whole.
+
+    >>> total_mass(Measured(512.0), Measured(188.5)).value
+    700.5
+    """
+    return big_end + small_end
+
+
+def lightest(masses: Mapping[str, Measured]) -> tuple[str, Measured]:
+    """The lightest of a set, to which the others are brought down, and the spread of the set.
+
+    Source: common practice of matching: nothing can be put on.
+
+    >>> lightest({"R1": Measured(700.0), "R2": Measured(704.0)})[0]
+    'R1'
+    """
+    name = min(masses, key=lambda one: masses[one].value)
+    values = list(masses.values())
+    return name, largest(values) - smallest(values)

@@ -1,0 +1,369 @@
+"""Kinds of cylinders: pistons in bores, ring gaps, protrusion, compression."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from itertools import pairwise
+
+from ...quantities import Figure, Sentence, present
+from ..engine import cylinders
+from ..measuring import form as shape
+from ..measuring.uncertainty import Measured, propagate
+from ..measuring.verdict import Bound
+from .bearing_kinds import CLEARANCE
+from .kind import Computed, Given, Inputs, Kind, Trait, columns_of
+
+APART = Trait("spread between cylinders", "between", from_zero=True, optional=True, at="engine")
+
+
+def _fit(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    outer, inner = inputs.partners.get("outer", {}), inputs.partners.get("inner", {})
+    wanted = inputs.partner_columns.get("outer", ())
+    for position in inputs.positions or tuple(outer):
+        skirts = list(inner.get(position, {}).values())
+        if not skirts or position not in outer:
+            continue
+        fits = [
+            fit
+            for skirt in skirts
+            if (fit := cylinders.piston_clearance(outer[position], skirt, inputs.direction or "t"))
+        ]
+        if not fits:
+            continue
+        partial = any(column not in outer[position] for column in wanted)
+        note = Sentence("bore not measured in full") if partial else ""
+        planes = {plane: (one.value, one.value) for plane, one in fits[0].planes.items()}
+        low = shape.smallest([fit.smallest for fit in fits])
+        high = shape.largest([fit.largest for fit in fits])
+        found += [
+            Computed(
+                position, "smallest_clearance", low, "at most" if partial else "equal", "", note, planes
+            ),
+            Computed(
+                position, "largest_clearance", high, "at least" if partial else "equal", "", note, planes
+            ),
+        ]
+    return found
+
+
+def _ring_gap(inputs: Inputs) -> list[Computed]:
+    found = []
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            least = inputs.least.get(column)
+            guard = inputs.guard_factor * value.u
+            filing = 0.0
+            if least:
+                filing = cylinders.ring_filing(value.value, least, inputs.aim_above, guard, inputs.step)
+            found.append(Computed(position, column, value, filing=filing))
+    return found
+
+
+def _liner_protrusion(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    means: dict[str, Measured] = {}
+    for position in inputs.positions:
+        if position not in inputs.readings:
+            continue
+        low, high, middle, tilt = cylinders.protrusion(inputs.readings[position])
+        missing = inputs.missing(position)
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+        less, more = _bounds(missing)
+        if not missing:
+            means[position] = middle
+        found += [
+            Computed(position, "lowest", low, less, note=note),
+            Computed(position, "highest", high, more, note=note),
+            Computed(position, "spread", tilt, more, note=note),
+        ]
+    for one, other in _neighbours(inputs):
+        if one in means and other in means:
+            step = shape.spread([means[one], means[other]])
+            found.append(Computed(f"{one}-{other}", "neighbours", step, uses=(one, other)))
+    return found
+
+
+def _neighbours(inputs: Inputs) -> list[tuple[str, str]]:
+    """Positions that lie beside each other: along each bank of a V or flat engine by itself."""
+    numbered = {re.sub(r"\D", "", position): position for position in inputs.positions}
+    rows = [[numbered[number] for number in bank if number in numbered] for bank in inputs.banks]
+    if sum(map(len, rows)) != len(inputs.positions):
+        rows = [list(inputs.positions)]
+    return [pair for row in rows for pair in pairwise(row)]
+
+
+def _crown(name: str) -> Callable[[Inputs], list[Computed]]:
+    """Where a piston's crown stands to the deck: the mean of what was read on it, and how the set differs."""
+
+    def compute(inputs: Inputs) -> list[Computed]:
+        found: list[Computed] = []
+        means: dict[str, Measured] = {}
+        for position, columns in inputs.readings.items():
+            missing = inputs.missing(position)
+            note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+            if not missing:
+                means[position] = cylinders.protrusion(columns)[2]
+            found.append(Computed(position, name, means.get(position), note=note))
+        return found + _apart(inputs, means)
+
+    return compute
+
+
+def _apart(inputs: Inputs, means: dict[str, Measured]) -> list[Computed]:
+    """How far the means of all positions lie apart, where the sheet limits that."""
+    if len(means) < 2 or "between" not in inputs.limited:
+        return []
+    whole: Bound = "equal" if len(means) == len(inputs.positions) else "at least"
+    return [Computed("engine", "between", shape.spread(list(means.values())), whole, uses=tuple(means))]
+
+
+def _deck_height(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    means: dict[str, Measured] = {}
+    for position, columns in inputs.readings.items():
+        heights = {
+            column: cylinders.deck_height(value, inputs.given.get("bar", 0.0))
+            for column, value in columns.items()
+        }
+        low, high, middle, tilt = cylinders.protrusion(heights)
+        missing = inputs.missing(position)
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+        less, more = _bounds(missing)
+        if not missing:
+            means[position] = middle
+        found += [
+            Computed(position, "lowest", low, less, note=note),
+            Computed(position, "highest", high, more, note=note),
+        ]
+        if len(inputs.columns) > 1:
+            found.append(Computed(position, "spread", tilt, more, note=note))
+    return found + _apart(inputs, means)
+
+
+def _bounds(missing: list[str]) -> tuple[Bound, Bound]:
+    """What the least and the greatest of some readings are worth."""
+    return ("at most", "at least") if missing else ("equal", "equal")
+
+
+# rise with oil, per cent of the dry reading (common practice, no source)
+MARKED, HARDLY = 15.0, 5.0
+
+
+def _compression(inputs: Inputs) -> list[Computed]:
+    found = []
+    pressures = {p: columns["pressure"] for p, columns in inputs.readings.items() if "pressure" in columns}
+    shares = cylinders.share_of_highest(pressures)
+    highest = shape.largest(list(pressures.values())) if pressures else None
+    for position, value in pressures.items():
+        notes: list[str] = []
+        if position in shares:
+            notes.append(Sentence("{share} % of the highest", share=Figure(f"{shares[position]:.1f}")))
+        wet = inputs.readings[position].get("wet")
+        if wet is not None:
+            notes.append(_with_oil(cylinders.wet_gain(value.value, wet.value)))
+            found.append(Computed(position, "wet", wet))
+        found.append(Computed(position, "pressure", value, note=present(notes)))
+        if highest is not None and "share" in inputs.limited:
+            part = propagate(lambda one, most: 100.0 * one / most, value, highest)
+            # a cylinder that was not read may be the highest
+            less = _bounds([p for p in inputs.positions if p not in pressures])[0]
+            found.append(Computed(position, "share", part, less, uses=tuple(pressures)))
+    if len(pressures) > 1:
+        together = shape.spread(list(pressures.values()))
+        bound: Bound = "equal" if len(pressures) == len(inputs.positions) else "at least"
+        found.append(Computed("engine", "spread", together, bound, uses=tuple(pressures)))
+    return found
+
+
+def _with_oil(gain: float) -> str:
+    if gain >= MARKED:
+        return Sentence("with oil {gain} % more: rings or bore", gain=f"{gain:.0f}")
+    if gain < HARDLY:
+        return Sentence("with oil {gain} % more, hardly any: valves or gasket", gain=f"{gain:.0f}")
+    return Sentence("with oil {gain} % more", gain=f"{gain:.0f}")
+
+
+def _ring_side(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        for name in _rings(inputs.columns):
+            groove, ring = columns.get(f"{name}_groove"), columns.get(f"{name}_ring")
+            if name in columns:
+                found.append(Computed(position, name, columns[name]))
+            elif groove is not None and ring is not None:
+                found.append(Computed(position, name, cylinders.side_clearance(groove, ring)))
+    return found
+
+
+def _rings(columns: tuple[str, ...]) -> tuple[str, ...]:
+    """Rings that columns read: by feeler (top) or as groove and ring (top_groove top_ring)."""
+    return tuple(dict.fromkeys(c.removesuffix("_groove").removesuffix("_ring") for c in columns))
+
+
+KINDS = (
+    Kind(
+        "fit",
+        "`outer:` less `inner:` (bores less skirts) in the thrust direction, which is `t` unless "
+        "`direction:` says otherwise",
+        _fit,
+        CLEARANCE,
+        partners=("outer", "inner"),
+        needs_columns=False,
+        keys=frozenset({"direction"}),
+        readings="those of its two partners",
+        instruments=(),
+        formula="bore in the thrust direction less the skirt, smallest and largest over the stroke",
+        source="common practice",
+        doubt="an error that bore and skirt share through one micrometer cancels",
+        drawing="fit",
+        fitted=True,
+    ),
+    Kind(
+        "ring_gap",
+        "each ring's gap, and what to file",
+        _ring_gap,
+        {},
+        keys=frozenset({"aim_above_minimum", "bores", "sets"}),
+        of_surface=False,
+        readings="one for each ring, square in the least worn part of its own bore",
+        instruments=("gap",),
+        formula="the gap itself; to file: least gap and a margin, less the gap",
+        source="common practice",
+        doubt="the feeler's permitted error and its steps",
+        drawing="ring",
+        fitted=True,
+    ),
+    Kind(
+        "ring_side",
+        "side clearance of each ring in its groove, by feeler or as groove less ring",
+        _ring_side,
+        {},
+        named=_rings,
+        column_trait=Trait("", "", "too tight", "too large"),
+        of_surface=False,
+        readings="one for each ring, all round, groove clean: by feeler (`top`), or `top_groove top_ring`",
+        instruments=("gap", "outside"),
+        formula="the gap itself, or groove width less ring width",
+        source="common practice",
+        doubt="the feeler's permitted error; from groove and ring, those of both instruments",
+        drawing="ring",
+    ),
+    Kind(
+        "liner_protrusion",
+        "height above the deck, its spread, neighbours compared",
+        _liner_protrusion,
+        {
+            "lowest": Trait("lowest protrusion", "protrusion", "too low", "too high", short=""),
+            "highest": Trait("highest protrusion", "protrusion", "too low", "too high", short=""),
+            "spread": Trait("spread on one liner", "spread", from_zero=True, optional=True),
+            "neighbours": Trait("step to its neighbour", "neighbours", from_zero=True, optional=True),
+        },
+        readings="four round each liner, clamped",
+        instruments=("travel",),
+        formula="lowest, highest and spread of each; difference of the means of neighbours",
+        source="common practice: the mean for neighbours, the spread for a tilted seat",
+        doubt="the dial's permitted error acts on the height; in spread and steps it cancels but for their "
+        "span",
+        drawing="height",
+        fitted=True,
+    ),
+    Kind(
+        "piston_protrusion",
+        "mean of the readings on one piston, above the deck",
+        _crown("protrusion"),
+        {
+            "protrusion": Trait("protrusion", "protrusion", "too low", "too high", short=""),
+            "between": APART,
+        },
+        readings="two on the line of the pin, front and rear, at top dead centre",
+        instruments=("travel",),
+        formula="the mean of the readings; largest less smallest of the pistons' means",
+        source="common practice",
+        doubt="repeatability averages over the readings, the dial's permitted error does not",
+        drawing="height",
+        fitted=True,
+        together=True,
+    ),
+    Kind(
+        "deck_clearance",
+        "mean of the readings on one piston that stays below the deck, counted downwards",
+        _crown("depth"),
+        {
+            "depth": Trait("depth below the deck", "depth", "too proud", "too deep", short=""),
+            "between": APART,
+        },
+        readings="two on the line of the pin, front and rear, at top dead centre; a crown that stands proud "
+        "is negative",
+        instruments=("travel", "depth"),
+        formula="the mean of the readings; largest less smallest of the pistons' means",
+        source="common practice",
+        doubt="repeatability averages over the readings, the dial's permitted error does not",
+        drawing="height",
+        fitted=True,
+        together=True,
+    ),
+    Kind(
+        "deck_height",
+        "height of the deck over the crank's axis, of a bore, a bank or the block, and how parallel it is",
+        _deck_height,
+        {
+            "lowest": Trait("lowest deck height", "height", "too low", "too high", short=""),
+            "highest": Trait("highest deck height", "height", "too low", "too high", short=""),
+            "spread": Trait("out of parallel", "spread", from_zero=True, optional=True),
+            "between": Trait(
+                "difference between places", "between", from_zero=True, optional=True, at="engine"
+            ),
+        },
+        given={
+            "bar": Given(
+                "diameter of the bar in the main bores from whose top it was read",
+                needed=False,
+                at_bench=True,
+            )
+        },
+        reads="height",
+        readings="both ends and both sides of each (`front rear`, or one row for each cylinder), caps "
+        "torqued, from the crank's axis or from the top of the bar that the sheet names",
+        instruments=("outside", "depth", "travel"),
+        formula="the reading, and half the bar where it was read from its top; spread: largest less smallest "
+        "of one row; between: largest less smallest of the rows' means",
+        source="common practice",
+        doubt="the instrument's permitted error acts on the height; in spread and difference it cancels but "
+        "for their span; the bar is taken as exact",
+        drawing="deck",
+    ),
+    Kind(
+        "compression",
+        "each cylinder's pressure, and the spread between them",
+        _compression,
+        {
+            "pressure": Trait("pressure", "pressure", "too low", "too high", short=""),
+            "share": Trait("share of the highest", "share", "too low", unit="percent", optional=True),
+            "wet": Trait("pressure with oil", "wet", "too low", "too high", optional=True, column="wet"),
+            "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True, at="engine"),
+        },
+        extra_columns=("wet",),
+        asked=lambda columns: (
+            "one for each cylinder, warm, all plugs or injectors out, throttle open"
+            + (
+                "; a second one with oil in the cylinder (wet) tells rings from valves"
+                if "wet" in columns
+                else ""
+            )
+        ),
+        of_surface=False,
+        knows=("pressure", "wet"),
+        readings="one for each cylinder, warm, all plugs or injectors out, throttle open; a second one "
+        "with oil in "
+        "the cylinder (`wet`) tells rings from valves",
+        instruments=("pressure",),
+        formula="the pressure itself; spread: highest less lowest; share of the highest",
+        source="common practice",
+        doubt="the gauge's permitted error acts on the pressure, and between cylinders by the span that lies "
+        "between them",
+        drawing="gauge",
+        whole=True,
+    ),
+)

@@ -1,0 +1,152 @@
+"""Kinds of timing drives and the oil pump."""
+
+from __future__ import annotations
+
+import re
+
+from ...quantities import Figure, Sentence
+from ..engine import drives
+from ..measuring.form import largest
+from ..measuring.verdict import Bound
+from .kind import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
+
+
+def _pitches(column: str, given: float) -> float:
+    found = re.search(r"_(\d+)(?:_|$)", column)
+    return float(found.group(1)) if found else given
+
+
+def _chain(inputs: Inputs) -> list[Computed]:
+    given = inputs.given
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        grown = [
+            drives.elongation(value, given["pitch"], pitches)
+            for column, value in columns.items()
+            if (pitches := _pitches(column, given.get("pitches", 0.0)))
+        ]
+        if "pitch" not in given or not grown:
+            continue
+        worst = largest(grown)
+        missing = inputs.missing(position)
+        whole: Bound = "at least" if missing else "equal"
+        wanted = len(inputs.columns)
+        note = Sentence("{count} of {wanted} places", count=len(grown), wanted=wanted) if missing else ""
+        found.append(Computed(position, "elongation", worst, whole, note=note))
+        if {"tight_run", "cam_teeth"} <= set(given):
+            late = drives.timing_error(worst, given["tight_run"], given["pitch"], given["cam_teeth"])
+            found.append(
+                Computed(position, "timing_error", late, whole, note=Sentence("the cam is late by this much"))
+            )
+    return found
+
+
+def _tensioner(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    travel = inputs.given.get("travel", 0.0)
+    for position, columns in inputs.readings.items():
+        if "used" not in columns:
+            continue
+        used = columns["used"]
+        left = Figure(f"{travel - used.value:g}")
+        words = "{left} left of {travel}"
+        note = Sentence(words, left=left, travel=Figure(f"{travel:g}")) if travel > 0 else ""
+        found.append(Computed(position, "used", used, note=note))
+        if travel > 0 and "share" in inputs.limited:
+            found.append(Computed(position, "share", drives.travel_used(used, travel)))
+    return found
+
+
+def _backlash(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        missing = inputs.missing(position)
+        whole: Bound = "at least" if missing else "equal"
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+        worst = largest(list(columns.values()))
+        found.append(Computed(position, "backlash", worst, whole, note=note))
+        if "pitch_circle" in inputs.given:
+            angle = drives.backlash_angle(worst, inputs.given["pitch_circle"])
+            found.append(Computed(position, "angle", angle, whole))
+    return found
+
+
+KINDS = (
+    Kind(
+        "chain",
+        "what a chain has grown by, and the cam timing error that makes",
+        _chain,
+        {
+            "elongation": Trait("elongation", "elongation", high="too long", unit="percent", from_zero=True),
+            "timing_error": Trait("timing error, of the crank", "timing_error", unit="deg", optional=True),
+        },
+        given={
+            "pitch": Given("pitch of the chain"),
+            "pitches": Given(
+                "how many pitches were measured over, if no column says it", "", needed=False, at_bench=True
+            ),
+            "tight_run": Given("length of the tight run from crank to cam sprocket", needed=False),
+            "cam_teeth": Given("teeth of the cam sprocket", "", needed=False),
+        },
+        readings="over as many pitches as the column says (`length_20`), the chain pulled straight; at three "
+        "places, or three times at one",
+        instruments=("outside",),
+        formula="elongation: (L − n·P)/(n·P); timing: the tight run's growth on the sprocket's pitch circle "
+        "p/sin(180°/z), twice as much on the crank",
+        source="common practice; ISO 606 for the pitch circle",
+        doubt="the caliper's permitted error acts in full; repeats average only the repeatability",
+        drawing="chain",
+    ),
+    Kind(
+        "tensioner",
+        "how far a tensioner has come out, and what is left",
+        _tensioner,
+        {
+            "used": Trait("travel used", "used", high="too far out", from_zero=True),
+            "share": Trait("share of its travel", "share", unit="percent", optional=True, from_zero=True),
+        },
+        given={"travel": Given("travel in all", "feature", needed=False)},
+        knows=("used",),
+        readings="one, as found, before anything is loosened: length or notches (`unit: count`)",
+        instruments=("outside", "depth"),
+        formula="travel used, and its share of all",
+        source="common practice",
+        doubt="that of the reading; notches are counted and carry none",
+        drawing="chain",
+        together=True,
+    ),
+    Kind(
+        "backlash",
+        "largest backlash of a pair of gears over several places",
+        _backlash,
+        {
+            "backlash": Trait("backlash", "backlash", "too tight", "too large", short=""),
+            "angle": Trait("backlash as an angle", "angle", unit="deg", optional=True),
+        },
+        given={"pitch_circle": Given("diameter of the gear's pitch circle", needed=False)},
+        readings="three or four places of the larger gear, a quarter turn apart, the indicator square to "
+        "a tooth",
+        instruments=("travel", "gap"),
+        formula="the largest of the readings",
+        source="common practice",
+        doubt="that of one reading: the largest is one, and not a mean",
+        drawing="gear",
+        fitted=True,
+        together=True,
+    ),
+    Kind(
+        "oil_pump",
+        "clearances of an oil pump, each against its own limit",
+        each_column,
+        {},
+        column_trait=Trait("", "", "too tight", "too large"),
+        readings="tooth tip to tooth tip, body to outer rotor, end clearance under a straightedge; each "
+        "at its "
+        "widest place",
+        instruments=("gap", "depth"),
+        formula="the reading itself",
+        source="common practice",
+        doubt="the feeler's permitted error and its steps",
+        drawing="pump",
+    ),
+)

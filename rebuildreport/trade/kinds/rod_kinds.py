@@ -1,0 +1,91 @@
+"""Kinds of connecting rods, and of sets that must match."""
+
+from __future__ import annotations
+
+from ...quantities import Sentence
+from ..engine import rods
+from ..measuring.uncertainty import Measured
+from ..measuring.verdict import Bound
+from .kind import Computed, Given, Inputs, Kind, Trait
+
+
+def _alignment(inputs: Inputs) -> list[Computed]:
+    over = inputs.given.get("over", rods.USUAL_LENGTH)
+    found = []
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            size = value if value.value >= 0.0 else value.scaled(-1.0)
+            found.append(Computed(position, column, rods.over_length(size, over)))
+    return found
+
+
+def _matched(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    sets: dict[str, dict[str, Measured]] = {}
+    for position, columns in inputs.readings.items():
+        values = dict(columns)
+        if {"big", "small"} <= set(values):
+            values["total"] = rods.total_mass(values["big"], values["small"])
+        for name, value in values.items():
+            sets.setdefault(name, {})[position] = value
+    for name, ones in sets.items():
+        found += [Computed(position, name, value) for position, value in ones.items()]
+        spreads = {key for key in inputs.limited if key.endswith("_spread")}
+        wanted = not spreads or f"{name}_spread" in spreads
+        if len(ones) > 1 and wanted:
+            whole: Bound = "equal" if len(ones) == len(inputs.positions) else "at least"
+            least, width = rods.lightest(ones)
+            most = max(ones, key=lambda one: ones[one].value)
+            note = Sentence("{least} least, {most} most", least=least, most=most)
+            found.append(Computed("set", f"{name}_spread", width, whole, note=note, uses=tuple(ones)))
+    return found
+
+
+def _matched_names(columns: tuple[str, ...]) -> tuple[str, ...]:
+    names = (*columns, "total") if {"big", "small"} <= set(columns) else columns
+    return (*names, *(f"{name}_spread" for name in names))
+
+
+KINDS = (
+    Kind(
+        "rod_alignment",
+        "bend and twist of a rod, stated over 100 mm",
+        _alignment,
+        {
+            "bend": Trait("bend", "bend", from_zero=True),
+            "twist": Trait("twist", "twist", from_zero=True),
+            "offset": Trait("offset", "offset", from_zero=True, optional=True, column="offset"),
+        },
+        given={
+            "over": Given(
+                "distance between the two readings of the fixture, 100 mm if left out", needed=False
+            )
+        },
+        readings="one of each, on the fixture's bar, cap torqued and small end bushed",
+        instruments=("travel", "alignment"),
+        formula="reading × 100 mm / distance, without its sign",
+        source="similar triangles; common practice states both over 100 mm",
+        doubt="both ends are read by one indicator on a short travel",
+        drawing="rod",
+    ),
+    Kind(
+        "matched",
+        "each of a set (masses, volumes, lengths), and how far the set lies apart",
+        _matched,
+        {},
+        named=_matched_names,
+        asked=lambda columns: (
+            "each weighed at both ends, the other end hung level"
+            if {"big", "small"} <= {*columns}
+            else "one for each of the set"
+        ),
+        readings="one for each of the set; rods are weighed at both ends (columns `big small`), the other "
+        "hung "
+        "level",
+        instruments=("mass", "volume", "outside", "travel", "depth"),
+        formula="the value itself, largest less smallest (`_spread`); total: big and small end together",
+        source="common practice of matching; statics for the two ends",
+        doubt="in the spread the instrument's permitted error cancels but for its span",
+        drawing="part",
+    ),
+)

@@ -1,0 +1,193 @@
+"""Kinds of shafts and the line they run in: runout and bend, main bore alignment."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from itertools import pairwise
+
+from ...quantities import Measure, Sentence, Several, as_typed
+from ..engine import crank
+from ..measuring import flatness
+from ..measuring.form import largest
+from ..measuring.uncertainty import Measured, swing
+from ..measuring.verdict import Bound
+from .kind import Computed, Given, Inputs, Kind, Trait, columns_of
+
+STATIONS = "where each position stands along the axis, as in 0 95 190 285 mm"
+EVEN = Sentence("taken as evenly spaced: no 'stations' are on the sheet")
+SPACING = 100.0  # mm between neighbours where the sheet does not say: only its evenness matters
+
+
+def _angle(column: str) -> float | None:
+    found = re.fullmatch(r"at_(\d+(?:\.\d+)?)", column)
+    return float(found.group(1)) if found else None
+
+
+def _runout(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    turned: dict[str, crank.Turned] = {}
+    for position in inputs.positions:
+        columns = inputs.readings.get(position, {})
+        if "tir" in columns:
+            note: str = Sentence("half the runout: what is out-of-round in it was not taken out")
+            tir = swing(columns["tir"])
+            found.append(Computed(position, "runout", tir))
+            if "bend" in inputs.limited:
+                found.append(Computed(position, "bend", tir.scaled(0.5), note=note))
+            continue
+        dial = {angle: value for name, value in columns.items() if (angle := _angle(name)) is not None}
+        if not dial:
+            continue
+        if len(dial) < 3:
+            wanted = len(inputs.columns)
+            note = Sentence("{count} of {wanted} angles; three are the least", count=len(dial), wanted=wanted)
+            found += [Computed(position, name, None, note=note) for name in ("runout", "bend")]
+            continue
+        one = turned[position] = crank.turned(dial)
+        missing = inputs.missing(position)
+        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+        more: Bound = "at least" if missing else "equal"
+        found.append(Computed(position, "runout", one.runout, more, note=note, wheel=_wheel(dial, one)))
+        if one.out_of_round is not None:
+            found.append(Computed(position, "out_of_round", one.out_of_round, more, note=note))
+    return found + _bend(inputs, turned)
+
+
+def _wheel(dial: Mapping[float, Measured], one: crank.Turned) -> crank.Wheel:
+    readings = tuple((angle, value.value) for angle, value in dial.items())
+    return crank.Wheel(readings, (one.across.value, one.up.value))
+
+
+def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
+    places = list(turned)
+    if len(places) == 1:  # turned between centres: its own eccentricity
+        one = turned[places[0]]
+        return [Computed(places[0], "bend", one.eccentricity, note=_where(one))]
+    first = int(inputs.given.get("first_support", 1)) - 1
+    last = int(inputs.given.get("last_support", len(inputs.positions))) - 1
+    wanted = [inputs.positions[i] for i in (first, last) if 0 <= i < len(inputs.positions)]
+    if len(wanted) < 2 or any(one not in turned for one in wanted):
+        note = Sentence("needs the readings of the supports, {which}", which=Several(wanted, last="and"))
+        return [Computed(place, "bend", None, note=note) for place in places]
+    supports = (places.index(wanted[0]), places.index(wanted[1]))
+    if supports[0] == supports[1] or len(places) != len(inputs.positions):
+        note = Sentence("needs the readings of every journal")
+        return [Computed(place, "bend", None, note=note) for place in places]
+    stations = inputs.stations if len(inputs.stations) == len(places) else ()
+    bends = crank.bends(list(turned.values()), supports, stations)
+    worst = largest(bends)
+    said = [] if stations or len(places) < 3 else [EVEN]
+    return [
+        Computed(place, "bend", bend, note=Several([_where(turned[place]), *said], "; "))
+        if bend is worst
+        else Computed(place, "bend", bend)
+        for place, bend in zip(places, bends, strict=True)
+    ]
+
+
+def _where(one: crank.Turned) -> str:
+    return Sentence("its centre lies towards {angle}°", angle=f"{one.angle:.0f}")
+
+
+def _main_line(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    spacing = inputs.given.get("spacing", SPACING)
+    whole_line = len(inputs.stations) == len(inputs.positions)
+    at = inputs.stations if whole_line else [spacing * i for i in range(len(inputs.positions))]
+    assumed = [] if whole_line or "spacing" in inputs.given else [EVEN]
+    worst: list[tuple[Measured, Bound, str]] = []
+    for column in inputs.columns:
+        places = [p for p in inputs.positions if column in inputs.readings.get(p, {})]
+        if len(places) < 3:
+            continue
+        stations = [at[inputs.positions.index(place)] for place in places]
+        heights = [inputs.readings[place][column] for place in places]
+        zone, squares = flatness.straightness(stations, heights)
+        whole: Bound = "equal" if len(places) == len(inputs.positions) else "at least"
+        squared = Measure(squares.width.value, "mm", 3)
+        squares_said = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
+        note: str = Several([squares_said, *assumed], "; ")
+        worst.append((zone.width, whole, note))
+        tilt = zone.coefficients[1] / 100.0  # coefficients are over 100 mm
+        for (one, low), (other, high) in pairwise(
+            zip(places, zip(stations, heights, strict=True), strict=True)
+        ):
+            step = (high[1] - low[1]).shifted(-tilt * (high[0] - low[0]))
+            found.append(Computed(f"{one}-{other}", "neighbours", _size(step), uses=(one, other)))
+    if worst:
+        width = largest([one for one, _, _ in worst])
+        bound, note = next((b, n) for one, b, n in worst if one is width)
+        found.append(Computed("line", "straightness", width, bound, note=note, uses=inputs.positions))
+    return _one_each(found)
+
+
+def _one_each(found: list[Computed]) -> list[Computed]:
+    """The largest of each characteristic at each place, where several directions were read."""
+    kept: dict[tuple[str, str], Computed] = {}
+    for one in found:
+        before = kept.get((one.position, one.name))
+        if before is None or (
+            one.measured and before.measured and one.measured.value > before.measured.value
+        ):
+            kept[(one.position, one.name)] = one
+    return list(kept.values())
+
+
+def _size(value: Measured) -> Measured:
+    return value if value.value >= 0.0 else value.scaled(-1.0)
+
+
+KINDS = (
+    Kind(
+        "runout",
+        "how a shaft runs: total indicator reading, and apart from it bend and out-of-round",
+        _runout,
+        {
+            "runout": Trait("runout", "runout", from_zero=True),
+            "bend": Trait("bend", "bend", from_zero=True, optional=True, column="at_0"),
+            "out_of_round": Trait(
+                "out of round, of the radius", "out_of_round", from_zero=True, optional=True
+            ),
+        },
+        alike=False,
+        given={
+            "first_support": Given("number of the first journal that carries the shaft", "", needed=False),
+            "last_support": Given("number of the last journal that carries the shaft", "", needed=False),
+            "stations": Given(STATIONS, needed=False, many=True),
+        },
+        readings="eight angles at each journal (columns `at_0` to `at_315`, four at the least), the shaft "
+        "carried at its end journals; or `tir` alone",
+        instruments=("travel",),
+        formula="runout: largest less smallest; bend: the centre by least squares of mean + x·cos + "
+        "y·sin, off "
+        "the line through the two supports; out-of-round: what that leaves",
+        source="least-squares circle (limaçon approximation); common practice: bend is half the runout",
+        doubt="all from one indicator: its permitted error acts by the travel, resolution and "
+        "repeatability stay and average over the angles",
+        drawing="indicator",
+    ),
+    Kind(
+        "main_line",
+        "whether the main bores stand in one line: straightness of the line, steps between neighbours",
+        _main_line,
+        {
+            "straightness": Trait("straightness of the line", "straightness", from_zero=True, at="line"),
+            "neighbours": Trait("step between neighbours", "neighbours", from_zero=True, optional=True),
+        },
+        alike=False,
+        given={
+            "spacing": Given("distance between neighbouring bores", needed=False),
+            "stations": Given(STATIONS, needed=False, many=True),
+        },
+        readings="the height of every bore's bottom (and of its side, in a second column), one indicator "
+        "on a "
+        "ground bar, caps torqued",
+        instruments=("travel",),
+        formula="minimum zone: two parallel lines as near to each other as hold all heights; steps are taken "
+        "off that line",
+        source="ISO 12780-1, straightness (from memory)",
+        doubt="one indicator reads all heights, so its permitted error cancels but for their span",
+        drawing="line",
+    ),
+)

@@ -1,0 +1,273 @@
+"""Kinds of the valve train."""
+
+from __future__ import annotations
+
+from ...quantities import Figure, Measure, Sentence, Several
+from ..engine import valve_train
+from ..measuring import form as shape
+from ..measuring.uncertainty import swing
+from ..measuring.verdict import Bound
+from .kind import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
+
+
+def _guide(inputs: Inputs) -> list[Computed]:
+    found = []
+    for position, columns in inputs.readings.items():
+        bores = [v for c, v in columns.items() if c.startswith("guide")]
+        stems = [v for c, v in columns.items() if c.startswith("stem")]
+        if bores and stems:
+            room = shape.largest(bores) - shape.smallest(stems)
+            missing = inputs.missing(position)
+            whole: Bound = "at least" if missing else "equal"
+            note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+            found.append(Computed(position, "clearance", room, whole, note=note))
+    return found
+
+
+def _asked_of_guide(columns: tuple[str, ...]) -> str:
+    stems = sum(column.startswith("stem") for column in columns)
+    words = f"the guide at {len(columns) - stems} places, the stem at {stems}"
+    return f"{words}: the widest and the thinnest are what counts"
+
+
+def _lobe(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        if "height" in columns:
+            found.append(Computed(position, "height", columns["height"]))
+        if {"height", "base"} <= set(columns):
+            found.append(Computed(position, "lift", valve_train.lift(columns["height"], columns["base"])))
+        elif "lift" in columns:
+            found.append(Computed(position, "lift", columns["lift"]))
+    return found
+
+
+def _seat(inputs: Inputs) -> list[Computed]:
+    return [
+        Computed(position, column, swing(value) if column == "runout" else value)
+        for position, columns in inputs.readings.items()
+        for column, value in columns.items()
+    ]
+
+
+def _installed(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    wanted = inputs.given.get("wanted")
+    for position, columns in inputs.readings.items():
+        if "height" not in columns:
+            continue
+        height = columns["height"]
+        shim = valve_train.spring_shim(height.value, wanted) if wanted is not None else 0.0
+        words = "{shim} under the spring brings it to {wanted}"
+        note = (
+            Sentence(words, shim=Measure(shim, "mm", 2), wanted=Figure(f"{wanted:g}")) if shim > 0.005 else ""
+        )
+        found.append(Computed(position, "height", height, note=note))
+    return found
+
+
+def _spring_load(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    given = inputs.given
+    installed = inputs.partners.get("installed", {})
+    for position, columns in inputs.readings.items():
+        found += [Computed(position, name, columns[name]) for name in ("closed", "open") if name in columns]
+        if not {"closed", "open"} <= set(columns) or not {"closed_length", "open_length"} <= set(given):
+            continue
+        if given["closed_length"] == given["open_length"]:
+            continue
+        stiff = valve_train.rate(
+            columns["closed"], columns["open"], given["closed_length"], given["open_length"]
+        )
+        found.append(Computed(position, "rate", stiff))
+        height = installed.get(position, {}).get("height")
+        if height is None:
+            continue
+        seated = valve_train.load_at(height, columns["closed"], given["closed_length"], stiff)
+        found.append(Computed(position, "seated", seated, basis=Sentence("at its installed height")))
+        if {"lift", "bind_length"} <= set(given):
+            room = height.shifted(-given["lift"] - given["bind_length"])
+            found.append(
+                Computed(
+                    position, "reserve", room, basis=Sentence("installed height less lift and bound length")
+                )
+            )
+    return found
+
+
+def _valve_clearance(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    given = inputs.given
+    sizes: list[float] = []
+    if {"shim_least", "shim_most", "shim_step"} <= set(given) and given["shim_step"] > 0:
+        count = round((given["shim_most"] - given["shim_least"]) / given["shim_step"])
+        sizes = [round(given["shim_least"] + i * given["shim_step"], 6) for i in range(min(count, 400) + 1)]
+    for position, columns in inputs.readings.items():
+        lash, shim = columns.get("lash"), columns.get("shim")
+        if lash is None:
+            continue
+        if lash.value <= 0.0:
+            note: str = Sentence("zero is no reading: fit a thinner shim on trial, and read again")
+            found.append(Computed(position, "lash", None, note=note))
+            continue
+        found.append(Computed(position, "lash", lash))
+        if shim is None:
+            continue
+        zero = valve_train.zero_shim(shim, lash)
+        low, high = inputs.least.get("lash"), inputs.most.get("lash")
+        fits = valve_train.shims_that_fit(zero.value, low, high, sizes) if low or high else []
+        each = Several(
+            Sentence(
+                "{shim} (leaves {clearance})", shim=Figure(f"{size:.2f}"), clearance=Figure(f"{left:.2f}")
+            )
+            for size, left in fits
+        )
+        note = Sentence("fits: {shims}", shims=each) if fits else ""
+        if sizes and (low or high) and not fits:
+            note = Sentence("no stocked shim leaves a clearance inside the limits")
+        found.append(Computed(position, "zero_shim", zero, note=note))
+    return found
+
+
+KINDS = (
+    Kind(
+        "guide",
+        "guide at its widest less stem at its thinnest",
+        _guide,
+        {"clearance": Trait("clearance", "clearance", "too tight", short="")},
+        asked=_asked_of_guide,
+        readings="the bore at three depths and the stem at three heights, each in two directions: the widest "
+        "and the thinnest are what counts",
+        instruments=("outside", "bore"),
+        formula="the largest guide reading less the smallest stem reading",
+        source="common practice",
+        doubt="both read in one micrometer: its permitted error cancels",
+        drawing="guide",
+    ),
+    Kind(
+        "valve_seat",
+        "runout, width, margin and recession of valve and seat, each against its own limit",
+        _seat,
+        {
+            "runout": Trait("seat runout", "runout", from_zero=True),
+            "width": Trait("seat width", "width", "too narrow", "too wide"),
+            "margin": Trait("margin", "margin", "too thin", "too thick"),
+            "recession": Trait("recession", "recession", "too proud", "too deep"),
+        },
+        readings="runout: largest less smallest of one turn, the pilot in the guide; width and margin at "
+        "their worst "
+        "place; recession below the face",
+        instruments=("travel", "depth", "outside"),
+        formula="the reading itself",
+        source="common practice",
+        doubt="a runout has two ends on one indicator, whose permitted error acts by the way between them; "
+        "the others carry it",
+        drawing="valve",
+    ),
+    Kind(
+        "installed_height",
+        "height of the spring as fitted, and the washer that brings it back",
+        _installed,
+        {"height": Trait("installed height", "height", "too short", "too long", short="")},
+        given={"wanted": Given("installed height wanted", needed=False)},
+        knows=("height",),
+        readings="one for each valve, from seat to retainer, valve pulled home",
+        instruments=("outside", "depth"),
+        formula="the height itself; washer: height less height wanted",
+        source="common practice",
+        doubt="the caliper's permitted error",
+        drawing="spring",
+    ),
+    Kind(
+        "spring_length",
+        "free length and squareness of a spring",
+        each_column,
+        {
+            "free": Trait("free length", "free", "too short", "too long", short="free length"),
+            "squareness": Trait(
+                "out of square", "squareness", from_zero=True, optional=True, column="squareness"
+            ),
+        },
+        readings="free length once; squareness: the widest gap at the top beside a square, the spring "
+        "turned round",
+        instruments=("outside", "gap"),
+        formula="the reading itself",
+        source="common practice; EN 13906-1 for terms",
+        doubt="the instrument's permitted error, resolution and repeatability",
+        drawing="spring",
+    ),
+    Kind(
+        "spring_load",
+        "load at closed and open length, rate, and the load at the height where it is really fitted",
+        _spring_load,
+        {
+            "closed": Trait("load closed", "closed", "too weak", "too strong"),
+            "open": Trait("load open", "open", "too weak", "too strong"),
+            "rate": Trait("rate", "rate", "too soft", "too stiff", unit="N/mm", optional=True),
+            "seated": Trait("load as fitted", "seated", "too weak", "too strong", optional=True),
+            "reserve": Trait("room before it binds", "reserve", "too little", unit="mm", optional=True),
+        },
+        optional_partners=("installed",),
+        given={
+            "closed_length": Given("length at which the valve is closed", at_bench=True),
+            "open_length": Given("length at which it is open", needed=False, at_bench=True),
+            "lift": Given("lift of the valve", needed=False),
+            "bind_length": Given("length with all coils touching", needed=False),
+        },
+        knows=("closed", "open"),
+        readings="one at each length, after pressing it flat once; eyes guarded",
+        instruments=("load",),
+        formula="rate: (open − closed)/(closed length − open length); as fitted: closed load + "
+        "rate·(closed length − "
+        "installed height); room: installed height − lift − bound length",
+        source="Hooke's law (EN 13906-1); common practice",
+        doubt="the tester's permitted error acts on loads, and over the span between two of them on the rate",
+        drawing="spring",
+    ),
+    Kind(
+        "valve_clearance",
+        "clearance of each valve; with the shim fitted, the shims that would do",
+        _valve_clearance,
+        {
+            "lash": Trait("clearance", "lash", "too tight", "too large", short=""),
+            "zero_shim": Trait("shim for no clearance", "zero_shim", optional=True),
+        },
+        extra_columns=("shim",),
+        given={
+            "shim_least": Given("thinnest shim stocked", needed=False),
+            "shim_most": Given("thickest shim stocked", needed=False),
+            "shim_step": Given("step between them", needed=False),
+        },
+        of_surface=False,
+        knows=("lash", "shim"),
+        readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is no "
+        "reading: fit a "
+        "thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
+        instruments=("gap",),
+        formula="shim for no clearance: shim fitted + clearance; a shim does where what it leaves is "
+        "inside the limits",
+        source="common practice",
+        doubt="the feeler's and the micrometer's permitted errors, each once",
+        drawing="valve",
+        fitted=True,
+        together=True,
+    ),
+    Kind(
+        "lobe",
+        "height of each cam lobe, and its lift where the base circle was read",
+        _lobe,
+        {
+            "height": Trait("lobe height", "height", "worn too far", "too high"),
+            "lift": Trait("lift", "lift", "worn too far", "too high", optional=True, column="base"),
+        },
+        extra_columns=("base", "lift"),
+        knows=("height", "base", "lift"),
+        readings="over the nose, and across the base circle square to it (`height base`), where it is widest",
+        instruments=("outside", "travel"),
+        formula="lift: height less base circle diameter",
+        source="common practice",
+        doubt="one micrometer reads both, but far apart on its scale: the lift carries its permitted error "
+        "once, like a reading from zero",
+        drawing="lobe",
+    ),
+)

@@ -1,0 +1,90 @@
+"""Kinds of volumes: the compression ratio."""
+
+from __future__ import annotations
+
+from ...quantities import Figure, Measure, Sentence
+from ..engine import volumes
+from ..measuring.uncertainty import Measured, mean
+from .kind import Computed, Given, Inputs, Kind, Trait
+
+
+def _ratio(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position in inputs.positions:
+        parts = _parts(inputs, position)
+        if parts is None:
+            continue
+        bore, chamber, bowl, gasket, deck = parts
+        stroke, hole = inputs.given["stroke"], inputs.given.get("gasket_hole", bore.value)
+        rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
+        if rest.value <= 3.0 * rest.u:
+            left = Figure(f"{rest.value:.1f}".replace("-", "\u2212"))
+            words = "its parts leave {volume} cm³ over the piston: one of them is not what it says"
+            found.append(Computed(position, "ratio", None, note=Sentence(words, volume=left)))
+            continue
+        ratio = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
+        thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
+        swept = volumes.disc(bore.value, stroke)
+        change = f"{thicker.value - ratio.value:+.2f}".replace("-", "\u2212")
+        note = Sentence(
+            "swept {volume} cm³; {gasket} more gasket: {change}",
+            volume=Figure(f"{swept:.1f}"),
+            gasket=Measure(0.1, "mm", 2),
+            change=Figure(change),
+        )
+        found.append(Computed(position, "ratio", ratio, note=note))
+        found.append(Computed(position, "clearance", rest))
+    return found
+
+
+def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured, Measured, Measured] | None:
+    """Bore, chamber, bowl, gasket and deck (below it counts up); None where one of them is not known."""
+
+    def read(key: str, otherwise: str = "") -> Measured | None:
+        values = list(inputs.partners.get(key, {}).get(position, {}).values())
+        if values:
+            return mean(values)
+        return Measured(inputs.given[otherwise]) if otherwise in inputs.given else None
+
+    bore = read("bores", "bore")
+    chamber, bowl = read("chamber", "chamber_volume"), read("bowl", "bowl_volume")
+    gasket = read("gasket", "gasket_thickness")
+    proud, deep = read("protrusion"), read("depth")
+    deck = proud.scaled(-1.0) if proud is not None else deep
+    if bore is None or gasket is None or deck is None or "stroke" not in inputs.given:
+        return None
+    if chamber is None and bowl is None:
+        return None
+    if any(key in inputs.partners and one is None for key, one in (("chamber", chamber), ("bowl", bowl))):
+        return None  # a room that is there and was not measured is not nothing
+    return bore, chamber or Measured(0.0), bowl or Measured(0.0), gasket, deck
+
+
+KINDS = (
+    Kind(
+        "compression_ratio",
+        "compression ratio of each cylinder from its volumes, before and after machining",
+        _ratio,
+        {
+            "ratio": Trait("compression ratio", "ratio", "too low", "too high", short="", unit="to 1"),
+            "clearance": Trait("clearance volume", "clearance_volume", unit="cm³", optional=True),
+        },
+        optional_partners=("chamber", "bowl", "protrusion", "depth", "gasket", "bores"),
+        given={
+            "chamber_volume": Given("volume of the chamber in the head", "volume", needed=False),
+            "bowl_volume": Given("volume in the crown, negative for a dome", "volume", needed=False),
+            "gasket_thickness": Given("thickness of the gasket, pressed", needed=False),
+            "gasket_hole": Given("diameter of the gasket's hole, the bore if left out", needed=False),
+        },
+        needs_columns=False,
+        readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` "
+        "by burette, "
+        "`bowl:` likewise, `gasket:` pressed; what was not measured may be given as a number",
+        instruments=(),
+        formula="(swept + clearance)/clearance; clearance: chamber + bowl + gasket + deck, the ring land "
+        "left out",
+        source="definition of the geometric compression ratio",
+        doubt="every partner's doubt through its slope; numbers given on the sheet are taken as exact",
+        drawing="height",
+    ),
+)

@@ -1,0 +1,199 @@
+"""Straight lines, planes and circles through readings: least squares and minimum zone.
+
+Every result is a weighted sum of the readings, so that it keeps their sources
+of error: what one indicator adds to all of them alike cancels.  A handful of
+readings and three unknowns need no array library, whose loading takes longer
+than all of a job's arithmetic; the tests hold both fits against one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...quantities.dataclass import dataclass
+from .uncertainty import Measured, combine
+
+Rows = Sequence[Sequence[float]]  # one row a reading: what each unknown counts for there
+
+_SMALL = 1e-11
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A surface through readings: its coefficients, what is left at each reading, and the zone it needs."""
+
+    coefficients: tuple[float, ...]
+    residuals: tuple[float, ...]
+    width: Measured  # largest residual less the smallest
+
+
+def solve(matrix: Rows, right: Sequence[float]) -> list[float]:
+    """The unknowns of a small system of linear equations, by elimination with row exchange.
+
+    Raises ValueError where the equations do not settle them.
+
+    Source: Gaussian elimination with partial pivoting.
+
+    >>> solve([[2.0, 1.0], [1.0, 3.0]], [5.0, 10.0])
+    [1.0, 3.0]
+    """
+    rows = [[*map(float, row), float(value)] for row, value in zip(matrix, right, strict=True)]
+    size = len(rows)
+    for i in range(size):
+        best = max(range(i, size), key=lambda k: abs(rows[k][i]))
+        if abs(rows[best][i]) < _SMALL:
+            raise ValueError("the readings do not settle the fit: too few, or all in one line")
+        rows[i], rows[best] = rows[best], rows[i]
+        for k in range(size):
+            if k != i and rows[k][i]:
+                share = rows[k][i] / rows[i][i]
+                rows[k] = [a - share * b for a, b in zip(rows[k], rows[i], strict=True)]
+    return [rows[i][size] / rows[i][i] for i in range(size)]
+
+
+def least_squares_weights(rows: Rows) -> list[list[float]]:
+    """For each unknown, the weight of every reading in it: (XᵀX)⁻¹Xᵀ.
+
+    Raises ValueError where the readings do not settle the fit.
+
+    Source: normal equations of linear least squares.
+
+    >>> least_squares_weights([[1.0], [1.0]])
+    [[0.5, 0.5]]
+    """
+    size = len(rows[0]) if rows else 0
+    if len(rows) < size or not size:
+        raise ValueError("the readings do not settle the fit: too few, or all in one line")
+    normal = [[sum(row[i] * row[k] for row in rows) for k in range(size)] for i in range(size)]
+    columns = [solve(normal, row) for row in rows]
+    return [[column[i] for column in columns] for i in range(size)]
+
+
+def least_squares(rows: Rows, values: Sequence[Measured]) -> Fit:
+    """The fit with the least sum of squared residuals [unit of the values].
+
+    Raises ValueError where the readings do not settle the fit.
+
+    Source: normal equations; propagation as in JCGM 100:2008, 5.2.2.
+
+    >>> line = [[1.0, x] for x in (0.0, 1.0, 2.0, 3.0, 4.0)]
+    >>> z = [Measured(v) for v in (0.0, 12.0, 25.0, 18.0, 4.0)]
+    >>> round(least_squares(line, z).width.value, 1)
+    23.8
+    """
+    weights = least_squares_weights(rows)
+    readings = [one.value for one in values]
+    coefficients = tuple(sum(w * z for w, z in zip(ws, readings, strict=True)) for ws in weights)
+    left = _residuals(rows, readings, coefficients)
+    high, low = left.index(max(left)), left.index(min(left))
+    across = [a - b for a, b in zip(rows[high], rows[low], strict=True)]
+    terms = [-sum(x * ws[k] for x, ws in zip(across, weights, strict=True)) for k in range(len(values))]
+    terms[high] += 1.0
+    terms[low] -= 1.0
+    return Fit(coefficients, left, combine(zip(terms, values, strict=True)))
+
+
+def minimum_zone(rows: Rows, values: Sequence[Measured]) -> Fit:
+    """The fit whose largest residual is as small as can be: the zone that holds all readings [their unit].
+
+    The first unknown must be a constant (1 in every row).  Deviations are
+    taken along the reading, not square to the surface; on a face whose
+    readings differ by less than a thousandth of its length that is the same.
+
+    Raises ValueError where the readings do not settle the fit.
+
+    Source: minimum zone (ISO 12781-1, ISO 12780-1, from memory) as linear programme, solved through its dual.
+
+    >>> line = [[1.0, x] for x in (0.0, 1.0, 2.0, 3.0, 4.0)]
+    >>> z = [Measured(v) for v in (0.0, 12.0, 25.0, 18.0, 4.0)]
+    >>> round(minimum_zone(line, z).width.value, 9)
+    23.0
+    """
+    least_squares_weights(rows)  # refuses what no fit can settle
+    size, count = len(rows[0]), len(rows)
+    reach = [max(abs(row[i]) for row in rows) or 1.0 for i in range(size)]
+    readings = [one.value for one in values]
+    middle = sum(readings) / count
+    tall = max(abs(z - middle) for z in readings) or 1.0
+    # Greatest sum of z·(p - q), where p - q balances every unknown and p + q sum to 1: the weights p - q are
+    # those of the few readings that the zone rests on.
+    up = [[*(row[i] / reach[i] for i in range(size)), 1.0] for row in rows]
+    down = [[*(-x for x in column[:size]), 1.0] for column in up]
+    gains = [(z - middle) / tall for z in readings]
+    shares, prices = _maximise([*up, *down], [0.0] * size + [1.0], [*gains, *(-g for g in gains)])
+    coefficients = [price * tall / far for price, far in zip(prices, reach, strict=False)]
+    coefficients[0] += middle
+    left = _residuals(rows, readings, coefficients)
+    terms = [2.0 * (shares[k] - shares[count + k]) for k in range(count)]
+    return Fit(tuple(coefficients), left, combine(zip(terms, values, strict=True)))
+
+
+def _residuals(rows: Rows, readings: Sequence[float], coefficients: Sequence[float]) -> tuple[float, ...]:
+    return tuple(
+        z - sum(c * x for c, x in zip(coefficients, row, strict=True))
+        for row, z in zip(rows, readings, strict=True)
+    )
+
+
+def _maximise(
+    columns: Sequence[Sequence[float]], right: Sequence[float], gains: Sequence[float]
+) -> tuple[list[float], list[float]]:
+    """Shares (none negative) with columns·shares = right and the greatest gain, and the price of each row.
+
+    The simplex method in two phases, by Bland's rule, which cannot go round in circles.
+    """
+    size, count = len(right), len(columns)
+    # the last `size` columns stand in for a start; they may leave and never come back
+    table = [
+        [*(column[i] for column in columns), *(float(i == k) for k in range(size)), right[i]]
+        for i in range(size)
+    ]
+    basis = list(range(count, count + size))
+    stand_in = [*([0.0] * count), *([-1.0] * size)]
+    _climb(table, basis, stand_in, count)
+    for i in range(size):
+        if (
+            basis[i] >= count
+        ):  # a stand-in left at nothing: any column that touches its row can take its place
+            j = next((j for j in range(count) if abs(table[i][j]) > 1e-9), None)
+            if j is not None:
+                _pivot(table, basis, i, j)
+    wanted = [*gains, *([0.0] * size)]
+    _climb(table, basis, wanted, count)
+    shares = [0.0] * count
+    for i, j in enumerate(basis):
+        if j < count:
+            shares[j] = table[i][-1]
+    prices = [sum(wanted[j] * table[i][count + k] for i, j in enumerate(basis)) for k in range(size)]
+    return shares, prices
+
+
+def _climb(table: list[list[float]], basis: list[int], gains: Sequence[float], allowed: int) -> None:
+    while True:
+        priced = [gains[j] for j in basis]
+        entering = next(
+            (
+                j
+                for j in range(allowed)
+                if j not in basis
+                and gains[j] - sum(g * row[j] for g, row in zip(priced, table, strict=True)) > 1e-10
+            ),
+            None,
+        )
+        if entering is None:
+            return
+        rows = [
+            (row[-1] / row[entering], basis[i], i) for i, row in enumerate(table) if row[entering] > 1e-10
+        ]
+        if not rows:
+            return  # no bound: cannot be, since the shares sum to one
+        _pivot(table, basis, min(rows)[2], entering)
+
+
+def _pivot(table: list[list[float]], basis: list[int], i: int, j: int) -> None:
+    table[i] = [x / table[i][j] for x in table[i]]
+    for k, row in enumerate(table):
+        if k != i and row[j]:
+            share = row[j]
+            table[k] = [a - share * b for a, b in zip(row, table[i], strict=True)]
+    basis[i] = j

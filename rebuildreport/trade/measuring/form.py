@@ -1,0 +1,157 @@
+"""Size and form of journals and bores from two-point readings.
+
+A reading is named by plane and direction, ``front_a`` or ``top_t``: the part
+after the last underscore is the direction.  Where one word is all there is, a
+letter, an angle or a word of direction is a direction (``a b``, ``v 60l``),
+and anything else, a number too, is a plane (``front rear``, ``1 2 3``).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from ...quantities.dataclass import dataclass
+from .uncertainty import Measured
+
+Readings = Mapping[str, Measured]  # column name: value
+
+# columns of a journal or bore that are no diameters: scores, fillet radii, the wall of its cylinder
+BESIDE = ("score_depth", "fillet", "wall")
+
+
+# a word by itself that is a direction: a letter, an angle with its side, or how the trade calls one
+DIRECTION = re.compile(
+    r"[a-z]|\d+(?:[a-z]|deg)|thrust|axial|across|along|vertical|horizontal|sideways|upright", re.IGNORECASE
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Size and form of one journal or bore [unit of its readings].
+
+    ``out_of_round`` and ``taper`` are None where too few readings exist.
+    """
+
+    largest: Measured
+    smallest: Measured
+    out_of_round: Measured | None
+    taper: Measured | None
+
+
+def is_size(column: str) -> bool:
+    """Whether a column of a journal or bore reads its diameter.
+
+    Source: naming rule of this project.
+
+    >>> is_size("front_a"), is_size("score_depth"), is_size("wall_t"), is_size("wallop")
+    (True, False, False, True)
+    """
+    return not any(column == one or column.startswith(f"{one}_") for one in BESIDE)
+
+
+def sizes(readings: Readings) -> dict[str, Measured]:
+    """The diameters among the readings of one journal or bore.
+
+    Source: naming rule of this project.
+    """
+    return {column: value for column, value in readings.items() if is_size(column)}
+
+
+def beside(readings: Readings, what: str) -> list[Measured]:
+    """The readings of one thing beside the diameters: ``wall``, ``wall_t`` ...
+
+    Source: naming rule of this project.
+    """
+    return [value for column, value in readings.items() if column == what or column.startswith(f"{what}_")]
+
+
+def plane_and_direction(column: str) -> tuple[str, str]:
+    """``front_60l`` is the plane front in the direction 60l; of a word by itself what it names.
+
+    Source: naming rule of this project.
+
+    >>> plane_and_direction("front_60l"), plane_and_direction("middle"), plane_and_direction("a")
+    (('front', '60l'), ('middle', ''), ('', 'a'))
+    """
+    plane, _, direction = column.rpartition("_")
+    if plane:
+        return plane, direction
+    return ("", column) if DIRECTION.fullmatch(column) else (column, "")
+
+
+def by_plane(readings: Readings) -> dict[str, dict[str, Measured]]:
+    """Readings sorted into planes: plane, then direction.
+
+    Source: naming rule of this project.
+    """
+    planes: dict[str, dict[str, Measured]] = {}
+    for column, value in readings.items():
+        plane, direction = plane_and_direction(column)
+        planes.setdefault(plane, {})[direction] = value
+    return planes
+
+
+def largest(values: list[Measured]) -> Measured:
+    """The largest of several values; the first of equals.
+
+    Source: common practice: size is largest and smallest, never the mean alone.
+    """
+    return max(values, key=lambda one: one.value)
+
+
+def smallest(values: list[Measured]) -> Measured:
+    """The smallest of several values; the first of equals.
+
+    Source: common practice: size is largest and smallest, never the mean alone.
+    """
+    return min(values, key=lambda one: one.value)
+
+
+def spread(values: list[Measured]) -> Measured:
+    """Largest minus smallest, shared errors cancelling.
+
+    Source: common practice (two-point method, as in ISO 14405-1 local sizes).
+    """
+    return largest(values) - smallest(values)
+
+
+def form(readings: Readings) -> Form:
+    """Largest, smallest, out-of-round and taper [unit of the readings].
+
+    Out-of-round: the largest difference between directions within one plane.
+    Taper: the largest difference between planes within one direction.  A
+    two-point reading cannot see an odd number of lobes: three points can.
+
+    Source: common practice of engine inspection; ISO 14405-1 two-point size.
+
+    >>> m = {"front_a": 75.968, "front_b": 75.964, "rear_a": 75.966, "rear_b": 75.962}
+    >>> f = form({column: Measured(value) for column, value in m.items()})
+    >>> f.largest.value, f.smallest.value, round(f.out_of_round.value, 6), round(f.taper.value, 6)
+    (75.968, 75.962, 0.004, 0.002)
+    """
+    values = list(readings.values())
+    planes = by_plane(readings)
+    directions: dict[str, list[Measured]] = {}
+    for plane in planes.values():
+        for direction, value in plane.items():
+            directions.setdefault(direction, []).append(value)
+    round_ones = [spread(list(plane.values())) for plane in planes.values() if len(plane) > 1]
+    tapers = [spread(ones) for ones in directions.values() if len(ones) > 1]
+    return Form(
+        largest(values),
+        smallest(values),
+        largest(round_ones) if round_ones else None,
+        largest(tapers) if tapers else None,
+    )
+
+
+def effective(size: Measured, score_depth: Measured, bore: bool) -> Measured:
+    """Diameter that is left under the deepest score: twice its depth off a journal, onto a bore [mm].
+
+    Source: common practice of crankshaft grinding.
+
+    >>> round(effective(Measured(75.812), Measured(0.035), bore=False).value, 6)
+    75.742
+    """
+    return size + score_depth.scaled(2.0) if bore else size - score_depth.scaled(2.0)

@@ -1,0 +1,195 @@
+"""From a value, its doubt and its limits to one of six verdicts.
+
+The rule is ISO 14253-1: a value conforms where it lies inside the limit by
+the guard band, fails where it lies outside by the guard band, and in between
+nothing is decided.  The guard is g = 1.645·u (95 % one-sided; from memory of
+the 2017 edition), or 0 where the shop chooses simple acceptance.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from ...quantities.dataclass import dataclass
+from .uncertainty import Instrument, Measured, Source, rectangular
+
+GUARD_FACTOR = 1.645
+# below every digit that anybody types: floats that stand for the same decimal are equal
+DUST = 1e-9
+
+FEW, MANY = 5, 30  # repeats that a person takes gladly, and at all (common practice)
+
+Ends = tuple[float | None, float | None]
+Bound = Literal["equal", "at least", "at most"]
+Name = Literal[
+    "as new", "serviceable", "beyond limit", "too close to call", "not measured", "no limit on file"
+]
+# from worst to best: what a position is worth is the worst of its characteristics
+ORDER: tuple[Name, ...] = (
+    "beyond limit",
+    "too close to call",
+    "not measured",
+    "serviceable",
+    "as new",
+    "no limit on file",
+)
+OPEN: Ends = (None, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """A verdict, the side on which it fell, and the limits and guard that decided."""
+
+    verdict: Name
+    side: Literal["", "low", "high"]
+    guard: float
+    decides: Ends
+    deciding: Literal["new", "wear"]
+
+
+def worst(verdicts: list[Name]) -> Name:
+    """The worst of several verdicts.
+
+    Source: common practice: a chain is as good as its weakest link.
+
+    >>> worst(["as new", "not measured", "serviceable"])
+    'not measured'
+    """
+    return min(verdicts, key=ORDER.index)
+
+
+def deciding_limits(new: Ends, wear: Ends, again: bool) -> tuple[Ends, Literal["new", "wear"]]:
+    """The limits that decide: per side, wear limits for a surface used again, else new limits.
+
+    On a side without the one, the other is final.
+
+    Source: common practice (design rule of this project).
+
+    >>> deciding_limits((0.05, 0.11), (None, 0.15), again=True)
+    ((0.05, 0.15), 'wear')
+    >>> deciding_limits((0.05, 0.11), (None, 0.15), again=False)
+    ((0.05, 0.11), 'new')
+    """
+    first, second = (wear, new) if again else (new, wear)
+    ends = tuple(a if a is not None else b for a, b in zip(first, second, strict=True))
+    from_wear = again and wear != OPEN
+    return (ends[0], ends[1]), "wear" if from_wear or new == OPEN else "new"
+
+
+def judge(
+    value: float,
+    u: float,
+    new: Ends = OPEN,
+    wear: Ends = OPEN,
+    again: bool = True,
+    guarded: bool = True,
+    bound: Bound = "equal",
+) -> Judgement:
+    """The verdict on one value [any unit, all arguments alike].
+
+    ``bound`` says what the value is worth: 'at least' (worn shells that were
+    not measured; readings missing) can condemn on the high side and pass
+    nothing, 'at most' the other way round.
+
+    Source: ISO 14253-1 (guard band on both sides of each limit).
+
+    >>> judge(0.050, 0.002, new=(0.025, 0.055), again=False).verdict
+    'as new'
+    >>> judge(0.052, 0.002, new=(0.025, 0.055), again=False).verdict
+    'too close to call'
+    >>> judge(0.0595, 0.002, new=(0.025, 0.055), again=False).side
+    'high'
+    """
+    guard = GUARD_FACTOR * u if guarded else 0.0
+    decides, deciding = deciding_limits(new, wear, again)
+    low, high = decides
+    if low is None and high is None:
+        return Judgement("no limit on file", "", guard, decides, deciding)
+    beyond_high = high is not None and value > high + guard + DUST and bound != "at most"
+    beyond_low = low is not None and value < low - guard - DUST and bound != "at least"
+    if beyond_high or beyond_low:
+        return Judgement("beyond limit", "high" if beyond_high else "low", guard, decides, deciding)
+    if bound != "equal":
+        return Judgement("not measured", "", guard, decides, deciding)
+    if not inside(value, guard, decides):
+        near_high = high is not None and value > high - guard - DUST
+        return Judgement("too close to call", "high" if near_high else "low", guard, decides, deciding)
+    as_new = new != OPEN and inside(value, guard, new)
+    return Judgement("as new" if as_new else "serviceable", "", guard, decides, deciding)
+
+
+def inside(value: float, guard: float, ends: Ends) -> bool:
+    """Whether a value lies inside both ends by at least the guard.
+
+    Source: ISO 14253-1.
+
+    >>> inside(0.5, 0.1, (0.4, None)), inside(0.45, 0.1, (0.4, None))
+    (True, False)
+    """
+    low, high = ends
+    return (low is None or value >= low + guard - DUST) and (high is None or value <= high - guard + DUST)
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What would settle a verdict that is too close to call; ``repeats`` 0: no number of them would."""
+
+    kind: Literal["repeats", "instrument", "none"]
+    repeats: int = 0
+    instrument: str = ""
+    permitted_error_dominates: bool = False
+
+
+def remedy(
+    measured: Measured,
+    decides: Ends,
+    used: Instrument,
+    others: list[Instrument],
+    repeats_taken: int = 1,
+    set_from: str = "",
+) -> Remedy:
+    """How to settle a value that is too close to its limit.
+
+    Repeats shrink only the repeatability.  Where permitted error, resolution
+    and setting alone already exceed what the distance to the limit allows, no
+    number of repeats will do, and the first of ``others`` that is good enough
+    is named (``set_from`` is the micrometer whose setting it would make
+    needless); none will do where the value lies on the limit itself.
+
+    Source: JCGM 100:2008, 4.2.3 (mean of repeats); ISO 14253-1 (guard band).
+
+    >>> mic = Instrument("mic", 0.001, 0.001, 0.002)
+    >>> from rebuildreport.trade.measuring.uncertainty import read
+    >>> remedy(read(10.002, mic, "s", "x"), (None, 10.0), mic, []).repeats
+    4
+    """
+    distance = min(abs(measured.value - end) for end in decides if end is not None)
+    needed, count = distance / GUARD_FACTOR, 0
+    spread = used.repeatability
+    random = measured.share("reading")
+    each = used.random(repeats=repeats_taken)  # as it stands in what was measured
+    readings = max(1.0, (random / each) ** 2) if each else 1.0
+    repeatable = readings * spread * spread / repeats_taken
+    fixed = measured.u**2 - repeatable
+    if needed**2 > fixed and repeatable > 0:
+        count = math.ceil(repeatable * repeats_taken / (needed**2 - fixed) - 1e-12)
+        if count <= FEW:
+            return Remedy("repeats", repeats=count)
+    error, random_now = rectangular(used.permitted_error), used.random()
+    dominates = error * error > repeatable
+    for other in others:
+        better: dict[Source, float] = {}
+        for source, part in measured.parts.items():
+            scale = 1.0
+            from_setting = source.kind == "setting" or (set_from and source.whose.startswith(f"{set_from} "))
+            if other.own_setting and from_setting:
+                scale = 0.0  # it brings its own ring or standard
+            elif source.kind == "permitted error" and source.whose.startswith(used.name + " ") and error:
+                scale = rectangular(other.permitted_error) / error
+            elif source.kind == "reading" and random_now:
+                scale = other.random() / random_now
+            better[source] = part * scale
+        if Measured(0.0, better).u < needed:
+            return Remedy("instrument", count, other.name, dominates)
+    return Remedy("repeats", count) if 0 < count <= MANY else Remedy("none", 0, "", dominates)
