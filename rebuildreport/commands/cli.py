@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from .main import COMMANDS, INTERRUPTED, NAME, help_text
+from .listing import COMMANDS, INTERRUPTED, NAME, help_text
 from .telling import say, unheard
 
 

@@ -15,47 +15,10 @@ import sys
 from collections.abc import Sequence
 
 from .. import __version__
+from .listing import INTERRUPTED, NAME, help_text
 
-NAME = "rebuildreport"
 FAULT = 70  # EX_SOFTWARE of sysexits.h (BSD)
-INTERRUPTED = 130  # 128 + SIGINT, as shells report it
 PIPE_CLOSED = 141  # 128 + SIGPIPE
-
-# command: what it does, in one line
-COMMANDS = {
-    "start": "begin a shop, an engine sheet or a job: files to fill in",
-    "check": "look through the files and say what stands out",
-    "publish": "write the reports and the site",
-    "bench-sheet": "paper to measure on, and the file of the round in its order",
-    "issue": "freeze a document as it leaves the shop",
-    "mail": "write or send the mail of an issued document",
-    "schema": "write the JSON Schemas that editors complete by",
-}
-
-
-def help_text() -> str:
-    """What ``--help`` prints.
-
-    >>> print(help_text().splitlines()[0])
-    Usage: rebuildreport COMMAND [OPTIONS] [ARGS]...
-    """
-    width = max(map(len, COMMANDS))
-    return "\n".join(
-        [
-            f"Usage: {NAME} COMMAND [OPTIONS] [ARGS]...",
-            "",
-            "  Engine rebuild jobs from plain measurement files to a report people can trust.",
-            "",
-            "Commands:",
-            *(f"  {name:<{width}}  {says}" for name, says in COMMANDS.items()),
-            "",
-            "Options:",
-            "  --version   show the version and leave",
-            "  -h, --help  show this and leave; behind a command: its own options",
-            "",
-            "Exit status: 0 fine, 1 the input has problems, 2 wrong usage, 3 the machine lacks something.",
-        ]
-    )
 
 
 def main(args: Sequence[str] | None = None) -> None:

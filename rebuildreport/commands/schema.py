@@ -21,7 +21,7 @@ def command(shop: Path) -> int:
     that reads that line completes the keys and underlines what is wrong.
     """
     from ..assess.publishing.results import results_schema
-    from ..records.files.json_schema import write_schemas
+    from ..records.json_schema import write_schemas
 
     try:
         written = write_schemas(shop, {"results": results_schema()})

@@ -195,7 +195,7 @@ def _tables(sheet: Engine | None) -> Iterable[str]:
 
 def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:
     """Write the files that are not there yet, and the schemas that their first lines name."""
-    from ..records.files.json_schema import write_schemas
+    from ..records.json_schema import write_schemas
 
     try:
         shop.mkdir(parents=True, exist_ok=True)

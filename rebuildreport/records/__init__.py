@@ -1,10 +1,11 @@
 """Records: what the files say, read with line numbers and validated."""
 
+from .files.folder import EngineFile, JobFolder, RoundFile, ShopFolder
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
 from .files.rounds import Cell, Round, Table
 from .files.sheet import Engine
 from .files.shop import Shop
-from .load import EngineFile, JobFolder, RoundFile, ShopFolder, job_names, load_job, load_shop
+from .load import job_names, load_job, load_shop
 from .text.fields import Interval
 from .text.problems import Problem
 from .text.reader import Mark, Source, read

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
 from pydantic import BaseModel
 
-from ..quantities.dataclass import dataclass
-from .doubts.doubt import Doubt, Spot
 from .files.choosing import Stock
+from .files.folder import EngineFile, JobFolder, RoundFile, ShopFolder
 from .files.issued import FOLDER as ISSUED
-from .files.issued import Register, read_register
+from .files.issued import read_register
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
 from .files.rounds import Round, Table
 from .files.rows import NO_UNIT, Cells, table_cells
@@ -36,90 +35,6 @@ JOB_FILES: dict[str, type[BaseModel]] = {
 }
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
 NOT_JOBS = frozenset({"assets", "engines", "templates"})
-
-
-@dataclass(frozen=True)
-class EngineFile:
-    """One spec sheet, engines/NAME.yaml."""
-
-    name: str
-    model: Engine | None
-    source: Source
-    problems: list[Problem] = field(default_factory=list)
-
-
-@dataclass(frozen=True)
-class RoundFile:
-    """One measuring round with its readings: ``cells[table][position][column]``."""
-
-    name: str
-    model: Round
-    cells: dict[str, Cells]
-    source: Source
-
-    @property
-    def begun(self) -> bool:
-        """Whether any reading was taken: a round that 'start' laid out is not begun."""
-        return any(
-            cell.state != "not taken"
-            for table in self.cells.values()
-            for row in table.values()
-            for cell in row.values()
-        )
-
-
-@dataclass(frozen=True)
-class JobFolder:
-    """One job: its records as far as they are written, and what is wrong with them."""
-
-    name: str
-    path: Path
-    job: Job | None = None
-    teardown: Teardown | None = None
-    findings: Findings | None = None
-    work: Work | None = None
-    assembly: Assembly | None = None
-    running: Running | None = None
-    running_cells: dict[str, Cells] = field(default_factory=dict)
-    rounds: dict[str, RoundFile] = field(default_factory=dict)  # by date, then name
-    photos: dict[str, str] = field(default_factory=dict)  # name without ending: path inside the job folder
-    sources: dict[str, Source] = field(default_factory=dict)  # "job", "work" ... as read
-    issued: Register = field(default_factory=Register)  # what has left the shop
-    doubts: tuple[Doubt, ...] = ()  # what a person has to look at again
-    suspects: set[Spot] = field(default_factory=set)  # of those, the readings that stay out until confirmed
-    problems: list[Problem] = field(default_factory=list)  # of this job's own files
-    engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
-
-    @property
-    def usable(self) -> bool:
-        """Whether nothing that is wrong stops the job from being assessed."""
-        return self.job is not None and not any(
-            one.severity == "error" for one in (*self.problems, *self.engine_problems)
-        )
-
-
-@dataclass(frozen=True)
-class ShopFolder:
-    """The shop's folder, or as much of it as was asked for."""
-
-    path: Path
-    shop: Shop | None
-    source: Source
-    engines: dict[str, EngineFile] = field(default_factory=dict)
-    jobs: dict[str, JobFolder] = field(default_factory=dict)
-    problems: list[Problem] = field(default_factory=list)  # of shop.yaml and of the folder itself
-    stock: Stock | None = None
-    stock_source: Source | None = None
-
-    @property
-    def all_problems(self) -> list[Problem]:
-        """Every problem once, sorted: the shop's, the engines' and the jobs'."""
-        found = set(self.problems)
-        for engine in self.engines.values():
-            found.update(engine.problems)
-        for job in self.jobs.values():
-            found.update(job.problems, job.engine_problems)
-        return sorted(found)
 
 
 def job_names(folder: Path) -> list[str]:
@@ -233,7 +148,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
     problems += check_job_money(loaded, sheet, shop.shop, engine.source if engine else None)
     if loaded.findings and loaded.photos:
-        from .files.picturefiles import check_pictures
+        from .checks.picturefiles import check_pictures
 
         findings = loaded.findings.findings.values()
         named = {*loaded.findings.photos, *(name for one in findings for name in one.photos)}

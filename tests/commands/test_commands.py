@@ -15,7 +15,8 @@ import pytest
 
 from rebuildreport import __version__
 from rebuildreport.commands import main as main_module
-from rebuildreport.commands.main import COMMANDS, run
+from rebuildreport.commands.listing import COMMANDS
+from rebuildreport.commands.main import run
 
 PROGRAM = [sys.executable, "-m", "rebuildreport"]
 

@@ -9,7 +9,7 @@ import pytest
 
 from rebuildreport.commands.main import run
 from rebuildreport.records import Problem, load_shop
-from rebuildreport.records.files.json_schema import KINDS
+from rebuildreport.records.json_schema import KINDS
 
 JOB_FILES = ["assembly.yaml", "findings.yaml", "job.yaml", "measurements/arrival.yaml", "running.yaml"]
 JOB_FILES += ["teardown.yaml", "work.yaml"]

@@ -18,7 +18,7 @@ from rebuildreport.commands.bench_sheet import command
 from rebuildreport.documents.drawings.bench_drawings import bench_drawing
 from rebuildreport.documents.sheets.benchsheet import bench_sheet, round_file
 from rebuildreport.records import load_shop
-from rebuildreport.records.load import RoundFile
+from rebuildreport.records.files.folder import RoundFile
 from rebuildreport.records.text.reader import read_bytes
 from rebuildreport.trade.kinds import KINDS
 

@@ -7,7 +7,7 @@ import subprocess
 import sys
 from typing import Any
 
-from rebuildreport.documents.press import places
+from rebuildreport.documents.press import places, templating
 
 
 def test_without_the_layout_libraries_only_our_words_are_said() -> None:
@@ -29,7 +29,7 @@ def test_the_name_of_a_fact_and_its_text_stand_on_one_page(pdf_renderer: Any) ->
     """Whatever stands above them: no name at the foot of a page whose text begins on the next."""
     import pypdfium2
 
-    part = places.environment().get_template("parts/facts/part.html.jinja").module
+    part = templating.environment().get_template("parts/facts/part.html.jinja").module
     sections = ""
     for number, above in enumerate(range(190, 262, 4)):
         words = [f"begin{number}"] + ["words of the text"] * 30 + [f"end{number}"]

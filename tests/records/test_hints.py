@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from rebuildreport.quantities import QuantityError, parse
-from rebuildreport.records.files.picturefiles import damaged
+from rebuildreport.records.checks.picturefiles import damaged
 from rebuildreport.records.text.fields import PydanticCustomError, _hours, amount_of_money, interval
 from rebuildreport.records.text.reader import read_bytes
 

@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 import yaml
 
-from rebuildreport.records.files.json_schema import KINDS, schema, write_schemas
+from rebuildreport.records.json_schema import KINDS, schema, write_schemas
 
 FILES = {
     "shop": "shop.yaml",

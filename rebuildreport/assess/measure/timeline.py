@@ -12,8 +12,8 @@ from datetime import date
 
 from ...quantities.dataclass import dataclass
 from ...records import JobFolder
-from ...records.doubts.bands import sized as sized
-from ...records.doubts.bands import step_in_mm as step_in_mm
+from ...records.files.measured import sized as sized
+from ...records.files.measured import step_in_mm as step_in_mm
 from ...records.files.sheet import Engine
 from ...trade.measuring.uncertainty import Measured
 from .following_moves import carried

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
-
-from .language import say
-from .words import tight
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
+    pass
 
 PACKAGE = Path(__file__).resolve().parents[2]
 
@@ -79,40 +75,3 @@ def assets(shop: Path | None = None) -> dict[str, bytes]:
         "screen.css": stylesheet(screen=True, shop=shop).encode(),
         **files,
     }
-
-
-@lru_cache(maxsize=8)
-def environment(shop: Path | None = None) -> Environment:
-    """Jinja set up once per shop: everything typed by people is escaped, a name misspelt is an error."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    jinja = Environment(
-        loader=FileSystemLoader([str(folder) for folder in folders(shop)]),
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        undefined=StrictUndefined,
-        auto_reload=False,
-        finalize=tight,
-    )
-    filters: dict[str, Callable[..., Any]] = {"anchor": anchor}
-    jinja.filters.update(filters)
-    jinja.globals["say"] = say
-    return jinja
-
-
-def anchor(text: object) -> str:
-    """A plain ASCII id: letters, digits and hyphens; anything else is spelt by its code point.
-
-    >>> anchor("main_journals.size M4"), anchor("Ölpumpe")
-    ('main_journals-size-M4', 'xd6-lpumpe')
-    """
-    out: list[str] = []
-    for letter in str(text):
-        if letter.isascii() and (letter.isalnum() or letter == "_"):
-            out.append(letter)
-        elif letter.isascii():
-            out.append("-")
-        else:
-            out.append(f"x{ord(letter):x}-")
-    return "".join(out).strip("-") or "none"

@@ -6,13 +6,26 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.bench import BuildLine, Cover, DueLine, MarkLine
+from ...assess.model.bench import (
+    BuildLine,
+    Cover,
+    DueLine,
+    MarkLine,
+)
 from ...assess.model.bolting import Fastening, Signed, StageLine
-from ...quantities import Shown
+from ...quantities import Shown, show, show_interval
 from ...quantities.dataclass import dataclass
-from ..press.language import say, show, show_interval, spoken, told
-from ..press.words import NBSP, System, capital, day, figure, stop, unit_text
-from ..sheets.buildsheet import deviations
+from ..press.language import say, spoken, told
+from ..press.words import (
+    NBSP,
+    System,
+    capital,
+    day,
+    figure,
+    joined,
+    stop,
+    unit_text,
+)
 from .bolt_tables import force_text, given
 
 Pair = tuple[str, str]
@@ -194,3 +207,19 @@ def _warranty(cover: Cover) -> list[Pair]:
     if cover.conditions:
         lines.append((say("On condition"), stop(capital("; ".join(cover.conditions)))))
     return lines
+
+
+def deviations(one: Assessment) -> tuple[tuple[str, str], ...]:
+    """What was built otherwise than the sheet says, and what was used outside a limit; named and signed."""
+    found: list[tuple[str, str]] = []
+    for d in one.bench.build.departures:
+        signed = say("Signed by {name}, {day}.", name=told(d.signed), day=day(d.date))
+        head = f"{d.id}: {capital(d.about.replace('_', ' '))}"
+        found.append((head, f"{stop(capital(d.what))} {stop(capital(d.why))} {signed}"))
+    for v in one.deviations:
+        signed = say("Signed by {name}, {day}.", name=told(v.signed), day=day(v.date))
+        what = capital(told(v.what).replace("_", " "))
+        accepted = say("{what} {limit} accepted.", what=what, limit=spoken().figures(v.accept))
+        head = f"{v.id}: {told(v.feature_title)} {joined(v.positions)}".strip()
+        found.append((head, f"{accepted} {stop(capital(v.why))} {signed}"))
+    return tuple(found)

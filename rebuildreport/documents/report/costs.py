@@ -8,7 +8,7 @@ from dataclasses import field
 from ...assess.model.assessment import Assessment, PriceLine
 from ...quantities.dataclass import dataclass
 from ..press.language import NBSP, PLAIN, Language
-from ..press.places import anchor
+from ..press.templating import anchor
 from ..press.words import capital, runs, stop
 from .moneytables import TableView, stays
 

@@ -11,7 +11,7 @@ from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..press.language import say, told
 from ..press.photos import Prepared
-from ..press.places import anchor
+from ..press.templating import anchor
 from ..press.words import (
     System,
     beside,

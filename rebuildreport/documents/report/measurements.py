@@ -17,7 +17,7 @@ from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, scales, uni
 from ..drawings.strips import Panel, Profile, profile, profiles, strip
 from ..drawings.turned_shafts import caption, wheels
 from ..press.language import say, told
-from ..press.places import anchor
+from ..press.templating import anchor
 from ..press.words import SEVERITY, capital, figure, joined, other, place, severity, stop, value, worst
 from ..press.words import places as runs_of
 from .answers import Verdict, verdict

@@ -10,7 +10,7 @@ from ...assess.model.prices import Against, CoreDeposit, Cost, Option
 from ...quantities.dataclass import dataclass
 from ..drawings.scales import limit_text, unit_of
 from ..press.language import NBSP, Language
-from ..press.places import anchor
+from ..press.templating import anchor
 from ..press.words import capital, place, stop, unit_text, value
 
 Column = tuple[str, str]

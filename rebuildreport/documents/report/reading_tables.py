@@ -9,7 +9,7 @@ from ...quantities import place_of, units
 from ..drawings import turned_shafts
 from ..drawings.scales import name_of
 from ..press.language import say, show, spoken, told
-from ..press.places import anchor
+from ..press.templating import anchor
 from ..press.words import (
     NBSP,
     System,

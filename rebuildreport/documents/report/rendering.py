@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from ...assess.model.assessment import Assessment
-from ..press import places
+from ..press import places, templating
 from ..press.language import language, page_numbers, speaking
 from ..press.pdf import Attached, render
 from ..press.photos import Prepared
@@ -42,7 +42,7 @@ def report_html(
     beside it; ``shop`` is the folder whose templates come first.  The page is in
     the language of the job; raises UnknownLanguage where there is no catalogue of it.
     """
-    template = places.environment(shop).get_template("report.html.jinja")
+    template = templating.environment(shop).get_template("report.html.jinja")
     with speaking(language(assessment.language, shop)):
         view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
         return template.render(

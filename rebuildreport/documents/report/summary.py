@@ -8,7 +8,7 @@ from ...assess.model.assessment import Assessment, Characteristic, Row
 from ...quantities.dataclass import dataclass
 from ..drawings.scales import by_fit, limit_text, lone
 from ..press.language import say, told
-from ..press.places import anchor
+from ..press.templating import anchor
 from ..press.words import (
     SEVERITY,
     System,

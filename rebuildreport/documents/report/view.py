@@ -9,7 +9,7 @@ from ...assess.model.assessment import Assessment, Fact
 from ...quantities.dataclass import dataclass
 from ..drawings.canvas import KEYS, Drawing, wide
 from ..press.language import say, spoken, told
-from ..press.places import anchor
+from ..press.templating import anchor
 from ..press.words import SEVERITY, capital, day, stop
 from .annex import Annex, annex
 from .answers import Answers, Verdict, answers, verdict

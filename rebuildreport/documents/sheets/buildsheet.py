@@ -11,8 +11,8 @@ from ...assess.model.bolting import Fastening, Signed
 from ...quantities import dimension, show, show_interval, show_limits
 from ...quantities.dataclass import dataclass
 from ..press.frame import Framed
-from ..press.language import say, spoken, told
 from ..press.words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
+from ..report.asbuilt import deviations
 from ..report.bolt_tables import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
 
 TITLE = "Build sheet"
@@ -118,22 +118,6 @@ def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
         pages=pages,
         sources=tuple(dict.fromkeys(stop(capital(s)) for g in build.fastenings for s in g.sources)),
     )
-
-
-def deviations(one: Assessment) -> tuple[tuple[str, str], ...]:
-    """What was built otherwise than the sheet says, and what was used outside a limit; named and signed."""
-    found: list[tuple[str, str]] = []
-    for d in one.bench.build.departures:
-        signed = say("Signed by {name}, {day}.", name=told(d.signed), day=day(d.date))
-        head = f"{d.id}: {capital(d.about.replace('_', ' '))}"
-        found.append((head, f"{stop(capital(d.what))} {stop(capital(d.why))} {signed}"))
-    for v in one.deviations:
-        signed = say("Signed by {name}, {day}.", name=told(v.signed), day=day(v.date))
-        what = capital(told(v.what).replace("_", " "))
-        accepted = say("{what} {limit} accepted.", what=what, limit=spoken().figures(v.accept))
-        head = f"{v.id}: {told(v.feature_title)} {joined(v.positions)}".strip()
-        found.append((head, f"{accepted} {stop(capital(v.why))} {signed}"))
-    return tuple(found)
 
 
 def _page(page: BuildPage, system: System, bolts: dict[str, Fastening]) -> PageView:

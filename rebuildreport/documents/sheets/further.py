@@ -13,7 +13,7 @@ from typing import Protocol
 
 from ...assess.model.assessment import Assessment
 from ...quantities.dataclass import dataclass
-from ..press import places
+from ..press import places, templating
 from ..press.frame import Framed
 from ..press.language import language, speaking
 from ..press.pdf import render
@@ -112,7 +112,7 @@ def sheet_html(
     shop: Path | None = None,
 ) -> str:
     """One further document as a page; ``home`` is the report that it belongs to ("" for none)."""
-    template = places.environment(shop).get_template(f"{sheet.template}.html.jinja")
+    template = templating.environment(shop).get_template(f"{sheet.template}.html.jinja")
     with speaking(language(view.lang, shop)):
         return template.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf)
 

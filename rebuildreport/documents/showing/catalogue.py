@@ -20,7 +20,7 @@ from ...trade.engine.damage import TERMS
 from ...trade.estimating import sums
 from ...trade.kinds import KINDS
 from ..drawings.canvas import KEYS
-from ..press import places
+from ..press import places, templating
 from ..press.words import NUMBERS, SEVERITY, UNITS
 from ..report.choice_views import EFFECTS
 from ..report.measurements import DIRECTIONS
@@ -69,7 +69,7 @@ def _in_templates() -> Iterator[tuple[str, int, str]]:
     from jinja2 import nodes
 
     own = places.own_templates()
-    jinja = places.environment()
+    jinja = templating.environment()
     for path in sorted(own.rglob("*.jinja")):
         tree = jinja.parse(path.read_text("utf-8"))
         for call in tree.find_all(nodes.Call):

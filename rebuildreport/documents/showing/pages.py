@@ -12,7 +12,7 @@ from ...assess.model.enginefacts import engine_name
 from ...quantities.dataclass import dataclass
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
-from ..press import places
+from ..press import templating
 from ..press.photos import Prepared
 from ..press.words import SEVERITY, capital, count, day, first_sentence, interval, joined, severity, unit_text
 from ..report.answers import Verdict, engine_lines, verdict
@@ -156,7 +156,7 @@ def index_html(
             models[one.engine] = (name, many + 1)
     jobs = capital(count(len(listed), "job"))
     intro = f"{jobs}, newest first. Each shows the measurement that decided it, against its limits."
-    template = places.environment(shop).get_template("index.html.jinja")
+    template = templating.environment(shop).get_template("index.html.jinja")
     return template.render(
         title="Engines taken apart, measured and put back",
         home="",
@@ -193,7 +193,7 @@ def engine_html(
     if not listed:
         raise ValueError(f"no job is of the engine {engine}")
     limits = list(dict.fromkeys(limit for one in listed for limit in one.limits))
-    template = places.environment(shop).get_template("engine.html.jinja")
+    template = templating.environment(shop).get_template("engine.html.jinja")
     newest = listed[0]
     built = [line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built]
     jobs = capital(count(len(listed), "job"))

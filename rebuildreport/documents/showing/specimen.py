@@ -17,7 +17,7 @@ from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
 from ..drawings.polar import Turned, polar
 from ..drawings.scales import NARROW, WIDE, scales
-from ..press import places
+from ..press import places, templating
 from ..press.pdf import render
 from ..press.photos import Prepared
 from ..press.words import SEVERITY, System
@@ -70,7 +70,7 @@ def specimen_html(
     shop: Path | None = None,
 ) -> str:
     """The specimen as one page; its photos lie at ``photo_base``."""
-    jinja = places.environment(shop)
+    jinja = templating.environment(shop)
     names = places.parts(shop)
     titles = []
     for name in names:

@@ -18,7 +18,7 @@ from ..text.reader import Where
 from .boltcheck import as_found, tightened, value_of
 
 if TYPE_CHECKING:
-    from ..load import JobFolder
+    from ..files.folder import JobFolder
 
 
 def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, findings: Findings | None) -> None:

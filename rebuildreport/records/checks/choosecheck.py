@@ -8,6 +8,7 @@ from decimal import Decimal
 from ...quantities import QuantityError
 from ..files.choosing import MachiningOrder, Shelf, Stock, sizes_of, steps_of
 from ..files.jobfile import Teardown, Work
+from ..files.measured import kinds
 from ..files.rounds import Round
 from ..files.sheet import CodeTable, Engine, Feature
 from ..text.fields import Interval
@@ -15,7 +16,6 @@ from ..text.notes import Notes, Severity
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 from ..text.validate import listed
-from .sheetcheck import kinds
 
 
 def halves_of(feature: Feature) -> tuple[str, ...]:

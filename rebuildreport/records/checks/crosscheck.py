@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from ... import quantities
 from ...quantities import QuantityError, dimension
-from ...quantities.dataclass import dataclass
 from ..files.jobfile import Assembly, Findings, Job, Teardown, Work
 from ..files.sheet import Engine, Feature
 from ..files.shop import Shop
@@ -16,54 +15,10 @@ from ..text.notes import Notes, Severity
 from ..text.problems import Problem
 from .builtcheck import check_apart, check_assembly, check_running, last_day, pictures
 from .datecheck import check_dates
-from .sheetcheck import kinds
+from .vocabulary import Vocabulary
 
 if TYPE_CHECKING:
-    from ..load import JobFolder
-
-
-@dataclass(frozen=True)
-class Vocabulary:
-    """The words that a job may use, from its engine's sheet."""
-
-    engine: Engine
-
-    @property
-    def components(self) -> set[str]:
-        """Features, the parts that they belong to, part numbers, joints and what comes off."""
-        sheet = self.engine
-        words = {*sheet.features, *sheet.parts, *sheet.joints, *sheet.access, *sheet.fasteners, *sheet.shims}
-        words |= {feature.part for feature in sheet.features.values() if feature.part}
-        return words | {word for ways in sheet.access.values() for way in ways for word in way}
-
-    def positions(self, component: str) -> set[str]:
-        """Positions of a feature, or of all features of a part; of a free word, every position there is."""
-        features = self.engine.features
-        chosen = [features[component]] if component in features else []
-        chosen = chosen or [one for one in features.values() if one.part == component]
-        found = {name for one in chosen for name in self._of(one)}
-        return found or {name for one in features.values() for name in self._of(one)}
-
-    def _of(self, feature: Feature) -> list[str]:
-        if feature.positions:
-            return feature.positions
-        if not kinds().get(feature.kind):
-            return []
-        joined = [
-            self.engine.features.get(link) for link in feature.links(kinds()[feature.kind].links).values()
-        ]
-        return next((one.positions for one in joined if one and one.positions), [])
-
-    def characteristics(self, feature: str) -> set[str]:
-        """What is judged or worked out of a feature: its limits' names, its characteristics, its columns."""
-        one = self.engine.features[feature]
-        found = {*one.new, *one.wear, *(one.columns or ())}
-        if kind := kinds().get(one.kind):
-            found |= {
-                *kind.characteristics(tuple(one.columns or ()), {*one.new, *one.wear}),
-                *(kind.limit_keys or ()),
-            }
-        return found
+    from ..files.folder import JobFolder
 
 
 def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:

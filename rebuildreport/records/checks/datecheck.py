@@ -14,7 +14,7 @@ from ..text.notes import Notes
 from ..text.reader import Where
 
 if TYPE_CHECKING:
-    from ..load import JobFolder
+    from ..files.folder import JobFolder
 
 Question = tuple[str, Where, str]  # file, place, what is odd
 

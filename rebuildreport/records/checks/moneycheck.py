@@ -19,7 +19,7 @@ from ..text.problems import Problem
 from ..text.reader import Source, Where
 
 if TYPE_CHECKING:
-    from ..load import JobFolder
+    from ..files.folder import JobFolder
 
 # decimals that are no money
 _NOT_MONEY = frozenset({"tax", "hours", "percent"})

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ... import quantities
 from ...quantities import QuantityError, UnknownUnit
 from ..files.choosing import steps_of
+from ..files.measured import kinds
 from ..files.sheet import CodeTable, Engine, Feature
 from ..files.shop import Shop
 from ..text.fields import Interval, bare_or_unit
@@ -22,13 +22,6 @@ if TYPE_CHECKING:
     from ...trade.kinds import Kind
 
 PRACTICE = ("shop_practice", "common_practice")
-
-
-def kinds() -> Mapping[str, Kind]:
-    """The register of kinds of feature."""
-    from ...trade.kinds import KINDS
-
-    return KINDS
 
 
 def check_shop(shop: Shop, source: Source) -> list[Problem]:

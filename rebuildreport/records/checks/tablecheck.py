@@ -2,60 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date
 from typing import TYPE_CHECKING
 
-from ...quantities import Quantity, UnknownUnit, dimension
-from ...quantities.dataclass import dataclass
+from ...quantities import UnknownUnit, dimension
 from ...trade.measuring.gauges import FAMILIES, WORDS, family
-from ..files.rounds import FIRST_START, Table
+from ..files.measured import Measured, kinds, tables
+from ..files.rounds import Table
 from ..files.rows import Cells
 from ..files.sheet import Engine, Feature
 from ..files.shop import Instrument, Shop
 from ..text.notes import Notes
 from ..text.problems import Problem
-from ..text.reader import Source, Where
+from ..text.reader import Where
 from ..text.validate import listed, near
-from .sheetcheck import kinds
 
 if TYPE_CHECKING:
-    from ..load import JobFolder, RoundFile
-
-
-@dataclass(frozen=True)
-class Measured:
-    """One table with all that is known around it."""
-
-    round: str
-    name: str
-    table: Table
-    cells: Cells
-    day: date | None
-    source: Source
-    workshop: Quantity | None = None  # its temperature in this round
-
-    @property
-    def feature(self) -> str:
-        return self.table.feature or self.name
-
-
-def tables(job: JobFolder) -> Iterator[Measured]:
-    """Every table of a job: the rounds by date, then those of running.yaml."""
-    for round_ in job.rounds.values():
-        for name, table in round_.model.tables.items():
-            day = table.date or round_.model.date
-            cells = round_.cells.get(name, {})
-            workshop = round_.model.temperature
-            yield Measured(round_.name, name, table, cells, day, round_.source, workshop)
-    if job.running:
-        start = job.running.first_start
-        for name, table in job.running.tables.items():
-            started = start.date if start else None
-            cells = job.running_cells.get(name, {})
-            warmth = job.running.temperature
-            source = job.sources["running"]
-            yield Measured(FIRST_START, name, table, cells, table.date or started, source, warmth)
+    from ..files.folder import JobFolder, RoundFile
 
 
 def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
@@ -127,7 +89,7 @@ def _glued_units(notes: Notes, one: Measured, unit: str) -> None:
 
 def _on_paper(round_: RoundFile) -> list[Problem]:
     """Price, size and codes belong to what is tried on paper, and a size is a step."""
-    from ..doubts.bands import step_in_mm
+    from ..files.measured import step_in_mm
 
     notes, model = Notes(round_.source), round_.model
     for key in ("price", "size", "codes"):
@@ -151,7 +113,7 @@ def _columns(notes: Notes, where: Where, table: Table, feature: Feature) -> None
 
 
 def _rows(notes: Notes, where: Where, one: Measured, feature: Feature, engine: Engine) -> None:
-    from .crosscheck import Vocabulary
+    from .vocabulary import Vocabulary
 
     known = feature.positions or sorted(Vocabulary(engine).positions(one.feature))
     for position in one.table.rows:

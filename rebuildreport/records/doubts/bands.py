@@ -7,61 +7,17 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ... import quantities
-from ...quantities import Figure, Quantity, QuantityError, Sentence, UnknownUnit, amid
+from ...quantities import Quantity, UnknownUnit
 from ...quantities.dataclass import dataclass
-from ...quantities.units import BASE
 from ...trade.measuring.form import is_size
 from ...trade.measuring.plausibility import Band
-from ..checks.sheetcheck import kinds
-from ..checks.tablecheck import Measured
+from ..files.measured import Measured, base, kinds
 from ..files.rounds import Cell
 from ..files.sheet import Engine, Feature
 from ..text.fields import Interval
 
 if TYPE_CHECKING:
-    from ..load import JobFolder
-
-
-def base(unit: str) -> str:
-    """The unit that readings of this unit are compared in; '' where it is none."""
-    try:
-        return BASE.get(quantities.dimension(unit), unit) if unit else ""
-    except UnknownUnit:
-        return ""
-
-
-def step_in_mm(size: str) -> float:
-    """A size step as a signed length [mm]: undersize is negative, oversize positive.
-
-    >>> step_in_mm("0.50 mm undersize"), step_in_mm("0.020 in oversize"), step_in_mm("")
-    (-0.5, 0.508, 0.0)
-    """
-    words = size.split()
-    if not words or words[-1] not in ("undersize", "oversize"):
-        return 0.0
-    try:
-        step = quantities.parse(" ".join(words[:-1]), dimension="length").to("mm")
-    except QuantityError:
-        return 0.0
-    return -round(step, 9) if words[-1] == "undersize" else round(step, 9)
-
-
-def sized(typed: str | None) -> str:
-    """A size as typed, of which another language knows the words: '0.50 mm undersize'."""
-    amount, _, word = (typed or "").rpartition(" ")
-    words = {"undersize": "{amount} undersize", "oversize": "{amount} oversize"}.get(word)
-    return Sentence(words, amount=Figure(amount)) if words else typed or ""
-
-
-def spoken_of(name: str, title: str | None = None) -> str:
-    """A feature in the middle of a sentence, of which another language may have the title.
-
-    >>> spoken_of("rod_journals"), spoken_of("rod_journals", "Big-end journals")
-    ('rod journals', 'big-end journals')
-    """
-    words = name.replace("_", " ")
-    return amid(Sentence(title or words.capitalize())) if title or words == words.lower() else words
+    from ..files.folder import JobFolder
 
 
 def steps(feature: Feature) -> list[str]:

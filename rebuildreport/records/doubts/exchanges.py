@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 from ...quantities import Sentence, as_typed, factor
 from ...trade.measuring.plausibility import Band
-from .bands import Row, Sizes, base, sized, spoken_of, steps
-from .bands import step_in_mm as in_mm
-from .doubt import Doubt, Spot
+from ..files.doubt import Doubt, Spot
+from ..files.measured import base, sized, spoken_of
+from ..files.measured import step_in_mm as in_mm
+from .bands import Row, Sizes, steps
 
 if TYPE_CHECKING:
+    from ..files.folder import JobFolder
     from ..files.sheet import Engine
-    from ..load import JobFolder
 
 ASK = "measure again, or write a ! behind each reading that is right"
 # A ground or bored surface lies this near to its band, first wear included (common practice).

@@ -11,16 +11,17 @@ from ...quantities import Figure, Sentence, UnknownUnit, as_typed, dimension, fa
 from ...trade.measuring.gauges import family
 from ...trade.measuring.plausibility import INCH, NARROW, Band, critical_range, mistaken_scale
 from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
-from .bands import Row, base
-from .doubt import Doubt, Spot
+from ..files.doubt import Doubt, Spot
+from ..files.measured import base
+from .bands import Row
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
-    from ..checks.tablecheck import Measured
+    from ..files.folder import JobFolder
+    from ..files.measured import Measured
     from ..files.sheet import Engine
     from ..files.shop import Instrument, Shop
     from ..files.teardown import Missing
-    from ..load import JobFolder
 
 AGAIN = "measure again"
 BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting (common practice)

@@ -12,8 +12,7 @@ from statistics import median, mode
 from typing import NamedTuple
 
 from ...quantities import Quantity
-from ..checks.sheetcheck import kinds
-from ..checks.tablecheck import Measured
+from ..files.measured import Measured, kinds
 from ..files.rounds import Cell
 from ..files.sheet import Feature
 

@@ -13,18 +13,17 @@ from typing import TYPE_CHECKING
 
 from ...quantities import Figure, Quantity, Sentence, factor
 from ...trade.measuring.plausibility import Band
-from ..checks.sheetcheck import kinds
-from ..checks.tablecheck import Measured, tables
+from ..files.doubt import Doubt, Spot
+from ..files.measured import Measured, base, kinds, step_in_mm, tables
 from ..files.rounds import Cell
 from ..files.sheet import Engine, Feature
 from ..files.shop import Shop
 from . import exchanges, misread
-from .bands import band, base, rows, step_in_mm, steps
-from .doubt import Doubt, Spot
+from .bands import band, rows, steps
 from .slips import Slip, exchanged, moved, slip
 
 if TYPE_CHECKING:
-    from ..load import JobFolder
+    from ..files.folder import JobFolder
 
 # Shop practice of this project: what a surface can plausibly be is within 2 % of its neighbours or its
 # limits, which even a liner worn out by 1 mm in 100 keeps; a slipped point is out by 90 % or 900 %.

@@ -11,11 +11,11 @@ from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from .choosing import Stock
-from .jobfile import Assembly, Findings, Job, Running, Teardown, Work
-from .rounds import Round
-from .sheet import Engine
-from .shop import Shop
+from .files.choosing import Stock
+from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
+from .files.rounds import Round
+from .files.sheet import Engine
+from .files.shop import Shop
 
 # name of the schema: the model, and where such a file stands in the shop's folder
 KINDS: dict[str, tuple[type[BaseModel], str]] = {

@@ -1,0 +1,52 @@
+"""Jinja as every document uses it: what people typed is escaped, messages are looked up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from .language import say
+from .places import folders
+from .words import tight
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+@lru_cache(maxsize=8)
+def environment(shop: Path | None = None) -> Environment:
+    """Jinja set up once per shop: everything typed by people is escaped, a name misspelt is an error."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    jinja = Environment(
+        loader=FileSystemLoader([str(folder) for folder in folders(shop)]),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=StrictUndefined,
+        auto_reload=False,
+        finalize=tight,
+    )
+    filters: dict[str, Callable[..., Any]] = {"anchor": anchor}
+    jinja.filters.update(filters)
+    jinja.globals["say"] = say
+    return jinja
+
+
+def anchor(text: object) -> str:
+    """A plain ASCII id: letters, digits and hyphens; anything else is spelt by its code point.
+
+    >>> anchor("main_journals.size M4"), anchor("Ölpumpe")
+    ('main_journals-size-M4', 'xd6-lpumpe')
+    """
+    out: list[str] = []
+    for letter in str(text):
+        if letter.isascii() and (letter.isalnum() or letter == "_"):
+            out.append(letter)
+        elif letter.isascii():
+            out.append("-")
+        else:
+            out.append(f"x{ord(letter):x}-")
+    return "".join(out).strip("-") or "none"

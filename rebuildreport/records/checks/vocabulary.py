@@ -1,0 +1,56 @@
+"""The words that the engine sheet and the shop allow in a job: features, positions, parts, instruments."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ...quantities.dataclass import dataclass
+from ..files.measured import kinds
+from ..files.sheet import Engine, Feature
+
+if TYPE_CHECKING:
+    pass
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """The words that a job may use, from its engine's sheet."""
+
+    engine: Engine
+
+    @property
+    def components(self) -> set[str]:
+        """Features, the parts that they belong to, part numbers, joints and what comes off."""
+        sheet = self.engine
+        words = {*sheet.features, *sheet.parts, *sheet.joints, *sheet.access, *sheet.fasteners, *sheet.shims}
+        words |= {feature.part for feature in sheet.features.values() if feature.part}
+        return words | {word for ways in sheet.access.values() for way in ways for word in way}
+
+    def positions(self, component: str) -> set[str]:
+        """Positions of a feature, or of all features of a part; of a free word, every position there is."""
+        features = self.engine.features
+        chosen = [features[component]] if component in features else []
+        chosen = chosen or [one for one in features.values() if one.part == component]
+        found = {name for one in chosen for name in self._of(one)}
+        return found or {name for one in features.values() for name in self._of(one)}
+
+    def _of(self, feature: Feature) -> list[str]:
+        if feature.positions:
+            return feature.positions
+        if not kinds().get(feature.kind):
+            return []
+        joined = [
+            self.engine.features.get(link) for link in feature.links(kinds()[feature.kind].links).values()
+        ]
+        return next((one.positions for one in joined if one and one.positions), [])
+
+    def characteristics(self, feature: str) -> set[str]:
+        """What is judged or worked out of a feature: its limits' names, its characteristics, its columns."""
+        one = self.engine.features[feature]
+        found = {*one.new, *one.wear, *(one.columns or ())}
+        if kind := kinds().get(one.kind):
+            found |= {
+                *kind.characteristics(tuple(one.columns or ()), {*one.new, *one.wear}),
+                *(kind.limit_keys or ()),
+            }
+        return found

@@ -1,0 +1,102 @@
+"""The folder of a shop as records: its own file, the engine sheets, and jobs as far as they are written."""
+
+from __future__ import annotations
+
+from dataclasses import field
+from pathlib import Path
+
+from ...quantities.dataclass import dataclass
+from ..text.problems import Problem
+from ..text.reader import Source
+from .choosing import Stock
+from .doubt import Doubt, Spot
+from .issued import Register
+from .jobfile import Assembly, Findings, Job, Running, Teardown, Work
+from .rounds import Round
+from .rows import Cells
+from .sheet import Engine
+from .shop import Shop
+
+
+@dataclass(frozen=True)
+class EngineFile:
+    """One spec sheet, engines/NAME.yaml."""
+
+    name: str
+    model: Engine | None
+    source: Source
+    problems: list[Problem] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class RoundFile:
+    """One measuring round with its readings: ``cells[table][position][column]``."""
+
+    name: str
+    model: Round
+    cells: dict[str, Cells]
+    source: Source
+
+    @property
+    def begun(self) -> bool:
+        """Whether any reading was taken: a round that 'start' laid out is not begun."""
+        return any(
+            cell.state != "not taken"
+            for table in self.cells.values()
+            for row in table.values()
+            for cell in row.values()
+        )
+
+
+@dataclass(frozen=True)
+class JobFolder:
+    """One job: its records as far as they are written, and what is wrong with them."""
+
+    name: str
+    path: Path
+    job: Job | None = None
+    teardown: Teardown | None = None
+    findings: Findings | None = None
+    work: Work | None = None
+    assembly: Assembly | None = None
+    running: Running | None = None
+    running_cells: dict[str, Cells] = field(default_factory=dict)
+    rounds: dict[str, RoundFile] = field(default_factory=dict)  # by date, then name
+    photos: dict[str, str] = field(default_factory=dict)  # name without ending: path inside the job folder
+    sources: dict[str, Source] = field(default_factory=dict)  # "job", "work" ... as read
+    issued: Register = field(default_factory=Register)  # what has left the shop
+    doubts: tuple[Doubt, ...] = ()  # what a person has to look at again
+    suspects: set[Spot] = field(default_factory=set)  # of those, the readings that stay out until confirmed
+    problems: list[Problem] = field(default_factory=list)  # of this job's own files
+    engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
+
+    @property
+    def usable(self) -> bool:
+        """Whether nothing that is wrong stops the job from being assessed."""
+        return self.job is not None and not any(
+            one.severity == "error" for one in (*self.problems, *self.engine_problems)
+        )
+
+
+@dataclass(frozen=True)
+class ShopFolder:
+    """The shop's folder, or as much of it as was asked for."""
+
+    path: Path
+    shop: Shop | None
+    source: Source
+    engines: dict[str, EngineFile] = field(default_factory=dict)
+    jobs: dict[str, JobFolder] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)  # of shop.yaml and of the folder itself
+    stock: Stock | None = None
+    stock_source: Source | None = None
+
+    @property
+    def all_problems(self) -> list[Problem]:
+        """Every problem once, sorted: the shop's, the engines' and the jobs'."""
+        found = set(self.problems)
+        for engine in self.engines.values():
+            found.update(engine.problems)
+        for job in self.jobs.values():
+            found.update(job.problems, job.engine_problems)
+        return sorted(found)
