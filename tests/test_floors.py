@@ -1,4 +1,4 @@
-"""The floors of the house (DEVELOPERS.md): what may import what, how large a module may grow."""
+"""The floors and rooms of the house (DEVELOPERS.md): what may import what, how large they may grow."""
 
 from __future__ import annotations
 
@@ -7,7 +7,10 @@ import re
 import subprocess
 import sys
 import tomllib
+from collections import Counter
+from collections.abc import Sequence
 from functools import cache
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -16,7 +19,25 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "rebuildreport"
 FLOORS = ["quantities", "trade", "records", "assess", "documents", "site", "commands"]  # from the ground up
 MODULES = sorted(PACKAGE.rglob("*.py"))
-MOST_LINES = 600
+# the rooms of a floor, from the ground up; modules beside them stand on their roof
+ROOMS = {
+    "trade": ["measuring", "engine", "choosing", "tightening", "estimating", "kinds"],
+    "records": ["text", "files", "checks", "doubts"],
+    "assess": [
+        "model",
+        "measure",
+        "parts",
+        "telling",
+        "choose",
+        "work",
+        "money",
+        "build",
+        "freezing",
+        "publishing",
+    ],
+    "documents": ["press", "drawings", "report", "sheets", "showing"],
+}
+MOST_LINES, MOST_MODULES = 600, 16
 IMPORT_NAMES = {"pyyaml": "yaml", "pillow": "PIL", "markdown-it-py": "markdown_it"}
 
 
@@ -37,6 +58,10 @@ def imports(module: Path) -> list[tuple[int, str]]:
             stem = ".".join([*base, *([node.module] if node.module else [])])
             found += [(node.lineno, f"{stem}.{alias.name}") for alias in node.names]
     return found
+
+
+def _dotted(module: Path) -> str:
+    return ".".join(module.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
 
 
 def third_party(module: Path) -> set[str]:
@@ -60,6 +85,63 @@ def test_imports_point_downwards(module: Path) -> None:
         if words[0] == "rebuildreport" and words[1] in FLOORS and FLOORS.index(words[1]) > floor:
             wrong.append(f"{_name(module)}:{line} imports {name}, a floor above its own")
     assert not wrong, "\n".join(wrong)
+
+
+def _room(words: Sequence[str]) -> int | None:
+    """How high the room of a module stands on its floor; None on a floor without rooms."""
+    rooms = ROOMS.get(words[0])
+    if rooms is None:
+        return None
+    return rooms.index(words[1]) if len(words) > 1 and words[1] in rooms else len(rooms)
+
+
+@pytest.mark.parametrize("module", MODULES, ids=_name)
+def test_imports_point_to_lower_rooms(module: Path) -> None:
+    parts = module.relative_to(PACKAGE).with_suffix("").parts
+    own = _room(parts)
+    wrong = []
+    for line, name in imports(module) if own is not None and len(parts) > 2 else []:
+        words = name.split(".")[1:]
+        other = _room(words) if words and words[0] == parts[0] else None
+        if other is not None and other > own:
+            wrong.append(f"{_name(module)}:{line} imports {name}, a room above its own")
+    assert not wrong, "\n".join(wrong)
+
+
+def test_every_room_is_known_and_small() -> None:
+    for floor in FLOORS:
+        rooms = {path.parent.name for path in (PACKAGE / floor).glob("*/__init__.py")}
+        assert rooms == set(ROOMS.get(floor, ()))
+    for folder in {module.parent for module in MODULES} - {PACKAGE / "assess" / "choose"}:
+        assert len(list(folder.glob("*.py"))) <= MOST_MODULES, f"{_name(folder)}: part it by subject"
+
+
+def test_no_circle_among_modules() -> None:
+    """Each module stands on modules that do not stand on it."""
+    names = {_dotted(module): module for module in MODULES}
+    below: dict[str, set[str]] = {name: set() for name in names}
+    for name, module in names.items():
+        for _, full in imports(module):
+            target = full if full in names else full.rpartition(".")[0]
+            if target in names and not name.startswith("rebuildreport.assess.choose"):
+                below[name].add(target)
+    try:
+        tuple(TopologicalSorter(below).static_order())
+    except CycleError as circle:
+        pytest.fail(" -> ".join(circle.args[1]))
+
+
+def test_no_name_stands_twice() -> None:
+    """One module name and one public class name in the whole house; a command's module has the command's."""
+    stems = Counter(m.stem for m in MODULES if not m.stem.startswith("__") and m.parent.name != "commands")
+    assert not [name for name, count in stems.items() if count > 1]
+    classes = Counter(
+        node.name
+        for module in MODULES
+        for node in ast.parse(module.read_text("utf-8")).body
+        if isinstance(node, ast.ClassDef) and not node.name.startswith("_")
+    )
+    assert not [name for name, count in classes.items() if count > 1]
 
 
 def test_imports_are_resolved() -> None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from ..quantities import Amount, Sentence, Several
 from ..records import JobFolder, ShopFolder
 from ..records.files.jobfile import Findings, Work
-from ..records.files.sheet import Engine, Layout
-from ..records.files.sheet import Feature as FeatureRecord
+from ..records.files.sheet import Engine, EngineLayout, FeatureRecord
 from ..trade.kinds import KINDS
 from ..trade.measuring.verdict import ORDER
 from .build.bench_record import together
@@ -58,7 +57,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     engine = (
         sheet.model
         if sheet and sheet.model
-        else Engine(maker="", model=job.job.engine, layout=Layout(cylinders=0, arrangement=""))
+        else Engine(maker="", model=job.job.engine, layout=EngineLayout(cylinders=0, arrangement=""))
     )
     taken = occasions(shop, engine, job)
     timeline = Timeline(engine, job, taken)

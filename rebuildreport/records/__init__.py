@@ -2,13 +2,13 @@
 
 from .files.folder import EngineFile, JobFolder, RoundFile, ShopFolder
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
-from .files.rounds import Cell, Round, Table
+from .files.rounds import Cell, RoundRecord, Table
 from .files.sheet import Engine
 from .files.shop import Shop
 from .load import job_names, load_job, load_shop
 from .text.fields import Interval
 from .text.problems import Problem
-from .text.reader import Mark, Source, read
+from .text.reader import Source, TextMark, read
 
 __all__ = [
     "Assembly",
@@ -19,16 +19,16 @@ __all__ = [
     "Interval",
     "Job",
     "JobFolder",
-    "Mark",
     "Problem",
-    "Round",
     "RoundFile",
+    "RoundRecord",
     "Running",
     "Shop",
     "ShopFolder",
     "Source",
     "Table",
     "Teardown",
+    "TextMark",
     "Work",
     "job_names",
     "load_job",

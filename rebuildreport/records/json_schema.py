@@ -13,7 +13,7 @@ from pydantic_core import CoreSchema
 
 from .files.choosing import Stock
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
-from .files.rounds import Round
+from .files.rounds import RoundRecord
 from .files.sheet import Engine
 from .files.shop import Shop
 
@@ -24,7 +24,7 @@ KINDS: dict[str, tuple[type[BaseModel], str]] = {
     "engine": (Engine, "engines/NAME.yaml"),
     "job": (Job, "JOB/job.yaml"),
     "teardown": (Teardown, "JOB/teardown.yaml"),
-    "round": (Round, "JOB/measurements/ROUND.yaml"),
+    "round": (RoundRecord, "JOB/measurements/ROUND.yaml"),
     "findings": (Findings, "JOB/findings.yaml"),
     "work": (Work, "JOB/work.yaml"),
     "assembly": (Assembly, "JOB/assembly.yaml"),

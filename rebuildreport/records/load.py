@@ -15,7 +15,7 @@ from .files.folder import EngineFile, JobFolder, RoundFile, ShopFolder
 from .files.issued import FOLDER as ISSUED
 from .files.issued import read_register
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
-from .files.rounds import Round, Table
+from .files.rounds import RoundRecord, Table
 from .files.rows import NO_UNIT, Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
@@ -227,7 +227,7 @@ def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, Round
     rounds: list[RoundFile] = []
     problems: list[Problem] = []
     for file in sorted((path / "measurements").glob("*.yaml")):
-        model, source, found = _record(Round, file, f"{job}/measurements/{file.name}")
+        model, source, found = _record(RoundRecord, file, f"{job}/measurements/{file.name}")
         problems += _begun(found)
         if model is None:
             continue

@@ -7,20 +7,20 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from ..documents.showing.pages import Entry
+from ..documents.showing.pages import IndexEntry
 
 
 @lru_cache(maxsize=1)
-def _form() -> TypeAdapter[Entry]:
-    return TypeAdapter(Entry)
+def _form() -> TypeAdapter[IndexEntry]:
+    return TypeAdapter(IndexEntry)
 
 
-def to_data(entry: Entry) -> Any:
+def to_data(entry: IndexEntry) -> Any:
     """An entry as plain data for the memory file."""
     return _form().dump_python(entry, mode="json")
 
 
-def from_data(data: Any) -> Entry | None:
+def from_data(data: Any) -> IndexEntry | None:
     """An entry from the memory file; None where it is of another version's form."""
     try:
         return _form().validate_python(data)

@@ -33,7 +33,7 @@ from ..documents.report.rendering import report_pdf
 from ..documents.sheets import further
 from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from ..records.files.issued import FOLDER, REGISTER, Issued, Register, read_register, sealed
+from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, read_register, sealed
 from .history import last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -274,7 +274,7 @@ def _settle(folder: Path) -> None:
             os.close(handle)
 
 
-def add_line(folder: Path, register: Register, data: dict[str, Any]) -> None:
+def add_line(folder: Path, register: IssueRegister, data: dict[str, Any]) -> None:
     """Add one line to a register that stands as it was read; what stood there stays, byte for byte."""
     path = folder / REGISTER
     before = path.read_bytes() if path.exists() else b""
@@ -302,6 +302,6 @@ def _as_data(one: Issued) -> dict[str, Any]:
     }
 
 
-def register_of(job: Path) -> Register:
+def register_of(job: Path) -> IssueRegister:
     """The register as it stands on the disk now."""
     return read_register(job)[0]

@@ -253,7 +253,7 @@ def _public_words(one: Assessment) -> str:
     return " ".join((words, extract(one).decode(), results_json(one).decode()))
 
 
-def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pages.Entry:
+def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pages.IndexEntry:
     """One edition of one job, built aside and swapped in; returns its entry for the index."""
     built = folders.fresh(run.out, edition, job.name)
     # both editions use the same prepared photos, and the shop's is made first: none is scaled twice
@@ -377,7 +377,7 @@ def _site_pages(run: _Run, assessed: dict[str, Assessment]) -> None:
         run.memory.engines[edition] = names
 
 
-def _entries(run: _Run, assessed: dict[str, Assessment], edition: Edition) -> list[pages.Entry]:
+def _entries(run: _Run, assessed: dict[str, Assessment], edition: Edition) -> list[pages.IndexEntry]:
     """Entries as made now or by an earlier run; in the shop edition failing jobs are marked."""
     if edition == "public":
         made = [run.memory.jobs.get(name, {}).get("public") for name in sorted(run.memory.public)]

@@ -9,7 +9,7 @@ import pytest
 from rebuildreport.assess import from_json, to_json
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.assess.parts.lookup import by_table
-from rebuildreport.records.files.sheet import Choice
+from rebuildreport.records.files.sheet import ChoiceRule
 
 from .bench import Bench
 
@@ -603,7 +603,7 @@ def test_read_on_the_day_of_the_decision_before_it(tmp_path: Path) -> None:
 )
 def test_a_gasket_near_the_border_of_its_table(top: float, u: float, parts: list[str]) -> None:
     limits = {"thin": "above 0.25 up to 0.35", "thick": "above 0.35 up to 0.45"}
-    table = Choice.model_validate({"by": "protrusion", "unit": "mm", "table": limits})
+    table = ChoiceRule.model_validate({"by": "protrusion", "unit": "mm", "table": limits})
     assert by_table(table, top, 1.645 * u, "mm", "mm") == parts
 
 

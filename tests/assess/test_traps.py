@@ -20,7 +20,7 @@ from rebuildreport.assess.publishing.results import results_json
 from rebuildreport.commands.cli import cli
 from rebuildreport.documents.press.language import language
 from rebuildreport.documents.report.reading_tables import tables
-from rebuildreport.documents.report.table_data import Table
+from rebuildreport.documents.report.table_data import PrintedTable
 from rebuildreport.documents.sheets import further
 from rebuildreport.records import load_shop
 
@@ -98,7 +98,7 @@ def value(found: Assessment, key: str) -> Any:
     return one
 
 
-def printed(found: Assessment, feature: str) -> Table:
+def printed(found: Assessment, feature: str) -> PrintedTable:
     """The report's table of a feature's readings."""
     title = found.feature(feature).title
     return next(one for one in tables(found) if one.title.startswith(title))

@@ -23,13 +23,13 @@ from rebuildreport.assess.model.assessment import (
     Feature,
     Finding,
     HoldPoint,
-    Instrument,
+    InstrumentUsed,
     Limits,
     Photo,
     PriceLine,
     ReadingTable,
     Round,
-    Row,
+    SummaryLine,
 )
 from rebuildreport.records.text.problems import Problem
 
@@ -356,9 +356,11 @@ def _features() -> tuple[Feature, ...]:
     )
 
 
-def _row(title: str, key: str, first: str | None, now: str | None, verdict: str, deviation: str = "") -> Row:
+def _row(
+    title: str, key: str, first: str | None, now: str | None, verdict: str, deviation: str = ""
+) -> SummaryLine:
     feature, _, name = key.partition(".")
-    return Row(
+    return SummaryLine(
         feature,
         name,
         title,
@@ -588,7 +590,7 @@ def orchard() -> Assessment:
             ),
         ),
         instruments=(
-            Instrument(
+            InstrumentUsed(
                 "micrometer 75 to 100",
                 "micrometer",
                 "75 to 100 mm",
@@ -598,7 +600,7 @@ def orchard() -> Assessment:
                 date(2025, 9, 10),
                 date(2026, 9, 10),
             ),
-            Instrument(
+            InstrumentUsed(
                 "bore gauge", "bore gauge", "50 to 150 mm", "0.001 mm", "0.002 mm", "1.0 µm", None, None
             ),
         ),

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from rebuildreport.assess.model.assessment import Callout
 from rebuildreport.documents.drawings import engine_plan, scales, strips
-from rebuildreport.documents.drawings.canvas import MARKS, Drawing, Sheet, apart, frame
+from rebuildreport.documents.drawings.canvas import MARKS, Drawing, DrawingSheet, apart, frame
 from rebuildreport.documents.drawings.contour import contour
 from rebuildreport.documents.drawings.contour import lines as contour_lines
-from rebuildreport.documents.drawings.polar import Turned, polar
+from rebuildreport.documents.drawings.polar import TurnedView, polar
 
 from . import sample
 
@@ -144,7 +144,7 @@ def test_the_six_marks_differ_in_shape() -> None:
     step=st.floats(2, 9),
 )
 def test_hatching_is_clipped_to_its_box(x1: float, y1: float, w: float, h: float, step: float) -> None:
-    sheet = Sheet(400, 200)
+    sheet = DrawingSheet(400, 200)
     sheet.hatch("hatch", x1, y1, x1 + w, y1 + h, step)
     ends = re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", path(sheet.done(""), "hatch"))
     assert all(
@@ -301,7 +301,7 @@ def test_polar_points_lie_at_their_angles_and_the_arrow_towards_the_high_side() 
     angles = numpy.arange(0, 360, 45)
     values = 0.02 * numpy.sin(numpy.radians(angles))  # high at 90 degrees
     readings = tuple((float(a), float(v)) for a, v in zip(angles, values, strict=True))
-    made = polar([Turned("M4", readings, (0.0, 0.02))], "mm", 3, "mm", "Mains", 100.0)
+    made = polar([TurnedView("M4", readings, (0.0, 0.02))], "mm", 3, "mm", "Mains", 100.0)
     points = numpy.array(_points(made, "heavy")[:-1])
     middle = numpy.array([50.0, float(made.height) / 2 - 13])
     out = points - middle

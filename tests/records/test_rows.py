@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.records import Problem, Round
+from rebuildreport.records import Problem, RoundRecord
 from rebuildreport.records.files.rows import Cells, table_cells
 from rebuildreport.records.text.reader import read_bytes
 from rebuildreport.records.text.validate import validate
@@ -20,7 +20,7 @@ def cells(
     text = f"{HEAD}{table}    columns: {columns}\n    rows:\n      M1:  {row}\n"
     source, problems = read_bytes(text.encode(), "x.yaml")
     assert problems == []
-    record, problems = validate(Round, source)
+    record, problems = validate(RoundRecord, source)
     assert record is not None, problems
     return table_cells(record.tables["t"], unit, source, ("tables", "t"))
 

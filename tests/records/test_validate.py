@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pydantic import BaseModel
 
-from rebuildreport.records import Engine, Findings, Job, Problem, Round, Shop
+from rebuildreport.records import Engine, Findings, Job, Problem, RoundRecord, Shop
 from rebuildreport.records.text.reader import read_bytes
 from rebuildreport.records.text.validate import validate
 
@@ -28,15 +28,22 @@ def found(model: type[BaseModel], text: str) -> list[Problem]:
 
 # model, text, line, column, words of the message, words of the suggestion
 CASES = [
-    (Round, ROUND + "temprature: 1\n", 4, 1, "no key 'temprature'", "did you mean 'temperature'?"),
-    (Round, ROUND + "zzz: 1\n", 4, 1, "no key 'zzz'", "known here: date, by"),
-    (Round, "date: 2026-02-05\nby: b\n", 1, 1, "'temperature' is missing", "add 'temperature: ...'"),
-    (Round, ROUND.replace("2026-02-05", "5.2.2026"), 1, 7, "not a date", "2026-02-05"),
-    (Round, ROUND.replace("20 °C", "20 mm"), 3, 14, "length", ""),
-    (Round, ROUND + "tables:\n  t:\n    columns: a\n", 5, 3, "'rows' is missing in 't'", "add 'rows: ...'"),
-    (Round, ROUND + "tables: x\n", 4, 9, "block of 'name: value'", ""),
-    (Round, TABLE.replace("1.0 2.0", ""), 8, 7, "nothing is written behind 'M1'", ""),
-    (Round, TABLE.replace("a b", "a a"), 6, 14, "'a' stands twice", ""),
+    (RoundRecord, ROUND + "temprature: 1\n", 4, 1, "no key 'temprature'", "did you mean 'temperature'?"),
+    (RoundRecord, ROUND + "zzz: 1\n", 4, 1, "no key 'zzz'", "known here: date, by"),
+    (RoundRecord, "date: 2026-02-05\nby: b\n", 1, 1, "'temperature' is missing", "add 'temperature: ...'"),
+    (RoundRecord, ROUND.replace("2026-02-05", "5.2.2026"), 1, 7, "not a date", "2026-02-05"),
+    (RoundRecord, ROUND.replace("20 °C", "20 mm"), 3, 14, "length", ""),
+    (
+        RoundRecord,
+        ROUND + "tables:\n  t:\n    columns: a\n",
+        5,
+        3,
+        "'rows' is missing in 't'",
+        "add 'rows: ...'",
+    ),
+    (RoundRecord, ROUND + "tables: x\n", 4, 9, "block of 'name: value'", ""),
+    (RoundRecord, TABLE.replace("1.0 2.0", ""), 8, 7, "nothing is written behind 'M1'", ""),
+    (RoundRecord, TABLE.replace("a b", "a a"), 6, 14, "'a' stands twice", ""),
     (Job, JOB.replace("  complaint: c", "  meter: 5"), 4, 1, "missing in 'arrival': in the customer", ""),
     (Job, JOB + "publish: maybe\n", 6, 10, "neither yes nor no", "no"),
     (Job, JOB + "approvals: x\n", 6, 12, "a list belongs under 'approvals'", "a dash"),
@@ -65,14 +72,21 @@ def test_one_problem(
 
 @pytest.mark.parametrize(
     ("model", "text"),
-    [(Round, ROUND), (Round, TABLE), (Job, JOB), (Engine, SHEET), (Shop, HOUSE), (Findings, "findings:\n")],
+    [
+        (RoundRecord, ROUND),
+        (RoundRecord, TABLE),
+        (Job, JOB),
+        (Engine, SHEET),
+        (Shop, HOUSE),
+        (Findings, "findings:\n"),
+    ],
 )
 def test_the_undamaged_texts_are_fine(model: type[BaseModel], text: str) -> None:
     assert found(model, text) == []
 
 
 def test_all_problems_at_once_and_in_order() -> None:
-    problems = found(Round, "dat: x\nby: bench\ntemperature: 20\ntables:\n  t:\n    unit: mm\n")
+    problems = found(RoundRecord, "dat: x\nby: bench\ntemperature: 20\ntables:\n  t:\n    unit: mm\n")
     assert [(one.line, one.message.split("'")[1]) for one in problems] == [
         (1, "dat"),
         (3, "20"),
@@ -88,5 +102,5 @@ def test_a_key_with_nothing_behind_it_counts_as_left_out_where_it_may_be() -> No
 
 
 def test_a_list_where_a_record_belongs() -> None:
-    (problem,) = found(Round, "- a\n- b\n")
+    (problem,) = found(RoundRecord, "- a\n- b\n")
     assert "name: value" in problem.message

@@ -11,13 +11,13 @@ from uncertainties import ufloat
 
 from rebuildreport.trade.engine import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
 from rebuildreport.trade.measuring.gauges import FAMILIES, WORDS, family, tolerance, too_coarse
-from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, Source, propagate, read
+from rebuildreport.trade.measuring.uncertainty import DoubtSource, Instrument, Measured, propagate, read
 
 
 def test_propagation_is_that_of_the_uncertainties_library() -> None:
     x, y = (
-        Measured(3.2, {Source("a", ""): 0.02}),
-        Measured(1.7, {Source("a", ""): 0.01, Source("b", ""): 0.03}),
+        Measured(3.2, {DoubtSource("a", ""): 0.02}),
+        Measured(1.7, {DoubtSource("a", ""): 0.01, DoubtSource("b", ""): 0.03}),
     )
     found = propagate(lambda a, b: a * math.sin(b) / (a + b), x, y)
     from uncertainties import umath
@@ -40,7 +40,10 @@ def test_compression_ratio_of_the_check_values() -> None:
 
 
 def test_ratio_and_its_doubt_by_the_uncertainties_library() -> None:
-    chamber, deck = Measured(45.0, {Source("burette", ""): 0.3}), Measured(0.5, {Source("dial", ""): 0.01})
+    chamber, deck = (
+        Measured(45.0, {DoubtSource("burette", ""): 0.3}),
+        Measured(0.5, {DoubtSource("dial", ""): 0.01}),
+    )
     exact = [Measured(v) for v in (86.0, 3.5, 1.2)]
     found = volumes.compression_ratio(exact[0], 86.0, chamber, exact[1], exact[2], 87.0, deck)
     swept = math.pi / 4 * 8.6**2 * 8.6

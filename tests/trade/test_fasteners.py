@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rebuildreport.trade.tightening import preload
-from rebuildreport.trade.tightening.preload import Bolt, Step, tighten
+from rebuildreport.trade.tightening.preload import Bolt, TighteningStep, tighten
 from rebuildreport.trade.tightening.threads import ThreadError, proof_load, strength, thread
 
 
@@ -168,7 +168,9 @@ def test_elastic_stretch_by_hand() -> None:
 def test_torque_plus_angle_by_hand() -> None:
     """An M12x1.5 10.9, 100 mm clamped, all thread: elastic and capped at yield, each step by hand."""
     one = bolt("M12x1.5", "10.9", clamped=100.0, material="steel")
-    first, second, third = tighten(one, [Step("torque", 60.0), Step("angle", 45.0), Step("angle", 90.0)])
+    first, second, third = tighten(
+        one, [TighteningStep("torque", 60.0), TighteningStep("angle", 45.0), TighteningStep("angle", 90.0)]
+    )
     assert first is not None and second is not None and third is not None
     # 60 N·m / (0.18 x 12 mm) = 27 778 N
     assert first.expected == pytest.approx(27_778, abs=1)
@@ -191,7 +193,9 @@ def test_torque_plus_angle_by_hand() -> None:
 
 
 def test_without_a_clamped_length_an_angle_says_nothing() -> None:
-    torque, angle = tighten(bolt("M12x1.5", "10.9"), [Step("torque", 60.0), Step("angle", 90.0)])
+    torque, angle = tighten(
+        bolt("M12x1.5", "10.9"), [TighteningStep("torque", 60.0), TighteningStep("angle", 90.0)]
+    )
     assert torque is not None and torque.stretch is None
     assert angle is None
 
@@ -200,7 +204,7 @@ def test_stretch_sets_the_preload() -> None:
     one = bolt("M10x1.25", "12.9", clamped=45.0, shank=25.0)
     compliance = preload.bolt_compliance(one)
     assert compliance is not None
-    (found,) = tighten(one, [Step("stretch", 0.12)])
+    (found,) = tighten(one, [TighteningStep("stretch", 0.12)])
     assert found is not None
     assert found.expected == pytest.approx(0.12 / compliance)
     assert found.high / found.expected == pytest.approx(1.05)
@@ -209,7 +213,7 @@ def test_stretch_sets_the_preload() -> None:
 def test_a_stretch_needs_no_torque_factor() -> None:
     """Hooke's law knows no friction: the same force with and without a factor; a torque says nothing then."""
     known, unknown = bolt("M10", "10.9", clamped=80.0), bolt("M10", "10.9", clamped=80.0, nut_factor=None)
-    steps = [Step("torque", 30.0), Step("stretch", 0.15)]
+    steps = [TighteningStep("torque", 30.0), TighteningStep("stretch", 0.15)]
     (_, one), (torque, other) = tighten(known, steps), tighten(unknown, steps)
     assert torque is None and one is not None and other is not None
     assert other.expected == pytest.approx(one.expected) and other.method == "stretch"
@@ -218,7 +222,7 @@ def test_a_stretch_needs_no_torque_factor() -> None:
 def test_beyond_yield_a_stretch_is_still_the_stretch_that_was_read() -> None:
     """What springs back of it is that of the yield load (Hooke's law); the rest stays."""
     one = bolt("M10x1.25", "12.9", clamped=45.0, shank=25.0)
-    within, beyond = (tighten(one, [Step("stretch", mm)])[0] for mm in (0.10, 0.30))
+    within, beyond = (tighten(one, [TighteningStep("stretch", mm)])[0] for mm in (0.10, 0.30))
     assert within is not None and beyond is not None
     assert within.stretch == pytest.approx(0.10) and within.lasting == 0.0
     assert beyond.yields and beyond.expected == pytest.approx(one.yield_load)
@@ -229,14 +233,14 @@ def test_beyond_yield_a_stretch_is_still_the_stretch_that_was_read() -> None:
 def test_a_torque_past_yield_leaves_no_more_than_yield_to_turn_on_from() -> None:
     """Turned by nothing after such a torque the bolt grows by nothing."""
     one = bolt("M8", "8.8", clamped=40.0)
-    torque, angle = tighten(one, [Step("torque", 100.0), Step("angle", 0.0)])
+    torque, angle = tighten(one, [TighteningStep("torque", 100.0), TighteningStep("angle", 0.0)])
     assert torque is not None and angle is not None and torque.yields
     assert angle.lasting == pytest.approx(0.0, abs=1e-12)
 
 
 def test_dry_threads_scatter_more() -> None:
-    (oiled,) = tighten(bolt("M10", "8.8"), [Step("torque", 30.0)])
-    (dry,) = tighten(bolt("M10", "8.8", nut_factor=0.30, dry=True), [Step("torque", 30.0)])
+    (oiled,) = tighten(bolt("M10", "8.8"), [TighteningStep("torque", 30.0)])
+    (dry,) = tighten(bolt("M10", "8.8", nut_factor=0.30, dry=True), [TighteningStep("torque", 30.0)])
     assert oiled is not None and dry is not None
     assert oiled.low / oiled.expected == pytest.approx(0.75)
     assert dry.low / dry.expected == pytest.approx(0.65)
@@ -254,7 +258,7 @@ def test_no_preload_beyond_yield(
     name: str, of_class: str, torque: float, turn: float, clamped: float
 ) -> None:
     one = bolt(name, of_class, clamped=clamped)
-    after = tighten(one, [Step("torque", torque), Step("angle", turn)])
+    after = tighten(one, [TighteningStep("torque", torque), TighteningStep("angle", turn)])
     for tension in after:
         assert tension is not None
         assert 0.0 < tension.low <= tension.expected <= tension.high * (1 + 1e-9)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from rebuildreport.trade.measuring import uncertainty as m
-from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, Source, read
+from rebuildreport.trade.measuring.uncertainty import DoubtSource, Instrument, Measured, read
 
 MIC = Instrument("mic", 0.001, 0.004, 0.001)
 
@@ -24,13 +24,13 @@ def test_type_b_distributions_of_the_gum() -> None:
 def test_end_gauge_of_the_gum_h1() -> None:
     # JCGM 100:2008, example H.1: components 25, 9.7, 2.9 and 16.6 nm give u_c = 32 nm (published; 31.66)
     l_s, d = 50_000_623.0, 215.0
-    standard = Measured(l_s, {Source("setting", "standard"): 25.0})
+    standard = Measured(l_s, {DoubtSource("setting", "standard"): 25.0})
     difference = Measured(
         d,
         {
-            Source("reading", "comparisons"): 5.8,
-            Source("setting", "comparator, random"): 3.9,
-            Source("setting", "comparator, systematic"): 6.7,
+            DoubtSource("reading", "comparisons"): 5.8,
+            DoubtSource("setting", "comparator, random"): 3.9,
+            DoubtSource("setting", "comparator, systematic"): 6.7,
         },
     )
     u_delta_alpha = 1e-6 / math.sqrt(3.0)
@@ -39,8 +39,8 @@ def test_end_gauge_of_the_gum_h1() -> None:
         0.0,
         {
             # theta = -0.1 with its cyclic variation; sensitivities l_s * theta and l_s * alpha_s
-            Source("expansion", "difference"): l_s * 0.1 * u_delta_alpha,
-            Source("temperature", "difference"): l_s * 11.5e-6 * u_delta_theta,
+            DoubtSource("expansion", "difference"): l_s * 0.1 * u_delta_alpha,
+            DoubtSource("temperature", "difference"): l_s * 11.5e-6 * u_delta_theta,
         },
     )
     length = standard + difference + thermal
@@ -50,8 +50,8 @@ def test_end_gauge_of_the_gum_h1() -> None:
 
 def test_clearance_of_two_independent_sizes() -> None:
     # root sum of squares by hand: 1.2 and 1.0 um give 1.562 um
-    bore = Measured(52.020, {Source("reading", "bore"): 1.2e-3})
-    journal = Measured(51.980, {Source("reading", "journal"): 1.0e-3})
+    bore = Measured(52.020, {DoubtSource("reading", "bore"): 1.2e-3})
+    journal = Measured(51.980, {DoubtSource("reading", "journal"): 1.0e-3})
     assert (bore - journal).u == pytest.approx(1.562e-3, abs=1e-6)
 
 
@@ -148,7 +148,7 @@ def test_any_weighted_sum_agrees_with_the_uncertainties_library(
     terms: list[tuple[float, int, float]],
 ) -> None:
     shared = {n: ufloat(0.0, 1.0 + n) for n in range(5)}
-    mine = m.combine((w, Measured(x, {Source("permitted error", str(n)): 1.0 + n})) for w, n, x in terms)
+    mine = m.combine((w, Measured(x, {DoubtSource("permitted error", str(n)): 1.0 + n})) for w, n, x in terms)
     theirs = sum((w * (x + shared[n]) for w, n, x in terms))
     assert mine.value == pytest.approx(theirs.nominal_value, abs=1e-9)
     assert mine.u == pytest.approx(theirs.std_dev, abs=1e-9)
@@ -238,8 +238,8 @@ def test_a_setting_is_shared_by_all_that_was_read_with_it() -> None:
 
 def test_agreement_score() -> None:
     # ISO 13528 E_n by hand: 3 um apart, expanded uncertainties 4 and 3 um: 3/5
-    a = Measured(0.043, {Source("a", ""): 0.002})
-    b = Measured(0.040, {Source("b", ""): 0.0015})
+    a = Measured(0.043, {DoubtSource("a", ""): 0.002})
+    b = Measured(0.040, {DoubtSource("b", ""): 0.0015})
     assert m.agreement(a, b) == pytest.approx(0.6)
 
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rebuildreport.trade.estimating import currency, sums
-from rebuildreport.trade.estimating.sums import Discount, Line
+from rebuildreport.trade.estimating.sums import Discount, SumLine
 
 D = Decimal
 
@@ -57,14 +57,14 @@ def test_rounding_follows_the_currency() -> None:
 def test_tax_on_the_total_not_by_line() -> None:
     # 19 % on 3 x 19.99 + 2 x 7.45 = 74.87: 14.23 on the total, 14.24 piece by piece (by hand, half up)
     lines = [sums.amount(D(3), D("19.99")), sums.amount(D(2), D("7.45"))]
-    assert sums.total([Line(one, D(19)) for one in lines]).tax == D("14.23")
+    assert sums.total([SumLine(one, D(19)) for one in lines]).tax == D("14.23")
     pieces = [D("19.99")] * 3 + [D("7.45")] * 2
-    assert sum(sums.total([Line(one, D(19))]).tax for one in pieces) == D("14.24")
+    assert sum(sums.total([SumLine(one, D(19))]).tax for one in pieces) == D("14.24")
 
 
 def test_tax_by_class_of_line() -> None:
     """By hand: 100.00 at 20 % and 33.33 at 7 %: 20.00 + 2.33 (2.3331)."""
-    found = sums.total([Line(D("100.00"), D(20), "part"), Line(D("33.33"), D(7), "labour")])
+    found = sums.total([SumLine(D("100.00"), D(20), "part"), SumLine(D("33.33"), D(7), "labour")])
     assert [(str(one.rate), str(one.net), str(one.tax)) for one in found.taxes] == [
         ("20", "100.00", "20.00"),
         ("7", "33.33", "2.33"),
@@ -81,7 +81,7 @@ def test_largest_remainders_by_a_published_example() -> None:
 
 def test_a_discount_follows_the_tax_of_what_it_is_taken_from() -> None:
     """By hand: 10 % of 100.00 + 33.33 is 13.33, split 10.00 and 3.33; tax 18.00 and 2.10 on what is left."""
-    lines = [Line(D("100.00"), D(20), "part"), Line(D("33.33"), D(7), "labour")]
+    lines = [SumLine(D("100.00"), D(20), "part"), SumLine(D("33.33"), D(7), "labour")]
     found = sums.total(lines, [Discount(percent=D(10))])
     assert [str(one.net) for one in found.taxes] == ["90.00", "30.00"]
     assert found.discounts == (D("13.33"),)
@@ -89,12 +89,12 @@ def test_a_discount_follows_the_tax_of_what_it_is_taken_from() -> None:
 
 
 def test_a_discount_of_one_class_never_exceeds_it() -> None:
-    lines = [Line(D("100.00"), D(20), "part"), Line(D("33.33"), D(20), "labour")]
+    lines = [SumLine(D("100.00"), D(20), "part"), SumLine(D("33.33"), D(20), "labour")]
     assert sums.total(lines, [Discount("labour", amount=D("50.00"))]).net == D("100.00")
 
 
 def test_a_line_without_a_price_makes_a_minimum() -> None:
-    found = sums.total([Line(D("10.00")), Line(None)])
+    found = sums.total([SumLine(D("10.00")), SumLine(None)])
     assert found.minimum and found.total == D("10.00")
 
 
@@ -102,7 +102,7 @@ AMOUNTS = st.decimals(0, 5000, places=2)
 RATES = st.sampled_from([D(0), D(7), D("8.1"), D(20)])
 LINES = st.lists(
     st.builds(
-        Line, AMOUNTS, st.sampled_from([D(0), D(7), D("8.1"), D(20)]), st.sampled_from(["part", "labour"])
+        SumLine, AMOUNTS, st.sampled_from([D(0), D(7), D("8.1"), D(20)]), st.sampled_from(["part", "labour"])
     ),
     max_size=20,
 )
@@ -116,9 +116,9 @@ DISCOUNTS = st.lists(
 
 
 @given(LINES, DISCOUNTS, st.sampled_from(["EUR", "JPY", "KWD"]))
-def test_totals_add_up_as_printed(lines: list[Line], discounts: list[Discount], code: str) -> None:
+def test_totals_add_up_as_printed(lines: list[SumLine], discounts: list[Discount], code: str) -> None:
     """What stands on paper is added by a second method: as whole coins, from the printed texts."""
-    lines = [Line(sums.amount(D(1), one.amount, code), one.tax, one.group) for one in lines]
+    lines = [SumLine(sums.amount(D(1), one.amount, code), one.tax, one.group) for one in lines]
     found = sums.total(lines, discounts, code)
 
     def coins(printed: Decimal | None) -> int:

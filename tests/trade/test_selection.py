@@ -11,7 +11,15 @@ import pytest
 from scipy.optimize import linear_sum_assignment
 
 from rebuildreport.trade.choosing.assignment import assign
-from rebuildreport.trade.choosing.selection import Option, Plan, Supply, choose, most_places, plan_of, solve
+from rebuildreport.trade.choosing.selection import (
+    Plan,
+    SelectionOption,
+    Supply,
+    choose,
+    most_places,
+    plan_of,
+    solve,
+)
 from rebuildreport.trade.choosing.shells import Grade, halves, option, tried
 from rebuildreport.trade.engine.bearings import Clearance
 from rebuildreport.trade.measuring.uncertainty import Measured
@@ -62,7 +70,7 @@ def test_shells_of_a_five_bearing_engine() -> None:
     bores, walls = [59018, 59024, 59011, 59020, 59015], [2000, 2004, 2008, 2002, 2006]
     journals, target = [54975, 54972, 54978, 54970, 54974], 38
     places = {
-        f"M{n}": [Option((f"W{wall}",), abs(bore - 2 * wall - journal - target)) for wall in walls]
+        f"M{n}": [SelectionOption((f"W{wall}",), abs(bore - 2 * wall - journal - target)) for wall in walls]
         for n, (bore, journal) in enumerate(zip(bores, journals, strict=True), 1)
     }
     shelf = {f"W{wall}": Supply(1, order=False) for wall in walls}
@@ -72,7 +80,7 @@ def test_shells_of_a_five_bearing_engine() -> None:
         assert [walls[index] for index in found.chosen.values()] == [2004, 2008, 2000, 2006, 2002]
 
 
-def brute(places: dict[str, list[Option]], supplies: dict[str, Supply]) -> Plan | None:
+def brute(places: dict[str, list[SelectionOption]], supplies: dict[str, Supply]) -> Plan | None:
     """Every combination there is."""
     plans = [
         plan
@@ -82,7 +90,7 @@ def brute(places: dict[str, list[Option]], supplies: dict[str, Supply]) -> Plan 
     return min(plans, key=lambda plan: plan.rank, default=None)
 
 
-def small_case(seed: int) -> tuple[dict[str, list[Option]], dict[str, Supply]]:
+def small_case(seed: int) -> tuple[dict[str, list[SelectionOption]], dict[str, Supply]]:
     draw = random.Random(seed)
     grades = [Grade(f"S{n}", 1.9865 + 0.003 * n, 1.9895 + 0.003 * n) for n in range(draw.randint(2, 4))]
     pairs = halves(grades, draw.choice(["none", "adjacent", "any"]))  # type: ignore[arg-type]
@@ -118,7 +126,7 @@ def test_the_runner_up_against_brute_force(seed: int) -> None:
         assert brute(places, supplies) is None
         return
 
-    def sorts(option: Option) -> list[str]:
+    def sorts(option: SelectionOption) -> list[str]:
         return sorted(part.split()[-1] for part in option.parts)
 
     unlike = {
@@ -140,15 +148,18 @@ def test_the_runner_up_against_brute_force(seed: int) -> None:
 def test_greedy_would_be_worse() -> None:
     """The first bearing's best half is the only one that the second can use at all."""
     places = {
-        "M1": [Option(("S2",), 1), Option(("S3",), 2)],
-        "M2": [Option(("S2",), 1), Option(("S3",), 40)],
+        "M1": [SelectionOption(("S2",), 1), SelectionOption(("S3",), 2)],
+        "M2": [SelectionOption(("S2",), 1), SelectionOption(("S3",), 40)],
     }
     found = choose(places, {"S2": Supply(1, order=False), "S3": Supply(5)})
     assert found is not None and (found.chosen, found.off) == ({"M1": 1, "M2": 0}, 3)
 
 
 def test_what_is_short_is_named() -> None:
-    places = {"M1": [Option(("upper S4", "lower S4"), 0)], "M2": [Option(("upper S4", "lower S4"), 0)]}
+    places = {
+        "M1": [SelectionOption(("upper S4", "lower S4"), 0)],
+        "M2": [SelectionOption(("upper S4", "lower S4"), 0)],
+    }
     shelf = {"upper S4": Supply(1, order=False), "lower S4": Supply(2, order=False)}
     assert choose(places, shelf) is None
     assert most_places(places, shelf) == ({"upper S4": 1}, ["M2"])
@@ -156,7 +167,7 @@ def test_what_is_short_is_named() -> None:
 
 def twelve(
     seed: int, places: int, mix: Literal["adjacent", "any"], alike: bool
-) -> tuple[dict[str, list[Option]], dict[str, Supply]]:
+) -> tuple[dict[str, list[SelectionOption]], dict[str, Supply]]:
     """Bearings of a twelve-cylinder engine, five grades, unlike halves, stock short, packs and prices."""
     draw = random.Random(seed)
     grades = [Grade(f"S{n}", 1.9865 + 0.003 * n, 1.9895 + 0.003 * n) for n in range(5)]
@@ -183,7 +194,7 @@ def test_twelve_cylinders_in_half_a_second(
 ) -> None:
     """The choice and its runner-up: rod bearings of all sizes, or of one size so that everything ties."""
     case, supplies = twelve(seed, places, mix, alike)
-    solve({"M1": [Option(("a",), 1)]}, {})  # the solver is loaded once
+    solve({"M1": [SelectionOption(("a",), 1)]}, {})  # the solver is loaded once
     start = time.process_time()
     found = choose(case, supplies)
     second = choose(case, supplies, found) if found else None

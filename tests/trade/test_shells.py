@@ -15,7 +15,7 @@ from rebuildreport.trade.choosing.shells import (
     tried,
 )
 from rebuildreport.trade.engine.bearings import Clearance
-from rebuildreport.trade.measuring.uncertainty import Measured, Source
+from rebuildreport.trade.measuring.uncertainty import DoubtSource, Measured
 
 # ISO 286 clearance fits as shell tables: a bore band, a shaft band and a shell without a band of its own.
 # Limits in µm and least and greatest clearance from check-values A2 (READ: encyclopaedia; Bhandari Ex 3.1).
@@ -69,7 +69,7 @@ def test_gaps_and_overlaps_of_bands() -> None:
 
 def test_a_size_near_a_border_may_be_either() -> None:
     bands = {"1": (52.000, 52.006), "2": (52.006, 52.012)}
-    doubt = {Source("reading", "x"): 0.001}
+    doubt = {DoubtSource("reading", "x"): 0.001}
     assert codes_of(Measured(52.0055, doubt), bands) == ["1", "2"]
     assert codes_of(Measured(52.0055, doubt), bands, guarded=False) == ["1"]
     assert codes_of(Measured(52.012), bands) == ["2"]  # the last end belongs to the last band

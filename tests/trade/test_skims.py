@@ -9,11 +9,11 @@ import pytest
 
 from rebuildreport.trade.choosing.skims import chamber_after, cut, least_cut, most_cut
 from rebuildreport.trade.engine.drives import backlash_after, cam_lag
-from rebuildreport.trade.measuring.uncertainty import Measured, Source
+from rebuildreport.trade.measuring.uncertainty import DoubtSource, Measured
 
 
 def doubtful(value: float, u: float) -> Measured:
-    return Measured(value, {Source("reading", "x"): u})
+    return Measured(value, {DoubtSource("reading", "x"): u})
 
 
 def test_least_and_most_by_hand() -> None:

@@ -11,7 +11,7 @@ import pytest
 from rebuildreport.trade.choosing.masses import match
 from rebuildreport.trade.choosing.steps import (
     Rules,
-    Step,
+    SizeStep,
     Worn,
     choose_size,
     fillet_spare,
@@ -20,9 +20,9 @@ from rebuildreport.trade.choosing.steps import (
     polish_only,
     stock,
 )
-from rebuildreport.trade.measuring.uncertainty import Measured, Source
+from rebuildreport.trade.measuring.uncertainty import DoubtSource, Measured
 
-STEPS = [Step(f"{n / 100:.2f} mm", n / 100) for n in (25, 50, 75, 100)]
+STEPS = [SizeStep(f"{n / 100:.2f} mm", n / 100) for n in (25, 50, 75, 100)]
 MAINS = Rules(new=(75.970, 75.990), allowance=0.050, one_sided=False)
 
 
@@ -54,7 +54,7 @@ def test_runout_and_steps_without_shells() -> None:
     steps = [
         STEPS[0],
         STEPS[1],
-        Step("0.75 mm", 0.75, False, why_not="no shells of 0.75 on the sheet"),
+        SizeStep("0.75 mm", 0.75, False, why_not="no shells of 0.75 on the sheet"),
         STEPS[3],
     ]
     found = choose_size(worn, steps, MAINS, bore=False)
@@ -66,7 +66,7 @@ def test_runout_and_steps_without_shells() -> None:
 
 def test_a_step_that_the_reading_cannot_decide() -> None:
     """0.052 left where 0.050 are wanted, read to u = 0.002: guard 0.0033 (by hand)."""
-    worn = [Worn("M1", Measured(75.782, {Source("reading", "M1"): 0.002}))]
+    worn = [Worn("M1", Measured(75.782, {DoubtSource("reading", "M1"): 0.002}))]
     found = choose_size(worn, STEPS, MAINS, bore=False)
     assert found.maybe and found.maybe.step.name == "0.25 mm"
     assert found.chosen and found.chosen.step.name == "0.50 mm"
@@ -88,7 +88,7 @@ def test_inch_steps_keep_their_four_micrometres() -> None:
     """0.010 in is 0.254 mm (exact); a journal that needs 0.252 fits it, and not 0.25 mm."""
     worn = [Worn("R1", Measured(75.980 - 0.252 + 0.050))]
     for name, size, good in (("0.010 in", 0.254, True), ("0.25 mm", 0.25, False)):
-        found = choose_size(worn, [Step(name, size)], MAINS, bore=False)
+        found = choose_size(worn, [SizeStep(name, size)], MAINS, bore=False)
         assert (found.chosen is not None) is good
 
 
@@ -135,7 +135,7 @@ def test_a_bore_at_the_tight_end_of_its_band_has_not_worn_backwards() -> None:
 def test_a_bore_goes_to_the_smallest_oversize_with_a_piston() -> None:
     """84.00 to 84.02, 0.12 worn on one side: 84.25 needs 84.01+0.24+0.05 = 84.30: no; 84.50 (by hand)."""
     rules = Rules(new=(84.000, 84.020), allowance=0.050, one_sided=True, largest=85.1)
-    steps = [Step("0.25 mm", 0.25), Step("0.50 mm", 0.50), Step("1.00 mm", 1.00)]
+    steps = [SizeStep("0.25 mm", 0.25), SizeStep("0.50 mm", 0.50), SizeStep("1.00 mm", 1.00)]
     worn = [Worn("C1", Measured(84.130)), Worn("C2", Measured(84.060))]
     found = choose_size(worn, steps, rules, bore=True)
     assert found.chosen and found.chosen.step.name == "0.50 mm" and found.chosen.governing == "C1"
@@ -148,14 +148,14 @@ def test_a_bore_goes_to_the_smallest_oversize_with_a_piston() -> None:
 def test_a_sleeve_has_its_own_largest_bore() -> None:
     """Trap T08, in inches: 3.500 sleeved, 0.020 the sleeve's most, 3.5230 needed: a new sleeve."""
     rules = Rules(new=(3.500, 3.500), allowance=0.0, one_sided=False)
-    found = choose_size([Worn("C1", Measured(3.5230))], [Step("0.020 in", 0.020)], rules, bore=True)
+    found = choose_size([Worn("C1", Measured(3.5230))], [SizeStep("0.020 in", 0.020)], rules, bore=True)
     assert found.chosen is None and found.trials[0].band[1] == pytest.approx(3.520)
 
 
 def test_thin_wall() -> None:
     rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=True, wall_left=3.0)
     worn = [Worn("C1", Measured(84.05), wall=Measured(3.2))]
-    found = choose_size(worn, [Step("0.50 mm", 0.50)], rules, bore=True)
+    found = choose_size(worn, [SizeStep("0.50 mm", 0.50)], rules, bore=True)
     assert found.chosen is None
     assert found.trials[0].wall_left == pytest.approx(2.95)
 
@@ -164,7 +164,7 @@ def test_polish() -> None:
     assert polish_only(Measured(75.960), 0.004, 75.950)
     assert not polish_only(Measured(75.959), 0.004, 75.950)
     assert not polish_only(Measured(75.960), 0.006, 75.950)
-    doubted = Measured(75.961, {Source("reading", "x"): 0.001})  # 0.001 to spare, and a guard of 0.0016
+    doubted = Measured(75.961, {DoubtSource("reading", "x"): 0.001})  # 0.001 to spare, and a guard of 0.0016
     assert not polish_only(doubted, 0.004, 75.950) and polish_only(doubted, 0.004, 75.950, guarded=False)
 
 
@@ -219,7 +219,7 @@ def test_a_fillet_asks_for_a_deeper_step() -> None:
     found = choose_size(worn, STEPS, rules, bore=False)
     assert found.chosen and found.chosen.step.name == "0.50 mm"
     assert "fillet of R3, 3.3 mm, is too deep" in found.trials[0].against[0]
-    doubt = {Source("reading", "R3"): 0.05}
+    doubt = {DoubtSource("reading", "R3"): 0.05}
     unsure = [Worn("R3", Measured(63.897), fillet=Measured(3.3, doubt))]
     assert choose_size(unsure, STEPS, rules, bore=False).chosen.step.name == "0.75 mm"  # type: ignore[union-attr]
 
@@ -227,4 +227,4 @@ def test_a_fillet_asks_for_a_deeper_step() -> None:
 def test_one_sleeve_and_an_oversize_for_the_rest() -> None:
     rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=False)
     worn = [Worn("C1", Measured(84.06)), Worn("C2", Measured(85.20)), Worn("C3", Measured(84.02))]
-    assert left_behind(worn, Step("0.50 mm", 0.50), rules, bore=True) == ["C2"]
+    assert left_behind(worn, SizeStep("0.50 mm", 0.50), rules, bore=True) == ["C2"]

@@ -12,7 +12,7 @@ from ...quantities import Sentence
 from ...records import JobFolder
 from ...records.files.assembly import Assembly
 from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
-from ...records.files.buildplan import BuildPage as PagePlan
+from ...records.files.buildplan import BuildPagePlan as PagePlan
 from ...records.files.sheet import Engine
 from ...trade.engine.access import came_off
 from ...trade.engine.cautions import FIRST, caution, cautions_for, reminder

@@ -9,7 +9,7 @@ from ...records import JobFolder
 from ...records.files.buildplan import Fastener
 from ...records.files.jobfile import Teardown
 from ...records.files.sheet import Engine
-from ...records.files.teardown import AsFound, Identity, Mark, Step
+from ...records.files.teardown import AsFound, Identity, MarkRecord, TeardownStep
 from ...trade.engine.access import first_off, takedown
 from ...trade.engine.cautions import APART, FIRST, cautions_for
 from ..model.bench import BoltsOff, Dismantling, TakeLine
@@ -132,7 +132,7 @@ def _marks(teardown: Teardown | None, name: str) -> tuple[str, ...]:
     return tuple(_mark(mark) for mark in teardown.marks if mark.joint == name) if teardown else ()
 
 
-def _mark(mark: Mark) -> str:
+def _mark(mark: MarkRecord) -> str:
     unsure = ", not legible beyond doubt" if mark.factory and mark.legible is False else ""
     parts = [
         f"{mark.where}: the maker's {mark.factory or 'none'}{unsure}",
@@ -196,7 +196,9 @@ def _identity(who: Identity) -> str:
     return "; ".join(part for part in parts if part)
 
 
-def _photos(teardown: Teardown | None, name: str, groups: list[str], step: Step | None) -> tuple[str, ...]:
+def _photos(
+    teardown: Teardown | None, name: str, groups: list[str], step: TeardownStep | None
+) -> tuple[str, ...]:
     """Pictures of the step, and of the marks, bolts and parts that belong to it."""
     if teardown is None:
         return ()

@@ -101,7 +101,7 @@ DISAGREE = Sentence("its two torques disagree: name the source that counts")
 
 def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[StageLine, ...]:
     lines: list[StageLine] = []
-    steps: list[trade.Step] = []
+    steps: list[trade.TighteningStep] = []
     doubts = {one.index: one.says for one in stage_doubts(group)}
     broken = False  # beyond a stage whose torque is in doubt nothing is worked out
     for number, stage in enumerate(group.stages, 1):
@@ -111,7 +111,7 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[S
         kind, value = asked
         withheld = disagreement(stage)
         broken = broken or bool(withheld)
-        steps.append(trade.Step(kind, value.to(UNIT[kind])))
+        steps.append(trade.TighteningStep(kind, value.to(UNIT[kind])))
         tension = None
         if bolt is not None and not broken:
             tension = trade.tighten(bolt, steps)[-1]

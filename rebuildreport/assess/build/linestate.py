@@ -10,7 +10,7 @@ from ... import quantities
 from ...quantities import Sentence, Several
 from ...records.files.assembly import Assembly, Checked
 from ...records.files.buildplan import BuildStep
-from ...records.files.sheet import Engine, Feature
+from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.kinds import KINDS
 from ..measure.judging import limits_for, unit_of
 from ..measure.observations import base_unit
@@ -221,7 +221,7 @@ class LineStates:
             return replace(line, state="done", state_text=f"accepted by {', '.join(sorted(built))}")
         return replace(line, state="done")
 
-    def _boxes(self, name: str, feature: Feature, wanted: Sequence[str]) -> Iterator[BuildColumn]:
+    def _boxes(self, name: str, feature: FeatureRecord, wanted: Sequence[str]) -> Iterator[BuildColumn]:
         """What is to be read here, with its limits, before anything was."""
         kind = KINDS.get(feature.kind)
         sizes = {self.sizes.get((name, position), "") for position in wanted}

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from ...quantities import present
 from ...records import JobFolder
-from ...records.files.assembly import Assembly, Fitted
-from ...records.files.sheet import Engine, Feature
+from ...records.files.assembly import Assembly, FittedRecord
+from ...records.files.sheet import Engine, FeatureRecord
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Chosen
 from ..model.choice import Choice
@@ -66,7 +66,7 @@ class Choosing:
         note = "; ".join(["used again", *dict.fromkeys(done)])
         return Chosen("", name.replace("_", " "), (), "", False, note)
 
-    def _feature(self, name: str, sheet: Feature, positions: Sequence[str]) -> tuple[Chosen, ...]:
+    def _feature(self, name: str, sheet: FeatureRecord, positions: Sequence[str]) -> tuple[Chosen, ...]:
         every = list(positions or sheet.positions or [])
         grades = self._grades(name)
         # number of the part: for which positions, and their grades; halves and classes have their own
@@ -172,7 +172,7 @@ class Choosing:
             count,
         )
 
-    def _as_fitted(self, one: Fitted, decided: Mapping[str, str]) -> str:
+    def _as_fitted(self, one: FittedRecord, decided: Mapping[str, str]) -> str:
         """What was noted of a part when it was fitted; its grade where it is not the one decided."""
         grades = (one.grade or "").split()
         same = bool(grades) and grades == [decided.get(position, "") for position in one.positions]

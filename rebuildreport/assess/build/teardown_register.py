@@ -5,9 +5,9 @@ from __future__ import annotations
 from ...quantities import Figure, QuantityError, Sentence, Several, parse, present
 from ...records import JobFolder
 from ...records.files.jobfile import Fluid, Teardown
-from ...records.files.teardown import AsFound, Mark, Seen
+from ...records.files.teardown import AsFound, MarkRecord, Seen
 from ...trade.tightening import breakaway
-from ..model.bench import Entry, MarkLine, Register, Taken
+from ..model.bench import MarkLine, RegisterEntry, Taken, TeardownRegister
 
 TRUST = {
     "factory": "the maker's mark",
@@ -37,17 +37,17 @@ BAD = {
 NO_PROOF = "evidence of a pattern, no proof: breakaway differs from the tightening torque by 10 to 30 %"
 
 
-def register(job: JobFolder) -> Register:
+def register(job: JobFolder) -> TeardownRegister:
     """The whole register; empty where nothing was taken apart."""
     teardown = job.teardown
     if teardown is None:
-        return Register()
+        return TeardownRegister()
     entries = [_fasteners(one) for one in teardown.fasteners_as_found]
     for who in teardown.identity:
         text = Sentence("no mark") if who.mark == "none" else Sentence("marked {mark}", mark=who.mark)
         ours = Sentence("ours: {mark}", mark=who.shop_mark) if who.shop_mark else ""
         entries.append(
-            Entry(
+            RegisterEntry(
                 "identity",
                 who.part,
                 present([text, ours]),
@@ -63,8 +63,10 @@ def register(job: JobFolder) -> Register:
     entries += [_fluid(one) for one in teardown.fluids]
     for earlier in teardown.earlier_work:
         told = f" ({earlier.told_by})" if earlier.told_by else ""
-        entries.append(Entry("earlier work", earlier.what, told.strip(), finding=earlier.finding or ""))
-    return Register(
+        entries.append(
+            RegisterEntry("earlier work", earlier.what, told.strip(), finding=earlier.finding or "")
+        )
+    return TeardownRegister(
         by=teardown.by,
         date=teardown.date,
         steps=tuple(
@@ -79,7 +81,7 @@ def register(job: JobFolder) -> Register:
     )
 
 
-def mark_line(one: Mark) -> MarkLine:
+def mark_line(one: MarkRecord) -> MarkLine:
     """One line of the register of reference marks, with what the mark is worth."""
     return MarkLine(
         where=one.where,
@@ -125,12 +127,12 @@ def raised(teardown: Teardown | None) -> list[str]:
     return lines
 
 
-def _fasteners(one: AsFound) -> Entry:
+def _fasteners(one: AsFound) -> RegisterEntry:
     condition = Sentence(BAD.get(one.condition or "", ""))
     parts = [Sentence("{count} of them", count=one.quantity) if one.quantity else "", condition]
     parts.append(Sentence("came loose at {torque}", torque=Figure(one.breakaway)) if one.breakaway else "")
     parts += [Sentence("freed: {how}", how=one.freed) if one.freed else "", one.note or ""]
-    return Entry(
+    return RegisterEntry(
         "fasteners",
         one.where.replace("_", " "),
         present(parts),
@@ -177,18 +179,18 @@ def _pattern(one: AsFound) -> list[str]:
     return said
 
 
-def _seen(kind: str, one: Seen) -> Entry:
+def _seen(kind: str, one: Seen) -> RegisterEntry:
     parts = [one.seen, Sentence("stood out {amount}", amount=Figure(one.stood_out)) if one.stood_out else ""]
     parts.append(Sentence("not to be used again") if one.replace else "")
     text = present(parts)
     photo, finding = one.photo or "", one.finding or ""
     if kind == "tensioner":
-        return Entry("tensioner", one.where, text, bad=one.replace, photo=photo, finding=finding)
+        return RegisterEntry("tensioner", one.where, text, bad=one.replace, photo=photo, finding=finding)
     if kind == "guide":
-        return Entry("guide", one.where, text, bad=one.replace, photo=photo, finding=finding)
-    return Entry("seal", one.where, text, bad=one.replace, photo=photo, finding=finding)
+        return RegisterEntry("guide", one.where, text, bad=one.replace, photo=photo, finding=finding)
+    return RegisterEntry("seal", one.where, text, bad=one.replace, photo=photo, finding=finding)
 
 
-def _fluid(one: Fluid) -> Entry:
+def _fluid(one: Fluid) -> RegisterEntry:
     amount = Figure(one.quantity) if one.quantity else ""
-    return Entry("fluid", one.fluid, Several([amount, one.seen]) if amount else one.seen)
+    return RegisterEntry("fluid", one.fluid, Several([amount, one.seen]) if amount else one.seen)

@@ -9,10 +9,10 @@ from datetime import date
 from ... import quantities
 from ...quantities import Figure, Sentence, Several, amid, present
 from ...quantities.dataclass import dataclass
-from ...records.files.sheet import Feature
+from ...records.files.sheet import FeatureRecord
 from ...trade.engine import drives
 from ...trade.kinds import KINDS, Computed, Kind
-from ...trade.measuring.uncertainty import Measured, Source, rectangular
+from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import GUARD_FACTOR
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
 from ..measure.characteristics import feature_title
@@ -126,7 +126,7 @@ class Change:
     def _effect(
         self,
         feature: str,
-        sheet: Feature,
+        sheet: FeatureRecord,
         name: str,
         what: str,
         spots: tuple[str, ...],
@@ -165,7 +165,7 @@ class Change:
 
     def _note(
         self,
-        sheet: Feature,
+        sheet: FeatureRecord,
         spots: tuple[str, ...],
         said: Mapping[str, Opinion],
         worst: str,
@@ -233,7 +233,7 @@ def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> lis
     return [*found, *_ratio_of_cut(change, face, sheet, taken), *_timing(bench, sheet, taken, until)]
 
 
-def _ratio_of_cut(change: Change, face: str, sheet: Feature, taken: float) -> list[Effect]:
+def _ratio_of_cut(change: Change, face: str, sheet: FeatureRecord, taken: float) -> list[Effect]:
     """The compression ratio, where the cut takes from the chamber or lifts the piston; what is not known."""
     engine = change.bench.engine
     per_mm = change.bench.further(sheet.further.get("chamber_per_mm"), "cm³")
@@ -263,7 +263,7 @@ def _ratio_of_cut(change: Change, face: str, sheet: Feature, taken: float) -> li
     return found
 
 
-def _timing(bench: Workbench, sheet: Feature, taken: float, until: date | None) -> list[Effect]:
+def _timing(bench: Workbench, sheet: FeatureRecord, taken: float, until: date | None) -> list[Effect]:
     """What the cut does to a chain's timing, or to the backlash of gears, whose centres it brings nearer."""
     what = Sentence("Timing")
     name, _, position = (sheet.drive or "").partition(" ")
@@ -296,7 +296,7 @@ def of_bore(
     """What boring to an oversize does to the compression ratio, with pistons of the same crown."""
     engine = bench.engine
     middle = (band[0] + band[1]) / 2.0
-    doubt = {Source("ordered band", feature): rectangular((band[1] - band[0]) / 2.0)}
+    doubt = {DoubtSource("ordered band", feature): rectangular((band[1] - band[0]) / 2.0)}
     found: list[Effect] = []
     for name, one_ in engine.features.items():
         if one_.kind != RATIO:

@@ -7,10 +7,10 @@ from datetime import date
 
 from ...quantities import Sentence, Several, present
 from ...quantities.dataclass import dataclass
-from ...records.files.jobfile import Decision
+from ...records.files.jobfile import DecisionRecord
 from ...trade.kinds import KINDS
 from ...trade.measuring.form import largest
-from ...trade.measuring.uncertainty import Measured, Source, rectangular
+from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import GUARD_FACTOR
 from ..measure.observations import base_unit
 from ..measure.timeline import step_in_mm
@@ -48,7 +48,7 @@ def decided_else(bench: Workbench, ratio: str, about: str, until: date | None, g
         if sheet.kind == "bore" and sheet.oversizes and step:
             low, high = bench.ends(sheet.new.get("size"), sheet)
             if links.get("bores") == feature and low is not None and high is not None:
-                doubt = {Source("ordered band", feature): rectangular((high - low) / 2.0)}
+                doubt = {DoubtSource("ordered band", feature): rectangular((high - low) / 2.0)}
                 ordered[feature] = Measured(round((low + high) / 2.0 + step, 9), doubt)
             elif "bores" not in links:
                 numbers["bore"] = step
@@ -81,7 +81,7 @@ def decided_else(bench: Workbench, ratio: str, about: str, until: date | None, g
     return Else(ordered, moved, numbers, present(said))
 
 
-def _reconditioned(bench: Workbench) -> Iterator[tuple[str, str, Decision]]:
+def _reconditioned(bench: Workbench) -> Iterator[tuple[str, str, DecisionRecord]]:
     work = bench.job.work
     for name, decision in (work.decisions if work else {}).items():
         if decision.do == "recondition" and decision.about in bench.engine.features:

@@ -10,12 +10,12 @@ from ... import quantities
 from ...quantities import Figure, Sentence, present
 from ...records.checks.choosecheck import bands_in
 from ...records.files.choosing import Matching
-from ...records.files.sheet import Feature
+from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import masses
-from ...trade.choosing.selection import Option, choose
+from ...trade.choosing.selection import SelectionOption, choose
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders, rods
-from ...trade.measuring.uncertainty import Measured, Source, rectangular
+from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import DUST, GUARD_FACTOR, inside
 from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
@@ -44,7 +44,7 @@ def piston_choices(bench: Workbench) -> list[Choice]:
     return found
 
 
-def _wanted(bench: Workbench, fit: Feature, name: str, inner: Feature) -> list[str]:
+def _wanted(bench: Workbench, fit: FeatureRecord, name: str, inner: FeatureRecord) -> list[str]:
     """Places that need another one: decided, condemned, or beyond the limit of its clearance."""
     if bench.on_paper:
         return list(bench.override.get(name, {}))
@@ -70,7 +70,7 @@ def _wanted(bench: Workbench, fit: Feature, name: str, inner: Feature) -> list[s
 
 
 def _pistons(
-    bench: Workbench, fit: Feature, name: str, partner: str, inner: Feature, positions: list[str]
+    bench: Workbench, fit: FeatureRecord, name: str, partner: str, inner: FeatureRecord, positions: list[str]
 ) -> Choice:
     bushed = fit.kind == BUSHED
     new: Ends = bench.ends(fit.new.get("clearance"), fit)
@@ -96,7 +96,10 @@ def _pistons(
         if any(c.fitness == "inside" for c in ones):
             ones[:] = [c for c in ones if c.fitness == "inside"]
     places = {
-        p: [Option((f"piston {c.name}",), round(abs((c.middle or 0.0) - target) / STEP)) for c in ones]
+        p: [
+            SelectionOption((f"piston {c.name}",), round(abs((c.middle or 0.0) - target) / STEP))
+            for c in ones
+        ]
         for p, ones in good.items()
         if ones
     }
@@ -226,7 +229,7 @@ def _why(bench: Workbench, made: list[Place], bushed: bool) -> str:
     return present(said, " ")
 
 
-def _skirts(bench: Workbench, inner: Feature, name: str, position: str) -> dict[str, Measured]:
+def _skirts(bench: Workbench, inner: FeatureRecord, name: str, position: str) -> dict[str, Measured]:
     """What could go in: pistons measured on paper, else every class by its band."""
     read = bench.override.get(name, {}).get(position, {})
     if read:
@@ -235,7 +238,7 @@ def _skirts(bench: Workbench, inner: Feature, name: str, position: str) -> dict[
     return {
         label: Measured(
             round((low + high) / 2.0 * scale, 9),
-            {Source("class band", f"{name} {position}"): rectangular((high - low) / 2.0 * scale)},
+            {DoubtSource("class band", f"{name} {position}"): rectangular((high - low) / 2.0 * scale)},
         )
         for label, (low, high) in bands_in(inner.classes, inner.unit or "mm").items()
     }
@@ -243,7 +246,7 @@ def _skirts(bench: Workbench, inner: Feature, name: str, position: str) -> dict[
 
 def _tried(
     bench: Workbench,
-    fit: Feature,
+    fit: FeatureRecord,
     label: str,
     skirt: Measured,
     bore: Mapping[str, Measured],

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from ...quantities import Figure, Measure, Sentence, Several, amid, as_printed, present
 from ...quantities.dataclass import dataclass
-from ...records.files.sheet import Choice as Table
-from ...records.files.sheet import Feature
+from ...records.files.sheet import ChoiceRule as Table
+from ...records.files.sheet import FeatureRecord
 from ...trade.kinds import KINDS, Computed
 from ...trade.measuring.verdict import GUARD_FACTOR, ORDER
 from ..measure.characteristics import feature_title
@@ -154,7 +154,7 @@ class _Gaskets:
         assumes = present(filter(None, [besides.assumes, OLD_CROWNS if old else ""]))
         return self._judged(sheet, made, assumes) if made else None
 
-    def _judged(self, sheet: Feature, made: Sequence[Computed], assumes: str) -> _Ratio:
+    def _judged(self, sheet: FeatureRecord, made: Sequence[Computed], assumes: str) -> _Ratio:
         trait = KINDS[RATIO].trait("ratio")
         limits = limits_for(self.bench.engine, sheet, trait, unit_of(sheet, trait), "")
         said = {c.position: opinion(c, trait, limits, True, self.bench.shop) for c in made}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...quantities import Sentence
-from ...records.files.sheet import Feature
+from ...records.files.sheet import FeatureRecord
 from ...trade.choosing.steps import POLISHED, Worn, polish_only
 from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
@@ -14,7 +14,7 @@ from ..telling.questions import span
 from .workbench import Workbench, one
 
 
-def polish(bench: Workbench, name: str, sheet: Feature, worn: Sequence[Worn]) -> Choice | None:
+def polish(bench: Workbench, name: str, sheet: FeatureRecord, worn: Sequence[Worn]) -> Choice | None:
     """The choice of a polish, where every scored journal comes out of it inside its limit; else None."""
     scored = [w for w in worn if w.score.value > 0.0]
     limits = sheet.wear.get("size") or sheet.new.get("size")
@@ -44,7 +44,7 @@ def polish(bench: Workbench, name: str, sheet: Feature, worn: Sequence[Worn]) ->
     )
 
 
-def carries_rods(bench: Workbench, name: str, sheet: Feature) -> bool:
+def carries_rods(bench: Workbench, name: str, sheet: FeatureRecord) -> bool:
     """Whether these are the journals that the rods run on: their throw moves the pistons."""
     features = bench.engine.features
     housings = [

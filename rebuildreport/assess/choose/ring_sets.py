@@ -6,7 +6,7 @@ from datetime import date
 
 from ...quantities import Sentence, amid, as_typed, present
 from ...quantities.dataclass import dataclass
-from ...records.files.sheet import Feature
+from ...records.files.sheet import FeatureRecord
 from ..measure.characteristics import FILED, feature_title
 from ..measure.judging import source_text
 from ..model.assessment import Characteristic
@@ -36,7 +36,7 @@ class _Rings:
 
     bench: Workbench
     name: str
-    sheet: Feature
+    sheet: FeatureRecord
     bores: str
 
     def choice(self) -> Choice | None:
@@ -134,7 +134,7 @@ class _Rings:
             for c in self.bench.found
         )
 
-    def _part(self, sheet: Feature, size: str) -> str:
+    def _part(self, sheet: FeatureRecord, size: str) -> str:
         return next((part for key, part in sheet.sets.items() if same_size(key_of(key), size)), "")
 
     # ------------------------------------------------------------ in words

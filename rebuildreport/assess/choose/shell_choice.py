@@ -10,14 +10,14 @@ from ... import quantities
 from ...quantities import Sentence, amid, present
 from ...quantities.dataclass import dataclass
 from ...records.checks.choosecheck import bands_in, halves_of
-from ...records.files.sheet import Engine, Feature
+from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.choosing import shells
-from ...trade.choosing.selection import Option, Plan, Supply, choose
+from ...trade.choosing.selection import Plan, SelectionOption, Supply, choose
 from ...trade.choosing.shells import Grade, Pair
 from ...trade.engine import bearings
 from ...trade.engine.bearings import Clearance, Walls
 from ...trade.measuring.form import is_size, plane_and_direction
-from ...trade.measuring.uncertainty import Measured, Source, rectangular
+from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
 from ..measure.timeline import step_in_mm
@@ -78,7 +78,7 @@ def beyond_all_shells(bench: Workbench, journal: str) -> list[str]:
 class _Chooser:
     """Works out one set of bearings."""
 
-    def __init__(self, bench: Workbench, name: str, fit: Feature, sheet: Feature) -> None:
+    def __init__(self, bench: Workbench, name: str, fit: FeatureRecord, sheet: FeatureRecord) -> None:
         self.bench, self.fit, self.sheet = bench, fit, sheet
         self.engine: Engine = bench.engine
         self.name, self.shells = name, fit.shells or ""
@@ -195,7 +195,7 @@ class _Chooser:
         if low is None or high is None:
             return {}
         step = step_in_mm(size)
-        doubt = {Source("ordered band", f"{self.journal} {position}"): rectangular((high - low) / 2.0)}
+        doubt = {DoubtSource("ordered band", f"{self.journal} {position}"): rectangular((high - low) / 2.0)}
         return {"any_a": Measured(round((low + high) / 2.0 + step, 9), doubt)}
 
     def _family(self, size: str) -> tuple[str, list[Grade]]:
@@ -246,7 +246,7 @@ class _Chooser:
 
     # ------------------------------------------------------------ what is to be had
 
-    def _supplies(self, places: Mapping[str, list[Option]]) -> dict[str, Supply]:
+    def _supplies(self, places: Mapping[str, list[SelectionOption]]) -> dict[str, Supply]:
         supplies = {}
         for options in places.values():
             for part in {part for option in options for part in option.parts}:
@@ -278,7 +278,7 @@ class _Chooser:
         bearing: Bearing,
         codes: Place,
         plan: Plan | None,
-        places: Mapping[str, list[Option]],
+        places: Mapping[str, list[SelectionOption]],
         supplies: Mapping[str, Supply],
     ) -> Place:
         position = bearing.position
@@ -340,7 +340,7 @@ class _Chooser:
         made: list[Place],
         plan: Plan | None,
         second: Plan | None,
-        places: Mapping[str, list[Option]],
+        places: Mapping[str, list[SelectionOption]],
         supplies: Mapping[str, Supply],
         impossible: list[str],
         decision: str,

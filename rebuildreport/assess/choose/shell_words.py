@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from ...quantities import Figure, Sentence, Several, amid, present
 from ...trade.choosing import shells
-from ...trade.choosing.selection import Option, Plan, Supply, most_places
+from ...trade.choosing.selection import Plan, SelectionOption, Supply, most_places
 from ...trade.choosing.shells import Pair
 from ...trade.engine.bearings import UPPER_LOWER
 from ..measure.characteristics import feature_title
@@ -124,7 +124,7 @@ def _clearance_alone(of: _Chooser, made: list[Place]) -> list[str]:
 
 
 def alternative(
-    of: _Chooser, plan: Plan | None, second: Plan | None, places: Mapping[str, list[Option]]
+    of: _Chooser, plan: Plan | None, second: Plan | None, places: Mapping[str, list[SelectionOption]]
 ) -> str:
     """The runner-up over all bearings, where it is close."""
     if plan is None or second is None:
@@ -166,7 +166,10 @@ def _dearer(of: _Chooser, plan: Plan, second: Plan) -> str:
 
 
 def buys(
-    of: _Chooser, plan: Plan | None, places: Mapping[str, list[Option]], supplies: Mapping[str, Supply]
+    of: _Chooser,
+    plan: Plan | None,
+    places: Mapping[str, list[SelectionOption]],
+    supplies: Mapping[str, Supply],
 ) -> tuple[Buy, ...]:
     """The halves of a plan by grade; a set once."""
     if plan is None:
@@ -278,7 +281,7 @@ def impossible(of: _Chooser, bearing: Bearing) -> str:
     )
 
 
-def short(places: Mapping[str, list[Option]], supplies: Mapping[str, Supply]) -> list[str]:
+def short(places: Mapping[str, list[SelectionOption]], supplies: Mapping[str, Supply]) -> list[str]:
     short, empty = most_places(places, supplies)
     lacking = [
         Sentence("{count} more {part}", count=count, part=part) if supplies[part].shelf else f"{count} {part}"

@@ -7,7 +7,7 @@ from datetime import date
 
 from ...quantities import Figure, Sentence, present
 from ...records.files.choosing import Shims, sizes_of
-from ...trade.choosing.shims import Fitted, Shim, ShimPlan, Valve, choose_shims
+from ...trade.choosing.shims import FittedShim, Shim, ShimPlan, Valve, choose_shims
 from ...trade.measuring.uncertainty import Measured
 from ...trade.measuring.verdict import GUARD_FACTOR, inside
 from ..measure.judging import source_text
@@ -239,7 +239,7 @@ def _place(
     bench: Workbench,
     valve: Valve,
     read: tuple[Measured, Measured],
-    fitted: Fitted | None,
+    fitted: FittedShim | None,
     before: float | None,
 ) -> Place:
     low, high = valve.limits
@@ -269,7 +269,7 @@ def _place(
 
 
 def _buys(shims: Shims, plan: ShimPlan, pack: int) -> tuple[Buy, ...]:
-    groups: dict[float, list[Fitted]] = {}
+    groups: dict[float, list[FittedShim]] = {}
     for each in plan.fitted:
         if each.source in ("buy", "shelf"):
             groups.setdefault(each.thickness, []).append(each)

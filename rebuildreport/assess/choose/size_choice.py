@@ -8,9 +8,9 @@ from datetime import date
 from ...quantities import Figure, Sentence
 from ...quantities.dataclass import dataclass
 from ...records.files.choosing import steps_of
-from ...records.files.sheet import Feature
+from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import steps
-from ...trade.choosing.steps import Rules, Step, Trial, Worn
+from ...trade.choosing.steps import Rules, SizeStep, Trial, Worn
 from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.form import largest, smallest
@@ -46,7 +46,7 @@ class _Sizes:
 
     bench: Workbench
     name: str
-    sheet: Feature
+    sheet: FeatureRecord
 
     @property
     def bore(self) -> bool:
@@ -204,7 +204,7 @@ class _Sizes:
             fillet=self.bench.ends(sheet.fillet, sheet)[0],
         )
 
-    def steps(self) -> list[Step]:
+    def steps(self) -> list[SizeStep]:
         """The sheet's steps; a set that the sheet lists tells which can be had."""
         text = (self.sheet.oversizes if self.bore else self.sheet.undersizes) or ""
         teardown = self.bench.job.teardown
@@ -224,7 +224,7 @@ class _Sizes:
         known = bool(sets or others)
         what = "pistons" if self.bore else "shells"
         return [
-            Step(
+            SizeStep(
                 name,
                 size,
                 not known or name in sets or name in others,

@@ -7,7 +7,7 @@ from datetime import date
 from ... import quantities
 from ...quantities import Sentence, present
 from ...quantities.dataclass import dataclass
-from ...records.files.sheet import Feature
+from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import skims
 from ...trade.kinds import KINDS
 from ...trade.measuring.form import largest, smallest
@@ -51,7 +51,7 @@ class _Skim:
 
     bench: Workbench
     name: str
-    sheet: Feature
+    sheet: FeatureRecord
 
     def choice(self) -> Choice | None:
         """The choice, or None where nobody asks for one."""

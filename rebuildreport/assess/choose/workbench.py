@@ -12,7 +12,7 @@ from ...quantities import Figure, Quantity
 from ...quantities.dataclass import dataclass
 from ...records import JobFolder
 from ...records.files.choosing import Shelf
-from ...records.files.sheet import Engine, Feature
+from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import Interval, bare_or_unit
 from ...trade.choosing.selection import Supply
@@ -85,7 +85,7 @@ class Workbench:
         wear = sheet.wear.get(limit)
         return wear is not None and bool(wear.see)
 
-    def mm(self, value: Quantity | None, feature: Feature | None = None) -> float | None:
+    def mm(self, value: Quantity | None, feature: FeatureRecord | None = None) -> float | None:
         """A typed number in mm; a bare one is in the feature's unit."""
         if value is None:
             return None
@@ -98,7 +98,7 @@ class Workbench:
         number = None if text is None else bare_or_unit(text)
         return round(number.to(unit), 9) if number and number.unit else None
 
-    def ends(self, limit: Interval | None, feature: Feature) -> tuple[float | None, float | None]:
+    def ends(self, limit: Interval | None, feature: FeatureRecord) -> tuple[float | None, float | None]:
         """Typed limits in mm."""
         if limit is None:
             return (None, None)

@@ -10,7 +10,7 @@ from ... import quantities
 from ...quantities import Figure, Sentence, as_printed, show
 from ...records import JobFolder
 from ...records.files.choosing import steps_of
-from ...records.files.sheet import Engine, Feature
+from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import bare_or_unit
 from ...trade.engine import bearings
@@ -87,7 +87,7 @@ class Workings:
             if rests_on & set(one.readings):
                 self._add(one.feature, feature, kind, item, one, raw)
 
-    def _raw(self, one: Occasion, feature: Feature, kind: Kind) -> dict[tuple[str, str], float]:
+    def _raw(self, one: Occasion, feature: FeatureRecord, kind: Kind) -> dict[tuple[str, str], float]:
         inputs = self._inputs(one.feature, feature, kind, one.raw, one)
         return {
             (item.position, item.name): item.measured.value
@@ -107,7 +107,7 @@ class Workings:
     def _inputs(
         self,
         name: str,
-        feature: Feature,
+        feature: FeatureRecord,
         kind: Kind,
         readings: Mapping[str, Mapping[str, Measured]],
         one: Occasion | None,
@@ -149,7 +149,7 @@ class Workings:
         partners = {key: _sizes(readings(link)) for key, link in feature.links(kind.links).items()}
         return replace(self._inputs(name, feature, kind, readings(name), None), partners=partners)
 
-    def _given(self, feature: Feature, kind: Kind) -> dict[str, float]:
+    def _given(self, feature: FeatureRecord, kind: Kind) -> dict[str, float]:
         """The engine's geometry and the numbers of the kind, each in the base unit of its dimension."""
         layout = self.engine.layout
         numbers = {"cylinders": float(layout.cylinders)}
@@ -238,7 +238,7 @@ class Workings:
                     )
                     self._add(name, feature, kind, item, source, {}, round_name)
 
-    def _own(self, name: str, feature: Feature, kind: Kind, day: date) -> Readings:
+    def _own(self, name: str, feature: FeatureRecord, kind: Kind, day: date) -> Readings:
         """A fit's own readings that hold on a day: none of what a partner was machined or replaced since."""
         taken = self.standing[name].taken
         changed = self.timeline.changed_between
@@ -257,7 +257,7 @@ class Workings:
             and (name, item.name, item.position, item.measured.value) in self._told
         )
 
-    def _again(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> bool:
+    def _again(self, name: str, feature: FeatureRecord, kind: Kind, position: str, day: date) -> bool:
         """Whether the surface (for a fit, one of its partners) is used again as it is."""
         links = list(feature.links(kind.again_by or kind.links).values())
         if kind.optional_partners or not links:
@@ -267,7 +267,7 @@ class Workings:
     def _add(
         self,
         name: str,
-        feature: Feature,
+        feature: FeatureRecord,
         kind: Kind,
         item: Computed,
         one: Occasion,
@@ -375,7 +375,9 @@ class Workings:
             one.set_from,
         )
 
-    def _size(self, name: str, feature: Feature, kind: Kind, position: str, day: date) -> tuple[str, float]:
+    def _size(
+        self, name: str, feature: FeatureRecord, kind: Kind, position: str, day: date
+    ) -> tuple[str, float]:
         """The size step in force, and for shells what it adds to their wall [mm]."""
         if kind.name != "shells":
             return self.timeline.size(name, position, day), 0.0

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from ... import quantities
 from ...records import JobFolder, ShopFolder
-from ...records.files.sheet import Engine, Feature
+from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
@@ -113,7 +113,7 @@ def _due(
     sheet: Engine,
     timeline: Timeline,
     name: str,
-    feature: Feature,
+    feature: FeatureRecord,
     kind: Kind,
     positions: tuple[str, ...],
     one: Assessment,
@@ -143,7 +143,7 @@ def _due(
     )
 
 
-def _asks(feature: Feature, kind: Kind) -> str:
+def _asks(feature: FeatureRecord, kind: Kind) -> str:
     """How many readings make a measurement, and the numbers that they are taken at, as the sheet has them."""
     known = [
         f"{given.says}: {feature.further[key]}"
@@ -155,7 +155,7 @@ def _asks(feature: Feature, kind: Kind) -> str:
     )
 
 
-def _fit(shop: Shop, feature: Feature, kind: Kind, limits: list[DueLimit]) -> list[str]:
+def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[str]:
     """Instruments of the right sort and range that are good enough, the coarsest of them first.
 
     Of two alike the one whose range the limits fill better.

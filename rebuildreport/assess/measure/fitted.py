@@ -5,12 +5,14 @@ from __future__ import annotations
 from ... import quantities
 from ...records import JobFolder
 from ...records.checks.choosecheck import bands_in
-from ...records.files.sheet import Engine, Feature
+from ...records.files.sheet import Engine, FeatureRecord
 
 Band = tuple[float, float]
 
 
-def decided_walls(job: JobFolder, feature: Feature, shells: str, position: str) -> tuple[Band, Band] | None:
+def decided_walls(
+    job: JobFolder, feature: FeatureRecord, shells: str, position: str
+) -> tuple[Band, Band] | None:
     """Wall bands of the upper and lower half that a decision fits at a position [mm]; or None.
 
     A whole bush has the same on both sides.
@@ -51,7 +53,9 @@ def bands_at(
     return bands[0], bands[1]
 
 
-def grade_by_code(engine: Engine, job: JobFolder, feature: Feature, shells: str, position: str) -> str | None:
+def grade_by_code(
+    engine: Engine, job: JobFolder, feature: FeatureRecord, shells: str, position: str
+) -> str | None:
     """What the stamped codes call for, a grade or S2/S3; None where a code was not read."""
     from ...trade.choosing.shells import grade_by_codes
 

@@ -6,9 +6,8 @@ from ... import quantities
 from ...quantities import Figure, Sentence
 from ...quantities.dataclass import dataclass
 from ...quantities.show import decimals_in
-from ...records.files.sheet import Engine, Feature
-from ...records.files.shop import Instrument as InstrumentRecord
-from ...records.files.shop import Shop
+from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.shop import InstrumentRecord, Shop
 from ...records.text.fields import Interval
 from ...trade.kinds import Computed, Trait
 from ...trade.measuring import verdict as rule
@@ -40,7 +39,7 @@ def source_text(engine: Engine, source: str | None) -> str:
 
 
 def limits_for(
-    engine: Engine, feature: Feature, trait: Trait, unit: str, size: str, wall_step: float = 0.0
+    engine: Engine, feature: FeatureRecord, trait: Trait, unit: str, size: str, wall_step: float = 0.0
 ) -> Limits | None:
     """The limits of one characteristic, moved by the size step in force; None where none is on file."""
     new_typed, wear_typed = feature.new.get(trait.limit), feature.wear.get(trait.limit)
@@ -62,7 +61,7 @@ def limits_for(
     return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, sized(shown))
 
 
-def unit_of(feature: Feature, trait: Trait, otherwise: str = "") -> str:
+def unit_of(feature: FeatureRecord, trait: Trait, otherwise: str = "") -> str:
     """The unit that a characteristic is kept in: its own (a share, an angle), or its feature's base unit."""
     return base_unit(trait.unit or feature.unit) or otherwise
 

@@ -11,10 +11,9 @@ from ...quantities.dataclass import dataclass
 from ...quantities.show import decimals_in
 from ...quantities.units import BASE
 from ...records import Cell, JobFolder, RoundFile
-from ...records.files.rounds import Round, Table
-from ...records.files.sheet import Engine, Feature
-from ...records.files.shop import Instrument as InstrumentRecord
-from ...records.files.shop import Shop
+from ...records.files.rounds import RoundRecord, Table
+from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ...trade.measuring import uncertainty
 from ...trade.measuring.gauges import family
@@ -59,7 +58,7 @@ def dimension_of(unit: str) -> str:
     return quantities.dimension(unit) if unit else ""
 
 
-def of_whole_engine(feature: Feature) -> bool:
+def of_whole_engine(feature: FeatureRecord) -> bool:
     """Whether its value rests on the whole engine, assembled: as the sheet says, or as its kind is."""
     kind = KINDS.get(feature.kind)
     return feature.whole_engine if feature.whole_engine is not None else bool(kind and kind.whole)
@@ -142,7 +141,7 @@ def all_rounds(job: JobFolder) -> list[RoundFile]:
     rounds = [one for one in job.rounds.values() if not one.model.on_paper]
     running = job.running
     if running and running.tables and running.first_start:
-        model = Round(
+        model = RoundRecord(
             date=running.first_start.date,
             by=running.first_start.by,
             temperature=running.temperature or quantities.parse("20 °C"),
@@ -156,7 +155,7 @@ def all_rounds(job: JobFolder) -> list[RoundFile]:
 def _occasion(
     shop: Shop,
     feature_name: str,
-    feature: Feature,
+    feature: FeatureRecord,
     file: RoundFile,
     table_name: str,
     table: Table,
@@ -241,7 +240,7 @@ def _occasion(
     return one
 
 
-def instrument_temperature(round_: Round, table: Table) -> float | None:
+def instrument_temperature(round_: RoundRecord, table: Table) -> float | None:
     """How warm the instrument was [°C], where it had not soaked together with the part; None where it had.
 
     A part that was warmer than the workshop by more than anybody notices had
@@ -255,7 +254,7 @@ def instrument_temperature(round_: Round, table: Table) -> float | None:
 
 
 def _at_20(
-    reading: Measured, feature: Feature, file: RoundFile, table: Table, occasion: Occasion, shop: Shop
+    reading: Measured, feature: FeatureRecord, file: RoundFile, table: Table, occasion: Occasion, shop: Shop
 ) -> Measured:
     material = (feature.material or "").strip()
     if occasion.unit != "mm":

@@ -16,7 +16,7 @@ from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
-from ...trade.measuring.uncertainty import Measured, Source, agreement
+from ...trade.measuring.uncertainty import DoubtSource, Measured, agreement
 from ..model.assessment import Characteristic
 from .characteristics import feature_title
 from .judging import ends_in
@@ -146,8 +146,8 @@ def _score(direct: Characteristic, ends: list[Characteristic]) -> tuple[float, C
     if beyond is None:
         return 0.0, None
     score = agreement(
-        Measured(value, {Source("direct", ""): direct.standard_uncertainty or 0.0}),
-        Measured(beyond.value or 0.0, {Source("worked out", ""): beyond.standard_uncertainty or 0.0}),
+        Measured(value, {DoubtSource("direct", ""): direct.standard_uncertainty or 0.0}),
+        Measured(beyond.value or 0.0, {DoubtSource("worked out", ""): beyond.standard_uncertainty or 0.0}),
     )
     return score, beyond
 

@@ -6,7 +6,7 @@ from ...quantities import Figure, Sentence
 from ...records import JobFolder, RoundFile
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
-from ..model.assessment import Instrument, ReadingTable, Round
+from ..model.assessment import InstrumentUsed, ReadingTable, Round
 from .observations import Occasion, all_rounds
 
 
@@ -71,14 +71,14 @@ def _papers(job: JobFolder) -> list[RoundFile]:
     return [one for one in job.rounds.values() if one.model.on_paper]
 
 
-def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Instrument, ...]:
+def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[InstrumentUsed, ...]:
     """The instruments that the job used."""
     used = [one.instrument.name for one in taken]
     used += [t.set_from for f in all_rounds(job) for t in f.model.tables.values() if t.set_from]
     paper = [t for file in _papers(job) for t in file.model.tables.values()]
     used += [name for t in paper for name in (t.instrument, t.set_from) if name]
     return tuple(
-        Instrument(
+        InstrumentUsed(
             name,
             one.kind,
             Sentence(

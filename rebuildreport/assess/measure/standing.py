@@ -9,7 +9,7 @@ from ...quantities import Sentence
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict
-from ..model.assessment import Characteristic, Deviation, Row, VerdictName
+from ..model.assessment import Characteristic, Deviation, SummaryLine, VerdictName
 from .characteristics import feature_title
 from .observations import Occasion, of_whole_engine
 from .timeline import Timeline
@@ -136,7 +136,7 @@ def worst(ones: list[Characteristic]) -> Characteristic | None:
 
 def rows(
     engine: Engine, found: list[Characteristic], as_found: frozenset[str], deviations: tuple[Deviation, ...]
-) -> list[Row]:
+) -> list[SummaryLine]:
     """One line for each limited feature and limit, in the order of the spec sheet."""
     lines = []
     for name, feature in engine.features.items():
@@ -158,7 +158,7 @@ def rows(
                 continue
             covered = [d.id for d in deviations if any(one.key in d.covers for one in standing)]
             lines.append(
-                Row(
+                SummaryLine(
                     feature=name,
                     characteristic=limit,
                     title=_title(engine, name, limit),

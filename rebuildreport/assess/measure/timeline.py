@@ -21,7 +21,7 @@ from .observations import Occasion
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class PositionChange:
     """A position stops being what it was after this day."""
 
     date: date
@@ -58,9 +58,9 @@ class Timeline:
             for position in one.readings:
                 key = (one.feature, position)
                 self._first[key] = min(self._first.get(key, one.date), one.date)
-        self._changes: dict[tuple[str, str], list[Change]] = {}
+        self._changes: dict[tuple[str, str], list[PositionChange]] = {}
         # what was not itself worked on, and reads otherwise since: it lapses, and no new limit decides
-        self._moved: dict[tuple[str, str], list[Change]] = {}
+        self._moved: dict[tuple[str, str], list[PositionChange]] = {}
         self._collect()
 
     def _collect(self) -> None:
@@ -68,21 +68,21 @@ class Timeline:
         for decision in (work.decisions if work else {}).values():
             if decision.do != "reuse":
                 for feature, position in self.spots(decision.about, decision.positions):
-                    self._add(feature, position, Change(decision.date, True, decision.size or ""))
+                    self._add(feature, position, PositionChange(decision.date, True, decision.size or ""))
                     for moved in carried(self.engine, feature, position, decision.do):
-                        self._moved.setdefault(moved, []).append(Change(decision.date, True))
+                        self._moved.setdefault(moved, []).append(PositionChange(decision.date, True))
         for finding in (found.findings if found else {}).values():
             if finding.disposition in ("replace", "recondition"):
                 # a finding tells of the engine as it came: it ends what the first round read
                 sheet = self.engine.features.get(finding.component)
                 for position in finding.positions or (sheet.positions or [] if sheet else []):
                     if self._as_found is not None:
-                        self._add(finding.component, position, Change(self._as_found, False))
+                        self._add(finding.component, position, PositionChange(self._as_found, False))
 
-    def _add(self, feature: str, position: str, change: Change) -> None:
+    def _add(self, feature: str, position: str, change: PositionChange) -> None:
         self._changes.setdefault((feature, position), []).append(change)
 
-    def _ending(self, feature: str, position: str) -> list[Change]:
+    def _ending(self, feature: str, position: str) -> list[PositionChange]:
         return self._changes.get((feature, position), []) + self._moved.get((feature, position), [])
 
     def spots(self, about: str, positions: list[str]) -> list[tuple[str, str]]:
@@ -109,7 +109,7 @@ class Timeline:
         changes = self._changes.get((feature, position), [])
         return any(self._acts(change, feature, position, day) for change in changes)
 
-    def _acts(self, change: Change, feature: str, position: str, day: date) -> bool:
+    def _acts(self, change: PositionChange, feature: str, position: str, day: date) -> bool:
         first = self._first.get((feature, position))
         return day > change.date or (first is not None and day == change.date and first < day)
 

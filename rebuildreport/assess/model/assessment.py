@@ -17,7 +17,7 @@ from ...quantities.dataclass import dataclass
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from .bench import Bench, Dismantling
-from .choice import Choice, Order, Tried
+from .choice import Choice, ShopOrder, Tried
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
 from .prices import Cost as Cost
@@ -159,7 +159,7 @@ class Feature:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SummaryLine:
     """One line of a feature in the summary: its worst position on arrival and now."""
 
     feature: str
@@ -202,7 +202,7 @@ class Round:
 
 
 @dataclass(frozen=True, slots=True)
-class Instrument:
+class InstrumentUsed:
     """An instrument that the job used."""
 
     name: str
@@ -331,9 +331,9 @@ class Assessment:
     rounds: tuple[Round, ...]
     features: tuple[Feature, ...]
     characteristics: tuple[Characteristic, ...]
-    summary: tuple[Row, ...]
+    summary: tuple[SummaryLine, ...]
     tables: tuple[ReadingTable, ...]
-    instruments: tuple[Instrument, ...]
+    instruments: tuple[InstrumentUsed, ...]
     findings: tuple[Finding, ...]
     photos: tuple[Photo, ...]
     decisions: tuple[Decision, ...]
@@ -357,7 +357,7 @@ class Assessment:
     choices: tuple[Choice, ...] = ()
     paper_tables: tuple[ReadingTable, ...] = ()  # of what is only tried, and not in the engine
     candidates: tuple[Tried, ...] = ()  # parts tried on paper beside the engine's own
-    orders: tuple[Order, ...] = ()
+    orders: tuple[ShopOrder, ...] = ()
     bench: Bench = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/measure/due.py)
     apart: Dismantling = field(default_factory=Dismantling)

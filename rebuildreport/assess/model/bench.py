@@ -183,7 +183,7 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class RegisterEntry:
     """One line of the teardown register."""
 
     kind: Literal["fasteners", "identity", "tensioner", "guide", "seal", "fluid", "earlier work"]
@@ -199,13 +199,13 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Register:
+class TeardownRegister:
     """How it came apart."""
 
     by: str = ""
     date: dt.date | None = None
     steps: tuple[Taken, ...] = ()
-    entries: tuple[Entry, ...] = ()
+    entries: tuple[RegisterEntry, ...] = ()
     not_opened: tuple[str, ...] = ()
     not_inspected: tuple[str, ...] = ()
 
@@ -307,7 +307,7 @@ class Start:
 class Bench:
     """What the bench knows: how it came apart, how it goes together, how it started, what it still owes."""
 
-    register: Register = field(default_factory=Register)
+    register: TeardownRegister = field(default_factory=TeardownRegister)
     build: Build = field(default_factory=Build)
     start: Start = field(default_factory=Start)
     open: tuple[str, ...] = ()

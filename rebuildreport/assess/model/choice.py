@@ -206,7 +206,7 @@ class Returned:
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class ShopOrder:
     """An order to a machine shop: nothing in it is the customer's."""
 
     name: str  # "O1"

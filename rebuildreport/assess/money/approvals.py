@@ -53,7 +53,7 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
     assert record is not None
     basis = job.issued.basis(approval.issue) if approval.issue is not None else None
     before = frozen_items(basis) if basis else None
-    changes: tuple[trade.Change, ...] = ()
+    changes: tuple[trade.LineDifference, ...] = ()
     then = tax = None
     reasons = _reasons(job, approval)
     if basis and before is not None:
@@ -95,7 +95,10 @@ def _why(job: JobFolder) -> dict[str, str]:
 
 
 def _change(
-    change: trade.Change, lines: Mapping[str, PriceLine], explained: Sequence[Any], why: Mapping[str, str]
+    change: trade.LineDifference,
+    lines: Mapping[str, PriceLine],
+    explained: Sequence[Any],
+    why: Mapping[str, str],
 ) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
     number = "" if ": " in item.key or item.key == "consumable" else item.key
@@ -171,7 +174,7 @@ def diagnosis(cost: Cost) -> Decimal:
     """What the lines of finding out come to, with tax; unpriced ones cannot count."""
     from ...trade.estimating import sums
 
-    lines = [sums.Line(one.amount, one.tax, one.group) for one in cost.lines if one.diagnosis]
+    lines = [sums.SumLine(one.amount, one.tax, one.group) for one in cost.lines if one.diagnosis]
     return sums.total(lines, (), cost.currency).total
 
 

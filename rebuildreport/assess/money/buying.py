@@ -7,14 +7,14 @@ from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
 
 from ...quantities import Sentence
-from ...records.files.commerce import Order
+from ...records.files.commerce import PartsOrder
 from ...records.files.sheet import Engine
 from ..model.choice import Buy, Choice
 from ..model.prices import PriceLine, Purchase
 
 
 def purchases(
-    engine: Engine, lines: Sequence[PriceLine], orders: Sequence[Order], chosen: Sequence[Choice] = ()
+    engine: Engine, lines: Sequence[PriceLine], orders: Sequence[PartsOrder], chosen: Sequence[Choice] = ()
 ) -> tuple[Purchase, ...]:
     """One line for each part of the estimate that is bought, then orders of what is not (or no more) on it.
 
@@ -51,7 +51,7 @@ def purchases(
     return tuple(sorted(found, key=lambda one: names.index(one.supplier)))
 
 
-def _sent_back(engine: Engine, number: str, order: Order) -> bool:
+def _sent_back(engine: Engine, number: str, order: PartsOrder) -> bool:
     """Whether the goods themselves went back; where a deposit is on the old part, it was that."""
     part = engine.parts.get(number)
     return order.returned is not None and not (part and part.core is not None)
@@ -62,7 +62,7 @@ def _purchase(
     number: str,
     name: str,
     quantity: Decimal,
-    order: Order | None,
+    order: PartsOrder | None,
     which: Sequence[Buy] = (),
     shelf: Decimal = Decimal(0),
 ) -> Purchase:

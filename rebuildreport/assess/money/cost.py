@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from ...quantities import Figure, Sentence
 from ...records import JobFolder
-from ...records.files.commerce import LINE_CLASSES, Order
+from ...records.files.commerce import LINE_CLASSES, PartsOrder
 from ...records.files.sheet import Engine
 from ...records.files.shop import Rate, Shop
 from ...trade.estimating import currency, sums
@@ -98,8 +98,8 @@ def cost(
     return approvals.judged(_with_options(result, code, rate, job, lines), job, bought)
 
 
-def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[sums.Line]:
-    return [sums.Line(one.amount, one.tax, one.group) for one in lines]
+def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[sums.SumLine]:
+    return [sums.SumLine(one.amount, one.tax, one.group) for one in lines]
 
 
 def _words(group: str) -> str:
@@ -113,7 +113,7 @@ def _discounts(job: JobFolder) -> list[tuple[str, sums.Discount]]:
     ]
 
 
-def _one_rate(found: sums.Total, rate: Rate | None) -> Decimal | None:
+def _one_rate(found: sums.SumTotal, rate: Rate | None) -> Decimal | None:
     """The rate that taxes every line; None where there are several, or none is in force."""
     if rate is None or len(found.taxes) > 1:
         return None
@@ -128,7 +128,7 @@ def _first_estimate(job: JobFolder) -> Decimal | None:
     return first
 
 
-def _core(line: PriceLine, orders: list[Order], engine: Engine) -> CoreDeposit:
+def _core(line: PriceLine, orders: list[PartsOrder], engine: Engine) -> CoreDeposit:
     """A deposit with the day by which the old part must be back: as ordered, else days from receipt."""
     order = next((one for one in orders if engine.number_now(one.part) == line.number), None)
     part = engine.parts.get(line.number)
@@ -154,7 +154,7 @@ def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, li
     for name, one in (job.work.options if job.work else {}).items():
         priced: tuple[PriceLine, ...] = ()
         if one.this_estimate:
-            found = sums.Total(result.net, result.tax, result.total, result.minimum)
+            found = sums.SumTotal(result.net, result.tax, result.total, result.minimum)
             core, not_priced = result.core_deposit, list(result.not_priced)
         else:
             priced = option_lines(code, rate, one, diagnosis)

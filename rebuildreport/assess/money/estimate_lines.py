@@ -10,7 +10,7 @@ from typing import Literal
 
 from ...quantities import Amount, Figure, Sentence
 from ...records import JobFolder
-from ...records.files.commerce import LINE_CLASSES, Option, Share
+from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.sheet import Engine
 from ...records.files.shop import Rate
 from ...trade.estimating import currency, sums
@@ -238,7 +238,7 @@ def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
 
 
 def option_lines(
-    code: str, rate: Rate | None, option: Option, diagnosis: Iterable[PriceLine]
+    code: str, rate: Rate | None, option: OptionRecord, diagnosis: Iterable[PriceLine]
 ) -> tuple[PriceLine, ...]:
     """The lines of another way to go on."""
     lines = Lines(code, rate)

@@ -83,7 +83,7 @@ def _not_approved(one: Spell, cost: Cost) -> str:
     return Sentence(words, day=one.start, total=total, over=over_by, limit=limit)
 
 
-def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None, sums.Total | None]:
+def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None, sums.SumTotal | None]:
     """What a stay costs net; None where a price is missing."""
     rate = rate_on(shop, one.date)
     lines = Lines(shop.currency, rate)
@@ -95,5 +95,5 @@ def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None,
         lines.add("part", sheet.name if sheet else part.part, Decimal(part.quantity), price, number=part.part)
     if not lines.lines or any(line.amount is None for line in lines.lines):
         return None, None
-    found = sums.total([sums.Line(x.amount, x.tax, x.group) for x in lines.lines], (), shop.currency)
+    found = sums.total([sums.SumLine(x.amount, x.tax, x.group) for x in lines.lines], (), shop.currency)
     return found.net, found

@@ -1,1 +1,4 @@
-"""Parts."""
+"""Which parts are needed, because of what.
+
+In: verdicts, findings, decisions.  Out: needs.  Knows no sum of money.
+"""

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 
 from ... import quantities
 from ...quantities import Sentence, Several
-from ...records.files.sheet import Choice
+from ...records.files.sheet import ChoiceRule
 from ..model.choice import Choice as ChoiceMade
 
 
-def by_table(table: Choice, value: float, guard: float, base: str, unit: str) -> list[str]:
+def by_table(table: ChoiceRule, value: float, guard: float, base: str, unit: str) -> list[str]:
     """The parts whose band a value may lie in, likeliest first: one, two where a border is too near, or none.
 
     ``value`` and ``guard`` are in the unit ``base``, bare ends of the table in ``unit``.

@@ -9,7 +9,7 @@ from datetime import date
 from ... import quantities
 from ...quantities import Figure, Sentence, Several, amid, present
 from ...records import JobFolder
-from ...records.files.sheet import Choice, Engine
+from ...records.files.sheet import ChoiceRule, Engine
 from ..measure.characteristics import FILE_TO_FIT, feature_title, titled
 from ..measure.observations import Occasion, base_unit
 from ..measure.timeline import Timeline, sized
@@ -163,7 +163,7 @@ class PartsList:
                 Sentence("{what}: measure each before deciding which go back in", what=titled(group))
             )
 
-    def _choose(self, name: str, choice: Choice) -> None:
+    def _choose(self, name: str, choice: ChoiceRule) -> None:
         """A part that a measurement chooses; its candidates where nothing was measured yet."""
         by = amid(feature_title(self.engine, choice.by))
         standing = [

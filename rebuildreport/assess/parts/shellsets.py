@@ -13,7 +13,7 @@ STANDARD = "standard"
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class ChosenSet:
     """The sets to buy for a feature, and the sizes for which the sheet has none."""
 
     parts: tuple[str, ...]
@@ -55,14 +55,14 @@ class ShellSets:
             for one in sheet.other.values()
         )
 
-    def chosen(self, feature: str, size: str = "") -> Chosen | None:
+    def chosen(self, feature: str, size: str = "") -> ChosenSet | None:
         """The sets for the sizes decided (or for ``size``); None where nothing is decided yet."""
         sizes = [key_of(size)] if size else self._sizes(self.surface(feature))
         if not sizes:
             return None
         sets = {key_of(key): part for key, part in self.engine.features[feature].sets.items()}
         found = {one: next((p for key, p in sets.items() if same_size(key, one)), "") for one in sizes}
-        return Chosen(
+        return ChosenSet(
             tuple(dict.fromkeys(part for part in found.values() if part)),
             tuple(one for one, part in found.items() if not part),
         )

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from ..model.choice import Candidate, Choice, Effect, Kind, Operation, Order, Outcome, Place, Status
+from ..model.choice import Candidate, Choice, Effect, Kind, Operation, Outcome, Place, ShopOrder, Status
 
 DIGITS = 9  # beyond this nothing is left but binary dust
 Pair = tuple[float | None, float | None]
@@ -256,7 +256,7 @@ def _operation(one: Operation) -> OperationForm:
     )
 
 
-def order_form(one: Order) -> OrderForm:
+def order_form(one: ShopOrder) -> OrderForm:
     """One machining order in its published form."""
     return OrderForm(
         name=one.name,

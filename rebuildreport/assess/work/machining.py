@@ -8,8 +8,8 @@ from dataclasses import replace
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.choosing import MachiningOrder
-from ...records.files.jobfile import Decision
-from ...records.files.sheet import Engine, Feature
+from ...records.files.jobfile import DecisionRecord
+from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import Interval
 from ...trade.kinds import KINDS
@@ -19,7 +19,7 @@ from ..measure.judging import ends_in, source_text
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, step_in_mm
 from ..model.assessment import Characteristic, Deviation
-from ..model.choice import Choice, Effect, Ends, Operation, Order, Outcome, Returned
+from ..model.choice import Choice, Effect, Ends, Operation, Outcome, Returned, ShopOrder
 from ..telling.questions import span
 
 OUTCOMES: dict[str, Outcome] = {
@@ -46,7 +46,7 @@ def orders(
     found: list[Characteristic],
     deviations: tuple[Deviation, ...],
     chosen: tuple[Choice, ...] = (),
-) -> tuple[Order, ...]:
+) -> tuple[ShopOrder, ...]:
     """Every order that work.yaml names, with its operations from the decisions and the sheet."""
     work = job.work
     return tuple(
@@ -65,7 +65,7 @@ def _order(
     chosen: tuple[Choice, ...],
     name: str,
     one: MachiningOrder,
-) -> Order:
+) -> ShopOrder:
     operations = tuple(
         replace(
             operation,
@@ -75,7 +75,7 @@ def _order(
         )
         for operation in _operations(engine, job, timeline, one)
     )
-    return Order(
+    return ShopOrder(
         name=name,
         to=one.to,
         parts=tuple(part.replace("_", " ") for part in one.parts),
@@ -149,7 +149,7 @@ def _operations(
 
 
 def _operation(
-    engine: Engine, number: int, feature: str, positions: list[str], decision: Decision, name: str
+    engine: Engine, number: int, feature: str, positions: list[str], decision: DecisionRecord, name: str
 ) -> Operation | None:
     sheet = engine.features[feature]
     unit = base_unit(sheet.unit)
@@ -214,7 +214,7 @@ def _decimals(limit: Interval, typed: str, unit: str) -> int:
     )
 
 
-def _radius(sheet: Feature) -> str:
+def _radius(sheet: FeatureRecord) -> str:
     """The radius of the fillets as typed on the sheet."""
     if sheet.fillet is None:
         return ""
@@ -223,7 +223,7 @@ def _radius(sheet: Feature) -> str:
     return f"radius {' to '.join(end.text for end in ends)}{unit}"
 
 
-def _work(sheet: Feature, decision: Decision) -> str:
+def _work(sheet: FeatureRecord, decision: DecisionRecord) -> str:
     size = decision.size or ""
     if decision.remove:
         return f"take off {decision.remove}, as little more as cleans up"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .canvas import Drawing, Sheet
+from .canvas import Drawing, DrawingSheet
 
 WIDE, TALL = 150.0, 84.0
 MOST_NAMED = 12  # places in a row that have room for their names
@@ -12,7 +12,7 @@ MOST_NAMED = 12  # places in a row that have room for their names
 
 def deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A block from the side: the deck above, the crank's axis below, a height at each place."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("block", "axis", "axis-light", "bar")
     left, right, top, axis = 20.0, 130.0, 16.0, 64.0
     sheet.box("block", left, top, right, axis)
@@ -33,7 +33,7 @@ def deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def line(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """Main bores along the block, a straight bar through them, and the height that is read in each."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("block", "axis", "axis-light", "bar")
     left, right, y = 12.0, 138.0, 34.0
     sheet.line("axis-light", left - 6, y, right + 6, y)
@@ -54,7 +54,7 @@ def line(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """Two rotors in their body; where each clearance is, by its name."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("block", "axis", "bar")
     x, y = 52.0, 42.0
     sheet.ring("block", x, y, 34.0)
@@ -74,7 +74,7 @@ def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def gauge(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A gauge on one cylinder after the other, or one that is read at several speeds."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "axis-light", "bar", "dot")
     places = list(positions) if len(positions) > 1 else [column.replace("_", " ") for column in columns]
     left, right, y = 14.0, 136.0, 58.0
@@ -93,7 +93,7 @@ def gauge(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def bearing(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A journal in its shells, the clearance read at the crown."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "block", "bar")
     x, y = 75.0, 44.0
     for role, radius in (("block", 32.0), ("axis", 28.0), ("axis", 23.0)):

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from ...trade.measuring.form import plane_and_direction
 from . import bench_bodies, bench_valves
 from .bench_bodies import TALL, WIDE
-from .canvas import Drawing, Sheet
+from .canvas import Drawing, DrawingSheet
 
 # degrees of a direction, seen from the front: 0 to the right, counted anticlockwise
 _WAYS = {"v": 90.0, "t": 90.0, "a": 90.0, "h": 0.0, "b": 0.0, "60l": 150.0, "60r": 30.0}
@@ -25,7 +25,7 @@ def bench_drawing(drawing: str, columns: Sequence[str], positions: Sequence[str]
 
 def _round(columns: Sequence[str], shaft: bool) -> Drawing:
     """Planes along the axis at the left, directions in the section at the right."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("block", "axis-light", "axis", "bar")
     split = [plane_and_direction(column) for column in columns]
     planes = list(dict.fromkeys(plane for plane, _ in split if plane))
@@ -54,7 +54,7 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
 
 
 def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "axis-light", "bar")
     x, y, radius = 75.0, 42.0, 22.0
     sheet.ring("axis", x, y, radius)
@@ -77,7 +77,7 @@ def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def _lines(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A face from above with the lines of a straightedge; one whose name tells no way lies along the face."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
     left, right, top, bottom = 16.0, 116.0, 12.0, 70.0
     sheet.box("axis", left, top, right, bottom)
@@ -107,7 +107,7 @@ def _short(name: str) -> str:
 
 
 def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "axis-light", "dot")
     left, right, top, bottom = 24.0, 138.0, 16.0, 74.0
     sheet.box("axis", left, top, right, bottom)
@@ -124,7 +124,7 @@ def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """Two shell halves: the wall is read at the crown of each; or one bush."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
     x, y = 75.0, 42.0
     for radius in (26.0, 21.0):
@@ -143,7 +143,7 @@ def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A rod from the side with the bars of a fixture in both bores."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
     y = 42.0
     sheet.ring("axis", 34.0, y, 18.0)
@@ -160,7 +160,7 @@ def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A bore from above with the places round it where a height is read."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "dot")
     x, y, radius = 75.0, 42.0, 22.0
     sheet.ring("axis", x, y, radius)
@@ -175,7 +175,7 @@ def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 
 def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar", "dot")
     y = 40.0
     for k in range(9):
@@ -192,7 +192,7 @@ def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def _ring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A piston's crown and grooves in section, the rings named from the top."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
     left, right, top = 46.0, 92.0, 10.0
     sheet.polyline("axis", [(left, 76.0), (left, top), (right, top), (right, 76.0)])
@@ -205,7 +205,7 @@ def _ring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 
 def _gear(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "dot")
     x, y, radius = 62.0, 44.0, 22.0
     sheet.ring("axis", x, y, radius)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from .bench_bodies import TALL, WIDE
-from .canvas import Drawing, Sheet
+from .canvas import Drawing, DrawingSheet
 
 
-def _named(sheet: Sheet, columns: Sequence[str], spots: Sequence[tuple[float, float]]) -> str:
+def _named(sheet: DrawingSheet, columns: Sequence[str], spots: Sequence[tuple[float, float]]) -> str:
     """Columns named where they are read, as far as there are spots for them."""
     for column, (x, y) in zip(columns, spots, strict=False):
         sheet.label(x, y, column.replace("_", " "), "strong-small")
@@ -17,7 +17,7 @@ def _named(sheet: Sheet, columns: Sequence[str], spots: Sequence[tuple[float, fl
 
 def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A cam lobe: over the nose, and across the base circle square to it."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
     x, y, radius = 70.0, 50.0, 18.0
     sheet.ring("axis", x, y, radius)
@@ -30,7 +30,7 @@ def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A spring between its seats, or one beside the other as short as each of its loads finds it."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
     words = [column.replace("_", " ") for column in columns]
     bottom = 70.0
@@ -57,7 +57,7 @@ def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     return sheet.done(f"A spring between its seats, {said}{', '.join(words)}.")
 
 
-def _coil(sheet: Sheet, x: float, top: float, bottom: float) -> None:
+def _coil(sheet: DrawingSheet, x: float, top: float, bottom: float) -> None:
     turns, half = 6, 15.0
     sheet.polyline(
         "axis",
@@ -72,7 +72,7 @@ def _coil(sheet: Sheet, x: float, top: float, bottom: float) -> None:
 
 def guide(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A stem in its guide: the guide's readings named at the left, the stem's at the right."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("block", "axis", "bar")
     x, top, bottom = 75.0, 12.0, 62.0
     sheet.box("block", x - 18, top, x - 6, bottom)
@@ -95,7 +95,7 @@ def guide(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
 
 def valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A valve on its seat."""
-    sheet = Sheet(WIDE, TALL)
+    sheet = DrawingSheet(WIDE, TALL)
     sheet.over("block", "axis", "bar")
     x, y = 75.0, 52.0
     sheet.box("axis", x - 3, 8, x + 3, y - 12)

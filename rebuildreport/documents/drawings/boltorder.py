@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...assess.model.bolting import BoltPlace, Fastening
 from ..press.words import NUMBERS
-from .canvas import Drawing, Sheet
+from .canvas import Drawing, DrawingSheet
 
 RADIUS = 8.2
 STEP = 26.0  # between neighbours along the joint
@@ -26,7 +26,7 @@ def _rows(group: Fastening) -> Drawing:
     length, depth = max(along) - min(along), max(across) - min(across)
     step = min(STEP, (MOST - 70.0) / length) if length else STEP
     below = 12.0 if _alike(group) else 0.0
-    sheet = Sheet(length * step + 70.0, depth * ROW + 2 * RADIUS + 8.0 + below)
+    sheet = DrawingSheet(length * step + 70.0, depth * ROW + 2 * RADIUS + 8.0 + below)
     sheet.over("thin", "paper", "now-line")
     left, top = 46.0, RADIUS + 4.0
     if alike := _alike(group):
@@ -47,7 +47,7 @@ def _circle(group: Fastening) -> Drawing:
     radius = max(34.0, len(group.places) * 3.6)
     size = 2 * (radius + RADIUS + 4.0)
     alike = _alike(group)
-    sheet = Sheet(size, size + 12.0 if alike else size)
+    sheet = DrawingSheet(size, size + 12.0 if alike else size)
     sheet.over("thin", "paper", "now-line")
     centre = size / 2.0
     sheet.ring("thin", centre, centre, radius)
@@ -58,7 +58,7 @@ def _circle(group: Fastening) -> Drawing:
     return sheet.done(_told(group, "clockwise from the top"))
 
 
-def _bolts(sheet: Sheet, places: tuple[BoltPlace, ...], spots: list[tuple[float, float]]) -> None:
+def _bolts(sheet: DrawingSheet, places: tuple[BoltPlace, ...], spots: list[tuple[float, float]]) -> None:
     for place, (x, y) in zip(places, spots, strict=True):
         sheet.ring("paper", x, y, RADIUS)
         sheet.ring("now-line", x, y, RADIUS)

@@ -89,7 +89,7 @@ class Drawing:
 
 
 @dataclass
-class Sheet:
+class DrawingSheet:
     """Gathers paths by role and labels, in the order in which they are laid over each other."""
 
     width: float
@@ -217,7 +217,7 @@ def mark(verdict: str) -> Drawing:
     Ring with a point, half ring, solid lozenge, ring cut by a line, broken
     square, ring with a bar: each is told from the others without colour.
     """
-    sheet = Sheet(8, 8)
+    sheet = DrawingSheet(8, 8)
     if verdict == "as new":
         sheet.ring("m-ring", 4, 4, 3.1)
         sheet.ring("m-fill", 4, 4, 1.1)
@@ -252,7 +252,7 @@ MARKS = {
 
 def key(name: str) -> Drawing:
     """One entry of the legend: arrival, now, new limits, wear limit, uncertainty, at least."""
-    sheet = Sheet(14, 8)
+    sheet = DrawingSheet(14, 8)
     if name == "arrival":
         sheet.diamond("arrival", 7, 4, 2.8)
     elif name == "now":
@@ -348,7 +348,7 @@ class _Spot:
 
 def _callouts(spots: list[_Spot], width: float, height: float, alt: str) -> Drawing:
     """A letter beside each spot: a leader to a dot, an arrow to it, or a ring round it, cased in white."""
-    sheet = Sheet(width, height)
+    sheet = DrawingSheet(width, height)
     sheet.over("casing", "leader", "spot", "point", "disc")
     taken: list[tuple[float, float]] = [(spot.x, spot.y) for spot in spots]
     for spot in spots:

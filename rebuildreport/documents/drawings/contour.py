@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from ..press.language import say, show
 from ..press.words import System
-from .canvas import LARGE, Drawing, Sheet, wide
+from .canvas import LARGE, Drawing, DrawingSheet, wide
 
 Point = tuple[float, float]
 _FINE = 6  # parts that a square of the grid is divided into, so that lines bend instead of breaking
@@ -37,7 +37,7 @@ def contour(
         raise ValueError("a contour needs a grid of at least two rows of as many readings each")
     left, top, right = 16.0, 10.0, width - 40.0
     tall = min(110.0, max(40.0, (right - left) * (rows - 1) / (columns - 1) * 0.6))
-    sheet = Sheet(width, top + tall + 8)
+    sheet = DrawingSheet(width, top + tall + 8)
     sheet.over("block", "contour-high", "contour-low", "contour-plane", "reading", "paper")
     sheet.box("block", left, top, right, top + tall)
 

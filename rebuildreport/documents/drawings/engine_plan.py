@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from ..press.language import say
 from ..press.words import SEVERITY, joined
-from .canvas import Drawing, Sheet
+from .canvas import Drawing, DrawingSheet
 
 _PLACE = re.compile(r"([A-Z]+)(\d+)")
 WIDTH = 232.0
@@ -84,7 +84,7 @@ def plan(
     """
     rows = _levels(positions, banks, cylinders)
     heights = {"valves": 28.0, "cylinders": 42.0, "crankshaft": 36.0}
-    sheet = Sheet(WIDTH, sum(heights[deck] for deck, _ in rows) + 2)
+    sheet = DrawingSheet(WIDTH, sum(heights[deck] for deck, _ in rows) + 2)
     sheet.over("block", "axis-light")
     y = 1.0
     for deck, places in rows:
@@ -138,7 +138,7 @@ def _role(verdict: str) -> str:
     }[verdict]
 
 
-def _disc(sheet: Sheet, verdict: str, x: float, y: float, radius: float) -> None:
+def _disc(sheet: DrawingSheet, verdict: str, x: float, y: float, radius: float) -> None:
     sheet.ring(_role(verdict), x, y, radius)
     step = 2.6 if radius < 6 else 4.0
     if verdict in ("beyond limit", "serviceable"):
@@ -152,7 +152,7 @@ def _disc(sheet: Sheet, verdict: str, x: float, y: float, radius: float) -> None
         sheet.line("p-open", x - radius, y, x + radius, y)
 
 
-def _block(sheet: Sheet, verdict: str, x1: float, y1: float, x2: float, y2: float) -> None:
+def _block(sheet: DrawingSheet, verdict: str, x1: float, y1: float, x2: float, y2: float) -> None:
     sheet.box(_role(verdict), x1, y1, x2, y2)
     if verdict in ("beyond limit", "serviceable"):
         role = "hatch-bad" if verdict == "beyond limit" else "hatch-good"

@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from ...quantities.dataclass import dataclass
 from ..press.language import say, show
 from ..press.words import System
-from .canvas import Drawing, Sheet
+from .canvas import Drawing, DrawingSheet
 
 
 @dataclass(frozen=True, slots=True)
-class Turned:
+class TurnedView:
     """One place turned under the indicator.
 
     ``readings`` are (angle [deg], value [the drawing's unit]); ``centre`` is the fitted circle's, as the part
@@ -26,7 +26,7 @@ class Turned:
 
 
 def polar(
-    places: Sequence[Turned],
+    places: Sequence[TurnedView],
     unit: str,
     decimals: int,
     system: System,
@@ -38,7 +38,7 @@ def polar(
     0 degrees is at the top and angles run clockwise, as on a degree wheel.  The deviations are
     magnified alike in all places; the bar below says how long a round amount is.
 
-    >>> turned = Turned("M4", ((0, 0.00), (90, 0.02), (180, 0.04), (270, 0.02)), (-0.02, 0.0))
+    >>> turned = TurnedView("M4", ((0, 0.00), (90, 0.02), (180, 0.04), (270, 0.02)), (-0.02, 0.0))
     >>> polar([turned], "mm", 2, "mm", "Main journals").label
     'Main journals. M4: readings from 0.00 to 0.04 mm, centre off by 0.02 mm towards 180 degrees.'
     """
@@ -47,7 +47,7 @@ def polar(
     step = width / len(places)
     radius = min(30.0, 0.36 * step)  # of the mean circle
     tall = 2 * (radius + 14)
-    sheet = Sheet(width, tall + 26)
+    sheet = DrawingSheet(width, tall + 26)
     sheet.over("axis-light", "thin", "heavy", "arrow")
     middles = [sum(v for _, v in one.readings) / len(one.readings) for one in places]
     most = max(
@@ -83,7 +83,7 @@ def _at(x: float, y: float, angle: float, radius: float) -> tuple[float, float]:
     return (x + radius * math.sin(turn), y - radius * math.cos(turn))
 
 
-def _wheel(sheet: Sheet, x: float, y: float, radius: float) -> None:
+def _wheel(sheet: DrawingSheet, x: float, y: float, radius: float) -> None:
     sheet.ring("axis-light", x, y, radius)
     for angle in range(0, 360, 90):
         sheet.line("axis-light", *_at(x, y, angle, radius - 3), *_at(x, y, angle, radius + 5))
@@ -91,14 +91,16 @@ def _wheel(sheet: Sheet, x: float, y: float, radius: float) -> None:
     sheet.line("axis-light", x, y - 2, x, y + 2)
 
 
-def _arrow(sheet: Sheet, start: tuple[float, float], end: tuple[float, float]) -> None:
+def _arrow(sheet: DrawingSheet, start: tuple[float, float], end: tuple[float, float]) -> None:
     sheet.line("arrow", *start, *end)
     turn = math.atan2(end[1] - start[1], end[0] - start[0])
     wings = [(end[0] - 4 * math.cos(turn + w), end[1] - 4 * math.sin(turn + w)) for w in (0.45, -0.45)]
     sheet.polyline("arrow", [wings[0], end, wings[1]])
 
 
-def _bar(sheet: Sheet, scale: float, most: float, unit: str, decimals: int, system: System, y: float) -> None:
+def _bar(
+    sheet: DrawingSheet, scale: float, most: float, unit: str, decimals: int, system: System, y: float
+) -> None:
     """How long a round amount is drawn."""
     amount = 10.0 ** math.floor(math.log10(most))
     amount = max((f * amount for f in (1, 2, 5) if f * amount <= most), default=amount)
@@ -110,7 +112,7 @@ def _bar(sheet: Sheet, scale: float, most: float, unit: str, decimals: int, syst
     sheet.label(4 + long + 5, y + 2.3, printed.both, "limit", "start")
 
 
-def _said(one: Turned, unit: str, decimals: int, system: System) -> str:
+def _said(one: TurnedView, unit: str, decimals: int, system: System) -> str:
     values = [v for _, v in one.readings]
     low, high = (show(v, unit, decimals, system) for v in (min(values), max(values)))
     known = {"place": one.position, "low": low.text, "high": f"{high.text} {high.unit_text}"}

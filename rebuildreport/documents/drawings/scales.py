@@ -6,7 +6,7 @@ from ...assess.model.assessment import Characteristic, Ends, Feature
 from ...quantities.dataclass import dataclass
 from ..press.language import say, told
 from ..press.words import deciding, first_unit, interval, place, unit_text, value
-from .canvas import LARGE, SMALL, Drawing, Sheet, apart, wide
+from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
 
 WIDE = 325.0  # the text column in print, points
 NARROW = 172.0  # phone and index
@@ -100,7 +100,7 @@ def _scale(
     width: float,
 ) -> Drawing:
     ones = [one for one in (first, now) if one is not None]
-    sheet = Sheet(width, 36)
+    sheet = DrawingSheet(width, 36)
     sheet.over("hatch", "tint", "new-limit", "axis", "limit", "bar", "bar-end", "arrow", "arrow-head")
     axis = Axis(*reach(ones), _EDGE, width - _EDGE)
     judged = ones[-1] if ones[-1].limits else ones[0]
@@ -131,7 +131,7 @@ def _scale(
     return sheet.done(described(first, now, feature, system))
 
 
-def _limits(sheet: Sheet, axis: Axis, one: Characteristic, system: str) -> None:
+def _limits(sheet: DrawingSheet, axis: Axis, one: Characteristic, system: str) -> None:
     if one.limits is None:
         return
     new, wear, last = one.limits.new, one.limits.wear, outer(one)
@@ -181,7 +181,7 @@ def _limits(sheet: Sheet, axis: Axis, one: Characteristic, system: str) -> None:
         sheet.label(x, 34, text, "limit")
 
 
-def _bar(sheet: Sheet, axis: Axis, one: Characteristic) -> None:
+def _bar(sheet: DrawingSheet, axis: Axis, one: Characteristic) -> None:
     """The guard on both sides of a value: a bar that crosses a limit is 'too close to call'."""
     if one.value is None or not one.guard:
         return

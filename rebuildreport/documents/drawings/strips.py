@@ -6,7 +6,7 @@ from ...assess.model.assessment import Characteristic, Feature, ReadingTable
 from ...quantities.dataclass import dataclass
 from ..press.language import say, show
 from ..press.words import System, ends_of, first_unit, interval, other, place, severity, value
-from .canvas import LARGE, SMALL, Drawing, Sheet, apart, wide
+from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
 from .scales import Axis, described, outer, reach
 
 _LEFT = 34.0  # room for the numbers of the axis
@@ -32,7 +32,7 @@ def _longest(name: str) -> str:
 def strip(panels: list[Panel], feature: Feature, system: System, width: float = 325.0) -> Drawing:
     """All positions of one characteristic side by side; only those out of order show their number."""
     bottom = _TOP + (_SHORT if len(panels) <= FEW else _TALL)
-    sheet = Sheet(width, bottom + 18)
+    sheet = DrawingSheet(width, bottom + 18)
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "axis-light", "span", "bar", "bar-end")
     ones = [one for panel in panels for one in (panel.first, panel.now) if one is not None]
     low, high = reach(ones, planes=True)
@@ -70,7 +70,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     return sheet.done(_said(panels, feature, system))
 
 
-def _named(sheet: Sheet, x: float, y: float, split: bool, name: str, bad: bool) -> None:
+def _named(sheet: DrawingSheet, x: float, y: float, split: bool, name: str, bad: bool) -> None:
     """The name of a panel below it, or in two small lines."""
     if not split:
         sheet.label(x, y, name, "strong" if bad else "name")
@@ -79,7 +79,7 @@ def _named(sheet: Sheet, x: float, y: float, split: bool, name: str, bad: bool) 
         sheet.label(x, y - 3 + 7 * k, word, "strong-small" if bad else "name-small")
 
 
-def _ground(sheet: Sheet, axis: Axis, one: Characteristic, left: float, right: float) -> None:
+def _ground(sheet: DrawingSheet, axis: Axis, one: Characteristic, left: float, right: float) -> None:
     if one.limits is None:
         return
     new, last = one.limits.new, outer(one)
@@ -98,7 +98,7 @@ def _ground(sheet: Sheet, axis: Axis, one: Characteristic, left: float, right: f
                 sheet.line("new-limit", left, axis(edge), right, axis(edge))
 
 
-def _points(sheet: Sheet, axis: Axis, one: Characteristic, x: float, step: float, first: bool) -> None:
+def _points(sheet: DrawingSheet, axis: Axis, one: Characteristic, x: float, step: float, first: bool) -> None:
     """A mark per plane at its far end, a thin line over the plane; without planes one mark and its bar."""
     if one.value is None:
         return
@@ -120,14 +120,14 @@ def _points(sheet: Sheet, axis: Axis, one: Characteristic, x: float, step: float
         _mark(sheet, at, axis.held(end), size, first)
 
 
-def _mark(sheet: Sheet, x: float, y: float, size: float, first: bool) -> None:
+def _mark(sheet: DrawingSheet, x: float, y: float, size: float, first: bool) -> None:
     if first:
         sheet.diamond("arrival", x, y, size + 0.4)
     else:
         sheet.ring("dot", x, y, size - 0.4)
 
 
-def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, end: float, system: str) -> None:
+def _number(sheet: DrawingSheet, axis: Axis, one: Characteristic, x: float, end: float, system: str) -> None:
     """The number of a place out of order: below its mark, above it, or beside it where limits run."""
     printed = value(one, system)
     if printed is None or one.value is None:
@@ -160,7 +160,7 @@ def _number(sheet: Sheet, axis: Axis, one: Characteristic, x: float, end: float,
         sheet.label(at, y + 7.2 + 9 * k, line, "value")
 
 
-def _numbers(sheet: Sheet, axis: Axis, one: Characteristic, system: System, end: float) -> None:
+def _numbers(sheet: DrawingSheet, axis: Axis, one: Characteristic, system: System, end: float) -> None:
     """The axis is numbered at its limits; at its ends only where there are none.
 
     At the right stand the same places in the other system of units.
@@ -266,7 +266,7 @@ def profile(
 ) -> Drawing:
     """Bores by depth, one part per direction: the worst one heavy, the others thin, the new ones as dots."""
     tall, top = 92.0, 18.0
-    sheet = Sheet(width, top + tall + (24 if _other_numbers(worst, system) else 16))
+    sheet = DrawingSheet(width, top + tall + (24 if _other_numbers(worst, system) else 16))
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "thin", "heavy", "now-line")
     step = (width - _LEFT) / len(drawn)
     everything = [
@@ -322,7 +322,7 @@ def _way(direction: str, words: dict[str, str]) -> str:
 
 
 def _upright_limits(
-    sheet: Sheet, axis: Axis, one: Characteristic, top: float, bottom: float, system: System
+    sheet: DrawingSheet, axis: Axis, one: Characteristic, top: float, bottom: float, system: System
 ) -> None:
     if one.limits is None:
         return

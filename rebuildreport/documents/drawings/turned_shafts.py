@@ -8,7 +8,7 @@ from ...assess.model.assessment import Characteristic
 from ..press.language import say
 from ..press.words import SEVERITY, System
 from .canvas import Drawing
-from .polar import Turned, polar
+from .polar import TurnedView, polar
 from .scales import NARROW, WIDE
 
 WHOLE = 470.0  # the width of the annex, points
@@ -22,7 +22,7 @@ def wheels(
     """One feature in one round, drawn for print and for phones; nothing where nothing was turned."""
     bad = {c.position for c in ones if c.verdict in SEVERITY[:2]}
     turned = [
-        Turned(c.position, c.wheel.readings, c.wheel.centre, c.position in bad)
+        TurnedView(c.position, c.wheel.readings, c.wheel.centre, c.position in bad)
         for c in ones
         if c.wheel is not None and len(c.wheel.readings) >= LEAST
     ]

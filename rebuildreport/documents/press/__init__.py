@@ -1,1 +1,4 @@
-"""Press."""
+"""What every document needs: language, words, templates, photos, PDF.
+
+Knows no document and no drawing.
+"""

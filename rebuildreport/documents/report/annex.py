@@ -8,12 +8,12 @@ from ...quantities.dataclass import dataclass
 from ..press.language import say, spoken, told
 from ..press.words import capital, day, joined, place, stop
 from .reading_tables import called, sources, tables
-from .table_data import Group, grouped
+from .table_data import TableGroup, grouped
 
 
 @dataclass(frozen=True, slots=True)
 class Annex:
-    tables: tuple[Group, ...]
+    tables: tuple[TableGroup, ...]
     instruments: tuple[tuple[str, ...], ...]
     rules: tuple[str, ...]
     sources: tuple[str, ...]

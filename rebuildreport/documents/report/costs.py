@@ -17,7 +17,7 @@ HEADS = ("line", "number", "because", "quantity", "hours", "each", "deposit")
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PrintedLine:
     line: int
     anchor: str
     name: str
@@ -31,15 +31,15 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class CostGroup:
     title: str
     quantity_head: str
-    lines: tuple[Line, ...]
+    lines: tuple[PrintedLine, ...]
     reasons: bool = True  # whether any line says why it is there
 
 
 @dataclass(frozen=True, slots=True)
-class Total:
+class CostTotal:
     text: str
     amount: str
     role: str = ""  # "subtotal" or "final"
@@ -50,8 +50,8 @@ class CostView:
     title: str
     currency: str
     priced: bool
-    groups: tuple[Group, ...]
-    totals: tuple[Total, ...]
+    groups: tuple[CostGroup, ...]
+    totals: tuple[CostTotal, ...]
     approvals: tuple[str, ...]
     notes: tuple[str, ...]
     nothing: str
@@ -69,7 +69,7 @@ def costs(one: Assessment, public: bool, say: Language = PLAIN, drawn: Collectio
     cost = one.cost
     printed = {finding.id: finding.number for finding in one.findings}
     headings = frozenset(finding.title for finding in one.findings)
-    groups: list[Group] = []
+    groups: list[CostGroup] = []
     for name, title, head in (
         ("part", "Parts", "quantity"),
         ("sublet", "Work by others", ""),
@@ -83,7 +83,7 @@ def costs(one: Assessment, public: bool, say: Language = PLAIN, drawn: Collectio
         lines = tuple(_line(one, line, printed, public, headings, drawn, say) for line in mine)
         if lines:
             reasons = any(line.because or line.links for line in lines)
-            groups.append(Group(say(title), say(head) if head else "", lines, reasons))
+            groups.append(CostGroup(say(title), say(head) if head else "", lines, reasons))
     nothing = "No parts are listed yet." if public else "No estimate yet: nothing is priced."
     return CostView(
         title=say("Parts and work" if public else "Parts and cost"),
@@ -109,7 +109,7 @@ def _line(
     headings: frozenset[str],
     drawn: Collection[str],
     say: Language,
-) -> Line:
+) -> PrintedLine:
     digits = one.cost.digits
     quantity = say.number(line.quantity)
     one_only = line.group != "part" and not line.unit and line.quantity == 1
@@ -124,7 +124,7 @@ def _line(
     if not because and not links and line.group not in ("discount", "consumable"):
         # hours that no line of its own asked for are for the job itself; of anything else that is no reason
         because = say("for the work as a whole" if line.group == "labour" else "no reason written")
-    return Line(
+    return PrintedLine(
         line=line.line,
         anchor=f"line-{line.line}",
         name=say.told(line.name),
@@ -156,9 +156,9 @@ def _links(
     return tuple(found)
 
 
-def _totals(one: Assessment, say: Language) -> tuple[Total, ...]:
+def _totals(one: Assessment, say: Language) -> tuple[CostTotal, ...]:
     cost, digits = one.cost, one.cost.digits
-    rows: list[Total] = []
+    rows: list[CostTotal] = []
     for name, title, amount in (
         ("part", say("Parts"), cost.parts),
         ("sublet", say("Work by others"), cost.sublet),
@@ -169,39 +169,39 @@ def _totals(one: Assessment, say: Language) -> tuple[Total, ...]:
         numbers = [line.line for line in cost.lines if line.group == name]
         if name == "labour" and numbers:
             hours = say("{title}, {hours} hours", title=title, hours=say.number(cost.hours))
-            rows.append(Total(hours if cost.hours else title, say.amount(amount, digits)))
+            rows.append(CostTotal(hours if cost.hours else title, say.amount(amount, digits)))
         elif numbers:
             words = "{title}, line {lines}" if len(numbers) == 1 else "{title}, lines {lines}"
             lines = runs(numbers).replace(" to ", f" {say('to')} ").replace(" and ", f" {say('and')} ")
-            rows.append(Total(say(words, title=title, lines=lines), say.amount(amount, digits)))
+            rows.append(CostTotal(say(words, title=title, lines=lines), say.amount(amount, digits)))
     if cost.tax_rate is not None:
-        rows.append(Total(say("Net"), say.amount(cost.net, digits), "subtotal"))
+        rows.append(CostTotal(say("Net"), say.amount(cost.net, digits), "subtotal"))
         title = say("Tax, {percent}", percent=say.percent(cost.tax_rate))
-        rows.append(Total(title, say.amount(cost.tax, digits)))
+        rows.append(CostTotal(title, say.amount(cost.tax, digits)))
     elif cost.taxes:
-        rows.append(Total(say("Net"), say.amount(cost.net, digits), "subtotal"))
+        rows.append(CostTotal(say("Net"), say.amount(cost.net, digits), "subtotal"))
         for tax in cost.taxes:
             net = say.amount(tax.net, digits)
             title = say("Tax, {percent} of {net}", percent=say.percent(tax.rate), net=net)
-            rows.append(Total(title, say.amount(tax.tax, digits)))
+            rows.append(CostTotal(title, say.amount(tax.tax, digits)))
     word = say("Total so far, at least" if cost.minimum else "Total")
-    rows.append(Total(f"{word}, {cost.currency}", say.amount(cost.total, digits), "final"))
+    rows.append(CostTotal(f"{word}, {cost.currency}", say.amount(cost.total, digits), "final"))
     if cost.stays:
         later = say("Later stays in the shop, on your account, with tax")
-        rows.append(Total(later, say.amount(cost.stays, digits)))
+        rows.append(CostTotal(later, say.amount(cost.stays, digits)))
     if cost.core_deposit:
         held = say("Deposit on old parts, untaxed, returned when they are accepted")
-        rows.append(Total(held, say.amount(cost.core_deposit, digits)))
-        rows.append(Total(say("To pay until then"), say.amount(cost.to_pay, digits), "subtotal"))
+        rows.append(CostTotal(held, say.amount(cost.core_deposit, digits)))
+        rows.append(CostTotal(say("To pay until then"), say.amount(cost.to_pay, digits), "subtotal"))
     elif cost.stays:
-        rows.append(Total(say("To pay in all"), say.amount(cost.to_pay, digits), "subtotal"))
+        rows.append(CostTotal(say("To pay in all"), say.amount(cost.to_pay, digits), "subtotal"))
     for paid in cost.paid:
         how = f", {paid.how}" if paid.how else ""
         words = say("Paid on {day}", day=say.day(paid.date))
-        rows.append(Total(f"{words}{how}", say.amount(-paid.amount, digits)))
+        rows.append(CostTotal(f"{words}{how}", say.amount(-paid.amount, digits)))
     if cost.balance is not None:
         word = say("Still to pay" if cost.balance >= 0 else "To be paid back")
-        rows.append(Total(word, say.amount(abs(cost.balance), digits), "subtotal"))
+        rows.append(CostTotal(word, say.amount(abs(cost.balance), digits), "subtotal"))
     return tuple(rows)
 
 

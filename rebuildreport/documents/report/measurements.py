@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, Row
+from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
 from ...quantities import units
 from ...quantities.dataclass import dataclass
 from ...trade.kinds import KINDS
@@ -26,7 +26,7 @@ DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust"
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredView:
     """One drawing of the section with what to see in it."""
 
     anchor: str
@@ -46,7 +46,7 @@ class PlanHalf:
 
 @dataclass(frozen=True, slots=True)
 class Measurements:
-    drawn: tuple[Measured, ...]
+    drawn: tuple[MeasuredView, ...]
     plans: tuple[PlanHalf, ...]
     plan_note: str
     in_order: str
@@ -71,7 +71,7 @@ def overall(verdicts: list[str]) -> str:
 
 def measurements(one: Assessment) -> Measurements:
     """The section; every part of it may be empty."""
-    drawn: list[Measured] = []
+    drawn: list[MeasuredView] = []
     fine: list[str] = []
     shown = {key for finding in one.findings for key in finding.shows}
     for row in one.summary:
@@ -112,8 +112,12 @@ def measurements(one: Assessment) -> Measurements:
 
 
 def _row(
-    one: Assessment, row: Row, first: Characteristic | None, now: Characteristic | None, shown: set[str]
-) -> list[Measured]:
+    one: Assessment,
+    row: SummaryLine,
+    first: Characteristic | None,
+    now: Characteristic | None,
+    shown: set[str],
+) -> list[MeasuredView]:
     feature = next((f for f in one.features if f.name == row.feature), None)
     some = first or now
     if feature is None or some is None:
@@ -131,7 +135,7 @@ def _row(
         if {key for key in (row.first, row.now) if key} <= shown:
             return []  # it stands beside its finding already
         return [
-            Measured(
+            MeasuredView(
                 name,
                 row_title,
                 unit,
@@ -147,7 +151,7 @@ def _row(
         if pictures:
             before = [replace(p, now=None) for p in panels] if later else panels
             title = say("{title}, on arrival", title=row_title) if later else row_title
-            drawn = [Measured(name, title, unit, _note(one, before), (pictures[0],), (pictures[1],))]
+            drawn = [MeasuredView(name, title, unit, _note(one, before), (pictures[0],), (pictures[1],))]
             # bored or sleeved since: the new bores stand against their own limits, not on the worn ones' axis
             title = say("{title}, now", title=row_title)
             return drawn + ([_strip(one, feature, f"{name}-now", title, unit, later)] if later else [])
@@ -157,7 +161,7 @@ def _row(
             [replace(p, now=None) for p in panels if p.first],
             [replace(p, first=None) for p in panels if p.now],
         ]
-    out: list[Measured] = []
+    out: list[MeasuredView] = []
     for i, part in enumerate(parts):
         bad = any(c and c.verdict in SEVERITY[:2] for p in part for c in (p.first, p.now))
         if part and (bad or not moved):
@@ -168,9 +172,9 @@ def _row(
     return out
 
 
-def _wheels(one: Assessment, row: Row, there: set[str]) -> list[Measured]:
+def _wheels(one: Assessment, row: SummaryLine, there: set[str]) -> list[MeasuredView]:
     """A shaft that was turned under an indicator, on arrival and now, each of its places round the clock."""
-    out: list[Measured] = []
+    out: list[MeasuredView] = []
     title = next((told(f.title) for f in one.features if f.name == row.feature), "")
     ends = [c for c in (one.find(row.first), one.find(row.now)) if c is not None]
     for name in dict.fromkeys(c.round for c in ends):
@@ -181,13 +185,13 @@ def _wheels(one: Assessment, row: Row, there: set[str]) -> list[Measured]:
         drawn, spot = wheels(ones, one.system, titled), anchor(f"m-{row.feature}-turned-{name}")
         if drawn and spot not in there:
             unit = unit_of(ones[0], one.system)
-            out.append(Measured(spot, titled, unit, caption(), drawn[:1], drawn[1:]))
+            out.append(MeasuredView(spot, titled, unit, caption(), drawn[:1], drawn[1:]))
     return out
 
 
-def _faces(one: Assessment, name: str, title: str, unit: str, panel: Panel) -> list[Measured]:
+def _faces(one: Assessment, name: str, title: str, unit: str, panel: Panel) -> list[MeasuredView]:
     """A face on arrival, and as it is now where it was gone over again, each as its contour map."""
-    out: list[Measured] = []
+    out: list[MeasuredView] = []
     for c in (panel.first, panel.now):
         rows = _heights(c.grid) if c is not None else []
         if c is None or not rows:
@@ -209,7 +213,7 @@ def _faces(one: Assessment, name: str, title: str, unit: str, panel: Panel) -> l
             say("Above the plane midway they are whole, below it broken; the plane itself is heavy.")
         )
         note = " ".join(notes)
-        out.append(Measured(name if not out else f"{name}-now", titled, unit, note, (wide,), (narrow,)))
+        out.append(MeasuredView(name if not out else f"{name}-now", titled, unit, note, (wide,), (narrow,)))
     return out
 
 
@@ -224,9 +228,9 @@ def _heights(grid: Sequence[tuple[float, float, float]]) -> list[list[float]]:
 
 def _strip(
     one: Assessment, feature: Feature, name: str, title: str, unit: str, panels: list[Panel]
-) -> Measured:
+) -> MeasuredView:
     wide, narrow = (strip(panels, feature, one.system, width) for width in (WIDE, NARROW))
-    return Measured(name, title, unit, _note(one, panels), (wide,), (narrow,))
+    return MeasuredView(name, title, unit, _note(one, panels), (wide,), (narrow,))
 
 
 def _panels(

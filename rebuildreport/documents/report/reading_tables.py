@@ -30,10 +30,10 @@ from ..press.words import (
 from . import doubted
 from .answers import verdict
 from .measurements import overall
-from .table_data import Table, TableRow, Worked
+from .table_data import PrintedTable, TableRow, Worked
 
 
-def tables(one: Assessment) -> list[Table]:
+def tables(one: Assessment) -> list[PrintedTable]:
     """Round by round: the readings as typed, then what was worked out without readings of its own."""
     by: dict[tuple[str, str], list[Characteristic]] = {}
     for c in one.characteristics:
@@ -50,7 +50,7 @@ def tables(one: Assessment) -> list[Table]:
         for name in dict.fromkeys([*(t.round for t in one.tables), *(r for r, _ in by)])
         if name not in order
     ]
-    out: list[Table] = []
+    out: list[PrintedTable] = []
     for name in order:
         done: set[str] = set()
         for table in one.tables:
@@ -86,7 +86,7 @@ def _feature(one: Assessment, name: str) -> Feature | None:
     return next((f for f in one.features if f.name == name), None)
 
 
-def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], when: str) -> Table:
+def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], when: str) -> PrintedTable:
     feature = _feature(one, table.feature)
     names = _names(feature, ones)
     names = [name for name in names if not _read(name, table, ones, one.system)]
@@ -99,7 +99,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
     rows, once = _said_once(_rows(one, places, doubted.marked(table), len(table.columns), names, ones))
     drawn = turned_shafts.wheels(ones, one.system, title, turned_shafts.WHOLE)
-    return Table(
+    return PrintedTable(
         anchor=anchor(f"table-{table.round}-{table.name}"),
         title=f"{title}, {_units(table.unit, one.system)}. {when}",
         under=stop(capital(", ".join(part for part in under if part))),
@@ -134,7 +134,7 @@ def _digits(table: ReadingTable, spot: str, column: int) -> str:
     return spoken().figures("".join(table.rows.get(spot, ())[column : column + 1]))
 
 
-def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when: str) -> Table:
+def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when: str) -> PrintedTable:
     """Values without readings of their own; a single characteristic shows its guard and limit in line."""
     names = _names(feature, ones)
     present = [c for c in ones if c.value is not None]
@@ -142,7 +142,7 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
     bases = dict.fromkeys(c.basis for c in present if c.basis)
     places = list(dict.fromkeys(c.position for c in ones))
     rows, once = _said_once(_rows(one, places, {}, 0, names, ones))
-    table = Table(
+    table = PrintedTable(
         anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
         title=f"{told(feature.title)}, {_units(unit, one.system)}. {when}",
         under=stop(
@@ -158,7 +158,7 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
     return table if len(names) > 1 else _wider(table, {c.position: c for c in ones}, one)
 
 
-def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> Table:
+def _wider(table: PrintedTable, found: dict[str, Characteristic], one: Assessment) -> PrintedTable:
     """One characteristic has room for its planes, guard and limit: nothing is left to look up below."""
     planes = list(dict.fromkeys(plane for c in found.values() for plane in c.planes))
     ends_of_plane = (say("smallest"), say("largest"))
@@ -190,7 +190,7 @@ def _wider(table: Table, found: dict[str, Characteristic], one: Assessment) -> T
     )
 
 
-def _single(one: Assessment, ones: list[Characteristic], when: str) -> Table:
+def _single(one: Assessment, ones: list[Characteristic], when: str) -> PrintedTable:
     """Features of one place only: one line each, in one table for the round."""
     rows: list[TableRow] = []
     for c in ones:
@@ -205,7 +205,7 @@ def _single(one: Assessment, ones: list[Characteristic], when: str) -> Table:
         )
         rows.append(TableRow(name_of(c, feature), (), cells, verdict(c.verdict), told(c.note)))
     notes = [say("> means at least.")] if any(c.bound == "at least" for c in ones) else []
-    return Table(
+    return PrintedTable(
         anchor=anchor(f"table-{ones[0].round}-single"),
         title=say("Single values. {when}", when=when),
         under="",

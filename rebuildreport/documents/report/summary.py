@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ...assess.model.assessment import Assessment, Characteristic, Row
+from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
 from ...quantities.dataclass import dataclass
 from ..drawings.scales import by_fit, limit_text, lone
 from ..press.language import say, told
@@ -31,7 +31,7 @@ ROOM = 16  # lines that page one takes beside its answers
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class SummaryCell:
     """A position with its value, limit and verdict: half a line of the summary."""
 
     position: str
@@ -46,8 +46,8 @@ class Cell:
 class SummaryRow:
     title: str
     link: str
-    first: Cell | None
-    now: Cell | None
+    first: SummaryCell | None
+    now: SummaryCell | None
     deviation: str
 
 
@@ -99,10 +99,10 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False, room: in
     )
 
 
-def _chosen(one: Assessment, both: bool, room: int) -> list[Row]:
+def _chosen(one: Assessment, both: bool, room: int) -> list[SummaryLine]:
     if len(one.summary) <= room:
         return list(one.summary)
-    worst: dict[str, Row] = {}
+    worst: dict[str, SummaryLine] = {}
     kept: set[int] = set()
     for i, row in enumerate(one.summary):
         first = one.find(row.first)
@@ -119,13 +119,13 @@ def _chosen(one: Assessment, both: bool, room: int) -> list[Row]:
     return [one.summary[i] for i in chosen if i in kept or i in leading]
 
 
-def _led(one: Assessment, row: Row) -> int:
+def _led(one: Assessment, row: SummaryLine) -> int:
     """Lines in the order of the findings that rest on them; what no finding speaks of comes last."""
     features = [{c.feature for key in finding.shows if (c := one.find(key))} for finding in one.findings]
     return next((i for i, found in enumerate(features) if row.feature in found), len(features))
 
 
-def _left_out(one: Assessment, rows: list[Row]) -> str:
+def _left_out(one: Assessment, rows: list[SummaryLine]) -> str:
     """'67 more lines in the annex: six beyond limit on arrival; now eight not measured and 59 as new'."""
     if not rows:
         return ""
@@ -140,7 +140,9 @@ def _left_out(one: Assessment, rows: list[Row]) -> str:
     return say("{count} more lines in the annex: {what}", count=capital(figure(len(rows))), what=said)
 
 
-def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell | None, Cell | None]:
+def _titled(
+    title: str, first: SummaryCell | None, now: SummaryCell | None
+) -> tuple[str, SummaryCell | None, SummaryCell | None]:
     """A place with a long name stands in the title: its column is made for M4 and C3."""
     if all(cell is None or len(cell.position) <= 5 for cell in (first, now)):
         return title, first, now
@@ -153,20 +155,20 @@ def _titled(title: str, first: Cell | None, now: Cell | None) -> tuple[str, Cell
     return title, bare[0], bare[1]
 
 
-def _link(row: Row, drawn: set[str]) -> str:
+def _link(row: SummaryLine, drawn: set[str]) -> str:
     name = anchor(f"m-{row.feature}-{row.characteristic}")
     return f"#{name}" if name in drawn else ""
 
 
-def _missing(row: Row) -> Cell:
+def _missing(row: SummaryLine) -> SummaryCell:
     """Nothing stands: the cell says so and shows no value."""
-    return Cell("", None, "", verdict(row.now_verdict if row.now is None else "not measured"))
+    return SummaryCell("", None, "", verdict(row.now_verdict if row.now is None else "not measured"))
 
 
-def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[Cell | None]:
+def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[SummaryCell | None]:
     values = [value(one, whole.system) for one in ones]
     pads = aligned([printed.text if printed else "" for printed in values])
-    cells: list[Cell | None] = []
+    cells: list[SummaryCell | None] = []
     for one, printed, pad in zip(ones, values, pads, strict=True):
         if one is None:
             cells.append(None)
@@ -175,7 +177,7 @@ def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[Cell | 
         feature = next((f for f in whole.features if f.name == one.feature), None)
         where = "" if lone(one, feature) else place(one.position)
         limit = limit_text(one, whole.system)
-        cells.append(Cell(where, shown, limit, verdict(one.verdict), *_second(one, whole.system)))
+        cells.append(SummaryCell(where, shown, limit, verdict(one.verdict), *_second(one, whole.system)))
     return cells
 
 

@@ -34,7 +34,7 @@ class TableRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class PrintedTable:
     """Readings of one feature in one round, or values worked out of several features."""
 
     anchor: str
@@ -108,20 +108,20 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class TableGroup:
     """Tables of one line: ``across`` says how many would find room in it."""
 
     across: int
-    tables: tuple[Table, ...]
+    tables: tuple[PrintedTable, ...]
 
 
-def grouped(found: list[Table]) -> tuple[Group, ...]:
+def grouped(found: list[PrintedTable]) -> tuple[TableGroup, ...]:
     """Narrow tables that follow one another stand side by side, the others alone, all in their order."""
-    out: list[Group] = []
+    out: list[TableGroup] = []
     rest = list(found)
     while rest:
         taken = next(n for n in (3, 2, 1) if len(rest) >= n and all(table.across >= n for table in rest[:n]))
         # one alone keeps to half a line: spread over the whole, its numbers would stand far apart
-        out.append(Group(taken if taken > 1 else min(rest[0].across, 2), tuple(rest[:taken])))
+        out.append(TableGroup(taken if taken > 1 else min(rest[0].across, 2), tuple(rest[:taken])))
         del rest[:taken]
     return tuple(out)

@@ -28,7 +28,7 @@ class View(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class FurtherSheet:
     """One further document."""
 
     name: str
@@ -47,37 +47,39 @@ def _without_photos(view: Callable[[Assessment, Path | None], Framed]) -> View:
 
 
 REGISTER = (
-    Sheet(
+    FurtherSheet(
         "teardown-sheet",
         "Teardown sheet",
         "teardown-sheet",
         teardownsheet.is_known,
         teardownsheet.teardown_sheet,
     ),
-    Sheet("estimate", "Estimate", "estimate", estimate.is_priced, _without_photos(estimate.estimate)),
-    Sheet("statement", "Final statement", "estimate", estimate.is_done, _without_photos(estimate.statement)),
-    Sheet(
+    FurtherSheet("estimate", "Estimate", "estimate", estimate.is_priced, _without_photos(estimate.estimate)),
+    FurtherSheet(
+        "statement", "Final statement", "estimate", estimate.is_done, _without_photos(estimate.statement)
+    ),
+    FurtherSheet(
         "purchase-list",
         "Purchase list",
         "purchase-list",
         purchaselist.is_bought,
         _without_photos(purchaselist.purchase_list),
     ),
-    Sheet(
+    FurtherSheet(
         "build-sheet",
         "Build sheet",
         "build-sheet",
         buildsheet.is_built,
         _without_photos(buildsheet.build_sheet),
     ),
-    Sheet(
+    FurtherSheet(
         "machining-order",
         "Machining order",
         "machining-order",
         machiningorder.is_ordered,
         _without_photos(machiningorder.machining_orders),
     ),
-    Sheet(
+    FurtherSheet(
         "bench-sheet",
         "Bench sheet",
         "bench-sheet",
@@ -87,12 +89,12 @@ REGISTER = (
 )
 
 
-def sheets(one: Assessment) -> tuple[Sheet, ...]:
+def sheets(one: Assessment) -> tuple[FurtherSheet, ...]:
     """The further documents that a job has by now."""
     return tuple(sheet for sheet in REGISTER if sheet.wanted(one))
 
 
-def named(name: str) -> Sheet:
+def named(name: str) -> FurtherSheet:
     """One document by its name.
 
     >>> named("statement").title
@@ -102,7 +104,7 @@ def named(name: str) -> Sheet:
 
 
 def sheet_html(
-    sheet: Sheet,
+    sheet: FurtherSheet,
     view: Framed,
     *,
     for_pdf: bool = False,
@@ -118,7 +120,7 @@ def sheet_html(
 
 
 def sheet_pdf(
-    sheet: Sheet,
+    sheet: FurtherSheet,
     view: Framed,
     one: Assessment,
     shop: Path | None = None,

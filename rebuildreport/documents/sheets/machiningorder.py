@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.choice import Ends, Operation, Order, Returned
+from ...assess.model.choice import Ends, Operation, Returned, ShopOrder
 from ...quantities import show, show_limits
 from ...quantities.dataclass import dataclass
 from ..press.frame import Framed
@@ -84,7 +84,7 @@ def machining_orders(one: Assessment, shop: Path | None = None) -> MachiningOrde
     )
 
 
-def _order(one: Assessment, order: Order) -> OrderView:
+def _order(one: Assessment, order: ShopOrder) -> OrderView:
     limit = _money(order.price_limit, order.currency)
     facts = [
         ("To", order.to),

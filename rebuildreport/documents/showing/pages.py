@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from ...assess.model.assessment import Assessment, Characteristic, Row
+from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
 from ...assess.model.enginefacts import engine_name
 from ...quantities.dataclass import dataclass
 from ..drawings.canvas import KEYS, Drawing
@@ -31,7 +31,7 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class IndexEntry:
     """One job on the index and on its engine's page; nothing private is in it."""
 
     job: str
@@ -67,7 +67,7 @@ class Entry:
 
 def entry(
     one: Assessment, thumb: Prepared | None = None, thumb_alt: str = "", photo_folder: str = "photos"
-) -> Entry:
+) -> IndexEntry:
     """The entry of a job; ``thumb`` is its leading photo, prepared in the job's ``photo_folder``."""
     first, now, shown = _deciding(one)
     drawn: list[Drawing] = []
@@ -86,7 +86,7 @@ def entry(
         says = f"Came in on {day(one.opened, year=False)}."
     if not any(c.value is not None for c in one.characteristics):
         says += " Nothing is measured yet."
-    return Entry(
+    return IndexEntry(
         job=one.job,
         title=one.title,
         engine=one.engine.name,
@@ -110,13 +110,15 @@ def entry(
     )
 
 
-def failing(earlier: Entry | None, job: str, title: str, problems: int, published: date | None) -> Entry:
+def failing(
+    earlier: IndexEntry | None, job: str, title: str, problems: int, published: date | None
+) -> IndexEntry:
     """The entry of a job whose files have problems: as it was last good, and marked."""
     when = day(published) if published is not None else ""
     if earlier is not None:
         return replace(earlier, problems=problems, published=when)
     today = published or date.min
-    return Entry(
+    return IndexEntry(
         job,
         title,
         "",
@@ -141,7 +143,7 @@ def index_html(
     shop_name: str,
     contact: str,
     notice: str,
-    entries: Sequence[Entry],
+    entries: Sequence[IndexEntry],
     edition: Edition = "shop",
     assets: str = "assets/",
     shop: Path | None = None,
@@ -181,7 +183,7 @@ def engine_html(
     contact: str,
     notice: str,
     engine: str,
-    entries: Sequence[Entry],
+    entries: Sequence[IndexEntry],
     edition: Edition = "shop",
     assets: str = "../assets/",
     shop: Path | None = None,
@@ -236,7 +238,7 @@ def _deciding(one: Assessment) -> tuple[Characteristic | None, Characteristic | 
         shown = [c for c in shown if (c.feature, c.name, c.position) == _what(shown[0])]
         if shown and shown[0].verdict in SEVERITY[:2]:
             return _pair(shown[0], shown[-1])
-    best: tuple[tuple[int, float], Row] | None = None
+    best: tuple[tuple[int, float], SummaryLine] | None = None
     for row in one.summary:
         lead = one.find(row.first) or one.find(row.now)
         if lead is None or lead.value is None:

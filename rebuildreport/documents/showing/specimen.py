@@ -15,7 +15,7 @@ from ...assess.model.assessment import Characteristic, Limits
 from ...quantities.dataclass import dataclass
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
-from ..drawings.polar import Turned, polar
+from ..drawings.polar import TurnedView, polar
 from ..drawings.scales import NARROW, WIDE, scales
 from ..press import places, templating
 from ..press.pdf import render
@@ -23,9 +23,9 @@ from ..press.photos import Prepared
 from ..press.words import SEVERITY, System
 from ..report.answers import Verdict, verdict
 from ..report.findings import PRINTED, Album
-from ..report.measurements import Measured
+from ..report.measurements import MeasuredView
 from ..report.view import Report, report
-from .pages import Entry, entry
+from .pages import IndexEntry, entry
 from .specimen_sample import READY, sample
 
 NAME, PDF = "specimen", "specimen.pdf"
@@ -38,16 +38,16 @@ class Sample:
 
     report: Report
     inches: Report
-    entry: Entry
+    entry: IndexEntry
     verdicts: tuple[Verdict, ...]
     keys: tuple[tuple[str, Drawing], ...]
     scales: tuple[tuple[Verdict, Drawing, Drawing], ...]  # wide and narrow: one of each verdict
-    contour: Measured
-    polar: Measured
+    contour: MeasuredView
+    polar: MeasuredView
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class SpecimenFrame:
     """What the frame of a document needs to know of the specimen."""
 
     title: str = "Specimen of every part"
@@ -77,7 +77,7 @@ def specimen_html(
         module = jinja.get_template(f"parts/{name}/specimen.html.jinja").module
         titles.append((f"part-{name}", str(module.title)))  # type: ignore[attr-defined]
     return jinja.get_template("specimen.html.jinja").render(
-        sheet=Frame(sections=tuple(titles)),
+        sheet=SpecimenFrame(sections=tuple(titles)),
         sample=_sample(photo_base),
         parts=names,
         for_pdf=for_pdf,
@@ -143,7 +143,7 @@ def _scale(name: str) -> tuple[Drawing, Drawing]:
     return scales(one, None, None, "mm", WIDE)[0], scales(one, None, None, "mm", NARROW)[0]
 
 
-def _contour() -> Measured:
+def _contour() -> MeasuredView:
     heights = (
         (0.00, 0.02, 0.05, 0.04, 0.01),
         (-0.01, 0.01, 0.06, 0.05, 0.00),
@@ -152,15 +152,15 @@ def _contour() -> Measured:
     system: System = "mm"
     wide, narrow = (contour(heights, "mm", 2, system, "Head face", width) for width in (WIDE, NARROW))
     note = "Height over the plane that fits best. Lines below it are broken, the plane itself is heavy."
-    return Measured("sample-contour", "Head face, flatness", "mm", note, (wide,), (narrow,))
+    return MeasuredView("sample-contour", "Head face, flatness", "mm", note, (wide,), (narrow,))
 
 
-def _polar() -> Measured:
+def _polar() -> MeasuredView:
     bent = {"M1": 0.0, "M2": 0.012, "M3": 0.021, "M4": 0.024, "M5": 0.018, "M6": 0.009, "M7": 0.0}
     # readings every 45 degrees of a journal whose centre lies off the axis towards 45 degrees
     wheel = (1.0, 0.707, 0.0, -0.707, -1.0, -0.707, 0.0, 0.707)
     turned = [
-        Turned(
+        TurnedView(
             name,
             tuple((45.0 * k, round(off * wheel[(k - 1) % 8], 4)) for k in range(8)),
             (round(0.707 * off, 4), round(0.707 * off, 4)),
@@ -175,4 +175,4 @@ def _polar() -> Measured:
         "Journals turned on the two outer ones. The arrow is the offset of the centre, "
         "half of what the dial runs out."
     )
-    return Measured("sample-polar", "Crankshaft, runout", "mm", note, (drawings[0],), (drawings[1],))
+    return MeasuredView("sample-polar", "Crankshaft, runout", "mm", note, (drawings[0],), (drawings[1],))

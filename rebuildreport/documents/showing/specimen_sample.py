@@ -18,13 +18,13 @@ from ...assess.model.assessment import (
     Feature,
     Finding,
     HoldPoint,
-    Instrument,
+    InstrumentUsed,
     Limits,
     Photo,
     PriceLine,
     ReadingTable,
     Round,
-    Row,
+    SummaryLine,
     VerdictName,
 )
 from ...assess.model.enginefacts import EngineFacts
@@ -306,7 +306,7 @@ def sample(system: str = "mm") -> Assessment:
         features=(journals, clearance, bores),
         characteristics=_characteristics(),
         summary=(
-            Row(
+            SummaryLine(
                 "journals",
                 "out_of_round",
                 "Main journals, out of round",
@@ -315,7 +315,7 @@ def sample(system: str = "mm") -> Assessment:
                 "as new",
                 "V1",
             ),
-            Row(
+            SummaryLine(
                 "clearance",
                 "smallest",
                 "Main bearing clearance",
@@ -323,11 +323,11 @@ def sample(system: str = "mm") -> Assessment:
                 "clearance.smallest M4 @machined",
                 "as new",
             ),
-            Row("bores", "size", "Liner bores", "bores.size C3 @arrival", None, "not measured"),
+            SummaryLine("bores", "size", "Liner bores", "bores.size C3 @arrival", None, "not measured"),
         ),
         tables=_tables(),
         instruments=(
-            Instrument(
+            InstrumentUsed(
                 "mic_50_75",
                 "micrometer",
                 "50 to 75 mm",

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from ... import quantities
 from ...quantities import Quantity, QuantityError
 from ..files.assembly import Assembly, Running
-from ..files.buildplan import CLOSING, STAND_IN, BuildPage
+from ..files.buildplan import CLOSING, STAND_IN, BuildPagePlan
 from ..files.jobfile import Findings, Teardown
 from ..files.sheet import Engine
-from ..files.teardown import AsFound, Earlier, Identity, Mark, Seen
+from ..files.teardown import AsFound, Earlier, Identity, MarkRecord, Seen
 from ..text.notes import Notes
 from ..text.reader import Where
 from .boltcheck import as_found, tightened, value_of
@@ -66,7 +66,7 @@ def check_assembly(
     assembly: Assembly, notes: Notes, engine: Engine | None, teardown: Teardown | None
 ) -> None:
     """Groups, checks, marks, hold points and pages by their names; who signed; units."""
-    pages: dict[str, BuildPage] = {}
+    pages: dict[str, BuildPagePlan] = {}
     if engine:
         pages = engine.assemblies or dict.fromkeys(STAND_IN, CLOSING)
     steps = [step for page in pages.values() for step in page.steps]
@@ -163,9 +163,11 @@ def pictures(job: JobFolder) -> list[tuple[str, tuple[str | int, ...], str, bool
     return found
 
 
-def _register(teardown: Teardown) -> Iterator[tuple[str, int, Mark | AsFound | Identity | Seen | Earlier]]:
+def _register(
+    teardown: Teardown,
+) -> Iterator[tuple[str, int, MarkRecord | AsFound | Identity | Seen | Earlier]]:
     """Every entry that a finding can be raised from: the list's key, its number, the entry."""
-    lists: list[tuple[str, Sequence[Mark | AsFound | Identity | Seen | Earlier]]] = [
+    lists: list[tuple[str, Sequence[MarkRecord | AsFound | Identity | Seen | Earlier]]] = [
         ("marks", teardown.marks),
         ("fasteners_as_found", teardown.fasteners_as_found),
         ("identity", teardown.identity),

@@ -9,8 +9,8 @@ from ...quantities import QuantityError
 from ..files.choosing import MachiningOrder, Shelf, Stock, sizes_of, steps_of
 from ..files.jobfile import Teardown, Work
 from ..files.measured import kinds
-from ..files.rounds import Round
-from ..files.sheet import CodeTable, Engine, Feature
+from ..files.rounds import RoundRecord
+from ..files.sheet import CodeTable, Engine, FeatureRecord
 from ..text.fields import Interval
 from ..text.notes import Notes, Severity
 from ..text.problems import Problem
@@ -18,12 +18,12 @@ from ..text.reader import Source, Where
 from ..text.validate import listed
 
 
-def halves_of(feature: Feature) -> tuple[str, ...]:
+def halves_of(feature: FeatureRecord) -> tuple[str, ...]:
     """What the halves of a shell are called: as the columns that its walls are read in; one of a whole bush.
 
-    >>> halves_of(Feature(kind="shells", columns="rod cap")), halves_of(Feature(kind="shells"))
+    >>> halves_of(FeatureRecord(kind="shells", columns="rod cap")), halves_of(FeatureRecord(kind="shells"))
     (('rod', 'cap'), ('upper', 'lower'))
-    >>> halves_of(Feature(kind="shells", columns="bush"))
+    >>> halves_of(FeatureRecord(kind="shells", columns="bush"))
     ('bush',)
     """
     from ...trade.engine.bearings import UPPER_LOWER, halves
@@ -90,7 +90,7 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
     return notes.found
 
 
-def _skim(notes: Notes, where: Where, feature: Feature, engine: Engine) -> None:
+def _skim(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
     """What a skim of a face moves: features of the sheet, and a chain or gears."""
     no_feature = "no feature of this sheet"
     if feature.height:
@@ -164,7 +164,7 @@ def _closed(
 
 
 def _table(
-    notes: Notes, where: Where, codes: CodeTable, shells: str, feature: Feature, engine: Engine
+    notes: Notes, where: Where, codes: CodeTable, shells: str, feature: FeatureRecord, engine: Engine
 ) -> None:
     """Gaps and overlaps of the bands, empty cells, and grades that would leave the clearance limits."""
     unit = feature.unit or "mm"
@@ -228,7 +228,7 @@ def check_chosen(
     return found
 
 
-def check_paper_codes(round_: Round, source: Source, engine: Engine) -> list[Problem]:
+def check_paper_codes(round_: RoundRecord, source: Source, engine: Engine) -> list[Problem]:
     """Codes as read on what is only tried on paper."""
     notes = Notes(source)
     _codes_read(notes, round_.codes, engine)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ... import quantities
 from ...quantities import QuantityError, dimension
 from ..files.jobfile import Assembly, Findings, Job, Teardown, Work
-from ..files.sheet import Engine, Feature
+from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from ..text.notes import Notes, Severity
 from ..text.problems import Problem
@@ -215,7 +215,7 @@ def _part(notes: Notes, where: tuple[str | int, ...], part: str, words: Vocabula
     )
 
 
-def _wrong_side(feature: Feature, side: str) -> bool:
+def _wrong_side(feature: FeatureRecord, side: str) -> bool:
     """Whether no tool makes such a size: a crankpin larger, a barrel smaller.
 
     By the steps of the sheet: pistons are read like journals and bought oversize, and poured metal is
@@ -239,7 +239,7 @@ def _poured(notes: Notes, where: tuple[str | int, ...], name: str, engine: Engin
         notes.warn(where, "a bore smaller than standard: poured metal or a bush?", hint)
 
 
-def _size(notes: Notes, where: tuple[str | int, ...], size: str, feature: Feature | None) -> None:
+def _size(notes: Notes, where: tuple[str | int, ...], size: str, feature: FeatureRecord | None) -> None:
     """A step must be one that the sheet offers; ground to order is then said in 'why'."""
     if size == "standard":
         return

@@ -10,7 +10,7 @@ from ... import quantities
 from ...quantities import QuantityError, UnknownUnit
 from ..files.choosing import steps_of
 from ..files.measured import kinds
-from ..files.sheet import CodeTable, Engine, Feature
+from ..files.sheet import CodeTable, Engine, FeatureRecord
 from ..files.shop import Shop
 from ..text.fields import Interval, bare_or_unit
 from ..text.notes import Notes, Severity
@@ -123,7 +123,7 @@ def _layout(notes: Notes, engine: Engine) -> None:
         notes.error(("layout", "banks"), message, "one line a bank, as in '- 1 3'")
 
 
-def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> None:
+def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
     if not notes.known((*where, "kind"), feature.kind, kinds(), "no kind of feature"):
         return
     kind = kinds()[feature.kind]
@@ -195,7 +195,7 @@ def _feature(notes: Notes, where: Where, feature: Feature, engine: Engine) -> No
         _codes(notes, (*where, "codes"), feature.codes, feature)
 
 
-def _stations(notes: Notes, where: Where, text: str, feature: Feature) -> None:
+def _stations(notes: Notes, where: Where, text: str, feature: FeatureRecord) -> None:
     """A length for each position, each further along than the one before it."""
     try:
         lengths = [length for _, length in steps_of(text)]
@@ -209,7 +209,7 @@ def _stations(notes: Notes, where: Where, text: str, feature: Feature) -> None:
         notes.error(where, "each must lie further along than the one before", "measured from the first")
 
 
-def _given(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
+def _given(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:
     """The numbers that a kind needs beside its readings."""
     for key, wanted in kind.given.items():
         text = feature.further.get(key)
@@ -239,7 +239,7 @@ def _given(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
             notes.error((*where, key), f"'{text}' is no mere number, and {wanted.says} is one")
 
 
-def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Engine) -> None:
+def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engine: Engine) -> None:
     linked = feature.links(kind.links)
     for partner, name in linked.items():
         notes.known((*where, partner), name, engine.features, "no feature of this sheet")
@@ -263,7 +263,7 @@ def _links(notes: Notes, where: Where, feature: Feature, kind: Kind, engine: Eng
                 notes.warn((*where, "journal"), message, "name them alike: front_v beside front_a")
 
 
-def _direction(notes: Notes, where: Where, feature: Feature, given: list[str], engine: Engine) -> None:
+def _direction(notes: Notes, where: Where, feature: FeatureRecord, given: list[str], engine: Engine) -> None:
     """The direction under load or thrust must be one that the bore is read in."""
     outer = "housing" if "housing" in given else "outer" if "outer" in given else ""
     bore = engine.features.get(getattr(feature, outer)) if outer else None
@@ -293,7 +293,7 @@ def planes(columns: list[str]) -> set[str]:
     return {plane_and_direction(name)[0] for name in columns if is_size(name)}
 
 
-def _columns(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
+def _columns(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:
     """Columns of a kind that works out of some names only: readings under another one would be lost."""
     named = feature.columns or []
     lost = [column for column in named if kind.knows and column not in kind.knows]
@@ -304,7 +304,7 @@ def _columns(notes: Notes, where: Where, feature: Feature, kind: Kind) -> None:
         notes.known((*where, "columns"), column, kind.knows, what, severity=severity, within=True)
 
 
-def _form(notes: Notes, where: Where, feature: Feature) -> None:
+def _form(notes: Notes, where: Where, feature: FeatureRecord) -> None:
     """A limit that the columns can never be held to: taper needs two planes, out-of-round two directions."""
     from ...trade.measuring.form import by_plane, is_size
     from ...trade.measuring.uncertainty import Measured
@@ -375,7 +375,7 @@ def _part(notes: Notes, where: Where, part: str, engine: Engine, key: bool = Fal
     )
 
 
-def _codes(notes: Notes, where: Where, codes: CodeTable, feature: Feature) -> None:
+def _codes(notes: Notes, where: Where, codes: CodeTable, feature: FeatureRecord) -> None:
     notes.all_known((*where, "columns"), codes.columns, codes.journal_bands, "no journal code of this table")
     for name, grades in codes.rows.items():
         place = (*where, "rows", name)

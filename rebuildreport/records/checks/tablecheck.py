@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from ...quantities import UnknownUnit, dimension
 from ...trade.measuring.gauges import FAMILIES, WORDS, family
-from ..files.measured import Measured, kinds, tables
+from ..files.measured import MeasuredTable, kinds, tables
 from ..files.rounds import Table
 from ..files.rows import Cells
-from ..files.sheet import Engine, Feature
-from ..files.shop import Instrument, Shop
+from ..files.sheet import Engine, FeatureRecord
+from ..files.shop import InstrumentRecord, Shop
 from ..text.notes import Notes
 from ..text.problems import Problem
 from ..text.reader import Where
@@ -49,7 +49,7 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
     return found
 
 
-def _against_sheet(notes: Notes, where: Where, one: Measured, engine: Engine) -> None:
+def _against_sheet(notes: Notes, where: Where, one: MeasuredTable, engine: Engine) -> None:
     table = one.table
     place = (*where, "feature") if table.feature else where
     if not notes.known(
@@ -74,7 +74,7 @@ def _known_unit(unit: str | None) -> str | None:
         return None  # reported at the sheet
 
 
-def _glued_units(notes: Notes, one: Measured, unit: str) -> None:
+def _glued_units(notes: Notes, one: MeasuredTable, unit: str) -> None:
     """A reading with its own unit measures what the feature does."""
     for row in one.cells.values():
         for cell in row.values():
@@ -100,7 +100,7 @@ def _on_paper(round_: RoundFile) -> list[Problem]:
     return notes.found
 
 
-def _columns(notes: Notes, where: Where, table: Table, feature: Feature) -> None:
+def _columns(notes: Notes, where: Where, table: Table, feature: FeatureRecord) -> None:
     if not feature.columns:
         return
     kind = kinds().get(feature.kind)
@@ -112,7 +112,7 @@ def _columns(notes: Notes, where: Where, table: Table, feature: Feature) -> None
             )
 
 
-def _rows(notes: Notes, where: Where, one: Measured, feature: Feature, engine: Engine) -> None:
+def _rows(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord, engine: Engine) -> None:
     from .vocabulary import Vocabulary
 
     known = feature.positions or sorted(Vocabulary(engine).positions(one.feature))
@@ -122,7 +122,7 @@ def _rows(notes: Notes, where: Where, one: Measured, feature: Feature, engine: E
             notes.known((*where, "rows", position), position, known, message, key=True)
 
 
-def _state(notes: Notes, where: Where, one: Measured, feature: Feature) -> None:
+def _state(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord) -> None:
     """The sheet's state must be stated: a housing measured with its cap loose is another size."""
     if not feature.state or not _read(one.cells):
         return
@@ -143,7 +143,9 @@ def _read(cells: Cells) -> bool:
     return any(cell.readings for row in cells.values() for cell in row.values())
 
 
-def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, feature: Feature | None) -> None:
+def _instruments(
+    notes: Notes, where: Where, one: MeasuredTable, shop: Shop, feature: FeatureRecord | None
+) -> None:
     """The instruments are known, and measure what is read; what they can have shown is ``misread``'s."""
     for key in ("instrument", "set_from"):
         name = getattr(one.table, key)
@@ -159,13 +161,13 @@ def _instruments(notes: Notes, where: Where, one: Measured, shop: Shop, feature:
         notes.warn(where, message, hint, key=True)
 
 
-def _other_dimension(unit: str | None, feature: Feature | None) -> bool:
+def _other_dimension(unit: str | None, feature: FeatureRecord | None) -> bool:
     """Whether a table's unit measures something else than its feature: told at the unit, and once."""
     here, wanted = _known_unit(unit), _known_unit(feature.unit) if feature else None
     return bool(here and wanted and dimension(here) != dimension(wanted))
 
 
-def _fit(notes: Notes, where: Where, one: Measured, feature: Feature, shop: Shop) -> None:
+def _fit(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord, shop: Shop) -> None:
     """A warning where the sort of instrument is not one that reads such a feature: feelers on a journal."""
     kind, tool = kinds().get(feature.kind), shop.instruments.get(one.table.instrument or "")
     if kind is None or tool is None or not kind.instruments:
@@ -179,18 +181,18 @@ def _fit(notes: Notes, where: Where, one: Measured, feature: Feature, shop: Shop
         notes.warn((*where, "instrument"), message, "another instrument?")
 
 
-def _counted(one: Measured) -> bool:
+def _counted(one: MeasuredTable) -> bool:
     """What is counted (teeth, crack indications) takes no instrument."""
     units = {reading.unit for row in one.cells.values() for cell in row.values() for reading in cell.readings}
     return all(dimension(unit) == "count" for unit in units)
 
 
-def _reads(tool: Instrument, unit: str) -> bool:
+def _reads(tool: InstrumentRecord, unit: str) -> bool:
     ends = [end.unit for end in (tool.range.low, tool.range.high) if end and _known_unit(end.unit)]
     return any(dimension(end) == dimension(unit) for end in ends)
 
 
-def _measures(notes: Notes, one: Measured, name: str, shop: Shop) -> None:
+def _measures(notes: Notes, one: MeasuredTable, name: str, shop: Shop) -> None:
     """A dial does not read pressures: told once for a table."""
     tool = shop.instruments[name]
     unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...quantities.dataclass import dataclass
 from ..files.measured import kinds
-from ..files.sheet import Engine, Feature
+from ..files.sheet import Engine, FeatureRecord
 
 if TYPE_CHECKING:
     pass
@@ -34,7 +34,7 @@ class Vocabulary:
         found = {name for one in chosen for name in self._of(one)}
         return found or {name for one in features.values() for name in self._of(one)}
 
-    def _of(self, feature: Feature) -> list[str]:
+    def _of(self, feature: FeatureRecord) -> list[str]:
         if feature.positions:
             return feature.positions
         if not kinds().get(feature.kind):

@@ -11,19 +11,19 @@ from ...quantities import Quantity, UnknownUnit
 from ...quantities.dataclass import dataclass
 from ...trade.measuring.form import is_size
 from ...trade.measuring.plausibility import Band
-from ..files.measured import Measured, base, kinds
+from ..files.measured import MeasuredTable, base, kinds
 from ..files.rounds import Cell
-from ..files.sheet import Engine, Feature
+from ..files.sheet import Engine, FeatureRecord
 from ..text.fields import Interval
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder
 
 
-def steps(feature: Feature) -> list[str]:
+def steps(feature: FeatureRecord) -> list[str]:
     """The sizes that the sheet lists beside the standard one, as decisions name them.
 
-    >>> steps(Feature(kind="journal", undersizes="0.25 0.50 mm"))
+    >>> steps(FeatureRecord(kind="journal", undersizes="0.25 0.50 mm"))
     ['0.25 mm undersize', '0.50 mm undersize']
     """
     found = []
@@ -33,7 +33,7 @@ def steps(feature: Feature) -> list[str]:
     return found
 
 
-def band(feature: Feature, column: str) -> Band | None:
+def band(feature: FeatureRecord, column: str) -> Band | None:
     """New and wear limits of the size that a column reads, taken together [base unit]; None where open."""
     kind = kinds().get(feature.kind)
     if kind is None or column not in (feature.columns or ()) or column in kind.extra_columns:
@@ -50,7 +50,7 @@ def band(feature: Feature, column: str) -> Band | None:
     return Band(min(lows), max(highs)) if lows and highs else None
 
 
-def _ends(feature: Feature, limits: list[Interval], low: bool) -> list[float]:
+def _ends(feature: FeatureRecord, limits: list[Interval], low: bool) -> list[float]:
     found = []
     for limit in limits:
         end = limit.low if low else limit.high
@@ -65,11 +65,11 @@ def _ends(feature: Feature, limits: list[Interval], low: bool) -> list[float]:
 
 
 @dataclass(frozen=True)
-class Row:
+class BandRow:
     """The readings of one position that share a band, all or none of which were taken at the right place."""
 
-    one: Measured
-    feature: Feature
+    one: MeasuredTable
+    feature: FeatureRecord
     position: str
     cells: dict[str, Cell]  # column: cell, those with readings only
     band: Band | None
@@ -104,7 +104,7 @@ class Row:
         return tuple((self.one.round, self.one.name, self.position, column) for column in self.cells)
 
 
-def rows(one: Measured, feature: Feature) -> Iterator[Row]:
+def rows(one: MeasuredTable, feature: FeatureRecord) -> Iterator[BandRow]:
     """The rows of a table; a row whose columns have limits of their own falls into one for each."""
     bands = {column: band(feature, column) for column in one.table.columns}
     alike = feature.kind in kinds() and kinds()[feature.kind].alike
@@ -116,9 +116,9 @@ def rows(one: Measured, feature: Feature) -> Iterator[Row]:
                 groups.setdefault(alone, {})[column] = cell
         for key, cells in groups.items():
             if isinstance(key, Band):
-                yield Row(one, feature, position, cells, key)
+                yield BandRow(one, feature, position, cells, key)
             elif alike:
-                yield Row(one, feature, position, cells, None)
+                yield BandRow(one, feature, position, cells, None)
 
 
 class Sizes:

@@ -12,7 +12,7 @@ from ...trade.measuring.plausibility import Band
 from ..files.doubt import Doubt, Spot
 from ..files.measured import base, sized, spoken_of
 from ..files.measured import step_in_mm as in_mm
-from .bands import Row, Sizes, steps
+from .bands import BandRow, Sizes, steps
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder
@@ -23,7 +23,7 @@ ASK = "measure again, or write a ! behind each reading that is right"
 GROUND = 0.0005
 
 
-def misplaced(rows: list[Row], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
+def misplaced(rows: list[BandRow], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
     """Rows of one round that fit the band of another feature, or the size of another position."""
     sizes = Sizes(job, engine)
     known = [row for row in rows if row.band and row.band.of_size and row.values and not row.confirmed]
@@ -50,7 +50,7 @@ def misplaced(rows: list[Row], job: JobFolder, engine: Engine) -> Iterator[Doubt
     yield from _other_sizes([row for row in known if id(row) not in strays], sizes)
 
 
-def _elsewhere(row: Row, known: list[Row], sizes: Sizes) -> list[str]:
+def _elsewhere(row: BandRow, known: list[BandRow], sizes: Sizes) -> list[str]:
     """Features of the same kind whose band a row fits that is far from every size of its own."""
     own = [*sizes.on(row.one.feature, row.position, row.one.day), *steps(row.feature)]
     if any(_fits(row, size, row.band.slack if row.band else 0.0) for size in own):
@@ -68,14 +68,14 @@ def _elsewhere(row: Row, known: list[Row], sizes: Sizes) -> list[str]:
     )
 
 
-def _fits(row: Row, size: str, slack: float) -> bool:
+def _fits(row: BandRow, size: str, slack: float) -> bool:
     if row.band is None:
         return False
     by = in_mm(size) if base(row.unit) == "mm" else 0.0
     return Band(row.band.low + by, row.band.high + by).fits(row.values, slack)
 
 
-def _pair(row: Row, other: Row) -> Iterator[Doubt]:
+def _pair(row: BandRow, other: BandRow) -> Iterator[Doubt]:
     for one, its in ((row, other), (other, row)):
         pair = f"{row.position} and {other.position}"
         if row.one.feature != other.one.feature:
@@ -99,7 +99,7 @@ def _pair(row: Row, other: Row) -> Iterator[Doubt]:
         yield told if one is row else replace(told, asks=False)  # one question for the two
 
 
-def _stray(row: Row, other: str) -> Doubt:
+def _stray(row: BandRow, other: str) -> Doubt:
     message = f"{row.position} fits no size of {_title(row)}, but the band of {spoken_of(other)}"
     what = Sentence(
         "{position} fits no size of {feature}, but the band of {other}; "
@@ -113,9 +113,9 @@ def _stray(row: Row, other: str) -> Doubt:
     )
 
 
-def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
+def _other_sizes(rows: list[BandRow], sizes: Sizes) -> Iterator[Doubt]:
     """Positions that read like a step nobody wrote down; two that read like each other's are exchanged."""
-    by_feature: dict[tuple[str, str], list[tuple[Row, str, str]]] = defaultdict(list)
+    by_feature: dict[tuple[str, str], list[tuple[BandRow, str, str]]] = defaultdict(list)
     for row in rows:
         feature, day = row.one.feature, row.one.day
         in_force = sizes.on(feature, row.position, day)
@@ -160,13 +160,13 @@ def _other_sizes(rows: list[Row], sizes: Sizes) -> Iterator[Doubt]:
             yield replace(_doubt(row, message, hint, what, ()), kept=row.spots)
 
 
-def crossed(rows: list[Row], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
+def crossed(rows: list[BandRow], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
     """Shafts of one round that would not go into their bores: the two exchanged, or one of them a slip.
 
     A fit whose limits allow it to be tight is pressed, and new parts of another size wait for their bores.
     """
     sizes = Sizes(job, engine)
-    at: dict[tuple[str, str], list[Row]] = defaultdict(list)
+    at: dict[tuple[str, str], list[BandRow]] = defaultdict(list)
     for row in rows:
         if row.values and base(row.unit) == "mm":
             at[(row.one.feature, row.position)].append(row)
@@ -187,7 +187,7 @@ def crossed(rows: list[Row], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
                 yield from _tight(outer, inner)
 
 
-def _of_other_size(outer: Row, inner: Row, sizes: Sizes) -> bool:
+def _of_other_size(outer: BandRow, inner: BandRow, sizes: Sizes) -> bool:
     """Whether one of the two is of a size that the other was not yet made to, or reads like it."""
     for row in (outer, inner):
         if any(sizes.on(row.one.feature, row.position, row.one.day)):
@@ -197,7 +197,7 @@ def _of_other_size(outer: Row, inner: Row, sizes: Sizes) -> bool:
     return any(_fits(row, size, slack) for row in (outer, inner) for size in every)
 
 
-def _tight(outer: Row, inner: Row) -> Iterator[Doubt]:
+def _tight(outer: BandRow, inner: BandRow) -> Iterator[Doubt]:
     each = all(
         its.band is not None and its.band.fits(row.values, its.band.high - its.band.low)
         for row, its in ((outer, inner), (inner, outer))
@@ -224,11 +224,11 @@ def _tight(outer: Row, inner: Row) -> Iterator[Doubt]:
         yield replace(_doubt(row, told, hint, what, row.spots), asks=row is outer)
 
 
-def _title(row: Row) -> str:
+def _title(row: BandRow) -> str:
     return spoken_of(row.one.feature, row.feature.title)
 
 
-def _doubt(row: Row, message: str, hint: str, what: str, spots: tuple[Spot, ...]) -> Doubt:
+def _doubt(row: BandRow, message: str, hint: str, what: str, spots: tuple[Spot, ...]) -> Doubt:
     cell = row.first
     problem = row.one.source.problem_at(cell.line, cell.column, message, hint, "warning")
     return Doubt(row.one.round, row.one.name, what, problem, spots)

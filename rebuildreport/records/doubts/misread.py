@@ -13,21 +13,21 @@ from ...trade.measuring.plausibility import INCH, NARROW, Band, critical_range, 
 from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
 from ..files.doubt import Doubt, Spot
 from ..files.measured import base
-from .bands import Row
+from .bands import BandRow
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
     from ..files.folder import JobFolder
-    from ..files.measured import Measured
+    from ..files.measured import MeasuredTable
     from ..files.sheet import Engine
-    from ..files.shop import Instrument, Shop
+    from ..files.shop import InstrumentRecord, Shop
     from ..files.teardown import Missing
 
 AGAIN = "measure again"
 BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting (common practice)
 
 
-def other_scales(rows: list[Row]) -> Iterator[Doubt]:
+def other_scales(rows: list[BandRow]) -> Iterator[Doubt]:
     """Whole rows in inches under a heading of millimetres (or the reverse), or with the point elsewhere.
 
     Where every row of a table is, the table's heading is what is wrong.  A
@@ -46,7 +46,7 @@ def other_scales(rows: list[Row]) -> Iterator[Doubt]:
                 yield _one_row(row, by)
 
 
-def _scale(row: Row, table: list[Row]) -> float:
+def _scale(row: BandRow, table: list[BandRow]) -> float:
     length = base(row.unit) == "mm"
     if row.band is not None and (by := mistaken_scale(row.values, row.band, length)):
         return by
@@ -61,7 +61,7 @@ def _scale(row: Row, table: list[Row]) -> float:
     return mistaken_scale(row.values, Band(min(others), max(others)), length)
 
 
-def _meant(row: Row, by: float) -> tuple[str, str]:
+def _meant(row: BandRow, by: float) -> tuple[str, str]:
     """What was probably meant: in words, and the first reading of it as an example."""
     first = row.first.readings[0]
     if by in (INCH, 1.0 / INCH):
@@ -79,7 +79,7 @@ def _span(values: list[Quantity]) -> str:
     return Sentence("{first} to {last}", first=Figure(low.text), last=Figure(high.text))
 
 
-def _whole_table(rows: list[Row], by: float) -> Doubt:
+def _whole_table(rows: list[BandRow], by: float) -> Doubt:
     one, row = rows[0].one, rows[0]
     what, example = _meant(row, by)
     readings = [reading for row in rows for cell in row.cells.values() for reading in cell.readings]
@@ -100,7 +100,7 @@ def _whole_table(rows: list[Row], by: float) -> Doubt:
     return Doubt(one.round, one.name, told, problem, tuple(spot for row in rows for spot in row.spots))
 
 
-def _one_row(row: Row, by: float) -> Doubt:
+def _one_row(row: BandRow, by: float) -> Doubt:
     what, example = _meant(row, by)
     cell = row.first
     span = _span([reading for cell in row.cells.values() for reading in cell.readings])
@@ -120,7 +120,7 @@ def _one_row(row: Row, by: float) -> Doubt:
     return Doubt(row.one.round, row.one.name, told, problem, row.spots)
 
 
-def of_missing_parts(one: Measured, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
+def of_missing_parts(one: MeasuredTable, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
     """Readings of what cannot be measured, because a part of it is not there and nobody decided about it.
 
     Nor can a clearance be read where its housing has no cap, nor a line of bores that asks for caps torqued.
@@ -152,7 +152,7 @@ def of_missing_parts(one: Measured, job: JobFolder, engine: Engine) -> Iterator[
             yield Doubt(one.round, one.name, what, problem, spots)
 
 
-def _needs(one: Measured, missing: Missing, engine: Engine) -> bool:
+def _needs(one: MeasuredTable, missing: Missing, engine: Engine) -> bool:
     """Whether a table reads what has a part missing, a fit of it, or a surface beside it in that state."""
     feature, bare = engine.features[one.feature], engine.features[missing.feature]
     links = (feature.housing, feature.shells, feature.journal, feature.outer, feature.inner)
@@ -164,7 +164,7 @@ def _needs(one: Measured, missing: Missing, engine: Engine) -> bool:
     return bool(feature.part) and mated and noun in [word.rstrip("s") for word in states]
 
 
-def warm(one: Measured, rows: list[Row]) -> Iterator[Doubt]:
+def warm(one: MeasuredTable, rows: list[BandRow]) -> Iterator[Doubt]:
     """A part that was not as warm as the instrument: no length can be read from it yet."""
     part, given = one.table.temperature or one.workshop, one.table.instrument_temperature
     instrument = given or one.workshop
@@ -194,7 +194,7 @@ def warm(one: Measured, rows: list[Row]) -> Iterator[Doubt]:
 
 
 def instrument_doubts(
-    one: Measured, shop: Shop, suspects: set[Spot], engine: Engine | None
+    one: MeasuredTable, shop: Shop, suspects: set[Spot], engine: Engine | None
 ) -> Iterator[Doubt]:
     """Readings outside the instrument's range, repeats too far apart, a calibration that had run out."""
     for key in ("instrument", "set_from"):
@@ -222,7 +222,9 @@ def instrument_doubts(
             yield from _no_setting(one, name, tool, suspects)
 
 
-def _no_setting(one: Measured, name: str, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
+def _no_setting(
+    one: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot]
+) -> Iterator[Doubt]:
     """A gauge that cannot have been set in the micrometer named, whose range does not reach its size."""
     unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")
     read = [
@@ -258,7 +260,7 @@ def _no_setting(one: Measured, name: str, tool: Instrument, suspects: set[Spot])
 
 
 def _outside(
-    one: Measured, name: str, tool: Instrument, suspects: set[Spot], no_leaf: bool, told: bool
+    one: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot], no_leaf: bool, told: bool
 ) -> Iterator[Doubt]:
     """Readings that the instrument cannot show: told together, as a wrong instrument mostly is the cause."""
     ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
@@ -328,7 +330,7 @@ def _outside(
     yield Doubt(one.round, one.name, what, problem, tuple(spot for spot, _, _ in found))
 
 
-def _scatter(one: Measured, tool: Instrument, suspects: set[Spot]) -> Iterator[Doubt]:
+def _scatter(one: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot]) -> Iterator[Doubt]:
     """Repeats at one spot further apart than the instrument's repeatability explains."""
     if tool.repeatability is None:
         return  # nobody knows how far apart they may lie

@@ -12,9 +12,9 @@ from statistics import median, mode
 from typing import NamedTuple
 
 from ...quantities import Quantity
-from ..files.measured import Measured, kinds
+from ..files.measured import MeasuredTable, kinds
 from ..files.rounds import Cell
-from ..files.sheet import Feature
+from ..files.sheet import FeatureRecord
 
 # Shop practice of this project. Beside readings that lie within TIGHT of each other, or where a point stands
 # at another place than theirs, FAR times their middle and BEYOND their ends is no wear.
@@ -33,7 +33,9 @@ class Slip(NamedTuple):
     limit: float = 0.0  # of that limit it is so many times as large that somebody has to look again
 
 
-def slip(one: Measured, feature: Feature | None, position: str, column: str) -> tuple[Quantity, Slip] | None:
+def slip(
+    one: MeasuredTable, feature: FeatureRecord | None, position: str, column: str
+) -> tuple[Quantity, Slip] | None:
     """The reading of a cell that is a slip of ten or of two digits, and what was meant."""
     kind = kinds().get(feature.kind) if feature else None
     cell = one.cells[position][column]
@@ -103,7 +105,7 @@ def _of_deviation(
     return None
 
 
-def _of_limit(reading: Quantity, feature: Feature | None, column: str, places: int) -> Slip | None:
+def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, places: int) -> Slip | None:
     """Where nothing stands beside it but its own limit, as with the one oil pump of an engine."""
     high, low = _largest(feature, column, reading.unit), _smallest(feature, column, reading.unit)
     if high and high > 0 and reading.value >= ODD * high:
@@ -153,7 +155,7 @@ def _values(cells: Sequence[Cell], unit: str) -> list[float]:
     return [typed.value for cell in cells for typed in cell.readings if typed.unit == unit]
 
 
-def _ends(feature: Feature | None, column: str | None, unit: str, low: bool) -> list[float]:
+def _ends(feature: FeatureRecord | None, column: str | None, unit: str, low: bool) -> list[float]:
     found = []
     for side in (feature.new, feature.wear) if feature else ():
         for key, limit in side.items():
@@ -165,12 +167,12 @@ def _ends(feature: Feature | None, column: str | None, unit: str, low: bool) -> 
     return found
 
 
-def _largest(feature: Feature | None, column: str | None, unit: str) -> float | None:
+def _largest(feature: FeatureRecord | None, column: str | None, unit: str) -> float | None:
     """The widest upper limit of a column, or of the whole feature."""
     return max(_ends(feature, column, unit, low=False), default=None)
 
 
-def _smallest(feature: Feature | None, column: str | None, unit: str) -> float | None:
+def _smallest(feature: FeatureRecord | None, column: str | None, unit: str) -> float | None:
     return min(_ends(feature, column, unit, low=True), default=None)
 
 

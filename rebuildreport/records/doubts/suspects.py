@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 from ...quantities import Figure, Quantity, Sentence, factor
 from ...trade.measuring.plausibility import Band
 from ..files.doubt import Doubt, Spot
-from ..files.measured import Measured, base, kinds, step_in_mm, tables
+from ..files.measured import MeasuredTable, base, kinds, step_in_mm, tables
 from ..files.rounds import Cell
-from ..files.sheet import Engine, Feature
+from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from . import exchanges, misread
 from .bands import band, rows, steps
@@ -86,7 +86,7 @@ def _read(job: JobFolder, engine: Engine) -> bool:
     return not any(text and text[0] != "#" for lines in written for line in lines if (text := line.strip()))
 
 
-def _slips(one: Measured, feature: Feature | None, suspects: Set[Spot]) -> list[Doubt]:
+def _slips(one: MeasuredTable, feature: FeatureRecord | None, suspects: Set[Spot]) -> list[Doubt]:
     """Single readings that stand out from what is around them."""
     spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
     known = {(p, c) for p, c in spots if (one.round, one.name, p, c) in suspects}
@@ -99,7 +99,7 @@ def _slips(one: Measured, feature: Feature | None, suspects: Set[Spot]) -> list[
 
 
 def _of_one_size(
-    one: Measured, feature: Feature | None, spots: list[tuple[str, str]]
+    one: MeasuredTable, feature: FeatureRecord | None, spots: list[tuple[str, str]]
 ) -> dict[tuple[str, str], Doubt]:
     """Those that stand out from neighbours of about the same size."""
     bands = {column: _band(feature, column) for column in one.table.columns}
@@ -121,13 +121,13 @@ def _asked(cell: Cell) -> bool:
 
 
 def _suspect(
-    one: Measured,
+    one: MeasuredTable,
     bands: Mapping[str, Limits],
     position: str,
     column: str,
     without: Set[tuple[str, str]] = frozenset(),
     exchanges: bool = True,
-    feature: Feature | None = None,
+    feature: FeatureRecord | None = None,
 ) -> Doubt | None:
     cell = one.cells[position][column]
     unit = cell.readings[0].unit
@@ -162,7 +162,7 @@ def _suspect(
     return None
 
 
-def _doubt(one: Measured, position: str, column: str, reading: Quantity, found: Slip) -> Doubt:
+def _doubt(one: MeasuredTable, position: str, column: str, reading: Quantity, found: Slip) -> Doubt:
     cell = one.cells[position][column]
     every = (it for cells in one.cells.values() for it in cells.values())
     places = mode(typed.decimals for it in every for typed in it.readings)
@@ -218,7 +218,7 @@ def _told(position: str, column: str, reading: str, mates: str, meant: str) -> S
     )
 
 
-def _comparable(feature: Feature | None, column: str, other: str) -> bool:
+def _comparable(feature: FeatureRecord | None, column: str, other: str) -> bool:
     """Whether two columns read one quantity: a tip and an end float have limits of their own."""
     sides = (feature.new, feature.wear) if feature else ()
     return all(side.get(column) == side.get(other) for side in sides)
@@ -240,7 +240,7 @@ def _values(cells: Sequence[Cell], unit: str) -> list[float]:
         return []
 
 
-def _band(feature: Feature | None, column: str) -> Limits:
+def _band(feature: FeatureRecord | None, column: str) -> Limits:
     """The band of the size that a column reads, and the unit that it is in."""
     known = band(feature, column) if feature is not None else None
     return None if known is None or feature is None else (known, base(feature.unit or ""))
@@ -308,7 +308,7 @@ def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> tuple[str, l
     return None
 
 
-def _alone(reading: Quantity, groups: Sequence[list[float]], feature: Feature, limits: Limits) -> bool:
+def _alone(reading: Quantity, groups: Sequence[list[float]], feature: FeatureRecord, limits: Limits) -> bool:
     """Whether a reading is what no wear makes, though nobody can say what was meant.
 
     It is outside every limit and far from its repeats and its row, which agree among themselves: by more
@@ -332,7 +332,7 @@ def _alone(reading: Quantity, groups: Sequence[list[float]], feature: Feature, l
     return unworn or abs(reading.value - middle) > NEAR * middle
 
 
-def _any_size(reading: Quantity, feature: Feature, ends: Sequence[float]) -> bool:
+def _any_size(reading: Quantity, feature: FeatureRecord, ends: Sequence[float]) -> bool:
     """Whether a reading lies in the band of one of the sizes that the sheet lists."""
     shifts = [step_in_mm(size) for size in steps(feature)] if base(reading.unit) == "mm" else []
     scale = factor("mm", reading.unit) if shifts else 1.0

@@ -6,7 +6,7 @@ from ..text.fields import Day, Length, Names, Record, Temperature, Text, WithUni
 from .rounds import Table
 
 
-class Fitted(Record):
+class FittedRecord(Record):
     """A part fitted, where its choice is worth recording."""
 
     part: Text
@@ -59,7 +59,7 @@ class MarkBrought(Record):
     date: Day
 
 
-class HoldPoint(Record):
+class HoldPointRecord(Record):
     """Nobody goes on before it is signed, by two people."""
 
     what: Text = Field(description="name of the hold point in the sheet's assemblies, or its words")
@@ -91,11 +91,11 @@ class BuildDeviation(Record):
 class Assembly(Record):
     """assembly.yaml"""
 
-    fitted: list[Fitted] = []
+    fitted: list[FittedRecord] = []
     tightened: list[Tightened] = []
     checks: list[Checked] = []
     marks: list[MarkBrought] = []
-    hold_points: list[HoldPoint] = []
+    hold_points: list[HoldPointRecord] = []
     pages: dict[str, Page] = Field({}, description="page of the build sheet: who put it together")
     deviations: dict[str, BuildDeviation] = {}
 
@@ -130,7 +130,7 @@ class Next(Record):
     done: Day | None = Field(None, description="the day it was done: no document asks for it any more")
 
 
-class Due(Record):
+class DueRecord(Record):
     """Re-tightening, an oil change, a check of valve clearance: when it is due, and when it was done."""
 
     what: Text
@@ -169,6 +169,6 @@ class Running(Record):
     temperature: Temperature | None = None
     tables: dict[str, Table] = {}
     next: list[Next] = Field([], description="break-in and service, for the customer; else the sheet's")
-    due: list[Due] = Field([], description="re-tightening, oil change, checks: when, and when done")
+    due: list[DueRecord] = Field([], description="re-tightening, oil change, checks: when, and when done")
     follow_up: list[FollowUp] = []
     warranty: Warranty | None = None

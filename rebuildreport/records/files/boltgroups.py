@@ -137,7 +137,7 @@ def stage_doubts(group: Fastener) -> list[StageDoubt]:
     """
     bolt, _ = bolt_of(group)
     here = [(index, *one) for index, stage in enumerate(group.stages) if (one := typed(stage))]
-    steps = [trade.Step(kind, value.to(UNIT[kind])) for _, kind, value in here]
+    steps = [trade.TighteningStep(kind, value.to(UNIT[kind])) for _, kind, value in here]
     found: list[StageDoubt] = []
     for odd in stages.oddities(bolt, steps):
         index, kind, value = here[odd.index]
@@ -180,7 +180,7 @@ def _said(odd: stages.Oddity, group: Fastener, value: Quantity) -> Sentence:
 def _meant(bolt: trade.Bolt, kind: trade.Kind, value: Quantity, least: float) -> str:
     """The nearest slip that suits the class: a point or nought astray, then another unit."""
     for one in _slips(kind, value):
-        step = trade.Step(kind, one.to(UNIT[kind]))
+        step = trade.TighteningStep(kind, one.to(UNIT[kind]))
         if step.value > least and stages.sensible(bolt, step):
             return str(one)
     return ""
@@ -213,7 +213,7 @@ def expected_stretch(group: Fastener) -> tuple[float, float] | None:
     bolt, _ = bolt_of(group)
     if bolt is None:
         return None
-    last = trade.tighten(bolt, [trade.Step(kind, value.to(UNIT[kind])) for kind, value in here])[-1]
+    last = trade.tighten(bolt, [trade.TighteningStep(kind, value.to(UNIT[kind])) for kind, value in here])[-1]
     if last is None or not last.stretch:
         return None
     return last.stretch, APART_DRY if bolt.dry and last.method == "torque" else APART
@@ -227,7 +227,7 @@ def reused_at_yield(group: Fastener) -> bool:
     here = [one for stage in group.stages if (one := typed(stage))]
     if all(kind == "torque" for kind, _ in here):
         return False
-    return stages.yields(bolt, [trade.Step(kind, value.to(UNIT[kind])) for kind, value in here])
+    return stages.yields(bolt, [trade.TighteningStep(kind, value.to(UNIT[kind])) for kind, value in here])
 
 
 REUSED = Sentence(

@@ -88,7 +88,7 @@ class BuildStep(Record):
         return getattr(self, self.verb) or ""
 
 
-class BuildPage(Record):
+class BuildPagePlan(Record):
     """One page of the build sheet: one assembly."""
 
     title: Text | None = None
@@ -97,7 +97,7 @@ class BuildPage(Record):
 
 
 # asked for before any engine starts, where the sheet has no pages of its own (common practice)
-CLOSING = BuildPage(
+CLOSING = BuildPagePlan(
     steps=[BuildStep(check="two_turns"), BuildStep(check="nothing_left"), BuildStep(hold="ready_to_start")]
 )
 # names of the pages that stand in for those of the sheet

@@ -63,7 +63,7 @@ def share(text: str) -> Share:
 AmountOrShare = Annotated[Share, *field(share, "3 % of labour")]
 
 
-class Discount(Record):
+class DiscountRecord(Record):
     """Something taken off, with the reason that stands on the estimate."""
 
     what: Text = Field(description="as printed, as in regular customer")
@@ -81,7 +81,7 @@ class OptionLine(Record):
     tax: Percent | None = None
 
 
-class Option(Record):
+class OptionRecord(Record):
     """One way to go on: repair, rebuild, exchange engine, or stop and return in boxes."""
 
     title: Text
@@ -96,7 +96,7 @@ class Option(Record):
     warranty: Text | None = None
 
 
-class Difference(Record):
+class DifferenceRecord(Record):
     """Why the job now costs or takes something else than was approved; for the customer."""
 
     date: Day
@@ -107,7 +107,7 @@ class Difference(Record):
     doing_nothing: Text | None = Field(None, description="what it costs to leave it as it is")
 
 
-class Order(Record):
+class PartsOrder(Record):
     """One part bought: from whom, when, and what became of it."""
 
     part: Text
@@ -123,7 +123,7 @@ class Order(Record):
     note: Text | None = None
 
 
-class Payment(Record):
+class PaymentRecord(Record):
     """Money received before the end."""
 
     date: Day

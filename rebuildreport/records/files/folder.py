@@ -10,9 +10,9 @@ from ..text.problems import Problem
 from ..text.reader import Source
 from .choosing import Stock
 from .doubt import Doubt, Spot
-from .issued import Register
+from .issued import IssueRegister
 from .jobfile import Assembly, Findings, Job, Running, Teardown, Work
-from .rounds import Round
+from .rounds import RoundRecord
 from .rows import Cells
 from .sheet import Engine
 from .shop import Shop
@@ -33,7 +33,7 @@ class RoundFile:
     """One measuring round with its readings: ``cells[table][position][column]``."""
 
     name: str
-    model: Round
+    model: RoundRecord
     cells: dict[str, Cells]
     source: Source
 
@@ -64,7 +64,7 @@ class JobFolder:
     rounds: dict[str, RoundFile] = field(default_factory=dict)  # by date, then name
     photos: dict[str, str] = field(default_factory=dict)  # name without ending: path inside the job folder
     sources: dict[str, Source] = field(default_factory=dict)  # "job", "work" ... as read
-    issued: Register = field(default_factory=Register)  # what has left the shop
+    issued: IssueRegister = field(default_factory=IssueRegister)  # what has left the shop
     doubts: tuple[Doubt, ...] = ()  # what a person has to look at again
     suspects: set[Spot] = field(default_factory=set)  # of those, the readings that stay out until confirmed
     problems: list[Problem] = field(default_factory=list)  # of this job's own files

@@ -53,7 +53,7 @@ class Sent:
 
 
 @dataclass(frozen=True)
-class Register:
+class IssueRegister:
     """What a job has issued and sent, in the order of the lines."""
 
     folder: Path | None = None
@@ -85,7 +85,7 @@ class Register:
         return found if isinstance(found, dict) else None
 
 
-def read_register(job: Path) -> tuple[Register, list[Problem]]:
+def read_register(job: Path) -> tuple[IssueRegister, list[Problem]]:
     """The register of a job's folder and what is wrong with it; empty where nothing was issued.
 
     Every line is read, and every document held against the hash that its line
@@ -96,9 +96,9 @@ def read_register(job: Path) -> tuple[Register, list[Problem]]:
     try:
         raw = (folder / REGISTER).read_bytes()
     except FileNotFoundError:
-        return Register(folder), []
+        return IssueRegister(folder), []
     except OSError as problem:
-        return Register(folder), [Problem(name, 1, 1, "error", f"cannot be read: {problem.strerror}")]
+        return IssueRegister(folder), [Problem(name, 1, 1, "error", f"cannot be read: {problem.strerror}")]
     issues: list[Issued] = []
     sent: list[Sent] = []
     problems: list[Problem] = []
@@ -120,7 +120,7 @@ def read_register(job: Path) -> tuple[Register, list[Problem]]:
         if "sent" not in data:
             problems += _changed_since(folder, issues[-1], issues[:-1], name, number, text)
     problems += _broken_seals(raw, name)
-    return Register(folder, tuple(issues), tuple(sent), raw), problems
+    return IssueRegister(folder, tuple(issues), tuple(sent), raw), problems
 
 
 def sealed(before: bytes, line: bytes) -> bytes:
@@ -227,7 +227,7 @@ def _changed_since(
         if digest != wanted:
             message = f"issue {one.number}: '{file}' is no longer what was issued"
             found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
-    basis = Register(folder, (one,)).basis(one.number)
+    basis = IssueRegister(folder, (one,)).basis(one.number)
     total = None if one.total is None else str(one.total)
     if basis is not None and basis.get("total", total) != total:
         message = f"issue {one.number}: the total of this line is not what was issued: {basis['total']}"

@@ -26,8 +26,18 @@ from ..text.fields import (
 from .assembly import Assembly as Assembly
 from .assembly import Running as Running
 from .choosing import MachiningOrder
-from .commerce import Difference, Discount, Option, Order, Payment, Reopened
-from .teardown import AsFound, Earlier, Identity, Mark, Missing, NotInspected, Seen, SizeAsFound, Step
+from .commerce import DifferenceRecord, DiscountRecord, OptionRecord, PartsOrder, PaymentRecord, Reopened
+from .teardown import (
+    AsFound,
+    Earlier,
+    Identity,
+    MarkRecord,
+    Missing,
+    NotInspected,
+    Seen,
+    SizeAsFound,
+    TeardownStep,
+)
 
 
 class Owner(Record):
@@ -85,7 +95,7 @@ class Authority(Record):
     old_parts: Text | None = Field(None, description="who keeps them")
 
 
-class Approval(Record):
+class ApprovalRecord(Record):
     date: Day
     by: Text
     how: Text
@@ -117,10 +127,10 @@ class Job(Record):
     owner: Owner | None = None
     authority: Authority | None = None
     arrival: Arrival
-    approvals: list[Approval] = []
+    approvals: list[ApprovalRecord] = []
     issued: list[Issue] = []
     promised: Day | None = Field(None, description="day on which the engine is expected to be ready")
-    paid: list[Payment] = Field([], description="money received before the end")
+    paid: list[PaymentRecord] = Field([], description="money received before the end")
     reopened: list[Reopened] = Field([], description="each time that it came back after delivery")
     language: Text | None = Field(None, description="of the customer's documents, as in en or de")
 
@@ -130,8 +140,8 @@ class Teardown(Record):
 
     by: Text
     date: Day
-    steps: list[Step] = []
-    marks: list[Mark] = []
+    steps: list[TeardownStep] = []
+    marks: list[MarkRecord] = []
     fasteners_as_found: list[AsFound] = []
     identity: list[Identity] = []
     tensioners: list[Seen] = []
@@ -147,7 +157,7 @@ class Teardown(Record):
     not_inspected: list[NotInspected] = Field([], description="what was open, and yet not looked at")
 
 
-class Finding(Record):
+class FindingRecord(Record):
     """What is seen, where, how bad, why."""
 
     component: Text = Field(description="a feature or a part of the engine")
@@ -162,7 +172,7 @@ class Finding(Record):
     photos: Commas = []
 
 
-class Callout(Record):
+class CalloutRecord(Record):
     """A letter on a photo; the letters are given in the order of the callouts."""
 
     at: Place
@@ -173,10 +183,10 @@ class Callout(Record):
     text: Text
 
 
-class Photo(Record):
+class PhotoRecord(Record):
     caption: Text
     public: YesNo = False
-    callouts: list[Callout] = []
+    callouts: list[CalloutRecord] = []
     before: Text | None = Field(None, description="the photo of the same spot before the work, set beside it")
 
 
@@ -184,11 +194,11 @@ class Findings(Record):
     """findings.yaml"""
 
     summary: Text | None = Field(None, description="what we found, in three sentences")
-    findings: dict[str, Finding] = {}
-    photos: dict[str, Photo] = Field({}, description="key: file name in photos/ without its ending")
+    findings: dict[str, FindingRecord] = {}
+    photos: dict[str, PhotoRecord] = Field({}, description="key: file name in photos/ without its ending")
 
 
-class Decision(Record):
+class DecisionRecord(Record):
     """What is done, by whom, why."""
 
     about: Text
@@ -202,7 +212,7 @@ class Decision(Record):
     date: Day
 
 
-class Deviation(Record):
+class DeviationRecord(Record):
     """A part used although outside a limit, named and signed."""
 
     feature: Text
@@ -248,14 +258,14 @@ class Work(Record):
 
     summary: Text | None = Field(None, description="what we did, or what we advise, in three sentences")
     needs_from_customer: list[Text] = []
-    decisions: dict[str, Decision] = {}
-    deviations: dict[str, Deviation] = {}
+    decisions: dict[str, DecisionRecord] = {}
+    deviations: dict[str, DeviationRecord] = {}
     labour: list[Labour] = []
     sublet: list[Sublet] = []
     machining: dict[str, MachiningOrder] = Field({}, description="orders to machine shops")
     parts: list[ExtraPart] = []
     customer_brings: Commas = Field([], description="parts that the customer supplies: no price, no warranty")
-    discounts: list[Discount] = []
-    options: dict[str, Option] = Field({}, description="ways to go on, side by side")
-    differences: list[Difference] = Field([], description="why it differs from what was approved")
-    orders: list[Order] = []
+    discounts: list[DiscountRecord] = []
+    options: dict[str, OptionRecord] = Field({}, description="ways to go on, side by side")
+    differences: list[DifferenceRecord] = Field([], description="why it differs from what was approved")
+    orders: list[PartsOrder] = []

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Measured:
+class MeasuredTable:
     """One table with all that is known around it."""
 
     round: str
@@ -39,14 +39,14 @@ class Measured:
         return self.table.feature or self.name
 
 
-def tables(job: JobFolder) -> Iterator[Measured]:
+def tables(job: JobFolder) -> Iterator[MeasuredTable]:
     """Every table of a job: the rounds by date, then those of running.yaml."""
     for round_ in job.rounds.values():
         for name, table in round_.model.tables.items():
             day = table.date or round_.model.date
             cells = round_.cells.get(name, {})
             workshop = round_.model.temperature
-            yield Measured(round_.name, name, table, cells, day, round_.source, workshop)
+            yield MeasuredTable(round_.name, name, table, cells, day, round_.source, workshop)
     if job.running:
         start = job.running.first_start
         for name, table in job.running.tables.items():
@@ -54,7 +54,7 @@ def tables(job: JobFolder) -> Iterator[Measured]:
             cells = job.running_cells.get(name, {})
             warmth = job.running.temperature
             source = job.sources["running"]
-            yield Measured(FIRST_START, name, table, cells, table.date or started, source, warmth)
+            yield MeasuredTable(FIRST_START, name, table, cells, table.date or started, source, warmth)
 
 
 def kinds() -> Mapping[str, Kind]:

@@ -41,7 +41,7 @@ class Table(Record):
     rows: dict[str, Text] = Field(description="position: readings, separated by blanks")
 
 
-class Round(Record):
+class RoundRecord(Record):
     """One measuring round; the file's name is the round's name."""
 
     date: Day

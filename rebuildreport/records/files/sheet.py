@@ -21,11 +21,11 @@ from ..text.fields import (
     Text,
     YesNo,
 )
-from .buildplan import BuildPage, Fastener, StartPlan
+from .buildplan import BuildPagePlan, Fastener, StartPlan
 from .choosing import Machining, Matching, OtherShells, Shims
 
 
-class Layout(Record):
+class EngineLayout(Record):
     """Geometry, and the words for front, rear and turning that every drawing prints."""
 
     cylinders: Count
@@ -62,7 +62,7 @@ def _keys_of_kinds(schema: dict[str, Any]) -> None:
     schema["additionalProperties"] = False
 
 
-class Feature(Record):
+class FeatureRecord(Record):
     """One thing to measure, or one fit to work out, with its limits and their source.
 
     A kind may declare further keys (``trade.kinds``): names of other features,
@@ -165,7 +165,7 @@ class Feature(Record):
         return {key: name for key in keys if (name := self.link(key))}
 
 
-class Choice(Record):
+class ChoiceRule(Record):
     """A part chosen by a measurement, such as the gasket by the piston's protrusion."""
 
     by: Text
@@ -210,15 +210,15 @@ class Engine(Record):
     maker: Text
     model: Text
     documents: dict[str, Text] = {}
-    layout: Layout
-    features: dict[str, Feature] = {}
-    choices: dict[str, Choice] = {}
+    layout: EngineLayout
+    features: dict[str, FeatureRecord] = {}
+    choices: dict[str, ChoiceRule] = {}
     shims: dict[str, Shims] = {}
     matching: dict[str, Matching] = {}
     fasteners: dict[str, Fastener] = {}
     joints: dict[str, Joint] = {}
     access: dict[str, list[Names]] = {}
-    assemblies: dict[str, BuildPage] = Field({}, description="pages of the build sheet, in order")
+    assemblies: dict[str, BuildPagePlan] = Field({}, description="pages of the build sheet, in order")
     first_start: StartPlan | None = None
     always: dict[str, Count] = {}
     prices_on: Day | None = None

@@ -35,7 +35,7 @@ class Rate(Record):
     consumables_most: Money | None = Field(None, description="no more than this for one job")
 
 
-class Instrument(Record):
+class InstrumentRecord(Record):
     """One measuring instrument as its certificate and the shop's own trials describe it."""
 
     kind: Text = Field(description="micrometer, bore gauge, dial indicator, feeler gauges ...")
@@ -91,4 +91,4 @@ class Shop(Record):
         description="how far part and instrument may differ after soaking, either way; 0.5 °C if left out",
     )
     rates: list[Rate] = []
-    instruments: dict[str, Instrument] = {}
+    instruments: dict[str, InstrumentRecord] = {}

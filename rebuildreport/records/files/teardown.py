@@ -22,7 +22,7 @@ Condition = Literal[
 ]
 
 
-class Step(Record):
+class TeardownStep(Record):
     """One thing taken off, in the order done."""
 
     removed: Text
@@ -30,7 +30,7 @@ class Step(Record):
     photos: Commas = []
 
 
-class Mark(Record):
+class MarkRecord(Record):
     """A reference mark between parts whose relation would be lost."""
 
     where: Text = Field(description="between which two parts")

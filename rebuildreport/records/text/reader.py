@@ -34,7 +34,7 @@ _NEEDS_QUOTES = "%@`&*!|>?"
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class TextMark:
     """Where a key and its value stand, lines and columns from 1; in a list both are the item's."""
 
     key_line: int
@@ -50,14 +50,14 @@ class Source:
     file: str  # relative to the shop's folder, with /
     lines: tuple[str, ...] = ()
     data: Any = None
-    marks: dict[Where, Mark] = field(default_factory=dict)
+    marks: dict[Where, TextMark] = field(default_factory=dict)
 
-    def mark(self, where: Where) -> Mark:
+    def mark(self, where: Where) -> TextMark:
         """The mark of a place, or of the nearest place above it that is written in the file."""
         for end in range(len(where), 0, -1):
             if (found := self.marks.get(where[:end])) is not None:
                 return found
-        return Mark(1, 1, 1, 1)
+        return TextMark(1, 1, 1, 1)
 
     def line(self, number: int) -> str:
         """One line as it stands in the file, numbered from 1; '' outside it."""
@@ -114,7 +114,7 @@ def read_bytes(raw: bytes, file: str) -> tuple[Source, list[Problem]]:
     >>> source.data, problems
     ({'serial': '0123', 'sold': 'NO', 'at': '12:30', 'size': '75.970'}, [])
     >>> source.mark(("size",))
-    Mark(key_line=4, key_column=1, line=4, column=7)
+    TextMark(key_line=4, key_column=1, line=4, column=7)
     """
     problems: list[Problem] = []
     if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
@@ -177,7 +177,7 @@ class _Builder:
 
     def __init__(self, source: Source) -> None:
         self.source = source
-        self.marks: dict[Where, Mark] = {}
+        self.marks: dict[Where, TextMark] = {}
         self.problems: list[Problem] = []
 
     def build(self, text: str) -> Any:
@@ -209,7 +209,9 @@ class _Builder:
         mark = event.start_mark
         line, column = mark.line + 1, mark.column + 1
         self.marks[where] = (
-            Mark(key.line + 1, key.column + 1, line, column) if key else Mark(line, column, line, column)
+            TextMark(key.line + 1, key.column + 1, line, column)
+            if key
+            else TextMark(line, column, line, column)
         )
         kind = type(event)
         if kind is yaml.AliasEvent:

@@ -23,9 +23,9 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     """The record of a file, or None with what stands against it; problems are sorted.
 
     >>> from .reader import read_bytes
-    >>> from ..files.rounds import Round
+    >>> from ..files.rounds import RoundRecord
     >>> source, _ = read_bytes(b"date: 5.2.2026\\nby: bench 1\\ntemprature: 20 C\\n", "arrival.yaml")
-    >>> for problem in validate(Round, source)[1]:
+    >>> for problem in validate(RoundRecord, source)[1]:
     ...     print(problem.line, problem.message, "|", problem.suggestion)
     1 '5.2.2026' is not a date (year-month-day) | 2026-02-05
     3 there is no key 'temprature' here | did you mean 'temperature'?

@@ -31,7 +31,7 @@ Rank = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Option:
+class SelectionOption:
     """One way to fill a place: the parts it takes (a part may stand twice), and how far off it is."""
 
     parts: tuple[str, ...]
@@ -69,7 +69,7 @@ class Plan:
         return (self.off, len(self.packs), self.cost, self.mixed)
 
 
-Places = Mapping[str, Sequence[Option]]
+Places = Mapping[str, Sequence[SelectionOption]]
 Supplies = Mapping[str, Supply]
 
 
@@ -85,8 +85,8 @@ def choose(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Pl
     Source: assignment with limited and fixed-charge supplies as an integer
     program; HiGHS branch and cut (Huangfu and Hall 2018, Math. Prog. Comp. 10).
 
-    >>> places = {"M1": [Option(("S2",), 10), Option(("S3",), 20)],
-    ...           "M2": [Option(("S2",), 0), Option(("S3",), 30)]}
+    >>> places = {"M1": [SelectionOption(("S2",), 10), SelectionOption(("S3",), 20)],
+    ...           "M2": [SelectionOption(("S2",), 0), SelectionOption(("S3",), 30)]}
     >>> plan = choose(places, {"S2": Supply(shelf=1, order=False), "S3": Supply(shelf=2)})
     >>> plan.chosen, plan.off
     ({'M1': 1, 'M2': 0}, 20)
@@ -106,7 +106,7 @@ def plan_of(places: Places, supplies: Supplies, chosen: Mapping[str, int]) -> Pl
 
     Source: counting.
 
-    >>> plan_of({"M1": [Option(("S2", "S2"), 5)]}, {"S2": Supply(pack=4, price=900)}, {"M1": 0}).cost
+    >>> plan_of({"M1": [SelectionOption(("S2", "S2"), 5)]}, {"S2": Supply(pack=4, price=900)}, {"M1": 0}).cost
     900
     """
     used = Counter(part for place, index in chosen.items() for part in places[place][index].parts)
@@ -137,7 +137,7 @@ def _free(places: Places, supplies: Supplies) -> Plan | None:
     return plan_of(places, supplies, chosen)  # nothing else can be as near
 
 
-def _to_be_had(options: Sequence[Option], supplies: Supplies) -> list[tuple[int, Option]]:
+def _to_be_had(options: Sequence[SelectionOption], supplies: Supplies) -> list[tuple[int, SelectionOption]]:
     """The options whose parts can be had at all, the nearest first, with their index."""
     found = [
         (index, option)
@@ -184,7 +184,7 @@ def _alike(places: Places, one: Mapping[str, int], other: Mapping[str, int]) -> 
     return all(_sorts(places[place][one[place]]) == _sorts(places[place][other[place]]) for place in places)
 
 
-def _sorts(option: Option) -> list[str]:
+def _sorts(option: SelectionOption) -> list[str]:
     return sorted(part.rpartition(" ")[2] for part in option.parts)
 
 
@@ -274,13 +274,14 @@ def most_places(places: Places, supplies: Supplies) -> tuple[dict[str, int], lis
 
     Source: as ``choose``, with an option at every place to go without.
 
-    >>> most_places({"M1": [Option(("S4",), 0)], "M2": [Option(("S4",), 0)]}, {"S4": Supply(1, False)})
+    >>> places = {"M1": [SelectionOption(("S4",), 0)], "M2": [SelectionOption(("S4",), 0)]}
+    >>> most_places(places, {"S4": Supply(1, False)})
     ({'S4': 1}, ['M2'])
     """
     far = 1 + sum(max((option.off for option in options), default=0) for options in places.values())
     names = list(places)
     # to leave a place without is worse than all distances together
-    without = {place: [*options, Option((), far)] for place, options in places.items()}
+    without = {place: [*options, SelectionOption((), far)] for place, options in places.items()}
     plan = choose(without, supplies)
     if plan is None:
         return {}, names

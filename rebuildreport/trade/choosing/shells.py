@@ -17,7 +17,7 @@ from ...quantities.dataclass import dataclass
 from ..engine.bearings import UPPER_LOWER, Clearance, wall_from_band
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import DUST, GUARD_FACTOR, Ends, inside
-from .selection import Option
+from .selection import SelectionOption
 
 # distances from the target are weighed up in whole steps of this
 STEP = 0.0001  # mm
@@ -228,7 +228,7 @@ def tried(
     return Pair(upper.name, lower.name, smallest.value, largest.value, mean.value, u, fitness, whole)
 
 
-def option(pair: Pair, target: float, named: tuple[str, ...] = UPPER_LOWER) -> Option:
+def option(pair: Pair, target: float, named: tuple[str, ...] = UPPER_LOWER) -> SelectionOption:
     """A pair as an option of ``selection.choose``: a half of each of its grades, ``named`` as they are.
 
     Of a whole bush it takes one.
@@ -236,10 +236,10 @@ def option(pair: Pair, target: float, named: tuple[str, ...] = UPPER_LOWER) -> O
     Source: common practice: halves are counted separately.
 
     >>> option(Pair("S3", "S4", 0.030, 0.032, 0.031, 0.0, "inside"), 0.030)
-    Option(parts=('upper S3', 'lower S4'), off=10)
+    SelectionOption(parts=('upper S3', 'lower S4'), off=10)
     """
     grades = (pair.upper,) if pair.whole else (pair.upper, pair.lower)
-    return Option(
+    return SelectionOption(
         tuple(f"{name} {grade}" for name, grade in zip(named, grades, strict=True)), pair.off(target)
     )
 

@@ -39,7 +39,7 @@ class Shim:
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
+class FittedShim:
     """What a valve gets, from where, and the clearance that it gives [mm]."""
 
     valve: str
@@ -53,7 +53,7 @@ class Fitted:
 class ShimPlan:
     """One shim for every valve that can have one."""
 
-    fitted: tuple[Fitted, ...]
+    fitted: tuple[FittedShim, ...]
     none_fits: tuple[str, ...]  # valves for which no thickness that can be had is right
     off: float  # sum of the distances from the targets [mm]
 
@@ -103,7 +103,7 @@ def choose_shims(valves: Sequence[Valve], there: Sequence[Shim], sold: Sequence[
     >>> [(one.valve, one.thickness, one.source) for one in plan.fitted]
     [('I1', 2.5, 'move'), ('I2', 2.55, 'buy')]
     """
-    can: dict[str, list[tuple[int, Fitted]]] = {}
+    can: dict[str, list[tuple[int, FittedShim]]] = {}
     for valve in valves:
         can[valve.name] = []
         for at, shim in enumerate(there):
@@ -134,9 +134,9 @@ def choose_shims(valves: Sequence[Valve], there: Sequence[Shim], sold: Sequence[
     return ShimPlan(fitted, missing, round(off, 6))
 
 
-def _fitted(valve: Valve, thickness: float, source: From, came_from: str) -> Fitted:
+def _fitted(valve: Valve, thickness: float, source: From, came_from: str) -> FittedShim:
     moved = came_from if source == "move" else ""
-    return Fitted(valve.name, thickness, source, moved, round(valve.base - thickness, 6))
+    return FittedShim(valve.name, thickness, source, moved, round(valve.base - thickness, 6))
 
 
 def _off(valve: Valve, thickness: float) -> float:
@@ -145,11 +145,11 @@ def _off(valve: Valve, thickness: float) -> float:
 
 def _assigned(
     served: Sequence[Valve],
-    can: Mapping[str, list[tuple[int, Fitted]]],
+    can: Mapping[str, list[tuple[int, FittedShim]]],
     offs: Mapping[tuple[str, int], int],
     weights: Mapping[From, int],
     shims: int,
-) -> list[Fitted] | None:
+) -> list[FittedShim] | None:
     costs: list[list[int | None]] = []
     for row, valve in enumerate(served):
         line: list[int | None] = [None] * (shims + len(served))
@@ -168,7 +168,7 @@ def _assigned(
 
 
 def _servable(
-    served: Sequence[Valve], can: Mapping[str, list[tuple[int, Fitted]]], shims: int
+    served: Sequence[Valve], can: Mapping[str, list[tuple[int, FittedShim]]], shims: int
 ) -> list[Valve]:
     """The largest set of valves that can each have a shim: going without is the only cost."""
     costs: list[list[int | None]] = []

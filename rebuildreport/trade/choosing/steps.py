@@ -41,7 +41,7 @@ class Worn:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class SizeStep:
     """A size that parts are made for."""
 
     name: str  # as sold: "0.25 mm", "0.010 in"
@@ -70,7 +70,7 @@ class Rules:
 class Trial:
     """One step tried on everything that is machined together."""
 
-    step: Step
+    step: SizeStep
     aim: float  # the middle of its band
     band: Band
     governing: str  # the position with the least stock
@@ -126,7 +126,7 @@ def stock(worn: Worn, aim: float, nominal: float, bore: bool, one_sided: bool) -
 
 
 def choose_size(
-    worn: Sequence[Worn], steps: Sequence[Step], rules: Rules, bore: bool, guarded: bool = True
+    worn: Sequence[Worn], steps: Sequence[SizeStep], rules: Rules, bore: bool, guarded: bool = True
 ) -> SizeChoice:
     """The smallest step at which every one of ``worn`` surely cleans up and for which parts can be had.
 
@@ -139,7 +139,7 @@ def choose_size(
     Source: common practice of crankshaft grinding and of boring; ISO 14253-1 for the guard.
 
     >>> rules = Rules(new=(75.970, 75.990), allowance=0.050, one_sided=False)
-    >>> steps = [Step("0.25 mm", 0.25), Step("0.50 mm", 0.50)]
+    >>> steps = [SizeStep("0.25 mm", 0.25), SizeStep("0.50 mm", 0.50)]
     >>> choice = choose_size([Worn("M4", Measured(75.812), Measured(0.035))], steps, rules, bore=False)
     >>> choice.chosen.step.name, [round(trial.stock, 3) for trial in choice.trials]
     ('0.50 mm', [0.012, 0.262])
@@ -155,7 +155,7 @@ def choose_size(
     return SizeChoice(trials, chosen, maybe)
 
 
-def _trial(worn: Sequence[Worn], step: Step, rules: Rules, bore: bool, guarded: bool) -> Trial:
+def _trial(worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guarded: bool) -> Trial:
     low, high = rules.new
     nominal = (low + high) / 2.0
     move = step.size if bore else -step.size
@@ -273,7 +273,7 @@ def _fillets(worn: Sequence[Worn], aim: float, wanted: float, guarded: bool) -> 
 
 
 def left_behind(
-    worn: Sequence[Worn], step: Step, rules: Rules, bore: bool, guarded: bool = True
+    worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guarded: bool = True
 ) -> list[str]:
     """The positions that one step does not serve, each tried alone.
 
@@ -281,7 +281,7 @@ def left_behind(
 
     >>> rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=False)
     >>> ones = [Worn("C1", Measured(84.06)), Worn("C2", Measured(84.60))]
-    >>> left_behind(ones, Step("0.50 mm", 0.50), rules, bore=True)
+    >>> left_behind(ones, SizeStep("0.50 mm", 0.50), rules, bore=True)
     ['C2']
     """
     return [one.position for one in worn if not _trial([one], step, rules, bore, guarded).good]

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ...quantities.dataclass import dataclass
 from ..measuring.form import Readings, by_plane, largest, smallest
-from ..measuring.uncertainty import Measured, Source, combine, mean, rectangular
+from ..measuring.uncertainty import DoubtSource, Measured, combine, mean, rectangular
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def wall_from_band(low: float, high: float, half: str) -> Measured:
     (1.977, 0.00173)
     """
     middle = round((low + high) / 2.0, 9)
-    return Measured(middle, {Source("wall band", half): rectangular((high - low) / 2.0)})
+    return Measured(middle, {DoubtSource("wall band", half): rectangular((high - low) / 2.0)})
 
 
 def undersize_wall(standard: tuple[float, float], undersize: float) -> tuple[float, float]:

@@ -11,7 +11,7 @@ from ..measuring.uncertainty import Measured, mean
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class PistonFit:
     """Clearance of a piston in its bore [mm]: in the thrust direction, and along the crank apart."""
 
     smallest: Measured
@@ -20,7 +20,7 @@ class Fit:
     other_way: tuple[Measured, Measured] | None
 
 
-def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> Fit | None:
+def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> PistonFit | None:
     """Clearance over the stroke, from the readings in the thrust direction [mm].
 
     The other direction is kept apart: the skirt bears in the thrust
@@ -45,7 +45,7 @@ def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> F
         return None
     values = list(planes.values())
     other = (smallest(across), largest(across)) if across else None
-    return Fit(smallest(values), largest(values), planes, other)
+    return PistonFit(smallest(values), largest(values), planes, other)
 
 
 def ring_filing(gap: float, least: float, aim_above: float, guard: float = 0.0, step: float = 0.0) -> float:

@@ -23,7 +23,7 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class LineDifference:
     """One line that differs; ``difference`` is None where either side has no price."""
 
     kind: Kind
@@ -39,7 +39,7 @@ class Change:
         return found
 
 
-def compare(before: Sequence[Item], after: Sequence[Item]) -> tuple[Change, ...]:
+def compare(before: Sequence[Item], after: Sequence[Item]) -> tuple[LineDifference, ...]:
     """New, dropped and changed lines: changed and new in the order of ``after``, dropped ones last.
 
     Lines are matched by key, the first with the first where one key stands
@@ -58,20 +58,22 @@ def compare(before: Sequence[Item], after: Sequence[Item]) -> tuple[Change, ...]
     left: dict[str, list[Item]] = {}
     for item in before:
         left.setdefault(item.key, []).append(item)
-    changes: list[Change] = []
+    changes: list[LineDifference] = []
     for item in after:
         same = left.get(item.key)
         if not same:
-            changes.append(Change("new", None, item, item.amount))
+            changes.append(LineDifference("new", None, item, item.amount))
             continue
         was = same.pop(0)
         if (was.quantity, was.each, was.amount) != (item.quantity, item.each, item.amount):
             gap = None if was.amount is None or item.amount is None else item.amount - was.amount
-            changes.append(Change("changed", was, item, gap))
+            changes.append(LineDifference("changed", was, item, gap))
     for item in before:
         if item in left.get(item.key, []):
             left[item.key].remove(item)
-            changes.append(Change("dropped", item, None, None if item.amount is None else -item.amount))
+            changes.append(
+                LineDifference("dropped", item, None, None if item.amount is None else -item.amount)
+            )
     return tuple(changes)
 
 

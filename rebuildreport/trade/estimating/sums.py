@@ -69,7 +69,7 @@ def allocate(whole: Decimal, weights: Sequence[Decimal], code: str = "EUR") -> l
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SumLine:
     """One amount (None: not priced yet), the rate that taxes it in per cent, and its class."""
 
     amount: Decimal | None
@@ -96,7 +96,7 @@ class Taxed:
 
 
 @dataclass(frozen=True, slots=True)
-class Total:
+class SumTotal:
     """Net, tax and total of a document; ``minimum`` where a line has no price."""
 
     net: Decimal
@@ -107,7 +107,7 @@ class Total:
     discounts: tuple[Decimal, ...] = ()  # one for each discount, as taken off
 
 
-def total(lines: Sequence[Line], discounts: Sequence[Discount] = (), code: str = "EUR") -> Total:
+def total(lines: Sequence[SumLine], discounts: Sequence[Discount] = (), code: str = "EUR") -> SumTotal:
     """Sum of the lines less discounts, tax once for each rate, and the total.
 
     Each discount is taken from the lines of its class as they stand before any
@@ -116,7 +116,7 @@ def total(lines: Sequence[Line], discounts: Sequence[Discount] = (), code: str =
 
     Source: common practice: tax on the document's net amount of each rate, rounded once.
 
-    >>> total([Line(Decimal("59.97"), Decimal(19)), Line(Decimal("14.90"), Decimal(19))]).tax
+    >>> total([SumLine(Decimal("59.97"), Decimal(19)), SumLine(Decimal("14.90"), Decimal(19))]).tax
     Decimal('14.23')
     """
     rates = sorted({one.tax or Decimal(0) for one in lines}, reverse=True)
@@ -139,10 +139,10 @@ def total(lines: Sequence[Line], discounts: Sequence[Discount] = (), code: str =
     taxes = tuple(Taxed(rate, nets[rate], share(rate, nets[rate], code)) for rate in rates)
     net = sum(nets.values(), nothing)
     tax = sum((one.tax for one in taxes), nothing)
-    return Total(net, tax, net + tax, any(one.amount is None for one in lines), taxes, tuple(taken))
+    return SumTotal(net, tax, net + tax, any(one.amount is None for one in lines), taxes, tuple(taken))
 
 
-def _by_rate(lines: Sequence[Line], group: str, rates: Sequence[Decimal]) -> Mapping[Decimal, Decimal]:
+def _by_rate(lines: Sequence[SumLine], group: str, rates: Sequence[Decimal]) -> Mapping[Decimal, Decimal]:
     found = dict.fromkeys(rates, Decimal(0))
     for one in lines:
         if one.amount is not None and (not group or one.group == group):

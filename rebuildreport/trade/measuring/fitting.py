@@ -19,7 +19,7 @@ _SMALL = 1e-11
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class FittedShape:
     """A surface through readings: its coefficients, what is left at each reading, and the zone it needs."""
 
     coefficients: tuple[float, ...]
@@ -69,7 +69,7 @@ def least_squares_weights(rows: Rows) -> list[list[float]]:
     return [[column[i] for column in columns] for i in range(size)]
 
 
-def least_squares(rows: Rows, values: Sequence[Measured]) -> Fit:
+def least_squares(rows: Rows, values: Sequence[Measured]) -> FittedShape:
     """The fit with the least sum of squared residuals [unit of the values].
 
     Raises ValueError where the readings do not settle the fit.
@@ -90,10 +90,10 @@ def least_squares(rows: Rows, values: Sequence[Measured]) -> Fit:
     terms = [-sum(x * ws[k] for x, ws in zip(across, weights, strict=True)) for k in range(len(values))]
     terms[high] += 1.0
     terms[low] -= 1.0
-    return Fit(coefficients, left, combine(zip(terms, values, strict=True)))
+    return FittedShape(coefficients, left, combine(zip(terms, values, strict=True)))
 
 
-def minimum_zone(rows: Rows, values: Sequence[Measured]) -> Fit:
+def minimum_zone(rows: Rows, values: Sequence[Measured]) -> FittedShape:
     """The fit whose largest residual is as small as can be: the zone that holds all readings [their unit].
 
     The first unknown must be a constant (1 in every row).  Deviations are
@@ -125,7 +125,7 @@ def minimum_zone(rows: Rows, values: Sequence[Measured]) -> Fit:
     coefficients[0] += middle
     left = _residuals(rows, readings, coefficients)
     terms = [2.0 * (shares[k] - shares[count + k]) for k in range(count)]
-    return Fit(tuple(coefficients), left, combine(zip(terms, values, strict=True)))
+    return FittedShape(tuple(coefficients), left, combine(zip(terms, values, strict=True)))
 
 
 def _residuals(rows: Rows, readings: Sequence[float], coefficients: Sequence[float]) -> tuple[float, ...]:

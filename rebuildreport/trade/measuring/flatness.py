@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ...quantities.dataclass import dataclass
-from .fitting import Fit, least_squares, minimum_zone
+from .fitting import FittedShape, least_squares, minimum_zone
 from .form import largest
 from .uncertainty import Measured
 
@@ -65,7 +65,7 @@ def face(points: Sequence[tuple[float, float, Measured]]) -> Face:
     )
 
 
-def straightness(stations: Sequence[float], heights: Sequence[Measured]) -> tuple[Fit, Fit]:
+def straightness(stations: Sequence[float], heights: Sequence[Measured]) -> tuple[FittedShape, FittedShape]:
     """A line of heights by minimum zone and by least squares [mm].
 
     Raises ValueError where fewer than two stations give no line.

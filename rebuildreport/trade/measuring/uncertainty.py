@@ -45,7 +45,7 @@ SCALE_MATERIAL = "steel"
 REACH = 0.1
 
 
-class Source(NamedTuple):
+class DoubtSource(NamedTuple):
     """One independent source of error: what kind, and whose.
 
     An error that changes along a scale stands at a place ``at`` of it, and is another one
@@ -62,14 +62,14 @@ class Source(NamedTuple):
 class Measured:
     """A value with the signed standard-uncertainty contribution of every source.
 
-    >>> a = Measured(10.0, {Source("permitted error", "mic"): 3.0, Source("reading", "a"): 1.0})
-    >>> b = Measured(8.0, {Source("permitted error", "mic"): 3.0, Source("reading", "b"): 1.0})
+    >>> a = Measured(10.0, {DoubtSource("permitted error", "mic"): 3.0, DoubtSource("reading", "a"): 1.0})
+    >>> b = Measured(8.0, {DoubtSource("permitted error", "mic"): 3.0, DoubtSource("reading", "b"): 1.0})
     >>> (a - b).value, round((a - b).u, 3), round((a + b).u, 3)
     (2.0, 1.414, 6.164)
     """
 
     value: float
-    parts: Mapping[Source, float] = field(default_factory=dict)
+    parts: Mapping[DoubtSource, float] = field(default_factory=dict)
 
     @property
     def u(self) -> float:
@@ -95,13 +95,13 @@ class Measured:
         return _together({source: part for source, part in self.parts.items() if source.kind in kinds})
 
 
-def _together(parts: Mapping[Source, float]) -> float:
+def _together(parts: Mapping[DoubtSource, float]) -> float:
     """The root of the summed squares, and of the products of what is alike along a scale.
 
     Two places of one scale are alike by 1 − span/reach (JCGM 100:2008, 5.2.2, with that coefficient).
     """
     square = 0.0
-    scales: dict[tuple[str, str], list[tuple[Source, float]]] = {}
+    scales: dict[tuple[str, str], list[tuple[DoubtSource, float]]] = {}
     for source, part in parts.items():
         square += part * part
         if source.reach:
@@ -119,12 +119,12 @@ def combine(terms: Iterable[tuple[float, Measured]]) -> Measured:
 
     Source: law of propagation of uncertainty, JCGM 100:2008, 5.2.2, for a linear function.
 
-    >>> x = Measured(2.0, {Source("reading", "x"): 0.1})
+    >>> x = Measured(2.0, {DoubtSource("reading", "x"): 0.1})
     >>> combine([(2.0, x), (-1.0, x)]).u
     0.1
     """
     value = 0.0
-    parts: dict[Source, float] = {}
+    parts: dict[DoubtSource, float] = {}
     for weight, term in terms:
         value += weight * term.value
         for source, part in term.parts.items():
@@ -146,7 +146,7 @@ def propagate(function: Callable[..., float], *terms: Measured) -> Measured:
 
     Source: JCGM 100:2008, 5.1.2 and 5.2.2, with slopes by central differences over one standard uncertainty.
 
-    >>> side = Measured(3.0, {Source("reading", "x"): 0.01})
+    >>> side = Measured(3.0, {DoubtSource("reading", "x"): 0.01})
     >>> area = propagate(lambda x, y: x * y, side, side)
     >>> round(area.value, 6), round(area.u, 6)
     (9.0, 0.06)
@@ -185,7 +185,7 @@ class Instrument:
     own_setting: bool = False  # its permitted error includes that of its own ring or standard
     range: float = 0.0  # from its smallest to its largest reading; 0: its error is taken as one everywhere
 
-    def error_at(self, place: float, session: str) -> dict[Source, float]:
+    def error_at(self, place: float, session: str) -> dict[DoubtSource, float]:
         """Its permitted error in a reading at a place of its scale.
 
         Half of the variance belongs to the session's zero, which every difference loses, and half to
@@ -200,11 +200,11 @@ class Instrument:
         """
         whose, whole = f"{self.name} {session}", rectangular(self.permitted_error)
         if not self.range or not whole:
-            return {Source("permitted error", whose): whole}
+            return {DoubtSource("permitted error", whose): whole}
         half = whole * math.sqrt(0.5)
         return {
-            Source("permitted error", whose): half,
-            Source("permitted error", whose, place, REACH * self.range): half,
+            DoubtSource("permitted error", whose): half,
+            DoubtSource("permitted error", whose, place, REACH * self.range): half,
         }
 
     def random(self, typed_resolution: float = 0.0, repeats: int = 1) -> float:
@@ -254,11 +254,11 @@ def read(
     """
     parts = {
         **instrument.error_at(value, session),
-        Source("reading", f"{session} {spot}"): instrument.random(typed_resolution, repeats),
+        DoubtSource("reading", f"{session} {spot}"): instrument.random(typed_resolution, repeats),
     }
     if set_from is not None:
         parts |= set_from.error_at(value if set_at is None else set_at, session)
-        parts[Source("setting", f"{instrument.name} {session}")] = set_from.random()
+        parts[DoubtSource("setting", f"{instrument.name} {session}")] = set_from.random()
     return Measured(value, {source: part for source, part in parts.items() if part})
 
 
@@ -274,7 +274,7 @@ def swing(reading: Measured) -> Measured:
     >>> one.value, round(one.share("reading"), 5), round(one.share("permitted error"), 5)
     (0.04, 0.00589, 0.00115)
     """
-    parts: dict[Source, float] = {}
+    parts: dict[DoubtSource, float] = {}
     for source, part in reading.parts.items():
         if source.kind == "reading":
             parts[source] = part * math.sqrt(2.0)
@@ -320,13 +320,17 @@ def at_reference(
     doubt = rectangular(TEMPERATURE_DOUBT)
     parts = dict(reading.parts)
     if soaked:
-        parts[Source("temperature", f"both {session}")] = length * (scale - alpha) * doubt
-        parts[Source("temperature", f"left {session} {part}")] = -length * alpha * rectangular(soaked_within)
+        parts[DoubtSource("temperature", f"both {session}")] = length * (scale - alpha) * doubt
+        parts[DoubtSource("temperature", f"left {session} {part}")] = (
+            -length * alpha * rectangular(soaked_within)
+        )
     else:
-        parts[Source("temperature", f"scale {session}")] = length * scale * doubt
-        parts[Source("temperature", f"part {session}")] = -length * alpha * doubt
-    parts[Source("expansion", SCALE_MATERIAL)] = length * scale_over * scale * rectangular(EXPANSION_DOUBT)
-    key = Source("expansion", part_material)
+        parts[DoubtSource("temperature", f"scale {session}")] = length * scale * doubt
+        parts[DoubtSource("temperature", f"part {session}")] = -length * alpha * doubt
+    parts[DoubtSource("expansion", SCALE_MATERIAL)] = (
+        length * scale_over * scale * rectangular(EXPANSION_DOUBT)
+    )
+    key = DoubtSource("expansion", part_material)
     parts[key] = parts.get(key, 0.0) - length * part_over * alpha * rectangular(EXPANSION_DOUBT)
     return Measured(corrected, {source: p for source, p in parts.items() if p})
 
@@ -347,8 +351,8 @@ def unknown_material(
     half = abs(reading.value * EXPANSION["aluminium"] * off)
     left = -reading.value * EXPANSION[SCALE_MATERIAL] * rectangular(soaked_within)
     more = {
-        Source("expansion", f"unknown {session}"): rectangular(half),
-        Source("temperature", f"left {session} {part}"): left,
+        DoubtSource("expansion", f"unknown {session}"): rectangular(half),
+        DoubtSource("temperature", f"left {session} {part}"): left,
     }
     return Measured(reading.value, {**reading.parts, **{source: u for source, u in more.items() if u}})
 
@@ -361,7 +365,7 @@ def agreement(one: Measured, other: Measured, coverage: float = 2.0) -> float:
 
     Source: ISO 13528:2022, E_n score, here on the correlated difference.
 
-    >>> a, b = Measured(0.040, {Source("a", ""): 0.002}), Measured(0.050, {Source("b", ""): 0.002})
+    >>> a, b = Measured(0.040, {DoubtSource("a", ""): 0.002}), Measured(0.050, {DoubtSource("b", ""): 0.002})
     >>> round(agreement(a, b), 2)
     -1.77
     """

@@ -12,7 +12,7 @@ import math
 from typing import Literal
 
 from ...quantities.dataclass import dataclass
-from .uncertainty import Instrument, Measured, Source, rectangular
+from .uncertainty import DoubtSource, Instrument, Measured, rectangular
 
 GUARD_FACTOR = 1.645
 # below every digit that anybody types: floats that stand for the same decimal are equal
@@ -179,7 +179,7 @@ def remedy(
     error, random_now = rectangular(used.permitted_error), used.random()
     dominates = error * error > repeatable
     for other in others:
-        better: dict[Source, float] = {}
+        better: dict[DoubtSource, float] = {}
         for source, part in measured.parts.items():
             scale = 1.0
             from_setting = source.kind == "setting" or (set_from and source.whose.startswith(f"{set_from} "))

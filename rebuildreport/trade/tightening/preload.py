@@ -248,7 +248,7 @@ def angle_for_newton(bolt: Bolt) -> float | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class TighteningStep:
     """One step of a tightening: a torque [N·m], an angle on top [deg], or a stretch from free length [mm]."""
 
     kind: Kind
@@ -276,7 +276,7 @@ class Tension:
         return self.method == "yield"
 
 
-def tighten(bolt: Bolt, steps: Sequence[Step]) -> list[Tension | None]:
+def tighten(bolt: Bolt, steps: Sequence[TighteningStep]) -> list[Tension | None]:
     """The preload after each step; None where it cannot be worked out (an angle without a clamped length).
 
     A torque sets the preload anew (T/(K d)), an angle adds to it elastically, and neither goes beyond the
@@ -287,7 +287,8 @@ def tighten(bolt: Bolt, steps: Sequence[Step]) -> list[Tension | None]:
     >>> from .threads import strength, thread
     >>> m12 = thread("M12x1.5")
     >>> head = Bolt(m12, strength("10.9", m12), 0.18, clamped=95.0, shank=60.0, material="iron")
-    >>> steps = [Step("torque", 50.0), Step("torque", 90.0), Step("angle", 90.0), Step("angle", 90.0)]
+    >>> stages = ("torque", 50.0), ("torque", 90.0), ("angle", 90.0), ("angle", 90.0)
+    >>> steps = [TighteningStep(*stage) for stage in stages]
     >>> for one in tighten(head, steps):
     ...     print(round(one.expected / 1000.0, 1), one.method, round(one.share_of_proof, 2))
     23.1 torque 0.32

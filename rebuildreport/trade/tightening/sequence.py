@@ -23,14 +23,14 @@ PATTERNS = ("centre outwards", "spiral from centre", "criss-cross", "in turn")
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class BoltLayout:
     """Where the bolts sit: places in reading order (row by row, each from the front), or round a circle."""
 
     places: tuple[Place, ...]
     circle: bool = False
 
 
-def layout(text: str) -> Layout:
+def layout(text: str) -> BoltLayout:
     """Places of bolts: rows across by bolts along ('2 x 7'), or 'circle of 8' (from the top, clockwise).
 
     Rows of unequal length are counted one by one: 'rows of 4 5 4'.
@@ -48,7 +48,7 @@ def layout(text: str) -> Layout:
         if not 2 <= count <= 60:
             raise OrderError(f"'{text}' is no circle of bolts", "circle of 8")
         turns = [2.0 * math.pi * n / count for n in range(count)]
-        return Layout(tuple((math.sin(turn), -math.cos(turn)) for turn in turns), circle=True)
+        return BoltLayout(tuple((math.sin(turn), -math.cos(turn)) for turn in turns), circle=True)
     if match := re.fullmatch(r"(\d+)\s*(?:x|×|by)\s*(\d+)", words):
         rows = [int(match[2])] * int(match[1])
     elif match := re.fullmatch(r"rows of (\d+(?: \d+)*)", words):
@@ -62,10 +62,10 @@ def layout(text: str) -> Layout:
     for row, count in enumerate(rows):
         # a shorter row sits in the middle of the longer ones
         places += [(float(row), (longest - count) / 2.0 + n) for n in range(count)]
-    return Layout(tuple(places))
+    return BoltLayout(tuple(places))
 
 
-def order(of: Layout, pattern: str) -> list[int]:
+def order(of: BoltLayout, pattern: str) -> list[int]:
     """The number in which each place is tightened, 1 first, in the order of the layout's places.
 
     'centre outwards' goes from the middle to both ends by turns, crossing over between the rows;

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from ...quantities.dataclass import dataclass
-from .preload import Bolt, Step, bolt_compliance, preload_from_torque, tighten
+from .preload import Bolt, TighteningStep, bolt_compliance, preload_from_torque, tighten
 
 Wrong = Literal["to yield", "past proof load", "stretched past yield", "turned too far", "lower"]
 # least share of the proof load that a torque of a bolt's stages comes to (common practice: the lightest
@@ -30,14 +30,14 @@ class Oddity:
     share: float = 0.0
 
 
-def elastic(bolt: Bolt, step: Step) -> float | None:
+def elastic(bolt: Bolt, step: TighteningStep) -> float | None:
     """Preload of one step by itself [N], as if the bolt never yielded; None where it cannot be worked out.
 
     Source: Shigley, Mechanical Engineering Design, eq. 8-27 (torque) and 8-17 (stretch).
 
     >>> from .threads import strength, thread
     >>> m10 = thread("M10")
-    >>> round(elastic(Bolt(m10, strength("10.9", m10), 0.20), Step("torque", 72.15)))
+    >>> round(elastic(Bolt(m10, strength("10.9", m10), 0.20), TighteningStep("torque", 72.15)))
     36075
     """
     if step.kind == "torque":
@@ -46,7 +46,7 @@ def elastic(bolt: Bolt, step: Step) -> float | None:
     return step.value / compliance if step.kind == "stretch" and compliance else None
 
 
-def sensible(bolt: Bolt, step: Step) -> bool:
+def sensible(bolt: Bolt, step: TighteningStep) -> bool:
     """Whether a torque or stretch by itself suits the class: a fifth of the proof load, and below yield.
 
     Of an angle: whether makers ask for such a one.
@@ -56,7 +56,7 @@ def sensible(bolt: Bolt, step: Step) -> bool:
     >>> from .threads import strength, thread
     >>> m10 = thread("M10")
     >>> bolt = Bolt(m10, strength("10.9", m10), 0.18)
-    >>> [sensible(bolt, Step("torque", value)) for value in (580.0, 58.0, 5.8)]
+    >>> [sensible(bolt, TighteningStep("torque", value)) for value in (580.0, 58.0, 5.8)]
     [False, True, False]
     """
     if step.kind == "angle":
@@ -65,7 +65,7 @@ def sensible(bolt: Bolt, step: Step) -> bool:
     return force is not None and LEAST * bolt.proof_load <= force <= min(bolt.proof_load, bolt.yield_load)
 
 
-def oddities(bolt: Bolt | None, steps: Sequence[Step]) -> list[Oddity]:
+def oddities(bolt: Bolt | None, steps: Sequence[TighteningStep]) -> list[Oddity]:
     """Stages that look like a slip: a torque or stretch alone to yield or past proof load, a lower torque.
 
     A torque that is to be lower than the one before is a slip or needs its word (loosen first).  Without
@@ -74,7 +74,7 @@ def oddities(bolt: Bolt | None, steps: Sequence[Step]) -> list[Oddity]:
 
     Source: common practice; proof load of ISO 898-1, preload at yield by ``yield_preload``.
 
-    >>> oddities(None, [Step("torque", 58.0), Step("torque", 15.0)])
+    >>> oddities(None, [TighteningStep("torque", 58.0), TighteningStep("torque", 15.0)])
     [Oddity(index=1, wrong='lower', share=0.0)]
     """
     found: list[Oddity] = []
@@ -102,14 +102,14 @@ def oddities(bolt: Bolt | None, steps: Sequence[Step]) -> list[Oddity]:
     return found
 
 
-def yields(bolt: Bolt, steps: Sequence[Step]) -> bool:
+def yields(bolt: Bolt, steps: Sequence[TighteningStep]) -> bool:
     """Whether the stages together are expected to reach yield.
 
     Source: preload at yield by ``yield_preload`` (VDI 2230 part 1).
 
     >>> from .threads import strength, thread
     >>> m10 = thread("M10")
-    >>> yields(Bolt(m10, strength("10.9", m10), 0.18), [Step("torque", 58.0)])
+    >>> yields(Bolt(m10, strength("10.9", m10), 0.18), [TighteningStep("torque", 58.0)])
     False
     """
     return any(one is not None and one.yields for one in tighten(bolt, steps))
