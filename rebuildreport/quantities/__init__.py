@@ -7,11 +7,24 @@ value in two systems of units.
 from .measure import Measure, as_printed
 from .quantity import Quantity, QuantityError, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
-from .sentence import Amount, Figure, Sentence, Several, amid, as_typed, present
+from .sentence import (
+    NOTHING,
+    Amount,
+    Figure,
+    Sentence,
+    Several,
+    Text,
+    Typed,
+    amid,
+    as_typed,
+    english,
+    present,
+)
 from .show import Shown, show, show_converted, show_interval, show_limits
 from .units import UnknownUnit, WrongDimension, canonical, convert, dimension, factor, partner
 
 __all__ = [
+    "NOTHING",
     "Amount",
     "Figure",
     "Measure",
@@ -20,6 +33,8 @@ __all__ = [
     "Sentence",
     "Several",
     "Shown",
+    "Text",
+    "Typed",
     "UnknownUnit",
     "WrongDimension",
     "amid",
@@ -29,6 +44,7 @@ __all__ = [
     "convert",
     "decimals_beside",
     "dimension",
+    "english",
     "exact",
     "factor",
     "number",

@@ -12,6 +12,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
+Text = str
+
+
+class Typed(str):
+    """What a person has typed: it stands in every language as it was typed."""
+
+    __slots__ = ()
+
+
+NOTHING = ""
+
+
+def english(text: object) -> str:
+    """A text in plain English."""
+    return str(text)
+
 
 class Figure(str):
     """A number as printed, perhaps with its unit: its point is a decimal sign, and nobody typed it.
@@ -56,7 +72,7 @@ class Sentence(str):
     """
 
     __slots__ = ("pattern", "values")
-    pattern: str
+    pattern: Text
     values: dict[str, object]
 
     def __new__(cls, pattern: str, /, **values: object) -> Sentence:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from . import rounding, units
-from .dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,9 @@ import json
 import os
 import shutil
 from collections.abc import Collection
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-
-from ..quantities.dataclass import dataclass
 
 MEMORY = ".rebuildreport.json"
 BUILDING = ".building"

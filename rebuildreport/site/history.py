@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import os
 import subprocess
+from dataclasses import dataclass
 from pathlib import Path
-
-from ..quantities.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ import json
 import os
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -31,7 +31,6 @@ from ..documents.press.photos import Prepared, prepare
 from ..documents.press.standing_texts import TextProblem, of_the_shop
 from ..documents.report.rendering import report_pdf
 from ..documents.sheets import further
-from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, read_register, sealed
 from .history import last_commit

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import Decimal
 
-from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem
 from ..records.files.jobfile import Owner
 

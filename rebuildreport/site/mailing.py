@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
@@ -11,7 +12,6 @@ from ..documents.press.language import UnknownLanguage, language
 from ..documents.press.standing_texts import TextProblem
 from ..documents.sheets import letter
 from ..documents.sheets.letter import Envelope, LetterProblem
-from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.files.issued import FOLDER, Issued, read_register
 from . import folders, issuing, posting

@@ -13,8 +13,8 @@ import smtplib
 import socket
 import ssl
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from ..quantities.dataclass import dataclass
 from ..records.files.shop import Mail
 
 PASSWORD = "REBUILDREPORT_SMTP_PASSWORD"

@@ -12,7 +12,7 @@ import html
 import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -30,7 +30,6 @@ from ..documents.report.rendering import extract, report_html, report_pdf
 from ..documents.report.view import Edition
 from ..documents.sheets import further
 from ..documents.showing import pages, specimen
-from ..quantities.dataclass import dataclass
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from . import entries, folders, issuing, leaks, maker
 from .folders import Memory

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ...quantities import Sentence
+from ...quantities import Sentence, Text
 from ...records import JobFolder
 from ...records.files.assembly import Assembly
 from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
@@ -212,7 +212,7 @@ class _Pages:
             line = replace(line, parts=self.choosing.of(step.name, step.positions))
         return self.states.line(line, step, page)
 
-    def _title(self, step: BuildStep) -> str:
+    def _title(self, step: BuildStep) -> Text:
         words = step.name.replace("_", " ")
         if not self.engine.assemblies and step.verb in ("check", "hold") and step.name in LAST_LOOKS:
             return LAST_LOOKS[step.name]

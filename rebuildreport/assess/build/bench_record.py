@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ...quantities import Sentence, Several, amid
+from ...quantities import Sentence, Several, Text, amid
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..model.assessment import Assessment, Characteristic, Cost, Deviation, Round
@@ -106,7 +106,7 @@ def gone_past(one: Assessment) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _line(one: BuildLine) -> str:
+def _line(one: BuildLine) -> Text:
     return Sentence(
         "{number} {line}", number=one.number, line=f"{one.title[:1].lower()}{one.title[1:]}".rstrip(".")
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from ...quantities import Sentence
+from ...quantities import Sentence, Text
 from ...trade.kinds import KINDS
 from ..measure.characteristics import feature_title
 from ..measure.judging import limits_for, opinion, unit_of
@@ -74,7 +74,7 @@ def _machining(choices: Sequence[Choice], parts: set[str]) -> Decimal | None:
     return sum((price for _, price in lines if price is not None), Decimal(0))
 
 
-def _tried(name: str, choices: Sequence[Choice], price: Decimal | None) -> list[Tried]:
+def _tried(name: Text, choices: Sequence[Choice], price: Decimal | None) -> list[Tried]:
     costs = [one.cost for one in choices]
     serves = all(one.status != "none fits" for one in choices)
     whole = serves and price is not None and all(cost is not None for cost in costs)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, amid, present
-from ...quantities.dataclass import dataclass
+from ...quantities import Figure, Sentence, Several, Text, amid, present
 from ...records.files.sheet import FeatureRecord
 from ...trade.engine import drives
 from ...trade.kinds import KINDS, Computed, Kind
@@ -93,7 +92,7 @@ class Change:
             found.append(self._effect(feature, sheet, name, what, tuple(spots), old, new))
         return found if now else [self._unread(feature, title, rests_on)]
 
-    def _unread(self, feature: str, title: str, rests_on: list[str]) -> Effect:
+    def _unread(self, feature: str, title: Text, rests_on: list[str]) -> Effect:
         """A value that cannot be foretold, with what nobody has read."""
         engine = self.bench.engine
         what = [
@@ -128,7 +127,7 @@ class Change:
         feature: str,
         sheet: FeatureRecord,
         name: str,
-        what: str,
+        what: Text,
         spots: tuple[str, ...],
         old: list[Computed],
         new: list[Computed],
@@ -170,7 +169,7 @@ class Change:
         said: Mapping[str, Opinion],
         worst: str,
         gaskets: str,
-    ) -> str:
+    ) -> Text:
         notes = []
         ones = [spot for spot, opinion_ in said.items() if opinion_.verdict == worst]
         if worst in ("beyond limit", "too close to call"):
@@ -321,7 +320,7 @@ def of_bore(
     return found
 
 
-def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> str:
+def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> Text:
     """What a throw that is not held would do, for a crank that is ground: a sentence."""
     said = Sentence(
         "each {amount} that a throw is off moves its piston by as much", amount=one(bench, off, 1)

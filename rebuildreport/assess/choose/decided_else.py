@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
-from ...quantities import Sentence, Several, present
-from ...quantities.dataclass import dataclass
+from ...quantities import Sentence, Several, Text, present
 from ...records.files.jobfile import DecisionRecord
 from ...trade.kinds import KINDS
 from ...trade.measuring.form import largest
@@ -28,7 +28,7 @@ class Else:
     ordered: dict[str, Measured]  # bores: the middle of the band that is ordered [mm]
     moved: dict[str, float]  # feature: by how much, in its base unit
     numbers: dict[str, float]  # number of the ratio: by how much
-    assumes: str  # in words, '' where nothing was decided and no gasket follows
+    assumes: Text  # in words, '' where nothing was decided and no gasket follows
 
 
 def decided_else(bench: Workbench, ratio: str, about: str, until: date | None, gasket: bool = True) -> Else:

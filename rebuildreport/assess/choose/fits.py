@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, present
+from ...quantities import Figure, Sentence, Text, present
 from ...records.checks.choosecheck import bands_in
 from ...records.files.choosing import Matching
 from ...records.files.sheet import FeatureRecord
@@ -195,7 +195,7 @@ def _pistons(
     )
 
 
-def _why(bench: Workbench, made: list[Place], bushed: bool) -> str:
+def _why(bench: Workbench, made: list[Place], bushed: bool) -> Text:
     words = "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction"
     if bushed:
         words = "{position}: {answer} gives {low} to {high}"

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from ...quantities import Figure, Measure, Sentence, Several, amid, as_printed, present
-from ...quantities.dataclass import dataclass
+from ...quantities import Figure, Measure, Sentence, Several, Text, amid, as_printed, present
 from ...records.files.sheet import ChoiceRule as Table
 from ...records.files.sheet import FeatureRecord
 from ...trade.kinds import KINDS, Computed
@@ -47,7 +46,7 @@ class _Ratio:
     low: float
     high: float
     verdict: str
-    note: str
+    note: Text
     off: float  # how far the mean is from the middle of its limits
 
 
@@ -97,11 +96,11 @@ class _Gaskets:
             source=source_text(self.bench.engine, self.table.source),
         )
 
-    def _printed(self, value: float, decimals: int) -> str:
+    def _printed(self, value: float, decimals: int) -> Text:
         return as_printed(Measure(value, "mm", decimals), self.bench.shop.first_unit)
 
     def _candidate(
-        self, part: str, thickness: float, ratio: _Ratio | None, fit: str, chosen: bool
+        self, part: str, thickness: float, ratio: _Ratio | None, fit: Text, chosen: bool
     ) -> Candidate:
         if ratio is None:
             return Candidate(part, middle=thickness, note=fit, chosen=chosen)
@@ -110,7 +109,7 @@ class _Gaskets:
 
     # ------------------------------------------------------------ what is known
 
-    def _by_protrusion(self) -> tuple[list[str], str]:
+    def _by_protrusion(self) -> tuple[list[Text], Text]:
         """The gaskets that the sheet's table allows, likeliest first, and the value that decides."""
         sheet = self.bench.engine.features.get(self.table.by)
         standing = [
@@ -154,7 +153,7 @@ class _Gaskets:
         assumes = present(filter(None, [besides.assumes, OLD_CROWNS if old else ""]))
         return self._judged(sheet, made, assumes) if made else None
 
-    def _judged(self, sheet: FeatureRecord, made: Sequence[Computed], assumes: str) -> _Ratio:
+    def _judged(self, sheet: FeatureRecord, made: Sequence[Computed], assumes: Text) -> _Ratio:
         trait = KINDS[RATIO].trait("ratio")
         limits = limits_for(self.bench.engine, sheet, trait, unit_of(sheet, trait), "")
         said = {c.position: opinion(c, trait, limits, True, self.bench.shop) for c in made}
@@ -170,7 +169,7 @@ class _Gaskets:
             note = Sentence("{side} at {places}", side=side, places=Several(places))
         return _Ratio(min(values), max(values), worst, present(filter(None, [note, assumes])), off)
 
-    def _taken(self, fits: list[str], ratios: dict[str, _Ratio | None]) -> tuple[str, Status]:
+    def _taken(self, fits: list[Text], ratios: dict[str, _Ratio | None]) -> tuple[Text, Status]:
         """The table of the maker decides; where it leaves more than one, the ratio nearest to its middle."""
         verdicts = {part: one.verdict if one else "" for part, one in ratios.items()}
         off = {part: one.off if one else 0.0 for part, one in ratios.items()}
@@ -183,7 +182,7 @@ class _Gaskets:
 
     # ------------------------------------------------------------ in words
 
-    def _fit(self, part: str, fits: list[str], what: str) -> str:
+    def _fit(self, part: str, fits: list[Text], what: Text) -> Text:
         if not fits:
             return Sentence("protrusion not known")
         if part not in fits:
@@ -194,7 +193,7 @@ class _Gaskets:
             else Sentence("may serve for {what}", what=what)
         )
 
-    def _why(self, chosen: str, fits: list[str], what: str, ratios: dict[str, _Ratio | None]) -> str:
+    def _why(self, chosen: Text, fits: list[Text], what: Text, ratios: dict[str, _Ratio | None]) -> Text:
         if not chosen:
             return ""
         said: list[str] = [Sentence("The sheet's table takes it for {what}.", what=what)]
@@ -217,7 +216,7 @@ class _Gaskets:
             )
         return present(said, " ")
 
-    def _impossible(self, fits: list[str], what: str) -> str:
+    def _impossible(self, fits: list[Text], what: Text) -> Text:
         if not fits:
             return Sentence(
                 "gasket: none of the sheet's is for {what}", what=what or Sentence("what was read")

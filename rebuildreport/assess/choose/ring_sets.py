@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
-from ...quantities import Sentence, amid, as_typed, present
-from ...quantities.dataclass import dataclass
+from ...quantities import Sentence, Text, amid, as_typed, present
 from ...records.files.sheet import FeatureRecord
 from ..measure.characteristics import FILED, feature_title
 from ..measure.judging import source_text
@@ -169,7 +169,7 @@ class _Rings:
             said.append(words if told is mine[-1] else Sentence("{words}; since read again", words=words))
         return said
 
-    def _answer(self, sizes: dict[str, str]) -> str:
+    def _answer(self, sizes: dict[str, str]) -> Text:
         groups: dict[str, list[str]] = {}
         for position, size in sizes.items():
             if size and self._part(self.sheet, size):

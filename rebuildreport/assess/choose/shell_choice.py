@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Sentence, amid, present
-from ...quantities.dataclass import dataclass
+from ...quantities import Sentence, Text, amid, present
 from ...records.checks.choosecheck import bands_in, halves_of
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.choosing import shells
@@ -328,7 +327,7 @@ class _Chooser:
         parts = shells.option(pair, self.target, self.two).parts
         return all((supply := supplies.get(part, Supply())).order or supply.shelf for part in parts)
 
-    def _no_other(self, plan: Plan | None) -> str:
+    def _no_other(self, plan: Plan | None) -> Text:
         """Said of shells that come as a set: which one follows from the size."""
         sets = {self.number(*part.split(" ", 1)) for part in (plan.packs if plan else ())}
         by_set = bool(sets) and sets <= set(self.sheet.sets.values())
@@ -342,7 +341,7 @@ class _Chooser:
         second: Plan | None,
         places: Mapping[str, list[SelectionOption]],
         supplies: Mapping[str, Supply],
-        impossible: list[str],
+        impossible: list[Text],
         decision: str,
     ) -> Choice:
         condemned = [b.position for b in all_of_them if b.condemned]

@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ... import quantities
-from ...quantities import Sentence, amid
+from ...quantities import Sentence, Text, amid
 from ...records.checks.choosecheck import bands_in
 from ...trade.choosing import shells
 from ...trade.measuring.uncertainty import Measured, mean
@@ -74,7 +74,7 @@ def _mean(of: _Chooser, feature: str, position: str) -> Measured | None:
     return mean(ones) if ones else None
 
 
-def _void(of: _Chooser, position: str) -> str:
+def _void(of: _Chooser, position: str) -> Text:
     """Why the codes tell nothing here, '' where they hold."""
     teardown = of.bench.job.teardown
     for feature in (of.journal, of.housing):

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Sentence, Several, amid, present
+from ...quantities import Figure, Sentence, Several, Text, amid, present
 from ...trade.choosing import shells
 from ...trade.choosing.selection import Plan, SelectionOption, Supply, most_places
 from ...trade.choosing.shells import Pair
@@ -26,7 +26,7 @@ CLOSE = 0.005  # mm over all bearings: a runner-up nearer than this is told of
 
 def answer(
     made: list[Place], bearings: list[Bearing], sets: Mapping[str, str], two: tuple[str, ...] = UPPER_LOWER
-) -> str:
+) -> Text:
     """'S2 at M1, M3; S3 upper with S4 lower at M5'."""
     groups: dict[str, list[str]] = {}
     for place in made:
@@ -42,7 +42,7 @@ def answer(
     return present(said) if said else Sentence("Nothing can be chosen yet")
 
 
-def _words(pair: str, two: tuple[str, ...] = UPPER_LOWER) -> str:
+def _words(pair: Text, two: tuple[str, ...] = UPPER_LOWER) -> Text:
     upper, stroke, lower = pair.partition("/")
     return (
         upper
@@ -57,7 +57,7 @@ def _words(pair: str, two: tuple[str, ...] = UPPER_LOWER) -> str:
     )
 
 
-def why(of: _Chooser, made: list[Place], status: Status) -> str:
+def why(of: _Chooser, made: list[Place], status: Status) -> Text:
     """What the choice rests on, in a sentence or two."""
     known = [place for place in made if place.middle is not None]
     if not known:
@@ -125,7 +125,7 @@ def _clearance_alone(of: _Chooser, made: list[Place]) -> list[str]:
 
 def alternative(
     of: _Chooser, plan: Plan | None, second: Plan | None, places: Mapping[str, list[SelectionOption]]
-) -> str:
+) -> Text:
     """The runner-up over all bearings, where it is close."""
     if plan is None or second is None:
         return ""
@@ -222,7 +222,7 @@ def decided(bench: Workbench, choice: Choice, decision: str) -> Choice:
     return replace(choice, places=tuple(places), status=status, decision=decision)
 
 
-def impossible(of: _Chooser, bearing: Bearing) -> str:
+def impossible(of: _Chooser, bearing: Bearing) -> Text:
     """Why nothing fits a bearing, in words, and what would help."""
     assert bearing.room is not None
     title = f"{feature_title(of.engine, of.name)} {bearing.position}"
@@ -298,7 +298,7 @@ def short(places: Mapping[str, list[SelectionOption]], supplies: Mapping[str, Su
 
 def why_unlike(
     of: _Chooser, bearing: Bearing, codes: Place, pair: Pair, supplies: Mapping[str, Supply]
-) -> str:
+) -> Text:
     """Why it is not the grade that the table gives for the measured sizes."""
     grade = codes.by_measurement
     named = shells.halves_of_cell(grade)
@@ -339,7 +339,7 @@ def families(of: _Chooser, condemned: list[str]) -> tuple[Candidate, ...]:
     return tuple(found)
 
 
-def awaited(note: str) -> str:
+def awaited(note: Text) -> Text:
     """What a bearing waits for, without the word that its codes were all there was to go by."""
     if isinstance(note, Sentence) and "why" in note.values:
         why = note.values["why"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from ...quantities import Figure, Sentence, present
+from ...quantities import Figure, Sentence, Text, present
 from ...records.files.choosing import Shims, sizes_of
 from ...trade.choosing.shims import FittedShim, Shim, ShimPlan, Valve, choose_shims
 from ...trade.measuring.uncertainty import Measured
@@ -286,7 +286,7 @@ def _buys(shims: Shims, plan: ShimPlan, pack: int) -> tuple[Buy, ...]:
     )
 
 
-def _sizes(plan: ShimPlan) -> str:
+def _sizes(plan: ShimPlan) -> Text:
     bought = present(
         (
             Sentence("{count} of {size} mm", count=count, size=Figure(f"{size:.2f}"))

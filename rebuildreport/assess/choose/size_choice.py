@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 
-from ...quantities import Figure, Sentence
-from ...quantities.dataclass import dataclass
+from ...quantities import Figure, Sentence, Text
 from ...records.files.choosing import steps_of
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import steps
@@ -53,7 +53,7 @@ class _Sizes:
         return self.sheet.kind == "bore"
 
     @property
-    def instead(self) -> str:
+    def instead(self) -> Text:
         return Sentence("a sleeve") if self.bore else Sentence("another crank")
 
     @property

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Measure, Sentence, as_printed, convert, present
+from ...quantities import Figure, Measure, Sentence, Text, as_printed, convert, present
 from ...records.checks.choosecheck import halves_of
 from ...trade.choosing import steps
 from ...trade.choosing.steps import Rules, SizeChoice, Trial, Worn
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from .size_choice import _Sizes
 
 
-def _swept(bench: Workbench, volume: float) -> str:
+def _swept(bench: Workbench, volume: float) -> Text:
     """A displacement [cm³]; in a shop of inches it is known by its cubic inches."""
     if bench.shop.first_unit == "mm":
         return Measure(volume, "cm³", 0)
@@ -84,7 +84,7 @@ def candidate(of: _Sizes, trial: Trial, made: Trial | None) -> Candidate:
     )
 
 
-def why(of: _Sizes, tried: SizeChoice, taken: str = "", alone: Sequence[str] = ()) -> str:
+def why(of: _Sizes, tried: SizeChoice, taken: str = "", alone: Sequence[str] = ()) -> Text:
     """Why this step; ``taken``: what somebody decided instead; ``alone``: as in ``clearance_alone``."""
     chosen = tried.chosen
     if chosen is None:
@@ -139,7 +139,7 @@ def unweighed(of: _Sizes) -> list[str]:
     return said
 
 
-def clearance_alone(places: Sequence[str]) -> str:
+def clearance_alone(places: Sequence[str]) -> Text:
     """Said of journals that would do, where no shells take their clearance up."""
     if not places:
         return ""
@@ -150,7 +150,7 @@ def clearance_alone(places: Sequence[str]) -> str:
     )
 
 
-def alternative(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
+def alternative(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> Text:
     """The next step that serves, and what the other assumption on the wear would ask for."""
     said = [sleeves(of, tried, rules, worn)] if of.bore and not tried.chosen else []
     if tried.chosen and not tried.next_one:
@@ -186,7 +186,7 @@ def alternative(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -
     return present(filter(None, said))
 
 
-def sleeves(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> str:
+def sleeves(of: _Sizes, tried: SizeChoice, rules: Rules, worn: list[Worn]) -> Text:
     """Where no oversize serves them all: the cylinders that need a sleeve, and the size of the others."""
     found = [
         (steps.left_behind(worn, trial.step, rules, True, of.bench.guarded), trial.step)

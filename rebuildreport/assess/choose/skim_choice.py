@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from ... import quantities
-from ...quantities import Sentence, present
-from ...quantities.dataclass import dataclass
+from ...quantities import Sentence, Text, present
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import skims
 from ...trade.kinds import KINDS
@@ -152,7 +152,7 @@ class _Skim:
 
     # ------------------------------------------------------------ in words
 
-    def _answer(self, asked: float, barred: bool) -> str:
+    def _answer(self, asked: float, barred: bool) -> Text:
         if barred:
             return Sentence("No skim cleans it up and leaves enough: another part")
         return Sentence("{asked} off the face", asked=at_least(self.bench, asked))
@@ -165,7 +165,7 @@ class _Skim:
         least: float | None,
         height: Measured | None,
         least_height: float | None,
-    ) -> str:
+    ) -> Text:
         bench = self.bench
         said: list[str] = []
         if gap is not None and least is not None:
@@ -188,7 +188,7 @@ class _Skim:
             )
         return present(said, " ")
 
-    def _alternative(self, least: float | None, most: float | None, taken: float | None) -> str:
+    def _alternative(self, least: float | None, most: float | None, taken: float | None) -> Text:
         said: list[str] = []
         if least is not None and taken is not None and abs(taken - least) > 1e-9:
             said.append(

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
 from ... import quantities
-from ...quantities import Figure, Quantity
-from ...quantities.dataclass import dataclass
+from ...quantities import Figure, Quantity, Text
 from ...records import JobFolder
 from ...records.files.choosing import Shelf
 from ...records.files.sheet import Engine, FeatureRecord
@@ -214,28 +213,28 @@ class Workbench:
         return benches
 
 
-def both(bench: Workbench, value: float, decimals: int = 3) -> str:
+def both(bench: Workbench, value: float, decimals: int = 3) -> Text:
     """A length [mm] as it is printed in this shop."""
     return Figure(quantities.show(value, "mm", decimals, bench.shop.first_unit).both)
 
 
-def one(bench: Workbench, value: float, decimals: int = 3) -> str:
+def one(bench: Workbench, value: float, decimals: int = 3) -> Text:
     """A length [mm] in the shop's first unit alone."""
     shown = quantities.show(value, "mm", decimals, bench.shop.first_unit)
     return Figure(f"{shown.text}\u00a0{shown.unit_text}")
 
 
-def at_least(bench: Workbench, value: float) -> str:
+def at_least(bench: Workbench, value: float) -> Text:
     """A length [mm] that must be reached, in the shop's first unit: rounded up, by a tenth of it at most."""
     return _bounded(bench, value, None)
 
 
-def at_most(bench: Workbench, value: float) -> str:
+def at_most(bench: Workbench, value: float) -> Text:
     """A length [mm] that must not be passed, in the shop's first unit: rounded down."""
     return _bounded(bench, None, value)
 
 
-def _bounded(bench: Workbench, low: float | None, high: float | None) -> str:
+def _bounded(bench: Workbench, low: float | None, high: float | None) -> Text:
     system = bench.shop.first_unit
     text = quantities.show_limits(low, high, "mm", 2, system).rpartition(" ")[2]
     return Figure(f"{text}\u00a0{quantities.show(0.0, 'mm', 2, system).unit_text}")

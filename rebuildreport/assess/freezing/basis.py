@@ -16,7 +16,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ...quantities import Sentence, Several
+from ...quantities import Sentence, Several, Text
 from ...records import JobFolder, ShopFolder
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
@@ -202,7 +202,7 @@ def _chosen(one: Assessment) -> Iterable[tuple[str, list[str]]]:
             yield f"{choice.name}|", [_fact(step.name), choice.status]
 
 
-def _fact(text: str) -> str:
+def _fact(text: Text) -> str:
     """A short answer; of one that the program worded, what it put into its words."""
     if isinstance(text, Sentence):
         return " ".join(_fact(str(one) if not isinstance(one, str) else one) for one in text.values.values())

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 
-from ...quantities import Figure, Sentence, Several, amid, as_typed
+from ...quantities import Figure, Sentence, Several, Text, amid, as_typed
 from ..measure.titles import titled
 from . import money_changes
 from .basis import WORDS, comparable, same
 from .money_changes import MOST, Facts, day_of, listed, title_of
 
 
-def changes(before: Facts, now: Facts) -> list[str]:
+def changes(before: Facts, now: Facts) -> list[Text]:
     """What changed, in plain words; empty only where nothing did."""
     if not comparable(before):
         words = "Frozen in an older form: what has changed since cannot be worked out; see both documents."
@@ -23,7 +23,7 @@ def changes(before: Facts, now: Facts) -> list[str]:
     return found
 
 
-def _all(before: Facts, now: Facts) -> Iterable[str]:
+def _all(before: Facts, now: Facts) -> Iterable[Text]:
     if before.get("stage") != now["stage"]:
         yield Sentence(
             "The job went on from {before} to {now}.",
@@ -61,7 +61,7 @@ DAYS = {
 }
 
 
-def _days(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
+def _days(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[Text]:
     for name, words in DAYS.items():
         if before.get(name) != now.get(name) and name in before:
             yield Sentence(words, before=day_of(before[name]), now=day_of(now.get(name)))
@@ -69,7 +69,7 @@ def _days(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[str]:
             yield Sentence(words, before=day_of(None), now=day_of(now[name]))
 
 
-def _back(before: list[list[str | None]], now: list[list[str | None]]) -> Iterable[str]:
+def _back(before: list[list[str | None]], now: list[list[str | None]]) -> Iterable[Text]:
     """Each time that it came back after delivery, and was delivered again."""
     known = {day: delivered for day, _, delivered in before}
     for day, symptom, delivered in now:
@@ -87,7 +87,7 @@ BESIDE = {
 }
 
 
-def _also(before: Facts, now: Facts) -> Iterable[str]:
+def _also(before: Facts, now: Facts) -> Iterable[Text]:
     """What people typed otherwise, by what it is about."""
     was, typed = before.get("typed", {}), now["typed"]
     other: list[str] = [
@@ -106,7 +106,7 @@ def _also(before: Facts, now: Facts) -> Iterable[str]:
 # ---------------------------------------------------------------------------------- measurements
 
 
-def _readings(before: Facts, now: Facts) -> Iterable[str]:
+def _readings(before: Facts, now: Facts) -> Iterable[Text]:
     was, read = before.get("readings", {}), now["readings"]
     rounds = {key.split("|")[0] for key in was}
     fresh = dict.fromkeys(key.split("|")[0] for key in read if key.split("|")[0] not in rounds)
@@ -126,11 +126,11 @@ def _readings(before: Facts, now: Facts) -> Iterable[str]:
         yield Sentence("Readings changed: {what}.", what=listed(again, joint="; "))
 
 
-def _reading(text: str | None, none: str) -> str:
+def _reading(text: str | None, none: Text) -> Text:
     return none if text is None else Figure(text.strip())
 
 
-def _spot(key: str, before: Facts, now: Facts) -> str:
+def _spot(key: str, before: Facts, now: Facts) -> Text:
     place, table, position = key.split("|")
     title = title_of(before, now, "tables", table)
     return Sentence(
@@ -141,7 +141,7 @@ def _spot(key: str, before: Facts, now: Facts) -> str:
     )
 
 
-def _named(name: str) -> str:
+def _named(name: str) -> Text:
     return Sentence(re.sub("[-_]", " ", name))
 
 
@@ -155,7 +155,7 @@ HOW = {
 }
 
 
-def _measured(before: Facts, now: Facts) -> Iterable[str]:
+def _measured(before: Facts, now: Facts) -> Iterable[Text]:
     """How it was measured, of rounds that were there; then the instruments themselves."""
     was, rounds = before.get("rounds", {}), now["rounds"]
     known = {key.split("|")[0] for key in was} & {key.split("|")[0] for key in rounds}
@@ -189,7 +189,7 @@ def _how(name: str, text: str | None) -> object:
     return Figure(text) if name == "temperature" else _named(text) if name != "by" else text
 
 
-def _verdicts(before: Facts, now: Facts) -> Iterable[str]:
+def _verdicts(before: Facts, now: Facts) -> Iterable[Text]:
     """Verdicts that turned; what is measured for the first time and in order is drawn together."""
     turned: dict[Sentence, list[str]] = {}
     fresh: dict[str, None] = {}
@@ -224,7 +224,7 @@ def _verdicts(before: Facts, now: Facts) -> Iterable[str]:
         )
 
 
-def _limits(before: Facts, now: Facts) -> Iterable[str]:
+def _limits(before: Facts, now: Facts) -> Iterable[Text]:
     was = before.get("limits", {})
     other: dict[str, str] = {}
     for key, limits in now["limits"].items():
@@ -237,7 +237,7 @@ def _limits(before: Facts, now: Facts) -> Iterable[str]:
         yield Sentence("Other limits: {what}.", what=listed(list(other)))
 
 
-def _chosen(before: Facts, now: Facts) -> Iterable[str]:
+def _chosen(before: Facts, now: Facts) -> Iterable[Text]:
     was = before.get("chosen", {})
     known = {key.split("|")[0] for key in was}
     told: list[str] = []
@@ -261,14 +261,14 @@ def _chosen(before: Facts, now: Facts) -> Iterable[str]:
         yield Sentence("Chosen otherwise: {what}.", what=listed(told, joint="; "))
 
 
-def _end(text: str) -> str:
+def _end(text: Text) -> Text:
     return text if isinstance(text, Sentence) else Figure(text) if text else Sentence("none")
 
 
 # ------------------------------------------------------------------- findings, decisions, deviations
 
 
-def _findings(before: Facts, now: Facts) -> Iterable[str]:
+def _findings(before: Facts, now: Facts) -> Iterable[Text]:
     was = before.get("findings", {})
     for name, (typed, disposition, digest) in now["findings"].items():
         title = title_of(before, now, "findings", name)
@@ -307,11 +307,11 @@ DEVIATION = (
 
 def _entries(
     words: tuple[str, str, str],
-    told: Callable[[Facts, Facts, Facts], str],
+    told: Callable[[Facts, Facts, Facts], Text],
     before: Facts,
     now: Facts,
     kind: str,
-) -> Iterable[str]:
+) -> Iterable[Text]:
     was = before.get(kind, {})
     for name, facts in now[kind].items():
         if name not in was:
@@ -323,13 +323,13 @@ def _entries(
             yield Sentence(words[2], name=name, what=told(facts, before, now))
 
 
-def _decision(one: Facts, before: Facts, now: Facts) -> str:
+def _decision(one: Facts, before: Facts, now: Facts) -> Text:
     size = Figure(one["size"]) if one["size"] else ""
     done = [part for part in (Sentence(one["do"]), size, one["fit"], one["why"]) if part]
     return Sentence("{what}: {done}", what=_about(one, before, now), done=Several(done))
 
 
-def _deviation(one: Facts, before: Facts, now: Facts) -> str:
+def _deviation(one: Facts, before: Facts, now: Facts) -> Text:
     limits = Several(
         [Figure(f"{end} {one[key]}") for end, key in (("min", "low"), ("max", "high")) if one[key]]
     )
@@ -342,6 +342,6 @@ def _deviation(one: Facts, before: Facts, now: Facts) -> str:
     )
 
 
-def _about(one: Facts, before: Facts, now: Facts) -> str:
+def _about(one: Facts, before: Facts, now: Facts) -> Text:
     title = title_of(before, now, "about", one["about"]) or title_of(before, now, "features", one["about"])
     return Several([title or titled(one["about"]), *one["positions"]], " ")

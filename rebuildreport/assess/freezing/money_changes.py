@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from ...quantities import Amount, Figure, Sentence, Several
+from ...quantities import Amount, Figure, Sentence, Several, Text
 from ...trade.estimating import currency
 from ...trade.estimating.approval import compare
 from ..measure.titles import titled
@@ -17,12 +17,12 @@ MOST = 6  # of one kind that are named one by one
 Facts = Mapping[str, Any]
 
 
-def day_of(text: str | None) -> date | str:
+def day_of(text: str | None) -> date | Text:
     """A day as it is frozen."""
     return date.fromisoformat(text) if text else Sentence("no day")
 
 
-def title_of(before: Facts, now: Facts, kind: str, name: str) -> str:
+def title_of(before: Facts, now: Facts, kind: str, name: Text) -> Text:
     """A name of the files in the words of now, or of the day when it was there; ours in any language."""
     for side in (now, before):
         found = side.get("said", {}).get(kind, {}).get(name)
@@ -31,14 +31,14 @@ def title_of(before: Facts, now: Facts, kind: str, name: str) -> str:
     return titled(name) if kind in ("features", "choices") else ""
 
 
-def listed(words: list[str], joint: str = ", ", most: int = MOST) -> str:
+def listed(words: list[str], joint: str = ", ", most: int = MOST) -> Text:
     """The first of them, and how many more there are."""
     more = len(words) - most
     what = Several(words[:most], joint)
     return Sentence("{what} and {count} more", what=what, count=more) if more > 0 else what
 
 
-def lines(before: Facts, now: Facts) -> Iterable[str]:
+def lines(before: Facts, now: Facts) -> Iterable[Text]:
     """New, dropped and changed lines, and what else they are for."""
     old, new = frozen_items(before), frozen_items(now)
     if old is None or new is None:
@@ -71,7 +71,7 @@ def lines(before: Facts, now: Facts) -> Iterable[str]:
     yield from _reasons(before, now)
 
 
-def _reasons(before: Facts, now: Facts) -> Iterable[str]:
+def _reasons(before: Facts, now: Facts) -> Iterable[Text]:
     """Lines that stay and are there for something else now."""
     was = {line["key"]: (line["for"], line["why"], line["tax"]) for line in before.get("lines", ())}
     other: list[str] = [
@@ -96,7 +96,7 @@ SUMS = {
 }
 
 
-def sums(before: Facts, now: Facts) -> Iterable[str]:
+def sums(before: Facts, now: Facts) -> Iterable[Text]:
     """The sums, what was paid, the other ways to go on."""
     for name, words in SUMS.items():
         if before.get(name) != now[name]:
@@ -120,7 +120,7 @@ def sums(before: Facts, now: Facts) -> Iterable[str]:
             yield Sentence(words, name=title, before=_sum(ways[name][0], before), now=_sum(sums[0], now))
 
 
-def approvals(before: Facts, now: Facts) -> Iterable[str]:
+def approvals(before: Facts, now: Facts) -> Iterable[Text]:
     """What was approved since, and what is no longer on file."""
     was = before.get("approvals", [])
     for approval in now["approvals"]:
@@ -131,7 +131,7 @@ def approvals(before: Facts, now: Facts) -> Iterable[str]:
             yield Sentence("No longer on file as approved: {what}.", what=_approval(approval, before))
 
 
-def _approval(one: Facts, side: Facts) -> str:
+def _approval(one: Facts, side: Facts) -> Text:
     words = "{day}, {by}, {how}: up to {limit}"
     said = Sentence(
         words,
@@ -144,12 +144,12 @@ def _approval(one: Facts, side: Facts) -> str:
     return Several([part for part in (said, one["covers"], ready) if part])
 
 
-def _price(amount: Decimal | None, side: Facts) -> str:
+def _price(amount: Decimal | None, side: Facts) -> Text:
     digits = currency.digits(str(side.get("currency")))
     return Sentence("no price") if amount is None else Amount(amount, digits)
 
 
-def _sum(text: str | None, side: Facts) -> str:
+def _sum(text: str | None, side: Facts) -> Text:
     code = str(side.get("currency"))
     try:
         return Amount(Decimal(str(text)), currency.digits(code), code)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, as_printed, show
+from ...quantities import Figure, Sentence, Text, as_printed, show
 from ...records import JobFolder
 from ...records.files.choosing import steps_of
 from ...records.files.sheet import Engine, FeatureRecord
@@ -336,7 +336,7 @@ class Workings:
             )
         )
 
-    def _plain(self, value: float, unit: str, one: Occasion, item: Computed) -> str:
+    def _plain(self, value: float, unit: str, one: Occasion, item: Computed) -> Text:
         """A value in the shop's first unit, to the digits that were typed at its position."""
         shown = show(value, unit, one.decimals.get(item.position, 2), self.shop.first_unit)
         return Figure(f"{shown.text} {shown.unit_text}")
@@ -349,7 +349,7 @@ class Workings:
         one: Occasion,
         unit: str,
         trait: Trait,
-    ) -> str:
+    ) -> Text:
         if said != "too close to call" or limits is None or item.measured is None:
             return ""
         if words := by_warmth(item.measured):

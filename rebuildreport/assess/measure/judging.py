@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ... import quantities
-from ...quantities import Figure, Sentence
-from ...quantities.dataclass import dataclass
+from ...quantities import Figure, Sentence, Text
 from ...quantities.show import decimals_in
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
@@ -24,7 +25,7 @@ SOURCES = {
 }
 
 
-def source_text(engine: Engine, source: str | None) -> str:
+def source_text(engine: Engine, source: str | None) -> Text:
     """The source of a limit as printed: the document's title and page.
 
     The first word of a source names a document of the sheet.
@@ -83,7 +84,7 @@ def _moved(ends: Ends, by: float) -> Ends:
     return (None if low is None else round(low + by, 9), None if high is None else round(high + by, 9))
 
 
-def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> str:
+def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> Text:
     """A sentence where the instrument shows steps larger than a tenth of the tolerance, else ''."""
     if one.record is None or limits is None or trait.unit:
         return ""
@@ -113,11 +114,11 @@ class Opinion:
     """A verdict with its words."""
 
     verdict: rule.Name
-    side: str
+    side: Text
     guard: float
     decides: Ends
     deciding: str
-    advice: str
+    advice: Text
 
 
 def opinion(
@@ -162,7 +163,7 @@ def settle(
     size: float,
     repeats: int,
     set_from: str = "",
-) -> str:
+) -> Text:
     """What would settle a value that is too close to its limit, in a sentence.
 
     ``size`` is a reading in ``unit`` that another instrument's range must cover.
@@ -193,7 +194,7 @@ def settle(
     return Sentence("no instrument on the shop's list settles it; {otherwise}", otherwise=no_use)
 
 
-def by_warmth(measured: Measured) -> str:
+def by_warmth(measured: Measured) -> Text:
     """What would settle a value whose doubt comes most of all of the temperature it was read at; ''."""
     kinds = {source.kind for source in measured.parts} - set(WARMTH)
     warm = measured.share(*WARMTH)

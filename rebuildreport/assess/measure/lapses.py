@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from ...quantities import Sentence, Several
+from ...quantities import Sentence, Several, Text
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
 from ...trade.kinds import KINDS
@@ -28,7 +28,7 @@ def lapsed(
     return [_marked(engine, taken, doubtful, days, one) for one in found]
 
 
-def _words(shop: Shop, one: Occasion) -> str:
+def _words(shop: Shop, one: Occasion) -> Text:
     for name in (one.record and one.instrument.name, one.set_from):
         tool = shop.instruments.get(name or "")
         if tool is not None and tool.due and one.date > tool.due:
@@ -39,7 +39,7 @@ def _words(shop: Shop, one: Occasion) -> str:
 def _marked(
     engine: Engine,
     taken: Sequence[Occasion],
-    doubtful: dict[int, str],
+    doubtful: dict[int, Text],
     days: dict[str, date],
     one: Characteristic,
 ) -> Characteristic:

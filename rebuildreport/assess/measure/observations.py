@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 
 from ... import quantities
-from ...quantities.dataclass import dataclass
 from ...quantities.show import decimals_in
 from ...quantities.units import BASE
 from ...records import Cell, JobFolder, RoundFile

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, amid
+from ...quantities import Figure, Sentence, Several, Text, amid
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.sheet import Engine
@@ -26,7 +26,7 @@ from .timeline import Timeline, sized, step_in_mm
 STANDARD = Sentence("standard")
 
 
-def title(engine: Engine, name: str) -> str:
+def title(engine: Engine, name: str) -> Text:
     """A feature as documents name it, in the middle of a sentence."""
     return amid(feature_title(engine, name))
 
@@ -265,7 +265,7 @@ def explain_absent(
 # ---------------------------------------------------------------- sizes
 
 
-def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[str]:
+def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[Text]:
     """One position at another size than its neighbours: limits go by position, and so do the parts."""
     for name, feature in engine.features.items():
         if feature.kind not in ("journal", "bore"):
@@ -302,7 +302,7 @@ def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[str]:
 
 def sleeves(
     engine: Engine, job: JobFolder, timeline: Timeline, found: list[Characteristic], system: str
-) -> Iterator[str]:
+) -> Iterator[Text]:
     """A sleeved bore goes by what its sleeve allows: the steps of the block do not hold for it."""
     for entry in job.teardown.sizes_as_found if job.teardown else []:
         feature = engine.features.get(entry.feature)

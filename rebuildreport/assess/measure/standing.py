@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from ...quantities import Sentence
+from ...quantities import Sentence, Text
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict
@@ -172,7 +172,7 @@ def rows(
     return lines
 
 
-def _title(engine: Engine, name: str, limit: str) -> str:
+def _title(engine: Engine, name: str, limit: str) -> Text:
     feature = engine.features[name]
     kind = KINDS[feature.kind]
     trait = next((t for t in kind.traits.values() if t.limit == limit), None)

@@ -7,10 +7,9 @@ later belongs to a machined or new surface and is judged by new limits.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 
-from ...quantities.dataclass import dataclass
 from ...records import JobFolder
 from ...records.files.measured import sized as sized
 from ...records.files.measured import step_in_mm as step_in_mm

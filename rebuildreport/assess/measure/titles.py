@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from ...quantities import Sentence
+from ...quantities import Sentence, Text
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS, Trait
 
 
-def trait_title(engine: Engine, name: str, characteristic: str) -> str:
+def trait_title(engine: Engine, name: str, characteristic: str) -> Text:
     """'Main journals, out of round' from a feature and a characteristic."""
     feature = engine.features[name]
     trait: Trait = KINDS[feature.kind].trait(characteristic)
@@ -15,11 +15,11 @@ def trait_title(engine: Engine, name: str, characteristic: str) -> str:
     return Sentence("{feature}, {characteristic}", feature=title, characteristic=Sentence(trait.title))
 
 
-def feature_title(engine: Engine, name: str) -> str:
+def feature_title(engine: Engine, name: str) -> Text:
     """How documents name a feature."""
     return Sentence(engine.features[name].title or name.replace("_", " ").capitalize())
 
 
-def titled(name: str) -> str:
+def titled(name: Text) -> Text:
     """A name of the files as a heading: a word of the trade that other languages may have, too."""
     return Sentence(name.replace("_", " ").capitalize())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...quantities import Sentence, Several
+from ...quantities import Sentence, Several, Text
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..model.assessment import Characteristic
@@ -13,7 +13,7 @@ from .observations import all_rounds
 from .oddities import title
 
 
-def after_delivery(job: JobFolder) -> Iterator[str]:
+def after_delivery(job: JobFolder) -> Iterator[Text]:
     """Readings taken after delivery: what was handed over stays as it is."""
     record = job.job
     if record is None or record.delivered is None:
@@ -38,7 +38,7 @@ def after_delivery(job: JobFolder) -> Iterator[str]:
         yield Sentence(words, day=one.model.date, left=delivered, round=title_, number=last or 0)
 
 
-def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) -> Iterator[str]:
+def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) -> Iterator[Text]:
     """A crank goes out for machining once, so its order waits until all its journals are measured."""
     work = job.work
     if work is None:

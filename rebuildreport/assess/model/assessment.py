@@ -9,11 +9,11 @@ unrounded; rounding belongs to whoever prints them.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
-from ...quantities.dataclass import dataclass
+from ...quantities import NOTHING, Sentence, Text
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from .bench import Bench, Dismantling
@@ -53,9 +53,9 @@ class Limits:
     wear: Ends
     decides: Ends  # the limits that this verdict was given by
     deciding: Literal["new", "wear"]
-    source: str  # document, edition and page, or shop practice, or common practice
+    source: Text  # document, edition and page, or shop practice, or common practice
     decimals: int = 3  # as the sheet types them
-    size: str = ""  # "0.50 mm undersize" where a decision moved them
+    size: Text = NOTHING  # "0.50 mm undersize" where a decision moved them
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,15 +72,15 @@ class Characteristic:
     guard: float | None
     limits: Limits | None
     verdict: VerdictName
-    side: str = ""  # "too large", "too tight" ... where beyond limit or too close
-    advice: str = ""  # what would settle it, or what is missing
+    side: Text = NOTHING  # "too large", "too tight" ... where beyond limit or too close
+    advice: Text = NOTHING  # what would settle it, or what is missing
     # at least, at most: worn shells were not measured, or readings are missing
     bound: Literal["equal", "at least", "at most"] = "equal"
-    basis: str = ""  # "measured walls", "predicted from grade band", "direct" ...
+    basis: Text = NOTHING  # "measured walls", "predicted from grade band", "direct" ...
     decimals: int = 3  # that the uncertainty justifies
     raw: float | None = None  # before the temperature correction, where one was made
-    note: str = ""
-    fitness: str = ""  # said where the instrument is too coarse for the tolerance
+    note: Text = NOTHING
+    fitness: Text = NOTHING  # said where the instrument is too coarse for the tolerance
     planes: dict[str, Ends] = field(default_factory=dict)  # plane: smallest, largest
     grid: tuple[tuple[float, float, float], ...] = ()  # contour of a face: x, y, height over its middle
     wheel: Wheel | None = None  # what was read round it, where it was turned under an indicator
@@ -120,7 +120,7 @@ class Due:
     """One feature that is due: the boxes to fill, and all that stands beside them."""
 
     feature: str
-    title: str
+    title: Text
     part: str
     kind: str
     drawing: str  # how to show where each reading goes
@@ -147,13 +147,13 @@ class Feature:
     """A feature of the engine's sheet as documents name it."""
 
     name: str
-    title: str  # "Main journals"
+    title: Text  # "Main journals"
     kind: str
     unit: str
     part: str
-    source: str
+    source: Text
     positions: tuple[str, ...]
-    characteristics: dict[str, str]  # name: title, as in out_of_round: out of round
+    characteristics: dict[str, Text]  # name: title, as in out_of_round: out of round
     columns: tuple[str, ...] = ()
     state: str = ""
 
@@ -164,7 +164,7 @@ class SummaryLine:
 
     feature: str
     characteristic: str
-    title: str  # "Main journals, out of round"
+    title: Text  # "Main journals, out of round"
     first: str | None  # key of the characteristic, worst on arrival
     now: str | None  # key of the worst that stands now; None: nothing stands
     now_verdict: VerdictName = "not measured"
@@ -186,7 +186,7 @@ class ReadingTable:
     temperature: str
     columns: tuple[str, ...]
     rows: dict[str, tuple[str, ...]]
-    doubts: tuple[str, ...] = ()  # in sentences: what is doubtful about these readings
+    doubts: tuple[Text, ...] = ()  # in sentences: what is doubtful about these readings
     left_out: tuple[tuple[str, str], ...] = ()  # position, column: in no value until confirmed
     on_paper: str = ""  # read on this, which is not in the engine
 
@@ -194,7 +194,7 @@ class ReadingTable:
 @dataclass(frozen=True, slots=True)
 class Round:
     name: str
-    title: str
+    title: Text
     date: dt.date
     by: str
     temperature: str
@@ -207,7 +207,7 @@ class InstrumentUsed:
 
     name: str
     kind: str
-    range: str
+    range: Text
     resolution: str
     permitted_error: str
     repeatability: str
@@ -240,9 +240,9 @@ class Photo:
 class Finding:
     id: str  # "F1"
     number: int  # as printed
-    title: str
+    title: Text
     component: str
-    component_title: str
+    component_title: Text
     positions: tuple[str, ...]
     seen: tuple[str, ...]
     cause: str
@@ -258,10 +258,10 @@ class Finding:
 class Decision:
     id: str
     about: str
-    about_title: str
+    about_title: Text
     positions: tuple[str, ...]
     do: str
-    size: str
+    size: Text
     why: str
     by: str
     date: dt.date
@@ -273,9 +273,9 @@ class Deviation:
 
     id: str
     feature: str
-    feature_title: str
+    feature_title: Text
     positions: tuple[str, ...]
-    what: str
+    what: Text
     accept: str
     why: str
     signed: str
@@ -287,13 +287,13 @@ class Deviation:
 class Fact:
     """One line of the record of arrival, teardown, assembly or running: a word and what it says."""
 
-    label: str
-    text: str
+    label: Text
+    text: Text
 
 
 @dataclass(frozen=True, slots=True)
 class HoldPoint:
-    what: str
+    what: Text
     by: str
     witness: str
     date: dt.date
@@ -314,15 +314,15 @@ class Assessment:
     notice: str
     system: Literal["mm", "in"]
     decision_rule: Literal["guarded", "simple"]
-    rule_text: str  # the decision rule in a sentence
+    rule_text: Text  # the decision rule in a sentence
     publish: bool
     complaint: str
     application: str
-    meter: str
-    found: str  # three sentences
-    did: str  # what was done, or what is advised
+    meter: Text
+    found: Text  # three sentences
+    did: Text  # what was done, or what is advised
     did_is_done: bool
-    needs_from_customer: tuple[str, ...]
+    needs_from_customer: tuple[Text, ...]
     arrival: tuple[Fact, ...]
     not_with: tuple[str, ...]
     not_opened: tuple[str, ...]
@@ -342,13 +342,13 @@ class Assessment:
     running: tuple[Fact, ...]
     next_steps: tuple[Fact, ...]
     hold_points: tuple[HoldPoint, ...]
-    cautions: tuple[str, ...]
-    too_close: tuple[str, ...]
-    not_measured: tuple[str, ...]
-    to_decide: tuple[str, ...]
+    cautions: tuple[Text, ...]
+    too_close: tuple[Text, ...]
+    not_measured: tuple[Text, ...]
+    to_decide: tuple[Text, ...]
     problems: tuple[Problem, ...]
     in_the_files: tuple[str, ...] = ()  # what the shop's files lack: for check, in no document
-    uncorrected: tuple[str, ...] = ()  # features read away from 20 °C, of no known material
+    uncorrected: tuple[Text, ...] = ()  # features read away from 20 °C, of no known material
     ready: dt.date | None = None
     delivered: dt.date | None = None
     spells: tuple[Spell, ...] = ()
@@ -363,9 +363,9 @@ class Assessment:
     apart: Dismantling = field(default_factory=Dismantling)
 
     @property
-    def open_questions(self) -> tuple[str, ...]:
+    def open_questions(self) -> tuple[Text, ...]:
         """All that is open: too close to call, to decide, not measured."""
-        missing = tuple(f"Not measured: {line}" for line in self.not_measured)
+        missing = tuple(Sentence("Not measured: {line}", line=line) for line in self.not_measured)
         return (*self.too_close, *self.to_decide, *missing)
 
     @cached_property

@@ -6,10 +6,10 @@ Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit sta
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Literal
 
-from ...quantities.dataclass import dataclass
+from ...quantities import NOTHING, Text
 from .bolting import Fastening, Signed
 
 Ends = tuple[float | None, float | None]
@@ -28,8 +28,8 @@ class MarkLine:
     count: str
     tensioner: str
     trust: Literal["factory", "before_movement", "after_movement", "inferred"]
-    trust_text: str
-    proves: str
+    trust_text: Text
+    proves: Text
     verify: str
     photo: str
     joint: str
@@ -49,7 +49,7 @@ class Chosen:
     positions: tuple[str, ...] = ()
     grade: str = ""
     new: bool | None = None  # None: not decided
-    note: str = ""
+    note: Text = NOTHING
     count: int = 0  # bought
 
 
@@ -62,7 +62,7 @@ class BuildColumn:
     unit: str
     limits: Ends
     decimals: int
-    source: str = ""
+    source: Text = NOTHING
     worn: Ends = (None, None)  # the wear limits beside those for new, while nothing has been read
 
 
@@ -86,7 +86,7 @@ class BuildLine:
     number: str  # "2.3"
     verb: Literal["fit", "tighten", "measure", "mark", "check", "hold", "do"]
     name: str
-    title: str
+    title: Text
     positions: tuple[str, ...] = ()
     parts: tuple[Chosen, ...] = ()
     orientation: tuple[str, ...] = ()
@@ -94,7 +94,7 @@ class BuildLine:
     sealant: str = ""
     mark: MarkLine | None = None
     fastening: str = ""
-    source: str = ""
+    source: Text = NOTHING
     wanted: tuple[str, ...] = ()  # positions that need a value
     columns: tuple[BuildColumn, ...] = ()
     values: tuple[BuildValue, ...] = ()
@@ -115,7 +115,7 @@ class BuildLine:
 @dataclass(frozen=True, slots=True)
 class BuildPage:
     name: str
-    title: str
+    title: Text
     before: tuple[str, ...]
     lines: tuple[BuildLine, ...]
     signed: Signed | None = None
@@ -188,8 +188,8 @@ class RegisterEntry:
 
     kind: Literal["fasteners", "identity", "tensioner", "guide", "seal", "fluid", "earlier work"]
     where: str
-    text: str
-    condition: str = ""  # of fasteners, in words
+    text: Text
+    condition: Text = NOTHING  # of fasteners, in words
     bad: bool = False
     pattern: tuple[str, ...] = ()  # what the breakaway readings say together
     orientation: str = ""
@@ -265,8 +265,8 @@ class DueLine:
 class Said:
     """One thing told of the running engine, on a day."""
 
-    label: str
-    text: str
+    label: Text
+    text: Text
     date: dt.date | None = None
     good: bool | None = None
 

@@ -6,10 +6,10 @@ Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit sta
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities import Sentence, Several
-from ...quantities.dataclass import dataclass
+from ...quantities import NOTHING, Sentence, Several, Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,15 +43,15 @@ class StageLine:
     value: float
     unit: str
     decimals: int
-    source: str
+    source: Text
     also: str = ""  # the same torque in another unit, as the sheet has it
     note: str = ""
-    withheld: str = ""  # why nothing is printed: two units that disagree
+    withheld: Text = NOTHING  # why nothing is printed: two units that disagree
     preload: Preload | None = None
-    doubt: str = ""  # why it looks like a slip
+    doubt: Text = NOTHING  # why it looks like a slip
 
     @property
-    def doubted(self) -> str:
+    def doubted(self) -> Text:
         """The doubt with the stage that it is about."""
         return Sentence("stage {number}: {doubt}", number=str(self.number), doubt=self.doubt)
 
@@ -81,7 +81,7 @@ class Fastening:
     """One group of bolts: the maker's stages, and what they come to."""
 
     name: str
-    title: str
+    title: Text
     part: str
     part_name: str
     quantity: int
@@ -95,7 +95,7 @@ class Fastening:
     washer: str
     order: str
     order_from: str  # "the maker's sequence", "the pattern", "" where it cannot be drawn
-    source: str
+    source: Text
     stages: tuple[StageLine, ...]
     places: tuple[BoltPlace, ...] = ()
     circle: bool = False
@@ -123,7 +123,7 @@ class Fastening:
         return f"{self.buy} of {self.quantity} new{which}, {others}"
 
     @property
-    def odd_stretch(self) -> str:
+    def odd_stretch(self) -> Text:
         """Bolts whose stretch is far from what the stages make, '' where none is."""
         odd = [one for one in self.stretches if one.apart]
         if not odd:

@@ -6,12 +6,12 @@ of it.  Both are kept: where they differ, the choice says so.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities.dataclass import dataclass
+from ...quantities import NOTHING, Text
 
 Ends = tuple[float | None, float | None]
 Kind = Literal[
@@ -26,12 +26,12 @@ Status = Literal["decided", "decided otherwise", "chosen", "provisional", "none 
 class Candidate:
     """One thing that was weighed: a pair of halves, a step, a thickness."""
 
-    name: str
+    name: Text
     low: float | None = None  # what it would give, from ...
     high: float | None = None  # ... to, in the choice's unit
     middle: float | None = None
     fitness: str = ""  # inside, too close, too tight, too large; cleans up, leaves too little ...
-    note: str = ""
+    note: Text = NOTHING
     chosen: bool = False
 
 
@@ -41,7 +41,7 @@ class Place:
 
     position: str
     status: Status
-    answer: str = ""  # "S3/S4" (upper/lower), "2.45", "piston class B"; "" where none
+    answer: Text = NOTHING  # "S3/S4" (upper/lower), "2.45", "piston class B"; "" where none
     low: float | None = None
     high: float | None = None
     middle: float | None = None
@@ -56,8 +56,8 @@ class Place:
     source: str = ""  # of a shim: keep, move from I8, shelf, buy
     before: str = ""  # what was fitted
     candidates: tuple[Candidate, ...] = ()
-    runner_up: str = ""  # the next best here, where it is close
-    note: str = ""
+    runner_up: Text = NOTHING  # the next best here, where it is close
+    note: Text = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ class Buy:
     """A part that the choice asks for."""
 
     part: str  # number on the sheet, "" where it has none
-    what: str  # "upper S3", "2.45 mm"
+    what: Text  # "upper S3", "2.45 mm"
     quantity: int
     shelf: int = 0  # of them from the shelf
     positions: tuple[str, ...] = ()
@@ -86,7 +86,7 @@ class Buy:
 class Effect:
     """What a step or a cut does to another value, worked out from the readings before it is made."""
 
-    what: str  # "Piston protrusion"
+    what: Text  # "Piston protrusion"
     feature: str  # "" where no feature of the sheet is meant
     positions: tuple[str, ...]
     unit: str = "mm"
@@ -97,7 +97,7 @@ class Effect:
     guard: float | None = None  # what it must clear a limit by
     limits: Ends = (None, None)  # that decide
     verdict: str = ""  # on what is expected; "" where nothing judges it; not measured
-    note: str = ""  # where it is worst; what follows of it; what is not known
+    note: Text = NOTHING  # where it is worst; what follows of it; what is not known
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,15 +106,15 @@ class Choice:
 
     name: str  # the feature or the section of the sheet
     kind: Kind
-    title: str
+    title: Text
     status: Status
-    answer: str  # one sentence
+    answer: Text  # one sentence
     unit: str = "mm"
     target: float | None = None
     limits: Ends = (None, None)
     decimals: int = 3
-    why: str = ""
-    alternative: str = ""  # the next best, and what it would mean
+    why: Text = NOTHING
+    alternative: Text = NOTHING  # the next best, and what it would mean
     places: tuple[Place, ...] = ()
     steps: tuple[Candidate, ...] = ()  # sizes tried, smallest first
     buy: tuple[Buy, ...] = ()
@@ -123,15 +123,15 @@ class Choice:
     outlay: Decimal | None = None  # of whole packs, for what is not on the shelf; None: a price is missing
     alternative_outlay: Decimal | None = None
     work: tuple[tuple[str, Decimal | None], ...] = ()  # priced with it: work by others on the same part
-    impossible: tuple[str, ...] = ()  # position: why nothing fits, and what would help
-    decides: tuple[str, ...] = ()  # readings that will decide what is provisional
-    follows: tuple[str, ...] = ()  # what else it changes
+    impossible: tuple[Text, ...] = ()  # position: why nothing fits, and what would help
+    decides: tuple[Text, ...] = ()  # readings that will decide what is provisional
+    follows: tuple[Text, ...] = ()  # what else it changes
     effects: tuple[Effect, ...] = ()  # the same in figures
     on_paper: str = ""  # tried with these parts, which are not in the engine
     paper_price: Decimal | None = None  # what those would cost themselves, net
     own: tuple[str, ...] = ()  # what of them is itself beyond its limits
     decision: str = ""  # "W1" where one was made of it
-    source: str = ""
+    source: Text = NOTHING
     part: str = ""  # that is machined, or that the choice is made for
     off: float | None = None  # sum of the distances from the targets
 
@@ -145,10 +145,10 @@ class Choice:
 class Tried:
     """One fit of a part tried on paper, or of the engine's own, for comparing them side by side."""
 
-    name: str  # "crank B, second-hand"
-    what: str  # "Main shells"
+    name: Text  # "crank B, second-hand"
+    what: Text  # "Main shells"
     status: Status
-    answer: str
+    answer: Text
     unit: str
     decimals: int
     clearance: Ends
@@ -166,7 +166,7 @@ class Operation:
 
     number: int
     feature: str
-    surface: str  # "Main journals"
+    surface: Text  # "Main journals"
     positions: tuple[str, ...]
     work: str  # "grind to 0.50 mm undersize"
     size: Ends  # finished, at 20 °C
@@ -181,7 +181,7 @@ class Operation:
     never: tuple[str, ...] = ()
     report: tuple[str, ...] = ()  # what must be measured and sent back
     supplied: tuple[tuple[str, Ends], ...] = ()  # position: finished size to its own new piston
-    source: str = ""
+    source: Text = NOTHING
     decision: str = ""
     price_limit: Decimal | None = None  # ceiling of this operation alone, net
     effects: tuple[Effect, ...] = ()  # what it leaves of the part, and what moves with it

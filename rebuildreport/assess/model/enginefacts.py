@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ...quantities.dataclass import dataclass
+from dataclasses import dataclass
+
+from ...quantities import Text
 
 
 def engine_name(maker: str, model: str) -> str:
@@ -30,7 +32,7 @@ class EngineFacts:
     front: str
     rotation: str
     firing_order: str
-    counting: str  # "No. 1 at the front"
+    counting: Text  # "No. 1 at the front"
     bore_decimals: int = 1  # of the mm, such that the digits typed are kept
     stroke_decimals: int = 1
     banks: tuple[tuple[int, ...], ...] = ()  # cylinder numbers of each, from the front

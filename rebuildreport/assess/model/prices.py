@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities.dataclass import dataclass
+from ...quantities import NOTHING, Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,11 +17,11 @@ class PriceLine:
     line: int
     group: Literal["part", "sublet", "labour", "consumable", "discount"]
     number: str  # part number, "" for work
-    name: str
+    name: Text
     quantity: Decimal
     each: Decimal | None  # None: not priced yet
     amount: Decimal | None
-    because: tuple[str, ...]
+    because: tuple[Text, ...]
     findings: tuple[str, ...] = ()
     core: Decimal | None = None
     unit: str = ""  # "h" for labour
@@ -73,7 +74,7 @@ class Option:
     total: Decimal
     core_deposit: Decimal
     minimum: bool
-    not_priced: tuple[str, ...]
+    not_priced: tuple[Text, ...]
     time: str
     follows: tuple[str, ...]
     not_included: tuple[str, ...]
@@ -92,7 +93,7 @@ class CoreDeposit:
     """A deposit on an old part: what is held, until when, and whether it has come back."""
 
     part: str
-    name: str
+    name: Text
     amount: Decimal
     return_by: dt.date | None
     days: int | None  # within so many days of delivery of the new part, where no day is known
@@ -105,14 +106,14 @@ class LineChange:
     """One line that differs from what was approved, with its reason."""
 
     kind: Literal["new", "dropped", "changed"]
-    name: str
+    name: Text
     number: str
     before: Decimal | None  # amount then
     now: Decimal | None
     quantity_before: Decimal | None
     quantity_now: Decimal | None
     difference: Decimal | None
-    why: str  # "" where nobody has said
+    why: Text  # "" where nobody has said
     line: int | None = None  # of the present estimate
 
 
@@ -147,7 +148,7 @@ class Purchase:
     """One line of the purchase list."""
 
     part: str
-    name: str
+    name: Text
     supplier: str
     order_number: str
     supersedes: tuple[str, ...]
@@ -160,8 +161,8 @@ class Purchase:
     measured: str = ""
     returned: dt.date | None = None
     return_by: dt.date | None = None
-    note: str = ""
-    which: tuple[str, ...] = ()  # "3 of 2.45 mm" where sizes or grades are chosen
+    note: Text = NOTHING
+    which: tuple[Text, ...] = ()  # "3 of 2.45 mm" where sizes or grades are chosen
     shelf: Decimal = Decimal(0)  # pieces of them that need not be ordered
 
 
@@ -203,7 +204,7 @@ class Cost:
     core_deposit: Decimal
     to_pay: Decimal
     minimum: bool
-    not_priced: tuple[str, ...]
+    not_priced: tuple[Text, ...]
     approvals: tuple[Approval, ...] = ()
     first_estimate: Decimal | None = None
     over_by: Decimal | None = None  # above the last approval
@@ -218,9 +219,9 @@ class Cost:
     balance: Decimal | None = None  # still to pay; None: nothing was paid yet
     options: tuple[Option, ...] = ()
     against: Against | None = None
-    stops: tuple[str, ...] = ()  # why work stops until there is a new approval
+    stops: tuple[Text, ...] = ()  # why work stops until there is a new approval
     purchases: tuple[Purchase, ...] = ()
-    rounding: str = ""
+    rounding: Text = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +233,7 @@ class IssueNote:
     date: dt.date | None = None
     spell: int = 1
     commit: str = ""  # last commit that touched the job, its engine or the shop file
-    changed: tuple[str, ...] = ()  # since the issue before, in plain words
+    changed: tuple[Text, ...] = ()  # since the issue before, in plain words
     later: bool = False  # the records have changed since that issue
 
     def frozen(self, document: str) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from ...quantities import Amount, Sentence, Several, present
+from ...quantities import Amount, Sentence, Several, Text, present
 from ...records import JobFolder
 from ...trade.estimating import approval as trade
 from ..model.prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
@@ -96,7 +96,7 @@ def _why(job: JobFolder) -> dict[str, str]:
 
 def _change(
     change: trade.LineDifference,
-    lines: Mapping[str, PriceLine],
+    lines: Mapping[Text, PriceLine],
     explained: Sequence[Any],
     why: Mapping[str, str],
 ) -> LineChange:
@@ -126,7 +126,7 @@ def _change(
     )
 
 
-def _stops(cost: Cost, job: JobFolder) -> Iterable[str]:
+def _stops(cost: Cost, job: JobFolder) -> Iterable[Text]:
     record = job.job
     assert record is not None
     if record.declined:

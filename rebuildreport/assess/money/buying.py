@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
 
-from ...quantities import Sentence
+from ...quantities import Sentence, Text
 from ...records.files.commerce import PartsOrder
 from ...records.files.sheet import Engine
 from ..model.choice import Buy, Choice
@@ -60,7 +60,7 @@ def _sent_back(engine: Engine, number: str, order: PartsOrder) -> bool:
 def _purchase(
     engine: Engine,
     number: str,
-    name: str,
+    name: Text,
     quantity: Decimal,
     order: PartsOrder | None,
     which: Sequence[Buy] = (),

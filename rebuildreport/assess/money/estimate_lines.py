@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities import Amount, Figure, Sentence
+from ...quantities import Amount, Figure, Sentence, Text
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.sheet import Engine
@@ -40,12 +40,12 @@ class Lines:
     def add(
         self,
         group: Group,
-        name: str,
+        name: Text,
         quantity: Decimal = Decimal(1),
         each: Decimal | None = None,
         *,
         number: str = "",
-        because: Iterable[str] = (),
+        because: Iterable[Text] = (),
         findings: Iterable[str] = (),
         decisions: Iterable[str] = (),
         core: Decimal | None = None,

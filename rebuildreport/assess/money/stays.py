@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from ...quantities import Amount, Sentence
+from ...quantities import Amount, Sentence, Text
 from ...records import JobFolder
 from ...records.files.commerce import Reopened
 from ...records.files.sheet import Engine
@@ -71,7 +71,7 @@ def with_stays(cost: Cost, stays: tuple[Spell, ...]) -> Cost:
     )
 
 
-def _not_approved(one: Spell, cost: Cost) -> str:
+def _not_approved(one: Spell, cost: Cost) -> Text:
     total = Amount(one.total or Decimal(0), cost.digits, cost.currency)
     if one.limit is None:
         words = "the stay of {day} comes to {total}, and no approval of it is recorded"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from ... import quantities
-from ...quantities import Sentence, Several
+from ...quantities import Sentence, Several, Text
 from ...records.files.sheet import ChoiceRule
 from ..model.choice import Choice as ChoiceMade
 
@@ -39,7 +39,7 @@ def weighed(name: str, fits: list[str], choices: Iterable[ChoiceMade]) -> list[s
     return sorted(fits, key=lambda part: part != taken) if taken else []
 
 
-def unsure(part: str, what: str, unread: Sequence[str], value: str, fits: Sequence[str]) -> list[str]:
+def unsure(part: Text, what: Text, unread: Sequence[str], value: Text, fits: Sequence[str]) -> list[str]:
     """What has to be read before a part that a table chose is ordered; nothing where the choice is sure."""
     found: list[str] = []
     if unread:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 
-from ...quantities import Sentence, Several, amid
-from ...quantities.dataclass import dataclass
+from ...quantities import Sentence, Several, Text, amid
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
@@ -19,7 +18,7 @@ class Need:
     """One part of the list while it is being gathered."""
 
     part: str
-    name: str = ""  # where it is no part of the sheet: what is still to be chosen
+    name: Text = ""  # where it is no part of the sheet: what is still to be chosen
     count: int = 0  # asked for as a number
     positions: list[str] = field(default_factory=list)  # asked for by position: each once
     places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
@@ -80,7 +79,7 @@ def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str
     return bolts.part, places, 0 if places else bolts.quantity
 
 
-def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterator[tuple[str, str, str]]:
+def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterator[tuple[Text, Text, Text]]:
     """Parts that are not there, at a price that nobody knows yet: key, reason, name."""
     for one in job.teardown.missing if job.teardown else []:
         if one.feature not in engine.features:

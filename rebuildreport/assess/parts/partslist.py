@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, amid, present
+from ...quantities import Figure, Sentence, Several, Text, amid, present
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
 from ..measure.characteristics import FILE_TO_FIT, feature_title, titled
@@ -94,12 +94,12 @@ class PartsList:
     def _need(
         self,
         part: str,
-        because: str,
+        because: Text,
         positions: list[str] | None = None,
         count: int = 0,
         ground: str = "",
-        name: str = "",
-        where: str = "",
+        name: Text = "",
+        where: Text = "",
     ) -> Need:
         need = self.needs.setdefault(part, Need(part, name))
         known = part in self.counted  # how many: here is one more reason
@@ -299,7 +299,7 @@ class PartsList:
             if not buys and (joined or sheet.undersizes):
                 self._lacking(joined or decision.about, [size])
 
-    def _bolts(self, group: str, why: str, positions: list[str], ground: str) -> None:
+    def _bolts(self, group: str, why: Text, positions: list[str], ground: str) -> None:
         part, places, count = bolts_renewed(self.engine, group, positions)
         if places or count:
             self._need(part, why, positions=places, count=count, ground=ground)
@@ -311,7 +311,7 @@ class PartsList:
     def _part(
         self,
         part: str,
-        because: str,
+        because: Text,
         positions: list[str],
         component: str,
         ground: str = "",
@@ -334,7 +334,7 @@ class PartsList:
     def _set(
         self,
         feature: str,
-        because: str,
+        because: Text,
         ground: str = "",
         size: str = "",
         undecided: str = "",
@@ -377,7 +377,7 @@ class PartsList:
         for size in sizes:
             self._note(no_such_size(title, feature, size))
 
-    def _ask(self, question: str) -> None:
+    def _ask(self, question: Text) -> None:
         if question not in self.questions:
             self.questions.append(question)
 

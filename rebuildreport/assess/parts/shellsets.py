@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ... import quantities
-from ...quantities import QuantityError
-from ...quantities.dataclass import dataclass
+from ...quantities import QuantityError, Text
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..measure.timeline import Timeline
@@ -100,7 +101,7 @@ class ShellSets:
         return list(dict.fromkeys(key_of(size) for size in sizes))
 
 
-def no_such_size(title: str, feature: str, size: str) -> str:
+def no_such_size(title: Text, feature: str, size: str) -> str:
     """What to write, and where, for a size that the sheet has no set of."""
     key = key_of(size)
     return (

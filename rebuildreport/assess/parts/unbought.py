@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from ...quantities import Text
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ..model.choice import Choice
@@ -59,7 +60,7 @@ def unbought(
         yield component, *why[0]
 
 
-def no_line(title: str, component: str, ground: str, sheet: FeatureRecord | None) -> str:
+def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | None) -> str:
     """What to write, and where, so that a line buys it."""
     key = ""
     if sheet is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from ...quantities import Figure, Sentence, Several, amid, present
+from ...quantities import Figure, Sentence, Several, Text, amid, present
 from ..measure.titles import titled
 from ..model.assessment import Fact, HoldPoint
 from ..model.bench import Bench, Said
@@ -109,7 +109,7 @@ def _facts(said: Iterable[Said]) -> list[Fact]:
     return [Fact(one.label, one.text) for one in said]
 
 
-def _done(day: date, at: str) -> str:
+def _done(day: date, at: str) -> Text:
     return Sentence("done {day}, {at}", day=day, at=at) if at else Sentence("done {day}", day=day)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from ...quantities import Figure, Quantity, Sentence
+from ...quantities import Figure, Quantity, Sentence, Text
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.checks.builtcheck import last_day
@@ -98,7 +98,7 @@ def _decimals(typed: Quantity | None) -> int:
     return decimals_in(typed.unit, typed.decimals, "mm") if typed else 1
 
 
-def meter(job: JobFolder) -> str:
+def meter(job: JobFolder) -> Text:
     """Hours or distance run, and that it is not believed where somebody says so."""
     record = job.job
     assert record is not None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from ...quantities import Figure, Sentence, Several, amid, present
+from ...quantities import Figure, Sentence, Several, Text, amid, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.engine import damage
@@ -83,7 +83,7 @@ def _unexplained(money: Cost) -> list[str]:
     return found
 
 
-def _where(engine: Engine, one: Characteristic) -> str:
+def _where(engine: Engine, one: Characteristic) -> Text:
     """'Main journals, size M4'."""
     return Several([trait_title(engine, one.feature, one.name), one.position], " ")
 
@@ -256,11 +256,11 @@ def _no_cause(engine: Engine, job: JobFolder) -> list[str]:
     return lines
 
 
-def _causes(term: damage.Term) -> str:
+def _causes(term: damage.Term) -> Text:
     return Several(Sentence(cause) for cause in term.usual_causes)
 
 
-def span(positions: Sequence[str]) -> str:
+def span(positions: Sequence[str]) -> Text:
     """Positions as a person writes them.
 
     >>> span(("M1", "M2", "M3", "M5")), span(("top",))

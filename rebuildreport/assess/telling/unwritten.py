@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...quantities import Sentence, Several, present
+from ...quantities import Sentence, Several, Text, present
 from ...records import JobFolder
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
@@ -95,7 +95,7 @@ def _measured_since(job: JobFolder) -> bool:
     return last is not None and any(one.begun and one.model.date > last for one in job.rounds.values())
 
 
-def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> str:
+def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> Text:
     """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
     if findings:
         return Several((_stopped(one.title) for one in findings[:3]), " ")
@@ -104,11 +104,11 @@ def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> 
     return Sentence("Nothing has been measured or inspected yet.")
 
 
-def _stopped(title: str) -> str:
+def _stopped(title: Text) -> Text:
     return title if title.endswith(".") else Sentence("{what}.", what=title)
 
 
-def did_so_far(job: JobFolder, stage: str) -> str:
+def did_so_far(job: JobFolder, stage: str) -> Text:
     decisions = job.work.decisions if job.work else {}
     if decisions:
         return " ".join(f"{one.why.rstrip('.').capitalize()}." for one in list(decisions.values())[:3])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from ...quantities import Text
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.choosing import MachiningOrder
@@ -291,7 +292,7 @@ def _lines(
     operation: Operation,
     limit: str,
     ones: list[Characteristic],
-    said: dict[str, tuple[Outcome, str]],
+    said: dict[str, tuple[Outcome, Text]],
     bands: dict[str, Ends],
 ) -> Iterable[Returned]:
     groups: dict[tuple[Outcome, str], list[str]] = {}
@@ -324,7 +325,7 @@ def _outcome(
     band: Ends | None,
     guarded: bool,
     fits: set[str],
-) -> tuple[Outcome, str]:
+) -> tuple[Outcome, Text]:
     """By the size to the supplied piston where there is one (``band``), else by the limits of the sheet."""
     verdict, note = one.verdict, one.side if one.verdict == "beyond limit" else one.advice
     if band is not None and one.value is not None:

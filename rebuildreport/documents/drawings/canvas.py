@@ -11,11 +11,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from ...assess.model.assessment import Callout
-from ...quantities.dataclass import dataclass
 
 SMALL = 6.8  # size of limit labels, in units of the drawing
 LARGE = 7.4  # size of value labels

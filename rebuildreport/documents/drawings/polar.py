@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from ...quantities.dataclass import dataclass
 from ..press.language import say, show
 from ..press.words import System
 from .canvas import Drawing, DrawingSheet

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ...assess.model.assessment import Characteristic, Ends, Feature
-from ...quantities.dataclass import dataclass
 from ..press.language import say, told
 from ..press.words import deciding, first_unit, interval, place, unit_text, value
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ...assess.model.assessment import Characteristic, Feature, ReadingTable
-from ...quantities.dataclass import dataclass
 from ..press.language import say, show
 from ..press.words import System, ends_of, first_unit, interval, other, place, severity, value
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide

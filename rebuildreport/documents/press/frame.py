@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 
-from ...quantities.dataclass import dataclass
 from .pdf import Attached
 
 

@@ -14,13 +14,12 @@ import logging
 import warnings
 from collections.abc import Sequence
 from contextlib import redirect_stdout
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 from urllib.request import url2pathname
-
-from ...quantities.dataclass import dataclass
 
 DEBIAN = ("libpangoft2-1.0-0", "libharfbuzz-subset0")
 VARIANT = "pdf/a-3a"

@@ -11,11 +11,10 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-
-from ...quantities.dataclass import dataclass
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal, cast
@@ -11,7 +12,6 @@ from typing import Literal, cast
 from ... import quantities
 from ...assess.model.assessment import Characteristic, Limits
 from ...quantities import units
-from ...quantities.dataclass import dataclass
 from .language import MONTHS as MONTHS
 from .language import NBSP as NBSP
 from .language import say, show_interval, spoken

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ...assess.model.assessment import Assessment, Fact
 from ...quantities import rounding
-from ...quantities.dataclass import dataclass
 from ..press.language import say, spoken, told
 from ..press.words import capital, day, joined, place, stop
 from .reading_tables import called, sources, tables

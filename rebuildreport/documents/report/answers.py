@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, IssueNote
 from ...quantities import convert
-from ...quantities.dataclass import dataclass
 from ..drawings.canvas import MARKS, Drawing
 from ..press.language import say, show, told
 from ..press.words import NBSP, NUMBERS, SLUGS, capital, day, figure, joined, money, plain, stop

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import groupby
 
 from ...assess.model.assessment import Assessment
@@ -14,7 +15,6 @@ from ...assess.model.bench import (
 )
 from ...assess.model.bolting import Fastening, Signed, StageLine
 from ...quantities import Shown, show, show_interval
-from ...quantities.dataclass import dataclass
 from ..press.language import say, spoken, told
 from ..press.words import (
     NBSP,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from ...assess.model.bolting import Fastening, Preload, StageLine, Stretch
 from ...quantities import Shown, convert, partner, show, show_converted
-from ...quantities.dataclass import dataclass
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
 from ..press.words import NBSP, System, capital, other, stop

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
 from ...quantities import place_of
-from ...quantities.dataclass import dataclass
 from ..press.language import say, show, show_interval, spoken, told
 from ..press.words import NBSP, System, capital, place, stop
 from .choice_tables import Columns, table

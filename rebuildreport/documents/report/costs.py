@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from ...assess.model.assessment import Assessment, PriceLine
-from ...quantities.dataclass import dataclass
 from ..press.language import NBSP, PLAIN, Language
 from ..press.templating import anchor
 from ..press.words import capital, runs, stop

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment, Characteristic, Finding, Photo
-from ...quantities.dataclass import dataclass
 from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..press.language import say, told

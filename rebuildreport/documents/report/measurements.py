@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
 from ...quantities import units
-from ...quantities.dataclass import dataclass
 from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
 from ..drawings.contour import contour, spacing

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import Against, CoreDeposit, Cost, Option
-from ...quantities.dataclass import dataclass
 from ..drawings.scales import limit_text, unit_of
 from ..press.language import NBSP, Language
 from ..press.templating import anchor

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
-from ...quantities.dataclass import dataclass
 from ..drawings.scales import by_fit, limit_text, lone
 from ..press.language import say, told
 from ..press.templating import anchor

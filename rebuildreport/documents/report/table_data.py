@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ...quantities.dataclass import dataclass
+from dataclasses import dataclass
+
 from ..drawings.canvas import Drawing
 from .answers import Verdict
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Literal
 
 from ...assess.model.assessment import Assessment, Fact
-from ...quantities.dataclass import dataclass
 from ..drawings.canvas import KEYS, Drawing, wide
 from ..press.language import say, spoken, told
 from ..press.templating import anchor

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from ... import quantities
 from ...assess.model.assessment import Assessment, Due, DueLimit
 from ...quantities import show_interval
-from ...quantities.dataclass import dataclass
 from ...records.text.writing import table_lines
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing

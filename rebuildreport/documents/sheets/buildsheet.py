@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
 from ...quantities import dimension, show, show_interval, show_limits
-from ...quantities.dataclass import dataclass
 from ..press.frame import Framed
 from ..press.words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
 from ..report.asbuilt import deviations

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Cost
-from ...quantities.dataclass import dataclass
 from ..press import standing_texts
 from ..press.frame import Framed
 from ..press.language import Language, language, page_numbers, speaking

@@ -8,11 +8,11 @@ the shop edition; ``issue`` can freeze what its own register names.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
 from ...assess.model.assessment import Assessment
-from ...quantities.dataclass import dataclass
 from ..press import places, templating
 from ..press.frame import Framed
 from ..press.language import language, speaking

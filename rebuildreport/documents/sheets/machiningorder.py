@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Returned, ShopOrder
 from ...quantities import show, show_limits
-from ...quantities.dataclass import dataclass
 from ..press.frame import Framed
 from ..press.words import NBSP, capital, day, joined, money, other, place, stop
 from ..report.choice_views import expected

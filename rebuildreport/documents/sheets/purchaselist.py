@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Purchase
-from ...quantities.dataclass import dataclass
 from ..press.frame import Framed
 from ..press.language import told
 from ..press.words import NBSP, capital, day, plain

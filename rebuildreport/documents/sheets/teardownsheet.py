@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BoltsOff, TakeLine
 from ...quantities import partner
-from ...quantities.dataclass import dataclass
 from ..press.frame import Framed
 from ..press.words import NBSP, System, capital, count, day, joined, stop
 from ..report.bolt_tables import ValueTable

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
 from ...assess.model.enginefacts import engine_name
-from ...quantities.dataclass import dataclass
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..press import templating

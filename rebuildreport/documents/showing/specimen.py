@@ -9,10 +9,10 @@ the page finds it.
 from __future__ import annotations
 
 import shutil
+from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Characteristic, Limits
-from ...quantities.dataclass import dataclass
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
 from ..drawings.polar import TurnedView, polar

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ...quantities.dataclass import dataclass
 from ..files.measured import kinds
 from ..files.sheet import Engine, FeatureRecord
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...quantities import Quantity, UnknownUnit
-from ...quantities.dataclass import dataclass
 from ...trade.measuring.form import is_size
 from ...trade.measuring.plausibility import Band
 from ..files.measured import MeasuredTable, base, kinds

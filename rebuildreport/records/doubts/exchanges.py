@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ...quantities import Sentence, as_typed, factor
+from ...quantities import Sentence, Text, as_typed, factor
 from ...trade.measuring.plausibility import Band
 from ..files.doubt import Doubt, Spot
 from ..files.measured import base, sized, spoken_of
@@ -224,11 +224,11 @@ def _tight(outer: BandRow, inner: BandRow) -> Iterator[Doubt]:
         yield replace(_doubt(row, told, hint, what, row.spots), asks=row is outer)
 
 
-def _title(row: BandRow) -> str:
+def _title(row: BandRow) -> Text:
     return spoken_of(row.one.feature, row.feature.title)
 
 
-def _doubt(row: BandRow, message: str, hint: str, what: str, spots: tuple[Spot, ...]) -> Doubt:
+def _doubt(row: BandRow, message: str, hint: str, what: Text, spots: tuple[Spot, ...]) -> Doubt:
     cell = row.first
     problem = row.one.source.problem_at(cell.line, cell.column, message, hint, "warning")
     return Doubt(row.one.round, row.one.name, what, problem, spots)

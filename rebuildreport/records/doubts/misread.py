@@ -7,7 +7,7 @@ from itertools import groupby
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Sentence, UnknownUnit, as_typed, dimension, factor
+from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed, dimension, factor
 from ...trade.measuring.gauges import family
 from ...trade.measuring.plausibility import INCH, NARROW, Band, critical_range, mistaken_scale
 from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
@@ -61,7 +61,7 @@ def _scale(row: BandRow, table: list[BandRow]) -> float:
     return mistaken_scale(row.values, Band(min(others), max(others)), length)
 
 
-def _meant(row: BandRow, by: float) -> tuple[str, str]:
+def _meant(row: BandRow, by: float) -> tuple[Text, Text]:
     """What was probably meant: in words, and the first reading of it as an example."""
     first = row.first.readings[0]
     if by in (INCH, 1.0 / INCH):
@@ -72,7 +72,7 @@ def _meant(row: BandRow, by: float) -> tuple[str, str]:
     return Sentence("a point in the wrong place"), f"{first.value * by:g} for {first.text}"
 
 
-def _span(values: list[Quantity]) -> str:
+def _span(values: list[Quantity]) -> Text:
     low, high = min(values, key=lambda one: one.value), max(values, key=lambda one: one.value)
     if low.text == high.text:
         return Figure(low.text)

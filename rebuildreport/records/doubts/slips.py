@@ -11,7 +11,7 @@ from itertools import pairwise
 from statistics import median, mode
 from typing import NamedTuple
 
-from ...quantities import Quantity
+from ...quantities import Quantity, Text
 from ..files.measured import MeasuredTable, kinds
 from ..files.rounds import Cell
 from ..files.sheet import FeatureRecord
@@ -28,7 +28,7 @@ ODD, ABSURD = 5.0, 10.0
 class Slip(NamedTuple):
     """What a reading was probably meant to be, and what says so."""
 
-    meant: str
+    meant: Text
     among: list[float]  # the readings beside which it stands out; none: its limits alone
     limit: float = 0.0  # of that limit it is so many times as large that somebody has to look again
 

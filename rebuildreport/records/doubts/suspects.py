@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence, Set
 from statistics import median, mode
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Quantity, Sentence, factor
+from ...quantities import Figure, Quantity, Sentence, Text, factor
 from ...trade.measuring.plausibility import Band
 from ..files.doubt import Doubt, Spot
 from ..files.measured import MeasuredTable, base, kinds, step_in_mm, tables
@@ -192,7 +192,7 @@ def _doubt(one: MeasuredTable, position: str, column: str, reading: Quantity, fo
     return Doubt(one.round, one.name, what, problem, spots)
 
 
-def _told(position: str, column: str, reading: str, mates: str, meant: str) -> Sentence:
+def _told(position: str, column: str, reading: str, mates: Text, meant: Text) -> Sentence:
     """A reading that stands out, for whoever reads a report."""
     words = (
         "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
@@ -224,7 +224,7 @@ def _comparable(feature: FeatureRecord | None, column: str, other: str) -> bool:
     return all(side.get(column) == side.get(other) for side in sides)
 
 
-def _list(values: Sequence[float], decimals: int) -> str:
+def _list(values: Sequence[float], decimals: int) -> Text:
     low, high = (Figure(f"{value:.{decimals}f}") for value in (min(values), max(values)))
     return low if low == high else Sentence("{first} to {last}", first=low, last=high)
 
@@ -255,7 +255,7 @@ def _ends(limits: Limits, unit: str) -> list[float]:
     return [low * scale, high * scale] if low > 0 and high <= low * (1 + NEAR) else []
 
 
-def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> tuple[str, list[float]] | None:
+def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> tuple[Text, list[float]] | None:
     """The reading with its point moved, where only that fits what stands around it.
 
     ``groups``: what it is held against, nearest first: repeats at its spot, its row, its column, its limits.
@@ -287,7 +287,7 @@ def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> tuple[str, lis
     return None
 
 
-def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> tuple[str, list[float]] | None:
+def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> tuple[Text, list[float]] | None:
     """The reading with two neighbouring digits exchanged, where only that fits."""
     step = reading.resolution
     for group in groups:

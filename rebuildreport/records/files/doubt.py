@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from ...quantities import Sentence
-from ...quantities.dataclass import dataclass
+from dataclasses import dataclass
+
+from ...quantities import Sentence, Text
 from ..text.problems import Problem
 
 Spot = tuple[str, str, str, str]  # round, table, position, column
@@ -23,13 +24,13 @@ class Doubt:
 
     round: str
     table: str
-    what: str
+    what: Text
     problem: Problem
     spots: tuple[Spot, ...] = ()
     asks: bool = True
     kept: tuple[Spot, ...] = ()
 
     @property
-    def says(self) -> str:
+    def says(self) -> Text:
         """The doubt as a sentence by itself."""
         return Sentence("{what}.", what=self.what)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from ...quantities.dataclass import dataclass
 from ..text.problems import Problem
 from ..text.reader import Source
 from .choosing import Stock

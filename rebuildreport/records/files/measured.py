@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from ... import quantities
-from ...quantities import Figure, Quantity, QuantityError, Sentence, UnknownUnit, amid
-from ...quantities.dataclass import dataclass
+from ...quantities import Figure, Quantity, QuantityError, Sentence, Text, UnknownUnit, amid
 from ...quantities.units import BASE
 from ..text.reader import Source
 from .rounds import FIRST_START, Table
@@ -88,14 +88,14 @@ def step_in_mm(size: str) -> float:
     return -round(step, 9) if words[-1] == "undersize" else round(step, 9)
 
 
-def sized(typed: str | None) -> str:
+def sized(typed: Text | None) -> Text:
     """A size as typed, of which another language knows the words: '0.50 mm undersize'."""
     amount, _, word = (typed or "").rpartition(" ")
     words = {"undersize": "{amount} undersize", "oversize": "{amount} oversize"}.get(word)
     return Sentence(words, amount=Figure(amount)) if words else typed or ""
 
 
-def spoken_of(name: str, title: str | None = None) -> str:
+def spoken_of(name: str, title: str | None = None) -> Text:
     """A feature in the middle of a sentence, of which another language may have the title.
 
     >>> spoken_of("rod_journals"), spoken_of("rod_journals", "Big-end journals")

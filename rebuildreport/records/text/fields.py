@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
@@ -17,7 +18,6 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from ... import quantities
 from ...quantities import Quantity, QuantityError
-from ...quantities.dataclass import dataclass
 from ...trade.measuring.uncertainty import EXPANSION
 
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
-
-from ...quantities.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True, order=True)

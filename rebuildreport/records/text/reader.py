@@ -9,13 +9,12 @@ key and each value was written, so that every later problem can point there.
 from __future__ import annotations
 
 import re
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
 import yaml
 
-from ...quantities.dataclass import dataclass
 from .problems import Problem
 
 Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tables", "liners", "rows", "C3")

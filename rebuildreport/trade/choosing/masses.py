@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
-from ...quantities.dataclass import dataclass
 from .assignment import assign
 
 TENTH = 10  # masses are weighed up in tenths of a gram

@@ -21,8 +21,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-
-from ...quantities.dataclass import dataclass
+from dataclasses import dataclass
 
 # up to so many combinations counting through is quicker than loading a solver
 COUNTED = 20_000

@@ -8,9 +8,9 @@ less deep in a skimmed head.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities.dataclass import dataclass
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import DUST, GUARD_FACTOR
 

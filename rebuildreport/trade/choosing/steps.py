@@ -7,10 +7,10 @@ Sizes are diameters in mm.  A step keeps the words in which it is sold
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities import Figure, Sentence
-from ...quantities.dataclass import dataclass
+from ...quantities import Figure, Sentence, Text
 from ..measuring.uncertainty import Measured, combine
 from ..measuring.verdict import DUST, GUARD_FACTOR
 
@@ -48,7 +48,7 @@ class SizeStep:
     size: float  # mm on diameter; 0: standard
     obtainable: bool = True
     parts: str = ""  # what is fitted then
-    why_not: str = ""
+    why_not: Text = NOTHING
 
 
 @dataclass(frozen=True, slots=True)

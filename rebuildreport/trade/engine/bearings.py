@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from ...quantities.dataclass import dataclass
 from ..measuring.form import Readings, by_plane, largest, smallest
 from ..measuring.uncertainty import DoubtSource, Measured, combine, mean, rectangular
 

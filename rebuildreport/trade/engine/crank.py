@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from ...quantities.dataclass import dataclass
 from ..measuring.fitting import least_squares_weights
 from ..measuring.uncertainty import Measured, combine
 

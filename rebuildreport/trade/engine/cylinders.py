@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 
-from ...quantities.dataclass import dataclass
 from ..measuring.form import Readings, by_plane, largest, smallest, spread
 from ..measuring.uncertainty import Measured, mean
 

@@ -8,7 +8,7 @@ To widen the vocabulary, add an entry to ``TERMS``.
 
 from __future__ import annotations
 
-from ...quantities.dataclass import dataclass
+from dataclasses import dataclass
 
 NOTE = "Bearing damage in the words of ISO 7146 (from memory); usual causes are common practice."
 

@@ -8,9 +8,9 @@ of the lines taxed by it.  Printed amounts therefore add up as printed.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 
-from ...quantities.dataclass import dataclass
 from .currency import rounded, step
 
 HUNDRED = Decimal(100)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from itertools import pairwise
 
-from ...quantities import Figure, Sentence, present
+from ...quantities import Figure, Sentence, Text, present
 from ..engine import cylinders
 from ..measuring import form as shape
 from ..measuring.uncertainty import Measured, propagate
@@ -177,7 +177,7 @@ def _compression(inputs: Inputs) -> list[Computed]:
     return found
 
 
-def _with_oil(gain: float) -> str:
+def _with_oil(gain: float) -> Text:
     if gain >= MARKED:
         return Sentence("with oil {gain} % more: rings or bore", gain=f"{gain:.0f}")
     if gain < HARDLY:

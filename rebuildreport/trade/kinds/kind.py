@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from ...quantities import Several, as_typed
-from ...quantities.dataclass import dataclass
+from ...quantities import NOTHING, Several, Text, as_typed
 from ..engine.bearings import Walls
 from ..engine.crank import Wheel
 from ..measuring.uncertainty import Measured
@@ -21,7 +20,7 @@ class KnownWalls:
     """Shell walls of one position, and how they are known."""
 
     walls: Walls
-    basis: str
+    basis: Text
     bound: Bound = "equal"
 
 
@@ -61,8 +60,8 @@ class Computed:
     name: str
     measured: Measured | None
     bound: Bound = "equal"
-    basis: str = ""
-    note: str = ""
+    basis: Text = NOTHING
+    note: Text = NOTHING
     planes: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     uses: tuple[str, ...] = ()  # positions it rests on, where not its own alone
     grid: tuple[tuple[float, float, float], ...] = ()  # x, y, height over the middle of its zone [mm]
@@ -202,7 +201,7 @@ class Kind:
         return Trait(title, name, words.low, words.high, from_zero=words.from_zero)
 
 
-def columns_of(names: Iterable[str]) -> str:
+def columns_of(names: Iterable[str]) -> Text:
     """Columns one after the other, each as a word that another language may have its own for.
 
     Source: naming rule of this project.

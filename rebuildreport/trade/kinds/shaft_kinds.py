@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from itertools import pairwise
 
-from ...quantities import Measure, Sentence, Several, as_typed
+from ...quantities import Measure, Sentence, Several, Text, as_typed
 from ..engine import crank
 from ..measuring import flatness
 from ..measuring.form import largest
@@ -86,7 +86,7 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
     ]
 
 
-def _where(one: crank.Turned) -> str:
+def _where(one: crank.Turned) -> Text:
     return Sentence("its centre lies towards {angle}°", angle=f"{one.angle:.0f}")
 
 

@@ -9,8 +9,8 @@ than all of a job's arithmetic; the tests hold both fits against one.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from ...quantities.dataclass import dataclass
 from .uncertainty import Measured, combine
 
 Rows = Sequence[Sequence[float]]  # one row a reading: what each unknown counts for there

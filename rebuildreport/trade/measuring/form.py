@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 
-from ...quantities.dataclass import dataclass
 from .uncertainty import Measured
 
 Readings = Mapping[str, Measured]  # column name: value

@@ -20,10 +20,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import NamedTuple
-
-from ...quantities.dataclass import dataclass
 
 REFERENCE_TEMPERATURE = 20.0  # °C, ISO 1:2022
 

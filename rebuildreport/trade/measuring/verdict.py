@@ -9,9 +9,9 @@ the 2017 edition), or 0 where the shop chooses simple acceptance.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities.dataclass import dataclass
 from .uncertainty import DoubtSource, Instrument, Measured, rectangular
 
 GUARD_FACTOR = 1.645

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-
-from ...quantities.dataclass import dataclass
+from dataclasses import dataclass
 
 Place = tuple[float, float]  # across, along: any unit, along from the front
 
