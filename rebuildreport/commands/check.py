@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..quantities import english
 from .options import known_jobs, shop_option
 from .telling import count, problem_lines, say
 
@@ -82,18 +83,18 @@ def _text(folder: ShopFolder, problems: list[Problem], known: dict[str, Assessme
 def _job(name: str, one: Assessment) -> Iterable[str]:
     yield f"{name}: {one.title}"
     yield f"  stage: {one.stage}"
-    yield from (f"  WORK STOPS for an approval: {line}" for line in one.cost.stops)
+    yield from (f"  WORK STOPS for an approval: {english(line)}" for line in one.cost.stops)
     yield from _since_approved(one)
     standing = [value for value in one.characteristics if value.stands]
     beyond = [_value(value, one) for value in standing if value.verdict == "beyond limit"]
     yield from _block("beyond limit", beyond)
     close = [_value(value, one) for value in standing if value.verdict == "too close to call"]
     yield from _block("too close to call", close)
-    yield from _block("not measured", one.not_measured)
+    yield from _block("not measured", map(english, one.not_measured))
     yield from _block("chosen", [_chosen_line(choice) for choice in one.choices if choice.answer])
-    yield from _block("to decide", one.to_decide)
+    yield from _block("to decide", map(english, one.to_decide))
     if one.in_the_files:
-        yield from _block("to put right in the files", one.in_the_files)
+        yield from _block("to put right in the files", map(english, one.in_the_files))
     yield from _build(one)
 
 
@@ -105,9 +106,11 @@ def _build(one: Assessment) -> Iterable[str]:
     counts = [(state, sum(line.state == state for line in build.lines)) for state in _STATES]
     yield "  build sheet: " + ", ".join(f"{number} {state}" for state, number in counts if number)
     for line in build.unsigned_holds:
-        yield f"    hold point {line.number} {line.title}: {line.state_text or 'not signed'}"
+        state = english(line.state_text) or "not signed"
+        yield f"    hold point {line.number} {english(line.title)}: {state}"
     for departure in build.departures:
-        yield f"    deviation {departure.id} {departure.about}: {departure.what} ({departure.signed})"
+        about, what = english(departure.about), english(departure.what)
+        yield f"    deviation {departure.id} {about}: {what} ({departure.signed})"
 
 
 _STATES = ("done", "out of limits", "not signed", "open")
@@ -117,7 +120,7 @@ def _chosen_line(one: Choice) -> str:
     """``Main shells: S2 at M1, M3; S3 at M2 (decided, W1)``"""
     word = f"{one.status}, {one.decision}" if one.decision else one.status
     paper = f" tried with {one.on_paper}" if one.on_paper else ""
-    return f"{one.title}{paper}: {one.answer} ({word})"
+    return f"{english(one.title)}{paper}: {english(one.answer)} ({word})"
 
 
 def _since_approved(one: Assessment) -> Iterable[str]:
@@ -131,8 +134,8 @@ def _since_approved(one: Assessment) -> Iterable[str]:
     yield f"  since the approval of {when}: {differ}"
     for change in against.changes:
         gap = "no price" if change.difference is None else f"{change.difference:+}"
-        why = f", {change.why}" if change.why else ", no reason written"
-        yield f"    {change.kind}: {change.name} {gap}{why}"
+        why = f", {english(change.why)}" if change.why else ", no reason written"
+        yield f"    {change.kind}: {english(change.name)} {gap}{why}"
     if against.days_later:
         days = "one day" if abs(against.days_later) == 1 else f"{abs(against.days_later)} days"
         yield f"    ready {days} {'later' if against.days_later > 0 else 'earlier'} than promised"
@@ -148,7 +151,7 @@ def _title(value: Characteristic, one: Assessment) -> str:
     feature = next((f for f in one.features if f.name == value.feature), None)
     if feature is None:
         return f"{value.feature} {value.name}"
-    return f"{feature.title}, {feature.characteristics.get(value.name, value.name)}"
+    return f"{english(feature.title)}, {english(feature.characteristics.get(value.name, value.name))}"
 
 
 def _value(value: Characteristic, one: Assessment) -> str:
@@ -158,16 +161,19 @@ def _value(value: Characteristic, one: Assessment) -> str:
     ends = value.limits.decides if value.limits else (None, None)
     text = f"{value.position} {_title(value, one)}: "
     if value.value is None:
-        return text + (value.advice or "no value")
+        return text + (english(value.advice) or "no value")
     shown = show(value.value, value.unit, value.decimals, one.system, ends)
     text += shown.both
     if value.limits and ends != (None, None):
         limit = show_interval(*ends, value.unit, value.limits.decimals, one.system, beside=shown.text)
         text += f", limit {limit}"
-    side = f"may be {value.side}" if value.verdict == "too close to call" and value.side else value.side
+    side = english(value.side)
+    if side and value.verdict == "too close to call":
+        side = f"may be {side}"
     covered = [f"accepted by {d.id}" for d in one.deviations if value.key in d.covers]
-    by = value.note if value.limits and ends == (None, None) else ""  # another value decides
-    said = [part for part in (by, side, *covered, "" if covered else value.advice, value.fitness) if part]
+    by = english(value.note) if value.limits and ends == (None, None) else ""  # another value decides
+    advice = "" if covered else english(value.advice)
+    said = [part for part in (by, side, *covered, advice, english(value.fitness)) if part]
     return text + (f": {'; '.join(said)}" if said else "")
 
 
@@ -183,7 +189,7 @@ def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> di
             else {
                 "title": one.title,
                 "stage": one.stage,
-                "work_stops": list(one.cost.stops),
+                "work_stops": [english(line) for line in one.cost.stops],
                 "beyond_limit": _chosen(one, "beyond limit"),
                 "too_close_to_call": _chosen(one, "too close to call"),
                 "not_measured": _chosen(one, "not measured"),
@@ -192,7 +198,7 @@ def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> di
                         "name": choice.name,
                         "kind": choice.kind,
                         "status": choice.status,
-                        "answer": choice.answer,
+                        "answer": english(choice.answer),
                         "decision": choice.decision,
                         "on_paper": choice.on_paper,
                     }
@@ -200,8 +206,8 @@ def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> di
                 ],
                 "unsigned_hold_points": [line.number for line in one.bench.build.unsigned_holds],
                 "build_deviations": [departure.id for departure in one.bench.build.departures],
-                "open_questions": list(one.open_questions),
-                "in_the_files": list(one.in_the_files),
+                "open_questions": [english(line) for line in one.open_questions],
+                "in_the_files": [english(line) for line in one.in_the_files],
             }
             for name, one in known.items()
         },
@@ -219,8 +225,8 @@ def _chosen(one: Assessment, verdict: str) -> list[dict[str, Any]]:
             "unit": value.unit,
             "standard_uncertainty": value.standard_uncertainty,
             "limit": list(value.limits.decides) if value.limits else [None, None],
-            "side": value.side,
-            "advice": value.advice,
+            "side": english(value.side),
+            "advice": english(value.advice),
         }
         for value in one.characteristics
         if value.stands and value.verdict == verdict

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Literal
 
 from . import units
 
@@ -14,11 +15,15 @@ _MINUS = "\u2212"  # the printed minus sign, pasted from a report
 
 
 class QuantityError(ValueError):
-    """A text that is no quantity; the message says why, ``suggestion`` what was probably meant."""
+    """A text that is no quantity; the message says why, ``suggestion`` what was probably meant.
 
-    def __init__(self, message: str, suggestion: str = "") -> None:
+    ``code`` is for whoever decides by the error: a number whose unit nobody states.
+    """
+
+    def __init__(self, message: str, suggestion: str = "", code: Literal["", "no unit"] = "") -> None:
         super().__init__(message)
         self.suggestion = suggestion
+        self.code = code
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +97,7 @@ def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Q
     value, decimals = number(digits)
     if not rest:
         if unit is None:
-            raise QuantityError(f"'{text}' has no unit", _with_unit(text, value, dimension))
+            raise QuantityError(f"'{text}' has no unit", _with_unit(text, value, dimension), "no unit")
         rest = unit
     try:
         name = units.canonical(rest)

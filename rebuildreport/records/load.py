@@ -16,11 +16,11 @@ from .files.issued import FOLDER as ISSUED
 from .files.issued import read_register
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
 from .files.rounds import RoundRecord, Table
-from .files.rows import NO_UNIT, Cells, table_cells
+from .files.rows import Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
 from .text.problems import Problem
-from .text.reader import MISSING, NOT_BEGUN, Source, read
+from .text.reader import Source, read
 from .text.validate import near, validate
 
 R = TypeVar("R", bound=BaseModel)
@@ -171,12 +171,12 @@ def _record(model: type[R], path: Path, file: str) -> tuple[R | None, Source, li
 def _begin(problems: list[Problem], command: str) -> list[Problem]:
     """For a file that is not there: the command that makes it."""
     hint = f"begin it: rebuildreport {command}"
-    return [replace(one, suggestion=hint) if one.message == MISSING else one for one in problems]
+    return [replace(one, suggestion=hint) if one.code == "missing file" else one for one in problems]
 
 
 def _begun(problems: list[Problem]) -> list[Problem]:
     """A file of a job in which only remarks stand, as 'start' makes it, is not begun: as good as missing."""
-    return [one for one in problems if one.message != NOT_BEGUN]
+    return [one for one in problems if one.code != "not begun"]
 
 
 def _unknown_sheets(folder: Path, stock: Stock | None, source: Source) -> list[Problem]:
@@ -219,7 +219,7 @@ def _cells(
         feature = sheet.features.get(table.feature or name) if sheet else None
         cells[name], found = table_cells(table, feature.unit if feature else None, source, ("tables", name))
         # where the feature itself is unknown, that is what is wrong, and not the unit it would have stated
-        problems += found if feature else [one for one in found if not one.message.startswith(NO_UNIT)]
+        problems += found if feature else [one for one in found if one.code != "no unit"]
     return cells, problems
 
 

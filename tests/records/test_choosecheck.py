@@ -9,7 +9,7 @@ import pytest
 
 from rebuildreport.quantities import QuantityError
 from rebuildreport.records import Problem, ShopFolder
-from rebuildreport.records.files.choosing import sizes_of, steps_of
+from rebuildreport.records.files.sizes import sizes_of, steps_of
 
 Problems = Callable[..., list[Problem]]
 ENGINE, STOCK, TEARDOWN, WORK = "engines/four.yaml", "stock.yaml", "j1/teardown.yaml", "j1/work.yaml"

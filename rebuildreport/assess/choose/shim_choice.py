@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date
 
 from ...quantities import Figure, Sentence, Text, present
-from ...records.files.choosing import Shims, sizes_of
+from ...records.files.choosing import Shims
+from ...records.files.sizes import sizes_of
 from ...trade.choosing.shims import FittedShim, Shim, ShimPlan, Valve, choose_shims
 from ...trade.measuring.uncertainty import Measured
 from ...trade.measuring.verdict import GUARD_FACTOR, inside

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from ...quantities import Figure, Sentence, Text
-from ...records.files.choosing import steps_of
 from ...records.files.sheet import FeatureRecord
+from ...records.files.sizes import steps_of
 from ...trade.choosing import steps
 from ...trade.choosing.steps import Rules, SizeStep, Trial, Worn
 from ...trade.kinds import KINDS

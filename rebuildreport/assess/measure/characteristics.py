@@ -9,9 +9,9 @@ from datetime import date
 from ... import quantities
 from ...quantities import Figure, Sentence, Text, as_printed, show
 from ...records import JobFolder
-from ...records.files.choosing import steps_of
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
+from ...records.files.sizes import steps_of
 from ...records.text.fields import bare_or_unit
 from ...trade.engine import bearings
 from ...trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings, Trait

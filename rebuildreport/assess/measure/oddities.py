@@ -295,8 +295,8 @@ def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[Text]:
             yield Sentence(
                 words,
                 where=Several([feature_title(engine, name), ", ".join(positions)], " "),
-                size=sized(size or STANDARD),
-                usual=sized(usual or STANDARD),
+                size=sized(size) or STANDARD,
+                usual=sized(usual) or STANDARD,
             )
 
 

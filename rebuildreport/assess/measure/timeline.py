@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from ...records import JobFolder
-from ...records.files.measured import sized as sized
-from ...records.files.measured import step_in_mm as step_in_mm
 from ...records.files.sheet import Engine
+from ...records.files.sizes import sized as sized
+from ...records.files.sizes import step_in_mm as step_in_mm
 from ...trade.measuring.uncertainty import Measured
 from .following_moves import carried
 from .observations import Occasion

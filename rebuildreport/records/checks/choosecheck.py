@@ -6,11 +6,12 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from ...quantities import QuantityError
-from ..files.choosing import MachiningOrder, Shelf, Stock, sizes_of, steps_of
+from ..files.choosing import MachiningOrder, Shelf, Stock
 from ..files.jobfile import Teardown, Work
 from ..files.measured import kinds
 from ..files.rounds import RoundRecord
 from ..files.sheet import CodeTable, Engine, FeatureRecord
+from ..files.sizes import sizes_of, steps_of
 from ..text.fields import Interval
 from ..text.notes import Notes, Severity
 from ..text.problems import Problem

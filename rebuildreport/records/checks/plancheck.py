@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ... import quantities
-from ...quantities import UnknownUnit
+from ...quantities import UnknownUnit, english
 from ...trade.engine.cautions import CAUTIONS
 from ...trade.tightening.sequence import OrderError, layout, order, typed
 from ...trade.tightening.threads import ThreadError, strength, thread
@@ -129,9 +129,9 @@ def _slips(notes: Notes, where: Where, group: Fastener) -> None:
         if disagreement(group.stages[doubt.index]):
             continue  # told of already, and not printed
         hint = f"{doubt.meant}?" if doubt.meant else ""
-        notes.warn((*where, "stages", doubt.index, doubt.key), f"{doubt.what}: typed right?", hint)
+        notes.warn((*where, "stages", doubt.index, doubt.key), f"{english(doubt.what)}: typed right?", hint)
     if reused_at_yield(group):
-        notes.warn((*where, "reuse"), REUSED, "never, or by_measure")
+        notes.warn((*where, "reuse"), english(REUSED), "never, or by_measure")
 
 
 def _assemblies(notes: Notes, engine: Engine) -> None:

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 from ... import quantities
 from ...quantities import QuantityError, UnknownUnit
-from ..files.choosing import steps_of
 from ..files.measured import kinds
 from ..files.sheet import CodeTable, Engine, FeatureRecord
 from ..files.shop import Shop
+from ..files.sizes import steps_of
 from ..text.fields import Interval, bare_or_unit
 from ..text.notes import Notes, Severity
 from ..text.problems import Problem

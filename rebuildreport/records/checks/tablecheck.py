@@ -89,7 +89,7 @@ def _glued_units(notes: Notes, one: MeasuredTable, unit: str) -> None:
 
 def _on_paper(round_: RoundFile) -> list[Problem]:
     """Price, size and codes belong to what is tried on paper, and a size is a step."""
-    from ..files.measured import step_in_mm
+    from ..files.sizes import step_in_mm
 
     notes, model = Notes(round_.source), round_.model
     for key in ("price", "size", "codes"):

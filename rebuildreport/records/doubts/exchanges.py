@@ -7,11 +7,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ...quantities import Sentence, Text, as_typed, factor
+from ...quantities import Sentence, Text, as_typed, english, factor
 from ...trade.measuring.plausibility import Band
 from ..files.doubt import Doubt, Spot
-from ..files.measured import base, sized, spoken_of
-from ..files.measured import step_in_mm as in_mm
+from ..files.measured import base, spoken_of
+from ..files.sizes import sized
+from ..files.sizes import step_in_mm as in_mm
 from .bands import BandRow, Sizes, steps
 
 if TYPE_CHECKING:
@@ -79,7 +80,7 @@ def _pair(row: BandRow, other: BandRow) -> Iterator[Doubt]:
     for one, its in ((row, other), (other, row)):
         pair = f"{row.position} and {other.position}"
         if row.one.feature != other.one.feature:
-            message = f"{pair} look exchanged: each fits the other's band ({_title(its)})"
+            message = f"{pair} look exchanged: each fits the other's band ({english(_title(its))})"
             what = Sentence(
                 "{one} and {other} look exchanged: each fits the other's band ({feature}); "
                 "left out until somebody has measured again",
@@ -100,7 +101,9 @@ def _pair(row: BandRow, other: BandRow) -> Iterator[Doubt]:
 
 
 def _stray(row: BandRow, other: str) -> Doubt:
-    message = f"{row.position} fits no size of {_title(row)}, but the band of {spoken_of(other)}"
+    message = (
+        f"{row.position} fits no size of {english(_title(row))}, but the band of {english(spoken_of(other))}"
+    )
     what = Sentence(
         "{position} fits no size of {feature}, but the band of {other}; "
         "left out until somebody has measured again",
@@ -142,7 +145,8 @@ def _other_sizes(rows: list[BandRow], sizes: Sizes) -> Iterator[Doubt]:
                 yield from _pair(row, mate)
                 continue
             standard = Sentence("the standard size")
-            message = f"{row.position} reads like {like or standard}, and the records say {size or standard}"
+            reads, says = like or english(standard), size or english(standard)
+            message = f"{row.position} reads like {reads}, and the records say {says}"
             hint = (
                 f"write it under sizes_as_found in teardown.yaml: feature: {row.one.feature}, "
                 f"positions: {row.position}, size: {like or 'standard'}"
@@ -206,17 +210,15 @@ def _tight(outer: BandRow, inner: BandRow) -> Iterator[Doubt]:
         "{position} of {one} would not go into {position} of {other}: the readings of one of them "
         "cannot be right; both left out until somebody has measured again"
     )
-    message = f"{inner.position} of {_title(inner)} would not go into {outer.position} of {_title(outer)}"
+    shaft, bore = english(_title(inner)), english(_title(outer))
+    message = f"{inner.position} of {shaft} would not go into {outer.position} of {bore}"
     hint = f"a slip in one of the two lines? {ASK}"
     if each:
         words = (
             "{position} of {one} and {position} of {other} look exchanged: each fits the other's band, and "
             "the one would not go into the other; left out until somebody has measured again"
         )
-        message = (
-            f"{inner.position} of {_title(inner)} and of {_title(outer)} look exchanged: "
-            "each fits the other's band"
-        )
+        message = f"{inner.position} of {shaft} and of {bore} look exchanged: each fits the other's band"
         hint = ASK
     what = Sentence(words, position=as_typed(inner.position), one=_title(inner), other=_title(outer))
     for row, its in ((outer, inner), (inner, outer)):

@@ -7,7 +7,7 @@ from itertools import groupby
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed, dimension, factor
+from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed, dimension, english, factor
 from ...trade.measuring.gauges import family
 from ...trade.measuring.plausibility import INCH, NARROW, Band, critical_range, mistaken_scale
 from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
@@ -61,7 +61,7 @@ def _scale(row: BandRow, table: list[BandRow]) -> float:
     return mistaken_scale(row.values, Band(min(others), max(others)), length)
 
 
-def _meant(row: BandRow, by: float) -> tuple[Text, Text]:
+def _meant(row: BandRow, by: float) -> tuple[Text, str]:
     """What was probably meant: in words, and the first reading of it as an example."""
     first = row.first.readings[0]
     if by in (INCH, 1.0 / INCH):
@@ -84,7 +84,7 @@ def _whole_table(rows: list[BandRow], by: float) -> Doubt:
     what, example = _meant(row, by)
     readings = [reading for row in rows for cell in row.cells.values() for reading in cell.readings]
     span = _span(readings)
-    message = f"{span} under the heading {row.unit}: {what}? Left out until confirmed"
+    message = f"{english(span)} under the heading {row.unit}: {english(what)}? Left out until confirmed"
     unit = "in" if by == INCH else "mm"
     hint = f"unit: {unit}, or {AGAIN}" if by in (INCH, 1.0 / INCH) else f"{example}? {AGAIN.capitalize()}"
     where = ("tables", one.name, "unit") if one.table.unit else ("tables", one.name)
@@ -104,10 +104,10 @@ def _one_row(row: BandRow, by: float) -> Doubt:
     what, example = _meant(row, by)
     cell = row.first
     span = _span([reading for cell in row.cells.values() for reading in cell.readings])
-    message = f"{row.position}: {span} under the heading {row.unit}"
+    message = f"{row.position}: {english(span)} under the heading {row.unit}"
     hint = f"{example}; {AGAIN}, or write a ! behind each reading that is right"
     problem = row.one.source.problem_at(
-        cell.line, cell.column, f"{message}: {what}? Left out until confirmed", hint, "warning"
+        cell.line, cell.column, f"{message}: {english(what)}? Left out until confirmed", hint, "warning"
     )
     told = Sentence(
         "{position}: {span} under the heading {unit}, perhaps {what}; "
@@ -243,11 +243,11 @@ def _no_setting(
     if not below and (high is None or min(sizes) <= high * (1.0 + BEYOND)):
         return
     ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
-    span: str = Figure(ends[0].text)
+    span: Text = Figure(ends[0].text)
     if len(ends) > 1:
         span = Sentence("{first} to {last}", first=span, last=Figure(ends[1].text))
     reading = alike[0]
-    message = f"{name} reads {span} {unit}: no gauge that reads {reading} can have been set in it"
+    message = f"{name} reads {english(span)} {unit}: no gauge that reads {reading} can have been set in it"
     problem = one.source.problem(("tables", one.name, "set_from"), message, "another one?", "warning")
     what = Sentence(
         "The {tool} reads {span} {unit}: no gauge that reads {reading} can have been set in it",
@@ -293,12 +293,11 @@ def _outside(
     (_, _, position, column), cell, reading = found[0]
     more = len(found) - 1
     others = f" (and {more} more)" if more else ""
-    span: str = Figure(ends[0].text)
+    span: Text = Figure(ends[0].text)
     if len(ends) > 1:
         span = Sentence("{first} to {last}", first=span, last=Figure(ends[1].text))
-    message = (
-        f"{position} {column}: {name} reads {span} {unit}, not {reading}{others}; left out until confirmed"
-    )
+    message = f"{position} {column}: {name} reads {english(span)} {unit}, not {reading}{others}; "
+    message += "left out until confirmed"
     other = {"mm": "in", "in": "mm"}.get(reading.unit)
     hint = "another instrument?"
     if no_leaf and reading.value == 0.0 and tool.range.low is not None:

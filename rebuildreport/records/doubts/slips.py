@@ -11,7 +11,7 @@ from itertools import pairwise
 from statistics import median, mode
 from typing import NamedTuple
 
-from ...quantities import Quantity, Text
+from ...quantities import Figure, Quantity, Text
 from ..files.measured import MeasuredTable, kinds
 from ..files.rounds import Cell
 from ..files.sheet import FeatureRecord
@@ -73,10 +73,10 @@ def _of_amount(reading: Quantity, group: list[float], places: int) -> Slip | Non
         text = moved(reading.text, shift)
         value = float(text)
         if _odd(reading, text, places) and low * 0.8 <= value <= high * 1.25:
-            return Slip(text, group)
+            return Slip(Figure(text), group)
         tight = high <= TIGHT * low and low * 0.97 <= value <= high * 1.03
         if tight and _on_grid(text, places):
-            return Slip(_shown(text, places), group)
+            return Slip(Figure(_shown(text, places)), group)
     return None
 
 
@@ -89,7 +89,9 @@ def _of_deviation(
         text = moved(reading.text, 1)
         finer = reading.decimals == places + 1 and _odd(reading, text, places)
         if finer and _off(reading.value, group) > 0 and _off(float(text), group) <= 0:
-            return Slip(text, group)  # a digit that no other has, and a point further on it is one of them
+            return Slip(
+                Figure(text), group
+            )  # a digit that no other has, and a point further on it is one of them
     for group in known:
         spread = max(group) - min(group)
         if _off(reading.value, group) <= max(APART * spread, STEPS * reading.resolution, limit or 0.0):
@@ -101,7 +103,7 @@ def _of_deviation(
         for meant in (slid, exchanged(reading.text)):
             fits = [text for text in meant if low - reach <= float(text) <= high + reach]
             if len(fits) == 1:
-                return Slip(fits[0], group)
+                return Slip(Figure(fits[0]), group)
     return None
 
 
@@ -112,13 +114,13 @@ def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, pla
         text = moved(reading.text, -1)
         if float(text) <= high:
             if _odd(reading, text, places):
-                return Slip(text, [])
+                return Slip(Figure(text), [])
             if reading.value >= ABSURD * high:
-                return Slip(_shown(text, places), [], high)
+                return Slip(Figure(_shown(text, places)), [], high)
     if low and 0 < reading.value <= low / ODD:
         text = moved(reading.text, 1)
         if _odd(reading, text, places) and float(text) >= low / 3:
-            return Slip(text, [])
+            return Slip(Figure(text), [])
     return None
 
 

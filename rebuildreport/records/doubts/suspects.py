@@ -11,13 +11,14 @@ from collections.abc import Mapping, Sequence, Set
 from statistics import median, mode
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Quantity, Sentence, Text, factor
+from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor
 from ...trade.measuring.plausibility import Band
 from ..files.doubt import Doubt, Spot
-from ..files.measured import MeasuredTable, base, kinds, step_in_mm, tables
+from ..files.measured import MeasuredTable, base, kinds, tables
 from ..files.rounds import Cell
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
+from ..files.sizes import step_in_mm
 from . import exchanges, misread
 from .bands import band, rows, steps
 from .slips import Slip, exchanged, moved, slip
@@ -157,7 +158,7 @@ def _suspect(
             held = [*groups, ends] if feature and not _any_size(reading, feature, ends) else groups
             meant = _exchanged(reading, held)
         if meant or (exchanges and feature and _alone(reading, [repeats, row], feature, limits)):
-            text, group = meant or ("", next((group for group in groups if group), []))
+            text, group = meant or (NOTHING, next((group for group in groups if group), []))
             return _doubt(one, position, column, reading, Slip(text, [] if group is ends else group))
     return None
 
@@ -166,9 +167,9 @@ def _doubt(one: MeasuredTable, position: str, column: str, reading: Quantity, fo
     cell = one.cells[position][column]
     every = (it for cells in one.cells.values() for it in cells.values())
     places = mode(typed.decimals for it in every for typed in it.readings)
-    mates = _list(found.among, places) if found.among else ""
+    mates = _list(found.among, places) if found.among else NOTHING
     hint = f"easure again, or write {reading.text}! if it is right"
-    hint = f"{found.meant}? M{hint}" if found.meant else f"m{hint}"
+    hint = f"{english(found.meant)}? M{hint}" if found.meant else f"m{hint}"
     if found.limit:
         times = f"{reading.value / found.limit:.0f}"
         message = f"{position} {column}: {reading.text} is {times} times its limit; judged as it was read"
@@ -179,10 +180,10 @@ def _doubt(one: MeasuredTable, position: str, column: str, reading: Quantity, fo
             column=Sentence(column.replace("_", " ")),
             reading=Figure(reading.text),
             times=Figure(times),
-            meant=Figure(found.meant),
+            meant=found.meant,
         )
     else:
-        beside = f"beside {mates}" if mates else "against its limits"
+        beside = f"beside {english(mates)}" if mates else "against its limits"
         message = f"{position} {column}: {reading.text} stands out {beside}; left out until confirmed"
         what = _told(position, column, reading.text, mates, found.meant)
     problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
@@ -225,8 +226,10 @@ def _comparable(feature: FeatureRecord | None, column: str, other: str) -> bool:
 
 
 def _list(values: Sequence[float], decimals: int) -> Text:
-    low, high = (Figure(f"{value:.{decimals}f}") for value in (min(values), max(values)))
-    return low if low == high else Sentence("{first} to {last}", first=low, last=high)
+    low, high = (f"{value:.{decimals}f}" for value in (min(values), max(values)))
+    if low == high:
+        return Figure(low)
+    return Sentence("{first} to {last}", first=Figure(low), last=Figure(high))
 
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:

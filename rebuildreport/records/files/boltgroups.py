@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ... import quantities
-from ...quantities import Quantity, Sentence
+from ...quantities import Figure, Quantity, Sentence
 from ...trade.tightening import preload as trade
 from ...trade.tightening import stages
 from ...trade.tightening.threads import ThreadError, strength, thread
@@ -154,27 +154,18 @@ def stage_doubts(group: Fastener) -> list[StageDoubt]:
 
 def _said(odd: stages.Oddity, group: Fastener, value: Quantity) -> Sentence:
     size = ", ".join(text for text in (group.thread, group.class_) if text)
+    amount, share = Figure(value), f"{100.0 * odd.share:.0f}"
     if odd.wrong == "to yield":
-        return Sentence("{value} alone takes a bolt {size} to yield", value=value, size=size)
+        return Sentence("{value} alone takes a bolt {size} to yield", value=amount, size=size)
     if odd.wrong == "past proof load":
-        share = f"{100.0 * odd.share:.0f}"
-        return Sentence(
-            "{value} alone is {share} % of the proof load of a bolt {size}",
-            value=value,
-            share=share,
-            size=size,
-        )
+        words = "{value} alone is {share} % of the proof load of a bolt {size}"
+        return Sentence(words, value=amount, share=share, size=size)
     if odd.wrong == "stretched past yield":
-        return Sentence("{value} longer stretches a bolt {size} past yield", value=value, size=size)
+        return Sentence("{value} longer stretches a bolt {size} past yield", value=amount, size=size)
     if odd.wrong == "turned too far":
-        share = f"{100.0 * odd.share:.0f}"
-        return Sentence(
-            "{value} leaves a bolt {size} longer for good by {share} % of what it clamps",
-            value=value,
-            size=size,
-            share=share,
-        )
-    return Sentence("{value} is less than the torque before it, and no note says why", value=value)
+        words = "{value} leaves a bolt {size} longer for good by {share} % of what it clamps"
+        return Sentence(words, value=amount, size=size, share=share)
+    return Sentence("{value} is less than the torque before it, and no note says why", value=amount)
 
 
 def _meant(bolt: trade.Bolt, kind: trade.Kind, value: Quantity, least: float) -> str:

@@ -1,12 +1,9 @@
 """What parts and sizes are chosen by: keys of the sheet, the stock file, orders to a machine shop."""
 
-import re
 from typing import Literal
 
 from pydantic import Field
 
-from ... import quantities
-from ...quantities import QuantityError
 from ..text.fields import BareOrUnit, Commas, Day, Limit, Money, Names, Phrases, Record, Stamped, Text
 
 
@@ -95,40 +92,3 @@ class MachiningOrder(Record):
     never: Phrases = []
     note: Text | None = None
     positions: dict[str, Names] = Field({}, description="feature: only these positions of it")
-
-
-def steps_of(text: str) -> list[tuple[str, float]]:
-    """Steps in their own unit, each with its size in mm.
-
-    >>> steps_of("0.010 0.020 in")
-    [('0.010 in', 0.254), ('0.020 in', 0.508)]
-
-    Raises QuantityError for what is no list of lengths.
-    """
-    *numbers, unit = text.replace(",", " ").split() or [""]
-    if not numbers:
-        raise QuantityError(f"'{text}' lists no steps with their unit", "0.25 0.50 mm, or 0.010 0.020 in")
-    return [
-        (f"{one} {unit}", round(quantities.parse(one, unit=unit, dimension="length").to("mm"), 9))
-        for one in numbers
-    ]
-
-
-def sizes_of(text: str) -> list[float]:
-    """Thicknesses in mm: a list with its unit, or a range and its step.
-
-    >>> sizes_of("2.00 to 2.20 by 0.05 mm"), sizes_of("2.00 2.05 mm")
-    ([2.0, 2.05, 2.1, 2.15, 2.2], [2.0, 2.05])
-
-    Raises QuantityError for what is neither.
-    """
-    match = re.fullmatch(r"(\S+)\s+to\s+(\S+)\s+by\s+(\S+)\s+(\S+)", text)
-    if not match:
-        return [size for _, size in steps_of(text)]
-    unit = match.group(4)
-    low, high, step = (
-        quantities.parse(match.group(n), unit=unit, dimension="length").to("mm") for n in (1, 2, 3)
-    )
-    if step <= 0 or high < low or (high - low) / step > 1000:
-        raise QuantityError(f"'{text}' is no range of sizes", "2.00 to 3.00 by 0.05 mm")
-    return [round(low + n * step, 6) for n in range(round((high - low) / step + 1e-6) + 1)]

@@ -1,4 +1,4 @@
-"""Measuring tables with all that is known around them, and the sizes and titles that both sides name."""
+"""Measuring tables with all that is known around them, and the titles that both sides name."""
 
 from __future__ import annotations
 
@@ -8,17 +8,14 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ... import quantities
-from ...quantities import Figure, Quantity, QuantityError, Sentence, Text, UnknownUnit, amid
+from ...quantities import Quantity, Sentence, Text, Typed, UnknownUnit, amid
 from ...quantities.units import BASE
 from ..text.reader import Source
 from .rounds import FIRST_START, Table
 from .rows import Cells
 
 if TYPE_CHECKING:
-    from .folder import JobFolder
-if TYPE_CHECKING:
     from ...trade.kinds import Kind
-if TYPE_CHECKING:
     from .folder import JobFolder
 
 
@@ -72,29 +69,6 @@ def base(unit: str) -> str:
         return ""
 
 
-def step_in_mm(size: str) -> float:
-    """A size step as a signed length [mm]: undersize is negative, oversize positive.
-
-    >>> step_in_mm("0.50 mm undersize"), step_in_mm("0.020 in oversize"), step_in_mm("")
-    (-0.5, 0.508, 0.0)
-    """
-    words = size.split()
-    if not words or words[-1] not in ("undersize", "oversize"):
-        return 0.0
-    try:
-        step = quantities.parse(" ".join(words[:-1]), dimension="length").to("mm")
-    except QuantityError:
-        return 0.0
-    return -round(step, 9) if words[-1] == "undersize" else round(step, 9)
-
-
-def sized(typed: Text | None) -> Text:
-    """A size as typed, of which another language knows the words: '0.50 mm undersize'."""
-    amount, _, word = (typed or "").rpartition(" ")
-    words = {"undersize": "{amount} undersize", "oversize": "{amount} oversize"}.get(word)
-    return Sentence(words, amount=Figure(amount)) if words else typed or ""
-
-
 def spoken_of(name: str, title: str | None = None) -> Text:
     """A feature in the middle of a sentence, of which another language may have the title.
 
@@ -102,4 +76,6 @@ def spoken_of(name: str, title: str | None = None) -> Text:
     ('rod journals', 'big-end journals')
     """
     words = name.replace("_", " ")
-    return amid(Sentence(title or words.capitalize())) if title or words == words.lower() else words
+    if title is None and words != words.lower():
+        return Typed(words)  # a name in capitals of its own is no common noun
+    return amid(Sentence(title or words.capitalize()))

@@ -14,7 +14,6 @@ from .rounds import Cell, Table
 
 Cells = dict[str, dict[str, Cell]]  # position: column: cell
 
-NO_UNIT = "no unit is stated"
 _COMMA = re.compile(r"[+-]?\d+,\d+")
 
 
@@ -43,13 +42,12 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
         row, found = _row(text, position, table.columns, unit, source, place)
         problems += found
         cells[position] = row
-    if unit is None and any("has no unit" in one.message for one in problems):
+    if any(problem.code == "no unit" for problem in problems):
         # once for the table, not once for each reading
-        problems = [one for one in problems if "has no unit" not in one.message]
-        message = f"{NO_UNIT} for these readings, at the table or at the feature"
-        problems.append(
-            source.problem(where, message, "add 'unit: mm' or 'unit: in', whichever was read", at="key")
-        )
+        problems = [problem for problem in problems if problem.code != "no unit"]
+        message = "no unit is stated for these readings, at the table or at the feature"
+        hint = "add 'unit: mm' or 'unit: in', whichever was read"
+        problems.append(source.problem(where, message, hint, at="key", code="no unit"))
     return cells, problems
 
 
@@ -69,9 +67,8 @@ def _row(
         try:
             cells[name] = cell(token, unit, line, column)
         except QuantityError as problem:
-            problems.append(
-                source.problem_at(line, column, f"{position} {name}: {problem}", problem.suggestion)
-            )
+            message, code = f"{position} {name}: {problem}", problem.code
+            problems.append(source.problem_at(line, column, message, problem.suggestion, code=code))
     return cells, problems
 
 

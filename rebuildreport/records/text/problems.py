@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+# what a decision hangs on, where one does; every other problem is only told
+Code = Literal["", "missing file", "not begun", "no unit"]
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:
@@ -17,3 +20,4 @@ class Problem:
     message: str
     quote: str = ""  # the line as it stands in the file
     suggestion: str = ""
+    code: Code = ""

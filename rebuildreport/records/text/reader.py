@@ -15,14 +15,11 @@ from typing import Any, Literal
 
 import yaml
 
-from .problems import Problem
+from .problems import Code, Problem
 
 Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tables", "liners", "rows", "C3")
 LARGEST = 4_000_000  # bytes; a notebook page is a thousandth of it
 DEEPEST = 30  # levels; the deepest of our files has seven
-
-MISSING = "the file is missing"
-NOT_BEGUN = "nothing but remarks stands in the file"
 
 _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # libyaml where it was compiled in
 
@@ -69,11 +66,12 @@ class Source:
         suggestion: str = "",
         severity: Literal["error", "warning"] = "error",
         at: Literal["value", "key"] = "value",
+        code: Code = "",
     ) -> Problem:
         """A problem that points at a value (or at its key)."""
         mark = self.mark(where)
         line, column = (mark.key_line, mark.key_column) if at == "key" else (mark.line, mark.column)
-        return self.problem_at(line, column, message, suggestion, severity)
+        return self.problem_at(line, column, message, suggestion, severity, code)
 
     def problem_at(
         self,
@@ -82,9 +80,10 @@ class Source:
         message: str,
         suggestion: str = "",
         severity: Literal["error", "warning"] = "error",
+        code: Code = "",
     ) -> Problem:
         """A problem at a line and column, both from 1."""
-        return Problem(self.file, line, column, severity, message, self.line(line), suggestion)
+        return Problem(self.file, line, column, severity, message, self.line(line), suggestion, code)
 
 
 def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
@@ -100,7 +99,7 @@ def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
             return _unreadable(name, f"the file is larger than {LARGEST // 1_000_000} MB: no record is")
         raw = path.read_bytes()
     except FileNotFoundError:
-        return _unreadable(name, MISSING)
+        return _unreadable(name, "the file is missing", code="missing file")
     except OSError as problem:
         return _unreadable(name, f"the file cannot be read: {problem.strerror or problem}")
     return read_bytes(raw, name)
@@ -153,8 +152,10 @@ def read_bytes(raw: bytes, file: str) -> tuple[Source, list[Problem]]:
     return Source(file, source.lines, data, builder.marks), problems
 
 
-def _unreadable(file: str, message: str, suggestion: str = "") -> tuple[Source, list[Problem]]:
-    return Source(file), [Problem(file, 1, 1, "error", message, suggestion=suggestion)]
+def _unreadable(
+    file: str, message: str, suggestion: str = "", code: Code = ""
+) -> tuple[Source, list[Problem]]:
+    return Source(file), [Problem(file, 1, 1, "error", message, suggestion=suggestion, code=code)]
 
 
 def _place(text: str, position: int) -> tuple[int, int]:
@@ -186,7 +187,7 @@ class _Builder:
             self.next()  # stream start
             event = self.next()
             if isinstance(event, yaml.StreamEndEvent):
-                self._stop(1, 1, NOT_BEGUN)
+                self._stop(1, 1, "nothing but remarks stands in the file", code="not begun")
             data = self._value(self.next(), (), None, 0)
             self.next()  # document end
             event = self.next()
@@ -197,8 +198,8 @@ class _Builder:
         finally:
             loader.dispose()
 
-    def _stop(self, line: int, column: int, message: str, suggestion: str = "") -> None:
-        self.problems.append(self.source.problem_at(line, column, message, suggestion))
+    def _stop(self, line: int, column: int, message: str, suggestion: str = "", code: Code = "") -> None:
+        self.problems.append(self.source.problem_at(line, column, message, suggestion, code=code))
         raise _Unusable
 
     def _note(self, mark: Any, message: str, suggestion: str = "") -> None:

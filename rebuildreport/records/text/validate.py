@@ -58,10 +58,18 @@ def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     >>> near("tapr", ["size", "taper"])
     "did you mean 'taper'?"
     """
-    names = list(known)
-    by_lower = {name.lower(): name for name in reversed(names)}
+    return _asked(nearest(word, known, likeness))
+
+
+def nearest(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
+    """The known word that a misspelt one is closest to, '' where none is close."""
+    by_lower = {name.lower(): name for name in reversed(list(known))}
     close = difflib.get_close_matches(word.lower(), by_lower, 1, likeness)
-    return f"did you mean '{by_lower[close[0]]}'?" if close else ""
+    return by_lower[close[0]] if close else ""
+
+
+def _asked(word: str) -> str:
+    return f"did you mean '{word}'?" if word else ""
 
 
 def offer(word: str, known: Iterable[str]) -> str:
@@ -73,10 +81,7 @@ def offer(word: str, known: Iterable[str]) -> str:
     "did you mean 'crankpin'?"
     """
     names = list(known)
-    if slip := near(word, names, 0.9):
-        return slip
-    said = meant(word, names)
-    return f"did you mean '{said}'?" if said else near(word, names)
+    return _asked(nearest(word, names, 0.9) or meant(word, names) or nearest(word, names))
 
 
 def listed(known: Iterable[str], most: int = 12) -> str:
@@ -124,13 +129,12 @@ def _strangers(data: Any, annotation: Any, where: Where = ()) -> Iterator[tuple[
 
 
 def _instead(model: type[BaseModel], error: Any) -> str:
-    """The key that a stranger stands for, as its hint says; '' where there is none."""
+    """The key that a stranger stands for; '' where there is none."""
     where: Where = tuple(error["loc"])
     if error["type"] != "extra_forbidden":
         return ""
     holder, _ = _at(model, where)
-    hint = near(str(where[-1]), list(_fields(holder)) if holder else [])
-    return hint.split("'")[1] if hint else ""
+    return nearest(str(where[-1]), _fields(holder) if holder else ())
 
 
 def _stranger(source: Source, where: Where, known: list[str]) -> Problem:
