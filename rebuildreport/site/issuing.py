@@ -31,6 +31,7 @@ from ..documents.press.photos import Prepared, prepare
 from ..documents.press.standing_texts import TextProblem, of_the_shop
 from ..documents.report.rendering import report_pdf
 from ..documents.sheets import further
+from ..quantities import Typed
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, read_register, sealed
 from .history import last_commit
@@ -118,7 +119,7 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     number = (last.number if last else max((old.issue for old in by_hand(job)), default=0)) + 1
     commit = str(last_commit(loaded.path, job.name, one.engine.name))
     spell = spell_of(one, day)
-    note = IssueNote(number, document, day, spell, commit, changed)
+    note = IssueNote(number, document, day, spell, commit, tuple(map(Typed, changed)))
     if not pdf.available():
         missing = f"nothing issued: a PDF cannot be made here. apt-get install {' '.join(pdf.DEBIAN)}"
         return IssueResult(LACKING, (missing,))
@@ -199,13 +200,15 @@ def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) 
         now = _basis(loaded, job, one)
     except UnknownLanguage:  # told where it is published, in English meanwhile
         now = _basis(loaded, job, replace(one, language="en"))
+    later = False
     for issued in (own, last):
         known = job.issued.basis(issued.number) if issued else None
         if issued and known is not None and bases.same(known, now):
             break
     else:
-        return IssueNote(last.number, last.document, last.date, last.spell, commit, last.changed, later=True)
-    return IssueNote(issued.number, issued.document, issued.date, issued.spell, commit, issued.changed)
+        issued, later = last, True
+    changed = tuple(map(Typed, issued.changed))  # in the words that it was issued in
+    return IssueNote(issued.number, issued.document, issued.date, issued.spell, commit, changed, later=later)
 
 
 def _document(

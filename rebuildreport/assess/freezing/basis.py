@@ -16,7 +16,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ...quantities import Sentence, Several, Text
+from ...quantities import Figure, Sentence, Several, Text, english
 from ...records import JobFolder, ShopFolder
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
@@ -170,7 +170,7 @@ def _line(line: PriceLine) -> dict[str, Any]:
         "amount": _text(line.amount),
         "tax": _text(line.tax),
         "for": [*line.findings, *line.decisions],  # the values are among the verdicts
-        "why": [why for why in line.because if type(why) is str],
+        "why": [english(why) for why in line.because if not isinstance(why, (Sentence, Several, Figure))],
     }
 
 

@@ -31,14 +31,14 @@ class PriceLine:
     own: bool = False  # the customer brings it: no price, no warranty
     price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
     values: tuple[str, ...] = ()  # keys of the characteristics that ask for it
-    ident: str = ""  # what it is known by where it has no number and its name is not typed
+    ident: str = ""  # what it is known by where it has no number: its words as typed, folded
 
     @property
     def key(self) -> str:
         """What the line is known by from one estimate to the next, however the program words it."""
         if self.number or self.group == "consumable":
             return self.number or self.group
-        return f"{self.group}: {self.ident or ' '.join(self.name.casefold().split())}"
+        return f"{self.group}: {self.ident}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from ...quantities import Amount, Sentence, Several, Text, present
+from ...quantities import NOTHING, Amount, Sentence, Several, Text, Typed, present
 from ...records import JobFolder
 from ...trade.estimating import approval as trade
 from ..model.prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
@@ -23,7 +23,7 @@ def judged(cost: Cost, job: JobFolder, purchases: tuple[Purchase, ...]) -> Cost:
 
 def items(lines: Iterable[PriceLine]) -> tuple[trade.Item, ...]:
     """Price lines as they are compared."""
-    return tuple(trade.Item(one.key, one.name, one.quantity, one.each, one.amount) for one in lines)
+    return tuple(trade.Item(one.key, one.ident, one.quantity, one.each, one.amount) for one in lines)
 
 
 def frozen_items(basis: Mapping[str, Any]) -> tuple[trade.Item, ...] | None:
@@ -96,25 +96,27 @@ def _why(job: JobFolder) -> dict[str, str]:
 
 def _change(
     change: trade.LineDifference,
-    lines: Mapping[Text, PriceLine],
+    lines: Mapping[str, PriceLine],
     explained: Sequence[Any],
     why: Mapping[str, str],
 ) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
     number = "" if ": " in item.key or item.key == "consumable" else item.key
+    # what people typed of the line: it is this that a difference names it by
+    known = now.ident if now else item.name.casefold()
     said = [
-        one.cause
+        Typed(one.cause)
         for one in explained
-        if any(words == number or words.casefold() in item.name.casefold() for words in one.lines)
+        if any(words == number or words.casefold() in known for words in one.lines)
     ]
     # what is new or more explains itself by what it is there for; what was dropped does not
-    because = present(now.because) if now is not None and change.kind != "dropped" else ""
+    because = present(now.because) if now is not None and change.kind != "dropped" else NOTHING
     if not because and now is not None and change.kind != "dropped":
-        named = [f"{name}: {why[name]}" for name in (*now.decisions, *now.findings) if name in why]
-        because = present(named)
+        named = [name for name in (*now.decisions, *now.findings) if name in why]
+        because = present(Sentence("{name}: {why}", name=name, why=why[name]) for name in named)
     return LineChange(
         kind=change.kind,
-        name=item.name,
+        name=now.name if now else Typed(item.name),
         number=number,
         before=change.before.amount if change.before else None,
         now=change.after.amount if change.after else None,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
 
-from ...quantities import Sentence, Text
+from ...quantities import Sentence, Text, Typed
 from ...records.files.commerce import PartsOrder
 from ...records.files.sheet import Engine
 from ..model.choice import Buy, Choice
@@ -46,7 +46,7 @@ def purchases(
         if order.part not in known:
             number = engine.number_now(order.part)
             part = engine.parts.get(number)
-            found.append(_purchase(engine, number, part.name if part else number, Decimal(1), order))
+            found.append(_purchase(engine, number, Typed(part.name if part else number), Decimal(1), order))
     names = [*sorted({one.supplier for one in found if one.supplier}), ""]
     return tuple(sorted(found, key=lambda one: names.index(one.supplier)))
 
@@ -85,7 +85,7 @@ def _purchase(
         measured=(order.measured if order else None) or "",
         returned=order.returned if order else None,
         return_by=order.return_by if order else None,
-        note=(order.note if order else None) or "",
-        which=tuple(f"{buy.quantity} of {buy.what}" for buy in which),
+        note=Typed((order.note if order else None) or ""),
+        which=tuple(Sentence("{count} of {what}", count=buy.quantity, what=buy.what) for buy in which),
         shelf=shelf,
     )

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from ...quantities import Figure, Sentence
+from ...quantities import Figure, Sentence, Text, Typed
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, PartsOrder
 from ...records.files.sheet import Engine
@@ -46,11 +46,11 @@ def cost(
     found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
     for (what, discount), off in zip(taken, found.discounts, strict=True):
-        because: list[str] = []
+        because: list[Text] = []
         if discount.percent is not None:
-            share = {"rate": Figure(f"{discount.percent:f}"), "what": Sentence(_words(discount.group))}
-            because.append(Sentence("{rate} % of {what}", **share))
-        lines.add("discount", what, each=-off, because=because)
+            share, of = Figure(f"{discount.percent:f}"), Sentence(_words(discount.group))
+            because.append(Sentence("{rate} % of {what}", rate=share, what=of))
+        lines.add("discount", Typed(what), each=-off, words=what, because=because)
     not_priced = [one.name for one in lines.lines if one.amount is None]
     if not (work and work.labour):
         not_priced.append(Sentence("our own work: hours not entered yet"))
@@ -92,7 +92,7 @@ def cost(
         cores=cores,
         paid=paid,
         balance=found.total + core - sum((one.amount for one in paid), nothing) if paid else None,
-        rounding=sums.ROUNDING,
+        rounding=Sentence(sums.ROUNDING),
     )
     bought = purchases(engine, lines.lines, orders, to_be_bought(job, chosen))
     return approvals.judged(_with_options(result, code, rate, job, lines), job, bought)

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities import Amount, Figure, Sentence, Text
+from ...quantities import Amount, Figure, Sentence, Text, Typed
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.sheet import Engine
@@ -46,6 +46,7 @@ class Lines:
         *,
         number: str = "",
         because: Iterable[Text] = (),
+        words: str = "",
         findings: Iterable[str] = (),
         decisions: Iterable[str] = (),
         core: Decimal | None = None,
@@ -54,9 +55,9 @@ class Lines:
         diagnosis: bool = False,
         own: bool = False,
         price_on: date | None = None,
-        ident: str = "",
         values: Iterable[str] = (),
     ) -> None:
+        """Add a line; ``words`` are what a person typed for it: without a number it is known by them."""
         amount = Decimal(0) if own else sums.amount(quantity, each, self.code)
         self.lines.append(
             PriceLine(
@@ -76,7 +77,7 @@ class Lines:
                 diagnosis=diagnosis,
                 own=own,
                 price_on=price_on,
-                ident=ident,
+                ident=" ".join(words.casefold().split()),
                 values=tuple(values),
             )
         )
@@ -95,9 +96,10 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
     for sublet in work.sublet if work else []:
         lines.add(
             "sublet",
-            f"{sublet.part.replace('_', ' ')}: {sublet.work}",
+            Sentence("{part}: {work}", part=sublet.part.replace("_", " "), work=sublet.work),
             each=sublet.price,
-            because=(sublet.why,) if sublet.why else (),
+            words=f"{sublet.part.replace('_', ' ')}: {sublet.work}",
+            because=_typed(sublet.why),
             findings=_ids(sublet.for_, job, "findings"),
             decisions=_ids(sublet.for_, job, "decisions"),
             tax=sublet.tax,
@@ -108,10 +110,11 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
         fixed = task.hours is None
         lines.add(
             "labour",
-            task.task,
+            Typed(task.task),
             Decimal(1) if task.hours is None else task.hours,
             task.price if fixed else hourly,
-            because=(task.why,) if task.why else (Sentence("finding out"),) if task.diagnosis else (),
+            words=task.task,
+            because=_typed(task.why) or ((Sentence("finding out"),) if task.diagnosis else ()),
             findings=_ids(task.for_, job, "findings"),
             decisions=_ids(task.for_, job, "decisions"),
             unit="" if fixed else "h",
@@ -121,6 +124,10 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
     if rate and rate.consumables and lines.lines:
         _consumables(lines, rate, rate.consumables)
     return lines
+
+
+def _typed(why: str | None) -> tuple[Text, ...]:
+    return (Typed(why),) if why else ()
 
 
 def _ids(wanted: list[str], job: JobFolder, kind: str) -> list[str]:
@@ -141,10 +148,11 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
         wanted = extra.get(need.part, [])
         lines.add(
             "part",
-            part.name if part else need.name or need.part,
+            Typed(part.name) if part else need.name or Typed(need.part),
             quantity,
             None if own else part.price if part else None,
             number=need.part if part else "",
+            words=part.name if part else need.part,
             because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
             findings=dict.fromkeys(_ids([*need.grounds, *wanted], job, "findings")),
             decisions=dict.fromkeys(_ids([*need.grounds, *wanted], job, "decisions")),
@@ -153,11 +161,10 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
             tax=part.tax if part else None,
             own=own,
             price_on=part.price_on if part else None,
-            ident="" if part else need.part,
         )
 
 
-def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, tuple[str, ...]]]:
+def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, tuple[Text, ...]]]:
     """What is bought once the sets on the list have given what is inside them: nothing is bought twice.
 
     A set gives its pieces, and what is inside the sets inside it; what is
@@ -182,7 +189,7 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
                 left[part] -= spare
                 inside[outer][part] = spare
                 grounds[outer] += [one for one in wanted[part].grounds if one not in grounds[outer]]
-    found: list[tuple[Need, Decimal, tuple[str, ...]]] = []
+    found: list[tuple[Need, Decimal, tuple[Text, ...]]] = []
     for need in needs:
         if left[need.part] <= 0:
             continue
@@ -225,16 +232,13 @@ def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
     on = [one for one in lines.lines if group in ("", one.group) and not one.own]
     base = sum((one.amount for one in on if one.amount is not None), Decimal(0))
     found = sums.share(share.percent or Decimal(0), base, lines.code)
-    rule: dict[str, object] = {
-        "rate": Figure(f"{share.percent:f}"),
-        "what": Sentence(share.of or "everything else"),
-    }
-    words = "{rate} % of {what}"
+    percent, what = Figure(f"{share.percent:f}"), Sentence(share.of or "everything else")
+    rule = Sentence("{rate} % of {what}", rate=percent, what=what)
     if rate.consumables_most is not None:
         found = min(found, rate.consumables_most)
-        rule["most"] = Amount(rate.consumables_most, currency.digits(lines.code))
-        words = "{rate} % of {what}, at most {most}"
-    lines.add("consumable", SMALL, each=found, because=(Sentence(words, **rule),))
+        most = Amount(rate.consumables_most, currency.digits(lines.code))
+        rule = Sentence("{rate} % of {what}, at most {most}", rate=percent, what=what, most=most)
+    lines.add("consumable", SMALL, each=found, because=(rule,))
 
 
 def option_lines(
@@ -246,9 +250,10 @@ def option_lines(
         lines.lines += [replace(one, line=i) for i, one in enumerate(diagnosis, 1)]
     for one in option.lines:
         if one.hours is not None:
-            lines.add("labour", one.what, one.hours, rate.labour if rate else None, unit="h", tax=one.tax)
+            hourly = rate.labour if rate else None
+            lines.add("labour", Typed(one.what), one.hours, hourly, words=one.what, unit="h", tax=one.tax)
         else:
             count = Decimal(one.quantity)
             core = None if one.core is None else one.core * count
-            lines.add("part", one.what, count, one.price, core=core, tax=one.tax)
+            lines.add("part", Typed(one.what), count, one.price, words=one.what, core=core, tax=one.tax)
     return tuple(lines.lines)

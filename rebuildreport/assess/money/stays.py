@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from ...quantities import Amount, Sentence, Text
+from ...quantities import NOTHING, Amount, Sentence, Text, Typed
 from ...records import JobFolder
 from ...records.files.commerce import Reopened
 from ...records.files.sheet import Engine
@@ -77,7 +77,7 @@ def _not_approved(one: Spell, cost: Cost) -> Text:
         words = "the stay of {day} comes to {total}, and no approval of it is recorded"
         return Sentence(words, day=one.start, total=total)
     if one.over_by is None:
-        return ""
+        return NOTHING
     words = "the stay of {day} comes to {total}, {over} above the {limit} approved for it"
     over_by, limit = Amount(one.over_by, cost.digits), Amount(one.limit, cost.digits)
     return Sentence(words, day=one.start, total=total, over=over_by, limit=limit)
@@ -88,11 +88,12 @@ def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None,
     rate = rate_on(shop, one.date)
     lines = Lines(shop.currency, rate)
     for task in one.labour:
-        lines.add("labour", task.task, task.hours, rate.labour if rate else None, unit="h")
+        lines.add("labour", Typed(task.task), task.hours, rate.labour if rate else None, unit="h")
     for part in one.parts:
         sheet = engine.parts.get(part.part)
         price = part.price if part.price is not None else sheet.price if sheet else None
-        lines.add("part", sheet.name if sheet else part.part, Decimal(part.quantity), price, number=part.part)
+        name = Typed(sheet.name if sheet else part.part)
+        lines.add("part", name, Decimal(part.quantity), price, number=part.part)
     if not lines.lines or any(line.amount is None for line in lines.lines):
         return None, None
     found = sums.total([sums.SumLine(x.amount, x.tax, x.group) for x in lines.lines], (), shop.currency)
