@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..quantities import Amount, Sentence, Several
+from ..quantities import Amount, Sentence, Several, Text, Typed
 from ..records import JobFolder, ShopFolder
 from ..records.files.jobfile import Findings, Work
 from ..records.files.sheet import Engine, EngineLayout, FeatureRecord
@@ -66,12 +66,12 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     workings = Workings(shop, engine, job, taken, timeline)
     found = settle_by_reference(engine, timeline, taken, workings.run())
     # the parts list needs what stands, and what stands needs to know what was replaced
-    first = standing.mark_standing(engine, timeline, found, taken, done, lambda feature, position: False)
+    first = standing.mark_standing(engine, timeline, found, done, lambda feature, position: False)
     chosen = choices(folder, engine, job, timeline, workings, taken, first, done)
-    replaced = PartsList(engine, job, timeline, first, taken, chosen)
+    replaced = PartsList(engine, job, timeline, first, chosen)
     replaced.gather()
-    found = standing.mark_standing(engine, timeline, found, taken, done, replaced.replaced)
-    parts = PartsList(engine, job, timeline, first, taken, chosen)
+    found = standing.mark_standing(engine, timeline, found, done, replaced.replaced)
+    parts = PartsList(engine, job, timeline, first, chosen)
     needs = parts.gather()
     parts.questions += open_choices(chosen, done)
     found += standing.missing(engine, found)
@@ -123,8 +123,8 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
         meter=jobfacts.meter(job),
-        found=said or unwritten.found_so_far(findings, found),
-        did=work.summary or unwritten.did_so_far(job, stage),
+        found=Typed(said) if said else unwritten.found_so_far(findings, found),
+        did=Typed(work.summary) if work.summary else unwritten.did_so_far(job, stage),
         did_is_done=done,
         needs_from_customer=_needs_from_customer(work, money, stage),
         arrival=jobfacts.arrival_facts(job),
@@ -240,7 +240,9 @@ def _findings(
             Finding(
                 id=name,
                 number=number,
-                title=one.title or Sentence("{where}: {seen}", where=where, seen=one.seen[0]),
+                title=Typed(one.title)
+                if one.title
+                else Sentence("{where}: {seen}", where=where, seen=one.seen[0]),
                 component=one.component,
                 component_title=title,
                 positions=tuple(one.positions),
@@ -284,8 +286,8 @@ def _shown(wanted: str | None, found: list[Characteristic]) -> tuple[str, ...]:
     return (ones[0].key,) if now is None or now is ones[0] else (ones[0].key, now.key)
 
 
-def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[str, ...]:
-    needs = list(work.needs_from_customer)
+def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[Text, ...]:
+    needs: list[Text] = [Typed(text) for text in work.needs_from_customer]
     if money.over_by is not None:
         words = "Your approval: the work comes to {total}, {over} above what you approved."
         if money.minimum:

@@ -220,7 +220,7 @@ def _chosen(one: Assessment, verdict: str) -> list[dict[str, Any]]:
             "feature": value.feature,
             "name": value.name,
             "position": value.position,
-            "round": value.round,
+            "round": value.occasion,
             "value": value.value,
             "unit": value.unit,
             "standard_uncertainty": value.standard_uncertainty,

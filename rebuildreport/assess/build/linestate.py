@@ -171,9 +171,7 @@ class LineStates:
         feature = self.engine.features.get(line.name)
         if feature is None:
             return line
-        mine = [
-            one for one in self.found if one.feature == line.name and one.round.split("/")[0] in self.in_apart
-        ]
+        mine = [one for one in self.found if one.feature == line.name and one.round in self.in_apart]
         if step.positions:
             mine = [one for one in mine if one.position in step.positions]
         wanted = list(step.positions or feature.positions or dict.fromkeys(one.position for one in mine))

@@ -30,7 +30,7 @@ def start(
     first = running.first_start
     after = first.pressure_after.to("h") * 3600.0 if first and first.pressure_after else None
     within = plan.pressure_within.to("h") * 3600.0 if plan and plan.pressure_within else None
-    read = [one for one in found if one.round.split("/")[0] == FIRST_START and one.value is not None]
+    read = [one for one in found if one.round == FIRST_START and one.value is not None]
     wanted = set(plan.limits) if plan else set()
     cured = [stay.date for stay in (job.job.reopened if job.job else []) if stay.done]
     return Start(

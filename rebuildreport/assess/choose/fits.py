@@ -61,10 +61,7 @@ def _wanted(bench: Workbench, fit: FeatureRecord, name: str, inner: FeatureRecor
     wanted |= {
         c.position
         for c in bench.found
-        if c.feature in fits
-        and c.verdict == "beyond limit"
-        and c.side != "too tight"
-        and c.position not in kept
+        if c.feature in fits and c.verdict == "beyond limit" and c.end != "low" and c.position not in kept
     }
     return [position for position in every if position in wanted]
 

@@ -7,7 +7,7 @@ from datetime import date
 
 from ...quantities import Sentence, Text, amid, as_typed, present
 from ...records.files.sheet import FeatureRecord
-from ..measure.characteristics import FILED, feature_title
+from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
 from ..model.assessment import Characteristic
 from ..model.choice import Buy, Choice, Place, Status
@@ -154,7 +154,7 @@ class _Rings:
         )
 
     def _filed(self, one: Characteristic) -> bool:
-        return one.note.startswith(FILED)
+        return one.filing > 0.0
 
     def _filing(self, position: str) -> list[str]:
         """What is to be filed off each ring of a cylinder, and what was."""

@@ -110,11 +110,7 @@ def _clearance_alone(of: _Chooser, made: list[Place]) -> list[str]:
     beyond = {
         c.position
         for c in of.bench.found
-        if c.feature == of.name
-        and c.stands
-        and c.again
-        and c.verdict == "beyond limit"
-        and c.side != "too tight"
+        if c.feature == of.name and c.stands and c.again and c.verdict == "beyond limit" and c.end != "low"
     }
     return (
         [p.position for p in made if p.position in beyond and p.middle is not None]

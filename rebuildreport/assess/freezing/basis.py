@@ -176,7 +176,7 @@ def _line(line: PriceLine) -> dict[str, Any]:
 
 def _key(one: Characteristic) -> str:
     """What it is of; with its round where a later word stands in its place."""
-    return f"{one.feature}|{one.name}|{one.position}|{'' if one.stands else one.round}"
+    return f"{one.feature}|{one.name}|{one.position}|{'' if one.stands else one.occasion}"
 
 
 def _limits(one: Characteristic) -> str:

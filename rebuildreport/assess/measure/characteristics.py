@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Text, as_printed, show
+from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, show
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
@@ -27,8 +27,6 @@ from .titles import feature_title as feature_title
 from .titles import titled as titled
 from .titles import trait_title as trait_title
 
-FILE_TO_FIT = "file to fit"
-FILED = "file "
 WORN = Sentence("worn shells not measured")
 BAND = Sentence("predicted from the wall band of the new shells")
 WALLS = Sentence("measured walls")
@@ -54,13 +52,13 @@ class Workings:
         by_round: dict[str, list[Occasion]] = {}
         for one in self.taken:
             by_round.setdefault(one.round, []).append(one)
-        for name, ones in by_round.items():
+        for ones in by_round.values():
             fresh: dict[str, set[str]] = {}
             for one in ones:
                 self._stand(one)
                 fresh.setdefault(one.feature, set()).update(one.readings)
                 self._single(one)
-            self._fits(name, ones, fresh)
+            self._fits(ones, fresh)
         return self.found
 
     def _stand(self, one: Occasion) -> None:
@@ -211,7 +209,7 @@ class Workings:
             known[position] = KnownWalls(both, basis, "equal" if new else "at least")
         return known
 
-    def _fits(self, round_name: str, ones: list[Occasion], fresh: dict[str, set[str]]) -> None:
+    def _fits(self, ones: list[Occasion], fresh: dict[str, set[str]]) -> None:
         day = max(one.date for one in ones)
         for name, feature in self.engine.features.items():
             kind = KINDS.get(feature.kind)
@@ -224,7 +222,7 @@ class Workings:
             own = self._own(name, feature, kind, day)
             for item in kind.compute(self._inputs(name, feature, kind, own, None, day)):
                 rests_on = set(item.uses or (item.position,))
-                if item.basis == "direct" and not rests_on & fresh.get(name, set()):
+                if item.direct and not rests_on & fresh.get(name, set()):
                     continue  # it stands where it was read, and says nothing of what was made since
                 if touched & rests_on and not self._said(name, kind, item):
                     # what was worked out has the digits and the instrument of its partners, what was
@@ -232,11 +230,11 @@ class Workings:
                     here = [one for one in reversed(ones) if rests_on & set(one.readings)]
                     source = next(
                         one
-                        for wanted in (([name], links) if item.basis == "direct" else (links, [name]))
+                        for wanted in (([name], links) if item.direct else (links, [name]))
                         for one in here
                         if one.feature in wanted
                     )
-                    self._add(name, feature, kind, item, source, {}, round_name)
+                    self._add(name, feature, kind, item, source, {}, day)
 
     def _own(self, name: str, feature: FeatureRecord, kind: Kind, day: date) -> Readings:
         """A fit's own readings that hold on a day: none of what a partner was machined or replaced since."""
@@ -272,8 +270,9 @@ class Workings:
         item: Computed,
         one: Occasion,
         raw: Mapping[tuple[str, str], float],
-        round_name: str = "",
+        day: date | None = None,
     ) -> None:
+        """Keep one value; ``day``: of a fit, which was worked out when all of its round was read."""
         trait = kind.trait(item.name)
         unit = unit_of(feature, trait, one.unit)
         again = all(
@@ -290,7 +289,9 @@ class Workings:
         if not kind.judged and trait.limit not in feature.wear and not told:
             # a worn wall is thinner than any new one, and a new one is there to choose by: of both the
             # clearance that they give is what is judged; only a shell that is surely another is told apart
-            said = replace(said, verdict="no limit on file", side="", advice="", decides=OPEN)
+            said = replace(
+                said, verdict="no limit on file", end="", side=NOTHING, advice=NOTHING, decides=OPEN
+            )
             note = Sentence("its clearance is what is judged")
         if limits is not None:
             limits = replace(
@@ -302,8 +303,8 @@ class Workings:
                 self._plain(v, unit, one, item) for v in (item.filing, item.measured.value + item.filing)
             )
             note = Sentence("file {amount} off the ring's ends, to {gap}", amount=amount, gap=gap)
-            words = FILE_TO_FIT + ": {amount} off the ring's ends, to {gap}"
-            advice = Sentence(words, amount=amount, gap=gap) if said.side else advice
+            words = "file to fit: {amount} off the ring's ends, to {gap}"
+            advice = Sentence(words, amount=amount, gap=gap) if said.end else advice
         measured = item.measured
         if measured is not None:
             self._told.add((name, item.name, item.position, measured.value))
@@ -312,22 +313,27 @@ class Workings:
                 feature=name,
                 name=item.name,
                 position=item.position,
-                round=round_name or one.name,
+                round=one.round,
+                table="" if day else one.again,
+                date=day or one.date,
                 value=None if measured is None else measured.value,
                 unit=unit,
                 standard_uncertainty=None if measured is None else measured.u,
                 guard=None if measured is None else said.guard,
                 limits=limits,
                 verdict=said.verdict,
+                end=said.end,
                 side=said.side,
                 advice=advice,
                 bound=item.bound,
+                direct=item.direct,
                 basis=item.basis,
+                filing=item.filing if measured is not None else 0.0,
                 decimals=self._decimals(measured, one, item, trait),
                 raw=raw.get((item.position, item.name)),
                 again=again,
                 note=as_printed(note, self.shop.first_unit),
-                fitness=fitness(one, trait, limits) if one.feature == name else "",
+                fitness=fitness(one, trait, limits) if one.feature == name else NOTHING,
                 planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
                 grid=item.grid,
                 wheel=item.wheel,
@@ -351,7 +357,7 @@ class Workings:
         trait: Trait,
     ) -> Text:
         if said != "too close to call" or limits is None or item.measured is None:
-            return ""
+            return NOTHING
         if words := by_warmth(item.measured):
             return words
         if trait.unit:  # no instrument reads it: its own readings would have to be surer

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Text
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed
 from ...quantities.show import decimals_in
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
@@ -36,7 +37,7 @@ def source_text(engine: Engine, source: str | None) -> Text:
     if word in SOURCES:
         return SOURCES[word]
     title = engine.documents.get(word)
-    return f"{title}, {rest}" if title and rest else title or source
+    return Typed(f"{title}, {rest}" if title and rest else title or source)
 
 
 def limits_for(
@@ -50,16 +51,16 @@ def limits_for(
     new, wear = ends_in(new_typed, unit, typed_unit), ends_in(wear_typed, unit, typed_unit)
     if new == OPEN and wear == OPEN:
         return None
-    shown = ""
+    shown: Text = NOTHING
     if trait.limit == "size" and size:
         step = step_in_mm(size)
         new, wear = _moved(new, step), _moved(wear, step)
-        shown = size
+        shown = sized(size)
     elif trait.limit == "wall" and wall_step:
-        new, shown = _moved(new, wall_step), size
+        new, shown = _moved(new, wall_step), sized(size)
     typed = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
     decimals = decimals_in(typed_unit, typed, unit) if typed_unit and unit else typed
-    return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, sized(shown))
+    return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
 
 
 def unit_of(feature: FeatureRecord, trait: Trait, otherwise: str = "") -> str:
@@ -85,13 +86,13 @@ def _moved(ends: Ends, by: float) -> Ends:
 
 
 def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> Text:
-    """A sentence where the instrument shows steps larger than a tenth of the tolerance, else ''."""
+    """A sentence where the instrument shows steps larger than a tenth of the tolerance, else nothing."""
     if one.record is None or limits is None or trait.unit:
-        return ""
+        return NOTHING
     width = tolerance(limits.decides, limits.new, trait.from_zero)
     steps = one.instrument.resolution
     if width is None or not too_coarse(steps, width):
-        return ""
+        return NOTHING
     own = one.record.resolution  # as its maker states it: nobody reads a metric feeler in inches
     wide = quantities.convert(width, one.unit, own.unit) if own.unit else width
     words = (
@@ -114,7 +115,8 @@ class Opinion:
     """A verdict with its words."""
 
     verdict: rule.Name
-    side: Text
+    end: Literal["", "low", "high"]
+    side: Text  # the same in words
     guard: float
     decides: Ends
     deciding: str
@@ -137,12 +139,14 @@ def opinion(
     guarded = shop.decision_rule == "guarded"
     measured = computed.measured
     if measured is None:
-        return Opinion("not measured", "", 0.0, OPEN, "new", computed.note or Sentence("too few readings"))
+        return Opinion(
+            "not measured", "", NOTHING, 0.0, OPEN, "new", computed.note or Sentence("too few readings")
+        )
     new, wear = (limits.new, limits.wear) if limits else (OPEN, OPEN)
     found = rule.judge(measured.value, measured.u, new, wear, again, guarded, computed.bound)
-    side = Sentence({"low": trait.low, "high": trait.high, "": ""}[found.side])
+    side = Sentence(trait.low if found.side == "low" else trait.high) if found.side else NOTHING
     verdict: rule.Name = found.verdict
-    advice = computed.note if verdict == "not measured" else ""
+    advice = computed.note if verdict == "not measured" else NOTHING
     if verdict == "not measured" and computed.bound == "at least" and computed.basis:
         advice = Sentence("{basis}: this is the least that it can have been", basis=computed.basis)
     if raw is not None and limits is not None:
@@ -150,7 +154,7 @@ def opinion(
         if before.verdict != verdict:
             verdict = "too close to call"
             advice = Sentence("read on a part that had not soaked at 20 °C: measure again after soaking")
-    return Opinion(verdict, side, found.guard, found.decides, found.deciding, advice)
+    return Opinion(verdict, found.side, side, found.guard, found.decides, found.deciding, advice)
 
 
 def settle(
@@ -195,11 +199,11 @@ def settle(
 
 
 def by_warmth(measured: Measured) -> Text:
-    """What would settle a value whose doubt comes most of all of the temperature it was read at; ''."""
+    """What would settle a value whose doubt comes most of all of the temperature it was read at."""
     kinds = {source.kind for source in measured.parts} - set(WARMTH)
     warm = measured.share(*WARMTH)
     if warm == 0.0 or any(measured.share(kind) >= warm for kind in kinds):
-        return ""
+        return NOTHING
     words = "most of its doubt is the part's temperature: measure again after soaking at 20 °C"
     return Sentence(words)
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 
-from ...quantities import Sentence, Several, Text
+from ...quantities import NOTHING, Sentence, Several, Text
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
 from ...trade.kinds import KINDS
@@ -24,8 +23,7 @@ def lapsed(
     doubtful = {id(one): words for one in taken if (words := _words(shop, one))}
     if not doubtful:
         return found
-    days = {one.name: one.date for one in taken}
-    return [_marked(engine, taken, doubtful, days, one) for one in found]
+    return [_marked(engine, taken, doubtful, one) for one in found]
 
 
 def _words(shop: Shop, one: Occasion) -> Text:
@@ -33,30 +31,28 @@ def _words(shop: Shop, one: Occasion) -> Text:
         tool = shop.instruments.get(name or "")
         if tool is not None and tool.due and one.date > tool.due:
             return Sentence("read with the {instrument} past its calibration", instrument=Sentence(tool.kind))
-    return ""
+    return NOTHING
 
 
 def _marked(
     engine: Engine,
     taken: Sequence[Occasion],
     doubtful: dict[int, Text],
-    days: dict[str, date],
     one: Characteristic,
 ) -> Characteristic:
     feature = engine.features.get(one.feature)
-    day = days.get(one.round)
-    if one.value is None or feature is None or day is None:
+    if one.value is None or feature is None or one.date is None:
         return one
     kind = KINDS.get(feature.kind)
     words = []
-    links = () if kind is None or one.basis == "direct" else feature.links(kind.links).values()
+    links = () if kind is None or one.direct else feature.links(kind.links).values()
     for name in (one.feature, *links):
         ones = [
             at
             for at in taken
             if at.feature == name
-            and at.date <= day
-            and (name != one.feature or at.name == one.round)
+            and at.date <= one.date
+            and (name != one.feature or at.name == one.occasion)
             and (one.position in at.readings or one.position not in (feature.positions or ()))
         ]
         if ones and (said := doubtful.get(id(ones[-1]))) and said not in words:

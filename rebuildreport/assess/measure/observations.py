@@ -34,7 +34,7 @@ class Occasion:
     feature: str
     round: str
     table: str
-    name: str  # the round, or round/table where the round read the feature before
+    again: str  # the table, where the round had read the feature before
     date: date
     unit: str
     instrument: Instrument
@@ -50,6 +50,11 @@ class Occasion:
     warm: bool = False  # part and instrument had not soaked together
     corrected: bool = False
     uncorrected: bool = False  # read away from 20 °C, and nobody says of what material
+
+    @property
+    def name(self) -> str:
+        """The round, and the table where the round read the feature more than once."""
+        return f"{self.round}/{self.again}" if self.again else self.round
 
 
 def dimension_of(unit: str) -> str:
@@ -111,11 +116,10 @@ def occasions(shop: Shop, engine: Engine, job: JobFolder) -> list[Occasion]:
                 continue
             cells = file.cells.get(table_name, {})
             spots = {(p, c) for p, columns in cells.items() for c in columns}
-            again = bool(seen.setdefault(feature_name, set()) & spots)
+            again = table_name if seen.setdefault(feature_name, set()) & spots else ""
             seen[feature_name] |= spots
-            name = f"{file.name}/{table_name}" if again else file.name
-            one = _occasion(shop, feature_name, feature, file, table_name, table, cells, name, job)
-            same = [other for other in found if (other.feature, other.name) == (feature_name, name)]
+            one = _occasion(shop, feature_name, feature, file, table_name, table, cells, again, job)
+            same = [other for other in found if (other.feature, other.name) == (feature_name, one.name)]
             joined = next((other for other in same if set(other.readings) & set(one.readings)), None)
             if joined is None:
                 found.append(one)
@@ -159,7 +163,7 @@ def _occasion(
     table_name: str,
     table: Table,
     cells: Mapping[str, Mapping[str, Cell]],
-    name: str,
+    again: str,
     job: JobFolder,
 ) -> Occasion:
     typed_unit = table.unit or feature.unit or ""
@@ -178,7 +182,7 @@ def _occasion(
         feature_name,
         file.name,
         table_name,
-        name,
+        again,
         table.date or file.model.date,
         unit,
         instrument or Instrument("", 0.0, 0.0),

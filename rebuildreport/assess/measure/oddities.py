@@ -20,7 +20,6 @@ from ...trade.measuring.uncertainty import DoubtSource, Measured, agreement
 from ..model.assessment import Characteristic
 from .characteristics import feature_title
 from .judging import ends_in
-from .observations import all_rounds
 from .timeline import Timeline, sized, step_in_mm
 
 STANDARD = Sentence("standard")
@@ -36,7 +35,7 @@ def title(engine: Engine, name: str) -> Text:
 
 def contradictions(
     engine: Engine, job: JobFolder, timeline: Timeline, found: list[Characteristic], system: str
-) -> tuple[list[Characteristic], list[str]]:
+) -> tuple[list[Characteristic], list[Text]]:
     """Each direct clearance held against the one worked out for the same state of the engine.
 
     A direct reading is one place of a clearance that differs from place to
@@ -50,54 +49,51 @@ def contradictions(
     doubt is at most too large: a shared instrument can hide a contradiction as
     small as its own error, and never makes one.
     """
-    days = {one.name: one.model.date for one in all_rounds(job)}
-    notes: dict[str, str] = {}
-    lines: list[str] = []
+    notes: dict[str, Text] = {}
+    lines: list[Text] = []
     # what was machined or read again since is no question any more
-    for direct in (one for one in found if one.basis == "direct" and one.value is not None and one.stands):
-        ends = _worked_out(engine, timeline, direct, found, days)
+    for direct in (one for one in found if one.direct and one.value is not None and one.stands):
+        ends = _worked_out(engine, timeline, direct, found)
         score, other = _score(direct, ends)
         if other is None or abs(score) <= 1.0:
             continue
         places = next((n for n in range(1, 6) if round(abs(score), n) > 1.0), 6)
-        at_least = other.bound == "at least"
-        words = {
+        words: dict[str, Text | str] = {
             "where": Several([feature_title(engine, direct.feature), direct.position], " "),
             "direct": Figure(quantities.show(direct.value or 0.0, direct.unit, direct.decimals, system).text),
             "worked": Figure(quantities.show(other.value or 0.0, other.unit, other.decimals, system).text),
             "unit": quantities.show(other.value or 0.0, other.unit, other.decimals, system).unit_text,
-            "basis": Sentence(other.basis),
+            "basis": other.basis,
             "score": Figure(f"E_n {abs(score):.{places}f}"),  # never the 1.0 that it is above
         }
-        lines.append(
-            Sentence(
+        asks = (
+            "{where}: measured directly {direct}, worked out {worked} {unit} ({basis}); they disagree by "
+            "more than their uncertainty ({score}): measure again"
+        )
+        note = "disagrees with {worked} worked out ({score}): measure again"
+        if other.bound == "at least":
+            asks = (
                 "{where}: measured directly {direct}, worked out at least {worked} {unit} ({basis}); they "
-                "disagree by more than their uncertainty ({score}): measure again",
-                **words,
+                "disagree by more than their uncertainty ({score}): measure again"
             )
-            if at_least
-            else Sentence(
-                "{where}: measured directly {direct}, worked out {worked} {unit} ({basis}); they disagree by "
-                "more than their uncertainty ({score}): measure again",
-                **words,
-            )
-        )
-        notes[direct.key] = (
-            Sentence("disagrees with at least {worked} worked out ({score}): measure again", **words)
-            if at_least
-            else Sentence("disagrees with {worked} worked out ({score}): measure again", **words)
-        )
+            note = "disagrees with at least {worked} worked out ({score}): measure again"
+        lines.append(Sentence(asks, **words))
+        notes[direct.key] = Sentence(note, **words)
         for end in ends:
             notes[end.key] = Sentence(
                 "disagrees with {direct} measured directly ({score}): measure again", **words
             )
-    marked = [
-        replace(one, note=Several((part for part in (one.note, notes[one.key]) if part), "; "))
-        if one.key in notes
-        else one
-        for one in found
+    return _noted(found, notes), lines
+
+
+def _noted(found: list[Characteristic], notes: dict[str, Text]) -> list[Characteristic]:
+    """The same values, each with what is noted at it."""
+    return [
+        replace(value, note=Several([note for note in (value.note, notes[value.key]) if note], "; "))
+        if value.key in notes
+        else value
+        for value in found
     ]
-    return marked, lines
 
 
 def _worked_out(
@@ -105,18 +101,14 @@ def _worked_out(
     timeline: Timeline,
     direct: Characteristic,
     found: list[Characteristic],
-    days: dict[str, date],
 ) -> list[Characteristic]:
     """Smallest and largest clearance of the same parts: of the round itself, else of the nearest before."""
-
-    def day(one: Characteristic) -> date:
-        return days[one.round.partition("/")[0]]
 
     sheet = engine.features[direct.feature]
     links = [link for key in ("housing", "shells", "journal") if (link := getattr(sheet, key))]
 
     def same_parts(one: Characteristic) -> bool:
-        first, last = sorted((day(one), day(direct)))
+        first, last = sorted((one.day, direct.day))
         return not any(timeline.changed_between(link, direct.position, first, last) for link in links)
 
     ones = [
@@ -129,7 +121,7 @@ def _worked_out(
     ]
     if not ones:
         return []
-    nearest = min(ones, key=lambda one: (abs((day(one) - day(direct)).days), one.round)).round
+    nearest = min(ones, key=lambda one: (abs((one.day - direct.day).days), one.round)).round
     return [one for one in ones if one.round == nearest]
 
 
@@ -155,9 +147,9 @@ def _score(direct: Characteristic, ends: list[Characteristic]) -> tuple[float, C
 # ---------------------------------------------------------------- what would not go together
 
 
-def interferences(engine: Engine, found: list[Characteristic]) -> tuple[list[Characteristic], list[str]]:
+def interferences(engine: Engine, found: list[Characteristic]) -> tuple[list[Characteristic], list[Text]]:
     """A running fit worked out below nothing: no wear makes that, so its readings are asked about."""
-    notes: dict[str, str] = {}
+    notes: dict[str, Text] = {}
     places: dict[str, list[str]] = {}
     for one in found:
         sheet = engine.features.get(one.feature)
@@ -170,29 +162,23 @@ def interferences(engine: Engine, found: list[Characteristic]) -> tuple[list[Cha
         notes[one.key] = Sentence("would not go together as measured")
         at = places.setdefault(one.feature, [])
         at += [one.position] if one.position not in at else []
-    marked = [
-        replace(one, note=Several([part for part in (one.note, notes[one.key]) if part], "; "))
-        if one.key in notes
-        else one
-        for one in found
-    ]
     words = (
         "{where}: would not go together as measured: a slip, exchanged rows, or parts of another size; "
         "measure again"
     )
-    lines = [
+    lines: list[Text] = [
         Sentence(words, where=Several([feature_title(engine, name), Several(at, ", ")], " "))
         for name, at in places.items()
     ]
-    return marked, list(lines)
+    return _noted(found, notes), lines
 
 
 # ---------------------------------------------------------------- parts that are not there
 
 
-def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], str]:
+def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], Text]:
     """What cannot be measured at a position, or worked out there, and what is missing for it."""
-    known: dict[tuple[str, str], str] = {}
+    known: dict[tuple[str, str], Text] = {}
     parts: dict[tuple[str, str], str] = {}
     for one in job.teardown.missing if job.teardown else []:
         if one.feature not in engine.features:
@@ -214,7 +200,7 @@ def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], str]:
 
 def explain_absent(
     engine: Engine, job: JobFolder, found: list[Characteristic]
-) -> tuple[list[Characteristic], list[str]]:
+) -> tuple[list[Characteristic], list[Text]]:
     """Say why a value is missing where its part is; and what waits for it."""
     known = absent(engine, job)
     said = [
@@ -223,7 +209,7 @@ def explain_absent(
         else one
         for one in found
     ]
-    lines: list[str] = []
+    lines: list[Text] = []
     for one in job.teardown.missing if job.teardown else []:
         open_ = [
             position

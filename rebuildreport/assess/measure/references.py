@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ...quantities import Sentence, amid
+from ...quantities import NOTHING, Sentence, amid
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict
@@ -23,9 +23,7 @@ def settle_by_reference(
     judges it by its clearance.  The clearance may be known only in a later
     round, when its partner was read; without it the size is not measured.
     """
-    days = {(one.feature, one.name): one.date for one in taken}
-    rounds = {one.round: one.date for one in taken}
-    order = {name: index for index, name in enumerate(rounds)}
+    order = {name: index for index, name in enumerate(dict.fromkeys(one.round for one in taken))}
     fits: dict[tuple[str, str], list[Characteristic]] = {}
     for one in found:
         fits.setdefault((one.feature, one.position), []).append(one)
@@ -36,11 +34,10 @@ def settle_by_reference(
         if limit is None or not limit.see or not one.again or one.verdict == "as new" or one.value is None:
             settled.append(one)
             continue
-        day, here = days[(one.feature, one.round)], one.round.split("/")[0]
         there: dict[str, list[Characteristic]] = {}
         for fit in fits.get((limit.see, one.position), []):
-            if order[fit.round] >= order[here] and not timeline.changed_between(
-                one.feature, one.position, day, rounds[fit.round]
+            if order[fit.round] >= order[one.round] and not timeline.changed_between(
+                one.feature, one.position, one.day, fit.day
             ):
                 there.setdefault(fit.round, []).append(fit)
         # one statement decides, that of the fit: the sheet's limits for a new one are only a remark
@@ -50,8 +47,12 @@ def settle_by_reference(
         if there:
             first = there[min(there, key=lambda name: order[name])]
             worst = min(first, key=lambda c: verdict.ORDER.index(c.verdict))
-            settled.append(replace(one, verdict=worst.verdict, side="", advice="", note=note))
+            settled.append(
+                replace(one, verdict=worst.verdict, end="", side=NOTHING, advice=NOTHING, note=note)
+            )
         else:
             advice = Sentence("judged by {what}, which is not known", what=title)
-            settled.append(replace(one, verdict="not measured", side="", advice=advice, note=note))
+            settled.append(
+                replace(one, verdict="not measured", end="", side=NOTHING, advice=advice, note=note)
+            )
     return settled

@@ -11,7 +11,7 @@ from ...trade.kinds import KINDS
 from ...trade.measuring import verdict
 from ..model.assessment import Characteristic, Deviation, SummaryLine, VerdictName
 from .characteristics import feature_title
-from .observations import Occasion, of_whole_engine
+from .observations import of_whole_engine
 from .timeline import Timeline
 
 
@@ -19,7 +19,6 @@ def mark_standing(
     engine: Engine,
     timeline: Timeline,
     found: list[Characteristic],
-    taken: list[Occasion],
     work_done: bool,
     replaced: Callable[[str, str], bool],
 ) -> list[Characteristic]:
@@ -32,13 +31,11 @@ def mark_standing(
     newest: dict[tuple[str, str, str], int] = {}
     for index, one in enumerate(found):
         newest[(one.feature, one.name, one.position)] = index
-    days = {(one.feature, one.name): one.date for one in taken}
-    rounds = {one.round: one.date for one in taken}  # a fit has the date of its round
     marked = []
     for index, one in enumerate(found):
         stands = newest[(one.feature, one.name, one.position)] == index
         if stands:
-            day = days.get((one.feature, one.round)) or rounds[one.round]
+            day = one.day
             feature = engine.features[one.feature]
             kind = KINDS[feature.kind]
             links = list(feature.links(kind.links).values())
@@ -177,9 +174,10 @@ def _title(engine: Engine, name: str, limit: str) -> Text:
     kind = KINDS[feature.kind]
     trait = next((t for t in kind.traits.values() if t.limit == limit), None)
     words = limit.replace("_", " ") if trait is None else trait.title if trait.short is None else trait.short
+    named = (feature.title or name).lower()
     title = feature_title(engine, name)
     lone = len({*feature.new, *feature.wear}) == 1 and not kind.traits
-    if not words or lone or words.lower() in title.lower():
+    if not words or lone or words.lower() in named:
         return title
     return Sentence("{feature}, {characteristic}", feature=title, characteristic=Sentence(words))
 

@@ -20,6 +20,6 @@ def feature_title(engine: Engine, name: str) -> Text:
     return Sentence(engine.features[name].title or name.replace("_", " ").capitalize())
 
 
-def titled(name: Text) -> Text:
+def titled(name: str) -> Text:
     """A name of the files as a heading: a word of the trade that other languages may have, too."""
     return Sentence(name.replace("_", " ").capitalize())

@@ -65,18 +65,23 @@ class Characteristic:
     feature: str
     name: str  # "out_of_round"
     position: str  # "M4"
-    round: str  # "arrival"
+    round: str  # "arrival"; '' where nothing was read
     value: float | None
     unit: str
     standard_uncertainty: float | None
     guard: float | None
     limits: Limits | None
     verdict: VerdictName
-    side: Text = NOTHING  # "too large", "too tight" ... where beyond limit or too close
+    date: dt.date | None = None  # when it was read; of a fit the day of its newest reading
+    table: str = ""  # the table, where its round had read the feature before
+    end: Literal["", "low", "high"] = ""  # the end of its limits that it lies past, or too near to
+    side: Text = NOTHING  # the same in words: "too large", "too tight" ...
     advice: Text = NOTHING  # what would settle it, or what is missing
     # at least, at most: worn shells were not measured, or readings are missing
     bound: Literal["equal", "at least", "at most"] = "equal"
+    direct: bool = False  # read as it is, of what others are worked out for
     basis: Text = NOTHING  # "measured walls", "predicted from grade band", "direct" ...
+    filing: float = 0.0  # what is to be filed off before it fits, in its unit
     decimals: int = 3  # that the uncertainty justifies
     raw: float | None = None  # before the temperature correction, where one was made
     note: Text = NOTHING
@@ -100,8 +105,19 @@ class Characteristic:
 
     @property
     def key(self) -> str:
-        """Unique within a job: ``main_journals.out_of_round M4 @arrival``."""
-        return f"{self.feature}.{self.name} {self.position} @{self.round}"
+        """Unique within a job: ``main_journals.out_of_round M4 @arrival``.  Nobody takes it apart."""
+        return f"{self.feature}.{self.name} {self.position} @{self.occasion}"
+
+    @property
+    def day(self) -> dt.date:
+        """The date of what was read; nothing stands for what was not."""
+        assert self.date is not None
+        return self.date
+
+    @property
+    def occasion(self) -> str:
+        """The round, and the table where the round read the feature more than once."""
+        return f"{self.round}/{self.table}" if self.table else self.round
 
 
 @dataclass(frozen=True, slots=True)

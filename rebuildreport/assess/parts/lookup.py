@@ -39,9 +39,9 @@ def weighed(name: str, fits: list[str], choices: Iterable[ChoiceMade]) -> list[s
     return sorted(fits, key=lambda part: part != taken) if taken else []
 
 
-def unsure(part: Text, what: Text, unread: Sequence[str], value: Text, fits: Sequence[str]) -> list[str]:
+def unsure(part: Text, what: Text, unread: Sequence[str], value: Text, fits: Sequence[str]) -> list[Text]:
     """What has to be read before a part that a table chose is ordered; nothing where the choice is sure."""
-    found: list[str] = []
+    found: list[Text] = []
     if unread:
         words = "{part}: {what} not read at {places}, and the highest of all decides"
         found.append(Sentence(words, part=part, what=what, places=Several(unread)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from ...quantities import Sentence, Several, Text, amid
+from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, english
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
@@ -18,17 +18,17 @@ class Need:
     """One part of the list while it is being gathered."""
 
     part: str
-    name: Text = ""  # where it is no part of the sheet: what is still to be chosen
+    name: Text = NOTHING  # where it is no part of the sheet: what is still to be chosen
     count: int = 0  # asked for as a number
     positions: list[str] = field(default_factory=list)  # asked for by position: each once
     places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
     each: bool = False  # one for each feature that asks: the springs of C1's two valves
-    reasons: dict[str, list[str]] = field(default_factory=dict)  # what: where
+    reasons: dict[Text, list[Text]] = field(default_factory=dict)  # what: where
     grounds: list[str] = field(default_factory=list)  # findings, decisions and values that ask for it, by key
     whole: bool = False  # a set: one for the engine, whatever asks for it
 
     @property
-    def because(self) -> tuple[str, ...]:
+    def because(self) -> tuple[Text, ...]:
         """Why the line is there, one phrase a reason."""
         return tuple(
             Sentence("{why}: {where}", why=why, where=Several(where)) if where else why
@@ -79,7 +79,7 @@ def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str
     return bolts.part, places, 0 if places else bolts.quantity
 
 
-def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterator[tuple[Text, Text, Text]]:
+def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterator[tuple[str, Text, Text]]:
     """Parts that are not there, at a price that nobody knows yet: key, reason, name."""
     for one in job.teardown.missing if job.teardown else []:
         if one.feature not in engine.features:
@@ -89,7 +89,9 @@ def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterato
         if any(spots & set(timeline.spots(d.about, d.positions)) for d in decided):
             continue  # somebody has decided what is done: its price stands there
         where = ", ".join(one.positions)
-        remedy = one.remedy or Sentence("one to be made, and its bore machined with it")
+        remedy = (
+            Typed(one.remedy) if one.remedy else Sentence("one to be made, and its bore machined with it")
+        )
         name = Sentence("{what}: {done}", what=f"{one.what} {where}", done=remedy)
         title = amid(feature_title(engine, one.feature))
         yield f"missing {one.what} {where}", Sentence("missing: {what} cannot be measured", what=title), name
@@ -105,7 +107,7 @@ def counted_once(engine: Engine, needs: Iterable[Need]) -> Iterator[str]:
             kinds = [engine.features[one].kind for one in features]
             twice = [one for one in features if kinds.count(engine.features[one].kind) > 1]
             if twice:
-                titles = " and ".join(feature_title(engine, one).lower() for one in twice)
+                titles = " and ".join(english(amid(feature_title(engine, one))) for one in twice)
                 yield (
                     f"{part.name[:1].upper()}{part.name[1:]} {position}: wanted for {titles}, and counted "
                     f"once; write 'per: each' at {need.part} in the engine's sheet if these are two"

@@ -7,11 +7,11 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, Text, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
-from ..measure.characteristics import FILE_TO_FIT, feature_title, titled
-from ..measure.observations import Occasion, base_unit
+from ..measure.characteristics import feature_title, titled
+from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, sized
 from ..model.assessment import Characteristic
 from ..model.choice import Choice as Chosen
@@ -31,7 +31,6 @@ class PartsList:
         job: JobFolder,
         timeline: Timeline,
         found: list[Characteristic],
-        taken: list[Occasion],
         chosen: tuple[Chosen, ...] = (),
     ) -> None:
         # parts of which a choice by grade, class or thickness says how many
@@ -42,14 +41,12 @@ class PartsList:
         }
         self.set_by_shims = {name for one in engine.shims.values() for name in one.clearance}
         self.counted = {buy.part for bought in self.chosen.values() for buy in bought}
-        self.days = {(one.feature, one.name): one.date for one in taken}
-        self.rounds = {one.round: one.date for one in taken}
         self.engine, self.job, self.timeline, self.found, self.made = engine, job, timeline, found, chosen
         self.of: dict[tuple[str, str, str], list[Characteristic]] = {}
         for one in found:
             self.of.setdefault((one.feature, one.name, one.position), []).append(one)
         self.needs: dict[str, Need] = {}
-        self.questions: list[str] = []
+        self.questions: list[Text] = []
         self.in_the_files: list[str] = []  # what the shop's own files lack: no matter of the customer's
         self.sets = ShellSets(engine, job, timeline)
 
@@ -63,7 +60,7 @@ class PartsList:
         self._decisions()
         self._missing()
         for extra in self.job.work.parts if self.job.work else []:
-            self._need(extra.part, extra.why, count=extra.quantity)
+            self._need(extra.part, Typed(extra.why), count=extra.quantity)
         for component, ground, why in list(unbought(self.engine, self.job, self.needs.values())):
             sheet = self.engine.features.get(component)
             title = feature_title(self.engine, component) if sheet else titled(component)
@@ -89,7 +86,7 @@ class PartsList:
 
     def renewed(self, one: Characteristic) -> bool:
         """Whether a part of this list takes the place of what this value was read on."""
-        return self.replaced(one.feature, one.position) and not self.timeline.after_the_work(self._day(one))
+        return self.replaced(one.feature, one.position) and not self.timeline.after_the_work(one.day)
 
     def _need(
         self,
@@ -98,8 +95,8 @@ class PartsList:
         positions: list[str] | None = None,
         count: int = 0,
         ground: str = "",
-        name: Text = "",
-        where: Text = "",
+        name: Text = NOTHING,
+        where: Text = NOTHING,
     ) -> Need:
         need = self.needs.setdefault(part, Need(part, name))
         known = part in self.counted  # how many: here is one more reason
@@ -202,20 +199,20 @@ class PartsList:
             joined = sheet.links(("outer", "inner")).values() if not sheet.positions else ()
             if any(self._decided(replace(one, feature=name), "recondition") for name in joined):
                 continue
-            if self._decided(one, "recondition", "reuse") or one.advice.startswith(FILE_TO_FIT):
+            if self._decided(one, "recondition", "reuse") or one.filing > 0.0:
                 continue
-            again = max(self._read_again(one), key=self._day, default=None)
+            again = max(self._read_again(one), key=lambda value: value.day, default=None)
             if again is not None:
                 if again.verdict != "as new":
                     continue  # that reading speaks for it
                 if self._decided(one, "replace") or one.feature in self.set_by_shims:
                     continue  # that decision is on the list, as are the shims that a clearance was set with
                 # wear does not heal: it was renewed, and nobody wrote that down
-                where = unsaid.setdefault((one.feature, self._day(one), self._day(again)), [])
+                where = unsaid.setdefault((one.feature, one.day, again.day), [])
                 if one.position not in where:
                     where.append(one.position)
             title = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
-            words = one.position.replace("_", " ")
+            words = Typed(one.position.replace("_", " "))
             for part in new:
                 self._part(part, title, [one.position], component=one.feature, where=words, ground=one.key)
             if sheet.kind == "shells" and sheet.sets:
@@ -231,26 +228,22 @@ class PartsList:
                 )
             )
 
-    def _day(self, one: Characteristic) -> date:
-        return self.days.get((one.feature, one.round)) or self.rounds[one.round]
-
     def _decided(self, one: Characteristic, *what: str) -> bool:
         """Whether one of these was decided since the reading; a part that is kept is not bought."""
         work = self.job.work
         return any(
             decision.do in what
-            and decision.date >= self._day(one)
+            and decision.date >= one.day
             and (one.feature, one.position) in self.timeline.spots(decision.about, decision.positions)
             for decision in (work.decisions if work else {}).values()
         )
 
     def _read_again(self, one: Characteristic) -> Iterator[Characteristic]:
         """Values of later rounds, read on the same surface."""
-        day, here = self._day(one), one.round.split("/")[0]
         for other in self.of[one.feature, one.name, one.position]:
-            if other.round.split("/")[0] == here or self._day(other) <= day or other.value is None:
+            if other.round == one.round or other.day <= one.day or other.value is None:
                 continue
-            if not self.timeline.changed_between(one.feature, one.position, day, self._day(other)):
+            if not self.timeline.changed_between(one.feature, one.position, one.day, other.day):
                 yield other
 
     def _findings(self) -> None:
@@ -261,7 +254,9 @@ class PartsList:
             sheet = self.engine.features.get(finding.component)
             named = feature_title(self.engine, finding.component) if sheet else titled(finding.component)
             place = Several([named, *finding.positions], " ")
-            what = finding.title or Sentence("{where}: {seen}", where=place, seen=finding.seen[0])
+            what: Text = Sentence("{where}: {seen}", where=place, seen=finding.seen[0])
+            if finding.title:
+                what = Typed(finding.title)
             # no positions: all of the feature's, as in decisions
             positions = list(finding.positions or own_places(self.engine, finding.component))
             if finding.component in self.engine.fasteners and not finding.needs:
@@ -275,16 +270,16 @@ class PartsList:
         work = self.job.work
         for name, decision in (work.decisions if work else {}).items():
             if decision.about in self.engine.fasteners and decision.do == "replace":
-                self._bolts(decision.about, decision.why, list(decision.positions), name)
+                self._bolts(decision.about, Typed(decision.why), list(decision.positions), name)
             sheet = self.engine.features.get(decision.about)
             if sheet is None:
                 continue
             where = decision.positions or own_places(self.engine, decision.about)
             if decision.do == "replace":
                 for part in takes_its_place(self.engine, decision.about):
-                    self._part(part, decision.why, list(where), component=decision.about, ground=name)
+                    self._part(part, Typed(decision.why), list(where), component=decision.about, ground=name)
                 if sheet.kind == "shells" and sheet.sets:
-                    why, size = decision.why, decision.size or ""
+                    why, size = Typed(decision.why), decision.size or ""
                     self._set(decision.about, why, size=size, undecided=STANDARD, ground=name)
             size = decision.size or ""
             if not size or size not in {self.timeline.decided_size(decision.about, p) for p in where}:
@@ -315,7 +310,7 @@ class PartsList:
         positions: list[str],
         component: str,
         ground: str = "",
-        where: str = "",
+        where: Text = NOTHING,
     ) -> None:
         """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
         holding = self.sets.holding(part, component)
@@ -338,7 +333,7 @@ class PartsList:
         ground: str = "",
         size: str = "",
         undecided: str = "",
-        where: str = "",
+        where: Text = NOTHING,
     ) -> None:
         """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
         sets, title = self.engine.features[feature].sets, amid(feature_title(self.engine, feature))

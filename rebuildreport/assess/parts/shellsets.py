@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ... import quantities
-from ...quantities import QuantityError, Text
+from ...quantities import QuantityError, Text, english
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..measure.timeline import Timeline
@@ -105,7 +105,7 @@ def no_such_size(title: Text, feature: str, size: str) -> str:
     """What to write, and where, for a size that the sheet has no set of."""
     key = key_of(size)
     return (
-        f"{title} {key}: the sheet has no set of this size; write '{key}: PART' under "
+        f"{english(title)} {key}: the sheet has no set of this size; write '{key}: PART' under "
         f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
     )
 

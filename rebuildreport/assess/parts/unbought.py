@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from ...quantities import Text
+from ...quantities import Text, Typed, english
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ..model.choice import Choice
 from .needed import Need
 
 
-def condemned(job: JobFolder) -> dict[str, list[tuple[str, str]]]:
+def condemned(job: JobFolder) -> dict[str, list[tuple[str, Text]]]:
     """What a finding or a decision replaces, and by which: component, and the key and reason of each.
 
     What a later decision keeps or reworks is not bought for a finding.
     """
-    found: dict[str, list[tuple[str, str]]] = {}
+    found: dict[str, list[tuple[str, Text]]] = {}
     decisions = job.work.decisions if job.work else {}
     kept = {one.about for one in decisions.values() if one.do != "replace"}
     for name, finding in (job.findings.findings if job.findings else {}).items():
         if finding.disposition == "replace" and finding.component not in kept:
-            found.setdefault(finding.component, []).append((name, finding.title or finding.seen[0]))
+            found.setdefault(finding.component, []).append((name, Typed(finding.title or finding.seen[0])))
     for name, decision in decisions.items():
         if decision.do == "replace":
-            found.setdefault(decision.about, []).append((name, decision.why))
+            found.setdefault(decision.about, []).append((name, Typed(decision.why)))
     return found
 
 
@@ -41,7 +41,7 @@ def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
 
 def unbought(
     engine: Engine, job: JobFolder, needs: Collection[Need], open_part: str = "{} set"
-) -> Iterator[tuple[str, str, str]]:
+) -> Iterator[tuple[str, str, Text]]:
     """Component, ground and reason of what is replaced and no line buys."""
     gone = condemned(job)
     work = job.work
@@ -67,7 +67,7 @@ def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | Non
         own = "sets:" if sheet.kind == "shells" else "replace_with:"
         key = f"write '{own}' for {component} in the engine's sheet, or "
     return (
-        f"{title}: to be replaced, and no line of the estimate buys it; {key}"
+        f"{english(title)}: to be replaced, and no line of the estimate buys it; {key}"
         f"{'the' if key else 'write the'} part under 'parts:' in work.yaml with 'for: {ground}'"
     )
 

@@ -223,7 +223,7 @@ def _characteristic(one: Characteristic) -> CharacteristicForm:
         feature=one.feature,
         characteristic=one.name,
         position=one.position,
-        round=one.round or None,
+        round=one.occasion or None,
         value=_clean(one.value),
         unit=one.unit or None,
         standard_uncertainty=_clean(one.standard_uncertainty),

@@ -11,7 +11,7 @@ from typing import Literal, cast
 
 from ... import quantities
 from ...assess.model.assessment import Characteristic, Limits
-from ...quantities import units
+from ...quantities import Typed, units
 from .language import MONTHS as MONTHS
 from .language import NBSP as NBSP
 from .language import say, show_interval, spoken
@@ -106,7 +106,7 @@ def tight(text: object) -> object:
     >>> tight("No. 4 wore 0.031 mm in 9412 h").count(NBSP)
     3
     """
-    return _KEPT.sub(NBSP, text) if type(text) is str and " " in text else text
+    return _KEPT.sub(NBSP, text) if type(text) in (str, Typed) and " " in text else text
 
 
 _NAME = re.compile(r"([a-z][a-z ]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know

@@ -37,13 +37,12 @@ def tables(one: Assessment) -> list[PrintedTable]:
     """Round by round: the readings as typed, then what was worked out without readings of its own."""
     by: dict[tuple[str, str], list[Characteristic]] = {}
     for c in one.characteristics:
-        by.setdefault((c.round, c.feature), []).append(c)
+        by.setdefault((c.occasion, c.feature), []).append(c)
     titles = {r.name: f"{told(r.title)}, {day(r.date)}" for r in one.rounds}
-    for name in {c.round for c in one.characteristics} - set(titles):
-        # a table with a date of its own inside a round: "after-machining/liner_protrusion"
-        round_, _, rest = name.partition("/")
-        known = titles.get(round_, say(place(round_).replace("-", " ")))
-        titles[name] = f"{known}, {place(rest)}" if rest else known
+    for c in one.characteristics:
+        if c.occasion not in titles:  # of a table that read its feature again in the same round
+            known = titles.get(c.round, say(place(c.round).replace("-", " ")))
+            titles[c.occasion] = f"{known}, {place(c.table)}" if c.table else known
     order = [r.name for r in one.rounds]
     order += [
         name
@@ -143,7 +142,7 @@ def _worked(one: Assessment, feature: Feature, ones: list[Characteristic], when:
     places = list(dict.fromkeys(c.position for c in ones))
     rows, once = _said_once(_rows(one, places, {}, 0, names, ones))
     table = PrintedTable(
-        anchor=anchor(f"table-{ones[0].round}-{feature.name}"),
+        anchor=anchor(f"table-{ones[0].occasion}-{feature.name}"),
         title=f"{told(feature.title)}, {_units(unit, one.system)}. {when}",
         under=stop(
             capital(say("worked out: {how}", how=joined(map(told, bases))) if bases else say("worked out"))
@@ -206,7 +205,7 @@ def _single(one: Assessment, ones: list[Characteristic], when: str) -> PrintedTa
         rows.append(TableRow(name_of(c, feature), (), cells, verdict(c.verdict), told(c.note)))
     notes = [say("> means at least.")] if any(c.bound == "at least" for c in ones) else []
     return PrintedTable(
-        anchor=anchor(f"table-{ones[0].round}-single"),
+        anchor=anchor(f"table-{ones[0].occasion}-single"),
         title=say("Single values. {when}", when=when),
         under="",
         typed=(),

@@ -22,7 +22,9 @@ def _bearing_clearance(inputs: Inputs) -> list[Computed]:
     for position in inputs.positions:
         direct = {c: v for c, v in inputs.readings.get(position, {}).items() if c.startswith("direct")}
         for column, value in direct.items():
-            found.append(Computed(position, f"{column}_clearance", value, basis="direct"))
+            found.append(
+                Computed(position, f"{column}_clearance", value, basis=Sentence("direct"), direct=True)
+            )
         pins = sizes(journal.get(position, {}))
         if not pins:
             continue

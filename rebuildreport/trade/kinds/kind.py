@@ -67,6 +67,7 @@ class Computed:
     grid: tuple[tuple[float, float, float], ...] = ()  # x, y, height over the middle of its zone [mm]
     wheel: Wheel | None = None  # of what was turned under an indicator
     filing: float = 0.0  # what is to be filed off before it fits
+    direct: bool = False  # read as it is, where others of the feature are worked out
 
 
 @dataclass(frozen=True, slots=True)
