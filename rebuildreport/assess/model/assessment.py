@@ -72,16 +72,11 @@ class Characteristic:
     guard: float | None
     limits: Limits | None
     verdict: VerdictName
-    date: dt.date | None = None  # when it was read; of a fit the day of its newest reading
-    table: str = ""  # the table, where its round had read the feature before
-    end: Literal["", "low", "high"] = ""  # the end of its limits that it lies past, or too near to
-    side: Text = NOTHING  # the same in words: "too large", "too tight" ...
+    side: Text = NOTHING  # its `end` in words: "too large", "too tight" ...
     advice: Text = NOTHING  # what would settle it, or what is missing
     # at least, at most: worn shells were not measured, or readings are missing
     bound: Literal["equal", "at least", "at most"] = "equal"
-    direct: bool = False  # read as it is, of what others are worked out for
     basis: Text = NOTHING  # "measured walls", "predicted from grade band", "direct" ...
-    filing: float = 0.0  # what is to be filed off before it fits, in its unit
     decimals: int = 3  # that the uncertainty justifies
     raw: float | None = None  # before the temperature correction, where one was made
     note: Text = NOTHING
@@ -93,6 +88,11 @@ class Characteristic:
     line: int = 0
     again: bool = True  # a surface used again as it is; False: machined or new
     stands: bool = True  # the newest word on this position: what the engine has now
+    date: dt.date | None = None  # when it was read; of a fit the day of its newest reading
+    table: str = ""  # the table, where its round had read the feature before
+    end: Literal["", "low", "high"] = ""  # the end of its limits that it lies past, or too near to
+    direct: bool = False  # read as it is, of what others are worked out for
+    filing: float = 0.0  # what is to be filed off before it fits, in its unit
 
     @property
     def past(self) -> float:
