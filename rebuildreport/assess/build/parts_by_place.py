@@ -63,7 +63,7 @@ class Choosing:
                 where = f" {' '.join(one.positions)}" if one.positions else ""
                 what = one.size or (f"{one.remove} removed" if one.remove else "reworked")
                 done.append(f"{one.about.replace('_', ' ')}{where} {what}")
-        note = "; ".join(["used again", *dict.fromkeys(done)])
+        note = "; ".join(dict.fromkeys(done))
         return Chosen("", name.replace("_", " "), (), "", False, note)
 
     def _feature(self, name: str, sheet: FeatureRecord, positions: Sequence[str]) -> tuple[Chosen, ...]:
@@ -94,7 +94,7 @@ class Choosing:
         if beyond:
             new.append(Chosen("", title, beyond, "", None, "beyond limit, nothing decided"))
         if rest := tuple(position for position in kept if position not in beyond):
-            new.append(Chosen("", title, rest, "", False, "used again"))
+            new.append(Chosen("", title, rest, "", False))
         return tuple(new)
 
     def _grades(self, name: str) -> dict[str, tuple[str, ...]]:

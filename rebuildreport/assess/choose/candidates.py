@@ -99,6 +99,7 @@ def _tried(name: Text, choices: Sequence[Choice], price: Decimal | None) -> list
                 price=price if first else None,
                 total=total if first and whole else None,
                 serves=serves,
+                first=first,
                 notes=(*(one.own if first else ()), *_codes(one), *one.impossible, *one.decides),
             )
         )

@@ -157,6 +157,7 @@ class Tried:
     price: Decimal | None  # of itself, or of machining the engine's own; on its first fit
     total: Decimal | None  # itself and the parts of all its fits; on its first fit; None: a price is missing
     serves: bool = True  # something fits everywhere
+    first: bool = True  # of its fits: what belongs to the part itself is told there
     notes: tuple[str, ...] = ()  # why nothing fits, what of it is worn, what decides
 
 

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from ... import quantities
-from ...quantities import Amount, Figure, Sentence, Several, Shown
+from ...quantities import Amount, Figure, Sentence, Several, Shown, Text
 
 NBSP = "\u00a0"
 MONTHS = [
@@ -38,6 +38,7 @@ MONTHS = [
     "November",
     "December",
 ]
+_VALUE_FIRST = re.compile(r"\{(\w+)")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 
@@ -186,9 +187,31 @@ def say(message: str, **values: object) -> str:
     return spoken()(message, **values)
 
 
-def told(text: str) -> str:
+def told(text: Text | str) -> str:
     """What a lower floor has said, in the language of the document; typed words stay as they are."""
     return str(spoken().told(text))  # a plain str: whatever is made of it here is in one language already
+
+
+def opening(text: Text | str) -> str:
+    """What a lower floor has said, as a cell or a sentence begins with it.
+
+    The first letter is large where the first word is ours; what a person typed is never altered.
+
+    >>> size, name = Figure("0.50 mm"), "c3"
+    >>> opening(Sentence("grind to {size}", size=size)), opening(Sentence("{name} wore", name=name))
+    ('Grind to 0.50 mm', 'c3 wore')
+    """
+    said = told(text)
+    return said[:1].upper() + said[1:] if _ours_first(text) else said
+
+
+def _ours_first(text: object) -> bool:
+    if isinstance(text, Several):
+        return bool(text.items) and _ours_first(text.items[0])
+    if not isinstance(text, Sentence):
+        return False
+    value = _VALUE_FIRST.match(spoken()(text.pattern))
+    return _ours_first(text.values[value[1]]) if value else True
 
 
 def show(

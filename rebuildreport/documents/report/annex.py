@@ -36,7 +36,7 @@ def annex(one: Assessment, public: bool) -> Annex:
         tables=grouped(tables(one)),
         instruments=tuple(_instruments(one)),
         rules=tuple(_rules(one)),
-        sources=tuple(_grouped([told(source) for source in sources(one)])),
+        sources=tuple(_grouped(sources(one))),
         marks=_facts(one.marks),
         arrival=_facts(one.arrival),
         teardown=_facts(one.teardown),

@@ -7,7 +7,7 @@ from datetime import date
 
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, IssueNote
-from ...quantities import convert
+from ...quantities import NOTHING, Text, convert
 from ..drawings.canvas import MARKS, Drawing
 from ..press.language import say, show, told
 from ..press.words import NBSP, NUMBERS, SLUGS, capital, day, figure, joined, money, plain, stop
@@ -24,7 +24,7 @@ class Verdict:
     strong: bool
 
 
-def verdict(name: str, side: str = "") -> Verdict:
+def verdict(name: str, side: Text = NOTHING) -> Verdict:
     known = name if name in MARKS else "not measured"
     word = say(known)
     said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
@@ -109,7 +109,7 @@ def answers(one: Assessment, public: bool) -> Answers:
     found = told(one.found)
     if not found:
         if one.findings:
-            listed = joined(finding.title for finding in one.findings[:4])
+            listed = joined(told(finding.title) for finding in one.findings[:4])
             found = say("Seen so far: {what}.", what=listed)
         else:
             found = say("Nothing has been found yet: the engine has not been taken apart.")

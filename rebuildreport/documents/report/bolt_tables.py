@@ -9,6 +9,7 @@ from ...assess.model.bolting import Fastening, Preload, StageLine, Stretch
 from ...quantities import Shown, convert, partner, show, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
+from ..press.language import told
 from ..press.words import NBSP, System, capital, other, stop
 
 
@@ -96,12 +97,12 @@ def bolts_view(group: Fastening, system: System) -> BoltsView:
     about = [f"{group.quantity} × {group.thread}" if group.thread else f"{group.quantity}"]
     about += [f"class {group.strength}" if group.strength[:1].isdigit() else group.strength]
     about += [f"oil: {group.lubricant}" if group.lubricant else "", group.sealant, group.washer]
-    about += [group.new, group.source]
+    about += [group.new, told(group.source)]
     order = f"Order: {group.order}" + (f" ({group.order_from})" if group.order_from else "")
     notes = [*(stop(capital(text)) for text in (*group.withheld, *group.doubts)), *group.notes]
     notes += _stretches(group, system)
     return BoltsView(
-        title=group.title,
+        title=told(group.title),
         about=tuple(text for text in about if text),
         stages=stages,
         heads=heads,

@@ -8,7 +8,7 @@ from decimal import Decimal
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
 from ...quantities import place_of
-from ..press.language import say, show, show_interval, spoken, told
+from ..press.language import opening, say, show, show_interval, spoken, told
 from ..press.words import NBSP, System, capital, place, stop
 from .choice_tables import Columns, table
 
@@ -74,7 +74,6 @@ def _shown(choice: Choice) -> bool:
 def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
     """One table of everything that was tried on paper."""
     rows, notes = [], []
-    before = ""
     for tried in one.candidates:
         ends = tried.clearance
         off = "" if tried.off is None else show(tried.off, tried.unit, tried.decimals, one.system).text
@@ -82,7 +81,7 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
         if tried.status in ("none fits", "nothing known"):
             answer = say(STATUS[tried.status])
         row = [
-            capital(told(tried.name)) if tried.name != before else "",
+            opening(tried.name) if tried.first else "",
             told(tried.what),
             answer,
             "" if ends == (None, None) else show_interval(*ends, tried.unit, tried.decimals, one.system),
@@ -90,10 +89,9 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
         ]
         if not public:
             row += [spoken().amount(money, one.cost.digits) for money in (tried.price, tried.cost)]
-            row.append(_whole(tried, before, one.cost.digits))
+            row.append(_whole(tried, one.cost.digits))
         rows.append(tuple(row))
-        notes += [f"{capital(told(tried.name))}: {told(note)}" for note in tried.notes]
-        before = tried.name
+        notes += [f"{opening(tried.name)}: {told(note)}" for note in tried.notes]
     if one.paper_tables:
         notes.append(say("What was read of them stands in the annex."))
     unit = show(0.0, "mm", 3, one.system).unit_text
@@ -122,9 +120,9 @@ def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
     )
 
 
-def _whole(tried: Tried, before: str, digits: int) -> str:
+def _whole(tried: Tried, digits: int) -> str:
     """What a candidate comes to with itself, on its first line."""
-    if tried.name == before:
+    if not tried.first:
         return ""
     if tried.total is not None:
         return spoken().amount(tried.total, digits)

@@ -67,7 +67,7 @@ def costs(one: Assessment, public: bool, say: Language = PLAIN, drawn: Collectio
     """
     cost = one.cost
     printed = {finding.id: finding.number for finding in one.findings}
-    headings = frozenset(finding.title for finding in one.findings)
+    headings = frozenset(say.told(finding.title) for finding in one.findings)
     groups: list[CostGroup] = []
     for name, title, head in (
         ("part", "Parts", "quantity"),
@@ -119,7 +119,8 @@ def _line(
     unpriced = "" if public else say("not priced")
     links = _links(one, line, printed, drawn, say)
     # a finding is linked by its number: its heading need not stand here too
-    because = "; ".join(say.told(why) for why in line.because if why not in headings)
+    reasons = [say.told(why) for why in line.because]
+    because = "; ".join(why for why in reasons if why not in headings)
     if not because and not links and line.group not in ("discount", "consumable"):
         # hours that no line of its own asked for are for the job itself; of anything else that is no reason
         because = say("for the work as a whole" if line.group == "labour" else "no reason written")

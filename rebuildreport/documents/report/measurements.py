@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
-from ...quantities import units
+from ...quantities import amid, units
 from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
 from ..drawings.contour import contour, spacing
@@ -56,12 +56,6 @@ WHOLE = {"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "al
 MOST_NAMED = 14  # lines named one by one; a longer list is nobody's reading
 
 
-def _amid(title: str) -> str:
-    """A title in the middle of a sentence: its first letter small in English."""
-    said = told(title)
-    return said if said != title else title[:1].lower() + title[1:]
-
-
 def overall(verdicts: list[str]) -> str:
     """Worst of several verdicts of one position; a value without a limit says nothing beside judged ones."""
     judged = [one for one in verdicts if one != "no limit on file"]
@@ -79,7 +73,7 @@ def measurements(one: Assessment) -> Measurements:
             drawn += _row(one, row, first, now, shown)
             drawn += _wheels(one, row, {item.anchor for item in drawn})
         elif first is not None or now is not None:
-            fine.append(_amid(row.title))
+            fine.append(told(amid(row.title)))
     plans = _plans(one)
     nothing = ""
     if not any(c.value is not None for c in one.characteristics):
@@ -129,7 +123,7 @@ def _row(
     both = [panel for panel in panels if panel.first and panel.now]
     panels = panels or [Panel(some.position, first, now if now is not first else None)]
     if some.grid:
-        return _faces(one, name, row.title, unit, panels[0])
+        return _faces(one, name, row_title, unit, panels[0])
     if len(panels) < 2:
         if {key for key in (row.first, row.now) if key} <= shown:
             return []  # it stands beside its finding already

@@ -203,7 +203,7 @@ def cores(cost: Cost, say: Language) -> TableView | None:
     """Deposits on old parts and the day by which each must be back; None where there is none."""
     if not cost.cores:
         return None
-    rows = [(one.name, say.amount(one.amount, cost.digits), _until(one, say)) for one in cost.cores]
+    rows = [(say.told(one.name), say.amount(one.amount, cost.digits), _until(one, say)) for one in cost.cores]
     columns = ((say("old part of"), ""), (cost.currency, "r"), (say("back by"), ""))
     before = say("These deposits are no part of the price.")
     return TableView(say("Deposits on old parts"), columns, tuple(rows), before)

@@ -175,7 +175,8 @@ def _wider(table: PrintedTable, found: dict[str, Characteristic], one: Assessmen
         limit = Worked(deciding(c, one.system), second=beside(deciding(c, other(one.system)), c, one.system))
         rows.append(replace(row, typed=tuple(texts), worked=(*row.worked, Worked(guard), limit)))
     known = sources(one)
-    used = sorted({known.index(c.limits.source) + 1 for c in found.values() if c.limits and c.limits.source})
+    named = {told(c.limits.source) for c in found.values() if c.limits and c.limits.source}
+    used = sorted(known.index(source) + 1 for source in named)
     notes = list(table.notes)
     if used:
         numbers = joined(str(number) for number in used)
@@ -308,7 +309,7 @@ def _notes(
             text = deciding(c, one.system)
             if text and c.limits is not None:
                 size = f" ({told(c.limits.size)})" if c.limits.size else ""
-                words = limits.setdefault(c.limits.source, [])
+                words = limits.setdefault(told(c.limits.source), [])
                 if f"{title} {text}{size}" not in words:
                     words.append(f"{title} {text}{size}")
         some = [c.guard for c in mine if c.guard]
@@ -349,7 +350,8 @@ def _coarse(feature: Feature | None, ones: list[Characteristic]) -> list[str]:
 
 def sources(one: Assessment) -> list[str]:
     """Where limits come from; tables name them by their number in this list."""
-    return list(dict.fromkeys(c.limits.source for c in one.characteristics if c.limits and c.limits.source))
+    said = (told(c.limits.source) for c in one.characteristics if c.limits and c.limits.source)
+    return list(dict.fromkeys(said))
 
 
 def _units(unit: str, system: System) -> str:

@@ -15,6 +15,7 @@ from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed
+from ..press.language import told
 from ..press.words import capital, first_unit, place, stop, unit_text
 
 FEW, LONG = 2, 6  # columns that leave room for the other half of the positions beside, where it is worth it
@@ -83,7 +84,7 @@ def bench_sheet(one: Assessment, shop: Path | None = None) -> BenchSheet:
         description=f"Boxes for the readings that are due on {one.title}",
         job=one.title,
         engine=f"{one.engine.maker} {one.engine.model}".strip(),
-        counting=one.engine.counting,
+        counting=told(one.engine.counting),
         shop=one.shop,
         contact=one.contact,
         notice=one.notice,
@@ -98,7 +99,7 @@ def bench_sheet(one: Assessment, shop: Path | None = None) -> BenchSheet:
 
 def _block(each: Due, system: str) -> Block:
     return Block(
-        title=each.title,
+        title=told(each.title),
         unit="" if each.unit == "count" else unit_text(each.unit),
         state=stop(capital(each.state)),
         readings=stop(capital(_words(each.readings))),
@@ -164,7 +165,7 @@ def round_file(found: Sequence[Due], day: str) -> str:
     for each in found:
         lines += table_lines(
             each.feature,
-            each.title,
+            told(each.title),
             each.unit,
             each.state,
             each.positions,

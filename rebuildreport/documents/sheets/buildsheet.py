@@ -11,6 +11,7 @@ from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue,
 from ...assess.model.bolting import Fastening, Signed
 from ...quantities import dimension, show, show_interval, show_limits
 from ..press.frame import Framed
+from ..press.language import opening, told
 from ..press.words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
 from ..report.asbuilt import deviations
 from ..report.bolt_tables import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
@@ -107,7 +108,7 @@ def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
         paged=True,
         style="@page{margin:20mm 18mm 15mm}",
         sections=tuple((page.anchor, page.title) for page in pages),
-        engine=", ".join(text for text in (name, one.engine.counting, one.engine.rotation) if text),
+        engine=", ".join(filter(None, (name, told(one.engine.counting), one.engine.rotation))),
         rule=RULE,
         state=state if build.begun else "",
         stops=tuple(stop(capital(text)) for text in build.stops),
@@ -125,7 +126,7 @@ def _page(page: BuildPage, system: System, bolts: dict[str, Fastening]) -> PageV
     said = [f"{number} {state}" for state, number in counts.items() if number]
     return PageView(
         anchor=f"page-{page.name}",
-        title=page.title,
+        title=told(page.title),
         state=joined(said) if any(counts[state] for state in counts if state != "open") else "",
         before=tuple((text, page.signed is not None) for text in page.before),
         lines=tuple(_line(line, system, bolts) for line in page.lines),
@@ -143,8 +144,8 @@ def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineV
     return LineView(
         number=line.number,
         verb=line.verb,
-        title=capital(line.title),
-        source=line.source if line.verb != "tighten" else "",
+        title=opening(line.title),
+        source=told(line.source) if line.verb != "tighten" else "",
         done=line.state == "done",
         state="" if line.state == "done" and not line.state_text else state,
         hold=line.hold,
@@ -194,9 +195,8 @@ def _chosen(part: Chosen) -> tuple[str, str]:
     word = {True: "new", False: "used again", None: "not decided"}[part.new]
     names = [part.part, part.name] if part.part and part.name != part.part else [part.name]
     where = f"at {places(part.positions)}" if part.positions and not part.grade else ""
-    note = part.note.removeprefix("used again").lstrip("; ")
     many = f"{part.count} pieces" if part.count > 1 and not part.positions else ""
-    return word, ", ".join(text for text in (*names, many, where, part.grade, note) if text)
+    return word, ", ".join(text for text in (*names, many, where, part.grade, told(part.note)) if text)
 
 
 def mark_details(mark: MarkLine) -> Iterable[tuple[str, str]]:

@@ -11,7 +11,7 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Cost
 from ..press import standing_texts
 from ..press.frame import Framed
-from ..press.language import Language, language, page_numbers, speaking
+from ..press.language import PLAIN, Language, language, page_numbers, speaking
 from ..press.pdf import Attached
 from ..press.words import stop
 from ..report import moneytables as tables
@@ -103,7 +103,7 @@ def _spoken(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> Es
         basis=basis,
         basis_anchors=marks,
         cores=tables.cores(cost, say),
-        rounding=say(cost.rounding) if cost.rounding else "",
+        rounding=say.told(cost.rounding),
         standing=tuple(_standing(one, kind, say, shop)),
         sign_title=say("Approval"),
         sign=_sign(kind, cost, say),
@@ -126,12 +126,12 @@ def _csv(one: Assessment) -> bytes:
                 line.line,
                 line.group,
                 line.number,
-                line.name,
+                PLAIN.told(line.name),
                 f"{line.quantity:f}",
                 "" if line.each is None else f"{line.each:f}",
                 "" if line.amount is None else f"{line.amount:f}",
                 "" if line.tax is None else f"{line.tax:f}",
-                "; ".join(line.because),
+                "; ".join(map(PLAIN.told, line.because)),
             ]
         )
     return text.getvalue().encode()
@@ -217,7 +217,7 @@ def _standing(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> 
 
 def _not_covered(one: Assessment, say: Language) -> list[str]:
     """What could not be judged or was not ours to choose; as the record of the warranty has it, if any."""
-    own = [line.name for line in one.cost.lines if line.own]
+    own = [say.told(line.name) for line in one.cost.lines if line.own]
     cover = one.bench.start.warranty
     if cover:
         return [*map(say.told, cover.not_covered), *own]

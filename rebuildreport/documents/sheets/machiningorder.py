@@ -10,6 +10,7 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Returned, ShopOrder
 from ...quantities import show, show_limits
 from ..press.frame import Framed
+from ..press.language import told
 from ..press.words import NBSP, capital, day, joined, money, other, place, stop
 from ..report.choice_views import expected
 
@@ -115,7 +116,7 @@ def _order(one: Assessment, order: ShopOrder) -> OrderView:
         returned=tuple(
             (
                 f"{line.operation}",
-                f"{surfaces[line.operation].surface}, {line.what}",
+                f"{told(surfaces[line.operation].surface)}, {line.what}",
                 ", ".join(place(p) for p in line.positions),
                 _span(one, surfaces[line.operation], line),
                 line.outcome,
@@ -183,13 +184,13 @@ def _operation(one: Assessment, operation: Operation, currency: str) -> Operatio
     facts += [("First", "; ".join(operation.before))] if operation.before else []
     facts += [("Last", "; ".join(operation.after))] if operation.after else []
     facts += [("Send back", "; ".join(operation.report))] if operation.report else []
-    facts += [("Limits from", operation.source)] if operation.source else []
+    facts += [("Limits from", told(operation.source))] if operation.source else []
     if limit := _money(operation.price_limit, currency):
         facts.append(("Price ceiling", f"{limit}, before tax: call before exceeding it"))
     sized = operation.size != (None, None) and len(operation.positions) <= 12
     return OperationView(
         number=str(operation.number),
-        title=f"{operation.surface}: {operation.work}",
+        title=f"{told(operation.surface)}: {operation.work}",
         facts=tuple(facts),
         never=tuple(stop(capital(text)) for text in operation.never),
         boxes=tuple(place(position) for position in operation.positions) if sized else (),

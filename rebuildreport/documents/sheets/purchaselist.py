@@ -84,17 +84,17 @@ def _row(line: Purchase) -> Row:
     if not line.packs:
         order = "none"
     remarks = [
-        ", ".join(line.which),
+        ", ".join(map(told, line.which)),
         f"{plain(line.shelf)} on the shelf" if line.shelf else "",
         f"our number {line.part}" if line.order_number != line.part else "",
         f"supersedes {', '.join(line.supersedes)}" if line.supersedes else "",
         f"{line.days} days to come" if line.days is not None and line.received is None else "",
         f"old part back by {day(line.return_by)}" if line.return_by and not line.returned else "",
-        line.note,
+        told(line.note),
     ]
     return (
         line.order_number,
-        line.name,
+        told(line.name),
         plain(line.quantity),
         order.replace(" ", NBSP),
         day(line.ordered),

@@ -10,6 +10,7 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BoltsOff, TakeLine
 from ...quantities import partner
 from ..press.frame import Framed
+from ..press.language import told
 from ..press.words import NBSP, System, capital, count, day, joined, stop
 from ..report.bolt_tables import ValueTable
 from ..report.findings import NO_PHOTOS, Album, Picture, picture
@@ -80,7 +81,7 @@ def teardown_sheet(one: Assessment, shop: Path | None = None, album: Album = NO_
         description=f"Teardown sheet of job {one.job}, {name}",
         paged=True,
         sections=(),
-        engine=", ".join(text for text in (name, one.engine.counting, one.engine.rotation) if text),
+        engine=", ".join(filter(None, (name, told(one.engine.counting), one.engine.rotation))),
         rule=RULE,
         state=state,
         cautions=apart.cautions,
