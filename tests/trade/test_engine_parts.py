@@ -9,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
+from rebuildreport.quantities import english
 from rebuildreport.trade.engine import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
+from rebuildreport.trade.kinds import KINDS, Inputs
 from rebuildreport.trade.measuring.gauges import FAMILIES, WORDS, family, tolerance, too_coarse
 from rebuildreport.trade.measuring.uncertainty import DoubtSource, Instrument, Measured, propagate, read
 
@@ -142,9 +144,12 @@ def test_rods() -> None:
     assert rods.over_length(Measured(0.06), 150.0).value == pytest.approx(0.04)
     with pytest.raises(ValueError, match="distance"):
         rods.over_length(Measured(0.06), 0.0)
-    ones = {"R1": Measured(700.0), "R2": Measured(706.0), "R3": Measured(703.0)}
-    name, apart = rods.lightest(ones)
-    assert (name, apart.value) == ("R1", 6.0)
+    masses = {"R1": Measured(700.0), "R2": Measured(706.0), "R3": Measured(703.0)}
+    readings = {rod: {"whole": mass} for rod, mass in masses.items()}
+    *_, apart = KINDS["matched"].compute(Inputs(tuple(masses), ("whole",), readings))
+    assert apart.measured is not None
+    assert (apart.name, apart.measured.value) == ("whole_spread", 6.0)
+    assert english(apart.note) == "R1 least, R2 most"
 
 
 def test_oil_pressure() -> None:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from ..measuring.form import largest, smallest
 from ..measuring.uncertainty import Measured
 
 USUAL_LENGTH = 100.0  # mm, over which bend and twist are stated (common practice)
@@ -32,16 +29,3 @@ def total_mass(big_end: Measured, small_end: Measured) -> Measured:
     700.5
     """
     return big_end + small_end
-
-
-def lightest(masses: Mapping[str, Measured]) -> tuple[str, Measured]:
-    """The lightest of a set, to which the others are brought down, and the spread of the set.
-
-    Source: common practice of matching: nothing can be put on.
-
-    >>> lightest({"R1": Measured(700.0), "R2": Measured(704.0)})[0]
-    'R1'
-    """
-    name = min(masses, key=lambda one: masses[one].value)
-    values = list(masses.values())
-    return name, largest(values) - smallest(values)

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from ...quantities import Sentence
+from collections.abc import Mapping
+
+from ...quantities import NOTHING, Sentence, Text
 from ..engine import bearings
 from ..measuring.form import is_size, plane_and_direction, sizes
+from ..measuring.uncertainty import Measured
 from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
+from .kind import Computed, Given, Inputs, Kind, Trait, Unread, columns_of, each_column, unread
 
-FITTED: str = Sentence("bore measured with shells fitted")
+EQUAL: Bound = "equal"
+FITTED: Text = Sentence("bore measured with shells fitted")
 CLEARANCE = {
     "smallest_clearance": Trait("smallest clearance", "clearance", "too tight", short=""),
     "largest_clearance": Trait("largest clearance", "clearance", "too tight", short=""),
@@ -17,59 +21,65 @@ CLEARANCE = {
 
 def _bearing_clearance(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
-    journal, housing = inputs.partners.get("journal", {}), inputs.partners.get("housing", {})
-    wanted = len([c for c in inputs.partner_columns.get("journal", ()) if is_size(c)])
     for position in inputs.positions:
-        direct = {c: v for c, v in inputs.readings.get(position, {}).items() if c.startswith("direct")}
-        for column, value in direct.items():
-            found.append(
-                Computed(position, f"{column}_clearance", value, basis=Sentence("direct"), direct=True)
-            )
-        pins = sizes(journal.get(position, {}))
-        if not pins:
-            continue
-        installed = {c: v for c, v in inputs.readings.get(position, {}).items() if c not in direct}
-        known = inputs.walls.get(position)
-        if installed:
-            one = bearings.clearance_from_installed(installed, pins, inputs.direction or "v")
-            basis, bound = FITTED, "equal"
-        elif known and position in housing:
-            one = bearings.clearance(housing[position], known.walls, pins, inputs.direction or "v")
-            basis, bound = known.basis, known.bound
-        else:
-            continue
-        if one is None:
-            continue
-        low: Bound = "at least" if bound == "at least" else "equal"
-        high: Bound = low
-        note = ""
-        bore = installed or housing[position]
-        across = _across(inputs.columns if installed else inputs.partner_columns.get("housing", ()), inputs)
-        lacking = [column for column in across if column not in bore]
-        if len(pins) < wanted:
-            note = Sentence(
-                "provisional: {count} of {wanted} journal readings", count=len(pins), wanted=wanted
-            )
-        elif lacking:
-            note = Sentence("provisional: bore not read at {what}", what=columns_of(lacking))
-        if note:
-            low, high = ("at most", "at least") if low == "equal" else (low, "at least")
-        planes = {plane: (a.value, b.value) for plane, (a, b) in one.planes.items()}
-        if low == "at least":  # worn shells not measured: only the least that it can have been is known
-            found.append(Computed(position, "smallest_clearance", one.smallest, low, basis, note, planes))
-            continue
-        middle: Bound = "equal" if low == high == "equal" else "at least"
+        columns = inputs.readings.get(position, {})
+        direct = {name: value for name, value in columns.items() if name.startswith("direct")}
         found += [
-            Computed(position, "smallest_clearance", one.smallest, low, basis, note, planes),
-            Computed(position, "largest_clearance", one.largest, high, basis, note, planes),
-            Computed(position, "mean_clearance", one.mean, middle, basis, note),
+            Computed(position, f"{name}_clearance", value, basis=Sentence("direct"), direct=True)
+            for name, value in direct.items()
         ]
+        installed = {name: value for name, value in columns.items() if name not in direct}
+        found += _worked_out(inputs, position, installed)
     return found
 
 
-def _across(columns: tuple[str, ...], inputs: Inputs) -> list[str]:
+def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]) -> list[Computed]:
+    """The clearance from its partners, or from the bore with its shells fitted, which needs no walls."""
+    pins = sizes(inputs.partners.get("journal", {}).get(position, {}))
+    housing = inputs.partners.get("housing", {}).get(position)
+    known = inputs.walls.get(position)
+    direction = inputs.direction or "v"
+    if not pins:
+        return []
+    if installed:
+        room = bearings.clearance_from_installed(installed, pins, direction)
+        basis, bound = FITTED, EQUAL
+        bore, wanted = installed, inputs.columns
+    elif known and housing is not None:
+        room = bearings.clearance(housing, known.walls, pins, direction)
+        basis, bound = known.basis, known.bound
+        bore, wanted = housing, inputs.partner_columns.get("housing", ())
+    else:
+        return []
+    if room is None:
+        return []
+    note = _provisional(inputs, pins, unread(_across(wanted, direction), bore))
+    planes = {plane: (low.value, high.value) for plane, (low, high) in room.planes.items()}
+    if bound == "at least":  # worn shells not measured: only the least that it can have been is known
+        return [Computed(position, "smallest_clearance", room.smallest, bound, basis, note, planes=planes)]
+    low, high = EQUAL, EQUAL
+    if note:
+        low, high = "at most", "at least"
+    return [
+        Computed(position, "smallest_clearance", room.smallest, low, basis, note, planes=planes),
+        Computed(position, "largest_clearance", room.largest, high, basis, note, planes=planes),
+        Computed(position, "mean_clearance", room.mean, high, basis, note),
+    ]
+
+
+def _provisional(inputs: Inputs, pins: Mapping[str, Measured], missing: Unread) -> Text:
+    """What was not read of the journal or of its bore, if anything."""
+    wanted = len([column for column in inputs.partner_columns.get("journal", ()) if is_size(column)])
+    if len(pins) < wanted:
+        return Sentence("provisional: {count} of {wanted} journal readings", count=len(pins), wanted=wanted)
+    if missing:
+        return Sentence("provisional: bore not read at {what}", what=columns_of(missing.columns))
+    return NOTHING
+
+
+def _across(columns: tuple[str, ...], direction: str) -> list[str]:
     """Those of a bore's columns that are read in the direction of the load."""
-    return [one for one in columns if plane_and_direction(one)[1] == (inputs.direction or "v")]
+    return [column for column in columns if plane_and_direction(column)[1] == direction]
 
 
 def _running_fit(inputs: Inputs) -> list[Computed]:
@@ -79,16 +89,13 @@ def _running_fit(inputs: Inputs) -> list[Computed]:
         bores, shafts = outer.get(position, {}), inner.get(position, {})
         if not bores or not shafts:
             continue
-        missing = [
-            *(c for c in inputs.partner_columns.get("outer", ()) if c not in bores),
-            *(c for c in inputs.partner_columns.get("inner", ()) if c not in shafts),
-        ]
-        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
+        of_bore = inputs.partner_missing("outer", position)
+        of_shaft = inputs.partner_missing("inner", position)
+        missing = Unread(of_bore.columns + of_shaft.columns)
         low, high = bearings.running_clearance(list(bores.values()), list(shafts.values()))
-        ends: tuple[Bound, Bound] = ("at most", "at least") if missing else ("equal", "equal")
         found += [
-            Computed(position, "smallest_clearance", low, ends[0], note=note),
-            Computed(position, "largest_clearance", high, ends[1], note=note),
+            Computed(position, "smallest_clearance", low, missing.least, note=missing.note),
+            Computed(position, "largest_clearance", high, missing.most, note=missing.note),
         ]
     return found
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from ...quantities import Figure, Sentence, Several, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, present
 from ..engine import cylinders, oil_pressure
 from ..measuring.form import smallest
 from ..measuring.uncertainty import Measured, mean, propagate
-from ..measuring.verdict import Bound
-from .kind import Computed, Inputs, Kind, Trait
+from .kind import Computed, Inputs, Kind, Trait, unread
 
 # per cent, common practice: testers differ, so this is said and never judged by
 LOOK = 25.0
@@ -20,17 +19,17 @@ def _leak_down(inputs: Inputs) -> list[Computed]:
             losses[position] = propagate(cylinders.leak_down, columns["supply"], columns["held"])
         elif "loss" in columns:
             losses[position] = columns["loss"]
-    best = smallest(list(losses.values())) if losses else None
     found: list[Computed] = []
+    # a cylinder that was not read may be the tightest
+    bound = unread(inputs.positions, losses).most
     for position, loss in losses.items():
-        note = ""
+        note = NOTHING
         if "loss" not in inputs.limited and loss.value > LOOK:
             note = Sentence("common practice looks for the leak above 25 %")
         found.append(Computed(position, "loss", loss, note=note))
-        if best is not None and len(losses) > 1:
-            # a cylinder that was not read may be the tightest
-            whole: Bound = "equal" if all(p in losses for p in inputs.positions) else "at least"
-            found.append(Computed(position, "above_best", loss - best, whole, uses=tuple(losses)))
+        if len(losses) > 1:
+            above = loss - smallest(list(losses.values()))
+            found.append(Computed(position, "above_best", above, bound, uses=tuple(losses)))
     return found
 
 
@@ -38,11 +37,11 @@ def _oil_pressure(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     for position, columns in inputs.readings.items():
         speeds = {name: turns for name in columns if (turns := oil_pressure.speed(name)) is not None}
-        falls = oil_pressure.falls_with_speed({t: columns[name] for name, t in speeds.items()})
+        falls = oil_pressure.falls_with_speed({turns: columns[name] for name, turns in speeds.items()})
         for name, value in columns.items():
-            notes: list[str] = []
+            notes: list[Text] = []
             turns = speeds.get(name)
-            if turns is not None and falls is not None and turns == falls[1]:
+            if falls is not None and turns == falls[1]:
                 words = "less than at {speed} rpm: relief valve or pick-up"
                 notes.append(Sentence(words, speed=f"{falls[0]:.0f}"))
             if turns is not None and name not in inputs.limited:
@@ -70,7 +69,7 @@ def _cracks(inputs: Inputs) -> list[Computed]:
     for position, columns in inputs.readings.items():
         if "indications" in columns:
             number = columns["indications"].value
-            note = Sentence("no indication") if number == 0 else ""
+            note = Sentence("no indication") if number == 0 else NOTHING
             found.append(Computed(position, "indications", Measured(number), note=note))
     return found
 

@@ -6,13 +6,12 @@ import re
 from collections.abc import Callable
 from itertools import pairwise
 
-from ...quantities import Figure, Sentence, Text, present
+from ...quantities import NOTHING, Figure, Sentence, Text, present
 from ..engine import cylinders
 from ..measuring import form as shape
-from ..measuring.uncertainty import Measured, propagate
-from ..measuring.verdict import Bound
+from ..measuring.uncertainty import Measured, mean, propagate
 from .bearing_kinds import CLEARANCE
-from .kind import Computed, Given, Inputs, Kind, Trait, columns_of
+from .kind import Computed, Given, Inputs, Kind, Trait, unread
 
 APART = Trait("spread between cylinders", "between", from_zero=True, optional=True, at="engine")
 
@@ -20,30 +19,20 @@ APART = Trait("spread between cylinders", "between", from_zero=True, optional=Tr
 def _fit(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     outer, inner = inputs.partners.get("outer", {}), inputs.partners.get("inner", {})
-    wanted = inputs.partner_columns.get("outer", ())
     for position in inputs.positions or tuple(outer):
-        skirts = list(inner.get(position, {}).values())
-        if not skirts or position not in outer:
-            continue
-        fits = [
-            fit
-            for skirt in skirts
-            if (fit := cylinders.piston_clearance(outer[position], skirt, inputs.direction or "t"))
-        ]
+        bore, skirts = outer.get(position, {}), inner.get(position, {})
+        each = [cylinders.piston_clearance(bore, skirt, inputs.direction or "t") for skirt in skirts.values()]
+        fits = [fit for fit in each if fit is not None]
         if not fits:
             continue
-        partial = any(column not in outer[position] for column in wanted)
-        note = Sentence("bore not measured in full") if partial else ""
-        planes = {plane: (one.value, one.value) for plane, one in fits[0].planes.items()}
+        missing = inputs.partner_missing("outer", position)
+        note = Sentence("bore not measured in full") if missing else NOTHING
+        planes = {plane: (room.value, room.value) for plane, room in fits[0].planes.items()}
         low = shape.smallest([fit.smallest for fit in fits])
         high = shape.largest([fit.largest for fit in fits])
         found += [
-            Computed(
-                position, "smallest_clearance", low, "at most" if partial else "equal", "", note, planes
-            ),
-            Computed(
-                position, "largest_clearance", high, "at least" if partial else "equal", "", note, planes
-            ),
+            Computed(position, "smallest_clearance", low, missing.least, note=note, planes=planes),
+            Computed(position, "largest_clearance", high, missing.most, note=note, planes=planes),
         ]
     return found
 
@@ -69,14 +58,12 @@ def _liner_protrusion(inputs: Inputs) -> list[Computed]:
             continue
         low, high, middle, tilt = cylinders.protrusion(inputs.readings[position])
         missing = inputs.missing(position)
-        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
-        less, more = _bounds(missing)
         if not missing:
             means[position] = middle
         found += [
-            Computed(position, "lowest", low, less, note=note),
-            Computed(position, "highest", high, more, note=note),
-            Computed(position, "spread", tilt, more, note=note),
+            Computed(position, "lowest", low, missing.least, note=missing.note),
+            Computed(position, "highest", high, missing.most, note=missing.note),
+            Computed(position, "spread", tilt, missing.most, note=missing.note),
         ]
     for one, other in _neighbours(inputs):
         if one in means and other in means:
@@ -102,10 +89,9 @@ def _crown(name: str) -> Callable[[Inputs], list[Computed]]:
         means: dict[str, Measured] = {}
         for position, columns in inputs.readings.items():
             missing = inputs.missing(position)
-            note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
             if not missing:
-                means[position] = cylinders.protrusion(columns)[2]
-            found.append(Computed(position, name, means.get(position), note=note))
+                means[position] = mean(columns.values())
+            found.append(Computed(position, name, means.get(position), note=missing.note))
         return found + _apart(inputs, means)
 
     return compute
@@ -115,36 +101,27 @@ def _apart(inputs: Inputs, means: dict[str, Measured]) -> list[Computed]:
     """How far the means of all positions lie apart, where the sheet limits that."""
     if len(means) < 2 or "between" not in inputs.limited:
         return []
-    whole: Bound = "equal" if len(means) == len(inputs.positions) else "at least"
-    return [Computed("engine", "between", shape.spread(list(means.values())), whole, uses=tuple(means))]
+    bound = unread(inputs.positions, means).most
+    return [Computed("engine", "between", shape.spread(list(means.values())), bound, uses=tuple(means))]
 
 
 def _deck_height(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     means: dict[str, Measured] = {}
+    bar = inputs.given.get("bar", 0.0)
     for position, columns in inputs.readings.items():
-        heights = {
-            column: cylinders.deck_height(value, inputs.given.get("bar", 0.0))
-            for column, value in columns.items()
-        }
+        heights = {column: cylinders.deck_height(value, bar) for column, value in columns.items()}
         low, high, middle, tilt = cylinders.protrusion(heights)
         missing = inputs.missing(position)
-        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
-        less, more = _bounds(missing)
         if not missing:
             means[position] = middle
         found += [
-            Computed(position, "lowest", low, less, note=note),
-            Computed(position, "highest", high, more, note=note),
+            Computed(position, "lowest", low, missing.least, note=missing.note),
+            Computed(position, "highest", high, missing.most, note=missing.note),
         ]
         if len(inputs.columns) > 1:
-            found.append(Computed(position, "spread", tilt, more, note=note))
+            found.append(Computed(position, "spread", tilt, missing.most, note=missing.note))
     return found + _apart(inputs, means)
-
-
-def _bounds(missing: list[str]) -> tuple[Bound, Bound]:
-    """What the least and the greatest of some readings are worth."""
-    return ("at most", "at least") if missing else ("equal", "equal")
 
 
 # rise with oil, per cent of the dry reading (common practice, no source)
@@ -152,12 +129,18 @@ MARKED, HARDLY = 15.0, 5.0
 
 
 def _compression(inputs: Inputs) -> list[Computed]:
-    found = []
-    pressures = {p: columns["pressure"] for p, columns in inputs.readings.items() if "pressure" in columns}
+    pressures = {
+        place: columns["pressure"] for place, columns in inputs.readings.items() if "pressure" in columns
+    }
+    if not pressures:
+        return []
+    found: list[Computed] = []
     shares = cylinders.share_of_highest(pressures)
-    highest = shape.largest(list(pressures.values())) if pressures else None
+    highest = shape.largest(list(pressures.values()))
+    # a cylinder that was not read may be the highest
+    missing = unread(inputs.positions, pressures)
     for position, value in pressures.items():
-        notes: list[str] = []
+        notes: list[Text] = []
         if position in shares:
             notes.append(Sentence("{share} % of the highest", share=Figure(f"{shares[position]:.1f}")))
         wet = inputs.readings[position].get("wet")
@@ -165,15 +148,12 @@ def _compression(inputs: Inputs) -> list[Computed]:
             notes.append(_with_oil(cylinders.wet_gain(value.value, wet.value)))
             found.append(Computed(position, "wet", wet))
         found.append(Computed(position, "pressure", value, note=present(notes)))
-        if highest is not None and "share" in inputs.limited:
-            part = propagate(lambda one, most: 100.0 * one / most, value, highest)
-            # a cylinder that was not read may be the highest
-            less = _bounds([p for p in inputs.positions if p not in pressures])[0]
-            found.append(Computed(position, "share", part, less, uses=tuple(pressures)))
+        if "share" in inputs.limited:
+            share = propagate(lambda here, most: 100.0 * here / most, value, highest)
+            found.append(Computed(position, "share", share, missing.least, uses=tuple(pressures)))
     if len(pressures) > 1:
-        together = shape.spread(list(pressures.values()))
-        bound: Bound = "equal" if len(pressures) == len(inputs.positions) else "at least"
-        found.append(Computed("engine", "spread", together, bound, uses=tuple(pressures)))
+        apart = shape.spread(list(pressures.values()))
+        found.append(Computed("engine", "spread", apart, missing.most, uses=tuple(pressures)))
     return found
 
 

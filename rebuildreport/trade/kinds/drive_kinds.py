@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 
-from ...quantities import Figure, Sentence
+from ...quantities import NOTHING, Figure, Sentence
 from ..engine import drives
 from ..measuring.form import largest
-from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
+from .kind import Computed, Given, Inputs, Kind, Trait, each_column
 
 
 def _pitches(column: str, given: float) -> float:
@@ -27,17 +26,15 @@ def _chain(inputs: Inputs) -> list[Computed]:
         ]
         if "pitch" not in given or not grown:
             continue
-        worst = largest(grown)
-        missing = inputs.missing(position)
-        whole: Bound = "at least" if missing else "equal"
-        wanted = len(inputs.columns)
-        note = Sentence("{count} of {wanted} places", count=len(grown), wanted=wanted) if missing else ""
-        found.append(Computed(position, "elongation", worst, whole, note=note))
+        worst, missing = largest(grown), inputs.missing(position)
+        note = NOTHING
+        if missing:
+            note = Sentence("{count} of {wanted} places", count=len(grown), wanted=len(inputs.columns))
+        found.append(Computed(position, "elongation", worst, missing.most, note=note))
         if {"tight_run", "cam_teeth"} <= set(given):
             late = drives.timing_error(worst, given["tight_run"], given["pitch"], given["cam_teeth"])
-            found.append(
-                Computed(position, "timing_error", late, whole, note=Sentence("the cam is late by this much"))
-            )
+            note = Sentence("the cam is late by this much")
+            found.append(Computed(position, "timing_error", late, missing.most, note=note))
     return found
 
 
@@ -48,11 +45,13 @@ def _tensioner(inputs: Inputs) -> list[Computed]:
         if "used" not in columns:
             continue
         used = columns["used"]
+        if travel <= 0:
+            found.append(Computed(position, "used", used))
+            continue
         left = Figure(f"{travel - used.value:g}")
-        words = "{left} left of {travel}"
-        note = Sentence(words, left=left, travel=Figure(f"{travel:g}")) if travel > 0 else ""
+        note = Sentence("{left} left of {travel}", left=left, travel=Figure(f"{travel:g}"))
         found.append(Computed(position, "used", used, note=note))
-        if travel > 0 and "share" in inputs.limited:
+        if "share" in inputs.limited:
             found.append(Computed(position, "share", drives.travel_used(used, travel)))
     return found
 
@@ -61,13 +60,11 @@ def _backlash(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     for position, columns in inputs.readings.items():
         missing = inputs.missing(position)
-        whole: Bound = "at least" if missing else "equal"
-        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
         worst = largest(list(columns.values()))
-        found.append(Computed(position, "backlash", worst, whole, note=note))
+        found.append(Computed(position, "backlash", worst, missing.most, note=missing.note))
         if "pitch_circle" in inputs.given:
             angle = drives.backlash_angle(worst, inputs.given["pitch_circle"])
-            found.append(Computed(position, "angle", angle, whole))
+            found.append(Computed(position, "angle", angle, missing.most))
     return found
 
 

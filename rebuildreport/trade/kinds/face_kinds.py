@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 
-from ...quantities import Measure, Sentence, Several
+from ...quantities import Measure, Sentence, Several, Text
 from ..measuring import flatness
+from ..measuring.form import largest
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait, columns_of
+from .kind import Computed, Given, Inputs, Kind, Trait
 
 # what a skim of the face changes, so that it is known before anybody decides
 SKIM = frozenset({"cleanup_stock", "height", "raises", "lowers", "drive"})
@@ -19,9 +20,8 @@ def _straightedge(inputs: Inputs) -> list[Computed]:
     found = []
     for position, columns in inputs.readings.items():
         missing = inputs.missing(position)
-        whole: Bound = "at least" if missing else "equal"
-        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
-        found.append(Computed(position, "gap", flatness.worst_gap(columns), whole, note=note))
+        worst = largest(list(columns.values()))
+        found.append(Computed(position, "gap", worst, missing.most, note=missing.note))
     return found
 
 
@@ -39,11 +39,10 @@ def place(name: str) -> float | None:
 
 def _grid(inputs: Inputs) -> list[Computed]:
     points: list[tuple[float, float, Measured]] = []
-    wanted = 0
+    wanted = len(inputs.positions) * len(inputs.columns)
     for position in inputs.positions:
         for column in inputs.columns:
             x, y = place(column), place(position)
-            wanted += 1
             value = inputs.readings.get(position, {}).get(column)
             if value is not None and x is not None and y is not None:
                 points.append((x, y, value))
@@ -51,25 +50,24 @@ def _grid(inputs: Inputs) -> list[Computed]:
     if not rows:
         return []
     try:
-        found = flatness.face(points)
+        face = flatness.face(points)
     except ValueError:
         words = "{count} of {wanted} heights make no plane: name lines by their place, as in x0 x100, y0"
-        note: str = Sentence(words, count=len(points), wanted=wanted)
-        return [Computed("face", "flatness", None, note=note, uses=rows)]
-    whole: Bound = "equal" if len(points) == wanted else "at least"
-    squares, whole_range = found.least_squares.value, found.range.value
-    note = Sentence(
+        refused = Sentence(words, count=len(points), wanted=wanted)
+        return [Computed("face", "flatness", None, note=refused, uses=rows)]
+    note: Text = Sentence(
         "minimum zone; least squares {squares}, range as it lay {range}",
-        squares=Measure(squares, "mm", 3),
-        range=Measure(whole_range, "mm", 3),
+        squares=Measure(face.least_squares.value, "mm", 3),
+        range=Measure(face.range.value, "mm", 3),
     )
-    if whole != "equal":
+    bound: Bound = "equal"
+    if len(points) < wanted:
+        bound = "at least"
         note = Several(
             [Sentence("{count} of {wanted} heights", count=len(points), wanted=wanted), note], "; "
         )
-    return [
-        Computed("face", "flatness", found.minimum_zone, whole, "", note, uses=rows, grid=found.deviations)
-    ]
+    zone = face.minimum_zone
+    return [Computed("face", "flatness", zone, bound, note=note, uses=rows, grid=face.deviations)]
 
 
 KINDS = (

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from ...quantities import Sentence
+from collections.abc import Collection
+
+from ...quantities import NOTHING, Sentence
 from ..measuring import form as shape
-from ..measuring.verdict import Bound
-from .kind import Computed, Inputs, Kind, Trait, columns_of
+from .kind import Computed, Inputs, Kind, Trait, columns_of, unread
 
 SIZE = {
     "size": Trait("size", "size"),  # where one reading is all there is, as of a piston's skirt
@@ -18,55 +19,61 @@ SIZE = {
 
 def _form(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
-    wanted = [c for c in inputs.columns if shape.is_size(c)]
+    wanted = [column for column in inputs.columns if shape.is_size(column)]
     for position, columns in inputs.readings.items():
         sizes = shape.sizes(columns)
         if not sizes:
             continue
-        missing = [column for column in wanted if column not in sizes]
-        if len(wanted) == 1 and inputs.limited <= {"size"} and len(sizes) == 1:
+        if len(wanted) == len(sizes) == 1 and inputs.limited <= {"size"}:
             found.append(Computed(position, "size", next(iter(sizes.values()))))
             continue
-        one = shape.form(sizes)
-        words, note = "{count} of {wanted} readings; missing {what}", ""
-        if missing:
-            note = Sentence(words, count=len(sizes), wanted=len(wanted), what=columns_of(missing))
-        whole: Bound = "equal"
-        more: Bound = "at least" if missing else whole
-        less: Bound = "at most" if missing else whole
-        found += [
-            Computed(position, "largest", one.largest, more, note=note),
-            Computed(position, "smallest", one.smallest, less, note=note),
-        ]
-        for name, value in (("out_of_round", one.out_of_round), ("taper", one.taper)):
-            # nobody misses what the sheet neither limits nor has columns for
-            if value is not None or missing or name in inputs.limited:
-                found.append(Computed(position, name, value, more, note=note))
+        found += _size_and_form(position, sizes, wanted, inputs.limited)
+    return found
+
+
+def _size_and_form(
+    position: str, sizes: shape.Readings, wanted: list[str], limited: Collection[str]
+) -> list[Computed]:
+    form, missing = shape.form(sizes), unread(wanted, sizes)
+    note = NOTHING
+    if missing:
+        words = "{count} of {wanted} readings; missing {what}"
+        note = Sentence(words, count=len(sizes), wanted=len(wanted), what=columns_of(missing.columns))
+    found = [
+        Computed(position, "largest", form.largest, missing.most, note=note),
+        Computed(position, "smallest", form.smallest, missing.least, note=note),
+    ]
+    for name, value in (("out_of_round", form.out_of_round), ("taper", form.taper)):
+        # nobody misses what the sheet neither limits nor has columns for
+        if value is not None or missing or name in limited:
+            found.append(Computed(position, name, value, missing.most, note=note))
     return found
 
 
 def _asked(columns: tuple[str, ...]) -> str:
     """Planes and directions as the columns name them, and what they cannot give."""
     sizes = [column for column in columns if shape.is_size(column)]
-    split = [shape.plane_and_direction(column) for column in sizes]
-    planes = list(dict.fromkeys(plane.replace("_", " ") for plane, _ in split if plane))
-    ways = list(dict.fromkeys(way for _, way in split if way))
-    fewer = "where one is missing, the size is noted and nothing passes"
-    if len(sizes) < 2:
-        asks = "one reading of each"
-    elif len(planes) < 2:
-        asks = f"{len(ways)} directions ({', '.join(ways)}) in one plane, which give no taper; {fewer}"
-    elif len(ways) < 2:
-        asks = (
-            f"one in each of {len(planes)} planes ({', '.join(planes)}), which give no out-of-round; {fewer}"
-        )
-    else:
-        asks = f"{len(planes)} planes ({', '.join(planes)}) by {len(ways)} directions ({', '.join(ways)})"
-        if "top" in planes:
-            asks += ", the uppermost just below where the top ring turns"
-        asks += f"; {fewer}"
+    named = [shape.plane_and_direction(column) for column in sizes]
+    planes = dict.fromkeys(plane.replace("_", " ") for plane, _ in named if plane)
+    directions = dict.fromkeys(direction for _, direction in named if direction)
+    asks = "one reading of each"
+    if len(sizes) > 1:
+        asks = f"{_each_size(list(planes), list(directions))}; {FEWER}"
     beside = [column.replace("_", " ") for column in columns if column not in sizes]
     return f"{asks}; beside it {', '.join(beside)}" if beside else asks
+
+
+FEWER = "where one is missing, the size is noted and nothing passes"
+
+
+def _each_size(planes: list[str], directions: list[str]) -> str:
+    across, along = ", ".join(directions), ", ".join(planes)
+    if len(planes) < 2:
+        return f"{len(directions)} directions ({across}) in one plane, which give no taper"
+    if len(directions) < 2:
+        return f"one in each of {len(planes)} planes ({along}), which give no out-of-round"
+    grid = f"{len(planes)} planes ({along}) by {len(directions)} directions ({across})"
+    return f"{grid}, the uppermost just below where the top ring turns" if "top" in planes else grid
 
 
 KINDS = (

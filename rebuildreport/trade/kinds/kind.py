@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from ...quantities import NOTHING, Several, Text, as_typed
+from ...quantities import NOTHING, Sentence, Several, Text, as_typed
 from ..engine.bearings import Walls
 from ..engine.crank import Wheel
 from ..measuring.uncertainty import Measured
@@ -22,6 +22,42 @@ class KnownWalls:
     walls: Walls
     basis: Text
     bound: Bound = "equal"
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """Columns of a position that nobody read: what the others give is then a bound and no value."""
+
+    columns: tuple[str, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.columns)
+
+    @property
+    def note(self) -> Text:
+        """What is missing, where anything is."""
+        return Sentence("missing {what}", what=columns_of(self.columns)) if self.columns else NOTHING
+
+    @property
+    def least(self) -> Bound:
+        """What the least of the others is worth: one that is missing may lie below it."""
+        return "at most" if self.columns else "equal"
+
+    @property
+    def most(self) -> Bound:
+        """What the greatest of the others is worth, or how far they lie apart."""
+        return "at least" if self.columns else "equal"
+
+
+def unread(wanted: Iterable[str], read: Collection[str]) -> Unread:
+    """Those of the columns or positions that are wanted and were not read.
+
+    Source: common practice: what was not read may be worse than all that was.
+
+    >>> unread(("front_a", "front_b"), {"front_a": 1.0}).columns, unread(("a",), ("a",)).least
+    (('front_b',), 'equal')
+    """
+    return Unread(tuple(name for name in wanted if name not in read))
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +82,13 @@ class Inputs:
     stations: tuple[float, ...] = ()  # where the positions stand along an axis [mm]; (): not on the sheet
     banks: tuple[tuple[str, ...], ...] = ()  # cylinder numbers of each row from the front; none: one row
 
-    def missing(self, position: str, wanted: tuple[str, ...] | None = None) -> list[str]:
+    def missing(self, position: str) -> Unread:
         """Columns of a position that nobody read."""
-        read = self.readings.get(position, {})
-        return [column for column in (self.columns if wanted is None else wanted) if column not in read]
+        return unread(self.columns, self.readings.get(position, {}))
+
+    def partner_missing(self, partner: str, position: str) -> Unread:
+        """Columns of a partner's position that nobody read."""
+        return unread(self.partner_columns.get(partner, ()), self.partners.get(partner, {}).get(position, {}))
 
 
 @dataclass(frozen=True, slots=True)

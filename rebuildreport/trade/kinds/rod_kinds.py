@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from ...quantities import Sentence
 from ..engine import rods
+from ..measuring.form import spread
 from ..measuring.uncertainty import Measured
-from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait
+from .kind import Computed, Given, Inputs, Kind, Trait, unread
 
 
 def _alignment(inputs: Inputs) -> list[Computed]:
     over = inputs.given.get("over", rods.USUAL_LENGTH)
-    found = []
-    for position, columns in inputs.readings.items():
-        for column, value in columns.items():
-            size = value if value.value >= 0.0 else value.scaled(-1.0)
-            found.append(Computed(position, column, rods.over_length(size, over)))
-    return found
+    return [
+        Computed(position, column, rods.over_length(value.size, over))
+        for position, columns in inputs.readings.items()
+        for column, value in columns.items()
+    ]
 
 
 def _matched(inputs: Inputs) -> list[Computed]:
@@ -28,17 +27,22 @@ def _matched(inputs: Inputs) -> list[Computed]:
             values["total"] = rods.total_mass(values["big"], values["small"])
         for name, value in values.items():
             sets.setdefault(name, {})[position] = value
-    for name, ones in sets.items():
-        found += [Computed(position, name, value) for position, value in ones.items()]
-        spreads = {key for key in inputs.limited if key.endswith("_spread")}
-        wanted = not spreads or f"{name}_spread" in spreads
-        if len(ones) > 1 and wanted:
-            whole: Bound = "equal" if len(ones) == len(inputs.positions) else "at least"
-            least, width = rods.lightest(ones)
-            most = max(ones, key=lambda one: ones[one].value)
-            note = Sentence("{least} least, {most} most", least=least, most=most)
-            found.append(Computed("set", f"{name}_spread", width, whole, note=note, uses=tuple(ones)))
+    limited = {name for name in inputs.limited if name.endswith("_spread")}
+    for name, values in sets.items():
+        found += [Computed(position, name, value) for position, value in values.items()]
+        # where the sheet limits some spreads, nobody asks for the others
+        if len(values) > 1 and (not limited or f"{name}_spread" in limited):
+            found.append(_apart(inputs, name, values))
     return found
+
+
+def _apart(inputs: Inputs, name: str, values: dict[str, Measured]) -> Computed:
+    least = min(values, key=lambda place: values[place].value)
+    most = max(values, key=lambda place: values[place].value)
+    note = Sentence("{least} least, {most} most", least=least, most=most)
+    bound = unread(inputs.positions, values).most
+    width = spread(list(values.values()))
+    return Computed("set", f"{name}_spread", width, bound, note=note, uses=tuple(values))
 
 
 def _matched_names(columns: tuple[str, ...]) -> tuple[str, ...]:

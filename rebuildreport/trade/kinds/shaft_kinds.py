@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import pairwise
 
 from ...quantities import Measure, Sentence, Several, Text, as_typed
@@ -11,8 +12,7 @@ from ..engine import crank
 from ..measuring import flatness
 from ..measuring.form import largest
 from ..measuring.uncertainty import Measured, swing
-from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait, columns_of
+from .kind import Computed, Given, Inputs, Kind, Trait, unread
 
 STATIONS = "where each position stands along the axis, as in 0 95 190 285 mm"
 EVEN = Sentence("taken as evenly spaced: no 'stations' are on the sheet")
@@ -29,45 +29,46 @@ def _runout(inputs: Inputs) -> list[Computed]:
     turned: dict[str, crank.Turned] = {}
     for position in inputs.positions:
         columns = inputs.readings.get(position, {})
-        if "tir" in columns:
-            note: str = Sentence("half the runout: what is out-of-round in it was not taken out")
-            tir = swing(columns["tir"])
-            found.append(Computed(position, "runout", tir))
-            if "bend" in inputs.limited:
-                found.append(Computed(position, "bend", tir.scaled(0.5), note=note))
-            continue
         dial = {angle: value for name, value in columns.items() if (angle := _angle(name)) is not None}
-        if not dial:
-            continue
-        if len(dial) < 3:
-            wanted = len(inputs.columns)
-            note = Sentence("{count} of {wanted} angles; three are the least", count=len(dial), wanted=wanted)
-            found += [Computed(position, name, None, note=note) for name in ("runout", "bend")]
-            continue
-        one = turned[position] = crank.turned(dial)
-        missing = inputs.missing(position)
-        note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
-        more: Bound = "at least" if missing else "equal"
-        found.append(Computed(position, "runout", one.runout, more, note=note, wheel=_wheel(dial, one)))
-        if one.out_of_round is not None:
-            found.append(Computed(position, "out_of_round", one.out_of_round, more, note=note))
+        if "tir" in columns:
+            found += _by_total(inputs, position, swing(columns["tir"]))
+        elif 0 < len(dial) < 3:
+            words = "{count} of {wanted} angles; three are the least"
+            few = Sentence(words, count=len(dial), wanted=len(inputs.columns))
+            found += [Computed(position, name, None, note=few) for name in ("runout", "bend")]
+        elif dial:
+            journal = turned[position] = crank.turned(dial)
+            bound, note = inputs.missing(position).most, inputs.missing(position).note
+            wheel = _wheel(dial, journal)
+            found.append(Computed(position, "runout", journal.runout, bound, note=note, wheel=wheel))
+            if journal.out_of_round is not None:
+                found.append(Computed(position, "out_of_round", journal.out_of_round, bound, note=note))
     return found + _bend(inputs, turned)
 
 
-def _wheel(dial: Mapping[float, Measured], one: crank.Turned) -> crank.Wheel:
+def _by_total(inputs: Inputs, position: str, total: Measured) -> list[Computed]:
+    found = [Computed(position, "runout", total)]
+    if "bend" in inputs.limited:
+        note = Sentence("half the runout: what is out-of-round in it was not taken out")
+        found.append(Computed(position, "bend", total.scaled(0.5), note=note))
+    return found
+
+
+def _wheel(dial: Mapping[float, Measured], journal: crank.Turned) -> crank.Wheel:
     readings = tuple((angle, value.value) for angle, value in dial.items())
-    return crank.Wheel(readings, (one.across.value, one.up.value))
+    return crank.Wheel(readings, (journal.across.value, journal.up.value))
 
 
 def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
     places = list(turned)
     if len(places) == 1:  # turned between centres: its own eccentricity
-        one = turned[places[0]]
-        return [Computed(places[0], "bend", one.eccentricity, note=_where(one))]
+        journal = turned[places[0]]
+        return [Computed(places[0], "bend", journal.eccentricity, note=_where(journal))]
     first = int(inputs.given.get("first_support", 1)) - 1
     last = int(inputs.given.get("last_support", len(inputs.positions))) - 1
     wanted = [inputs.positions[i] for i in (first, last) if 0 <= i < len(inputs.positions)]
-    if len(wanted) < 2 or any(one not in turned for one in wanted):
+    note: Text
+    if len(wanted) < 2 or unread(wanted, turned):
         note = Sentence("needs the readings of the supports, {which}", which=Several(wanted, last="and"))
         return [Computed(place, "bend", None, note=note) for place in places]
     supports = (places.index(wanted[0]), places.index(wanted[1]))
@@ -76,18 +77,17 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
         return [Computed(place, "bend", None, note=note) for place in places]
     stations = inputs.stations if len(inputs.stations) == len(places) else ()
     bends = crank.bends(list(turned.values()), supports, stations)
-    worst = largest(bends)
+    worst = bends.index(largest(bends))
+    found = [Computed(place, "bend", bend) for place, bend in zip(places, bends, strict=True)]
+    # two journals lie on the line through them whatever their distance
     said = [] if stations or len(places) < 3 else [EVEN]
-    return [
-        Computed(place, "bend", bend, note=Several([_where(turned[place]), *said], "; "))
-        if bend is worst
-        else Computed(place, "bend", bend)
-        for place, bend in zip(places, bends, strict=True)
-    ]
+    note = Several([_where(turned[places[worst]]), *said], "; ")
+    found[worst] = replace(found[worst], note=note)
+    return found
 
 
-def _where(one: crank.Turned) -> Text:
-    return Sentence("its centre lies towards {angle}°", angle=f"{one.angle:.0f}")
+def _where(journal: crank.Turned) -> Text:
+    return Sentence("its centre lies towards {angle}°", angle=f"{journal.angle:.0f}")
 
 
 def _main_line(inputs: Inputs) -> list[Computed]:
@@ -96,46 +96,38 @@ def _main_line(inputs: Inputs) -> list[Computed]:
     whole_line = len(inputs.stations) == len(inputs.positions)
     at = inputs.stations if whole_line else [spacing * i for i in range(len(inputs.positions))]
     assumed = [] if whole_line or "spacing" in inputs.given else [EVEN]
-    worst: list[tuple[Measured, Bound, str]] = []
     for column in inputs.columns:
-        places = [p for p in inputs.positions if column in inputs.readings.get(p, {})]
-        if len(places) < 3:
+        heights = {
+            place: columns[column]
+            for place in inputs.positions
+            if column in (columns := inputs.readings.get(place, {}))
+        }
+        if len(heights) < 3:
             continue
-        stations = [at[inputs.positions.index(place)] for place in places]
-        heights = [inputs.readings[place][column] for place in places]
-        zone, squares = flatness.straightness(stations, heights)
-        whole: Bound = "equal" if len(places) == len(inputs.positions) else "at least"
+        stations = {place: at[inputs.positions.index(place)] for place in heights}
+        zone, squares = flatness.straightness(list(stations.values()), list(heights.values()))
         squared = Measure(squares.width.value, "mm", 3)
-        squares_said = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
-        note: str = Several([squares_said, *assumed], "; ")
-        worst.append((zone.width, whole, note))
+        said = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
+        note = Several([said, *assumed], "; ")
+        bound = unread(inputs.positions, heights).most
+        found.append(Computed("line", "straightness", zone.width, bound, note=note, uses=inputs.positions))
         tilt = zone.coefficients[1] / 100.0  # coefficients are over 100 mm
-        for (one, low), (other, high) in pairwise(
-            zip(places, zip(stations, heights, strict=True), strict=True)
-        ):
-            step = (high[1] - low[1]).shifted(-tilt * (high[0] - low[0]))
-            found.append(Computed(f"{one}-{other}", "neighbours", _size(step), uses=(one, other)))
-    if worst:
-        width = largest([one for one, _, _ in worst])
-        bound, note = next((b, n) for one, b, n in worst if one is width)
-        found.append(Computed("line", "straightness", width, bound, note=note, uses=inputs.positions))
-    return _one_each(found)
+        for one, other in pairwise(heights):
+            step = (heights[other] - heights[one]).shifted(-tilt * (stations[other] - stations[one]))
+            found.append(Computed(f"{one}-{other}", "neighbours", step.size, uses=(one, other)))
+    # one that was read from fewer bores comes after the steps, as the line rests on all of them
+    return sorted(_worst_of_each(found), key=lambda computed: computed.name == "straightness")
 
 
-def _one_each(found: list[Computed]) -> list[Computed]:
+def _worst_of_each(found: list[Computed]) -> list[Computed]:
     """The largest of each characteristic at each place, where several directions were read."""
     kept: dict[tuple[str, str], Computed] = {}
-    for one in found:
-        before = kept.get((one.position, one.name))
-        if before is None or (
-            one.measured and before.measured and one.measured.value > before.measured.value
-        ):
-            kept[(one.position, one.name)] = one
+    for computed in found:
+        assert computed.measured is not None
+        before = kept.get((computed.position, computed.name))
+        if before is None or before.measured is None or computed.measured.value > before.measured.value:
+            kept[(computed.position, computed.name)] = computed
     return list(kept.values())
-
-
-def _size(value: Measured) -> Measured:
-    return value if value.value >= 0.0 else value.scaled(-1.0)
 
 
 KINDS = (

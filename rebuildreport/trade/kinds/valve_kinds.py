@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from ...quantities import Figure, Measure, Sentence, Several
+from collections.abc import Mapping
+
+from ...quantities import NOTHING, Figure, Measure, Sentence, Several, Text
 from ..engine import valve_train
 from ..measuring import form as shape
 from ..measuring.uncertainty import swing
-from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait, columns_of, each_column
+from .kind import Computed, Given, Inputs, Kind, Trait, each_column
+
+THINNEST = 0.005  # mm of washer: less than that reads as none
 
 
 def _guide(inputs: Inputs) -> list[Computed]:
@@ -18,9 +21,7 @@ def _guide(inputs: Inputs) -> list[Computed]:
         if bores and stems:
             room = shape.largest(bores) - shape.smallest(stems)
             missing = inputs.missing(position)
-            whole: Bound = "at least" if missing else "equal"
-            note = Sentence("missing {what}", what=columns_of(missing)) if missing else ""
-            found.append(Computed(position, "clearance", room, whole, note=note))
+            found.append(Computed(position, "clearance", room, missing.most, note=missing.note))
     return found
 
 
@@ -58,10 +59,10 @@ def _installed(inputs: Inputs) -> list[Computed]:
             continue
         height = columns["height"]
         shim = valve_train.spring_shim(height.value, wanted) if wanted is not None else 0.0
-        words = "{shim} under the spring brings it to {wanted}"
-        note = (
-            Sentence(words, shim=Measure(shim, "mm", 2), wanted=Figure(f"{wanted:g}")) if shim > 0.005 else ""
-        )
+        note = NOTHING
+        if shim > THINNEST:
+            words = "{shim} under the spring brings it to {wanted}"
+            note = Sentence(words, shim=Measure(shim, "mm", 2), wanted=Figure(f"{wanted:g}"))
         found.append(Computed(position, "height", height, note=note))
     return found
 
@@ -97,36 +98,44 @@ def _spring_load(inputs: Inputs) -> list[Computed]:
 
 def _valve_clearance(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
-    given = inputs.given
-    sizes: list[float] = []
-    if {"shim_least", "shim_most", "shim_step"} <= set(given) and given["shim_step"] > 0:
-        count = round((given["shim_most"] - given["shim_least"]) / given["shim_step"])
-        sizes = [round(given["shim_least"] + i * given["shim_step"], 6) for i in range(min(count, 400) + 1)]
+    stocked = _stocked(inputs.given)
     for position, columns in inputs.readings.items():
         lash, shim = columns.get("lash"), columns.get("shim")
         if lash is None:
             continue
         if lash.value <= 0.0:
-            note: str = Sentence("zero is no reading: fit a thinner shim on trial, and read again")
+            note = Sentence("zero is no reading: fit a thinner shim on trial, and read again")
             found.append(Computed(position, "lash", None, note=note))
             continue
         found.append(Computed(position, "lash", lash))
-        if shim is None:
-            continue
-        zero = valve_train.zero_shim(shim, lash)
-        low, high = inputs.least.get("lash"), inputs.most.get("lash")
-        fits = valve_train.shims_that_fit(zero.value, low, high, sizes) if low or high else []
-        each = Several(
-            Sentence(
-                "{shim} (leaves {clearance})", shim=Figure(f"{size:.2f}"), clearance=Figure(f"{left:.2f}")
-            )
-            for size, left in fits
-        )
-        note = Sentence("fits: {shims}", shims=each) if fits else ""
-        if sizes and (low or high) and not fits:
-            note = Sentence("no stocked shim leaves a clearance inside the limits")
-        found.append(Computed(position, "zero_shim", zero, note=note))
+        if shim is not None:
+            zero = valve_train.zero_shim(shim, lash)
+            found.append(Computed(position, "zero_shim", zero, note=_shims(inputs, zero.value, stocked)))
     return found
+
+
+def _stocked(given: Mapping[str, float]) -> list[float]:
+    """Thicknesses of the shims that are stocked; none where the sheet does not say."""
+    if not {"shim_least", "shim_most", "shim_step"} <= set(given) or given["shim_step"] <= 0:
+        return []
+    count = round((given["shim_most"] - given["shim_least"]) / given["shim_step"])
+    # no drawer has more of them: a slip in the step must not fill pages
+    return [round(given["shim_least"] + i * given["shim_step"], 6) for i in range(min(count, 400) + 1)]
+
+
+def _shims(inputs: Inputs, zero: float, stocked: list[float]) -> Text:
+    """Which of the stocked shims leave a clearance inside the limits."""
+    low, high = inputs.least.get("lash"), inputs.most.get("lash")
+    if not stocked or not (low or high):
+        return NOTHING
+    fits = valve_train.shims_that_fit(zero, low, high, stocked)
+    if not fits:
+        return Sentence("no stocked shim leaves a clearance inside the limits")
+    words = "{shim} (leaves {clearance})"
+    each = [
+        Sentence(words, shim=Figure(f"{size:.2f}"), clearance=Figure(f"{left:.2f}")) for size, left in fits
+    ]
+    return Sentence("fits: {shims}", shims=Several(each))
 
 
 KINDS = (

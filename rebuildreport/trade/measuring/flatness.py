@@ -7,11 +7,11 @@ heights gives a plane, by least squares or by the minimum zone.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .fitting import FittedShape, least_squares, minimum_zone
-from .form import largest
+from .form import spread
 from .uncertainty import Measured
 
 
@@ -23,17 +23,6 @@ class Face:
     least_squares: Measured  # may be larger than the range
     range: Measured  # highest less lowest reading as it lay: holds the tilt too
     deviations: tuple[tuple[float, float, float], ...]  # x, y, height over the middle of the minimum zone
-
-
-def worst_gap(gaps: Mapping[str, Measured]) -> Measured:
-    """The largest gap under a straightedge along one line [mm].
-
-    Source: common practice.
-
-    >>> worst_gap({"gap_1": Measured(0.03), "gap_2": Measured(0.05)}).value
-    0.05
-    """
-    return largest(list(gaps.values()))
 
 
 def face(points: Sequence[tuple[float, float, Measured]]) -> Face:
@@ -55,12 +44,10 @@ def face(points: Sequence[tuple[float, float, Measured]]) -> Face:
     rows = [[1.0, (x - middle_x) / 100.0, (y - middle_y) / 100.0] for x, y, _ in points]
     heights = [z for _, _, z in points]
     zone = minimum_zone(rows, heights)
-    high = max(heights, key=lambda one: one.value)
-    low = min(heights, key=lambda one: one.value)
     return Face(
         zone.width,
         least_squares(rows, heights).width,
-        high - low,
+        spread(heights),
         tuple((x, y, left) for (x, y, _), left in zip(points, zone.residuals, strict=True)),
     )
 

@@ -88,6 +88,11 @@ class Measured:
         """The value plus an exact number."""
         return Measured(self.value + by, self.parts)
 
+    @property
+    def size(self) -> Measured:
+        """The value without its sign."""
+        return self if self.value >= 0.0 else self.scaled(-1.0)
+
     def share(self, *kinds: str) -> float:
         """Standard uncertainty that comes from sources of these kinds alone."""
         return _together({source: part for source, part in self.parts.items() if source.kind in kinds})
