@@ -14,7 +14,7 @@ from ...trade.choosing.steps import Rules, SizeStep, Trial, Worn
 from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.form import largest, smallest
-from ...trade.measuring.uncertainty import Measured
+from ...trade.measuring.uncertainty import ZERO, Measured
 from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
 from ..measure.timeline import sized, step_in_mm
@@ -151,8 +151,8 @@ class _Sizes:
                 Worn(
                     position,
                     largest(sizes) if self.bore else smallest(sizes),
-                    largest(form.beside(columns, "score_depth") or [steps.NOTHING]),
-                    runouts.get(position, runouts.get("", steps.NOTHING)),
+                    largest(form.beside(columns, "score_depth") or [ZERO]),
+                    runouts.get(position, runouts.get("", ZERO)),
                     smallest(walls) if (walls := form.beside(columns, "wall")) else None,
                     smallest(fillets) if (fillets := form.beside(columns, "fillet")) else None,
                     abs(step_in_mm(self.bench.timeline.size(self.name, position, date.min))),

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from ...quantities import Sentence
+from ...quantities import Sentence, Text
 from ..engine.bearings import UPPER_LOWER, Clearance, wall_from_band
 from ..measuring.uncertainty import Measured
-from ..measuring.verdict import DUST, GUARD_FACTOR, Ends, inside
+from ..measuring.verdict import DUST, Ends, guard_band, inside
 from .selection import SelectionOption
 
 # distances from the target are weighed up in whole steps of this
@@ -101,7 +101,7 @@ def codes_of(size: Measured, bands: Mapping[str, Band], guarded: bool = True) ->
     >>> codes_of(Measured(52.0035), bands), codes_of(Measured(52.006), bands)
     (['1'], ['2'])
     """
-    guard = GUARD_FACTOR * size.u if guarded else 0.0
+    guard = guard_band(size.u, guarded)
     top = max((high for _, high in bands.values()), default=0.0)
 
     def holds(band: Band) -> bool:
@@ -137,11 +137,12 @@ def table_faults(
     """
     faults = []
     for housing, grades in rows.items():
+        bore = housings.get(housing)
         for journal, grade in zip(columns, grades, strict=False):
             two = halves_of_cell(grade)
-            if housing not in housings or journal not in journals or not {*two} <= {*walls}:
+            if bore is None or journal not in journals or not walls.keys() >= {*two}:
                 continue
-            bore, pin, both = housings[housing], journals[journal], [walls[one] for one in two]
+            pin, both = journals[journal], [walls[half] for half in two]
             least = round(bore[0] - pin[1] - sum(high for _, high in both), 6)
             most = round(bore[1] - pin[0] - sum(low for low, _ in both), 6)
             if not (inside(least, 0.0, limits) and inside(most, 0.0, limits)):
@@ -216,7 +217,7 @@ def tried(
     walls = wall_from_band(upper.low, upper.high, "upper") + wall_from_band(lower.low, lower.high, under)
     smallest, largest, mean = (one - walls for one in (room.smallest, room.largest, room.mean))
     u = max(smallest.u, largest.u)
-    guard = GUARD_FACTOR * u if guarded else 0.0
+    guard = guard_band(u, guarded)
     low, high = limits
     fitness: Fitness = "too close"
     if inside(smallest.value, guard, limits) and inside(largest.value, guard, limits):
@@ -251,7 +252,7 @@ def mismatch(
     journal: Measured,
     housings: Mapping[str, Band],
     journals: Mapping[str, Band],
-) -> list[str]:
+) -> list[Text]:
     """Possible reasons why a measured bearing is not what its codes say; none where it is.
 
     A shaft wears smaller and a bore is honed larger, so the side on which a
@@ -262,17 +263,17 @@ def mismatch(
     >>> mismatch("1", "A", Measured(52.003), Measured(47.991), {"1": (52.0, 52.006)}, {"A": (47.994, 48.0)})
     ['journal below its band A: worn or polished, the code misread, or another crank']
     """
-    reasons: list[str] = []
-    low, high = journals.get(stamped_journal, (None, None))
-    if low is not None and journal.value < low - GUARD_FACTOR * journal.u - DUST:
+    reasons: list[Text] = []
+    side = _side(journal, journals.get(stamped_journal))
+    if side == "below":
         reasons.append(
             Sentence(
-                "journal below its band {stamped_journal}: worn or polished, the code misread, or "
-                "another crank",
+                "journal below its band {stamped_journal}: worn or polished, the code misread, "
+                "or another crank",
                 stamped_journal=stamped_journal,
             )
         )
-    elif high is not None and journal.value > high + GUARD_FACTOR * journal.u + DUST:
+    elif side == "above":
         reasons.append(
             Sentence(
                 "journal above its band {stamped_journal}, which no wear explains: the code misread "
@@ -280,8 +281,8 @@ def mismatch(
                 stamped_journal=stamped_journal,
             )
         )
-    low, high = housings.get(stamped_housing, (None, None))
-    if high is not None and housing.value > high + GUARD_FACTOR * housing.u + DUST:
+    side = _side(housing, housings.get(stamped_housing))
+    if side == "above":
         reasons.append(
             Sentence(
                 "housing above its band {stamped_housing}: honed before, stretched, the code "
@@ -289,7 +290,7 @@ def mismatch(
                 stamped_housing=stamped_housing,
             )
         )
-    elif low is not None and housing.value < low - GUARD_FACTOR * housing.u - DUST:
+    elif side == "below":
         reasons.append(
             Sentence(
                 "housing below its band {stamped_housing}: a cap exchanged or filed, the bolts not "
@@ -298,3 +299,13 @@ def mismatch(
             )
         )
     return reasons
+
+
+def _side(size: Measured, band: Band | None) -> Literal["", "below", "above"]:
+    """The side of its band on which a size surely lies, if on any."""
+    if band is None:
+        return ""
+    guard = guard_band(size.u) + DUST
+    if size.value < band[0] - guard:
+        return "below"
+    return "above" if size.value > band[1] + guard else ""

@@ -9,14 +9,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from ..measuring.uncertainty import Measured
-from ..measuring.verdict import DUST, GUARD_FACTOR
+from ..measuring.verdict import Answer, guard_band, surely
 
 CUT_STEP = 0.01  # mm: no shop sets a cut finer (common practice)
-
-Answer = Literal["yes", "no", "too close"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +37,7 @@ def least_cut(gap: Measured, allowance: float = 0.0, guarded: bool = True, step:
     >>> least_cut(Measured(0.12), 0.02), least_cut(Measured(0.071))
     (0.14, 0.08)
     """
-    guard = GUARD_FACTOR * gap.u if guarded else 0.0
+    guard = guard_band(gap.u, guarded)
     return round(math.ceil((gap.value + guard + allowance) / step - 1e-6) * step, 9)
 
 
@@ -54,7 +51,7 @@ def most_cut(height: Measured, least: float, guarded: bool = True, step: float =
     >>> round(most_cut(Measured(92.45), 92.00), 6)
     0.45
     """
-    guard = GUARD_FACTOR * height.u if guarded else 0.0
+    guard = guard_band(height.u, guarded)
     return round(max(0.0, math.floor((height.value - guard - least) / step + 1e-6)) * step, 9)
 
 
@@ -77,19 +74,11 @@ def cut(
     ('yes', 92.3, 'yes')
     """
     answer: Answer = (
-        "too close" if gap is None else _over(gap.scaled(-1.0).shifted(taken - allowance), guarded)
+        "too close" if gap is None else surely(gap.scaled(-1.0).shifted(taken - allowance), guarded)
     )
     left = None if height is None else height.shifted(-taken)
-    enough = None if left is None or least is None else _over(left.shifted(-least), guarded)
+    enough = None if left is None or least is None else surely(left.shifted(-least), guarded)
     return Cut(taken, answer, left, enough)
-
-
-def _over(spare: Measured, guarded: bool) -> Answer:
-    """Whether something is surely more than nothing, surely less, or neither."""
-    guard = GUARD_FACTOR * spare.u if guarded else 0.0
-    if spare.value >= guard - DUST:
-        return "yes"
-    return "no" if spare.value < -guard - DUST else "too close"
 
 
 def chamber_after(volume: Measured, per_mm: float, taken: float) -> Measured:

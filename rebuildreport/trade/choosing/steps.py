@@ -6,18 +6,15 @@ Sizes are diameters in mm.  A step keeps the words in which it is sold
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
-from ...quantities import Figure, Sentence, Text
-from ..measuring.uncertainty import Measured, combine
-from ..measuring.verdict import DUST, GUARD_FACTOR
+from ...quantities import NOTHING, Figure, Sentence, Text
+from ..measuring.uncertainty import ZERO, Measured, combine
+from ..measuring.verdict import DUST, Answer, surely
 
-NOTHING = Measured(0.0)
 POLISHED = 0.01  # mm that a polish takes off a diameter, at the most (common practice)
 
-Answer = Literal["yes", "no", "too close"]
 Band = tuple[float, float]
 
 
@@ -27,8 +24,8 @@ class Worn:
 
     position: str
     worst: Measured  # journal: smallest reading; bore: largest
-    score: Measured = NOTHING  # depth of the deepest score, radial
-    runout: Measured = NOTHING  # total indicator reading about the axis that it is machined on
+    score: Measured = ZERO  # depth of the deepest score, radial
+    runout: Measured = ZERO  # total indicator reading about the axis that it is machined on
     wall: Measured | None = None  # of a bore: thinnest wall of its cylinder as it is
     fillet: Measured | None = None  # of a journal: radius of its smaller fillet as it is
     made: float = 0.0  # step that it was machined to before, on diameter; 0: standard
@@ -37,7 +34,7 @@ class Worn:
         """What its diameter has worn by since it was last machined; nothing where it has not [mm]."""
         worn = self.worst.shifted(-(nominal + self.made if bore else nominal - self.made))
         worn = worn if bore else worn.scaled(-1.0)
-        return worn if worn.value > 0.0 else NOTHING
+        return worn if worn.value > 0.0 else ZERO
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +75,7 @@ class Trial:
     needed: float  # of it there: allowance and runout
     u: float
     cleans_up: Answer
-    against: tuple[str, ...]  # what else stands against the step, in words
+    against: tuple[Text, ...]  # what else stands against the step
     stock_other_way: float  # with the other assumption on the side of the wear
     wall_left: float | None = None
 
@@ -146,9 +143,8 @@ def choose_size(
     """
     if not worn:
         return SizeChoice((), None, None)
-    trials = tuple(
-        _trial(worn, step, rules, bore, guarded) for step in sorted(steps, key=lambda step: step.size)
-    )
+    by_size = sorted(steps, key=lambda step: step.size)
+    trials = tuple(_trial(worn, step, rules, bore, guarded) for step in by_size)
     chosen = next((trial for trial in trials if trial.good), None)
     before = trials[: trials.index(chosen)] if chosen else trials
     maybe = next((t for t in before if t.cleans_up == "too close" and not t.against), None)
@@ -161,63 +157,68 @@ def _trial(worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guard
     move = step.size if bore else -step.size
     aim = nominal + move
     band = (round(low + move, 9), round(high + move, 9))
-
-    def margin(one: Worn) -> Measured:
-        left = stock(one, aim, nominal, bore, rules.one_sided)
-        return (left - one.runout).shifted(-rules.allowance)
-
-    tightest = min(worn, key=lambda one: margin(one).value)
-    spare = margin(tightest)
-    guard = GUARD_FACTOR * spare.u if guarded else 0.0
-    answer: Answer = (
-        "yes" if spare.value >= guard - DUST else "no" if spare.value < -guard - DUST else "too close"
-    )
+    left = [stock(surface, aim, nominal, bore, rules.one_sided) for surface in worn]
+    margins = [
+        (has - surface.runout).shifted(-rules.allowance) for has, surface in zip(left, worn, strict=True)
+    ]
+    at = min(range(len(worn)), key=lambda i: margins[i].value)
+    walls = [
+        _wall(surface.wall, surface, aim, nominal, rules.one_sided)
+        for surface in worn
+        if surface.wall is not None
+    ]
+    wall = min(walls, default=None)
     against = [] if step.obtainable else [step.why_not or Sentence("no parts of this size can be had")]
-    if not bore and rules.smallest is not None and band[0] < rules.smallest - DUST:
-        against.append(
-            Sentence(
-                "smaller than the least diameter of {smallest} mm", smallest=Figure(f"{rules.smallest:.3f}")
-            )
-        )
-    if bore and rules.largest is not None and band[1] > rules.largest + DUST:
-        against.append(
-            Sentence("larger than the greatest bore of {largest} mm", largest=Figure(f"{rules.largest:.3f}"))
-        )
-    if not bore and rules.hardened is not None:
-        left = hardened_left(rules.hardened, nominal, aim)
-        if left < rules.hardened_left - DUST:
-            against.append(
-                Sentence(
-                    "{left} mm of the hardened layer would be left, {hardened_left} needed",
-                    left=Figure(f"{max(left, 0.0):.2f}"),
-                    hardened_left=Figure(f"{rules.hardened_left:.2f}"),
-                )
-            )
-    if not bore and rules.fillet is not None:
-        against += _fillets(worn, aim, rules.fillet, guarded)
-    walls = [_wall(one, aim, nominal, rules.one_sided) for one in worn if one.wall is not None]
-    if walls and rules.wall_left is not None and min(walls) < rules.wall_left - DUST:
-        against.append(
-            Sentence(
-                "{walls} mm of wall would be left, {wall_left} needed",
-                walls=Figure(f"{min(walls):.2f}"),
-                wall_left=Figure(f"{rules.wall_left:.2f}"),
-            )
-        )
-    other_way = min(stock(one, aim, nominal, bore, not rules.one_sided).value for one in worn)
+    if bore:
+        against += _against_bore(band, wall, rules)
+    else:
+        against += _against_journals(worn, aim, nominal, band, rules, guarded)
+    other_way = min(stock(surface, aim, nominal, bore, not rules.one_sided).value for surface in worn)
     return Trial(
         step,
         round(aim, 9),
         band,
-        tightest.position,
-        stock(tightest, aim, nominal, bore, rules.one_sided).value,
-        rules.allowance + tightest.runout.value,
-        spare.u,
-        answer,
+        worn[at].position,
+        left[at].value,
+        rules.allowance + worn[at].runout.value,
+        margins[at].u,
+        surely(margins[at], guarded),
         tuple(against),
         other_way,
-        min(walls) if walls else None,
+        wall,
     )
+
+
+def _against_bore(band: Band, wall: float | None, rules: Rules) -> Iterator[Text]:
+    """What stands against boring to a band, beside what is left to take off."""
+    if rules.largest is not None and band[1] > rules.largest + DUST:
+        largest = Figure(f"{rules.largest:.3f}")
+        yield Sentence("larger than the greatest bore of {largest} mm", largest=largest)
+    if wall is not None and rules.wall_left is not None and wall < rules.wall_left - DUST:
+        yield Sentence(
+            "{walls} mm of wall would be left, {wall_left} needed",
+            walls=Figure(f"{wall:.2f}"),
+            wall_left=Figure(f"{rules.wall_left:.2f}"),
+        )
+
+
+def _against_journals(
+    worn: Sequence[Worn], aim: float, nominal: float, band: Band, rules: Rules, guarded: bool
+) -> Iterator[Text]:
+    """What stands against grinding to a band, beside what is left to take off."""
+    if rules.smallest is not None and band[0] < rules.smallest - DUST:
+        smallest = Figure(f"{rules.smallest:.3f}")
+        yield Sentence("smaller than the least diameter of {smallest} mm", smallest=smallest)
+    if rules.hardened is not None:
+        left = hardened_left(rules.hardened, nominal, aim)
+        if left < rules.hardened_left - DUST:
+            yield Sentence(
+                "{left} mm of the hardened layer would be left, {hardened_left} needed",
+                left=Figure(f"{max(left, 0.0):.2f}"),
+                hardened_left=Figure(f"{rules.hardened_left:.2f}"),
+            )
+    if rules.fillet is not None:
+        yield from _fillets(worn, aim, rules.fillet, guarded)
 
 
 def hardened_left(depth: float, nominal: float, aim: float) -> float:
@@ -246,30 +247,20 @@ def fillet_spare(size: Measured, fillet: Measured, aim: float, wanted: float) ->
     return combine([(0.5, size), (1.0, fillet)]).shifted(-aim / 2.0 - wanted)
 
 
-def _fillets(worn: Sequence[Worn], aim: float, wanted: float, guarded: bool) -> list[str]:
+def _fillets(worn: Sequence[Worn], aim: float, wanted: float, guarded: bool) -> Iterator[Text]:
     """Fillets that the step cannot surely bring to their least radius."""
-    found: list[str] = []
-    for one in worn:
-        if one.fillet is None:
+    for journal in worn:
+        if journal.fillet is None:
             continue
-        spare = fillet_spare(one.worst, one.fillet, aim, wanted)
-        guard = GUARD_FACTOR * spare.u if guarded else 0.0
-        if spare.value < guard - DUST:
-            sure = (
-                Sentence("is too deep in its corner")
-                if spare.value < -guard - DUST
-                else Sentence("is too near")
+        deep = surely(fillet_spare(journal.worst, journal.fillet, aim, wanted), guarded)
+        if deep != "yes":
+            yield Sentence(
+                "the fillet of {position}, {value} mm, {sure} for {wanted} mm at this size",
+                position=journal.position,
+                value=Figure(f"{journal.fillet.value:.1f}"),
+                sure=Sentence("is too deep in its corner") if deep == "no" else Sentence("is too near"),
+                wanted=Figure(f"{wanted:.1f}"),
             )
-            found.append(
-                Sentence(
-                    "the fillet of {position}, {value} mm, {sure} for {wanted} mm at this size",
-                    position=one.position,
-                    value=Figure(f"{one.fillet.value:.1f}"),
-                    sure=sure,
-                    wanted=Figure(f"{wanted:.1f}"),
-                )
-            )
-    return found
 
 
 def left_behind(
@@ -284,16 +275,15 @@ def left_behind(
     >>> left_behind(ones, SizeStep("0.50 mm", 0.50), rules, bore=True)
     ['C2']
     """
-    return [one.position for one in worn if not _trial([one], step, rules, bore, guarded).good]
+    return [surface.position for surface in worn if not _trial([surface], step, rules, bore, guarded).good]
 
 
-def _wall(worn: Worn, aim: float, nominal: float, one_sided: bool) -> float:
+def _wall(wall: Measured, worn: Worn, aim: float, nominal: float, one_sided: bool) -> float:
     """The thinnest wall after boring: half of what comes off the diameter, and what the axis moves."""
-    assert worn.wall is not None
     old, grown = nominal + worn.made, worn.lost(nominal, bore=True).value
     # a bore centred on its wear moves its axis by half the wear, towards the worn side: assume the thin one
     shift = 0.0 if one_sided else grown / 2.0
-    return worn.wall.value - (aim - old) / 2.0 - shift
+    return wall.value - (aim - old) / 2.0 - shift
 
 
 def polish_only(
@@ -306,7 +296,5 @@ def polish_only(
     >>> polish_only(Measured(75.968), 0.0, 75.950), polish_only(Measured(75.968), 0.035, 75.950)
     (True, False)
     """
-    guard = GUARD_FACTOR * smallest.u if guarded else 0.0
-    return 2.0 * score <= removal + DUST and (
-        limit is None or smallest.value - removal >= limit + guard - DUST
-    )
+    deep = 2.0 * score > removal + DUST
+    return not deep and (limit is None or surely(smallest.shifted(-removal - limit), guarded) == "yes")

@@ -42,8 +42,8 @@ def _oil_pressure(inputs: Inputs) -> list[Computed]:
             notes: list[Text] = []
             turns = speeds.get(name)
             if falls is not None and turns == falls[1]:
-                words = "less than at {speed} rpm: relief valve or pick-up"
-                notes.append(Sentence(words, speed=f"{falls[0]:.0f}"))
+                speed = Figure(f"{falls[0]:.0f}")
+                notes.append(Sentence("less than at {speed} rpm: relief valve or pick-up", speed=speed))
             if turns is not None and name not in inputs.limited:
                 thumb = Figure(f"{oil_pressure.rule_of_thumb(turns):.1f}")
                 notes.append(Sentence("rule of thumb {pressure} (common practice)", pressure=thumb))

@@ -52,8 +52,11 @@ def _grid(inputs: Inputs) -> list[Computed]:
     try:
         face = flatness.face(points)
     except ValueError:
-        words = "{count} of {wanted} heights make no plane: name lines by their place, as in x0 x100, y0"
-        refused = Sentence(words, count=len(points), wanted=wanted)
+        refused = Sentence(
+            "{count} of {wanted} heights make no plane: name lines by their place, as in x0 x100, y0",
+            count=len(points),
+            wanted=wanted,
+        )
         return [Computed("face", "flatness", None, note=refused, uses=rows)]
     note: Text = Sentence(
         "minimum zone; least squares {squares}, range as it lay {range}",

@@ -37,8 +37,12 @@ def _size_and_form(
     form, missing = shape.form(sizes), unread(wanted, sizes)
     note = NOTHING
     if missing:
-        words = "{count} of {wanted} readings; missing {what}"
-        note = Sentence(words, count=len(sizes), wanted=len(wanted), what=columns_of(missing.columns))
+        note = Sentence(
+            "{count} of {wanted} readings; missing {what}",
+            count=len(sizes),
+            wanted=len(wanted),
+            what=columns_of(missing.columns),
+        )
     found = [
         Computed(position, "largest", form.largest, missing.most, note=note),
         Computed(position, "smallest", form.smallest, missing.least, note=note),

@@ -33,8 +33,8 @@ def _runout(inputs: Inputs) -> list[Computed]:
         if "tir" in columns:
             found += _by_total(inputs, position, swing(columns["tir"]))
         elif 0 < len(dial) < 3:
-            words = "{count} of {wanted} angles; three are the least"
-            few = Sentence(words, count=len(dial), wanted=len(inputs.columns))
+            wanted = len(inputs.columns)
+            few = Sentence("{count} of {wanted} angles; three are the least", count=len(dial), wanted=wanted)
             found += [Computed(position, name, None, note=few) for name in ("runout", "bend")]
         elif dial:
             journal = turned[position] = crank.turned(dial)

@@ -61,8 +61,11 @@ def _installed(inputs: Inputs) -> list[Computed]:
         shim = valve_train.spring_shim(height.value, wanted) if wanted is not None else 0.0
         note = NOTHING
         if shim > THINNEST:
-            words = "{shim} under the spring brings it to {wanted}"
-            note = Sentence(words, shim=Measure(shim, "mm", 2), wanted=Figure(f"{wanted:g}"))
+            note = Sentence(
+                "{shim} under the spring brings it to {wanted}",
+                shim=Measure(shim, "mm", 2),
+                wanted=Figure(f"{wanted:g}"),
+            )
         found.append(Computed(position, "height", height, note=note))
     return found
 
@@ -131,9 +134,9 @@ def _shims(inputs: Inputs, zero: float, stocked: list[float]) -> Text:
     fits = valve_train.shims_that_fit(zero, low, high, stocked)
     if not fits:
         return Sentence("no stocked shim leaves a clearance inside the limits")
-    words = "{shim} (leaves {clearance})"
     each = [
-        Sentence(words, shim=Figure(f"{size:.2f}"), clearance=Figure(f"{left:.2f}")) for size, left in fits
+        Sentence("{shim} (leaves {clearance})", shim=Figure(f"{size:.2f}"), clearance=Figure(f"{left:.2f}"))
+        for size, left in fits
     ]
     return Sentence("fits: {shims}", shims=Several(each))
 

@@ -19,8 +19,10 @@ def _ratio(inputs: Inputs) -> list[Computed]:
         rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
         if rest.value <= 3.0 * rest.u:
             left = Figure(f"{rest.value:.1f}".replace("-", "\u2212"))
-            words = "its parts leave {volume} cm³ over the piston: one of them is not what it says"
-            found.append(Computed(position, "ratio", None, note=Sentence(words, volume=left)))
+            note = Sentence(
+                "its parts leave {volume} cm³ over the piston: one of them is not what it says", volume=left
+            )
+            found.append(Computed(position, "ratio", None, note=note))
             continue
         ratio = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
         thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)

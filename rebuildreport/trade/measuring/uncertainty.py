@@ -98,6 +98,9 @@ class Measured:
         return _together({source: part for source, part in self.parts.items() if source.kind in kinds})
 
 
+ZERO = Measured(0.0)  # known to be nothing
+
+
 def _together(parts: Mapping[DoubtSource, float]) -> float:
     """The root of the summed squares, and of the products of what is alike along a scale.
 

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from .uncertainty import DoubtSource, Instrument, Measured, rectangular
+from .uncertainty import Instrument, Measured, rectangular
 
 GUARD_FACTOR = 1.645
 # below every digit that anybody types: floats that stand for the same decimal are equal
@@ -35,6 +35,7 @@ ORDER: tuple[Name, ...] = (
     "no limit on file",
 )
 OPEN: Ends = (None, None)
+Answer = Literal["yes", "no", "too close"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,32 @@ class Judgement:
     guard: float
     decides: Ends
     deciding: Literal["new", "wear"]
+
+
+def guard_band(u: float, guarded: bool = True) -> float:
+    """By how much a value of this standard uncertainty must lie inside a limit; 0 by simple acceptance.
+
+    Source: ISO 14253-1 (95 %, one-sided; from memory of the 2017 edition).
+
+    >>> round(guard_band(0.002), 5), guard_band(0.002, guarded=False)
+    (0.00329, 0.0)
+    """
+    return GUARD_FACTOR * u if guarded else 0.0
+
+
+def surely(spare: Measured, guarded: bool = True) -> Answer:
+    """Whether what is to spare is surely at least nothing, surely less, or neither.
+
+    Source: ISO 14253-1 (guard band).
+
+    >>> from rebuildreport.trade.measuring.uncertainty import DoubtSource
+    >>> [surely(Measured(spare, {DoubtSource("reading", "a"): 0.01})) for spare in (0.02, 0.01, -0.02)]
+    ['yes', 'too close', 'no']
+    """
+    guard = guard_band(spare.u, guarded)
+    if spare.value >= guard - DUST:
+        return "yes"
+    return "no" if spare.value < -guard - DUST else "too close"
 
 
 def worst(verdicts: list[Name]) -> Name:
@@ -101,19 +128,19 @@ def judge(
     >>> judge(0.0595, 0.002, new=(0.025, 0.055), again=False).side
     'high'
     """
-    guard = GUARD_FACTOR * u if guarded else 0.0
+    guard = guard_band(u, guarded)
     decides, deciding = deciding_limits(new, wear, again)
     low, high = decides
     if low is None and high is None:
         return Judgement("no limit on file", "", guard, decides, deciding)
-    beyond_high = high is not None and value > high + guard + DUST and bound != "at most"
-    beyond_low = low is not None and value < low - guard - DUST and bound != "at least"
-    if beyond_high or beyond_low:
-        return Judgement("beyond limit", "high" if beyond_high else "low", guard, decides, deciding)
+    if high is not None and value > high + guard + DUST and bound != "at most":
+        return Judgement("beyond limit", "high", guard, decides, deciding)
+    if low is not None and value < low - guard - DUST and bound != "at least":
+        return Judgement("beyond limit", "low", guard, decides, deciding)
     if bound != "equal":
         return Judgement("not measured", "", guard, decides, deciding)
     if not inside(value, guard, decides):
-        near_high = high is not None and value > high - guard - DUST
+        near_high = not inside(value, guard, (None, high))
         return Judgement("too close to call", "high" if near_high else "low", guard, decides, deciding)
     as_new = new != OPEN and inside(value, guard, new)
     return Judgement("as new" if as_new else "serviceable", "", guard, decides, deciding)
@@ -166,30 +193,32 @@ def remedy(
     """
     distance = min(abs(measured.value - end) for end in decides if end is not None)
     needed, count = distance / GUARD_FACTOR, 0
-    spread = used.repeatability
     random = measured.share("reading")
     each = used.random(repeats=repeats_taken)  # as it stands in what was measured
     readings = max(1.0, (random / each) ** 2) if each else 1.0
-    repeatable = readings * spread * spread / repeats_taken
+    repeatable = readings * used.repeatability**2 / repeats_taken
     fixed = measured.u**2 - repeatable
     if needed**2 > fixed and repeatable > 0:
         count = math.ceil(repeatable * repeats_taken / (needed**2 - fixed) - 1e-12)
         if count <= FEW:
             return Remedy("repeats", repeats=count)
-    error, random_now = rectangular(used.permitted_error), used.random()
-    dominates = error * error > repeatable
+    dominates = rectangular(used.permitted_error) ** 2 > repeatable
     for other in others:
-        better: dict[DoubtSource, float] = {}
-        for source, part in measured.parts.items():
-            scale = 1.0
-            from_setting = source.kind == "setting" or (set_from and source.whose.startswith(f"{set_from} "))
-            if other.own_setting and from_setting:
-                scale = 0.0  # it brings its own ring or standard
-            elif source.kind == "permitted error" and source.whose.startswith(used.name + " ") and error:
-                scale = rectangular(other.permitted_error) / error
-            elif source.kind == "reading" and random_now:
-                scale = other.random() / random_now
-            better[source] = part * scale
-        if Measured(0.0, better).u < needed:
+        if _read_with(measured, used, other, set_from).u < needed:
             return Remedy("instrument", count, other.name, dominates)
     return Remedy("repeats", count) if 0 < count <= MANY else Remedy("none", 0, "", dominates)
+
+
+def _read_with(measured: Measured, used: Instrument, other: Instrument, set_from: str) -> Measured:
+    """A value with the doubt that it would have, had another instrument read it."""
+    error, random = rectangular(used.permitted_error), used.random()
+    parts = dict(measured.parts)
+    for source, part in measured.parts.items():
+        of_setting = source.kind == "setting" or (set_from and source.whose.startswith(f"{set_from} "))
+        if other.own_setting and of_setting:
+            parts[source] = 0.0  # it brings its own ring or standard
+        elif source.kind == "permitted error" and source.whose.startswith(f"{used.name} ") and error:
+            parts[source] = part * rectangular(other.permitted_error) / error
+        elif source.kind == "reading" and random:
+            parts[source] = part * other.random() / random
+    return Measured(measured.value, parts)
