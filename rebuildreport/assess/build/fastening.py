@@ -60,7 +60,6 @@ def _fastening(
         own = "the sheet" if group.nut_factor else trade.NUT_FACTOR_SOURCE
         sources = [f"torque factor {bolt.nut_factor:g}: {own}"] if bolt.nut_factor else []
         sources.append(f"scatter: {trade.SCATTER_SOURCE}")
-    part = engine.parts.get(group.part)
     count, places_bought = buy.get(group.part, (0, ()))
     count = min(count, group.quantity)
     title = Sentence(group.title or name.replace("_", " ").capitalize())
@@ -68,7 +67,6 @@ def _fastening(
         name=name,
         title=title,
         part=group.part,
-        part_name=part.name if part else group.part,
         quantity=group.quantity,
         reuse=group.reuse,
         buy=count,

@@ -34,7 +34,7 @@ class MarkLine:
     photo: str
     joint: str
     state: State = "open"
-    state_text: str = ""
+    state_text: Text = NOTHING
     found: str = ""
     verified: str = ""
     signed: Signed | None = None
@@ -45,9 +45,9 @@ class Chosen:
     """A part for a place: new, used again, or still open."""
 
     part: str  # number, "" where none is bought
-    name: str
+    name: Text
     positions: tuple[str, ...] = ()
-    grade: str = ""
+    grade: Text = NOTHING
     new: bool | None = None  # None: not decided
     note: Text = NOTHING
     count: int = 0  # bought
@@ -58,7 +58,7 @@ class BuildColumn:
     """One characteristic that a line wants at each position, with the limits that decide."""
 
     name: str
-    title: str
+    title: Text
     unit: str
     limits: Ends
     decimals: int
@@ -89,7 +89,7 @@ class BuildLine:
     title: Text
     positions: tuple[str, ...] = ()
     parts: tuple[Chosen, ...] = ()
-    orientation: tuple[str, ...] = ()
+    orientation: tuple[Text, ...] = ()
     lubricant: str = ""
     sealant: str = ""
     mark: MarkLine | None = None
@@ -98,13 +98,13 @@ class BuildLine:
     wanted: tuple[str, ...] = ()  # positions that need a value
     columns: tuple[BuildColumn, ...] = ()
     values: tuple[BuildValue, ...] = ()
-    found: str = ""
+    found: Text = NOTHING
     state: State = "open"
-    state_text: str = ""
+    state_text: Text = NOTHING
     signed: Signed | None = None
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Text, ...] = ()
     cautioned: bool = False  # the first of them is asked for by the sheet's own step
-    notes: tuple[str, ...] = ()
+    notes: tuple[Text, ...] = ()
     deviations: tuple[str, ...] = ()
 
     @property
@@ -154,9 +154,9 @@ class Build:
     departures: tuple[Departure, ...] = ()
     from_sheet: bool = False  # else it is the teardown turned round
     begun: bool = False
-    cautions: tuple[str, ...] = ()  # for the whole sheet
+    cautions: tuple[Text, ...] = ()  # for the whole sheet
     unlisted: tuple[Chosen, ...] = ()  # bought, and on no line
-    stops: tuple[str, ...] = ()  # why nothing may be put together yet: a part that is not there
+    stops: tuple[Text, ...] = ()  # why nothing may be put together yet: a part that is not there
 
     @property
     def lines(self) -> tuple[BuildLine, ...]:
@@ -177,7 +177,7 @@ class Taken:
     """One step of taking apart."""
 
     number: int
-    title: str
+    title: Text
     note: str = ""
     photos: tuple[str, ...] = ()
 
@@ -191,7 +191,7 @@ class RegisterEntry:
     text: Text
     condition: Text = NOTHING  # of fasteners, in words
     bad: bool = False
-    pattern: tuple[str, ...] = ()  # what the breakaway readings say together
+    pattern: tuple[Text, ...] = ()  # what the breakaway readings say together
     orientation: str = ""
     joint: str = ""
     photo: str = ""
@@ -207,7 +207,7 @@ class TeardownRegister:
     steps: tuple[Taken, ...] = ()
     entries: tuple[RegisterEntry, ...] = ()
     not_opened: tuple[str, ...] = ()
-    not_inspected: tuple[str, ...] = ()
+    not_inspected: tuple[Text, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,16 +216,16 @@ class TakeLine:
 
     number: int
     name: str
-    title: str
-    first: tuple[str, ...]  # must be off before it
-    marks: tuple[str, ...]  # reference marks of the register
+    title: Text
+    first: tuple[Text, ...]  # must be off before it
+    marks: tuple[Text, ...]  # reference marks of the register
     expected: tuple[str, ...]  # to look for, or to make, before it moves, where the register has none
     ways: tuple[str, ...]  # which way round it should be, as the sheet has it
     bolts: tuple[BoltsOff, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Text, ...]
     done: bool
     note: str = ""
-    found: tuple[str, ...] = ()
+    found: tuple[Text, ...] = ()
     photos: tuple[str, ...] = ()
 
 
@@ -233,8 +233,8 @@ class TakeLine:
 class BoltsOff:
     """A group of bolts as it comes off.  ``let_go``: place and breakaway as typed, "" to write down."""
 
-    title: str
-    about: str
+    title: Text
+    about: Text
     unit: str
     let_go: tuple[tuple[str, str], ...]
 
@@ -244,11 +244,13 @@ class Dismantling:
     """The engine on its way apart: what is off in the order done, then what is still on."""
 
     lines: tuple[TakeLine, ...] = ()
-    never: tuple[str, ...] = ()  # that the sheet's access lets nobody reach
+    never: tuple[Text, ...] = ()  # that the sheet's access lets nobody reach
     begun: bool = False
-    cautions: tuple[str, ...] = ()
-    elsewhere: tuple[str, ...] = ()  # of the record, and of no line: marks, bolts, parts
-    seen: tuple[tuple[str, str], ...] = ()  # tensioners, guides, seals, fluids, earlier work: whose, and what
+    cautions: tuple[Text, ...] = ()
+    elsewhere: tuple[Text, ...] = ()  # of the record, and of no line: marks, bolts, parts
+    seen: tuple[
+        tuple[Text, Text], ...
+    ] = ()  # tensioners, guides, seals, fluids, earlier work: whose, and what
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,7 +282,7 @@ class Cover:
     meter_from: str
     meter_until: str
     covers: str
-    not_covered: tuple[str, ...]
+    not_covered: tuple[Text, ...]
     conditions: tuple[str, ...]
 
 
@@ -300,7 +302,7 @@ class Start:
     due: tuple[DueLine, ...] = ()
     follow_up: tuple[Said, ...] = ()
     warranty: Cover | None = None
-    open: tuple[str, ...] = field(default_factory=tuple)  # what is wrong, or not done
+    open: tuple[Text, ...] = ()  # what is wrong, or not done
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,4 +312,4 @@ class Bench:
     register: TeardownRegister = field(default_factory=TeardownRegister)
     build: Build = field(default_factory=Build)
     start: Start = field(default_factory=Start)
-    open: tuple[str, ...] = ()
+    open: tuple[Text, ...] = ()

@@ -83,7 +83,6 @@ class Fastening:
     name: str
     title: Text
     part: str
-    part_name: str
     quantity: int
     reuse: Literal["always", "never", "by_measure"]
     buy: int  # new ones on the parts list
@@ -94,7 +93,7 @@ class Fastening:
     sealant: str
     washer: str
     order: str
-    order_from: str  # "the maker's sequence", "the pattern", "" where it cannot be drawn
+    order_from: Text  # "the maker's sequence", "the pattern", "" where it cannot be drawn
     source: Text
     stages: tuple[StageLine, ...]
     places: tuple[BoltPlace, ...] = ()
@@ -102,36 +101,45 @@ class Fastening:
     proof_load: float | None = None
     yield_load: float | None = None
     nut_factor: float | None = None
-    sources: tuple[str, ...] = ()  # of torque factor and scatter
-    notes: tuple[str, ...] = ()
-    doubts: tuple[str, ...] = ()  # what looks like a slip in its stages
+    sources: tuple[Text, ...] = ()  # of torque factor and scatter
+    notes: tuple[Text, ...] = ()
+    doubts: tuple[Text, ...] = ()  # what looks like a slip in its stages
     stretches: tuple[Stretch, ...] = ()
     done: tuple[Signed, ...] = ()
     buy_at: tuple[str, ...] = ()  # places of the new ones, where that is known of each
 
     @property
-    def new(self) -> str:
-        """How many of the group are new ones, '' where none is."""
+    def new(self) -> Text:
+        """How many of the group are new ones, nothing where none is."""
         if self.reuse == "never":
-            return "used once only: new ones"
+            return Sentence("used once only: new ones")
         if not self.buy:
-            return "by measurement" if self.reuse == "by_measure" else ""
+            return Sentence("by measurement") if self.reuse == "by_measure" else NOTHING
         if self.buy >= self.quantity:
-            return f"all {self.quantity} new"
-        which = f" ({' '.join(self.buy_at)})" if self.buy_at else ""
-        others = "the others by measurement" if self.reuse == "by_measure" else "the others used again"
-        return f"{self.buy} of {self.quantity} new{which}, {others}"
+            return Sentence("all {quantity} new", quantity=self.quantity)
+        others = Sentence("the others used again")
+        if self.reuse == "by_measure":
+            others = Sentence("the others by measurement")
+        words = "{count} of {quantity} new ({places}), {others}"
+        if not self.buy_at:
+            words = "{count} of {quantity} new, {others}"
+        places = Several(self.buy_at, " ")
+        return Sentence(words, count=self.buy, quantity=self.quantity, places=places, others=others)
 
     @property
     def odd_stretch(self) -> Text:
-        """Bolts whose stretch is far from what the stages make, '' where none is."""
-        odd = [one for one in self.stretches if one.apart]
+        """Bolts whose stretch is far from what the stages make, nothing where none is."""
+        odd = [bolt for bolt in self.stretches if bolt.apart]
         if not odd:
-            return ""
-        said = Several(f"{one.place} ({100.0 * (one.share or 0.0):.0f} %)" for one in odd)
+            return NOTHING
+        said = Several(f"{bolt.place} ({100.0 * (bolt.share or 0.0):.0f} %)" for bolt in odd)
         return Sentence("stretch far from what the stages make: {bolts}", bolts=said)
 
     @property
-    def withheld(self) -> tuple[str, ...]:
+    def withheld(self) -> tuple[Text, ...]:
         """Stages that are not printed, each with its reason."""
-        return tuple(f"stage {one.number}: {one.withheld}" for one in self.stages if one.withheld)
+        return tuple(
+            Sentence("stage {number}: {doubt}", number=str(stage.number), doubt=stage.withheld)
+            for stage in self.stages
+            if stage.withheld
+        )
