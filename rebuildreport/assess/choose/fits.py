@@ -79,7 +79,7 @@ def _pistons(
     tried: dict[str, list[Candidate]] = {}
     bores = bench.now(partner)  # of a bush, the pins
     # what goes in is new: in a bore that was machined nothing of the fit is used again
-    machined = {p for p in positions if bench.timeline.changed_by(partner, p, date.max)}
+    machined = {p for p in positions if not bench.timeline.state(partner, p, date.max).used}
     for position in positions:
         skirts = _skirts(bench, inner, name, position)
         decides_by = new if position in machined else wide

@@ -176,7 +176,7 @@ class _Chooser:
             found.room = bearings.clearance(housing, BARE, pins, self.fit.direction or "v")
         if found.room and grades:
             # new shells on a machined journal: nothing of the fit is used again, and new limits decide
-            found.again = not (own and self.bench.timeline.changed_by(self.journal, position, date.max))
+            found.again = not own or self.bench.timeline.state(self.journal, position, date.max).used
             found.pairs, found.wide = self._fitting(found.room, grades, found.again)
         return found
 

@@ -73,7 +73,7 @@ class Workbench:
             if one.feature != feature or (until is not None and one.date > until):
                 continue
             for position, columns in one.readings.items():
-                if not self.timeline.changed_by(feature, position, one.date):
+                if self.timeline.state(feature, position, one.date).used:
                     found.setdefault(position, {}).update(columns)
         return found
 

@@ -66,7 +66,7 @@ class Workings:
         now = self.standing[one.feature]
         for position, columns in one.readings.items():
             before = now.taken.get(position)
-            if before is None or self.timeline.changed_between(one.feature, position, before.date, one.date):
+            if before is None or self.timeline.ended(one.feature, position, before.date, one.date):
                 now.readings[position] = {}
             # a later table of the same spots replaces them; another column joins them
             now.readings[position] = {**now.readings.get(position, {}), **columns}
@@ -99,7 +99,7 @@ class Workings:
         return {
             position: columns
             for position, columns in stood.readings.items()
-            if not self.timeline.changed_between(name, position, stood.taken[position].date, day)
+            if not self.timeline.ended(name, position, stood.taken[position].date, day)
         }
 
     def _inputs(
@@ -182,9 +182,7 @@ class Workings:
                 both = bearings.Walls(columns[halves[0]], columns[halves[-1]])
                 known[position] = KnownWalls(both, WALLS)
                 continue
-            new = self.timeline.changed_by(shells, position, day) or self.timeline.changed_by(
-                journal, position, day
-            )
+            new = not self.timeline.state(shells, position, day).used
             fitted = decided_walls(self.job, feature, shells, position) if new else None
             step = -step_in_mm(self.timeline.size(journal, position, day)) if journal else 0.0
             bands = fitted
@@ -239,12 +237,12 @@ class Workings:
     def _own(self, name: str, feature: FeatureRecord, kind: Kind, day: date) -> Readings:
         """A fit's own readings that hold on a day: none of what a partner was machined or replaced since."""
         taken = self.standing[name].taken
-        changed = self.timeline.changed_between
+        ended = self.timeline.ended
         partners = [link for key, link in feature.links(kind.partners).items() if key != "journal"]
         return {
             position: columns
             for position, columns in self._readings_at(name, day).items()
-            if not any(changed(link, position, taken[position].date, day) for link in partners)
+            if not any(ended(link, position, taken[position].date, day) for link in partners)
         }
 
     def _said(self, name: str, kind: Kind, item: Computed) -> bool:
@@ -260,7 +258,7 @@ class Workings:
         links = list(feature.links(kind.again_by or kind.links).values())
         if kind.optional_partners or not links:
             links.append(name)  # it is read by itself, and only rests on the others
-        return any(not self.timeline.changed_by(link, position, day) for link in links)
+        return any(self.timeline.state(link, position, day).used for link in links)
 
     def _add(
         self,

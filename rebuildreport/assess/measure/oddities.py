@@ -109,7 +109,7 @@ def _worked_out(
 
     def same_parts(one: Characteristic) -> bool:
         first, last = sorted((one.day, direct.day))
-        return not any(timeline.changed_between(link, direct.position, first, last) for link in links)
+        return not any(timeline.ended(link, direct.position, first, last) for link in links)
 
     ones = [
         one

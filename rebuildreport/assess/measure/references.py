@@ -36,7 +36,7 @@ def settle_by_reference(
             continue
         there: dict[str, list[Characteristic]] = {}
         for fit in fits.get((limit.see, one.position), []):
-            if order[fit.round] >= order[one.round] and not timeline.changed_between(
+            if order[fit.round] >= order[one.round] and not timeline.ended(
                 one.feature, one.position, one.day, fit.day
             ):
                 there.setdefault(fit.round, []).append(fit)

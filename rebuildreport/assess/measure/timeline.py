@@ -16,16 +16,8 @@ from ...records.files.sizes import sized as sized
 from ...records.files.sizes import step_in_mm as step_in_mm
 from ...trade.measuring.uncertainty import Measured
 from .following_moves import carried
-from .observations import Occasion
-
-
-@dataclass(frozen=True, slots=True)
-class PositionChange:
-    """A position stops being what it was after this day."""
-
-    date: date
-    decided: bool  # a decision; else the disposition of a finding, which acts once work is done
-    size: str = ""
+from .observations import Occasion, of_whole_engine
+from .state import Spot, State, SurfaceChange, changes, spots
 
 
 @dataclass(slots=True)
@@ -48,7 +40,7 @@ class Timeline:
         decided += [one.date for one in built.tightened] if built else []
         start = min(decided, default=None)
         first = occasions[0].round if occasions else ""
-        self._as_found = max(
+        as_found = max(
             (one.date for one in occasions if one.round == first or start is None or one.date <= start),
             default=None,
         )
@@ -57,58 +49,56 @@ class Timeline:
             for position in one.readings:
                 key = (one.feature, position)
                 self._first[key] = min(self._first.get(key, one.date), one.date)
-        self._changes: dict[tuple[str, str], list[PositionChange]] = {}
+        self._changes: dict[Spot, list[SurfaceChange]] = {}
         # what was not itself worked on, and reads otherwise since: it lapses, and no new limit decides
-        self._moved: dict[tuple[str, str], list[PositionChange]] = {}
-        self._collect()
+        self._moved: dict[Spot, list[SurfaceChange]] = {}
+        for spot, change in changes(engine, job, as_found):
+            self._changes.setdefault(spot, []).append(change)
+            if change.decided:
+                do = "recondition" if change.becomes == "machined" else "replace"
+                for moved in carried(engine, *spot, do):
+                    self._moved.setdefault(moved, []).append(change)
 
-    def _collect(self) -> None:
-        work, found = self.job.work, self.job.findings
-        for decision in (work.decisions if work else {}).values():
-            if decision.do != "reuse":
-                for feature, position in self.spots(decision.about, decision.positions):
-                    self._add(feature, position, PositionChange(decision.date, True, decision.size or ""))
-                    for moved in carried(self.engine, feature, position, decision.do):
-                        self._moved.setdefault(moved, []).append(PositionChange(decision.date, True))
-        for finding in (found.findings if found else {}).values():
-            if finding.disposition in ("replace", "recondition"):
-                # a finding tells of the engine as it came: it ends what the first round read
-                sheet = self.engine.features.get(finding.component)
-                for position in finding.positions or (sheet.positions or [] if sheet else []):
-                    if self._as_found is not None:
-                        self._add(finding.component, position, PositionChange(self._as_found, False))
+    def _ending(self, spot: Spot) -> list[SurfaceChange]:
+        return self._changes.get(spot, []) + self._moved.get(spot, [])
 
-    def _add(self, feature: str, position: str, change: PositionChange) -> None:
-        self._changes.setdefault((feature, position), []).append(change)
+    def state(self, feature: str, position: str, day: date) -> State:
+        """What a surface that is read on this day is: used as it came, machined or new; and why.
 
-    def _ending(self, feature: str, position: str) -> list[PositionChange]:
-        return self._changes.get((feature, position), []) + self._moved.get((feature, position), [])
+        Whoever has to know whether something is new asks here, and nowhere else.
+        """
+        acting = tuple(
+            change
+            for change in self._changes.get((feature, position), [])
+            if self._acts(change, feature, position, day)
+        )
+        if not acting:
+            return State("used")
+        return State("new" if any(change.becomes == "new" for change in acting) else "machined", acting)
 
-    def spots(self, about: str, positions: list[str]) -> list[tuple[str, str]]:
+    def spots(self, about: str, positions: list[str]) -> list[Spot]:
         """Features and positions meant by a feature's or a part's name; no positions: all of them."""
-        names = [about] if about in self.engine.features else []
-        names += [name for name, one in self.engine.features.items() if one.part == about and name != about]
-        return [
-            (name, position)
-            for name in names
-            for position in (self.engine.features[name].positions or [])
-            if not positions or position in positions
-        ]
+        return spots(self.engine, about, positions)
+
+    def ended(self, feature: str, position: str, read: date, day: date) -> bool:
+        """Whether a reading of one day no longer holds on another: the one place that says what ends it.
+
+        Its surface was machined or renewed since; or it is of the whole engine, and that was apart since.
+        """
+        sheet = self.engine.features[feature]
+        if of_whole_engine(sheet) and self.apart_since(read) and not self.apart_since(day):
+            return True
+        return self.changed_between(feature, position, read, day)
 
     def changed_between(self, feature: str, position: str, earlier: date, later: date) -> bool:
         """Whether the position changed after a reading on one day and before one on another."""
-        for change in self._ending(feature, position):
+        for change in self._ending((feature, position)):
             before = later > change.date or (later == change.date and earlier < change.date)
             if earlier <= change.date and before:
                 return True
         return False
 
-    def changed_by(self, feature: str, position: str, day: date) -> bool:
-        """Whether what is read on this day is a machined or new surface."""
-        changes = self._changes.get((feature, position), [])
-        return any(self._acts(change, feature, position, day) for change in changes)
-
-    def _acts(self, change: PositionChange, feature: str, position: str, day: date) -> bool:
+    def _acts(self, change: SurfaceChange, feature: str, position: str, day: date) -> bool:
         first = self._first.get((feature, position))
         return day > change.date or (first is not None and day == change.date and first < day)
 
@@ -121,7 +111,7 @@ class Timeline:
                 # on the day itself: what was read after the change already is the new surface
                 or (change.date == day and not self._acts(change, feature, position, day))
             )
-            for change in self._ending(feature, position)
+            for change in self._ending((feature, position))
         )
 
     def after_the_work(self, day: date) -> bool:

@@ -243,7 +243,7 @@ class PartsList:
         for other in self.of[one.feature, one.name, one.position]:
             if other.round == one.round or other.day <= one.day or other.value is None:
                 continue
-            if not self.timeline.changed_between(one.feature, one.position, one.day, other.day):
+            if not self.timeline.ended(one.feature, one.position, one.day, other.day):
                 yield other
 
     def _findings(self) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator
 from ...quantities import Text, Typed, english
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
+from ..measure.state import parts_of
 from ..model.choice import Choice
 from .needed import Need
 
@@ -54,7 +55,7 @@ def unbought(
     about |= {name: one.component for name, one in (job.findings.findings if job.findings else {}).items()}
     paid = {about[name] for name in told_for if name in about}
     for component, why in gone.items():
-        own = {component, open_part.format(component), *_parts_of(engine, component)}
+        own = {component, open_part.format(component), *parts_of(engine, component)}
         if own & listed or grounds & {name for name, _ in why} or paid & _beside(engine, component):
             continue
         yield component, *why[0]
@@ -70,18 +71,6 @@ def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | Non
         f"{english(title)}: to be replaced, and no line of the estimate buys it; {key}"
         f"{'the' if key else 'write the'} part under 'parts:' in work.yaml with 'for: {ground}'"
     )
-
-
-def _parts_of(engine: Engine, component: str) -> set[str]:
-    """Every part number that the sheet names for a feature, a group of bolts or a joint."""
-    sheet, bolts = engine.features.get(component), engine.fasteners.get(component)
-    found = {bolts.part} if bolts else set()
-    if component in engine.joints:
-        found |= set(engine.joints[component].needs)
-    if sheet is not None:
-        found |= {*sheet.replace_with, *sheet.sets.values(), *sheet.halves.values(), *sheet.pieces.values()}
-        found |= {part for other in sheet.other.values() for part in other.halves.values()}
-    return found
 
 
 def _beside(engine: Engine, component: str) -> set[str]:

@@ -1,0 +1,185 @@
+"""What makes a surface another one: every cause by which a position is machined, or gets a new part.
+
+In: the sheet, what was decided, found, taken apart, bought and fitted.  Out: changes by feature and
+position.  ``Timeline.state`` says which of them act on a day: whoever has to know whether something is used
+again asks there, and nobody answers it by himself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from math import inf
+from typing import Literal
+
+from ...records import JobFolder
+from ...records.files.sheet import Engine
+
+Spot = tuple[str, str]  # feature, position
+Condition = Literal["used", "machined", "new"]
+Cause = Literal["decision", "finding", "size", "always", "joint", "part"]
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceChange:
+    """A position becomes another surface, or another part, after this day."""
+
+    date: date
+    becomes: Literal["machined", "new"]
+    cause: Cause
+    name: str  # of the decision or finding, the surface whose size was decided, the part, the joint
+    decided: bool  # by a decision, which acts at once; else once work is done
+    size: str = ""
+
+
+Changed = tuple[Spot, SurfaceChange]
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What a surface is on a day: used as it came, machined, or new; and by what."""
+
+    condition: Condition
+    because: tuple[SurfaceChange, ...] = ()
+
+    @property
+    def used(self) -> bool:
+        return self.condition == "used"
+
+
+def spots(engine: Engine, about: str, positions: list[str]) -> list[Spot]:
+    """Features and positions meant by a feature's or a part's name; no positions: all of them."""
+    names = [about] if about in engine.features else []
+    names += [name for name, sheet in engine.features.items() if sheet.part == about and name != about]
+    return [
+        (name, position)
+        for name in names
+        for position in (engine.features[name].positions or [])
+        if not positions or position in positions
+    ]
+
+
+def parts_of(engine: Engine, component: str) -> set[str]:
+    """Every part number that the sheet names for a feature, a group of bolts or a joint."""
+    sheet, bolts = engine.features.get(component), engine.fasteners.get(component)
+    numbers = {bolts.part} if bolts else set()
+    numbers |= {group.part for group in engine.fasteners.values() if group.measure == component}
+    if component in engine.joints:
+        numbers |= set(engine.joints[component].needs)
+    if sheet is not None:
+        numbers |= {*sheet.replace_with, *sheet.sets.values(), *sheet.halves.values(), *sheet.pieces.values()}
+        numbers |= {part for other in sheet.other.values() for part in other.halves.values()}
+    return numbers
+
+
+def changes(engine: Engine, job: JobFolder, as_found: date | None) -> Iterator[Changed]:
+    """Every change of every position; ``as_found``: the last day on which the engine was read as it came.
+
+    What says nothing of its day (a finding, a rule of the sheet, a part on the list) ends what was read
+    up to then: it tells of the engine as it came.
+    """
+    decided = list(_decided(engine, job))
+    yield from decided
+    if as_found is not None:
+        yield from _condemned(engine, job, as_found)
+    kept = {
+        spot
+        for decision in (job.work.decisions.values() if job.work else ())
+        if decision.do == "reuse"
+        for spot in spots(engine, decision.about, decision.positions)
+    }
+    followed = list(_following(engine, decided))
+    if as_found is not None:
+        followed += _bought(engine, job, as_found)
+    # what somebody has decided to keep no rule makes new
+    yield from ((spot, change) for spot, change in followed if spot not in kept)
+
+
+def _decided(engine: Engine, job: JobFolder) -> Iterator[Changed]:
+    for name, decision in (job.work.decisions if job.work else {}).items():
+        if decision.do != "reuse":
+            becomes: Literal["machined", "new"] = "new" if decision.do == "replace" else "machined"
+            change = SurfaceChange(decision.date, becomes, "decision", name, True, decision.size or "")
+            yield from ((spot, change) for spot in spots(engine, decision.about, decision.positions))
+
+
+def _condemned(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:
+    for name, finding in (job.findings.findings if job.findings else {}).items():
+        if finding.disposition in ("replace", "recondition"):
+            becomes: Literal["machined", "new"] = "new" if finding.disposition == "replace" else "machined"
+            sheet = engine.features.get(finding.component)
+            for position in finding.positions or (sheet.positions or [] if sheet else []):
+                yield (finding.component, position), SurfaceChange(as_found, becomes, "finding", name, False)
+
+
+def _following(engine: Engine, decided: list[tuple[Spot, SurfaceChange]]) -> Iterator[Changed]:
+    """What goes in new beside a surface of another size, or another piece.
+
+    No old shell fits a journal that was ground, and shells come as a set for all bearings of a row; rings
+    and pistons go by the bore that they run in, each cylinder by itself.
+    """
+    for (surface, position), change in decided:
+        if change.becomes == "machined" and not change.size:
+            continue  # polished, or made round at its size: what ran there may run there again
+        new = SurfaceChange(change.date, "new", "size", surface, True)
+        for shells in {fit.shells for fit in engine.features.values() if fit.journal == surface}:
+            if shells and shells in engine.features:
+                yield from (((shells, other), new) for other in engine.features[shells].positions or [])
+        if not change.size:
+            continue  # a bore of the same size again: its piston is another matter
+        for name, sheet in engine.features.items():
+            if sheet.kind == "ring_gap" and sheet.further.get("bores") == surface:
+                yield (name, position), new
+            if sheet.kind == "fit" and sheet.outer == surface and sheet.inner in engine.features:
+                # a piston of the bore's size: its own limits move by the same step
+                yield (
+                    (sheet.inner, position),
+                    SurfaceChange(change.date, "new", "size", surface, True, change.size),
+                )
+
+
+def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:
+    """What goes in new because the sheet or the list says so: with every rebuild, at a joint, as a line."""
+    bought = _numbers(engine, job)
+    for name, sheet in engine.features.items():
+        for position in sheet.positions or []:
+            here = [
+                one
+                for one in bought
+                if (not one.places or position in one.places) and one.count >= len(sheet.positions or [])
+            ]
+            mine = {one.part: one for one in here if one.part in parts_of(engine, name)}
+            lacking = {*sheet.replace_with} - {*mine}
+            alone = [one for one in mine.values() if one.part not in sheet.replace_with]
+            # a new valve alone makes no new guide: of what is named together all has to be there
+            for one in alone or (mine.values() if not lacking else ()):
+                yield (name, position), SurfaceChange(as_found, "new", one.cause, one.name, False)
+
+
+@dataclass(frozen=True, slots=True)
+class _Bought:
+    part: str
+    cause: Cause
+    name: str
+    places: tuple[str, ...] = ()  # where; none said: at all of a feature's positions ...
+    count: float = inf  # ... of which there must be no more than were bought
+
+
+def _numbers(engine: Engine, job: JobFolder) -> list[_Bought]:
+    """Part numbers that go into this engine new, but for those that a verdict asks for."""
+    bought = [_Bought(part, "always", part) for part in engine.always]
+    for step in job.teardown.steps if job.teardown else []:
+        joint = engine.joints.get(step.removed)
+        if joint is not None:
+            groups = [engine.fasteners[name] for name in joint.fasteners if name in engine.fasteners]
+            once = [bolts.part for bolts in groups if bolts.reuse == "never"]
+            bought += [_Bought(part, "joint", step.removed) for part in (*joint.needs, *once)]
+    for extra in job.work.parts if job.work else []:
+        known = engine.parts.get(extra.part)
+        count = inf if known and known.per == "engine" else float(extra.quantity)
+        bought.append(_Bought(extra.part, "part", extra.part, (), count))
+    for fitted in job.assembly.fitted if job.assembly else []:
+        part = engine.number_now(fitted.part)
+        bought.append(_Bought(part, "part", part, tuple(fitted.positions)))
+    return bought
