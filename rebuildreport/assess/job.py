@@ -102,7 +102,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     said = job.findings.summary if job.findings else None
     still_open = (
         tuple(questions.too_close(engine, found, deviations)),
-        tuple(questions.to_decide(engine, job, found, taken, deviations, money, parts, odd, done)),
+        tuple(questions.to_decide(engine, job, found, taken, deviations, parts, odd, done)),
         tuple(questions.not_measured(engine, found, done)),
     )
     unread = tuple({c.feature: "" for c in found if c.stands and c.verdict == "not measured"})
@@ -146,7 +146,13 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         cost=money,
         running=benchfacts.running(bench),
         next_steps=unwritten.next_steps(
-            job, bench.start, stage, money, still_open[0], (*still_open[1], *bench.open), unread
+            job,
+            bench.start,
+            stage,
+            money,
+            still_open[0],
+            (*still_open[1], *bench.open, *money.not_priced),
+            unread,
         ),
         hold_points=benchfacts.hold_points(bench),
         cautions=jobfacts.cautions(job, engine),

@@ -92,7 +92,7 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from _block("too close to call", close)
     yield from _block("not measured", map(english, one.not_measured))
     yield from _block("chosen", [_chosen_line(choice) for choice in one.choices if choice.answer])
-    yield from _block("to decide", map(english, one.to_decide))
+    yield from _block("to decide", map(english, (*one.to_decide, *one.to_price)))
     if one.in_the_files:
         yield from _block("to put right in the files", map(english, one.in_the_files))
     yield from _build(one)

@@ -11,13 +11,14 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import Annotated, Literal
 
 from ...quantities import NOTHING, Sentence, Text
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
+from .edition import Open, Public, Signer, Whole, Witness
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
 from .prices import Cost as Cost
@@ -49,50 +50,50 @@ Stage = Literal[
 class Limits:
     """New and wear limits of one characteristic, in its unit; an open end is None."""
 
-    new: Ends
-    wear: Ends
-    decides: Ends  # the limits that this verdict was given by
-    deciding: Literal["new", "wear"]
-    source: Text  # document, edition and page, or shop practice, or common practice
-    decimals: int = 3  # as the sheet types them
-    size: Text = NOTHING  # "0.50 mm undersize" where a decision moved them
+    new: Public[Ends]
+    wear: Public[Ends]
+    decides: Public[Ends]  # the limits that this verdict was given by
+    deciding: Public[Literal["new", "wear"]]
+    source: Public[Text]  # document, edition and page, or shop practice, or common practice
+    decimals: Public[int] = 3  # as the sheet types them
+    size: Public[Text] = NOTHING  # "0.50 mm undersize" where a decision moved them
 
 
 @dataclass(frozen=True, slots=True)
 class Characteristic:
     """One value worked out for one position in one round, and its verdict."""
 
-    feature: str
-    name: str  # "out_of_round"
-    position: str  # "M4"
-    round: str  # "arrival"; '' where nothing was read
-    value: float | None
-    unit: str
-    standard_uncertainty: float | None
-    guard: float | None
-    limits: Limits | None
-    verdict: VerdictName
-    side: Text = NOTHING  # its `end` in words: "too large", "too tight" ...
-    advice: Text = NOTHING  # what would settle it, or what is missing
+    feature: Public[str]
+    name: Public[str]  # "out_of_round"
+    position: Public[str]  # "M4"
+    round: Public[str]  # "arrival"; '' where nothing was read
+    value: Public[float | None]
+    unit: Public[str]
+    standard_uncertainty: Public[float | None]
+    guard: Public[float | None]
+    limits: Public[Limits | None]
+    verdict: Public[VerdictName]
+    side: Public[Text] = NOTHING  # its `end` in words: "too large", "too tight" ...
+    advice: Public[Text] = NOTHING  # what would settle it, or what is missing
     # at least, at most: worn shells were not measured, or readings are missing
-    bound: Literal["equal", "at least", "at most"] = "equal"
-    basis: Text = NOTHING  # "measured walls", "predicted from grade band", "direct" ...
-    decimals: int = 3  # that the uncertainty justifies
-    raw: float | None = None  # before the temperature correction, where one was made
-    note: Text = NOTHING
-    fitness: Text = NOTHING  # said where the instrument is too coarse for the tolerance
-    planes: dict[str, Ends] = field(default_factory=dict)  # plane: smallest, largest
-    grid: tuple[tuple[float, float, float], ...] = ()  # contour of a face: x, y, height over its middle
-    wheel: Wheel | None = None  # what was read round it, where it was turned under an indicator
-    file: str = ""
-    line: int = 0
-    again: bool = True  # a surface used again as it is; False: machined or new
-    stands: bool = True  # the newest word on this position: what the engine has now
-    date: dt.date | None = None  # when it was read; of a fit the day of its newest reading
-    table: str = ""  # the table, where its round had read the feature before
-    end: Literal["", "low", "high"] = ""  # the end of its limits that it lies past, or too near to
-    direct: bool = False  # read as it is, of what others are worked out for
-    filing: float = 0.0  # what is to be filed off before it fits, in its unit
+    bound: Public[Literal["equal", "at least", "at most"]] = "equal"
+    basis: Public[Text] = NOTHING  # "measured walls", "predicted from grade band", "direct" ...
+    decimals: Public[int] = 3  # that the uncertainty justifies
+    raw: Public[float | None] = None  # before the temperature correction, where one was made
+    note: Public[Text] = NOTHING
+    fitness: Public[Text] = NOTHING  # said where the instrument is too coarse for the tolerance
+    planes: Public[dict[str, Ends]] = field(default_factory=dict)  # plane: smallest, largest
+    grid: Public[tuple[tuple[float, float, float], ...]] = ()  # contour of a face: x, y, height
+    wheel: Whole[Wheel | None] = None  # what was read round it, where it was turned under an indicator
+    file: Public[str] = ""
+    line: Public[int] = 0
+    again: Public[bool] = True  # a surface used again as it is; False: machined or new
+    stands: Public[bool] = True  # the newest word on this position: what the engine has now
+    date: Public[dt.date | None] = None  # when it was read; of a fit the day of its newest reading
+    table: Public[str] = ""  # the table, where its round had read the feature before
+    end: Public[Literal["", "low", "high"]] = ""  # the end of its limits that it lies past, or too near to
+    direct: Public[bool] = False  # read as it is, of what others are worked out for
+    filing: Public[float] = 0.0  # what is to be filed off before it fits, in its unit
 
     @property
     def past(self) -> float:
@@ -162,227 +163,247 @@ class DueRound:
 class Feature:
     """A feature of the engine's sheet as documents name it."""
 
-    name: str
-    title: Text  # "Main journals"
-    kind: str
-    unit: str
-    part: str
-    source: Text
-    positions: tuple[str, ...]
-    characteristics: dict[str, Text]  # name: title, as in out_of_round: out of round
-    columns: tuple[str, ...] = ()
-    state: str = ""
+    name: Public[str]
+    title: Public[Text]  # "Main journals"
+    kind: Public[str]
+    unit: Public[str]
+    part: Public[str]
+    source: Public[Text]
+    positions: Public[tuple[str, ...]]
+    characteristics: Public[dict[str, Text]]  # name: title, as in out_of_round: out of round
+    columns: Public[tuple[str, ...]] = ()
+    state: Public[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
 class SummaryLine:
     """One line of a feature in the summary: its worst position on arrival and now."""
 
-    feature: str
-    characteristic: str
-    title: Text  # "Main journals, out of round"
-    first: str | None  # key of the characteristic, worst on arrival
-    now: str | None  # key of the worst that stands now; None: nothing stands
-    now_verdict: VerdictName = "not measured"
-    deviation: str = ""  # "V1" where one covers it
-    counts: dict[str, int] = field(default_factory=dict)  # standing verdicts: how many positions
+    feature: Public[str]
+    characteristic: Public[str]
+    title: Public[Text]  # "Main journals, out of round"
+    first: Public[str | None]  # key of the characteristic, worst on arrival
+    now: Public[str | None]  # key of the worst that stands now; None: nothing stands
+    now_verdict: Public[VerdictName] = "not measured"
+    deviation: Public[str] = ""  # "V1" where one covers it
+    counts: Public[dict[str, int]] = field(default_factory=dict)  # standing verdicts: how many positions
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingTable:
     """Readings as typed, for the annex."""
 
-    round: str
-    name: str
-    feature: str
-    unit: str
-    instrument: str
-    set_from: str
-    state: str
-    temperature: str
-    columns: tuple[str, ...]
-    rows: dict[str, tuple[str, ...]]
-    doubts: tuple[Text, ...] = ()  # in sentences: what is doubtful about these readings
-    left_out: tuple[tuple[str, str], ...] = ()  # position, column: in no value until confirmed
-    on_paper: str = ""  # read on this, which is not in the engine
+    round: Public[str]
+    name: Public[str]
+    feature: Public[str]
+    unit: Public[str]
+    instrument: Public[str]
+    set_from: Public[str]
+    state: Public[str]
+    temperature: Public[str]
+    columns: Public[tuple[str, ...]]
+    rows: Public[dict[str, tuple[str, ...]]]
+    doubts: Public[tuple[Text, ...]] = ()  # in sentences: what is doubtful about these readings
+    left_out: Public[tuple[tuple[str, str], ...]] = ()  # position, column: in no value until confirmed
+    on_paper: Public[str] = ""  # read on this, which is not in the engine
 
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    name: str
-    title: Text
-    date: dt.date
-    by: str
-    temperature: str
-    as_found: bool = False  # measured before anything was decided: how the engine arrived
+    name: Public[str]
+    title: Public[Text]
+    date: Public[dt.date]
+    by: Public[str]
+    temperature: Public[str]
+    as_found: Public[bool] = False  # measured before anything was decided: how the engine arrived
 
 
 @dataclass(frozen=True, slots=True)
 class InstrumentUsed:
     """An instrument that the job used."""
 
-    name: str
-    kind: str
-    range: Text
-    resolution: str
-    permitted_error: str
-    repeatability: str
-    calibrated: dt.date | None
-    due: dt.date | None
+    name: Public[str]
+    kind: Public[str]
+    range: Public[Text]
+    resolution: Public[str]
+    permitted_error: Public[str]
+    repeatability: Public[str]
+    calibrated: Public[dt.date | None]
+    due: Public[dt.date | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Callout:
-    letter: str
-    across: float  # per cent from the left
-    down: float  # per cent from the top
-    text: str
-    ring: float = 0.0  # radius of a ring round it, per cent of the picture's width; 0 for none
-    arrow: tuple[float, float] | None = None  # where an arrow to it starts, per cent from left and top
+    letter: Public[str]
+    across: Public[float]  # per cent from the left
+    down: Public[float]  # per cent from the top
+    text: Public[str]
+    ring: Public[float] = 0.0  # radius of a ring round it, per cent of the picture's width; 0 for none
+    arrow: Public[tuple[float, float] | None] = None  # where an arrow to it starts, in per cent
 
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    name: str
-    file: str  # path inside the job folder, "" where no such file is there
-    caption: str
-    public: bool
-    callouts: tuple[Callout, ...] = ()
-    number: int = 0  # as printed: Picture 1
-    before: str = ""  # the photo of the same spot before the work
+    name: Public[str]
+    file: Public[str]  # path inside the job folder, "" where no such file is there
+    caption: Public[str]
+    public: Public[bool]
+    callouts: Public[tuple[Callout, ...]] = ()
+    number: Public[int] = 0  # as printed: Picture 1
+    before: Public[str] = ""  # the photo of the same spot before the work
+
+
+def is_cleared(photo: Photo) -> bool:
+    """Whether everybody may see a photo."""
+    return photo.public
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    id: str  # "F1"
-    number: int  # as printed
-    title: Text
-    component: str
-    component_title: Text
-    positions: tuple[str, ...]
-    seen: tuple[str, ...]
-    cause: str
-    text: str
-    disposition: str
-    photos: tuple[str, ...]
-    shows: tuple[str, ...]  # keys of the characteristics drawn beside it: arrival first, then now
-    price_lines: tuple[int, ...] = ()
-    verdict: str = ""  # worst verdict among its positions on arrival, "" where none was measured
+    id: Public[str]  # "F1"
+    number: Public[int]  # as printed
+    title: Public[Text]
+    component: Public[str]
+    component_title: Public[Text]
+    positions: Public[tuple[str, ...]]
+    seen: Public[tuple[str, ...]]
+    cause: Public[str]
+    text: Public[str]
+    disposition: Public[str]
+    photos: Public[tuple[str, ...]]
+    shows: Public[tuple[str, ...]]  # keys of the characteristics drawn beside it: arrival first, then now
+    price_lines: Public[tuple[int, ...]] = ()
+    verdict: Public[str] = ""  # worst verdict among its positions on arrival, "" where none was measured
 
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    id: str
-    about: str
-    about_title: Text
-    positions: tuple[str, ...]
-    do: str
-    size: Text
-    why: str
-    by: str
-    date: dt.date
+    id: Public[str]
+    about: Public[str]
+    about_title: Public[Text]
+    positions: Public[tuple[str, ...]]
+    do: Public[str]
+    size: Public[Text]
+    why: Public[str]
+    by: Signer
+    date: Public[dt.date]
 
 
 @dataclass(frozen=True, slots=True)
 class Deviation:
     """A part used although outside a limit: every document repeats it."""
 
-    id: str
-    feature: str
-    feature_title: Text
-    positions: tuple[str, ...]
-    what: Text
-    accept: str
-    why: str
-    signed: str
-    date: dt.date
-    covers: tuple[str, ...]  # keys of the characteristics that it covers
+    id: Public[str]
+    feature: Public[str]
+    feature_title: Public[Text]
+    positions: Public[tuple[str, ...]]
+    what: Public[Text]
+    accept: Public[str]
+    why: Public[str]
+    signed: Signer
+    date: Public[dt.date]
+    covers: Public[tuple[str, ...]]  # keys of the characteristics that it covers
+
+
+# facts of arrival that concern the engine; others are of the order, and the customer's matter
+PUBLIC_FACTS = frozenset({"before", "came with", "not with", "damage", "history", "fluid", "filter", "meter"})
 
 
 @dataclass(frozen=True, slots=True)
 class Fact:
     """One line of the record of arrival, teardown, assembly or running: a word and what it says."""
 
-    label: Text
-    text: Text
+    label: Public[Text]
+    text: Public[Text]
+    code: Public[str] = ""  # what it tells of
+
+
+def is_of_the_engine(fact: Fact) -> bool:
+    """Whether a fact of arrival concerns the engine, and not the order."""
+    return fact.code in PUBLIC_FACTS
 
 
 @dataclass(frozen=True, slots=True)
 class HoldPoint:
-    what: Text
-    by: str
-    witness: str
-    date: dt.date
+    what: Public[Text]
+    by: Signer
+    witness: Witness
+    date: Public[dt.date]
 
 
 @dataclass(frozen=True)
 class Assessment:
     """One job, whole."""
 
-    job: str  # folder name
-    title: str
-    stage: Stage
-    opened: dt.date
-    as_of: dt.date  # newest date in the records: what "now" means
-    engine: EngineFacts
-    shop: str
-    contact: str
-    notice: str
-    system: Literal["mm", "in"]
-    decision_rule: Literal["guarded", "simple"]
-    rule_text: Text  # the decision rule in a sentence
-    publish: bool
-    complaint: str
-    application: str
-    meter: Text
-    found: Text  # three sentences
-    did: Text  # what was done, or what is advised
-    did_is_done: bool
+    job: Public[str]  # folder name
+    title: Public[str]
+    stage: Public[Stage]
+    opened: Public[dt.date]
+    as_of: Public[dt.date]  # newest date in the records: what "now" means
+    engine: Public[EngineFacts]
+    shop: Public[str]
+    contact: Public[str]
+    notice: Public[str]
+    system: Public[Literal["mm", "in"]]
+    decision_rule: Public[Literal["guarded", "simple"]]
+    rule_text: Public[Text]  # the decision rule in a sentence
+    publish: Public[bool]
+    complaint: Public[str]
+    application: Public[str]
+    meter: Public[Text]
+    found: Public[Text]  # three sentences
+    did: Public[Text]  # what was done, or what is advised
+    did_is_done: Public[bool]
     needs_from_customer: tuple[Text, ...]
-    arrival: tuple[Fact, ...]
-    not_with: tuple[str, ...]
-    not_opened: tuple[str, ...]
-    teardown: tuple[Fact, ...]
-    marks: tuple[Fact, ...]
-    rounds: tuple[Round, ...]
-    features: tuple[Feature, ...]
-    characteristics: tuple[Characteristic, ...]
-    summary: tuple[SummaryLine, ...]
-    tables: tuple[ReadingTable, ...]
-    instruments: tuple[InstrumentUsed, ...]
-    findings: tuple[Finding, ...]
-    photos: tuple[Photo, ...]
-    decisions: tuple[Decision, ...]
-    deviations: tuple[Deviation, ...]
-    cost: Cost
-    running: tuple[Fact, ...]
-    next_steps: tuple[Fact, ...]
-    hold_points: tuple[HoldPoint, ...]
-    cautions: tuple[Text, ...]
-    too_close: tuple[Text, ...]
-    not_measured: tuple[Text, ...]
-    to_decide: tuple[Text, ...]
+    arrival: Annotated[tuple[Fact, ...], Open(only=is_of_the_engine)]
+    not_with: Public[tuple[str, ...]]
+    not_opened: Public[tuple[str, ...]]
+    teardown: Public[tuple[Fact, ...]]
+    marks: Public[tuple[Fact, ...]]
+    rounds: Public[tuple[Round, ...]]
+    features: Public[tuple[Feature, ...]]
+    characteristics: Public[tuple[Characteristic, ...]]
+    summary: Public[tuple[SummaryLine, ...]]
+    tables: Public[tuple[ReadingTable, ...]]
+    instruments: Public[tuple[InstrumentUsed, ...]]
+    findings: Public[tuple[Finding, ...]]
+    photos: Annotated[tuple[Photo, ...], Open(only=is_cleared)]
+    decisions: Public[tuple[Decision, ...]]
+    deviations: Public[tuple[Deviation, ...]]
+    cost: Public[Cost]
+    running: Public[tuple[Fact, ...]]
+    next_steps: Public[tuple[Fact, ...]]
+    hold_points: Public[tuple[HoldPoint, ...]]
+    cautions: Public[tuple[Text, ...]]
+    too_close: Public[tuple[Text, ...]]
+    not_measured: Public[tuple[Text, ...]]
+    to_decide: Public[tuple[Text, ...]]
     problems: tuple[Problem, ...]
     in_the_files: tuple[str, ...] = ()  # what the shop's files lack: for check, in no document
-    uncorrected: tuple[Text, ...] = ()  # features read away from 20 °C, of no known material
-    ready: dt.date | None = None
-    delivered: dt.date | None = None
-    spells: tuple[Spell, ...] = ()
-    language: str = "en"
-    issue: IssueNote | None = None
-    choices: tuple[Choice, ...] = ()
-    paper_tables: tuple[ReadingTable, ...] = ()  # of what is only tried, and not in the engine
-    candidates: tuple[Tried, ...] = ()  # parts tried on paper beside the engine's own
+    uncorrected: Public[tuple[Text, ...]] = ()  # features read away from 20 °C, of no known material
+    ready: Public[dt.date | None] = None
+    delivered: Public[dt.date | None] = None
+    spells: Public[tuple[Spell, ...]] = ()
+    language: Public[str] = "en"
+    issue: Public[IssueNote | None] = None
+    choices: Public[tuple[Choice, ...]] = ()
+    paper_tables: Public[tuple[ReadingTable, ...]] = ()  # of what is only tried, and not in the engine
+    candidates: Public[tuple[Tried, ...]] = ()  # parts tried on paper beside the engine's own
     orders: tuple[ShopOrder, ...] = ()
-    bench: Bench = field(default_factory=Bench)
+    bench: Public[Bench] = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/measure/due.py)
-    apart: Dismantling = field(default_factory=Dismantling)
+    apart: Public[Dismantling] = field(default_factory=Dismantling)
 
     @property
     def open_questions(self) -> tuple[Text, ...]:
-        """All that is open: too close to call, to decide, not measured."""
+        """All that is open: too close to call, to decide, to price, not measured."""
         missing = tuple(Sentence("Not measured: {line}", line=line) for line in self.not_measured)
-        return (*self.too_close, *self.to_decide, *missing)
+        return (*self.too_close, *self.to_decide, *self.to_price, *missing)
+
+    @property
+    def to_price(self) -> tuple[Text, ...]:
+        """What has no price yet: the shop's and the customer's matter."""
+        return tuple(Sentence("No price yet: {line}", line=line) for line in self.cost.not_priced)
 
     @cached_property
     def as_found(self) -> frozenset[str]:

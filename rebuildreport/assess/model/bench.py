@@ -11,6 +11,7 @@ from typing import Literal
 
 from ...quantities import NOTHING, Text
 from .bolting import Fastening, Signed
+from .edition import Public, Signer
 
 Ends = tuple[float | None, float | None]
 State = Literal["done", "out of limits", "not signed", "open"]
@@ -20,92 +21,92 @@ State = Literal["done", "out of limits", "not signed", "open"]
 class MarkLine:
     """A reference mark: what it is worth, and whether it was brought together and proved right."""
 
-    where: str
-    factory: str
-    legible: bool | None
-    shop: str
-    crank_at: str
-    count: str
-    tensioner: str
-    trust: Literal["factory", "before_movement", "after_movement", "inferred"]
-    trust_text: Text
-    proves: Text
-    verify: str
-    photo: str
-    joint: str
-    state: State = "open"
-    state_text: Text = NOTHING
-    found: str = ""
-    verified: str = ""
-    signed: Signed | None = None
+    where: Public[str]
+    factory: Public[str]
+    legible: Public[bool | None]
+    shop: Public[str]
+    crank_at: Public[str]
+    count: Public[str]
+    tensioner: Public[str]
+    trust: Public[Literal["factory", "before_movement", "after_movement", "inferred"]]
+    trust_text: Public[Text]
+    proves: Public[Text]
+    verify: Public[str]
+    photo: Public[str]
+    joint: Public[str]
+    state: Public[State] = "open"
+    state_text: Public[Text] = NOTHING
+    found: Public[str] = ""
+    verified: Public[str] = ""
+    signed: Public[Signed | None] = None
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
     """A part for a place: new, used again, or still open."""
 
-    part: str  # number, "" where none is bought
-    name: Text
-    positions: tuple[str, ...] = ()
-    grade: Text = NOTHING
-    new: bool | None = None  # None: not decided
-    note: Text = NOTHING
-    count: int = 0  # bought
+    part: Public[str]  # number, "" where none is bought
+    name: Public[Text]
+    positions: Public[tuple[str, ...]] = ()
+    grade: Public[Text] = NOTHING
+    new: Public[bool | None] = None  # None: not decided
+    note: Public[Text] = NOTHING
+    count: Public[int] = 0  # bought
 
 
 @dataclass(frozen=True, slots=True)
 class BuildColumn:
     """One characteristic that a line wants at each position, with the limits that decide."""
 
-    name: str
-    title: Text
-    unit: str
-    limits: Ends
-    decimals: int
-    source: Text = NOTHING
-    worn: Ends = (None, None)  # the wear limits beside those for new, while nothing has been read
+    name: Public[str]
+    title: Public[Text]
+    unit: Public[str]
+    limits: Public[Ends]
+    decimals: Public[int]
+    source: Public[Text] = NOTHING
+    worn: Public[Ends] = (None, None)  # the wear limits beside those for new, while nothing has been read
 
 
 @dataclass(frozen=True, slots=True)
 class BuildValue:
     """What was read for one line at one position."""
 
-    column: str  # name of the characteristic, "" for a check's own value
-    position: str
-    value: float
-    unit: str
-    decimals: int
-    verdict: str
-    key: str = ""  # of the characteristic, "" for a check's own value
+    column: Public[str]  # name of the characteristic, "" for a check's own value
+    position: Public[str]
+    value: Public[float]
+    unit: Public[str]
+    decimals: Public[int]
+    verdict: Public[str]
+    key: Public[str] = ""  # of the characteristic, "" for a check's own value
 
 
 @dataclass(frozen=True, slots=True)
 class BuildLine:
     """One line of the build sheet."""
 
-    number: str  # "2.3"
-    verb: Literal["fit", "tighten", "measure", "mark", "check", "hold", "do"]
-    name: str
-    title: Text
-    positions: tuple[str, ...] = ()
-    parts: tuple[Chosen, ...] = ()
-    orientation: tuple[Text, ...] = ()
-    lubricant: str = ""
-    sealant: str = ""
-    mark: MarkLine | None = None
-    fastening: str = ""
-    source: Text = NOTHING
-    wanted: tuple[str, ...] = ()  # positions that need a value
-    columns: tuple[BuildColumn, ...] = ()
-    values: tuple[BuildValue, ...] = ()
-    found: Text = NOTHING
-    state: State = "open"
-    state_text: Text = NOTHING
-    signed: Signed | None = None
-    cautions: tuple[Text, ...] = ()
-    cautioned: bool = False  # the first of them is asked for by the sheet's own step
-    notes: tuple[Text, ...] = ()
-    deviations: tuple[str, ...] = ()
+    number: Public[str]  # "2.3"
+    verb: Public[Literal["fit", "tighten", "measure", "mark", "check", "hold", "do"]]
+    name: Public[str]
+    title: Public[Text]
+    positions: Public[tuple[str, ...]] = ()
+    parts: Public[tuple[Chosen, ...]] = ()
+    orientation: Public[tuple[Text, ...]] = ()
+    lubricant: Public[str] = ""
+    sealant: Public[str] = ""
+    mark: Public[MarkLine | None] = None
+    fastening: Public[str] = ""
+    source: Public[Text] = NOTHING
+    wanted: Public[tuple[str, ...]] = ()  # positions that need a value
+    columns: Public[tuple[BuildColumn, ...]] = ()
+    values: Public[tuple[BuildValue, ...]] = ()
+    found: Public[Text] = NOTHING
+    state: Public[State] = "open"
+    state_text: Public[Text] = NOTHING
+    signed: Public[Signed | None] = None
+    cautions: Public[tuple[Text, ...]] = ()
+    cautioned: Public[bool] = False  # the first of them is asked for by the sheet's own step
+    notes: Public[tuple[Text, ...]] = ()
+    deviations: Public[tuple[str, ...]] = ()
 
     @property
     def hold(self) -> bool:
@@ -114,11 +115,11 @@ class BuildLine:
 
 @dataclass(frozen=True, slots=True)
 class BuildPage:
-    name: str
-    title: Text
-    before: tuple[str, ...]
-    lines: tuple[BuildLine, ...]
-    signed: Signed | None = None
+    name: Public[str]
+    title: Public[Text]
+    before: Public[tuple[str, ...]]
+    lines: Public[tuple[BuildLine, ...]]
+    signed: Public[Signed | None] = None
 
     @property
     def counts(self) -> dict[str, int]:
@@ -136,27 +137,27 @@ class BuildPage:
 class Departure:
     """Something built otherwise than the sheet says, signed."""
 
-    id: str
-    about: str
-    what: str
-    why: str
-    signed: str
-    date: dt.date
+    id: Public[str]
+    about: Public[str]
+    what: Public[str]
+    why: Public[str]
+    signed: Signer
+    date: Public[dt.date]
 
 
 @dataclass(frozen=True, slots=True)
 class Build:
     """The build sheet: pages in order, the bolts, the marks."""
 
-    pages: tuple[BuildPage, ...] = ()
-    fastenings: tuple[Fastening, ...] = ()
-    marks: tuple[MarkLine, ...] = ()
-    departures: tuple[Departure, ...] = ()
-    from_sheet: bool = False  # else it is the teardown turned round
-    begun: bool = False
-    cautions: tuple[Text, ...] = ()  # for the whole sheet
-    unlisted: tuple[Chosen, ...] = ()  # bought, and on no line
-    stops: tuple[Text, ...] = ()  # why nothing may be put together yet: a part that is not there
+    pages: Public[tuple[BuildPage, ...]] = ()
+    fastenings: Public[tuple[Fastening, ...]] = ()
+    marks: Public[tuple[MarkLine, ...]] = ()
+    departures: Public[tuple[Departure, ...]] = ()
+    from_sheet: Public[bool] = False  # else it is the teardown turned round
+    begun: Public[bool] = False
+    cautions: Public[tuple[Text, ...]] = ()  # for the whole sheet
+    unlisted: Public[tuple[Chosen, ...]] = ()  # bought, and on no line
+    stops: Public[tuple[Text, ...]] = ()  # why nothing may be put together yet: a part that is not there
 
     @property
     def lines(self) -> tuple[BuildLine, ...]:
@@ -176,101 +177,99 @@ class Build:
 class Taken:
     """One step of taking apart."""
 
-    number: int
-    title: Text
-    note: str = ""
-    photos: tuple[str, ...] = ()
+    number: Public[int]
+    title: Public[Text]
+    note: Public[str] = ""
+    photos: Public[tuple[str, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class RegisterEntry:
     """One line of the teardown register."""
 
-    kind: Literal["fasteners", "identity", "tensioner", "guide", "seal", "fluid", "earlier work"]
-    where: str
-    text: Text
-    condition: Text = NOTHING  # of fasteners, in words
-    bad: bool = False
-    pattern: tuple[Text, ...] = ()  # what the breakaway readings say together
-    orientation: str = ""
-    joint: str = ""
-    photo: str = ""
-    finding: str = ""
+    kind: Public[Literal["fasteners", "identity", "tensioner", "guide", "seal", "fluid", "earlier work"]]
+    where: Public[str]
+    text: Public[Text]
+    condition: Public[Text] = NOTHING  # of fasteners, in words
+    bad: Public[bool] = False
+    pattern: Public[tuple[Text, ...]] = ()  # what the breakaway readings say together
+    orientation: Public[str] = ""
+    joint: Public[str] = ""
+    photo: Public[str] = ""
+    finding: Public[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
 class TeardownRegister:
     """How it came apart."""
 
-    by: str = ""
-    date: dt.date | None = None
-    steps: tuple[Taken, ...] = ()
-    entries: tuple[RegisterEntry, ...] = ()
-    not_opened: tuple[str, ...] = ()
-    not_inspected: tuple[Text, ...] = ()
+    by: Signer = ""
+    date: Public[dt.date | None] = None
+    steps: Public[tuple[Taken, ...]] = ()
+    entries: Public[tuple[RegisterEntry, ...]] = ()
+    not_opened: Public[tuple[str, ...]] = ()
+    not_inspected: Public[tuple[Text, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class TakeLine:
     """One thing to take off: what must be off before, what to look for, and what was found."""
 
-    number: int
-    name: str
-    title: Text
-    first: tuple[Text, ...]  # must be off before it
-    marks: tuple[Text, ...]  # reference marks of the register
-    expected: tuple[str, ...]  # to look for, or to make, before it moves, where the register has none
-    ways: tuple[str, ...]  # which way round it should be, as the sheet has it
-    bolts: tuple[BoltsOff, ...]
-    cautions: tuple[Text, ...]
-    done: bool
-    note: str = ""
-    found: tuple[Text, ...] = ()
-    photos: tuple[str, ...] = ()
+    number: Public[int]
+    name: Public[str]
+    title: Public[Text]
+    first: Public[tuple[Text, ...]]  # must be off before it
+    marks: Public[tuple[Text, ...]]  # reference marks of the register
+    expected: Public[tuple[str, ...]]  # to look for, or to make, before it moves, where the register has none
+    ways: Public[tuple[str, ...]]  # which way round it should be, as the sheet has it
+    bolts: Public[tuple[BoltsOff, ...]]
+    cautions: Public[tuple[Text, ...]]
+    done: Public[bool]
+    note: Public[str] = ""
+    found: Public[tuple[Text, ...]] = ()
+    photos: Public[tuple[str, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class BoltsOff:
     """A group of bolts as it comes off.  ``let_go``: place and breakaway as typed, "" to write down."""
 
-    title: Text
-    about: Text
-    unit: str
-    let_go: tuple[tuple[str, str], ...]
+    title: Public[Text]
+    about: Public[Text]
+    unit: Public[str]
+    let_go: Public[tuple[tuple[str, str], ...]]
 
 
 @dataclass(frozen=True, slots=True)
 class Dismantling:
     """The engine on its way apart: what is off in the order done, then what is still on."""
 
-    lines: tuple[TakeLine, ...] = ()
-    never: tuple[Text, ...] = ()  # that the sheet's access lets nobody reach
-    begun: bool = False
-    cautions: tuple[Text, ...] = ()
-    elsewhere: tuple[Text, ...] = ()  # of the record, and of no line: marks, bolts, parts
-    seen: tuple[
-        tuple[Text, Text], ...
-    ] = ()  # tensioners, guides, seals, fluids, earlier work: whose, and what
+    lines: Public[tuple[TakeLine, ...]] = ()
+    never: Public[tuple[Text, ...]] = ()  # that the sheet's access lets nobody reach
+    begun: Public[bool] = False
+    cautions: Public[tuple[Text, ...]] = ()
+    elsewhere: Public[tuple[Text, ...]] = ()  # of the record, and of no line: marks, bolts, parts
+    seen: Public[tuple[tuple[Text, Text], ...]] = ()  # tensioners, seals, fluids ...: whose, and what
 
 
 @dataclass(frozen=True, slots=True)
 class DueLine:
-    what: str
-    at: str
-    by: dt.date | None
-    done: dt.date | None
-    done_at: str
-    seen: str
+    what: Public[str]
+    at: Public[str]
+    by: Public[dt.date | None]
+    done: Public[dt.date | None]
+    done_at: Public[str]
+    seen: Public[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
     """One thing told of the running engine, on a day."""
 
-    label: Text
-    text: Text
-    date: dt.date | None = None
-    good: bool | None = None
+    label: Public[Text]
+    text: Public[Text]
+    date: Public[dt.date | None] = None
+    good: Public[bool | None] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,26 +289,26 @@ class Cover:
 class Start:
     """Priming, first start, and after."""
 
-    plan: tuple[Said, ...] = ()  # what the sheet asks for
-    priming: tuple[Said, ...] = ()
-    first: tuple[Said, ...] = ()
-    date: dt.date | None = None
-    by: str = ""
-    values: tuple[str, ...] = ()  # keys of the characteristics read at first start
-    pressure_after: float | None = None  # s
-    pressure_within: float | None = None  # s
-    break_in: tuple[Said, ...] = ()
-    due: tuple[DueLine, ...] = ()
-    follow_up: tuple[Said, ...] = ()
+    plan: Public[tuple[Said, ...]] = ()  # what the sheet asks for
+    priming: Public[tuple[Said, ...]] = ()
+    first: Public[tuple[Said, ...]] = ()
+    date: Public[dt.date | None] = None
+    by: Signer = ""
+    values: Public[tuple[str, ...]] = ()  # keys of the characteristics read at first start
+    pressure_after: Public[float | None] = None  # s
+    pressure_within: Public[float | None] = None  # s
+    break_in: Public[tuple[Said, ...]] = ()
+    due: Public[tuple[DueLine, ...]] = ()
+    follow_up: Public[tuple[Said, ...]] = ()
     warranty: Cover | None = None
-    open: tuple[Text, ...] = ()  # what is wrong, or not done
+    open: Public[tuple[Text, ...]] = ()  # what is wrong, or not done
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
     """What the bench knows: how it came apart, how it goes together, how it started, what it still owes."""
 
-    register: TeardownRegister = field(default_factory=TeardownRegister)
-    build: Build = field(default_factory=Build)
-    start: Start = field(default_factory=Start)
-    open: tuple[Text, ...] = ()
+    register: Public[TeardownRegister] = field(default_factory=TeardownRegister)
+    build: Public[Build] = field(default_factory=Build)
+    start: Public[Start] = field(default_factory=Start)
+    open: Public[tuple[Text, ...]] = ()

@@ -10,45 +10,46 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text
+from .edition import Public, Signer, Witness
 
 
 @dataclass(frozen=True, slots=True)
 class Signed:
-    by: str
-    witness: str = ""
-    date: dt.date | None = None
-    note: str = ""
+    by: Signer
+    witness: Witness = ""
+    date: Public[dt.date | None] = None
+    note: Public[str] = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Preload:
     """Force of one bolt after a stage [N], and what it comes to."""
 
-    low: float
-    expected: float
-    high: float
-    share_of_proof: float
-    method: Literal["torque", "angle", "yield", "stretch"]
-    stretch: float | None = None  # mm, tightened less free length
-    lasting: float = 0.0  # mm of it that stay
+    low: Public[float]
+    expected: Public[float]
+    high: Public[float]
+    share_of_proof: Public[float]
+    method: Public[Literal["torque", "angle", "yield", "stretch"]]
+    stretch: Public[float | None] = None  # mm, tightened less free length
+    lasting: Public[float] = 0.0  # mm of it that stay
 
 
 @dataclass(frozen=True, slots=True)
 class StageLine:
     """One stage as the sheet has it: never rewritten."""
 
-    number: int
-    kind: Literal["torque", "angle", "stretch"]
-    text: str  # as typed, "120 N·m"
-    value: float
-    unit: str
-    decimals: int
-    source: Text
-    also: str = ""  # the same torque in another unit, as the sheet has it
-    note: str = ""
-    withheld: Text = NOTHING  # why nothing is printed: two units that disagree
-    preload: Preload | None = None
-    doubt: Text = NOTHING  # why it looks like a slip
+    number: Public[int]
+    kind: Public[Literal["torque", "angle", "stretch"]]
+    text: Public[str]  # as typed, "120 N·m"
+    value: Public[float]
+    unit: Public[str]
+    decimals: Public[int]
+    source: Public[Text]
+    also: Public[str] = ""  # the same torque in another unit, as the sheet has it
+    note: Public[str] = ""
+    withheld: Public[Text] = NOTHING  # why nothing is printed: two units that disagree
+    preload: Public[Preload | None] = None
+    doubt: Public[Text] = NOTHING  # why it looks like a slip
 
     @property
     def doubted(self) -> Text:
@@ -58,55 +59,55 @@ class StageLine:
 
 @dataclass(frozen=True, slots=True)
 class BoltPlace:
-    across: float
-    along: float
-    number: int  # in the order of tightening, 1 first
+    across: Public[float]
+    along: Public[float]
+    number: Public[int]  # in the order of tightening, 1 first
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
     """Stretch as measured on one bolt, beside what the last stage should make [mm]."""
 
-    place: str
-    value: float
-    unit: str  # as typed, with its decimals
-    decimals: int
-    expected: float | None = None
-    share: float | None = None  # measured over expected
-    apart: bool = False  # by more than tightening scatters
+    place: Public[str]
+    value: Public[float]
+    unit: Public[str]  # as typed, with its decimals
+    decimals: Public[int]
+    expected: Public[float | None] = None
+    share: Public[float | None] = None  # measured over expected
+    apart: Public[bool] = False  # by more than tightening scatters
 
 
 @dataclass(frozen=True, slots=True)
 class Fastening:
     """One group of bolts: the maker's stages, and what they come to."""
 
-    name: str
-    title: Text
-    part: str
-    quantity: int
-    reuse: Literal["always", "never", "by_measure"]
-    buy: int  # new ones on the parts list
-    thread: str
-    strength: str
-    length: float | None
-    lubricant: str
-    sealant: str
-    washer: str
-    order: str
-    order_from: Text  # "the maker's sequence", "the pattern", "" where it cannot be drawn
-    source: Text
-    stages: tuple[StageLine, ...]
-    places: tuple[BoltPlace, ...] = ()
-    circle: bool = False
-    proof_load: float | None = None
-    yield_load: float | None = None
-    nut_factor: float | None = None
-    sources: tuple[Text, ...] = ()  # of torque factor and scatter
-    notes: tuple[Text, ...] = ()
-    doubts: tuple[Text, ...] = ()  # what looks like a slip in its stages
-    stretches: tuple[Stretch, ...] = ()
-    done: tuple[Signed, ...] = ()
-    buy_at: tuple[str, ...] = ()  # places of the new ones, where that is known of each
+    name: Public[str]
+    title: Public[Text]
+    part: Public[str]
+    quantity: Public[int]
+    reuse: Public[Literal["always", "never", "by_measure"]]
+    buy: Public[int]  # new ones on the parts list
+    thread: Public[str]
+    strength: Public[str]
+    length: Public[float | None]
+    lubricant: Public[str]
+    sealant: Public[str]
+    washer: Public[str]
+    order: Public[str]
+    order_from: Public[Text]  # "the maker's sequence", "the pattern", "" where it cannot be drawn
+    source: Public[Text]
+    stages: Public[tuple[StageLine, ...]]
+    places: Public[tuple[BoltPlace, ...]] = ()
+    circle: Public[bool] = False
+    proof_load: Public[float | None] = None
+    yield_load: Public[float | None] = None
+    nut_factor: Public[float | None] = None
+    sources: Public[tuple[Text, ...]] = ()  # of torque factor and scatter
+    notes: Public[tuple[Text, ...]] = ()
+    doubts: Public[tuple[Text, ...]] = ()  # what looks like a slip in its stages
+    stretches: Public[tuple[Stretch, ...]] = ()
+    done: Public[tuple[Signed, ...]] = ()
+    buy_at: Public[tuple[str, ...]] = ()  # places of the new ones, where that is known of each
 
     @property
     def new(self) -> Text:

@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Literal
 
 from ...quantities import NOTHING, Text
+from .edition import Public, ShopOnly
 
 Ends = tuple[float | None, float | None]
 Kind = Literal[
@@ -26,50 +27,50 @@ Status = Literal["decided", "decided otherwise", "chosen", "provisional", "none 
 class Candidate:
     """One thing that was weighed: a pair of halves, a step, a thickness."""
 
-    name: Text
-    low: float | None = None  # what it would give, from ...
-    high: float | None = None  # ... to, in the choice's unit
-    middle: float | None = None
-    fitness: str = ""  # inside, too close, too tight, too large; cleans up, leaves too little ...
-    note: Text = NOTHING
-    chosen: bool = False
+    name: Public[Text]
+    low: Public[float | None] = None  # what it would give, from ...
+    high: Public[float | None] = None  # ... to, in the choice's unit
+    middle: Public[float | None] = None
+    fitness: Public[str] = ""  # inside, too close, too tight, too large; cleans up, leaves too little ...
+    note: Public[Text] = NOTHING
+    chosen: Public[bool] = False
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
     """What was chosen for one position, by the codes and from measurement."""
 
-    position: str
-    status: Status
-    answer: Text = NOTHING  # "S3/S4" (upper/lower), "2.45", "piston class B"; "" where none
-    low: float | None = None
-    high: float | None = None
-    middle: float | None = None
-    stamped: str = ""  # "2/A": housing code, journal code
-    by_code: str = ""  # grade by the codes as read; "" where they are void or missing
-    void: str = ""  # why the codes tell nothing
-    measured: str = ""  # "2/B": the bands that the measured sizes lie in
-    by_measurement: str = ""  # grade by those
-    agree: bool | None = None  # None: not both known
-    if_by_code: float | None = None  # mean clearance that the grade by the codes would give
-    reasons: tuple[str, ...] = ()  # why codes and measurement may differ
-    source: str = ""  # of a shim: keep, move from I8, shelf, buy
-    before: str = ""  # what was fitted
-    candidates: tuple[Candidate, ...] = ()
-    runner_up: Text = NOTHING  # the next best here, where it is close
-    note: Text = NOTHING
+    position: Public[str]
+    status: Public[Status]
+    answer: Public[Text] = NOTHING  # "S3/S4" (upper/lower), "2.45", "piston class B"; "" where none
+    low: Public[float | None] = None
+    high: Public[float | None] = None
+    middle: Public[float | None] = None
+    stamped: Public[str] = ""  # "2/A": housing code, journal code
+    by_code: Public[str] = ""  # grade by the codes as read; "" where they are void or missing
+    void: Public[str] = ""  # why the codes tell nothing
+    measured: Public[str] = ""  # "2/B": the bands that the measured sizes lie in
+    by_measurement: Public[str] = ""  # grade by those
+    agree: Public[bool | None] = None  # None: not both known
+    if_by_code: Public[float | None] = None  # mean clearance that the grade by the codes would give
+    reasons: Public[tuple[str, ...]] = ()  # why codes and measurement may differ
+    source: Public[str] = ""  # of a shim: keep, move from I8, shelf, buy
+    before: Public[str] = ""  # what was fitted
+    candidates: Public[tuple[Candidate, ...]] = ()
+    runner_up: Public[Text] = NOTHING  # the next best here, where it is close
+    note: Public[Text] = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
 class Buy:
     """A part that the choice asks for."""
 
-    part: str  # number on the sheet, "" where it has none
-    what: Text  # "upper S3", "2.45 mm"
-    quantity: int
-    shelf: int = 0  # of them from the shelf
-    positions: tuple[str, ...] = ()
-    pack: int = 1  # how many one gets at a time
+    part: Public[str]  # number on the sheet, "" where it has none
+    what: Public[Text]  # "upper S3", "2.45 mm"
+    quantity: Public[int]
+    shelf: Public[int] = 0  # of them from the shelf
+    positions: Public[tuple[str, ...]] = ()
+    pack: Public[int] = 1  # how many one gets at a time
 
     @property
     def order(self) -> int:
@@ -86,54 +87,54 @@ class Buy:
 class Effect:
     """What a step or a cut does to another value, worked out from the readings before it is made."""
 
-    what: Text  # "Piston protrusion"
-    feature: str  # "" where no feature of the sheet is meant
-    positions: tuple[str, ...]
-    unit: str = "mm"
-    decimals: int = 3
-    before: Ends = (None, None)  # smallest, largest over the positions
-    after: Ends = (None, None)
-    u: float | None = None  # standard uncertainty of what is expected
-    guard: float | None = None  # what it must clear a limit by
-    limits: Ends = (None, None)  # that decide
-    verdict: str = ""  # on what is expected; "" where nothing judges it; not measured
-    note: Text = NOTHING  # where it is worst; what follows of it; what is not known
+    what: Public[Text]  # "Piston protrusion"
+    feature: Public[str]  # "" where no feature of the sheet is meant
+    positions: Public[tuple[str, ...]]
+    unit: Public[str] = "mm"
+    decimals: Public[int] = 3
+    before: Public[Ends] = (None, None)  # smallest, largest over the positions
+    after: Public[Ends] = (None, None)
+    u: Public[float | None] = None  # standard uncertainty of what is expected
+    guard: Public[float | None] = None  # what it must clear a limit by
+    limits: Public[Ends] = (None, None)  # that decide
+    verdict: Public[str] = ""  # on what is expected; "" where nothing judges it; not measured
+    note: Public[Text] = NOTHING  # where it is worst; what follows of it; what is not known
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
     """One question of which part or which size, and its answer."""
 
-    name: str  # the feature or the section of the sheet
-    kind: Kind
-    title: Text
-    status: Status
-    answer: Text  # one sentence
-    unit: str = "mm"
-    target: float | None = None
-    limits: Ends = (None, None)
-    decimals: int = 3
-    why: Text = NOTHING
-    alternative: Text = NOTHING  # the next best, and what it would mean
-    places: tuple[Place, ...] = ()
-    steps: tuple[Candidate, ...] = ()  # sizes tried, smallest first
-    buy: tuple[Buy, ...] = ()
+    name: Public[str]  # the feature or the section of the sheet
+    kind: Public[Kind]
+    title: Public[Text]
+    status: Public[Status]
+    answer: Public[Text]  # one sentence
+    unit: Public[str] = "mm"
+    target: Public[float | None] = None
+    limits: Public[Ends] = (None, None)
+    decimals: Public[int] = 3
+    why: Public[Text] = NOTHING
+    alternative: Public[Text] = NOTHING  # the next best, and what it would mean
+    places: Public[tuple[Place, ...]] = ()
+    steps: Public[tuple[Candidate, ...]] = ()  # sizes tried, smallest first
+    buy: Public[tuple[Buy, ...]] = ()
     cost: Decimal | None = None  # of the parts chosen; None: a price is missing
     alternative_cost: Decimal | None = None
     outlay: Decimal | None = None  # of whole packs, for what is not on the shelf; None: a price is missing
     alternative_outlay: Decimal | None = None
     work: tuple[tuple[str, Decimal | None], ...] = ()  # priced with it: work by others on the same part
-    impossible: tuple[Text, ...] = ()  # position: why nothing fits, and what would help
-    decides: tuple[Text, ...] = ()  # readings that will decide what is provisional
-    follows: tuple[Text, ...] = ()  # what else it changes
-    effects: tuple[Effect, ...] = ()  # the same in figures
-    on_paper: str = ""  # tried with these parts, which are not in the engine
+    impossible: Public[tuple[Text, ...]] = ()  # position: why nothing fits, and what would help
+    decides: Public[tuple[Text, ...]] = ()  # readings that will decide what is provisional
+    follows: Public[tuple[Text, ...]] = ()  # what else it changes
+    effects: Public[tuple[Effect, ...]] = ()  # the same in figures
+    on_paper: Public[str] = ""  # tried with these parts, which are not in the engine
     paper_price: Decimal | None = None  # what those would cost themselves, net
-    own: tuple[str, ...] = ()  # what of them is itself beyond its limits
-    decision: str = ""  # "W1" where one was made of it
-    source: Text = NOTHING
-    part: str = ""  # that is machined, or that the choice is made for
-    off: float | None = None  # sum of the distances from the targets
+    own: Public[tuple[str, ...]] = ()  # what of them is itself beyond its limits
+    decision: Public[str] = ""  # "W1" where one was made of it
+    source: Public[Text] = NOTHING
+    part: Public[str] = ""  # that is machined, or that the choice is made for
+    off: Public[float | None] = None  # sum of the distances from the targets
 
     @property
     def settled(self) -> bool:
@@ -145,20 +146,20 @@ class Choice:
 class Tried:
     """One fit of a part tried on paper, or of the engine's own, for comparing them side by side."""
 
-    name: Text  # "crank B, second-hand"
-    what: Text  # "Main shells"
-    status: Status
-    answer: Text
-    unit: str
-    decimals: int
-    clearance: Ends
-    off: float | None  # sum of the distances from the target
+    name: Public[Text]  # "crank B, second-hand"
+    what: Public[Text]  # "Main shells"
+    status: Public[Status]
+    answer: Public[Text]
+    unit: Public[str]
+    decimals: Public[int]
+    clearance: Public[Ends]
+    off: Public[float | None]  # sum of the distances from the target
     cost: Decimal | None  # of the parts that it takes, net
     price: Decimal | None  # of itself, or of machining the engine's own; on its first fit
     total: Decimal | None  # itself and the parts of all its fits; on its first fit; None: a price is missing
-    serves: bool = True  # something fits everywhere
-    first: bool = True  # of its fits: what belongs to the part itself is told there
-    notes: tuple[str, ...] = ()  # why nothing fits, what of it is worn, what decides
+    serves: Public[bool] = True  # something fits everywhere
+    first: Public[bool] = True  # of its fits: what belongs to the part itself is told there
+    notes: Public[tuple[str, ...]] = ()  # why nothing fits, what of it is worn, what decides
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +185,7 @@ class Operation:
     supplied: tuple[tuple[str, Ends], ...] = ()  # position: finished size to its own new piston
     source: Text = NOTHING
     decision: str = ""
-    price_limit: Decimal | None = None  # ceiling of this operation alone, net
+    price_limit: ShopOnly[Decimal | None] = None  # ceiling of this operation alone, net
     effects: tuple[Effect, ...] = ()  # what it leaves of the part, and what moves with it
 
 
@@ -215,7 +216,7 @@ class ShopOrder:
     parts: tuple[str, ...]
     sent: date | None
     wanted: date | None
-    price_limit: Decimal | None
+    price_limit: ShopOnly[Decimal | None]
     currency: str
     operations: tuple[Operation, ...]
     goes_along: tuple[str, ...] = ()
@@ -224,6 +225,6 @@ class ShopOrder:
     before: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
-    note: str = ""
+    note: ShopOnly[str] = ""
     missing: tuple[str, ...] = ()  # why it cannot go out yet
     returned: tuple[Returned, ...] = ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...quantities import Text
+from .edition import Public
 
 
 def engine_name(maker: str, model: str) -> str:
@@ -20,22 +21,22 @@ def engine_name(maker: str, model: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class EngineFacts:
-    name: str  # of the sheet
-    maker: str
-    model: str
-    cylinders: int
-    arrangement: str
-    fuel: str
-    bore: float | None  # mm
-    stroke: float | None  # mm
-    displacement: float | None  # cm³
-    front: str
-    rotation: str
-    firing_order: str
-    counting: Text  # "No. 1 at the front"
-    bore_decimals: int = 1  # of the mm, such that the digits typed are kept
-    stroke_decimals: int = 1
-    banks: tuple[tuple[int, ...], ...] = ()  # cylinder numbers of each, from the front
+    name: Public[str]  # of the sheet
+    maker: Public[str]
+    model: Public[str]
+    cylinders: Public[int]
+    arrangement: Public[str]
+    fuel: Public[str]
+    bore: Public[float | None]  # mm
+    stroke: Public[float | None]  # mm
+    displacement: Public[float | None]  # cm³
+    front: Public[str]
+    rotation: Public[str]
+    firing_order: Public[str]
+    counting: Public[Text]  # "No. 1 at the front"
+    bore_decimals: Public[int] = 1  # of the mm, such that the digits typed are kept
+    stroke_decimals: Public[int] = 1
+    banks: Public[tuple[tuple[int, ...], ...]] = ()  # cylinder numbers of each, from the front
 
     @property
     def full_name(self) -> str:

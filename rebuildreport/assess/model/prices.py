@@ -5,33 +5,34 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Annotated, Literal
 
 from ...quantities import NOTHING, Text
+from .edition import Open, Public, ShopOnly
 
 
 @dataclass(frozen=True, slots=True)
 class PriceLine:
     """One line of parts, of work by others, of the shop's own work, of small material; or a discount."""
 
-    line: int
-    group: Literal["part", "sublet", "labour", "consumable", "discount"]
-    number: str  # part number, "" for work
-    name: Text
-    quantity: Decimal
+    line: Public[int]
+    group: Public[Literal["part", "sublet", "labour", "consumable", "discount"]]
+    number: Public[str]  # part number, "" for work
+    name: Public[Text]
+    quantity: Public[Decimal]
     each: Decimal | None  # None: not priced yet
     amount: Decimal | None
-    because: tuple[Text, ...]
-    findings: tuple[str, ...] = ()
+    because: Public[tuple[Text, ...]]
+    findings: Public[tuple[str, ...]] = ()
     core: Decimal | None = None
-    unit: str = ""  # "h" for labour
+    unit: Public[str] = ""  # "h" for labour
     tax: Decimal | None = None  # per cent
-    decisions: tuple[str, ...] = ()
-    diagnosis: bool = False
-    own: bool = False  # the customer brings it: no price, no warranty
+    decisions: Public[tuple[str, ...]] = ()
+    diagnosis: Public[bool] = False
+    own: Public[bool] = False  # the customer brings it: no price, no warranty
     price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
-    values: tuple[str, ...] = ()  # keys of the characteristics that ask for it
-    ident: str = ""  # what it is known by where it has no number: its words as typed, folded
+    values: Public[tuple[str, ...]] = ()  # keys of the characteristics that ask for it
+    ident: Public[str] = ""  # what it is known by where it has no number: its words as typed, folded
 
     @property
     def key(self) -> str:
@@ -39,6 +40,11 @@ class PriceLine:
         if self.number or self.group == "consumable":
             return self.number or self.group
         return f"{self.group}: {self.ident}"
+
+
+def is_part(line: PriceLine) -> bool:
+    """Whether a line is a part: what was fitted is everybody's to know, what it cost is not."""
+    return line.group == "part"
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,15 +176,15 @@ class Purchase:
 class Spell:
     """One stay in the shop: from opening, or coming back, to delivery; counted by days."""
 
-    number: int
-    start: dt.date
-    end: dt.date | None
-    days: int  # up to the newest record where it is still here
-    symptom: str = ""
-    found: str = ""
-    cause: str = ""
-    done: str = ""
-    charged_to: str = ""
+    number: Public[int]
+    start: Public[dt.date]
+    end: Public[dt.date | None]
+    days: Public[int]  # up to the newest record where it is still here
+    symptom: Public[str] = ""
+    found: Public[str] = ""
+    cause: Public[str] = ""
+    done: Public[str] = ""
+    charged_to: Public[str] = ""
     net: Decimal | None = None
     tax: Decimal | None = None  # None where the customer does not pay
     total: Decimal | None = None
@@ -190,8 +196,8 @@ class Spell:
 class Cost:
     """The money, in exact decimals. Where a line has no price, ``total`` is a minimum."""
 
-    currency: str
-    lines: tuple[PriceLine, ...]
+    currency: Public[str]
+    lines: Annotated[tuple[PriceLine, ...], Open(only=is_part)]
     parts: Decimal
     sublet: Decimal
     hours: Decimal
@@ -209,7 +215,7 @@ class Cost:
     first_estimate: Decimal | None = None
     over_by: Decimal | None = None  # above the last approval
     prices_on: dt.date | None = None
-    digits: int = 2  # of the currency's minor unit
+    digits: Public[int] = 2  # of the currency's minor unit
     consumables: Decimal = Decimal("0.00")
     discount: Decimal = Decimal("0.00")  # taken off, as a positive amount
     taxes: tuple[TaxSum, ...] = ()
@@ -220,7 +226,7 @@ class Cost:
     options: tuple[Option, ...] = ()
     against: Against | None = None
     stops: tuple[Text, ...] = ()  # why work stops until there is a new approval
-    purchases: tuple[Purchase, ...] = ()
+    purchases: ShopOnly[tuple[Purchase, ...]] = ()
     rounding: Text = NOTHING
 
 
@@ -228,13 +234,13 @@ class Cost:
 class IssueNote:
     """What a document says of itself: its number and the records that it was made from."""
 
-    number: int | None  # None: nothing was issued yet
-    document: str = ""
-    date: dt.date | None = None
-    spell: int = 1
-    commit: str = ""  # last commit that touched the job, its engine or the shop file
+    number: Public[int | None]  # None: nothing was issued yet
+    document: Public[str] = ""
+    date: Public[dt.date | None] = None
+    spell: Public[int] = 1
+    commit: Public[str] = ""  # last commit that touched the job, its engine or the shop file
     changed: tuple[Text, ...] = ()  # since the issue before, in plain words
-    later: bool = False  # the records have changed since that issue
+    later: Public[bool] = False  # the records have changed since that issue
 
     def frozen(self, document: str) -> bool:
         """Whether this kind of document is what was issued; another may have been, from the same records."""

@@ -1,120 +1,115 @@
-"""The public side of an assessment: no prices, no private text, only photos that are cleared."""
+"""The public side of an assessment: what the marks of its data classes let everybody see, nothing else."""
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass, replace
+import types
+from collections.abc import Callable
+from dataclasses import MISSING, Field, fields, is_dataclass, replace
 from decimal import Decimal
-from typing import Any, TypeVar, cast
+from functools import cache
+from typing import Annotated, Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
-from ...quantities import Sentence
-from ..model.assessment import Assessment, PriceLine
-from ..model.choice import Choice
+from ...quantities import NOTHING, Text
+from ..model.assessment import Assessment
+from ..model.edition import Kept, Open
 
-# facts of arrival that concern the order, not the engine
-_PRIVATE_FACTS = ("Ordered by", "If the job stops", "Old parts", "Wish")
-# who signed is the shop's matter: that somebody did, and that two looked, is everybody's
-_SIGNERS = {
-    "by": Sentence("the shop"),
-    "signed": Sentence("the shop"),
-    "witness": Sentence("a second person"),
-}
 _T = TypeVar("_T")
-_ROLES = frozenset({"", "shop", "customer", "owner", "insurer"})
+# who ordered or decided something by the part that they play is told as it is
+ROLES = frozenset({"", "shop", "customer", "owner", "insurer"})
 
 
-def public(one: Assessment) -> Assessment:
+def public(assessment: Assessment) -> Assessment:
     """The same assessment without what is the customer's or the shop's alone."""
-    zero = Decimal("0.00")
-    cost = replace(
-        one.cost,
-        lines=tuple(_without_price(line) for line in one.cost.lines if line.group == "part"),
-        parts=zero,
-        sublet=zero,
-        hours=Decimal(0),
-        labour_rate=None,
-        labour=zero,
-        net=zero,
-        tax_rate=None,
-        tax=zero,
-        total=zero,
-        core_deposit=zero,
-        to_pay=zero,
-        minimum=False,
-        not_priced=(),
-        approvals=(),
-        first_estimate=None,
-        over_by=None,
-        prices_on=None,
-        consumables=zero,
-        discount=zero,
-        taxes=(),
-        cores=(),
-        paid=(),
-        balance=None,
-        options=(),
-        against=None,
-        stops=(),
-        purchases=(),
-        rounding="",
+    shown = _shown(assessment)
+    # a finding points at photos and lines by name: at those only that are left
+    photos = {photo.name for photo in shown.photos}
+    lines = {line.line for line in shown.cost.lines}
+    findings = tuple(
+        replace(
+            finding,
+            photos=tuple(name for name in finding.photos if name in photos),
+            price_lines=tuple(number for number in finding.price_lines if number in lines),
+        )
+        for finding in shown.findings
     )
-    photos = tuple(photo for photo in one.photos if photo.public)
-    names = {photo.name for photo in photos}
-    shown = {line.line for line in cost.lines}
-    return replace(
-        one,
-        cost=cost,
-        photos=photos,
-        findings=tuple(
-            replace(
-                f,
-                photos=tuple(p for p in f.photos if p in names),
-                price_lines=tuple(number for number in f.price_lines if number in shown),
-            )
-            for f in one.findings
-        ),
-        arrival=tuple(fact for fact in one.arrival if fact.label not in _PRIVATE_FACTS),
-        needs_from_customer=(),
-        to_decide=tuple(q for q in one.to_decide if not q.startswith("No price yet")),
-        in_the_files=(),
-        problems=(),
-        issue=replace(one.issue, changed=()) if one.issue else None,
-        choices=tuple(_without_prices(choice) for choice in one.choices),
-        candidates=tuple(replace(tried, cost=None, price=None, total=None) for tried in one.candidates),
-        orders=(),
-        spells=tuple(replace(spell, net=None, tax=None, total=None) for spell in one.spells),
-        bench=_nameless(replace(one.bench, start=replace(one.bench.start, warranty=None))),
-        decisions=_nameless(one.decisions),
-        deviations=_nameless(one.deviations),
-        hold_points=_nameless(one.hold_points),
-    )
+    return replace(shown, findings=findings)
 
 
-def _nameless(one: _T) -> _T:
-    """The same with the part that somebody played in place of a name, all the way down."""
-    return cast("_T", _without_names(one))
+def outgoing(assessment: Assessment) -> Assessment:
+    """The same assessment without what never leaves the shop, in no file that goes with a document."""
+    return _rebuilt(assessment, _unless_kept)
 
 
-def _without_names(one: Any) -> Any:
-    if isinstance(one, tuple):
-        return tuple(map(_without_names, one))
-    if not is_dataclass(one) or isinstance(one, type):
-        return one
-    changed: dict[str, Any] = {}
-    for name in (field.name for field in fields(one)):
-        value = getattr(one, name)
-        if isinstance(value, str):
-            if name in _SIGNERS and value.lower() not in _ROLES:
-                changed[name] = _SIGNERS[name]
-        else:
-            changed[name] = _without_names(value)
-    return replace(one, **changed) if changed else one
+def marks_of(kind: type) -> dict[str, Open | Kept | None]:
+    """The mark of each field of a data class; None where it has none, and so is private."""
+    return {name: _mark(hint) for name, hint in _hints(kind).items()}
 
 
-def _without_prices(one: Choice) -> Choice:
-    return replace(
-        one, cost=None, alternative_cost=None, outlay=None, alternative_outlay=None, work=(), paper_price=None
-    )
+_Rule = Callable[[Any, "Open | Kept | None"], Any]
+_NOTHING_OF_IT = object()
 
 
-def _without_price(line: PriceLine) -> PriceLine:
-    return replace(line, each=None, amount=None, core=None)
+def _shown(thing: _T) -> _T:
+    return _rebuilt(thing, _if_shown)
+
+
+def _if_shown(value: Any, mark: Open | Kept | None) -> Any:
+    if not isinstance(mark, Open):
+        return _NOTHING_OF_IT
+    if mark.role is not None:
+        return value if not isinstance(value, str) or value.lower() in ROLES else mark.role
+    if mark.only is not None:
+        value = tuple(item for item in value if mark.only(item))
+    return value if mark.whole else _shown(value)
+
+
+def _unless_kept(value: Any, mark: Open | Kept | None) -> Any:
+    return _NOTHING_OF_IT if isinstance(mark, Kept) else outgoing(value)
+
+
+def _rebuilt(thing: _T, rule: _Rule) -> _T:
+    """The same with each field of its data classes as the rule has it for its value and its mark."""
+    if isinstance(thing, tuple):
+        return cast("_T", tuple(_rebuilt(item, rule) for item in thing))
+    if isinstance(thing, dict):
+        return cast("_T", {name: _rebuilt(value, rule) for name, value in thing.items()})
+    if not is_dataclass(thing) or isinstance(thing, type):
+        return thing
+    changed = {}
+    for field in fields(thing):
+        hint = _hints(type(thing))[field.name]
+        value = rule(getattr(thing, field.name), _mark(hint))
+        changed[field.name] = _blank(field, hint) if value is _NOTHING_OF_IT else value
+    return cast("_T", replace(cast("Any", thing), **changed))
+
+
+@cache
+def _hints(kind: type) -> dict[str, Any]:
+    return get_type_hints(kind, include_extras=True)
+
+
+def _mark(hint: Any) -> Open | Kept | None:
+    marks = [one for one in getattr(hint, "__metadata__", ()) if isinstance(one, (Open, Kept))]
+    return marks[-1] if marks else None
+
+
+def _blank(field: Field[Any], hint: Any) -> Any:
+    """What a field says that says nothing: its default, else the empty value of its type."""
+    if field.default is not MISSING:
+        return field.default
+    if field.default_factory is not MISSING:
+        return field.default_factory()
+    return _empty(hint)
+
+
+def _empty(hint: Any) -> Any:
+    if hint is Text:
+        return NOTHING
+    kind = get_origin(hint) or hint
+    if kind is Annotated:
+        return _empty(hint.__origin__)
+    if kind in (Union, types.UnionType) and type(None) in get_args(hint):
+        return None
+    if kind is Literal:
+        return get_args(hint)[0]
+    return Decimal("0.00") if kind is Decimal else kind()

@@ -112,27 +112,30 @@ def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
     record = job.job
     assert record is not None
     arrival, facts = record.arrival, []
-    for label, text in (
-        ("Just before", arrival.before),
-        ("Wish", arrival.wish),
-        ("Came with", ", ".join(arrival.came_with)),
-        ("Did not come", ", ".join(arrival.not_with)),
-        ("Damage already there", "; ".join(arrival.damage)),
-    ):
+    told = {
+        "before": (Sentence("Just before"), arrival.before),
+        "wish": (Sentence("Wish"), arrival.wish),
+        "came with": (Sentence("Came with"), ", ".join(arrival.came_with)),
+        "not with": (Sentence("Did not come"), ", ".join(arrival.not_with)),
+        "damage": (Sentence("Damage already there"), "; ".join(arrival.damage)),
+    }
+    for code, (label, text) in told.items():
         if text:
-            facts.append(Fact(Sentence(label), text))
+            facts.append(Fact(label, text, code))
     for event in arrival.history:
-        facts.append(Fact(Sentence("History"), f"{event.at}: {event.what}" if event.at else event.what))
+        facts.append(
+            Fact(Sentence("History"), f"{event.at}: {event.what}" if event.at else event.what, "history")
+        )
     for fluid in arrival.fluids:
         seen = fluid.seen
         if fluid.quantity:
             seen = Sentence("{amount} drained, {seen}", amount=Figure(fluid.quantity), seen=seen)
-        facts.append(Fact(Sentence(fluid.fluid.capitalize()), seen))
+        facts.append(Fact(Sentence(fluid.fluid.capitalize()), seen, "fluid"))
     if arrival.oil_filter:
-        facts.append(Fact(Sentence("Oil filter, cut open"), arrival.oil_filter.seen))
+        facts.append(Fact(Sentence("Oil filter, cut open"), arrival.oil_filter.seen, "filter"))
     if arrival.meter and arrival.meter_believed is not None:
         sure = Sentence("{meter}, believed", meter=arrival.meter) if arrival.meter_believed else meter(job)
-        facts.append(Fact(Sentence("Meter"), sure))
+        facts.append(Fact(Sentence("Meter"), sure, "meter"))
     if record.authority:
         facts.append(Fact(Sentence("Ordered by"), Sentence(record.authority.ordered_by)))
         for label, text in (

@@ -22,7 +22,6 @@ def to_decide(
     found: list[Characteristic],
     taken: list[Occasion],
     deviations: tuple[Deviation, ...],
-    money: Cost,
     parts: PartsList,
     odd: Sequence[str] = (),
     work_done: bool = True,
@@ -34,7 +33,6 @@ def to_decide(
         *_no_clearance(engine, taken),
         *_suspects(engine, job),
         *parts.questions,
-        *(f"No price yet: {name}" for name in money.not_priced),
     ]
 
 

@@ -60,7 +60,7 @@ def annex(one: Assessment, public: bool) -> Annex:
             (title, tuple(told(line) for line in lines))
             for title, lines in (
                 (say("Too close to call"), one.too_close),
-                (say("To decide"), one.to_decide),
+                (say("To decide"), (*one.to_decide, *one.to_price)),
                 (say("Not measured"), one.not_measured),
             )
             if lines

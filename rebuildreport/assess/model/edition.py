@@ -1,0 +1,41 @@
+"""Which fields of the model may be seen by everybody: an allow-list, written where each field is.
+
+A field without a mark is private, and so is one that was added without a thought of this.
+Knows no value and no document: ``publishing`` goes by the marks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any, TypeVar
+
+from ...quantities import Sentence, Text
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """The mark of a field that everybody may see.
+
+    ``whole``: of a lower floor, whose classes carry no marks: shown as it is.
+    ``only``: of its items, those that this says yes to.
+    ``role``: who it was is the shop's matter; in place of a name stands the part that was played.
+    """
+
+    whole: bool = False
+    only: Callable[[Any], bool] | None = None
+    role: Text | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """The mark of a field that does not leave the shop, with results.json either."""
+
+
+Public = Annotated[T, Open()]
+Whole = Annotated[T, Open(whole=True)]
+Signer = Annotated[str, Open(role=Sentence("the shop"))]
+Witness = Annotated[str, Open(role=Sentence("a second person"))]
+ShopOnly = Annotated[T, Kept()]
