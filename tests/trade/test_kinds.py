@@ -11,8 +11,10 @@ from rebuildreport import quantities
 from rebuildreport.trade.engine.bearings import Walls
 from rebuildreport.trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls
 from rebuildreport.trade.kinds.reference import reference
+from rebuildreport.trade.measuring import form as shape
 from rebuildreport.trade.measuring.gauges import FAMILIES
-from rebuildreport.trade.measuring.uncertainty import Measured
+from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, read
+from rebuildreport.trade.measuring.verdict import judge
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -185,3 +187,59 @@ def test_a_guide_counts_where_it_is_widest_and_its_stem_where_it_is_thinnest() -
     readings = {"I1": {"guide_top": 8.05, "guide_low": 8.02, "stem_top": 7.98, "stem_low": 7.97}}
     room = worked_out("guide", "guide_top guide_low stem_top stem_low", readings)["I1", "clearance"].measured
     assert room and room.value == pytest.approx(0.08)
+
+
+CALIPER = Instrument("caliper", 0.01, 0.03, 0.01, range=150.0)
+ALIKE = {
+    "journal": ("front_a front_b rear_a rear_b", ["M1"]),
+    "liner_protrusion": ("front rear", ["C1", "C2"]),
+    "deck_height": ("front rear", ["C1", "C2"]),
+    "flatness_grid": ("x0 x100 x200", ["y0", "y50", "y100"]),
+    "main_line": ("bottom", ["M1", "M2", "M3", "M4"]),
+    "runout": ("at_0 at_90 at_180 at_270", ["M1", "M2", "M3"]),
+    "compression": ("pressure", ["C1", "C2", "C3"]),
+    "matched": ("mass", ["R1", "R2", "R3"]),
+}
+
+
+@pytest.mark.parametrize("kind", ALIKE)
+def test_equal_readings_are_as_doubtful_as_others(kind: str) -> None:
+    """What a difference of two readings is worth does not hang on the digits that they happened to show."""
+    columns, positions = ALIKE[kind]
+
+    def doubts(step: float) -> dict[tuple[str, str], float]:
+        readings = {
+            position: {
+                column: read(12.0 + step * (3 * i + k * k), CALIPER, "arrival", f"{position} {column}")
+                for k, column in enumerate(columns.split())
+            }
+            for i, position in enumerate(positions)
+        }
+        limited = frozenset({"between"})
+        inputs = Inputs(tuple(positions), tuple(columns.split()), readings, limited=limited)
+        return {
+            (value.position, value.name): value.measured.u
+            for value in KINDS[kind].compute(inputs)
+            if value.measured is not None
+        }
+
+    alike, unlike = doubts(0.0), doubts(1e-4)  # so near each other that no permitted error is between them
+    assert alike and alike.keys() == unlike.keys()
+    for name, doubt in alike.items():
+        assert doubt == pytest.approx(unlike[name], rel=0.3), name
+
+
+def test_four_equal_diameters_by_caliper_prove_no_roundness() -> None:
+    """By hand: a step of 0.01 gives 0.0029, repeats 0.010: 0.0104 a reading, 0.0147 a difference of two."""
+    inputs = {column: read(55.0, CALIPER, "arrival", column) for column in ALIKE["journal"][0].split()}
+    form = shape.form(inputs)
+    for difference in (form.out_of_round, form.taper):
+        assert difference is not None and difference.value == 0.0
+        assert difference.u == pytest.approx(0.0147, abs=1e-4)
+        judged = judge(difference.value, difference.u, new=(None, 0.005))
+        assert (judged.verdict, judged.side) == ("too close to call", "high")
+
+
+def test_one_height_of_a_liner_says_nothing_of_its_tilt() -> None:
+    alone = worked_out("liner_protrusion", "front", {"C1": {"front": 0.08}})
+    assert set(alone) == {("C1", "lowest"), ("C1", "highest")}

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ..measuring.fitting import least_squares_weights
+from ..measuring.form import ends, spread
 from ..measuring.uncertainty import Measured, combine
 
 
@@ -81,22 +82,20 @@ def turned(readings: Mapping[float, Measured]) -> Turned:
     values = list(readings.values())
     weights = least_squares_weights(rows)
     mean, across, up = (combine(zip(ws, values, strict=True)) for ws in weights)
-    high = max(values, key=lambda one: one.value)
-    low = min(values, key=lambda one: one.value)
     shape = None
     if len(values) > 3:
         left = [
             value.value - mean.value - across.value * row[1] - up.value * row[2]
             for row, value in zip(rows, values, strict=True)
         ]
-        top, bottom = left.index(max(left)), left.index(min(left))
+        top, bottom = ends(left)
         terms = [
             float(k == top) - float(k == bottom)
             - sum((rows[top][i] - rows[bottom][i]) * weights[i][k] for i in range(3))
             for k in range(len(values))
         ]  # fmt: skip
         shape = combine(zip(terms, values, strict=True))
-    return Turned(across, up, high - low, shape, mean)
+    return Turned(across, up, spread(values), shape, mean)
 
 
 def bends(

@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ..measuring.form import Readings, by_plane, largest, smallest, spread
-from ..measuring.uncertainty import Measured, mean
+from ..measuring.form import Readings, by_plane, largest, smallest
+from ..measuring.uncertainty import Measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,19 +66,6 @@ def ring_filing(gap: float, least: float, aim_above: float, guard: float = 0.0, 
         return 0.0
     aim = least + max(aim_above, guard)
     return (math.ceil(aim / step - 1e-6) * step if step else aim) - gap
-
-
-def protrusion(readings: Readings) -> tuple[Measured, Measured, Measured, Measured]:
-    """Smallest, largest, mean and spread of the readings round one liner or across one piston [mm].
-
-    Source: common practice: mean for comparing neighbours, spread for a tilted seat.
-
-    >>> ones = {"front": Measured(0.085), "side": Measured(0.080), "rear": Measured(0.080)}
-    >>> [round(one.value, 6) for one in protrusion(ones)]
-    [0.08, 0.085, 0.081667, 0.005]
-    """
-    values = list(readings.values())
-    return smallest(values), largest(values), mean(values), spread(values)
 
 
 def deck_height(reading: Measured, bar: float = 0.0) -> Measured:

@@ -56,19 +56,27 @@ def _liner_protrusion(inputs: Inputs) -> list[Computed]:
     for position in inputs.positions:
         if position not in inputs.readings:
             continue
-        low, high, middle, tilt = cylinders.protrusion(inputs.readings[position])
-        missing = inputs.missing(position)
-        if not missing:
-            means[position] = middle
-        found += [
-            Computed(position, "lowest", low, missing.least, note=missing.note),
-            Computed(position, "highest", high, missing.most, note=missing.note),
-            Computed(position, "spread", tilt, missing.most, note=missing.note),
-        ]
+        heights = inputs.readings[position]
+        if not inputs.missing(position):
+            means[position] = mean(heights.values())
+        found += _heights(inputs, position, heights)
     for one, other in _neighbours(inputs):
         if one in means and other in means:
             step = shape.spread([means[one], means[other]])
             found.append(Computed(f"{one}-{other}", "neighbours", step, uses=(one, other)))
+    return found
+
+
+def _heights(inputs: Inputs, position: str, heights: shape.Readings) -> list[Computed]:
+    """The least and the greatest of the heights at one place, and how far they lie apart."""
+    missing = inputs.missing(position)
+    found = [
+        Computed(position, "lowest", shape.smallest(heights.values()), missing.least, note=missing.note),
+        Computed(position, "highest", shape.largest(heights.values()), missing.most, note=missing.note),
+    ]
+    if len(inputs.columns) > 1:  # one reading says nothing of a tilt
+        apart = shape.spread(heights.values())
+        found.append(Computed(position, "spread", apart, missing.most, note=missing.note))
     return found
 
 
@@ -102,7 +110,7 @@ def _apart(inputs: Inputs, means: dict[str, Measured]) -> list[Computed]:
     if len(means) < 2 or "between" not in inputs.limited:
         return []
     bound = unread(inputs.positions, means).most
-    return [Computed("engine", "between", shape.spread(list(means.values())), bound, uses=tuple(means))]
+    return [Computed("engine", "between", shape.spread(means.values()), bound, uses=tuple(means))]
 
 
 def _deck_height(inputs: Inputs) -> list[Computed]:
@@ -111,16 +119,9 @@ def _deck_height(inputs: Inputs) -> list[Computed]:
     bar = inputs.given.get("bar", 0.0)
     for position, columns in inputs.readings.items():
         heights = {column: cylinders.deck_height(value, bar) for column, value in columns.items()}
-        low, high, middle, tilt = cylinders.protrusion(heights)
-        missing = inputs.missing(position)
-        if not missing:
-            means[position] = middle
-        found += [
-            Computed(position, "lowest", low, missing.least, note=missing.note),
-            Computed(position, "highest", high, missing.most, note=missing.note),
-        ]
-        if len(inputs.columns) > 1:
-            found.append(Computed(position, "spread", tilt, missing.most, note=missing.note))
+        if not inputs.missing(position):
+            means[position] = mean(heights.values())
+        found += _heights(inputs, position, heights)
     return found + _apart(inputs, means)
 
 
@@ -136,7 +137,7 @@ def _compression(inputs: Inputs) -> list[Computed]:
         return []
     found: list[Computed] = []
     shares = cylinders.share_of_highest(pressures)
-    highest = shape.largest(list(pressures.values()))
+    highest = shape.largest(pressures.values())
     # a cylinder that was not read may be the highest
     missing = unread(inputs.positions, pressures)
     for position, value in pressures.items():
@@ -152,7 +153,7 @@ def _compression(inputs: Inputs) -> list[Computed]:
             share = propagate(lambda here, most: 100.0 * here / most, value, highest)
             found.append(Computed(position, "share", share, missing.least, uses=tuple(pressures)))
     if len(pressures) > 1:
-        apart = shape.spread(list(pressures.values()))
+        apart = shape.spread(pressures.values())
         found.append(Computed("engine", "spread", apart, missing.most, uses=tuple(pressures)))
     return found
 

@@ -60,7 +60,7 @@ def _backlash(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     for position, columns in inputs.readings.items():
         missing = inputs.missing(position)
-        worst = largest(list(columns.values()))
+        worst = largest(columns.values())
         found.append(Computed(position, "backlash", worst, missing.most, note=missing.note))
         if "pitch_circle" in inputs.given:
             angle = drives.backlash_angle(worst, inputs.given["pitch_circle"])

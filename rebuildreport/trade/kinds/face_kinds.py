@@ -20,7 +20,7 @@ def _straightedge(inputs: Inputs) -> list[Computed]:
     found = []
     for position, columns in inputs.readings.items():
         missing = inputs.missing(position)
-        worst = largest(list(columns.values()))
+        worst = largest(columns.values())
         found.append(Computed(position, "gap", worst, missing.most, note=missing.note))
     return found
 

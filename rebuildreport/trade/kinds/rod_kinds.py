@@ -41,7 +41,7 @@ def _apart(inputs: Inputs, name: str, values: dict[str, Measured]) -> Computed:
     most = max(values, key=lambda place: values[place].value)
     note = Sentence("{least} least, {most} most", least=least, most=most)
     bound = unread(inputs.positions, values).most
-    width = spread(list(values.values()))
+    width = spread(values.values())
     return Computed("set", f"{name}_spread", width, bound, note=note, uses=tuple(values))
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from .form import ends
 from .uncertainty import Measured, combine
 
 Rows = Sequence[Sequence[float]]  # one row a reading: what each unknown counts for there
@@ -85,7 +86,7 @@ def least_squares(rows: Rows, values: Sequence[Measured]) -> FittedShape:
     readings = [one.value for one in values]
     coefficients = tuple(sum(w * z for w, z in zip(ws, readings, strict=True)) for ws in weights)
     left = _residuals(rows, readings, coefficients)
-    high, low = left.index(max(left)), left.index(min(left))
+    high, low = ends(left)
     across = [a - b for a, b in zip(rows[high], rows[low], strict=True)]
     terms = [-sum(x * ws[k] for x, ws in zip(across, weights, strict=True)) for k in range(len(values))]
     terms[high] += 1.0
@@ -125,6 +126,10 @@ def minimum_zone(rows: Rows, values: Sequence[Measured]) -> FittedShape:
     coefficients[0] += middle
     left = _residuals(rows, readings, coefficients)
     terms = [2.0 * (shares[k] - shares[count + k]) for k in range(count)]
+    if max(map(abs, terms)) < _SMALL:
+        # The readings lie on the shape to the last digit: any of them bears the zone as well as another, and
+        # a weight of nothing would say that there is no doubt. Least squares tells whose doubt is in it.
+        return FittedShape(tuple(coefficients), left, least_squares(rows, values).width)
     return FittedShape(tuple(coefficients), left, combine(zip(terms, values, strict=True)))
 
 

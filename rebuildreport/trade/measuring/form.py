@@ -9,7 +9,7 @@ and anything else, a number too, is a plane (``front rear``, ``1 2 3``).
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from .uncertainty import Measured
@@ -92,28 +92,50 @@ def by_plane(readings: Readings) -> dict[str, dict[str, Measured]]:
     return planes
 
 
-def largest(values: list[Measured]) -> Measured:
+def largest(values: Iterable[Measured]) -> Measured:
     """The largest of several values; the first of equals.
 
     Source: common practice: size is largest and smallest, never the mean alone.
     """
-    return max(values, key=lambda one: one.value)
+    return max(values, key=lambda measured: measured.value)
 
 
-def smallest(values: list[Measured]) -> Measured:
+def smallest(values: Iterable[Measured]) -> Measured:
     """The smallest of several values; the first of equals.
 
     Source: common practice: size is largest and smallest, never the mean alone.
     """
-    return min(values, key=lambda one: one.value)
+    return min(values, key=lambda measured: measured.value)
 
 
-def spread(values: list[Measured]) -> Measured:
-    """Largest minus smallest, shared errors cancelling.
+def ends(values: Sequence[float]) -> tuple[int, int]:
+    """Which of several values is the largest, and which other one the smallest.
 
-    Source: common practice (two-point method, as in ISO 14405-1 local sizes).
+    Two that are equal are still two observations.  Of a lone value it is itself.
+
+    Source: JCGM 100:2008, 5.2: each reading has its own doubt, whatever the digits that it shows.
+
+    >>> ends([2.0, 5.0, 1.0]), ends([3.0, 3.0, 3.0]), ends([3.0])
+    ((1, 2), (0, 1), (0, 0))
     """
-    return largest(values) - smallest(values)
+    high = max(range(len(values)), key=values.__getitem__)
+    others = [i for i in range(len(values)) if i != high] or [high]
+    return high, min(others, key=values.__getitem__)
+
+
+def spread(values: Iterable[Measured]) -> Measured:
+    """Largest minus smallest: only what these two observations share cancels, though they be equal.
+
+    Source: common practice (two-point method, as in ISO 14405-1 local sizes); JCGM 100:2008, 5.2.
+
+    >>> from .uncertainty import DoubtSource
+    >>> same = [Measured(55.0, {DoubtSource("reading", where): 0.003}) for where in "ab"]
+    >>> spread(same).value, round(spread(same).u, 5)
+    (0.0, 0.00424)
+    """
+    several = list(values)
+    high, low = ends([measured.value for measured in several])
+    return several[high] - several[low]
 
 
 def form(readings: Readings) -> Form:
@@ -130,20 +152,23 @@ def form(readings: Readings) -> Form:
     >>> f.largest.value, f.smallest.value, round(f.out_of_round.value, 6), round(f.taper.value, 6)
     (75.968, 75.962, 0.004, 0.002)
     """
-    values = list(readings.values())
     planes = by_plane(readings)
     directions: dict[str, list[Measured]] = {}
     for plane in planes.values():
         for direction, value in plane.items():
             directions.setdefault(direction, []).append(value)
-    round_ones = [spread(list(plane.values())) for plane in planes.values() if len(plane) > 1]
-    tapers = [spread(ones) for ones in directions.values() if len(ones) > 1]
     return Form(
-        largest(values),
-        smallest(values),
-        largest(round_ones) if round_ones else None,
-        largest(tapers) if tapers else None,
+        largest(readings.values()),
+        smallest(readings.values()),
+        _largest_spread(plane.values() for plane in planes.values()),
+        _largest_spread(directions.values()),
     )
+
+
+def _largest_spread(groups: Iterable[Collection[Measured]]) -> Measured | None:
+    spreads = [spread(group) for group in groups if len(group) > 1]
+    # of several as wide as each other the least sure one: no verdict is surer than that
+    return max(spreads, key=lambda width: (width.value, width.u)) if spreads else None
 
 
 def effective(size: Measured, score_depth: Measured, bore: bool) -> Measured:
