@@ -111,7 +111,9 @@ def job_command(
 
 def _no_such_sheet(shop: Path, engine: str) -> None:
     """Where there are sheets, one more by mistake would leave the job without its limits."""
-    known = sorted(path.stem for path in (shop / "engines").glob("*.yaml"))
+    from ..records.text.reader import yaml_files
+
+    known = [path.stem for path in yaml_files(shop / "engines")]
     if not known:
         return
     likely = max(known, key=lambda name: difflib.SequenceMatcher(None, engine.lower(), name.lower()).ratio())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from . import units
@@ -43,6 +43,23 @@ class Quantity:
         """
         return units.convert(self.value, self.unit, unit)
 
+    def of(self, unit: str) -> Quantity:
+        """The same number with the unit that is in force where it states none of its own.
+
+        >>> str(Quantity("0.25", 0.25, "", 2).of("mm")), str(parse("0.010 in").of("mm"))
+        ('0.25 mm', '0.010 in')
+        """
+        return self if self.unit else replace(self, unit=unit)
+
+    def shifted(self, places: int) -> Quantity:
+        """The quantity with its point moved to the right (or left), digits as typed.
+
+        >>> str(parse("0.50 mm").shifted(-1)), str(parse("2.5 bar").shifted(1))
+        ('0.050 mm', '25 bar')
+        """
+        text = moved(self.text, places)
+        return Quantity(text, float(text), self.unit, len(text.partition(".")[2]))
+
     @property
     def resolution(self) -> float:
         """One step of the last typed digit, in the quantity's own unit.
@@ -72,6 +89,24 @@ def number(text: str) -> tuple[float, int]:
     if text.startswith(_MINUS):
         raise QuantityError(f"'{text}' has a printed minus sign", f"write -{text[1:]} with a hyphen")
     raise QuantityError(f"'{text}' is not a number")
+
+
+def moved(text: str, places: int) -> str:
+    """The digits as typed, with the point moved to the right (or left).
+
+    Source: decimal notation.
+
+    >>> moved("7.5964", 1), moved("759.64", -1), moved("75968", -1)
+    ('75.964', '75.964', '7596.8')
+    """
+    sign = "-" if text.startswith("-") else ""
+    whole, _, part = text.lstrip("+-").partition(".")
+    digits, at = whole + part, len(whole) + places
+    digits = digits.rjust(len(digits) + max(0, 1 - at), "0")
+    at = max(at, 1)
+    digits = digits.ljust(at, "0")
+    whole, part = digits[:at].lstrip("0") or "0", digits[at:]
+    return f"{sign}{whole}.{part}" if part else f"{sign}{whole}"
 
 
 def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Quantity:

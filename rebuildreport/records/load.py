@@ -20,7 +20,7 @@ from .files.rows import Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
 from .text.problems import Problem
-from .text.reader import Source, read
+from .text.reader import Source, is_left_over, read, yaml_files
 from .text.validate import near, validate
 
 R = TypeVar("R", bound=BaseModel)
@@ -79,7 +79,7 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
         folder, shop, source, problems=sorted(problems), stock=stock, stock_source=stock_source
     )
     if jobs is None:
-        for path in sorted((folder / "engines").glob("*.yaml")):
+        for path in yaml_files(folder / "engines"):
             loaded.engines[path.stem] = _engine(folder, path.stem)
     for name in job_names(folder) if jobs is None else jobs:
         loaded.jobs[name] = load_job(loaded, name)
@@ -181,7 +181,7 @@ def _begun(problems: list[Problem]) -> list[Problem]:
 
 def _unknown_sheets(folder: Path, stock: Stock | None, source: Source) -> list[Problem]:
     """Engines of the stock file that no sheet describes."""
-    known = sorted(one.stem for one in (folder / "engines").glob("*.yaml"))
+    known = [sheet.stem for sheet in yaml_files(folder / "engines")]
     return [
         source.problem(
             ("engines", name), f"there is no sheet '{name}' in engines/", near(name, known), at="key"
@@ -226,7 +226,7 @@ def _cells(
 def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, RoundFile], list[Problem]]:
     rounds: list[RoundFile] = []
     problems: list[Problem] = []
-    for file in sorted((path / "measurements").glob("*.yaml")):
+    for file in yaml_files(path / "measurements"):
         model, source, found = _record(RoundRecord, file, f"{job}/measurements/{file.name}")
         problems += _begun(found)
         if model is None:
@@ -241,7 +241,11 @@ def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, Round
 def _photos(path: Path) -> dict[str, str]:
     """Pictures by name without ending; of several with one name, a JPEG before the others."""
     try:
-        files = [one for one in (path / "photos").iterdir() if one.suffix.lower() in PICTURES]
+        files = [
+            photo
+            for photo in (path / "photos").iterdir()
+            if photo.suffix.lower() in PICTURES and not is_left_over(photo.name)
+        ]
     except OSError:
         return {}
     files.sort(key=lambda one: (one.suffix.lower() not in (".jpg", ".jpeg"), one.name))
@@ -254,7 +258,7 @@ def _photos(path: Path) -> dict[str, str]:
 def _no_sheet(folder: Path, engine: str, source: Source) -> Problem:
     """A misspelt sheet is an error; one that nobody has begun leaves a job without limits, and working."""
     message = f"there is no sheet '{engine}' in engines/"
-    if hint := near(engine, sorted(one.stem for one in (folder / "engines").glob("*.yaml"))):
+    if hint := near(engine, [sheet.stem for sheet in yaml_files(folder / "engines")]):
         return source.problem(("engine",), message, hint)
     hint = f"begin it: rebuildreport start engine {Path(engine).name}"
     return source.problem(("engine",), message + ", so nothing is judged", hint, severity="warning")
@@ -265,7 +269,7 @@ def _stray(path: Path, job: str) -> list[Problem]:
     problems = []
     wanted = [*(f"{kind}.yaml" for kind in JOB_FILES), "measurements", "photos"]
     for one in sorted(path.iterdir()):
-        if one.name in wanted or one.name[0] in "._" or one.name == ISSUED:
+        if one.name in wanted or one.name == ISSUED or one.name[0] == "_" or is_left_over(one.name):
             continue
         close = difflib.get_close_matches(one.name.lower(), wanted, 1, 0.75)
         if close:
@@ -278,8 +282,13 @@ def _stray(path: Path, job: str) -> list[Problem]:
             problems.append(Problem(f"{job}/{one.name}", 1, 1, "warning", message, suggestion=hint))
     folder = path / "measurements"
     for one in sorted(folder.iterdir()) if folder.is_dir() else []:
-        if one.suffix != ".yaml" and one.suffix.lower() in (".yml", ".yaml", ".txt"):
-            message = f"'{one.name}' is not read"
-            file = f"{job}/measurements/{one.name}"
+        file, message = f"{job}/measurements/{one.name}", f"'{one.name}' is not read"
+        if is_left_over(one.name):
+            continue
+        if one.is_dir() and yaml_files(one):
+            message += ": rounds lie in measurements/ itself"
+            hint = "move them there, or give the folder a name that begins with a point"
+            problems.append(Problem(file, 1, 1, "warning", message, suggestion=hint))
+        elif one.suffix != ".yaml" and one.suffix.lower() in (".yml", ".yaml", ".txt"):
             problems.append(Problem(file, 1, 1, "warning", message, suggestion=f"name it {one.stem}.yaml"))
     return problems

@@ -27,9 +27,10 @@ def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[
     words = Vocabulary(engine) if engine else None
     if job.job:
         found += _job(job.job, Notes(job.sources["job"]))
+    from .roundcheck import check_rounds
     from .tablecheck import check_tables
 
-    found += check_tables(job, engine, shop)
+    found += [*check_rounds(job), *check_tables(job, engine, shop)]
     notes = {kind: Notes(source) for kind, source in job.sources.items()}
     if job.teardown:
         _teardown(job.teardown, notes["teardown"], words)

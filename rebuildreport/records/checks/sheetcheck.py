@@ -17,6 +17,7 @@ from ..text.notes import Notes, Severity
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 from ..text.validate import listed
+from .limitcheck import check_limits
 
 if TYPE_CHECKING:
     from ...trade.kinds import Kind
@@ -61,6 +62,7 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
     notes = Notes(source)
     for name, feature in engine.features.items():
         _feature(notes, ("features", name), feature, engine)
+    check_limits(notes, engine)
     _layout(notes, engine)
     for name, choice in engine.choices.items():
         where: Where = ("choices", name)
@@ -242,13 +244,17 @@ def _given(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> No
 def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engine: Engine) -> None:
     linked = feature.links(kind.links)
     for partner, name in linked.items():
+        if engine.features.get(name) is feature:
+            notes.error((*where, partner), f"'{name}' cannot be joined to itself", "the part that it runs in")
         notes.known((*where, partner), name, engine.features, "no feature of this sheet")
     given = [one for one in kind.partners if one in linked]
     missing = [one for one in kind.partners if one not in given]
     alone = not given and any(column in kind.extra_columns for column in feature.columns or ())
     if missing and not alone:  # a clearance read directly joins nothing
         message = f"a {kind.name.replace('_', ' ')} joins {listed(kind.partners)}: {listed(missing)} missing"
-        notes.add(where, message, f"add '{missing[0]}: ...'", "warning" if given else "error", key=True)
+        # a shaft that runs in its bore without shells is a fit all the same; one without its bore is none
+        severity: Severity = "warning" if given and missing == ["shells"] else "error"
+        notes.add(where, message, f"add '{missing[0]}: ...'", severity, key=True)
     if "direction" in kind.keys:
         _direction(notes, where, feature, given, engine)
     if {"housing", "journal"} <= set(given):

@@ -17,11 +17,11 @@ from ..text.reader import Where
 from ..text.validate import listed, near
 
 if TYPE_CHECKING:
-    from ..files.folder import JobFolder, RoundFile
+    from ..files.folder import JobFolder
 
 
 def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
-    """Feature, unit, columns, positions, state and instrument of every table; dates of the rounds."""
+    """Feature, unit, columns, positions, state and instrument of every table."""
     found: list[Problem] = []
     for one in tables(job):
         notes = Notes(one.source)
@@ -33,19 +33,6 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
             if engine is not None and one.feature in engine.features:
                 _fit(notes, where, one, engine.features[one.feature], shop)
         found += notes.found
-    for round_ in job.rounds.values():
-        found += _on_paper(round_)
-        day = round_.model.date
-        if job.job and day < job.job.opened:
-            message = f"measured on {day}, before the job was opened ({job.job.opened})"
-            found.append(round_.source.problem(("date",), message, severity="warning"))
-        if dimension(round_.model.temperature.unit) == "temperature":
-            celsius = round_.model.temperature.to("°C")
-            if not 0 <= celsius <= 60:
-                message = f"{round_.model.temperature} in the workshop"
-                found.append(
-                    round_.source.problem(("temperature",), message, "20 °C, or 68 °F?", severity="warning")
-                )
     return found
 
 
@@ -85,19 +72,6 @@ def _glued_units(notes: Notes, one: MeasuredTable, unit: str) -> None:
                 if other != dimension(unit) and reading.text + reading.unit == cell.text:
                     message = f"{reading} is a {other}, and {one.feature} is measured in {unit}"
                     notes.found.append(notes.source.problem_at(cell.line, cell.column, message))
-
-
-def _on_paper(round_: RoundFile) -> list[Problem]:
-    """Price, size and codes belong to what is tried on paper, and a size is a step."""
-    from ..files.sizes import step_in_mm
-
-    notes, model = Notes(round_.source), round_.model
-    for key in ("price", "size", "codes"):
-        if getattr(model, key) and model.on_paper is None:
-            notes.error((key,), f"'{key}' is of what is only tried on paper", "add 'on_paper: ...'", key=True)
-    if model.size and model.size != "standard" and not step_in_mm(model.size):
-        notes.error(("size",), f"'{model.size}' is no size step", "as in 0.25 mm undersize")
-    return notes.found
 
 
 def _columns(notes: Notes, where: Where, table: Table, feature: FeatureRecord) -> None:

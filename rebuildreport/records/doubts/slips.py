@@ -12,6 +12,7 @@ from statistics import median, mode
 from typing import NamedTuple
 
 from ...quantities import Figure, Quantity, Text
+from ...quantities.quantity import moved
 from ..files.measured import MeasuredTable, kinds
 from ..files.rounds import Cell
 from ..files.sheet import FeatureRecord
@@ -176,24 +177,6 @@ def _largest(feature: FeatureRecord | None, column: str | None, unit: str) -> fl
 
 def _smallest(feature: FeatureRecord | None, column: str | None, unit: str) -> float | None:
     return min(_ends(feature, column, unit, low=True), default=None)
-
-
-def moved(text: str, places: int) -> str:
-    """The digits as typed, with the point moved to the right (or left).
-
-    Source: decimal notation.
-
-    >>> moved("7.5964", 1), moved("759.64", -1), moved("75968", -1)
-    ('75.964', '75.964', '7596.8')
-    """
-    sign = "-" if text.startswith("-") else ""
-    whole, _, part = text.lstrip("+-").partition(".")
-    digits, at = whole + part, len(whole) + places
-    digits = digits.rjust(len(digits) + max(0, 1 - at), "0")
-    at = max(at, 1)
-    digits = digits.ljust(at, "0")
-    whole, part = digits[:at].lstrip("0") or "0", digits[at:]
-    return f"{sign}{whole}.{part}" if part else f"{sign}{whole}"
 
 
 def exchanged(text: str) -> list[str]:

@@ -12,6 +12,7 @@ from statistics import median, mode
 from typing import TYPE_CHECKING
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor
+from ...quantities.quantity import moved
 from ...trade.measuring.plausibility import Band
 from ..files.doubt import Doubt, Spot
 from ..files.measured import MeasuredTable, base, kinds, tables
@@ -21,7 +22,7 @@ from ..files.shop import Shop
 from ..files.sizes import step_in_mm
 from . import exchanges, misread
 from .bands import band, rows, steps
-from .slips import Slip, exchanged, moved, slip
+from .slips import Slip, exchanged, slip
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 from ...quantities import Sentence, Text
 from ..text.problems import Problem
-
-Spot = tuple[str, str, str, str]  # round, table, position, column
+from .rounds import Spot as Spot
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from ... import quantities
 from ...quantities import Quantity, Sentence, Text, Typed, UnknownUnit, amid
 from ...quantities.units import BASE
 from ..text.reader import Source
-from .rounds import FIRST_START, Table
+from .rounds import FIRST_START, Cell, Spot, Table
 from .rows import Cells
 
 if TYPE_CHECKING:
@@ -34,6 +34,19 @@ class MeasuredTable:
     @property
     def feature(self) -> str:
         return self.table.feature or self.name
+
+    def taken(self) -> Iterator[tuple[str, str, Cell]]:
+        """Every cell that was read, or that shows no clearance: position, column, cell."""
+        for position, row in self.cells.items():
+            for column, cell in row.items():
+                if cell.state != "not taken":
+                    yield position, column, cell
+
+    def read(self) -> Iterator[tuple[Spot, Cell]]:
+        """Every cell that holds readings, with its place among all of the job."""
+        for position, column, cell in self.taken():
+            if cell.readings:
+                yield (self.round, self.name, position, column), cell
 
 
 def tables(job: JobFolder) -> Iterator[MeasuredTable]:

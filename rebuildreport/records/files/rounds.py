@@ -9,6 +9,7 @@ from ...quantities import Quantity
 from ..text.fields import Day, Money, Names, Record, Stamped, Temperature, Text
 
 FIRST_START = "first start"  # the round that the tables of running.yaml make
+Spot = tuple[str, str, str, str]  # round, table, position, column
 
 
 @dataclass(frozen=True, slots=True)

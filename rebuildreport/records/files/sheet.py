@@ -10,6 +10,7 @@ from ..text.fields import (
     Commas,
     Count,
     Day,
+    Days,
     Length,
     Limit,
     Material,
@@ -200,8 +201,8 @@ class Part(Record):
     order_number: Text | None = Field(None, description="the supplier's number, where it differs")
     supersedes: Commas = Field([], description="older numbers of the same part")
     pack: Count = Field(1, description="sold only in packs of so many")
-    days: Count | None = Field(None, description="days until it comes")
-    core_days: Count | None = Field(None, description="days within which the old part must be back")
+    days: Days | None = Field(None, description="days until it comes")
+    core_days: Days | None = Field(None, description="days within which the old part must be back")
 
 
 class Engine(Record):

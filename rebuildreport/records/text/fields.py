@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict
 from pydantic_core import PydanticCustomError, core_schema
 
 from ... import quantities
-from ...quantities import Quantity, QuantityError
+from ...quantities import Quantity, QuantityError, UnknownUnit
 from ...trade.measuring.uncertainty import EXPANSION
 
 
@@ -51,19 +51,41 @@ class Interval:
     above: bool = False
     see: str = ""
 
+    @property
+    def ends(self) -> list[Quantity]:
+        """The ends that are stated, the lower first."""
+        return [end for end in (self.low, self.high) if end is not None]
+
+    @property
+    def unit(self) -> str:
+        """The unit that its ends state; '' where they are bare."""
+        return next((end.unit for end in self.ends if end.unit), "")
+
     def within(self, unit: str) -> tuple[float | None, float | None]:
         """Both ends as numbers in ``unit``; a bare end is taken to be in ``unit`` already."""
-        return _number_in(self.low, unit), _number_in(self.high, unit)
+        return self.numbers(unit, unit)
+
+    def numbers(self, own: str, unit: str) -> tuple[float | None, float | None]:
+        """Both ends as numbers in ``unit``; a bare end stands in ``own``."""
+        low, high = (
+            None if end is None else end.value if (end.unit or own) == unit else end.of(own).to(unit)
+            for end in (self.low, self.high)
+        )
+        return low, high
 
     @property
     def decimals(self) -> int:
-        return max((end.decimals for end in (self.low, self.high) if end), default=0)
+        return max((end.decimals for end in self.ends), default=0)
 
-
-def _number_in(end: Quantity | None, unit: str) -> float | None:
-    if end is None:
-        return None
-    return end.to(unit) if end.unit else end.value
+    def __str__(self) -> str:
+        """The limit in the words of the files."""
+        if self.see:
+            return f"see {self.see}"
+        if self.low is None or self.high is None:
+            return f"min {self.low}" if self.high is None else f"max {self.high}"
+        between = "up to" if self.above else "to"
+        low = self.low.text if self.low.unit == self.high.unit else self.low
+        return f"{'above ' if self.above else ''}{low} {between} {self.high}"
 
 
 def fail(message: str, suggestion: str = "") -> PydanticCustomError:
@@ -143,10 +165,9 @@ def interval(text: str) -> Interval:
         if match:
             high = bare_or_unit(match.group(2))
             low = bare_or_unit(match.group(1))
-            if high.unit and not low.unit:
-                low = Quantity(low.text, low.value, high.unit, low.decimals)
-            if low.value > high.value and low.unit == high.unit:
-                raise fail(f"the limits '{text}' stand the wrong way round", f"{high.text} to {low.text}")
+            low = low.of(high.unit)
+            if _falls(low, high):
+                raise fail(f"the limits '{text}' stand the wrong way round", str(Interval(high, low)))
             return Interval(low, high, above)
     match = re.fullmatch(r"(max|min)\s+(.+)", text)
     if match:
@@ -160,6 +181,16 @@ def interval(text: str) -> Interval:
         hint = problem.suggestion or "0.050 to 0.110, max 0.030 or min 22.0"
         raise fail(f"'{text}' is no limit: {problem}", hint) from None
     raise fail(f"'{text}' does not say which side it limits", f"max {text} or min {text}")
+
+
+def _falls(low: Quantity, high: Quantity) -> bool:
+    """Whether the upper end is the smaller one; of different things nobody can say."""
+    if low.unit == high.unit:
+        return low.value > high.value
+    try:
+        return low.to(high.unit) > high.value
+    except (ValueError, UnknownUnit):
+        return False
 
 
 def _limit_meant(text: str) -> str:
@@ -221,19 +252,19 @@ def _range(first: str, last: str) -> list[str]:
 
 
 def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        pass
     day = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})", text)
     hint = f"{day.group(3)}-{int(day.group(2)):02}-{int(day.group(1)):02}" if day else text
     try:
-        date.fromisoformat(hint)
+        found = date.fromisoformat(hint)  # it takes 20260205 and 2026-W06-4, too
     except ValueError:
         if re.fullmatch(r"\d{4}-\d{2}-\d{2}", hint):
             raise fail(f"'{text}' is no day of the calendar") from None
         raise fail(f"'{text}' is not a date (year-month-day)", "as in 2026-02-05") from None
-    raise fail(f"'{text}' is not a date (year-month-day)", hint)
+    if found.isoformat() != text:
+        raise fail(f"'{text}' is not a date (year-month-day)", found.isoformat())
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise fail(f"no job is of the year {found.year}", "year-month-day, as in 2026-02-05")
+    return found
 
 
 def _yes_no(text: str) -> bool:
@@ -271,6 +302,11 @@ def plain_amount(text: str) -> str:
     return re.sub(r"[.,]", "", parts[1]) + (f".{parts[2]}" if parts[2] else "")
 
 
+# engines older than this are in museums; later than this no clock of ours is kept (common practice)
+FIRST_YEAR, LAST_YEAR = 1900, 2199
+DIGITS_OF_A_COUNT = 6
+MOST_DAYS = 3660
+
 _MATERIALS = {
     "aluminum": "aluminium",
     "cast iron": "iron",
@@ -302,9 +338,20 @@ def percentage(text: str) -> Decimal:
 
 
 def _count(text: str) -> int:
-    if not text.isdigit():
+    if not re.fullmatch("[0-9]+", text):
         raise fail(f"'{text}' is not a whole number")
+    if len(text.lstrip("0")) > DIGITS_OF_A_COUNT:
+        raise fail(f"'{text}' is more than anybody counts")
     return int(text)
+
+
+def _days(text: str) -> int:
+    if re.fullmatch(r"20\d{6}", text):
+        raise fail(f"'{text}' is a date, and a number of days belongs here", "as in 30")
+    days = _count(text)
+    if days > MOST_DAYS:
+        raise fail(f"{days} days are more than ten years", "as in 30")
+    return days
 
 
 def _hours(text: str) -> Decimal:
@@ -359,6 +406,7 @@ YesNo = Annotated[
 Money = Annotated[Decimal, *_field(amount_of_money, "168.00")]
 Percent = Annotated[Decimal, *_field(percentage, "20 %")]
 Count = Annotated[int, *_field(_count, "14", None)]
+Days = Annotated[int, *_field(_days, "30", None)]
 Hours = Annotated[Decimal, *_field(_hours, "9.5")]
 Length = Annotated[Quantity, *_field(_with_unit("length"), "0.001 mm")]
 Temperature = Annotated[Quantity, *_field(_with_unit("temperature"), "20 °C")]

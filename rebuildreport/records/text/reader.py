@@ -86,6 +86,25 @@ class Source:
         return Problem(self.file, line, column, severity, message, self.line(line), suggestion, code)
 
 
+# what editors and copying programs leave beside a file: hidden ones and forks of another system (._x),
+# locks (.#x, .~lock.x#, ~$x), backups (x~, #x#)
+_LEFT = (".", "#", "~")
+
+
+def is_left_over(name: str) -> bool:
+    """Whether a program keeps a file of this name for itself.
+
+    >>> [is_left_over(name) for name in (".#a.yaml", "._a.yaml", "a.yaml~", "~$a.yaml", "a.yaml")]
+    [True, True, True, True, False]
+    """
+    return name.startswith(_LEFT) or name.endswith(("~", "#"))
+
+
+def yaml_files(folder: Path) -> list[Path]:
+    """The records of a folder by name; none where there is no such folder."""
+    return sorted(path for path in folder.glob("*.yaml") if not is_left_over(path.name))
+
+
 def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
     """A file's data with its marks, and what is wrong with it; never raises for what a file may hold.
 

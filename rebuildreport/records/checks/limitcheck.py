@@ -1,0 +1,195 @@
+"""Limits of a sheet held against each other and against their kind, before any reading is blamed.
+
+In: a sheet whose words are known.  Out: a question at the line of the limit that cannot be meant.
+What a reading says of a limit is a matter of ``doubts``.
+"""
+
+from __future__ import annotations
+
+from itertools import permutations
+
+from ...quantities import UnknownUnit
+from ...trade.measuring.plausibility import INCH, Band, mistaken_scale
+from ..files.measured import base, kinds
+from ..files.sheet import Engine, FeatureRecord
+from ..text.fields import Interval
+from ..text.notes import Notes
+from ..text.reader import Where
+
+Ends = tuple[float | None, float | None]
+
+# Common practice, no source: a new clearance, gap or float may be ten times its least at the most (0.0005 to
+# 0.005 in under a valve guide's seal); a size that is turned, bored or ground varies by less than 1 %.
+WIDEST_GAP, WIDEST_SIZE = 10.0, 0.01
+# a limit on one side only is on this side: what is worn leaks, sags and grows thin
+_LEAST_ONLY = {
+    "compression": ("pressure", "share", "wet"),
+    "hardness": ("hardness",),
+    "spring_load": ("closed", "open", "seated", "reserve"),
+    "valve_seat": ("margin",),
+}
+# sizes of parts that go together are alike within this share; beyond it a factor of 25.4 is looked for
+ALIKE = 0.3
+HALF_STEP = 1e-9
+
+
+def check_limits(notes: Notes, engine: Engine) -> None:
+    """Each limit alone, new beside wear, and sizes beside the clearance that is made of them."""
+    for name, feature in engine.features.items():
+        if feature.kind not in kinds():
+            continue
+        for side, limits in (("new", feature.new), ("wear", feature.wear)):
+            for key, limit in limits.items():
+                _alone(notes, ("features", name, side, key), feature, key, limit)
+        for key in feature.new.keys() & feature.wear.keys():
+            _worn(notes, ("features", name, "wear", key), feature, key)
+        _joined(notes, name, feature, engine)
+    _circles(notes, engine)
+
+
+def limit_unit(feature: FeatureRecord, key: str) -> str:
+    """The unit in which a bare limit of this name stands: its own (a share, an angle), or the feature's."""
+    kind = kinds().get(feature.kind)
+    traits = kind.traits.values() if kind else ()
+    own = next((trait.unit for trait in traits if trait.limit == key and trait.unit), "")
+    return own or feature.unit or ""
+
+
+def _ends(limit: Interval, unit: str) -> Ends:
+    """Both ends in ``unit``; open where a unit is none, or measures something else: told at its own line."""
+    try:
+        return limit.within(unit)
+    except (ValueError, UnknownUnit):
+        return None, None
+
+
+def _alone(notes: Notes, where: Where, feature: FeatureRecord, key: str, limit: Interval) -> None:
+    """Two units in one limit, a band too wide to be meant, a limit on the side that nothing wears to."""
+    kind = kinds()[feature.kind]
+    units = {end.unit for end in limit.ends if end.unit}
+    if len(units) > 1:
+        notes.warn(where, f"two units in one limit: {' and '.join(sorted(units))}?", "one unit for both ends")
+    low, high = _ends(limit, limit_unit(feature, key))
+    from_zero = any(trait.from_zero for trait in kind.traits.values() if trait.limit == key)
+    if limit.low and limit.high:
+        _width(notes, where, limit, (low, high), size=key in ("size", "wall"))
+    elif limit.low and from_zero:
+        message = f"'min {limit.low}' of a deviation: the larger, the worse"
+        notes.warn(where, message, f"max {limit.low}?")
+    elif limit.high and key in _LEAST_ONLY.get(feature.kind, ()):
+        message = f"'max {limit.high}' passes whatever is lower, and {kind.trait(key).title} falls with wear"
+        notes.warn(where, message, f"min {limit.high}?")
+
+
+def _width(notes: Notes, where: Where, limit: Interval, ends: Ends, size: bool) -> None:
+    low, high = ends
+    if low is None or high is None or low <= 0:
+        return
+    most = 1.0 + WIDEST_SIZE if size else WIDEST_GAP
+    if high <= most * low + HALF_STEP:
+        return
+    share = f"{100.0 * (high / low - 1.0):.0f} % wide" if size else f"{high / low:.0f} times its least"
+    notes.warn(where, f"'{limit}' is {share}: a point or a digit astray?", _narrower(limit, most))
+
+
+def _narrower(limit: Interval, most: float) -> str:
+    """The limit with a point moved in one of its ends, where that makes a likely one."""
+    assert limit.low and limit.high
+    moved = ((limit.low, limit.high.shifted(-1)), (limit.low.shifted(1), limit.high))
+    likely = [str(Interval(low, high)) for low, high in moved if low.value < high.value <= most * low.value]
+    return f"{', or '.join(likely)}?" if likely else "check both ends against the page"
+
+
+def _worn(notes: Notes, where: Where, feature: FeatureRecord, key: str) -> None:
+    """A surface used again may be worse than a new one, never has to be better."""
+    new, wear = feature.new[key], feature.wear[key]
+    unit = limit_unit(feature, key)
+    if not _tighter(_ends(wear, unit), _ends(new, unit)):
+        return
+    hint = "check both against the page"
+    if not _tighter(_ends(new, unit), _ends(wear, unit)):
+        hint = f"new and wear exchanged? new: {wear}, wear: {new}"
+    notes.warn(where, f"'{wear}' for a worn one is tighter than '{new}' for a new one", hint)
+
+
+def _tighter(wear: Ends, new: Ends) -> bool:
+    (low, high), (new_low, new_high) = wear, new
+    below = high is not None and new_high is not None and high < new_high - HALF_STEP
+    above = low is not None and new_low is not None and low > new_low + HALF_STEP
+    return below or above
+
+
+def _circles(notes: Notes, engine: Engine) -> None:
+    """A limit that is another feature's (``see``) ends at one that is a number."""
+    seen = {
+        name: {limit.see for limit in (*feature.new.values(), *feature.wear.values()) if limit.see}
+        for name, feature in engine.features.items()
+    }
+    for name, feature in engine.features.items():
+        for side, limits in (("new", feature.new), ("wear", feature.wear)):
+            for key, limit in limits.items():
+                if limit.see and name in _reached(limit.see, seen):
+                    message = f"'see {limit.see}' leads back to {name}: no number stands at its end"
+                    notes.error(("features", name, side, key), message, "the limit itself, as on the page")
+
+
+def _reached(name: str, seen: dict[str, set[str]]) -> set[str]:
+    """All features that a limit of one leads to, itself among them."""
+    reached: set[str] = set()
+    waiting = [name]
+    while waiting:
+        here = waiting.pop()
+        if here not in reached:
+            reached.add(here)
+            waiting += seen.get(here, ())
+    return reached
+
+
+def _size_band(feature: FeatureRecord | None) -> Band | None:
+    """What a part measures when new [mm], all of its size limits together; None where they are open."""
+    if feature is None or base(feature.unit or "") != "mm":
+        return None
+    limits = [feature.new[key] for key in ("size", *(feature.columns or ())) if key in feature.new]
+    if feature.wall or feature.grades:
+        limits = [*([feature.wall] if feature.wall else []), *feature.grades.values()]
+    try:
+        ends = [limit.numbers(feature.unit or "", "mm") for limit in limits]
+    except (ValueError, UnknownUnit):
+        return None  # told at its own line
+    lows = [low for low, _ in ends if low]
+    highs = [high for _, high in ends if high]
+    return Band(min(lows), max(highs)) if lows and highs else None
+
+
+def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None:
+    """Sizes of a fit beside each other, then their difference beside the clearance that is asked for."""
+    outer_name, inner_name = fit.housing or fit.outer or "", fit.journal or fit.inner or ""
+    outer, inner = (_size_band(engine.features.get(part)) for part in (outer_name, inner_name))
+    if outer is None or inner is None:
+        return
+    walls = _size_band(engine.features.get(fit.shells)) if fit.shells else Band(0.0, 0.0)
+    for (mine, band), (its, other) in permutations(((outer_name, outer), (inner_name, inner))):
+        # of the two the smaller number is in inches: the larger one has a unit that suits it
+        if abs(band.high * INCH / other.high - 1.0) < ALIKE:
+            _perhaps_inches(notes, mine, engine, f"beside {its} of {other.low:.4g} mm")
+            return
+    if walls is None or "clearance" not in fit.new:
+        return
+    made = Band(outer.low - inner.high - 2.0 * walls.high, outer.high - inner.low - 2.0 * walls.low)
+    try:
+        low, high = fit.new["clearance"].numbers(fit.unit or "", "mm")
+    except (ValueError, UnknownUnit):
+        return
+    asked = [end for end in (low, high) if end is not None]
+    by = mistaken_scale(asked, made) if base(fit.unit or "") == "mm" else 0.0
+    if by in (INCH, 1.0 / INCH):
+        message = f"'{fit.new['clearance']}' beside sizes that leave {made.low:.3f} to {made.high:.3f} mm"
+        unit = "inches" if by == INCH else "millimetres"
+        notes.warn(("features", name, "new", "clearance"), message, f"is the limit in {unit}?")
+
+
+def _perhaps_inches(notes: Notes, name: str, engine: Engine, beside: str) -> None:
+    feature = engine.features[name]
+    key = next(key for key in ("size", *(feature.columns or ())) if key in feature.new)
+    message = f"'{feature.new[key]}' {feature.unit} {beside}: is the limit in inches?"
+    notes.warn(("features", name, "new", key), message, "write its unit behind it, as in 2.9910 to 2.9918 in")

@@ -1,0 +1,133 @@
+"""Rounds beside each other: days, what is tried on paper, and one spot read in two tables of one day.
+
+What stands is the newest reading, and its day says which that is.  Where the day does not, a person has to
+say it: neither the name of a file nor the place of a table in it does.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, NamedTuple
+
+from ...quantities import dimension
+from ..files.measured import MeasuredTable, tables
+from ..files.rounds import FIRST_START, Cell
+from ..files.sizes import step_in_mm
+from ..text.notes import Notes
+from ..text.problems import Problem
+
+if TYPE_CHECKING:
+    from ..files.folder import JobFolder, RoundFile
+
+COLDEST, WARMEST = 0, 60  # of a workshop in which somebody measures [°C]
+# what programs and people add to the name of a copy, in the languages of the documents
+_COPY = re.compile(
+    r"(?:copy of |kopie von )?(?P<of>.+?)"
+    r"(?: ?\(\d+\)|[ _-]+(?:copy|kopie|old|alt|backup|bak)(?: ?\(\d+\))?)?",
+    re.IGNORECASE,
+)
+
+
+def check_rounds(job: JobFolder) -> list[Problem]:
+    """Each round by itself, then what was read twice, then names that look like those of copies."""
+    problems: list[Problem] = []
+    for file in job.rounds.values():
+        notes = Notes(file.source)
+        _on_paper(notes, file)
+        _day_and_temperature(notes, file, job)
+        problems += notes.found
+    twice = list(_twice(job))
+    told = {problem.file for problem in twice}
+    return [*problems, *twice, *(copy for copy in _copies(job) if copy.file not in told)]
+
+
+def _on_paper(notes: Notes, file: RoundFile) -> None:
+    """Price, size and codes belong to what is tried on paper, and a size is a step."""
+    model = file.model
+    for key in ("price", "size", "codes"):
+        if getattr(model, key) and model.on_paper is None:
+            notes.error((key,), f"'{key}' is of what is only tried on paper", "add 'on_paper: ...'", key=True)
+    if model.size and model.size != "standard" and not step_in_mm(model.size):
+        notes.error(("size",), f"'{model.size}' is no size step", "as in 0.25 mm undersize")
+
+
+def _day_and_temperature(notes: Notes, file: RoundFile, job: JobFolder) -> None:
+    day, temperature = file.model.date, file.model.temperature
+    if job.job and day < job.job.opened:
+        notes.warn(("date",), f"measured on {day}, before the job was opened ({job.job.opened})")
+    if dimension(temperature.unit) == "temperature" and not COLDEST <= temperature.to("°C") <= WARMEST:
+        notes.warn(("temperature",), f"{temperature} in the workshop", "20 °C, or 68 °F?")
+
+
+def _twice(job: JobFolder) -> Iterator[Problem]:
+    """Two tables of one day that read the same spot of the same part."""
+    read: dict[tuple[object, ...], tuple[MeasuredTable, Cell]] = {}
+    pairs: dict[tuple[int, int], list[_Twice]] = defaultdict(list)
+    measured = [table for table in tables(job) if table.round != FIRST_START]  # that one is always the last
+    for number, table in enumerate(measured):
+        part = job.rounds[table.round].model.on_paper
+        for position, column, cell in table.taken():
+            before, known = read.setdefault((part, table.feature, table.day, position, column), (table, cell))
+            if before is not table:
+                pairs[measured.index(before), number].append(_Twice(position, column, known, cell))
+    for (first, second), spots in pairs.items():
+        if measured[first].round != measured[second].round:
+            yield _in_two_rounds(measured[first], measured[second], spots)
+        elif _all_again(measured[first], measured[second], spots):
+            yield _in_two_tables(measured[second], spots)
+
+
+class _Twice(NamedTuple):
+    position: str
+    column: str
+    first: Cell
+    again: Cell
+
+
+def _all_again(first: MeasuredTable, second: MeasuredTable, spots: list[_Twice]) -> bool:
+    """Whether one table reads all of another again in the same state.
+
+    A second table of some positions, or in another state (shimmed, caps torqued), is a trial of the same day:
+    its place in the file, behind the first, is the order of the work.
+    """
+    everything = {(position, column) for position, column, _ in first.taken()}
+    return {(spot.position, spot.column) for spot in spots} == everything and (
+        first.table.state == second.table.state
+    )
+
+
+def _in_two_tables(table: MeasuredTable, spots: list[_Twice]) -> Problem:
+    cell = spots[0].again
+    message = (
+        f"all of {table.feature} was read in the table on line {spots[0].first.line}, too: which stands?"
+    )
+    hint = "the later one counts. Take one away, or say by 'state:' or 'date:' what is different about it"
+    return table.source.problem_at(cell.line, cell.column, message, hint, "warning")
+
+
+def _in_two_rounds(first: MeasuredTable, second: MeasuredTable, spots: list[_Twice]) -> Problem:
+    position, column, known, cell = spots[0]
+    more = f" (and {len(spots) - 1} more)" if len(spots) > 1 else ""
+    message = f"{position} {column}{more} of {second.feature} was read on {second.day} in "
+    message += f"{first.source.file} (line {known.line}), too"
+    if all(spot.first.text == spot.again.text for spot in spots):
+        hint = "a copy? Take one of the two files away"
+        return second.source.problem_at(cell.line, cell.column, message, hint, "warning")
+    hint = "a copy? Take one away. Measured again? Give the later one its own 'date:', or write both tables "
+    hint += "into one file, the later below"
+    return second.source.problem_at(cell.line, cell.column, f"{message}: which one stands?", hint)
+
+
+def _copies(job: JobFolder) -> Iterator[Problem]:
+    """Rounds whose name is that of another with what is added to a copy's."""
+    names = {name.lower(): name for name in job.rounds}
+    for name, file in job.rounds.items():
+        match = _COPY.fullmatch(name)
+        original = names.get(match["of"].strip().lower(), name) if match else name
+        if original != name:
+            message = f"its name is that of a copy of '{original}', and both are read"
+            yield file.source.problem_at(
+                1, 1, message, "take one away, or give it a name of its own", "warning"
+            )
