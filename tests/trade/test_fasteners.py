@@ -282,3 +282,32 @@ def test_a_torque_in_two_units_that_disagree() -> None:
 def test_rounded_torques_agree(lbf_ft: float, newton: float) -> None:
     """As makers print them side by side, rounded to whole numbers or to fives (common practice)."""
     assert preload.two_torques(lbf_ft * LBF_FT, newton, LBF_FT, 1.0).agree
+
+
+@pytest.mark.parametrize("friction", [0.10, 0.14])
+def test_a_waisted_bolt_yields_at_its_shank(friction: float) -> None:
+    """COMPUTED: the pull at which pull and twist of a 9.5 mm rod, plastic all through, reach 940 N/mm2.
+
+    Twist by the thread's wedge, its angle and that of friction added, and not by the closed formula; von
+    Mises; resistance of a plastic rod pi d3/12.  VDI 2230: the smallest section is the one that counts.
+    """
+    m12 = thread("M12")
+    lead = math.atan(1.75 / (math.pi * 10.863))  # d2 of M12: 10.863 mm (ISO 724)
+    wedge = math.atan(friction / math.cos(math.radians(30.0)))
+
+    def stress(pull: float) -> float:
+        shear = pull * 10.863 / 2 * math.tan(lead + wedge) / (math.pi * 9.5**3 / 12)
+        return math.hypot(pull / (math.pi * 9.5**2 / 4), math.sqrt(3.0) * shear)
+
+    by_hand = 940.0 / stress(1.0)
+    waisted = bolt("M12", "10.9", clamped=80.0, shank=60.0, shank_diameter=9.5)
+    assert preload.yield_preload(m12, waisted.strength, friction, shank=9.5) == pytest.approx(
+        by_hand, rel=0.01
+    )
+    assert waisted.proof_load == pytest.approx(830.0 * 70.88, rel=1e-3)  # pi/4 9.5^2
+    plain = bolt("M12", "10.9", clamped=80.0, shank=60.0)
+    assert 1.2 < plain.yield_load / waisted.yield_load < 1.25
+    thick = bolt("M12", "10.9", clamped=80.0, shank=60.0, shank_diameter=12.0)
+    assert (thick.yield_load, thick.proof_load) == (plain.yield_load, plain.proof_load)
+    (turned,) = tighten(waisted, [TighteningStep("torque", 200.0)])
+    assert turned is not None and turned.yields and turned.expected == pytest.approx(waisted.yield_load)

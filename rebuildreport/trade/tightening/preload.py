@@ -61,7 +61,7 @@ def nut_factor_of(lubricant: str) -> float | None:
     return NUT_FACTOR.get(" ".join(lubricant.lower().split()))
 
 
-def nut_factor(of: Thread, friction: float, collar: float = COLLAR) -> float:
+def nut_factor(screw: Thread, friction: float, collar: float = COLLAR) -> float:
     """Torque factor K = T/(F d) from one friction coefficient for thread and head.
 
     ``collar`` is the mean friction diameter under the head over the thread's diameter.
@@ -72,12 +72,12 @@ def nut_factor(of: Thread, friction: float, collar: float = COLLAR) -> float:
     >>> round(nut_factor(thread("3/4-16"), 0.15), 3)
     0.189
     """
-    half = of.pitch_diameter / (2.0 * of.diameter)
-    lead = of.pitch / (math.pi * of.pitch_diameter)
+    half = screw.pitch_diameter / (2.0 * screw.diameter)
+    lead = screw.pitch / (math.pi * screw.pitch_diameter)
     return half * (lead + friction / _FLANK) / (1.0 - lead * friction / _FLANK) + collar / 2.0 * friction
 
 
-def friction_from(of: Thread, factor: float, collar: float = COLLAR) -> float:
+def friction_from(screw: Thread, factor: float, collar: float = COLLAR) -> float:
     """The friction coefficient that a torque factor stands for: ``nut_factor`` turned round.
 
     Source: Shigley, Mechanical Engineering Design, eq. 8-26, solved by halving.
@@ -89,11 +89,11 @@ def friction_from(of: Thread, factor: float, collar: float = COLLAR) -> float:
     low, high = 0.0, 1.0
     for _ in range(60):
         middle = (low + high) / 2.0
-        low, high = (middle, high) if nut_factor(of, middle, collar) < factor else (low, middle)
+        low, high = (middle, high) if nut_factor(screw, middle, collar) < factor else (low, middle)
     return (low + high) / 2.0
 
 
-def preload_from_torque(torque: float, of: Thread, factor: float) -> float:
+def preload_from_torque(torque: float, screw: Thread, factor: float) -> float:
     """Preload F = T/(K d) [N] from a torque [N·m].
 
     Source: Shigley, Mechanical Engineering Design, eq. 8-27.
@@ -102,10 +102,10 @@ def preload_from_torque(torque: float, of: Thread, factor: float) -> float:
     >>> round(preload_from_torque(72.15, thread("M10"), 0.20))
     36075
     """
-    return torque * 1000.0 / (factor * of.diameter)
+    return torque * 1000.0 / (factor * screw.diameter)
 
 
-def torque_for_preload(preload: float, of: Thread, factor: float) -> float:
+def torque_for_preload(preload: float, screw: Thread, factor: float) -> float:
     """Torque T = K F d [N·m] for a preload [N].
 
     Source: Shigley, Mechanical Engineering Design, eq. 8-27.
@@ -114,14 +114,17 @@ def torque_for_preload(preload: float, of: Thread, factor: float) -> float:
     >>> round(torque_for_preload(36075.0, thread("M10"), 0.20), 2)
     72.15
     """
-    return factor * preload * of.diameter / 1000.0
+    return factor * preload * screw.diameter / 1000.0
 
 
-def yield_preload(of: Thread, strength: Strength, friction: float, share: float = 1.0) -> float:
+def yield_preload(
+    screw: Thread, strength: Strength, friction: float, share: float = 1.0, shank: float | None = None
+) -> float:
     """Preload at which pull and twist together use ``share`` of the yield strength [N].
 
     While a bolt is turned, the friction in its thread twists it, so it yields before its pull alone would
-    make it: F = share Rp As / sqrt(1 + 3 (3/2 d2/ds (P/(pi d2) + 1.155 mu))^2).
+    make it: F = share Rp A0 / sqrt(1 + 3 (3/2 d2/d0 (P/(pi d2) + 1.155 mu))^2).  A0 and d0 are the stress
+    area and its diameter, or those of a waisted ``shank`` that is thinner [mm].
 
     Source: VDI 2230 part 1 (2001 and later), eq. R8/1.
 
@@ -130,9 +133,14 @@ def yield_preload(of: Thread, strength: Strength, friction: float, share: float 
     >>> round(yield_preload(bolt, strength("10.9", bolt), 0.12, 0.9) / 1000.0, 1)
     70.6
     """
-    twist = of.pitch / (math.pi * of.pitch_diameter) + friction / _FLANK
-    ratio = 1.5 * of.pitch_diameter / of.stress_diameter * twist
-    return share * strength.yield_ * of.stress_area / math.sqrt(1.0 + 3.0 * ratio**2)
+    thinnest = screw.stress_diameter if shank is None else min(screw.stress_diameter, shank)
+    twist = screw.pitch / (math.pi * screw.pitch_diameter) + friction / _FLANK
+    ratio = 1.5 * screw.pitch_diameter / thinnest * twist
+    return share * strength.yield_ * _circle(thinnest) / math.sqrt(1.0 + 3.0 * ratio**2)
+
+
+def _circle(diameter: float) -> float:
+    return math.pi / 4.0 * diameter**2
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,8 +164,11 @@ class Bolt:
 
     @property
     def proof_load(self) -> float:
-        """Proof load [N]."""
-        return self.thread.stress_area * self.strength.proof
+        """Proof load [N]; a waisted shank bears less than the thread (ISO 898-1: reduced loadability)."""
+        area = self.thread.stress_area
+        if self.shank_diameter is not None:
+            area = min(area, _circle(self.shank_diameter))
+        return area * self.strength.proof
 
     @property
     def friction(self) -> float:
@@ -167,7 +178,7 @@ class Bolt:
     @property
     def yield_load(self) -> float:
         """Preload at yield under pull and twist, at the class's least yield strength [N]."""
-        return yield_preload(self.thread, self.strength, self.friction)
+        return yield_preload(self.thread, self.strength, self.friction, shank=self.shank_diameter)
 
 
 def stretch_per_newton(sections: Sequence[tuple[float, float]], modulus: float = STEEL) -> float:
@@ -202,9 +213,9 @@ def bolt_compliance(bolt: Bolt) -> float | None:
     diameter = bolt.shank_diameter or thread.diameter
     return stretch_per_newton(
         [
-            (plain, math.pi / 4.0 * diameter**2),
+            (plain, _circle(diameter)),
             (bolt.clamped - plain, thread.stress_area),
-            (0.5 * thread.diameter, math.pi / 4.0 * thread.root_diameter**2),
+            (0.5 * thread.diameter, _circle(thread.root_diameter)),
         ]
     )
 
@@ -241,7 +252,7 @@ def angle_for_newton(bolt: Bolt) -> float | None:
     if body is None or bolt.clamped is None:
         return None
     thread = bolt.thread
-    nominal = math.pi / 4.0 * thread.diameter**2
+    nominal = _circle(thread.diameter)
     ends = stretch_per_newton([((0.5 + (0.4 if bolt.nut else 0.33)) * thread.diameter, nominal)])
     parts = 1.0 / parts_stiffness(thread.diameter, bolt.clamped, bolt.material)
     return 360.0 / thread.pitch * (body + ends + parts)

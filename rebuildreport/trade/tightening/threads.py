@@ -148,7 +148,7 @@ def classes() -> tuple[str, ...]:
     return (*_ISO, *(f"grade {name}" for name in _SAE))
 
 
-def strength(name: str, of: Thread) -> Strength:
+def strength(name: str, screw: Thread) -> Strength:
     """What a bolt of a class stands at least [N/mm2]: ISO 898-1 classes, or SAE grades as 'grade 8'.
 
     Source: ISO 898-1:2013, table 3; SAE J429, table 1.
@@ -160,16 +160,16 @@ def strength(name: str, of: Thread) -> Strength:
     """
     words = " ".join(name.split())
     if words in _ISO:
-        values = _ISO_88_LARGE if words == "8.8" and of.diameter > 16.0 else _ISO[words]
+        values = _ISO_88_LARGE if words == "8.8" and screw.diameter > 16.0 else _ISO[words]
         return Strength(words, *values)
     if match := re.fullmatch(r"(?:SAE )?grade (\d)", words, re.I):
         for largest, psi in _SAE.get(match[1], ()):
-            if of.diameter <= largest * INCH_MM + 1e-9:
+            if screw.diameter <= largest * INCH_MM + 1e-9:
                 return Strength(f"grade {match[1]}", *(value * PSI for value in psi))
     raise ThreadError(f"'{name}' is no strength class", ", ".join(classes()))
 
 
-def proof_load(of: Thread, of_class: str) -> float:
+def proof_load(screw: Thread, of_class: str) -> float:
     """The load that a bolt bears without a lasting change of length [N].
 
     Source: ISO 898-1:2013, tables 5 and 7 (stress area times proof stress; the tables round).
@@ -177,4 +177,4 @@ def proof_load(of: Thread, of_class: str) -> float:
     >>> round(proof_load(thread("M10"), "10.9"), -2)
     48100.0
     """
-    return of.stress_area * strength(of_class, of).proof
+    return screw.stress_area * strength(of_class, screw).proof
