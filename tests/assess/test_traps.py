@@ -986,3 +986,14 @@ def test_t09_the_bore_that_is_to_be_bored(tmp_path: Path) -> None:
     bench.write("work.yaml", decision.format("1.00"))
     (choice,) = (one for one in bench.assess().choices if one.kind == "rings")
     assert choice.status == "none fits" and "no ring set for 1.00 mm" in choice.impossible[0]
+
+
+def test_what_is_counted_carries_no_doubt_in_any_row(tmp_path: Path) -> None:
+    """Nine teeth are nine, in the third row as in the first; only one more than allowed is beyond."""
+    sheet = HEAD.replace("unit: mm", "unit: count").replace("max 84.020", "max 9")
+    bench = Bench(tmp_path, sheet.replace("positions: head", "positions: head block pan"), rule="guarded")
+    counts = table("deck", "height", "head: 9", "block: 9", "pan: 10", unit="count")
+    bench.round("arrival", "2026-03-02", counts.replace("  instrument: mic\n", ""))
+    found = [value(bench.assess(), f"deck.height {place} @arrival") for place in ("head", "block", "pan")]
+    assert [one.standard_uncertainty for one in found] == [0.0, 0.0, 0.0]
+    assert [one.verdict for one in found] == ["as new", "as new", "beyond limit"]

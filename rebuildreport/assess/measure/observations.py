@@ -191,6 +191,9 @@ def _occasion(
         set_from=table.set_from or "",
         warm=instrument_temperature(file.model, table) is not None,
     )
+    counted = instrument is None and dimension_of(unit) == "count"
+    if counted:
+        instrument = Instrument("counted", 0.0, 0.0)  # in every row: what is counted carries no doubt
     for position, columns in cells.items():
         for column, cell in columns.items():
             if cell.state == "none":
@@ -203,12 +206,11 @@ def _occasion(
             first = cell.readings[0]
             step = max(reading.resolution for reading in cell.readings)
             step *= quantities.factor(first.unit, unit) if first.unit else 1.0
+            if counted:
+                step = 0.0
             places = max(reading.decimals for reading in cell.readings)
             places = decimals_in(first.unit, places, unit) if first.unit else places
             one.decimals[position] = max(one.decimals.get(position, 0), places)
-            if dimension_of(unit) == "count" and instrument is None:
-                instrument = Instrument("counted", 0.0, 0.0)  # what is counted carries no doubt
-                step = 0.0
             tool = instrument or Instrument(
                 # each table its own: errors that nobody knows must not cancel
                 f"not named {feature_name}/{table_name}",
