@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-FORBIDDEN = None
-
 
 def assign(costs: Sequence[Sequence[int | None]]) -> list[int] | None:
     """The column of each row at the least total cost; None where not every row can have one.
@@ -28,47 +26,56 @@ def assign(costs: Sequence[Sequence[int | None]]) -> list[int] | None:
     if rows > columns:
         return None
     known = [cost for row in costs for cost in row if cost is not None]
+    dearest = max(known, default=0)
     # to take a forbidden pair costs more than all that is allowed
-    barred = (max(known, default=0) - min(known, default=0) + 1) * (rows + 1) + max(known, default=0)
-    # row 0 and column 0 stand for nobody
-    of_row, of_column = [0] * (rows + 1), [0] * (columns + 1)
+    barred = (dearest - min(known, default=0) + 1) * (rows + 1) + dearest
+    owners = _owners([[barred if cost is None else cost for cost in row] for row in costs], columns)
+    chosen = [0] * rows
+    for column, owner in enumerate(owners[1:]):
+        if owner:
+            chosen[owner - 1] = column
+    if any(costs[row][column] is None for row, column in enumerate(chosen)):
+        return None
+    return chosen
+
+
+def _owners(costs: Sequence[Sequence[int]], columns: int) -> list[int]:
+    """The row of each column, both counted from 1; row 0 and column 0 stand for nobody."""
+    # whole numbers all: stacked aims outgrow what a float holds exactly
+    of_row, of_column = [0] * (len(costs) + 1), [0] * (columns + 1)
     owner = [0] * (columns + 1)
-    for row in range(1, rows + 1):
-        owner[0], column = row, 0
-        least: list[int | None] = [None] * (columns + 1)
-        came_from = [0] * (columns + 1)
-        seen = [False] * (columns + 1)
-        while True:
-            seen[column] = True
-            here, step, following = owner[column], None, 0
-            for other in range(1, columns + 1):
-                if seen[other]:
-                    continue
-                cost = costs[here - 1][other - 1]
-                reduced = (barred if cost is None else cost) - of_row[here] - of_column[other]
-                known_least = least[other]
-                if known_least is None or reduced < known_least:
-                    least[other], came_from[other] = reduced, column
-                    known_least = reduced
-                if step is None or known_least < step:
-                    step, following = known_least, other
-            assert step is not None
-            for other in range(columns + 1):
-                if seen[other]:
-                    of_row[owner[other]] += step
-                    of_column[other] -= step
-                elif (rest := least[other]) is not None:
-                    least[other] = rest - step
-            column = following
-            if owner[column] == 0:
-                break
-        while column:
+    for row in range(1, len(costs) + 1):
+        owner[0] = row
+        column, came_from = _free_column(costs, owner, of_row, of_column)
+        while column:  # everyone on the way moves on by one
             before = came_from[column]
             owner[column], column = owner[before], before
-    found = [0] * rows
-    for column in range(1, columns + 1):
-        if owner[column]:
-            found[owner[column] - 1] = column - 1
-    if any(costs[row][column] is None for row, column in enumerate(found)):
-        return None
-    return found
+    return owner
+
+
+def _free_column(
+    costs: Sequence[Sequence[int]], owner: Sequence[int], of_row: list[int], of_column: list[int]
+) -> tuple[int, list[int]]:
+    """The column that the shortest way from column 0 ends at, and the column before each on it."""
+    unseen = list(range(1, len(owner)))
+    seen = [0]
+    least: dict[int, int] = {}
+    came_from = [0] * len(owner)
+    while True:
+        column = seen[-1]
+        here = owner[column]
+        for other in unseen:
+            reduced = costs[here - 1][other - 1] - of_row[here] - of_column[other]
+            if other not in least or reduced < least[other]:
+                least[other], came_from[other] = reduced, column
+        nearest = min(unseen, key=least.__getitem__)
+        step = least[nearest]
+        for other in seen:
+            of_row[owner[other]] += step
+            of_column[other] -= step
+        for other in unseen:
+            least[other] -= step
+        if not owner[nearest]:
+            return nearest, came_from
+        seen.append(nearest)
+        unseen.remove(nearest)

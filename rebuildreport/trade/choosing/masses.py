@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from .assignment import assign
@@ -17,7 +18,6 @@ class Match:
     pairs: Mapping[str, str]  # rod: piston
     totals: Mapping[str, float]  # rod: rod and piston together
     remove: Mapping[str, float]  # rod: to take off so that the set is within its spread
-    spread_before: float
 
     @property
     def removed(self) -> float:
@@ -43,23 +43,31 @@ def match(rods: Mapping[str, float], pistons: Mapping[str, float], within: float
     if len(pistons) < len(rods) or not rods:
         return None
     names, others = list(rods), list(pistons)
-    sums = [[round((rods[r] + pistons[p]) * TENTH) for p in others] for r in names]
-    spread = round(within * TENTH)
-    best: tuple[int, int, list[int]] | None = None
-    for lightest in sorted({total for line in sums for total in line}):
-        costs = [[None if t < lightest else max(0, t - lightest - spread) for t in line] for line in sums]
-        found = assign(costs)
-        if found is None:
-            break  # with a heavier one as the lightest there are fewer pairs still
-        off = sum(costs[row][column] or 0 for row, column in enumerate(found))
-        chosen = [sums[row][column] for row, column in enumerate(found)]
-        width = max(chosen) - min(chosen)
-        if best is None or (off, width) < best[:2]:
-            best = (off, width, found)
+    sums = [[round((rods[rod] + pistons[piston]) * TENTH) for piston in others] for rod in names]
+    trials = (
+        _paired(sums, lightest, round(within * TENTH))
+        for lightest in sorted({total for line in sums for total in line})
+    )
+    # once a lightest has no pairing, a heavier one has fewer pairs still
+    paired = list(itertools.takewhile(bool, trials))
+    best = min((trial for trial in paired if trial), default=None)
     if best is None:
         return None
-    pairs = {names[row]: others[column] for row, column in enumerate(best[2])}
+    pairs = {names[row]: others[column] for row, column in enumerate(best[-1])}
     totals = {rod: round(rods[rod] + pistons[piston], 6) for rod, piston in pairs.items()}
     least = min(totals.values())
     remove = {rod: round(max(0.0, total - least - within), 6) for rod, total in totals.items()}
-    return Match(pairs, totals, remove, round(max(totals.values()) - least, 6))
+    return Match(pairs, totals, remove)
+
+
+def _paired(
+    sums: Sequence[Sequence[int]], lightest: int, spread: int
+) -> tuple[int, int, int, list[int]] | None:
+    """The pairing of least removal with no sum below ``lightest``: what comes off, its width, the pairs."""
+    costs = [[max(0, t - lightest - spread) if t >= lightest else None for t in line] for line in sums]
+    columns = assign(costs)
+    if columns is None:
+        return None
+    off = sum(costs[row][column] or 0 for row, column in enumerate(columns))
+    chosen = [sums[row][column] for row, column in enumerate(columns)]
+    return off, max(chosen) - min(chosen), lightest, columns

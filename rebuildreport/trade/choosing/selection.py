@@ -22,6 +22,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 # up to so many combinations counting through is quicker than loading a solver
 COUNTED = 20_000
@@ -138,44 +139,43 @@ def _free(places: Places, supplies: Supplies) -> Plan | None:
 
 def _to_be_had(options: Sequence[SelectionOption], supplies: Supplies) -> list[tuple[int, SelectionOption]]:
     """The options whose parts can be had at all, the nearest first, with their index."""
-    found = [
-        (index, option)
-        for index, option in enumerate(options)
-        if all((supply := supplies.get(part, Supply())).order or supply.shelf for part in option.parts)
-    ]
-    return sorted(found, key=lambda pair: pair[1].off)
+
+    def there(part: str) -> bool:
+        supply = supplies.get(part, Supply())
+        return supply.order or supply.shelf > 0
+
+    had = [(index, option) for index, option in enumerate(options) if all(map(there, option.parts))]
+    return sorted(had, key=lambda pair: pair[1].off)
 
 
 def _counted(places: Places, supplies: Supplies, unlike: Plan | None) -> Iterator[Plan]:
     """Every plan that may be the best: what is already farther off than one that is known is left."""
     names = list(places)
-    left = {part: supply.shelf for part, supply in supplies.items() if not supply.order}
-    ones = [_to_be_had(places[name], supplies) for name in names]
-    if not all(ones):
+    scarce = {part: supply.shelf for part, supply in supplies.items() if not supply.order}
+    ways = [_to_be_had(places[name], supplies) for name in names]
+    if not all(ways):
         return
     # the least that the places from here on add
-    rest = [sum(found[0][1].off for found in ones[depth:]) for depth in range(len(names) + 1)]
-    best: list[int] = []
+    rest = [sum(options[0][1].off for options in ways[depth:]) for depth in range(len(names) + 1)]
+    best = math.inf
 
-    def down(depth: int, chosen: dict[str, int], off: int) -> Iterator[Plan]:
+    def down(chosen: dict[str, int], off: int, used: Counter[str]) -> Iterator[Plan]:
+        nonlocal best
+        depth = len(chosen)
         if depth == len(names):
             plan = plan_of(places, supplies, chosen)
             if plan is not None and not (unlike and _alike(places, chosen, unlike.chosen)):
-                best[:] = [min([*best, off])]
+                best = min(best, off)
                 yield plan
             return
-        for index, option in ones[depth]:
-            if best and off + option.off + rest[depth + 1] > best[0]:
+        for index, option in ways[depth]:
+            if off + option.off + rest[depth + 1] > best:
                 break  # the others of this place are farther off still
-            scarce = [part for part in option.parts if part in left]
-            for part in scarce:
-                left[part] -= 1
-            if all(left[part] >= 0 for part in scarce):
-                yield from down(depth + 1, {**chosen, names[depth]: index}, off + option.off)
-            for part in scarce:
-                left[part] += 1
+            taken = used + Counter(option.parts)
+            if all(taken[part] <= scarce.get(part, taken[part]) for part in option.parts):
+                yield from down({**chosen, names[depth]: index}, off + option.off, taken)
 
-    yield from down(0, {}, 0)
+    yield from down({}, 0, Counter())
 
 
 def _alike(places: Places, one: Mapping[str, int], other: Mapping[str, int]) -> bool:
@@ -193,77 +193,82 @@ def solve(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Pla
     Source: as ``choose``.
     """
     import numpy as np
-    from scipy.optimize import Bounds, LinearConstraint, milp
 
     names = list(places)
     columns = [(place, index) for place in names for index in range(len(places[place]))]
-    parts = sorted({part for options in places.values() for option in options for part in option.parts})
-    uses = np.zeros((len(parts), len(columns)))
-    for at, (place, index) in enumerate(columns):
-        for part in places[place][index].parts:
-            uses[parts.index(part), at] += 1.0
-    supply = [supplies.get(part, Supply()) for part in parts]
-    # no part is ever needed more often than the places can use it
-    most = [
-        sum(max(option.parts.count(part) for option in options) for options in places.values())
-        for part in parts
-    ]
-    packs = [
-        -(-max(0, need - s.shelf) // s.pack) if s.order else 0 for need, s in zip(most, supply, strict=True)
-    ]
-    count, kinds = len(columns), len(parts)
-    width = count + 2 * kinds  # options; packs of each part; whether any is ordered
-    rows, low, high = [], [], []
-
-    def add(row: np.ndarray, least: float, greatest: float) -> None:
-        rows.append(row)
-        low.append(least)
-        high.append(greatest)
-
-    for place in names:
-        row = np.zeros(width)
-        row[[at for at, (name, _) in enumerate(columns) if name == place]] = 1.0
-        add(row, 1.0, 1.0)
-    for k in range(kinds):
-        row = np.zeros(width)
-        row[:count], row[count + k] = uses[k], -supply[k].pack
-        add(row, -np.inf, float(supply[k].shelf))
-        row = np.zeros(width)
-        row[count + k], row[count + kinds + k] = 1.0, -max(1, packs[k])
-        add(row, -np.inf, 0.0)
-    if unlike:
-        row = np.zeros(width)
-        for at, (place, index) in enumerate(columns):
-            same = _sorts(places[place][index]) == _sorts(places[place][unlike.chosen[place]])
-            row[at] = float(same)
-        add(row, -np.inf, len(names) - 1.0)
     options = [places[place][index] for place, index in columns]
-    goals = [np.zeros(width) for _ in range(5)]
-    goals[0][:count] = [option.off for option in options]
-    goals[1][count + kinds :] = 1.0
-    goals[2][count : count + kinds] = [s.price for s in supply]
-    goals[3][:count] = [option.mixed for option in options]
-    goals[4][:count] = [(names.index(place) + 1) * index for place, index in columns]
-    upper = np.concatenate([np.ones(count), np.array(packs, dtype=float), np.ones(kinds)])
-    found = None
+    parts = sorted({part for option in options for part in option.parts})
+    uses = np.array([float(option.parts.count(part)) for part in parts for option in options])
+    uses = uses.reshape(len(parts), len(options))
+    supply = [supplies.get(part, Supply()) for part in parts]
+    packs = [_most_packs(part, had, places) for part, had in zip(parts, supply, strict=True)]
+    # the unknowns: each option, the packs of each part, and whether any of it is ordered
+    none, each = np.zeros((len(parts), len(parts))), np.eye(len(parts))
+    at_place = np.array([[float(name == place) for name, _ in columns] for place in names])
+    beside = np.zeros((len(names), 2 * len(parts)))
+    blocks = [
+        (np.hstack([at_place, beside]), 1.0, 1.0),
+        (np.hstack([uses, -np.diag([had.pack for had in supply]), none]), -np.inf, [s.shelf for s in supply]),
+        (np.hstack([0.0 * uses, each, -np.diag([max(1, most) for most in packs])]), -np.inf, 0.0),
+    ]
+    if unlike:
+        same = [
+            float(_sorts(option) == _sorts(places[place][unlike.chosen[place]]))
+            for option, (place, _) in zip(options, columns, strict=True)
+        ]
+        blocks.append((np.array([[*same, *beside[0]]]), -np.inf, len(names) - 1.0))
+    nothing = [0.0] * len(parts)
+    goals = [
+        [*(option.off for option in options), *nothing, *nothing],
+        [*(0.0 for _ in options), *nothing, *(1.0 for _ in parts)],
+        [*(0.0 for _ in options), *(had.price for had in supply), *nothing],
+        [*(option.mixed for option in options), *nothing, *nothing],
+        [*((names.index(place) + 1) * index for place, index in columns), *nothing, *nothing],
+    ]
+    upper = [*(1.0 for _ in options), *packs, *(1.0 for _ in parts)]
+    found = _one_goal_after_another(goals, blocks, upper)
+    if found is None:
+        return None
+    chosen = {place: index for (place, index), taken in zip(columns, found, strict=False) if taken == 1.0}
+    return plan_of(places, supplies, chosen)
+
+
+def _most_packs(part: str, supply: Supply, places: Places) -> int:
+    """No more packs of a part are ever ordered than all places together can use."""
+    if not supply.order:
+        return 0
+    need = sum(max(option.parts.count(part) for option in options) for options in places.values())
+    return -(-max(0, need - supply.shelf) // supply.pack)
+
+
+def _one_goal_after_another(
+    goals: Sequence[Sequence[float]], blocks: Sequence[tuple[Any, Any, Any]], upper: Sequence[float]
+) -> Sequence[float] | None:
+    """The whole unknowns that reach the first goal best, of those the second, and so on; None where none do.
+
+    ``blocks``: rows of weights with the least and the greatest that they may add up to.
+    """
+    import numpy as np
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    constraints = [LinearConstraint(rows, least, greatest) for rows, least, greatest in blocks]
+    best = None
     for goal in goals:
-        if found is not None and not goal.any():
+        if best is not None and not any(goal):
             continue
         done = milp(
             goal,
-            constraints=LinearConstraint(np.array(rows), low, high),
+            constraints=constraints,
             bounds=Bounds(0.0, upper),
-            integrality=np.ones(width),
+            integrality=np.ones(len(goal)),
             options={"mip_rel_gap": 0.0},
         )
         if done.x is None:
             break
-        found = np.round(done.x)
-        add(goal, -np.inf, round(float(goal @ found)) + 0.5)
-    if found is None:
-        return None
-    chosen = {place: index for at, (place, index) in enumerate(columns) if found[at] == 1.0}
-    return plan_of(places, supplies, chosen)
+        best = np.round(done.x)
+        # the goals after it may not cost this one a single step
+        constraints.append(LinearConstraint(goal, -np.inf, round(float(np.dot(goal, best))) + 0.5))
+    return best
 
 
 def most_places(places: Places, supplies: Supplies) -> tuple[dict[str, int], list[str]]:
@@ -278,24 +283,19 @@ def most_places(places: Places, supplies: Supplies) -> tuple[dict[str, int], lis
     ({'S4': 1}, ['M2'])
     """
     far = 1 + sum(max((option.off for option in options), default=0) for options in places.values())
-    names = list(places)
     # to leave a place without is worse than all distances together
     without = {place: [*options, SelectionOption((), far)] for place, options in places.items()}
     plan = choose(without, supplies)
     if plan is None:
-        return {}, names
-    empty = [place for place in names if plan.chosen[place] == len(places[place])]
-    used = Counter(
-        part for place in names if place not in empty for part in places[place][plan.chosen[place]].parts
-    )
+        return {}, list(places)
+    empty = [place for place, options in places.items() if plan.chosen[place] == len(options)]
+    served = {place: index for place, index in plan.chosen.items() if place not in empty}
+    used = Counter(part for place, index in served.items() for part in places[place][index].parts)
     short: Counter[str] = Counter()
     for place in empty:
-        options = places[place]
-        if not options:
-            continue
-        for part in min(options, key=lambda option: option.off).parts:
+        nearest = min(places[place], key=lambda option: option.off, default=SelectionOption((), 0))
+        for part in nearest.parts:
             used[part] += 1
             supply = supplies.get(part, Supply())
-            if not supply.order and used[part] > supply.shelf:
-                short[part] += 1
-    return dict(short), empty
+            short[part] += not supply.order and used[part] > supply.shelf
+    return dict(+short), empty

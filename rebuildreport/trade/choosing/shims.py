@@ -8,7 +8,7 @@ does a solid bucket with the thickness of its crown: the arithmetic is one.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -16,6 +16,7 @@ from ..measuring.verdict import Ends, inside
 from .assignment import assign
 
 From = Literal["keep", "move", "shelf", "buy"]
+BOUGHT = -1  # in place of a number among the shims that are there
 MICRON = 1000  # per mm: distances from the target are weighed up in whole µm
 
 
@@ -103,80 +104,49 @@ def choose_shims(valves: Sequence[Valve], there: Sequence[Shim], sold: Sequence[
     >>> [(one.valve, one.thickness, one.source) for one in plan.fitted]
     [('I1', 2.5, 'move'), ('I2', 2.55, 'buy')]
     """
-    can: dict[str, list[tuple[int, FittedShim]]] = {}
-    for valve in valves:
-        can[valve.name] = []
-        for at, shim in enumerate(there):
-            if allowed(valve, [shim.thickness]):
-                source: From = "keep" if shim.valve == valve.name else "move" if shim.valve else "shelf"
-                can[valve.name].append((at, _fitted(valve, shim.thickness, source, shim.valve)))
-        buyable = allowed(valve, sold)
-        if buyable:
-            best = min(buyable, key=lambda size: (abs(_off(valve, size)), size))
-            can[valve.name].append((-1, _fitted(valve, best, "buy", "")))
-    served = [valve for valve in valves if can[valve.name]]
-    offs = {
-        (valve.name, at): round(abs(_off(valve, one.thickness)) * MICRON)
-        for valve in served
-        for at, one in can[valve.name]
-    }
-    near = 1 + sum(max((offs[v.name, at] for at, _ in can[v.name]), default=0) for v in served)
-    step = near * (len(served) + 1)
-    weights: dict[From, int] = {"keep": 0, "move": near, "shelf": step, "buy": step * (len(served) + 1)}
-    plan = _assigned(served, can, offs, weights, len(there))
-    while plan is None and served:
-        # more valves than shims that fit them and nothing sold: serve as many as can be
-        served = _servable(served, can, len(there))
-        plan = _assigned(served, can, offs, weights, len(there))
-    fitted = tuple(plan or ())
-    missing = tuple(v.name for v in valves if v.name not in {one.valve for one in fitted})
-    off = sum(abs(one.clearance - next(v.target for v in valves if v.name == one.valve)) for one in fitted)
-    return ShimPlan(fitted, missing, round(off, 6))
+    ways = {valve.name: _ways(valve, there, sold) for valve in valves}
+    targets = {valve.name: valve.target for valve in valves}
+
+    def off(fitted: FittedShim) -> int:
+        return round(abs(fitted.clearance - targets[fitted.valve]) * MICRON)
+
+    # each aim weighs more than all that the aims after it can add up to
+    near = 1 + sum(max(map(off, ways[valve.name].values()), default=0) for valve in valves)
+    moved = near * (len(valves) + 1)
+    bought = moved * (len(valves) + 1)
+    weights: dict[From, int] = {"keep": 0, "move": near, "shelf": moved, "buy": bought}
+    costs: list[list[int | None]] = []
+    for row, valve in enumerate(valves):
+        line: list[int | None] = [None] * (len(there) + 2 * len(valves))
+        for at, fitted in ways[valve.name].items():
+            # a bought shim is each valve's own column, and so is to go without
+            line[len(there) + row if at == BOUGHT else at] = weights[fitted.source] + off(fitted)
+        line[len(there) + len(valves) + row] = bought * (len(valves) + 1)
+        costs.append(line)
+    chosen: list[FittedShim] = []
+    missing: list[str] = []
+    for valve, column in zip(valves, assign(costs) or (), strict=True):
+        if column >= len(there) + len(valves):
+            missing.append(valve.name)
+        else:
+            chosen.append(ways[valve.name][column if column < len(there) else BOUGHT])
+    apart = sum(abs(fitted.clearance - targets[fitted.valve]) for fitted in chosen)
+    return ShimPlan(tuple(chosen), tuple(missing), round(apart, 6))
+
+
+def _ways(valve: Valve, there: Sequence[Shim], sold: Sequence[float]) -> dict[int, FittedShim]:
+    """Every shim that serves a valve, by its place among those that are there; of those sold the nearest."""
+    ways: dict[int, FittedShim] = {}
+    for at, shim in enumerate(there):
+        if allowed(valve, [shim.thickness]):
+            source: From = "keep" if shim.valve == valve.name else "move" if shim.valve else "shelf"
+            ways[at] = _fitted(valve, shim.thickness, source, shim.valve if source == "move" else "")
+    buyable = allowed(valve, sold)
+    if buyable:
+        nearest = min(buyable, key=lambda size: (abs(valve.base - size - valve.target), size))
+        ways[BOUGHT] = _fitted(valve, nearest, "buy", "")
+    return ways
 
 
 def _fitted(valve: Valve, thickness: float, source: From, came_from: str) -> FittedShim:
-    moved = came_from if source == "move" else ""
-    return FittedShim(valve.name, thickness, source, moved, round(valve.base - thickness, 6))
-
-
-def _off(valve: Valve, thickness: float) -> float:
-    return valve.base - thickness - valve.target
-
-
-def _assigned(
-    served: Sequence[Valve],
-    can: Mapping[str, list[tuple[int, FittedShim]]],
-    offs: Mapping[tuple[str, int], int],
-    weights: Mapping[From, int],
-    shims: int,
-) -> list[FittedShim] | None:
-    costs: list[list[int | None]] = []
-    for row, valve in enumerate(served):
-        line: list[int | None] = [None] * (shims + len(served))
-        for at, one in can[valve.name]:
-            # a bought shim is each valve's own column
-            line[at if at >= 0 else shims + row] = weights[one.source] + offs[valve.name, at]
-        costs.append(line)
-    found = assign(costs)
-    if found is None:
-        return None
-    picked = []
-    for row, (valve, column) in enumerate(zip(served, found, strict=True)):
-        at = -1 if column == shims + row else column
-        picked.append(next(one for index, one in can[valve.name] if index == at))
-    return picked
-
-
-def _servable(
-    served: Sequence[Valve], can: Mapping[str, list[tuple[int, FittedShim]]], shims: int
-) -> list[Valve]:
-    """The largest set of valves that can each have a shim: going without is the only cost."""
-    costs: list[list[int | None]] = []
-    for row, valve in enumerate(served):
-        line: list[int | None] = [None] * (shims + 2 * len(served))
-        for at, _ in can[valve.name]:
-            line[at if at >= 0 else shims + row] = 0
-        line[shims + len(served) + row] = 1
-        costs.append(line)
-    found = assign(costs) or []
-    return [valve for row, valve in enumerate(served) if found[row] != shims + len(served) + row]
+    return FittedShim(valve.name, thickness, source, came_from, round(valve.base - thickness, 6))

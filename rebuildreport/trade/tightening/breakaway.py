@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import comb
@@ -45,23 +46,22 @@ def stands_out(readings: Mapping[str, Sequence[float]]) -> list[StandsOut]:
     >>> [(one.place, one.kind, round(one.share, 2)) for one in found]
     [('R3', 'loose', 0.3)]
     """
-    if len(readings) < 3:
+    torques = {place: own for place, own in readings.items() if own}
+    if len(readings) < 3 or len(torques) < 2:
         return []
-    means = [sum(own) / len(own) for own in readings.values() if own]
-    middle = median(means) if means else 0.0
-    spread = median(abs(one - middle) for one in means) if len(means) >= ENOUGH else None
+    means = {place: sum(own) / len(own) for place, own in torques.items()}
+    middle = median(means.values())
+    spread = median(abs(mean - middle) for mean in means.values()) if len(means) >= ENOUGH else math.inf
     found = []
-    for place, own in readings.items():
-        rest = [value for other, values in readings.items() if other != place for value in values]
-        if not own or not rest:
-            continue
-        value, others = sum(own) / len(own), median(rest)
+    for place, value in means.items():
+        others = median(torque for other, own in torques.items() if other != place for torque in own)
         if others <= 0.0:
             continue
-        far = spread is not None and _NORMAL * abs(value - middle) > FAR * spread
-        if value < LOOSE * others or (far and value < (1.0 - UNEXPLAINED) * others):
+        far = _NORMAL * abs(value - middle) > FAR * spread
+        loose, tight = (1.0 - UNEXPLAINED, 1.0 + UNEXPLAINED) if far else (LOOSE, TIGHT)
+        if value < loose * others:
             found.append(StandsOut(place, value, others, "loose"))
-        elif value > TIGHT * others or (far and value > (1.0 + UNEXPLAINED) * others):
+        elif value > tight * others:
             found.append(StandsOut(place, value, others, "tight"))
     return found
 
