@@ -13,12 +13,13 @@ from .build.dismantling import dismantling
 from .choose.candidates import side_by_side
 from .choose.survey import choices, open_choices
 from .measure import oddities, record_tables, standing, untimely
-from .measure.characteristics import Workings, feature_title, titled
 from .measure.judging import source_text
 from .measure.lapses import lapsed
 from .measure.observations import base_unit, occasions
 from .measure.references import settle_by_reference
 from .measure.timeline import Timeline
+from .measure.titles import feature_title, titled
+from .measure.workings import Workings
 from .model.assessment import Assessment, Callout, Characteristic, Cost, Feature, Finding, Photo
 from .money.cost import cost
 from .money.stays import spells, with_stays

@@ -11,8 +11,8 @@ from ...records.files.assembly import FirstStart, Priming, Running
 from ...records.files.buildplan import StartPlan
 from ...records.files.rounds import FIRST_START
 from ...records.files.sheet import Engine
-from ..measure.characteristics import titled
 from ..measure.judging import source_text
+from ..measure.titles import titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Cover, Departure, DueLine, Said, Start
 

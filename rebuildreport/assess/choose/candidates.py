@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from ...quantities import Sentence, Text
 from ...trade.kinds import KINDS
-from ..measure.characteristics import feature_title
 from ..measure.judging import limits_for, opinion, unit_of
+from ..measure.titles import feature_title
 from ..model.choice import Choice, Ends, Tried
 from ..telling.questions import span
 from .workbench import Workbench

@@ -14,9 +14,9 @@ from ...trade.kinds import KINDS, Computed, Kind
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import GUARD_FACTOR
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
-from ..measure.characteristics import feature_title
 from ..measure.judging import Opinion, limits_for, opinion, unit_of
 from ..measure.observations import base_unit
+from ..measure.titles import feature_title
 from ..model.assessment import Limits
 from ..model.choice import Effect, Ends
 from ..parts.lookup import by_table

@@ -17,8 +17,8 @@ from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders, rods
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import DUST, GUARD_FACTOR, inside
-from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
+from ..measure.titles import feature_title
 from ..model.choice import Buy, Candidate, Choice, Ends, Place, Status
 from ..telling.questions import span
 from .workbench import Workbench, one

@@ -10,9 +10,9 @@ from ...records.files.sheet import ChoiceRule as Table
 from ...records.files.sheet import FeatureRecord
 from ...trade.kinds import KINDS, Computed
 from ...trade.measuring.verdict import GUARD_FACTOR, ORDER
-from ..measure.characteristics import feature_title
 from ..measure.judging import limits_for, opinion, source_text, unit_of
 from ..measure.observations import base_unit
+from ..measure.titles import feature_title
 from ..model.choice import Candidate, Choice, Status
 from ..parts.lookup import by_table
 from .consequences import Change

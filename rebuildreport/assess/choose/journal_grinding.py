@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from ...quantities import Sentence
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing.steps import POLISHED, Worn, polish_only
-from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
+from ..measure.titles import feature_title
 from ..model.choice import Choice
 from ..telling.questions import span
 from .workbench import Workbench, one

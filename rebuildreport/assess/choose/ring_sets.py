@@ -7,8 +7,8 @@ from datetime import date
 
 from ...quantities import Sentence, Text, amid, as_typed, present
 from ...records.files.sheet import FeatureRecord
-from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
+from ..measure.titles import feature_title
 from ..model.assessment import Characteristic
 from ..model.choice import Buy, Choice, Place, Status
 from ..parts.shellsets import STANDARD, key_of, same_size

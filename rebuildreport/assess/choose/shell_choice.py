@@ -17,9 +17,9 @@ from ...trade.engine import bearings
 from ...trade.engine.bearings import Clearance, Walls
 from ...trade.measuring.form import is_size, plane_and_direction
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
-from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
 from ..measure.timeline import step_in_mm
+from ..measure.titles import feature_title
 from ..model.choice import Candidate, Choice, Ends, Place, Status
 from ..telling.questions import span
 from . import shell_words

@@ -11,8 +11,8 @@ from ...quantities import Sentence, Text, amid
 from ...records.checks.choosecheck import bands_in
 from ...trade.choosing import shells
 from ...trade.measuring.uncertainty import Measured, mean
-from ..measure.characteristics import feature_title
 from ..measure.timeline import sized
+from ..measure.titles import feature_title
 from ..model.choice import Place
 
 if TYPE_CHECKING:

@@ -12,8 +12,8 @@ from ...trade.choosing import shells
 from ...trade.choosing.selection import Plan, SelectionOption, Supply, most_places
 from ...trade.choosing.shells import Pair
 from ...trade.engine.bearings import UPPER_LOWER
-from ..measure.characteristics import feature_title
 from ..measure.timeline import sized
+from ..measure.titles import feature_title
 from ..model.choice import Buy, Candidate, Choice, Place, Status
 from ..telling.questions import span
 from .workbench import Workbench, one

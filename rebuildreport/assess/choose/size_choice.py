@@ -15,9 +15,9 @@ from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import ZERO, Measured
-from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
 from ..measure.timeline import sized, step_in_mm
+from ..measure.titles import feature_title
 from ..model.choice import Buy, Choice, Effect, Status
 from ..telling.questions import span
 from . import size_words

@@ -15,8 +15,8 @@ from ...trade.engine import cylinders
 from ...trade.engine.bearings import BUSH
 from ...trade.measuring import form
 from ...trade.measuring.form import largest
-from ..measure.characteristics import feature_title
 from ..measure.timeline import sized
+from ..measure.titles import feature_title
 from ..model.choice import Candidate
 from ..telling.questions import span
 from .consequences import of_throw

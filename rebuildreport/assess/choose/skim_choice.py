@@ -12,8 +12,8 @@ from ...trade.choosing import skims
 from ...trade.kinds import KINDS
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import Measured
-from ..measure.characteristics import feature_title
 from ..measure.judging import source_text
+from ..measure.titles import feature_title
 from ..model.choice import Candidate, Choice, Status
 from ..telling.questions import span
 from .consequences import of_cut

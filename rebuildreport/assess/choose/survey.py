@@ -8,9 +8,10 @@ from ...quantities import Sentence, present
 from ...records import JobFolder, ShopFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
-from ..measure.characteristics import Workings, feature_title
 from ..measure.observations import Occasion
 from ..measure.timeline import Timeline
+from ..measure.titles import feature_title
+from ..measure.workings import Workings
 from ..model.assessment import Characteristic
 from ..model.choice import Choice
 from .candidates import own_surfaces

@@ -18,9 +18,9 @@ from ...trade.choosing.selection import Supply
 from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.uncertainty import Measured
-from ..measure.characteristics import Workings
 from ..measure.observations import Occasion, occasions
 from ..measure.timeline import Timeline
+from ..measure.workings import Workings
 from ..model.assessment import Characteristic
 from ..model.choice import Buy
 

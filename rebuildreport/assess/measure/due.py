@@ -13,10 +13,10 @@ from ...records.files.shop import Shop
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ..model.assessment import Assessment, Due, DueLimit, DueRound
-from .characteristics import feature_title
 from .judging import ends_in, limits_for, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
 from .timeline import Timeline
+from .titles import feature_title
 
 FINISHED = ("ready to collect", "delivery", "follow-up", "declined")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ... import quantities
@@ -119,8 +119,9 @@ class Opinion:
     side: Text  # the same in words
     guard: float
     decides: Ends
-    deciding: str
+    deciding: Literal["new", "wear"]
     advice: Text
+    worst: Measured | None = None  # the reading that decided, where it is not the value itself
 
 
 def opinion(
@@ -129,11 +130,11 @@ def opinion(
     limits: Limits | None,
     again: bool,
     shop: Shop,
-    raw: float | None = None,
+    raw: Computed | None = None,
 ) -> Opinion:
     """The verdict on a computed characteristic, in words.
 
-    ``raw`` is the value before a correction for temperature where part and
+    ``raw`` is the same before a correction for temperature where part and
     instrument had not soaked together: the verdict stands only where both agree.
     """
     guarded = shop.decision_rule == "guarded"
@@ -142,19 +143,45 @@ def opinion(
         return Opinion(
             "not measured", "", NOTHING, 0.0, OPEN, "new", computed.note or Sentence("too few readings")
         )
-    new, wear = (limits.new, limits.wear) if limits else (OPEN, OPEN)
-    found = rule.judge(measured.value, measured.u, new, wear, again, guarded, computed.bound)
+    found, decided_by = _judged(computed, limits, again, guarded)
     side = Sentence(trait.low if found.side == "low" else trait.high) if found.side else NOTHING
     verdict: rule.Name = found.verdict
     advice = computed.note if verdict == "not measured" else NOTHING
     if verdict == "not measured" and computed.bound == "at least" and computed.basis:
         advice = Sentence("{basis}: this is the least that it can have been", basis=computed.basis)
     if raw is not None and limits is not None:
-        before = rule.judge(raw, measured.u, new, wear, again, guarded, computed.bound)
-        if before.verdict != verdict:
+        # what was corrected is as sure as the correction: the raw value is no surer than that
+        by = raw.measured.value - measured.value if raw.measured else 0.0
+        if _judged(replace(raw, measured=measured.shifted(by)), limits, again, guarded)[0].verdict != verdict:
             verdict = "too close to call"
             advice = Sentence("read on a part that had not soaked at 20 °C: measure again after soaking")
-    return Opinion(verdict, found.side, side, found.guard, found.decides, found.deciding, advice)
+    worst = decided_by if decided_by is not measured else None
+    return Opinion(verdict, found.side, side, found.guard, found.decides, found.deciding, advice, worst)
+
+
+def _judged(
+    computed: Computed, limits: Limits | None, again: bool, guarded: bool
+) -> tuple[rule.Judgement, Measured]:
+    """The verdict on a value and the reading that gave it: each side on the reading that is worst for it."""
+    new, wear = (limits.new, limits.wear) if limits else (OPEN, OPEN)
+    assert computed.measured is not None
+    value = computed.measured
+    whole = rule.judge(value.value, value.u, new, wear, again, guarded, computed.bound)
+    worst = whole, value
+    part = computed.bound != "equal"  # of what was read in part, another may be worse still
+    for reading, side in ((computed.least, 0), (computed.most, 1)):
+        if reading is None:
+            continue
+        new_end, wear_end = (_only(ends, side) for ends in (new, wear))
+        bound: rule.Bound = "equal" if not part else "at least" if side else "at most"
+        judged = rule.judge(reading.value, reading.u, new_end, wear_end, again, guarded, bound)
+        if rule.ORDER.index(judged.verdict) < rule.ORDER.index(worst[0].verdict):
+            worst = replace(judged, decides=whole.decides, deciding=whole.deciding), reading
+    return worst
+
+
+def _only(ends: Ends, side: int) -> Ends:
+    return (None, ends[1]) if side else (ends[0], None)
 
 
 def settle(

@@ -52,6 +52,11 @@ class Occasion:
     uncorrected: bool = False  # read away from 20 °C, and nobody says of what material
 
     @property
+    def doubtful_warmth(self) -> bool:
+        """Whether it was corrected for temperature although part and instrument had not soaked together."""
+        return self.warm and self.corrected
+
+    @property
     def name(self) -> str:
         """The round, and the table where the round read the feature more than once."""
         return f"{self.round}/{self.again}" if self.again else self.round

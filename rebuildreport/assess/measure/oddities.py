@@ -18,9 +18,9 @@ from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring.uncertainty import DoubtSource, Measured, agreement
 from ..model.assessment import Characteristic
-from .characteristics import feature_title
 from .judging import ends_in
 from .timeline import Timeline, sized, step_in_mm
+from .titles import feature_title
 
 STANDARD = Sentence("standard")
 

@@ -9,9 +9,9 @@ from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict
 from ..model.assessment import Characteristic
-from .characteristics import feature_title
 from .observations import Occasion
 from .timeline import Timeline
+from .titles import feature_title
 
 
 def settle_by_reference(

@@ -10,9 +10,9 @@ from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict
 from ..model.assessment import Characteristic, Deviation, SummaryLine, VerdictName
-from .characteristics import feature_title
 from .observations import of_whole_engine
 from .timeline import Timeline
+from .titles import feature_title
 
 
 def mark_standing(
@@ -115,8 +115,9 @@ def excess(one: Characteristic) -> float:
     low, high = one.limits.decides
     if low is None and high is None:
         low, high = one.limits.new  # judged by its clearance: the limits for new still say which is the worst
-    over = [one.value - high] if high is not None else []
-    over += [low - one.value] if low is not None else []
+    value = one.value if one.worst is None else one.worst
+    over = [value - high] if high is not None else []
+    over += [low - value] if low is not None else []
     scale = (
         (high - low) if low is not None and high is not None else abs(high if high is not None else low or 0)
     )

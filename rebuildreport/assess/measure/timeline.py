@@ -25,6 +25,8 @@ class Standing:
     """The newest valid readings of one feature at a moment."""
 
     readings: dict[str, dict[str, Measured]] = field(default_factory=dict)
+    # the same without the corrections for temperature that are a guess: part and gauge had not soaked
+    raw: dict[str, dict[str, Measured]] = field(default_factory=dict)
     taken: dict[str, Occasion] = field(default_factory=dict)  # position: newest occasion
 
 

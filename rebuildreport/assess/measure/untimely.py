@@ -8,9 +8,9 @@ from ...quantities import Sentence, Several, Text
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..model.assessment import Characteristic
-from .characteristics import titled
 from .observations import all_rounds
 from .oddities import title
+from .titles import titled
 
 
 def after_delivery(job: JobFolder) -> Iterator[Text]:

@@ -94,12 +94,13 @@ class Characteristic:
     end: Public[Literal["", "low", "high"]] = ""  # the end of its limits that it lies past, or too near to
     direct: Public[bool] = False  # read as it is, of what others are worked out for
     filing: Public[float] = 0.0  # what is to be filed off before it fits, in its unit
+    worst: Public[float | None] = None  # of its readings the one that decides, where it is not the value
 
     @property
     def past(self) -> float:
         """How far past the limit that decides, in standard uncertainties; below 0 inside it."""
         low, high = self.limits.decides if self.limits and self.value is not None else (None, None)
-        value = self.value or 0.0
+        value = (self.value if self.worst is None else self.worst) or 0.0
         beyond = [low - value] if low is not None else []
         beyond += [value - high] if high is not None else []
         return max(beyond, default=0.0) / (self.standard_uncertainty or 1.0)

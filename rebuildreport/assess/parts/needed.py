@@ -9,8 +9,8 @@ from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, english
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
-from ..measure.characteristics import feature_title
 from ..measure.timeline import Timeline
+from ..measure.titles import feature_title
 
 
 @dataclass(slots=True)

@@ -10,9 +10,9 @@ from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
-from ..measure.characteristics import feature_title, titled
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, sized
+from ..measure.titles import feature_title, titled
 from ..model.assessment import Characteristic
 from ..model.choice import Choice as Chosen
 from .lookup import by_table, unsure, weighed

@@ -10,8 +10,8 @@ from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.engine import damage
 from ...trade.kinds import KINDS
-from ..measure.characteristics import feature_title, titled, trait_title
 from ..measure.observations import Occasion, dimension_of, of_whole_engine
+from ..measure.titles import feature_title, titled, trait_title
 from ..model.assessment import Characteristic, Cost, Deviation
 from ..parts.partslist import PartsList
 

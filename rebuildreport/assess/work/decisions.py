@@ -7,10 +7,10 @@ from ...records import JobFolder
 from ...records.files.jobfile import Work
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
-from ..measure.characteristics import feature_title
 from ..measure.judging import ends_in
 from ..measure.observations import base_unit
 from ..measure.timeline import sized
+from ..measure.titles import feature_title
 from ..model.assessment import Characteristic, Decision, Deviation
 
 

@@ -15,10 +15,10 @@ from ...records.files.shop import Shop
 from ...records.text.fields import Interval
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict as rule
-from ..measure.characteristics import feature_title
 from ..measure.judging import ends_in, source_text
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, step_in_mm
+from ..measure.titles import feature_title
 from ..model.assessment import Characteristic, Deviation
 from ..model.choice import Choice, Effect, Ends, Operation, Outcome, Returned, ShopOrder
 from ..telling.questions import span

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, present
 from ..engine import cylinders, oil_pressure
-from ..measuring.form import smallest
+from ..measuring.form import largest, smallest
 from ..measuring.uncertainty import Measured, mean, propagate
 from .kind import Computed, Inputs, Kind, Trait, unread
 
@@ -60,7 +60,8 @@ def _hardness(inputs: Inputs) -> list[Computed]:
             note = Sentence("{count} of 3 readings ({values})", count=len(values), values=said)
             found.append(Computed(position, "hardness", None, note=note))
             continue
-        found.append(Computed(position, "hardness", mean(values)))
+        softest, hardest = smallest(values), largest(values)
+        found.append(Computed(position, "hardness", mean(values), least=softest, most=hardest))
     return found
 
 

@@ -99,7 +99,11 @@ def _crown(name: str) -> Callable[[Inputs], list[Computed]]:
             missing = inputs.missing(position)
             if not missing:
                 means[position] = mean(columns.values())
-            found.append(Computed(position, name, means.get(position), note=missing.note))
+            # its highest point comes nearest to the head, its lowest leaves the room: the mean is neither
+            low, high = shape.smallest([*columns.values()]), shape.largest([*columns.values()])
+            found.append(
+                Computed(position, name, means.get(position), note=missing.note, least=low, most=high)
+            )
         return found + _apart(inputs, means)
 
     return compute

@@ -6,7 +6,7 @@ import re
 
 from ...quantities import NOTHING, Figure, Sentence
 from ..engine import drives
-from ..measuring.form import largest
+from ..measuring.form import largest, smallest
 from .kind import Computed, Given, Inputs, Kind, Trait, each_column
 
 
@@ -60,11 +60,12 @@ def _backlash(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     for position, columns in inputs.readings.items():
         missing = inputs.missing(position)
-        worst = largest(columns.values())
-        found.append(Computed(position, "backlash", worst, missing.most, note=missing.note))
+        values = list(columns.values())
+        most, least = largest(values), smallest(values)
+        found.append(Computed(position, "backlash", most, missing.most, note=missing.note, least=least))
         if "pitch_circle" in inputs.given:
-            angle = drives.backlash_angle(worst, inputs.given["pitch_circle"])
-            found.append(Computed(position, "angle", angle, missing.most))
+            wide, tight = (drives.backlash_angle(one, inputs.given["pitch_circle"]) for one in (most, least))
+            found.append(Computed(position, "angle", wide, missing.most, least=tight))
     return found
 
 

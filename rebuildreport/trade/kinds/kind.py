@@ -107,6 +107,9 @@ class Computed:
     wheel: Wheel | None = None  # of what was turned under an indicator
     filing: float = 0.0  # what is to be filed off before it fits
     direct: bool = False  # read as it is, where others of the feature are worked out
+    # each side of a limit is judged on the reading that is worst for it: these, where ``measured`` is not
+    least: Measured | None = None
+    most: Measured | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,8 +20,12 @@ def _guide(inputs: Inputs) -> list[Computed]:
         stems = [v for c, v in columns.items() if c.startswith("stem")]
         if bores and stems:
             room = shape.largest(bores) - shape.smallest(stems)
+            # the valve slides: its thickest place comes to where the guide is narrowest
+            tightest = shape.smallest(bores) - shape.largest(stems)
             missing = inputs.missing(position)
-            found.append(Computed(position, "clearance", room, missing.most, note=missing.note))
+            found.append(
+                Computed(position, "clearance", room, missing.most, note=missing.note, least=tightest)
+            )
     return found
 
 

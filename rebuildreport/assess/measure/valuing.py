@@ -1,0 +1,193 @@
+"""One computed value with its limits, its verdict and all that documents print beside it.
+
+In: what a kind worked out, and the table that it rests on.  Out: a ``Characteristic``.  Which limits decide
+is said here and in ``trade.measuring.verdict.deciding_limits``, and nowhere else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from ... import quantities
+from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, present, show
+from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.shop import Shop
+from ...trade.kinds import Computed, Kind, Trait
+from ..model.assessment import Characteristic, Limits
+from .judging import OPEN, Opinion, by_warmth, fitness, limits_for, opinion, settle, unit_of
+from .observations import Occasion
+from .timeline import Timeline, step_in_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Valued:
+    """A computed value, and where it comes from."""
+
+    name: str
+    feature: FeatureRecord
+    kind: Kind
+    item: Computed
+    source: Occasion  # the table with its digits and its instrument
+    day: date | None  # of a fit: when all of its round was read
+    raw: Computed | None  # the same without a correction for temperature, where one was made on a guess
+
+    @property
+    def trait(self) -> Trait:
+        return self.kind.trait(self.item.name)
+
+    @property
+    def date(self) -> date:
+        return self.day or self.source.date
+
+
+class Valuing:
+    """Makes characteristics, by the limits that are in force where each was read."""
+
+    def __init__(self, shop: Shop, engine: Engine, timeline: Timeline) -> None:
+        self.shop, self.engine, self.timeline = shop, engine, timeline
+        self._limits: dict[tuple[str, str, str, str, float], Limits | None] = {}
+
+    def characteristic(self, valued: Valued) -> Characteristic:
+        """One value with its verdict, its advice and its notes."""
+        item, source, trait = valued.item, valued.source, valued.trait
+        unit = unit_of(valued.feature, trait, source.unit)
+        again = self.used_again(valued)
+        limits = self._in_force(valued, unit)
+        said = opinion(item, trait, limits, again, self.shop, valued.raw)
+        notes = [item.note]
+        if self._judged_elsewhere(valued, again, said):
+            said = replace(
+                said, verdict="no limit on file", end="", side=NOTHING, advice=NOTHING, decides=OPEN
+            )
+            notes = [Sentence("its clearance is what is judged")]
+        if limits is not None:
+            limits = replace(limits, decides=said.decides, deciding=said.deciding)
+        advice = said.advice or self._advice(said, valued, limits, unit)
+        if item.filing and item.measured:
+            amount = self._plain(item.filing, unit, valued)
+            gap = self._plain(item.measured.value + item.filing, unit, valued)
+            notes = [Sentence("file {amount} off the ring's ends, to {gap}", amount=amount, gap=gap)]
+            if said.end:
+                words = "file to fit: {amount} off the ring's ends, to {gap}"
+                advice = Sentence(words, amount=amount, gap=gap)
+        if said.worst is not None:
+            words = "its greatest, {value}, decides" if said.end == "high" else "its least, {value}, decides"
+            notes.append(Sentence(words, value=self._plain(said.worst.value, unit, valued)))
+        measured = item.measured
+        raw = valued.raw.measured if valued.raw else None
+        return Characteristic(
+            feature=valued.name,
+            name=item.name,
+            position=item.position,
+            round=source.round,
+            table="" if valued.day else source.again,
+            date=valued.date,
+            value=measured.value if measured else None,
+            unit=unit,
+            standard_uncertainty=measured.u if measured else None,
+            guard=said.guard if measured else None,
+            limits=limits,
+            verdict=said.verdict,
+            end=said.end,
+            side=said.side,
+            advice=advice,
+            bound=item.bound,
+            direct=item.direct,
+            basis=item.basis,
+            filing=item.filing if measured else 0.0,
+            worst=said.worst.value if said.worst else None,
+            decimals=self._decimals(valued),
+            raw=raw.value if raw else None,
+            again=again,
+            note=as_printed(present(notes), self.shop.first_unit),
+            fitness=fitness(source, trait, limits) if source.feature == valued.name else NOTHING,
+            planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
+            grid=item.grid,
+            wheel=item.wheel,
+            file=source.file,
+            line=source.lines.get(item.position, 0),
+        )
+
+    # ------------------------------------------------------------ which limits decide
+
+    def used_again(self, valued: Valued) -> bool:
+        """Whether the surface is used again as it is; of a fit, whether one of its partners is.
+
+        Of what rests on several positions one that is new makes it new.
+        """
+        feature, kind = valued.feature, valued.kind
+        links = list(feature.links(kind.again_by or kind.links).values())
+        if kind.optional_partners or not links:
+            links.append(valued.name)  # it is read by itself, and only rests on the others
+        return all(
+            any(self.timeline.state(link, position, valued.date).used for link in links)
+            for position in valued.item.uses or (valued.item.position,)
+        )
+
+    def _in_force(self, valued: Valued, unit: str) -> Limits | None:
+        """The limits of a characteristic at its position, moved by the size step that it has on that day."""
+        name, day, position = valued.name, valued.date, valued.item.position
+        wall_step = 0.0
+        if valued.kind.name == "shells":
+            fits = self.engine.features.values()
+            journal = next((fit.journal for fit in fits if fit.shells == name and fit.journal), None)
+            size = self.timeline.size(journal, position, day) if journal else ""
+            wall_step = -step_in_mm(size) / 2.0  # two walls make up for the step on the diameter
+        else:
+            size = self.timeline.size(name, position, day)
+        key = (name, valued.item.name, unit, size, wall_step)  # the same for most positions
+        if key not in self._limits:
+            self._limits[key] = limits_for(self.engine, valued.feature, valued.trait, unit, size, wall_step)
+        return self._limits[key]
+
+    def _judged_elsewhere(self, valued: Valued, again: bool, said: Opinion) -> bool:
+        """Whether it is another value that judges it, as the clearance does a wall.
+
+        A worn wall is thinner than any new one, and a new one is there to choose by: of both the
+        clearance that they give is what is judged; only a shell that is surely another is told apart.
+        """
+        if valued.kind.judged or valued.trait.limit in valued.feature.wear:
+            return False
+        return again or said.verdict not in ("as new", "beyond limit")
+
+    # ------------------------------------------------------------ what is said beside it
+
+    def _advice(self, said: Opinion, valued: Valued, limits: Limits | None, unit: str) -> Text:
+        """What would settle a value that is too close to its limit."""
+        item, source = valued.item, valued.source
+        measured = said.worst or item.measured
+        if said.verdict != "too close to call" or limits is None or measured is None:
+            return NOTHING
+        if words := by_warmth(measured):
+            return words
+        if valued.trait.unit:  # no instrument reads it: its own readings would have to be surer
+            return Sentence(
+                "its readings would have to be surer: a finer instrument, or repeats at each spot"
+            )
+        columns = source.readings.get(item.position) or next(iter(source.readings.values()))
+        repeats = max((len(r) for r in source.repeats.get(item.position, {}).values()), default=1)
+        size = max(value.value for value in columns.values())
+        typed = 10.0 ** -source.decimals[item.position] if item.position in source.decimals else 0.0
+        used = replace(source.instrument, resolution=max(source.instrument.resolution, typed))
+        return settle(
+            measured, limits.decides, used, source.record, self.shop, unit, size, repeats, source.set_from
+        )
+
+    def _plain(self, value: float, unit: str, valued: Valued) -> Text:
+        """A value in the shop's first unit, to the digits that were typed at its position."""
+        decimals = valued.source.decimals.get(valued.item.position, 2)
+        shown = show(value, unit, decimals, self.shop.first_unit)
+        return Figure(f"{shown.text} {shown.unit_text}")
+
+    def _decimals(self, valued: Valued) -> int:
+        """Decimals that a value is printed with: as typed, and no more than its uncertainty justifies."""
+        measured, source = valued.item.measured, valued.source
+        if valued.trait.unit:
+            return quantities.place_of(measured.u) if measured and measured.u else 2
+        typed = source.decimals.get(valued.item.position)
+        if typed is None:
+            typed = max(source.decimals.values(), default=3)
+        if measured is None or measured.u == 0.0:
+            return typed
+        return min(typed, quantities.place_of(measured.u))

@@ -1,0 +1,129 @@
+"""Walls of the shells at each bearing: measured, or the bands of what is fitted there by codes and decisions.
+
+In: readings of the shells that hold on a day.  Out: walls with what they are worth.  Knows no limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+from ... import quantities
+from ...quantities import Sentence, as_typed
+from ...records import JobFolder
+from ...records.checks.choosecheck import bands_in
+from ...records.files.sheet import Engine, FeatureRecord
+from ...records.text.fields import Interval
+from ...trade.choosing.shells import grade_by_codes, halves_of_cell
+from ...trade.engine import bearings
+from ...trade.kinds import KnownWalls, Readings
+from ...trade.measuring.uncertainty import Measured
+from .timeline import Timeline, step_in_mm
+
+Band = tuple[float, float]
+WORN = Sentence("worn shells not measured")
+BAND = Sentence("predicted from the wall band of the new shells")
+MEASURED = Sentence("measured walls")
+OTHER_NEW = "{half} wall measured, the other from the wall band of the new shells"
+OTHER_WORN = "{half} wall measured, the other not, so at most as thick as new"
+
+
+class ShellWalls:
+    """Walls of one feature of shells, in the bearings of one journal."""
+
+    def __init__(
+        self, engine: Engine, job: JobFolder, timeline: Timeline, shells: str, journal: str | None
+    ) -> None:
+        self.engine, self.job, self.timeline = engine, job, timeline
+        self.name, self.journal = shells, journal or ""
+        self.shells = engine.features[shells]
+        self.halves = bearings.halves(self.shells.columns or ("upper", "lower")) or ()  # (): told by a check
+
+    def known(self, measured: Readings, day: date) -> dict[str, KnownWalls]:
+        """What is known of each position on a day; of a position with neither reading nor band, nothing."""
+        return dict(self._known(measured, day)) if self.halves else {}
+
+    def _known(self, measured: Readings, day: date) -> Iterator[tuple[str, KnownWalls]]:
+        for position in self.shells.positions or []:
+            columns = measured.get(position, {})
+            if all(half in columns for half in self.halves):
+                walls = bearings.Walls(columns[self.halves[0]], columns[self.halves[-1]])
+                yield position, KnownWalls(walls, MEASURED)
+                continue
+            new = not self.timeline.state(self.name, position, day).used
+            bands = self._bands(position, day, new)
+            if bands is not None:
+                yield position, self._from_bands(position, columns, bands, new)
+
+    def _from_bands(
+        self, position: str, columns: Mapping[str, Measured], bands: tuple[Band, Band], new: bool
+    ) -> KnownWalls:
+        walls: list[Measured] = []
+        read = [half for half in self.halves if half in columns]
+        for half, band in zip(self.halves, bands, strict=False):  # a bush has one wall
+            if half in read:
+                walls.append(columns[half])
+            elif new:
+                walls.append(bearings.wall_from_band(*band, f"{self.name} {position} {half}"))
+            else:
+                # a worn wall is at most what it was new: the thickest new one gives the least clearance
+                walls.append(Measured(band[1]))
+        basis = BAND if new else WORN
+        if read:
+            half_read = as_typed(read[0].replace("_", " "))
+            basis = Sentence(OTHER_NEW if new else OTHER_WORN, half=half_read)
+        return KnownWalls(bearings.Walls(walls[0], walls[-1]), basis, "equal" if new else "at least")
+
+    def _bands(self, position: str, day: date, new: bool) -> tuple[Band, Band] | None:
+        """Bands of the two halves [mm]; a whole bush has the same on both sides."""
+        if new and (fitted := self._decided(position)):
+            return fitted
+        if new and self.shells.codes:
+            return None  # codes say what was fitted once, and not what is bought now
+        undersize = -step_in_mm(self.timeline.size(self.journal, position, day)) if self.journal else 0.0
+        bands: list[Band] = []
+        for typed in self._typed(position):
+            low, high = typed.within(self.shells.unit or "mm") if typed else (None, None)
+            if low is None or high is None:
+                return None
+            scale = quantities.factor(self.shells.unit or "mm", "mm")
+            bands.append(bearings.undersize_wall((low * scale, high * scale), undersize))
+        return bands[0], bands[1]
+
+    def _typed(self, position: str) -> list[Interval | None]:
+        """The sheet's wall for both halves, else those of the grades that the stamped codes call for."""
+        if self.shells.wall is None and self.shells.grades and self.shells.codes:
+            cell = self._grade(position)
+            return [self.shells.grades.get(grade) for grade in halves_of_cell(cell or "")]
+        return [self.shells.wall, self.shells.wall]
+
+    def _decided(self, position: str) -> tuple[Band, Band] | None:
+        """What the last decision fits there, by its grades."""
+        decisions = self.job.work.decisions.values() if self.job.work else ()
+        fits = [one.fit[position] for one in decisions if one.about == self.name and position in one.fit]
+        if not fits or len(fits[-1]) not in (1, 2):
+            return None
+        unit = self.shells.unit or "mm"
+        grades = dict(self.shells.grades)
+        for other in self.shells.other.values():
+            grades |= other.grades
+        scale = quantities.factor(unit, "mm")
+        bands = {name: (low * scale, high * scale) for name, (low, high) in bands_in(grades, unit).items()}
+        upper, lower = fits[-1][0], fits[-1][-1]
+        return (bands[upper], bands[lower]) if upper in bands and lower in bands else None
+
+    def _grade(self, position: str) -> str | None:
+        """What the stamped codes call for, a grade or S2/S3; None where a code was not read."""
+        table, teardown = self.shells.codes, self.job.teardown
+        codes = teardown.codes if teardown else {}
+        fit = _fit_of(self.engine, self.name)
+        housing, journal = (fit.housing or "", fit.journal or "") if fit else ("", "")
+        at = (self.shells.positions or []).index(position)
+        rows, columns = codes.get(housing, []), codes.get(journal, [])
+        if table is None or at >= len(rows) or at >= len(columns):
+            return None
+        return grade_by_codes(table.rows, table.columns, rows[at], columns[at])
+
+
+def _fit_of(engine: Engine, shells: str) -> FeatureRecord | None:
+    return next((fit for fit in engine.features.values() if fit.shells == shells and fit.housing), None)

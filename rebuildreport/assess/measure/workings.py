@@ -1,0 +1,278 @@
+"""Kinds applied to what stood in each round: from readings to computed values, in the order of the rounds.
+
+In: tables of readings in base units, and what ended which.  Out: characteristics, each made by ``valuing``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from datetime import date
+
+from ... import quantities
+from ...records import JobFolder
+from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.shop import Shop
+from ...records.files.sizes import steps_of
+from ...records.text.fields import bare_or_unit
+from ...trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings
+from ...trade.measuring import verdict
+from ...trade.measuring.form import is_size, sizes
+from ...trade.measuring.uncertainty import Measured
+from ..model.assessment import Characteristic
+from .judging import ends_in
+from .observations import Occasion, base_unit
+from .timeline import Standing, Timeline
+from .valuing import Valued, Valuing
+from .walls import ShellWalls
+
+Raw = Mapping[tuple[str, str], Computed]  # position, characteristic: worked out without any correction
+
+
+class Workings:
+    """Works through the rounds of a job in order and keeps what stands after each."""
+
+    def __init__(
+        self, shop: Shop, engine: Engine, job: JobFolder, taken: list[Occasion], timeline: Timeline
+    ) -> None:
+        self.shop, self.engine, self.job = shop, engine, job
+        self.taken, self.timeline = taken, timeline
+        self.standing: dict[str, Standing] = {name: Standing() for name in engine.features}
+        self.valuing = Valuing(shop, engine, timeline)
+        self.values: list[Characteristic] = []
+        self._worked_out: set[tuple[str, str, str, float]] = set()  # what was found, with its value
+
+    def run(self) -> list[Characteristic]:
+        """All characteristics in the order of the rounds; ``stands`` is settled afterwards."""
+        by_round: dict[str, list[Occasion]] = {}
+        for occasion in self.taken:
+            by_round.setdefault(occasion.round, []).append(occasion)
+        for occasions in by_round.values():
+            fresh: dict[str, set[str]] = {}
+            for occasion in occasions:
+                self._stand(occasion)
+                fresh.setdefault(occasion.feature, set()).update(occasion.readings)
+                self._single(occasion)
+            # fits last: the round may read one partner after the other
+            self._fits(occasions, fresh)
+        return self.values
+
+    # ------------------------------------------------------------ what stands
+
+    def _stand(self, occasion: Occasion) -> None:
+        """Let the newest readings take the place of those that no longer hold."""
+        now = self.standing[occasion.feature]
+        for position, columns in occasion.readings.items():
+            before = now.taken.get(position)
+            if before is None or self.timeline.ended(occasion.feature, position, before.date, occasion.date):
+                now.readings[position], now.raw[position] = {}, {}
+            # a later table of the same spots replaces them; another column joins them
+            now.readings[position] = {**now.readings.get(position, {}), **columns}
+            as_read = occasion.raw[position] if occasion.doubtful_warmth else columns
+            now.raw[position] = {**now.raw.get(position, {}), **as_read}
+            now.taken[position] = occasion
+
+    def _readings_at(self, name: str, day: date, raw: bool = False) -> dict[str, dict[str, Measured]]:
+        """Readings of a feature that hold on a day: those of positions changed since are left out."""
+        stood = self.standing[name]
+        return {
+            position: columns
+            for position, columns in (stood.raw if raw else stood.readings).items()
+            if not self.timeline.ended(name, position, stood.taken[position].date, day)
+        }
+
+    def _own(self, name: str, feature: FeatureRecord, kind: Kind, day: date, raw: bool = False) -> Readings:
+        """A fit's own readings that hold on a day: none of what a partner was machined or replaced since."""
+        taken = self.standing[name].taken
+        partners = [link for key, link in feature.links(kind.partners).items() if key != "journal"]
+        return {
+            position: columns
+            for position, columns in self._readings_at(name, day, raw).items()
+            if not any(self.timeline.ended(link, position, taken[position].date, day) for link in partners)
+        }
+
+    # ------------------------------------------------------------ what is worked out
+
+    def _single(self, occasion: Occasion) -> None:
+        """What a table says of its feature by itself, with the readings that still hold beside it."""
+        name = occasion.feature
+        feature = self.engine.features[name]
+        kind = KINDS.get(feature.kind)
+        if kind is None or kind.links:
+            return
+
+        def compute(raw: bool) -> list[Computed]:
+            readings = self._readings_at(name, occasion.date, raw)
+            return kind.compute(self._inputs(name, feature, kind, readings, occasion))
+
+        raw = _as_read(compute(True)) if self._warm([name]) else {}
+        for item in compute(False):
+            if {*(item.uses or (item.position,))} & {*occasion.readings}:
+                self._keep(name, feature, kind, item, occasion, raw)
+
+    def _fits(self, occasions: list[Occasion], fresh: dict[str, set[str]]) -> None:
+        day = max(occasion.date for occasion in occasions)
+        for name, feature in self.engine.features.items():
+            kind = KINDS.get(feature.kind)
+            if kind is None or not kind.links:
+                continue
+            links = list(feature.links(kind.links).values())
+            touched = set().union(*(fresh.get(link, set()) for link in [*links, name]))
+            if touched:
+                self._fit(name, feature, kind, links, occasions, fresh.get(name, set()), touched, day)
+
+    def _fit(
+        self,
+        name: str,
+        feature: FeatureRecord,
+        kind: Kind,
+        links: list[str],
+        occasions: list[Occasion],
+        own: set[str],
+        touched: set[str],
+        day: date,
+    ) -> None:
+        """What is worked out of a fit where this round read it or one of its partners."""
+
+        def compute(raw: bool) -> list[Computed]:
+            readings = self._own(name, feature, kind, day, raw)
+            return kind.compute(self._inputs(name, feature, kind, readings, None, day, raw))
+
+        raw = _as_read(compute(True)) if self._warm([name, *links]) else {}
+        for item in compute(False):
+            rests_on = {*(item.uses or (item.position,))}
+            if item.direct and not rests_on & own:
+                continue  # it stands where it was read, and says nothing of what was made since
+            if touched & rests_on and not self._said(name, kind, item):
+                # what was worked out has the digits and the instrument of its partners, what was
+                # read directly those of its own table
+                read_by = ([name], links) if item.direct else (links, [name])
+                source = _newest(occasions, rests_on, read_by)
+                self._keep(name, feature, kind, item, source, raw, day)
+
+    def _keep(
+        self,
+        name: str,
+        feature: FeatureRecord,
+        kind: Kind,
+        item: Computed,
+        source: Occasion,
+        raw: Raw,
+        day: date | None = None,
+    ) -> None:
+        if item.measured is not None:
+            self._worked_out.add((name, item.name, item.position, item.measured.value))
+        as_read = raw.get((item.position, item.name))
+        moved = as_read is not None and as_read.measured is not None and as_read.measured != item.measured
+        self.values.append(
+            self.valuing.characteristic(
+                Valued(name, feature, kind, item, source, day, as_read if moved else None)
+            )
+        )
+
+    def _said(self, name: str, kind: Kind, item: Computed) -> bool:
+        """Whether a value of the feature's own readings was worked out before."""
+        return (
+            bool(kind.optional_partners)
+            and item.measured is not None
+            and (name, item.name, item.position, item.measured.value) in self._worked_out
+        )
+
+    def _warm(self, names: Iterable[str]) -> bool:
+        """Whether any reading that stands was corrected although part and instrument had not soaked."""
+        return any(self.standing[name].raw != self.standing[name].readings for name in names)
+
+    # ------------------------------------------------------------ what a kind is given
+
+    def _inputs(
+        self,
+        name: str,
+        feature: FeatureRecord,
+        kind: Kind,
+        readings: Readings,
+        occasion: Occasion | None,
+        day: date | None = None,
+        raw: bool = False,
+    ) -> Inputs:
+        unit = base_unit(feature.unit)
+        links = feature.links(kind.links)
+        ends = {key: ends_in(limit, unit, feature.unit or unit) for key, limit in feature.new.items()}
+        partners = {key: _sizes(self._readings_at(link, day, raw)) for key, link in links.items() if day}
+        stations = feature.further.get("stations")
+        return Inputs(
+            positions=tuple(feature.positions or self._positions(links.values())),
+            columns=tuple(feature.columns or ()),
+            readings=readings,
+            repeats=occasion.repeats if occasion else {},
+            partners=partners,
+            partner_columns={key: self._sized_columns(link) for key, link in links.items()},
+            walls=self._walls(links, day, raw) if day and "shells" in links else {},
+            direction=feature.direction or "",
+            least={key: end for key, (end, _) in ends.items() if end is not None},
+            most={key: end for key, (_, end) in ends.items() if end is not None},
+            aim_above=_aim(feature, unit),
+            guard_factor=verdict.GUARD_FACTOR if self.shop.decision_rule == "guarded" else 0.0,
+            step=occasion.instrument.resolution if occasion else 0.0,
+            stations=tuple(place for _, place in steps_of(stations)) if stations else (),
+            given=self._given(feature, kind),
+            limited=frozenset({*feature.new, *feature.wear}),
+            banks=tuple(tuple(bank) for bank in self.engine.layout.banks),
+        )
+
+    def inputs_on(self, name: str, readings: Callable[[str], Readings]) -> Inputs:
+        """What a feature would be worked out from, if these were the readings of it and its partners."""
+        feature = self.engine.features[name]
+        kind = KINDS[feature.kind]
+        partners = {key: _sizes(readings(link)) for key, link in feature.links(kind.links).items()}
+        return replace(self._inputs(name, feature, kind, readings(name), None), partners=partners)
+
+    def _given(self, feature: FeatureRecord, kind: Kind) -> dict[str, float]:
+        """The engine's geometry and the numbers of the kind, each in the base unit of its dimension."""
+        layout = self.engine.layout
+        numbers = {"cylinders": float(layout.cylinders)}
+        numbers |= {key: typed.to("mm") for key in ("bore", "stroke") if (typed := getattr(layout, key))}
+        for key, wanted in kind.given.items():
+            text = feature.further.get(key)
+            if wanted.many or text is None:
+                continue
+            number = bare_or_unit(text)
+            own_unit = feature.unit if wanted.dimension == "feature" else None
+            base = base_unit(own_unit) or quantities.units.BASE.get(wanted.dimension, "")
+            typed_in = number.unit or own_unit
+            numbers[key] = number.value * (quantities.factor(typed_in, base) if typed_in and base else 1.0)
+        return numbers
+
+    def _sized_columns(self, name: str) -> tuple[str, ...]:
+        return tuple(column for column in self.engine.features[name].columns or () if is_size(column))
+
+    def _positions(self, links: Iterable[str]) -> list[str]:
+        return next((places for link in links if (places := self.engine.features[link].positions)), [])
+
+    def _walls(self, links: Mapping[str, str], day: date, raw: bool) -> dict[str, KnownWalls]:
+        shells = links["shells"]
+        walls = ShellWalls(self.engine, self.job, self.timeline, shells, links.get("journal"))
+        return walls.known(self._readings_at(shells, day, raw), day)
+
+
+def _as_read(items: Iterable[Computed]) -> Raw:
+    return {(item.position, item.name): item for item in items}
+
+
+def _newest(occasions: list[Occasion], rests_on: set[str], features: Iterable[list[str]]) -> Occasion:
+    """The last table of these features, the first of them that were read, at one of these positions."""
+    here = [occasion for occasion in reversed(occasions) if rests_on & {*occasion.readings}]
+    return next(one for names in features for one in here if one.feature in names)
+
+
+def _aim(feature: FeatureRecord, unit: str) -> float:
+    """How far above its least a value is brought [base unit]; a bare number is in the feature's own."""
+    aim = feature.aim_above_minimum
+    if aim is None:
+        return 0.0
+    if aim.unit:
+        return aim.to(unit)
+    return aim.value * (quantities.factor(feature.unit, unit) if feature.unit else 1.0)
+
+
+def _sizes(readings: Readings) -> dict[str, dict[str, Measured]]:
+    return {position: sizes(columns) for position, columns in readings.items()}
