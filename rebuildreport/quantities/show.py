@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from . import rounding, units
@@ -53,12 +53,10 @@ def show(
     here = units.canonical(unit)
     first = units.partner(here, system) or here
     second = units.partner(here, units.beside(system))
-    if second == first:
-        second = None
-    one = _text(value, here, first, decimals, limits)
-    if second is None:
-        return Shown(one, first)
-    return Shown(one, first, _text(value, here, second, decimals, limits), second)
+    shown = Shown(_text(value, here, first, decimals, limits), first)
+    if second is None or second == first:
+        return shown
+    return replace(shown, second=_text(value, here, second, decimals, limits), second_unit=second)
 
 
 def show_interval(
@@ -86,12 +84,15 @@ def show_interval(
     here = units.canonical(unit)
     first = units.canonical(to) if to else units.partner(here, system) or here
     finest = len(beside.partition(".")[2])
-    ends = [None if end is None else _limit(end, here, first, decimals, finest) for end in (low, high)]
-    if ends[0] is not None and ends[1] is not None:
-        return f"{ends[0]}–{ends[1]}"
-    if ends[1] is not None:
-        return f"max {ends[1]}"
-    return f"min {ends[0]}" if ends[0] is not None else ""
+    return _between(
+        *(None if end is None else _limit(end, here, first, decimals, finest) for end in (low, high))
+    )
+
+
+def _between(low: str | None, high: str | None) -> str:
+    if low is None:
+        return f"max {high}" if high is not None else ""
+    return f"{low}–{high}" if high is not None else f"min {low}"
 
 
 LOST = Decimal("0.1")  # of a tolerance, that rounding its ends inwards may take off
@@ -112,25 +113,22 @@ def show_limits(low: float | None, high: float | None, unit: str, decimals: int,
     """
     here = units.canonical(unit)
     first = units.partner(here, system) or here
-    ends = [None if end is None else rounding.exact(units.convert(end, here, first)) for end in (low, high)]
+    exact = {
+        side: rounding.exact(units.convert(end, here, first))
+        for side, end in ((ROUND_CEILING, low), (ROUND_FLOOR, high))
+        if end is not None
+    }
+    ends = list(exact.values())
+    width = ends[1] - ends[0] if len(ends) == 2 else abs(sum(ends, Decimal(0)))
     places = decimals if first == here else decimals_in(here, decimals, first)
-    texts: list[Decimal | None] = []
+    printed = exact
     for extra in range(4):
         step = Decimal(1).scaleb(-places - extra)
-        texts = [
-            None if end is None else end.quantize(step, way)
-            for end, way in zip(ends, (ROUND_CEILING, ROUND_FLOOR), strict=True)
-        ]
-        pairs = [
-            (end, text) for end, text in zip(ends, texts, strict=True) if end is not None and text is not None
-        ]
-        width = pairs[-1][0] - pairs[0][0] if len(pairs) == 2 else abs(pairs[0][0]) if pairs else Decimal(0)
-        if sum(abs(end - text) for end, text in pairs) <= LOST * width:
+        printed = {inwards: end.quantize(step, inwards) + 0 for inwards, end in exact.items()}
+        if sum(abs(exact[side] - end) for side, end in printed.items()) <= LOST * width:
             break
-    one, other = (None if text is None else f"{text + 0:f}".replace("-", "\u2212") for text in texts)
-    if one is not None and other is not None:
-        return f"{one}–{other}"
-    return f"max {other}" if other is not None else f"min {one}" if one is not None else ""
+    texts = {side: _signed(end) for side, end in printed.items()}
+    return _between(texts.get(ROUND_CEILING), texts.get(ROUND_FLOOR))
 
 
 CONVERTED = Decimal("0.01")  # that rounding a converted figure may change of it
@@ -153,7 +151,7 @@ def show_converted(value: float, unit: str, decimals: int, to: str) -> str:
         rounded = rounding.to_decimals(exact, places + extra)
         if abs(rounded - exact) <= CONVERTED * abs(exact):
             break
-    return f"{rounded:f}".replace("-", "\u2212")
+    return _signed(rounded)
 
 
 def decimals_in(unit: str, decimals: int, to: str) -> int:
@@ -168,25 +166,28 @@ def decimals_in(unit: str, decimals: int, to: str) -> int:
 
 
 def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float | None, ...]) -> str:
-    # as many digits as the value needs beside its limits in the unit they were typed in ...
     exact = rounding.exact(value)
-    on = tuple(edge for edge in limits if edge is not None and rounding.exact(edge) == exact)
-    typed = rounding.decimals_beside(value, decimals, on)
-    other = (
-        units.partner(unit, "in") if units.partner(unit, "mm") in (unit, None) else units.partner(unit, "mm")
-    )
-    if on and typed > decimals and other and other != unit:
-        # a limit of 0.0003 in is 0.00762 mm: it is the fewer digits of the two that were typed
-        there = units.convert(value, unit, other)
-        needed = rounding.decimals_beside(there, decimals_in(unit, decimals, other), (there,))
-        typed = max(decimals, min(typed, decimals_in(other, needed, unit)))
+    edges = {edge: rounding.exact(edge) == exact for edge in limits if edge is not None}
+    # as many digits as the value needs beside the limit that it is on, in the unit that it was typed in ...
+    typed = _typed(value, unit, decimals, any(edges.values()))
     places = typed if unit == to else decimals_in(unit, typed, to)
+    # ... and as keep it on its side of the others; for standing on a limit it gets no more
+    others = tuple(units.convert(edge, unit, to) for edge, on in edges.items() if not on)
     converted = units.convert(value, unit, to)
-    # ... but a value that is the limit to the last digit gets no more for standing beside it
-    apart = [edge for edge in limits if edge is not None and rounding.exact(edge) != exact]
-    edges = tuple(units.convert(edge, unit, to) for edge in apart)
-    places = rounding.decimals_beside(converted, places, edges)
-    return _printed(converted, places)
+    return _printed(converted, rounding.decimals_beside(converted, places, others))
+
+
+def _typed(value: float, unit: str, decimals: int, on_limit: bool) -> int:
+    """Decimals of a value that is on a limit, as many as were typed of it, perhaps in the other system."""
+    typed = rounding.decimals_beside(value, decimals, (value,) if on_limit else ())
+    metric = units.partner(unit, "mm")
+    other = units.partner(unit, "in") if metric in (unit, None) else metric
+    if typed == decimals or not other or other == unit:
+        return typed
+    # a limit of 0.0003 in is 0.00762 mm: it is the fewer digits of the two that were typed
+    there = units.convert(value, unit, other)
+    needed = rounding.decimals_beside(there, decimals_in(unit, decimals, other), (there,))
+    return max(decimals, min(typed, decimals_in(other, needed, unit)))
 
 
 def _limit(value: float, unit: str, to: str, decimals: int, finest: int) -> str:
@@ -198,4 +199,8 @@ def _limit(value: float, unit: str, to: str, decimals: int, finest: int) -> str:
 
 
 def _printed(value: float, places: int) -> str:
-    return f"{rounding.to_decimals(value, places):f}".replace("-", "\u2212")
+    return _signed(rounding.to_decimals(value, places))
+
+
+def _signed(number: Decimal) -> str:
+    return f"{number:f}".replace("-", "\u2212")

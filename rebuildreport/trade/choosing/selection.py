@@ -171,8 +171,9 @@ def _counted(places: Places, supplies: Supplies, unlike: Plan | None) -> Iterato
         for index, option in ways[depth]:
             if off + option.off + rest[depth + 1] > best:
                 break  # the others of this place are farther off still
-            taken = used + Counter(option.parts)
-            if all(taken[part] <= scarce.get(part, taken[part]) for part in option.parts):
+            limited = [part for part in option.parts if part in scarce]
+            taken = used + Counter(limited) if limited else used
+            if all(taken[part] <= scarce[part] for part in limited):
                 yield from down({**chosen, names[depth]: index}, off + option.off, taken)
 
     yield from down({}, 0, Counter())
