@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from rebuildreport.trade.choosing.steps import Worn, stock
 from rebuildreport.trade.engine import bearings, cylinders
 from rebuildreport.trade.engine.bearings import Walls
-from rebuildreport.trade.measuring.form import by_plane, effective, form
+from rebuildreport.trade.measuring.form import by_plane, form
 from rebuildreport.trade.measuring.uncertainty import Measured
 
 
@@ -149,8 +150,9 @@ def test_a_bore_read_in_directions_alone_has_a_clearance() -> None:
 
 def test_score_depth_counts_twice() -> None:
     # geometry: a groove all round of depth d takes 2d off the diameter
-    assert effective(Measured(50.0), Measured(0.03), bore=False).value == pytest.approx(49.94)
-    assert effective(Measured(80.0), Measured(0.03), bore=True).value == pytest.approx(80.06)
+    journal, bore = Worn("M1", Measured(50.0), Measured(0.03)), Worn("C1", Measured(80.0), Measured(0.03))
+    assert stock(journal, 49.0, 50.0, bore=False, one_sided=False).value == pytest.approx(49.94 - 49.0)
+    assert stock(bore, 81.0, 80.0, bore=True, one_sided=False).value == pytest.approx(81.0 - 80.06)
 
 
 def test_undersize_in_inches_is_not_a_round_metric_step() -> None:

@@ -55,16 +55,6 @@ def test_ratio_and_its_doubt_by_the_uncertainties_library() -> None:
     assert found.u == pytest.approx(wanted.std_dev, rel=1e-4)
 
 
-@given(st.floats(8.0, 22.0), st.floats(60.0, 130.0), st.floats(60.0, 150.0), st.floats(-0.6, 1.0))
-def test_the_chamber_for_a_ratio_gives_that_ratio(
-    ratio: float, bore: float, stroke: float, deck: float
-) -> None:
-    chamber = volumes.chamber_for(ratio, bore, stroke, 2.0, 1.3, bore + 1.0, deck)
-    parts = [Measured(v) for v in (bore, chamber, 2.0, 1.3, deck)]
-    found = volumes.compression_ratio(parts[0], stroke, parts[1], parts[2], parts[3], bore + 1.0, parts[4])
-    assert found.value == pytest.approx(ratio)
-
-
 def test_chain_of_a_twin_cam() -> None:
     """20 pitches of 8.000 measured 161.05: 0.656 % (worked out in exact decimals, demo D2)."""
     assert drives.elongation(Measured(161.05), 8.0, 20).value == pytest.approx(0.65625)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rebuildreport.trade.tightening import breakaway
-from rebuildreport.trade.tightening.sequence import OrderError, layout, loosening, order, typed
+from rebuildreport.trade.tightening.sequence import OrderError, layout, order, typed
 
 # Cross pattern of ASME PCC-1 for circles (MEMORY): by bolt, in the order of tightening
 PCC_1 = {
@@ -52,12 +52,6 @@ def test_from_the_middle_to_the_ends(pattern: str) -> None:
         assert turn[number] >= worst - 1.0
         worst = max(worst, turn[number])
     assert turn[1] == 0.0 and turn[26] == 6.0
-
-
-def test_loosening_begins_at_the_ends() -> None:
-    tight = order(layout("2 x 7"), "centre outwards")
-    loose = loosening(tight)
-    assert loose[tight.index(14)] == 1 and loose[tight.index(1)] == 14
 
 
 def test_the_makers_own_numbers() -> None:

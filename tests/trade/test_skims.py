@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from rebuildreport.trade.choosing.skims import chamber_after, cut, least_cut, most_cut
+from rebuildreport.trade.choosing.skims import cut, least_cut, most_cut
 from rebuildreport.trade.engine.drives import backlash_after, cam_lag
 from rebuildreport.trade.measuring.uncertainty import DoubtSource, Measured
 
@@ -73,12 +73,6 @@ def test_backlash_of_nearer_gears() -> None:
     apart = centre + 0.20
     change = play(apart - 0.10) - play(apart)
     assert backlash_after(Measured(0.15), 0.10).value - 0.15 == pytest.approx(change, rel=0.02)
-
-
-def test_a_chamber_loses_what_is_cut_off_its_mouth() -> None:
-    """A round mouth of 76 mm is 45.36 cm² (geometry): 0.2 mm takes 0.907 cm³."""
-    per_mm = math.pi / 4.0 * 7.6**2 * 0.1
-    assert chamber_after(Measured(40.0), per_mm, 0.2).value == pytest.approx(40.0 - 0.9073, abs=1e-4)
 
 
 def test_what_a_cut_leaves_for_cleaning_up_counts() -> None:

@@ -167,9 +167,7 @@ def band_faults(bands: Mapping[str, Band]) -> list[tuple[str, str, float]]:
 
 
 def halves(
-    grades: Sequence[Grade],
-    mix: Literal["adjacent", "any", "none"] = "none",
-    cells: Sequence[str] = (),
+    grades: Sequence[Grade], mix: Literal["adjacent", "any", "none"] = "none", cells: Sequence[str] = ()
 ) -> list[tuple[Grade, Grade]]:
     """The (upper, lower) halves that may be put together, equal ones first.
 

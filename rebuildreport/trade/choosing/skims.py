@@ -79,14 +79,3 @@ def cut(
     left = None if height is None else height.shifted(-taken)
     enough = None if left is None or least is None else surely(left.shifted(-least), guarded)
     return Cut(taken, answer, left, enough)
-
-
-def chamber_after(volume: Measured, per_mm: float, taken: float) -> Measured:
-    """Volume of a chamber whose face was skimmed [cm³]; ``per_mm`` is what a millimetre takes from it [cm³].
-
-    Source: geometry: the mouth's area times the cut, as long as the chamber's walls stand square to the face.
-
-    >>> chamber_after(Measured(45.0), 4.2, 0.15).value
-    44.37
-    """
-    return volume.shifted(-per_mm * taken)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ..measuring.form import Readings, by_plane, largest, smallest
-from ..measuring.uncertainty import DoubtSource, Measured, combine, mean, rectangular
+from ..measuring.uncertainty import DoubtSource, Measured, mean, rectangular
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,17 +158,6 @@ def clearance_from_installed(bore: Readings, journal: Readings, direction: str =
     """
     nothing = Walls(Measured(0.0), Measured(0.0))
     return clearance(bore, nothing, journal, direction)
-
-
-def stock_on_diameter(effective_smallest: Measured, new_middle: float, undersize: float) -> Measured:
-    """What is left to grind when the journal goes to the middle of its undersize band [mm].
-
-    Source: common practice of crankshaft grinding.
-
-    >>> round(stock_on_diameter(Measured(75.742), 75.980, 0.50).value, 6)
-    0.262
-    """
-    return combine([(1.0, effective_smallest)]).shifted(-(new_middle - undersize))
 
 
 def free_spread(width: Measured, seat: float) -> Measured:

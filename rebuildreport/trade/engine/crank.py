@@ -99,9 +99,7 @@ def turned(readings: Mapping[float, Measured]) -> Turned:
 
 
 def bends(
-    journals: Sequence[Turned],
-    supports: tuple[int, int] | None = None,
-    stations: Sequence[float] = (),
+    journals: Sequence[Turned], supports: tuple[int, int] | None = None, stations: Sequence[float] = ()
 ) -> list[Measured]:
     """How far each journal's centre lies off the straight line through the two that carry the shaft [mm].
 

@@ -56,9 +56,7 @@ TERMS: tuple[Term, ...] = (
     ),
     Term("electro-erosion", ("electro", "electrical erosion", "stray current"), ("stray current, earthing",)),
     Term(
-        "corrosion",
-        ("corrosion", "corroded", "colour change"),
-        ("stale or acid oil", "coolant in the oil"),
+        "corrosion", ("corrosion", "corroded", "colour change"), ("stale or acid oil", "coolant in the oil")
     ),
     Term(
         "fretting",

@@ -79,31 +79,3 @@ def compression_ratio(
         return disc(bore, stroke) / rest + 1.0
 
     return propagate(ratio, bore, chamber, bowl, gasket, deck)
-
-
-def chamber_for(
-    ratio: float, bore: float, stroke: float, bowl: float, gasket: float, gasket_hole: float, deck: float
-) -> float:
-    """Chamber volume that gives a wanted compression ratio [cm³].
-
-    Source: the definition of the ratio, solved for the chamber.
-
-    >>> round(chamber_for(9.534, 86.0, 86.0, 3.5, 1.2, 87.0, 0.5), 2)
-    45.0
-    """
-    return disc(bore, stroke) / (ratio - 1.0) - clearance_volume(0.0, bowl, gasket, gasket_hole, bore, deck)
-
-
-def skim_for(volume: float, area: float) -> float:
-    """What comes off a head to make its chamber smaller by a volume, where the chamber's mouth is open [mm].
-
-    ``area`` is that of the chamber's mouth [cm²]; a flat head has none, and skimming it does nothing.
-
-    Source: geometry.
-
-    >>> round(skim_for(1.5, 50.0), 6)
-    0.3
-    """
-    if area <= 0.0:
-        raise ValueError("a head without a chamber loses no volume when it is skimmed")
-    return 10.0 * volume / area

@@ -93,8 +93,7 @@ KINDS = (
             + (": what is supplied, and what is held" if "held" in columns else "")
         ),
         readings="one for each cylinder at its top dead centre, warm, the crank held: `loss`, or the two "
-        "pressures "
-        "`supply held`",
+        "pressures `supply held`",
         instruments=("loss", "pressure"),
         formula="100·(supply − held)/supply; difference from the tightest cylinder",
         source="common practice; testers differ, so only cylinders of one day are compared",
@@ -141,8 +140,7 @@ KINDS = (
         instruments=(),
         formula="the count itself",
         source="magnetic particles for iron and steel, dye penetrant for aluminium, pressure for water "
-        "jackets "
-        "(common practice; ISO 9934-1, ISO 3452-1)",
+        "jackets (common practice; ISO 9934-1, ISO 3452-1)",
         doubt="a count has none; what the method cannot show it does not show",
         drawing="part",
     ),

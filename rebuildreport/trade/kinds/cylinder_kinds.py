@@ -258,10 +258,7 @@ KINDS = (
         "piston_protrusion",
         "mean of the readings on one piston, above the deck",
         _crown("protrusion"),
-        {
-            "protrusion": Trait("protrusion", "protrusion", "too low", "too high", short=""),
-            "between": APART,
-        },
+        {"protrusion": Trait("protrusion", "protrusion", "too low", "too high", short=""), "between": APART},
         readings="two on the line of the pin, front and rear, at top dead centre",
         instruments=("travel",),
         formula="the mean of the readings; largest less smallest of the pistons' means",
@@ -340,9 +337,8 @@ KINDS = (
         ),
         of_surface=False,
         knows=("pressure", "wet"),
-        readings="one for each cylinder, warm, all plugs or injectors out, throttle open; a second one "
-        "with oil in "
-        "the cylinder (`wet`) tells rings from valves",
+        readings="one for each cylinder, warm, all plugs or injectors out, throttle open; a second one with "
+        "oil in the cylinder (`wet`) tells rings from valves",
         instruments=("pressure",),
         formula="the pressure itself; spread: highest less lowest; share of the highest",
         source="common practice",

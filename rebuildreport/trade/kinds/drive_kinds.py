@@ -138,9 +138,8 @@ KINDS = (
         each_column,
         {},
         column_trait=Trait("", "", "too tight", "too large"),
-        readings="tooth tip to tooth tip, body to outer rotor, end clearance under a straightedge; each "
-        "at its "
-        "widest place",
+        readings="tooth tip to tooth tip, body to outer rotor, end clearance under a straightedge; each at "
+        "its widest place",
         instruments=("gap", "depth"),
         formula="the reading itself",
         source="common practice",

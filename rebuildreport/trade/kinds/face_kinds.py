@@ -97,16 +97,14 @@ KINDS = (
         given=CHAMBER,
         keys=SKIM,
         alike=False,
-        readings="every crossing of the grid: positions are its lines across (`y0 y75 y150`), columns "
-        "those along "
-        "(`x0 x100 ...`), named by their place in mm",
+        readings="every crossing of the grid: positions are its lines across (`y0 y75 y150`), columns those "
+        "along (`x0 x100 ...`), named by their place in mm",
         instruments=("travel",),
         formula="minimum zone: two parallel planes as near to each other as hold all heights; least squares "
         "beside it, which is never smaller",
         source="ISO 12781-1, flatness (from memory)",
         doubt="one indicator reads all heights, so its permitted error cancels but for their span; the "
-        "surface plate is "
-        "taken as flat",
+        "surface plate is taken as flat",
         drawing="grid on a face",
     ),
 )

@@ -84,8 +84,7 @@ KINDS = (
             else "one for each of the set"
         ),
         readings="one for each of the set; rods are weighed at both ends (columns `big small`), the other "
-        "hung "
-        "level",
+        "hung level",
         instruments=("mass", "volume", "outside", "travel", "depth"),
         formula="the value itself, largest less smallest (`_spread`); total: big and small end together",
         source="common practice of matching; statics for the two ends",

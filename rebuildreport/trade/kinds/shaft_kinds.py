@@ -151,9 +151,8 @@ KINDS = (
         readings="eight angles at each journal (columns `at_0` to `at_315`, four at the least), the shaft "
         "carried at its end journals; or `tir` alone",
         instruments=("travel",),
-        formula="runout: largest less smallest; bend: the centre by least squares of mean + x·cos + "
-        "y·sin, off "
-        "the line through the two supports; out-of-round: what that leaves",
+        formula="runout: largest less smallest; bend: the centre by least squares of mean + x·cos + y·sin, "
+        "off the line through the two supports; out-of-round: what that leaves",
         source="least-squares circle (limaçon approximation); common practice: bend is half the runout",
         doubt="all from one indicator: its permitted error acts by the travel, resolution and "
         "repeatability stay and average over the angles",
@@ -172,9 +171,8 @@ KINDS = (
             "spacing": Given("distance between neighbouring bores", needed=False),
             "stations": Given(STATIONS, needed=False, many=True),
         },
-        readings="the height of every bore's bottom (and of its side, in a second column), one indicator "
-        "on a "
-        "ground bar, caps torqued",
+        readings="the height of every bore's bottom (and of its side, in a second column), one indicator on "
+        "a ground bar, caps torqued",
         instruments=("travel",),
         formula="minimum zone: two parallel lines as near to each other as hold all heights; steps are taken "
         "off that line",

@@ -171,8 +171,7 @@ KINDS = (
             "recession": Trait("recession", "recession", "too proud", "too deep"),
         },
         readings="runout: largest less smallest of one turn, the pilot in the guide; width and margin at "
-        "their worst "
-        "place; recession below the face",
+        "their worst place; recession below the face",
         instruments=("travel", "depth", "outside"),
         formula="the reading itself",
         source="common practice",
@@ -233,9 +232,8 @@ KINDS = (
         knows=("closed", "open"),
         readings="one at each length, after pressing it flat once; eyes guarded",
         instruments=("load",),
-        formula="rate: (open − closed)/(closed length − open length); as fitted: closed load + "
-        "rate·(closed length − "
-        "installed height); room: installed height − lift − bound length",
+        formula="rate: (open − closed)/(closed length − open length); as fitted: closed load + rate·(closed "
+        "length − installed height); room: installed height − lift − bound length",
         source="Hooke's law (EN 13906-1); common practice",
         doubt="the tester's permitted error acts on loads, and over the span between two of them on the rate",
         drawing="spring",
@@ -256,9 +254,8 @@ KINDS = (
         },
         of_surface=False,
         knows=("lash", "shim"),
-        readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is no "
-        "reading: fit a "
-        "thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
+        readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is no reading: "
+        "fit a thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
         instruments=("gap",),
         formula="shim for no clearance: shim fitted + clearance; a shim does where what it leaves is "
         "inside the limits",

@@ -79,9 +79,8 @@ KINDS = (
             "gasket_hole": Given("diameter of the gasket's hole, the bore if left out", needed=False),
         },
         needs_columns=False,
-        readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` "
-        "by burette, "
-        "`bowl:` likewise, `gasket:` pressed; what was not measured may be given as a number",
+        readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` by "
+        "burette, `bowl:` likewise, `gasket:` pressed; what was not measured may be given as a number",
         instruments=(),
         formula="(swept + clearance)/clearance; clearance: chamber + bowl + gasket + deck, the ring land "
         "left out",

@@ -169,14 +169,3 @@ def _largest_spread(groups: Iterable[Collection[Measured]]) -> Measured | None:
     spreads = [spread(group) for group in groups if len(group) > 1]
     # of several as wide as each other the least sure one: no verdict is surer than that
     return max(spreads, key=lambda width: (width.value, width.u)) if spreads else None
-
-
-def effective(size: Measured, score_depth: Measured, bore: bool) -> Measured:
-    """Diameter that is left under the deepest score: twice its depth off a journal, onto a bore [mm].
-
-    Source: common practice of crankshaft grinding.
-
-    >>> round(effective(Measured(75.812), Measured(0.035), bore=False).value, 6)
-    75.742
-    """
-    return size + score_depth.scaled(2.0) if bore else size - score_depth.scaled(2.0)

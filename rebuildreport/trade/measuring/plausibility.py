@@ -12,26 +12,8 @@ from typing import NamedTuple
 # Critical range factors f(n) for 95 %: ISO 5725-6:1994, table 1. 2.8 and 3.3 are also printed in published
 # precision statements; the others agree with the studentised range distribution rounded to a tenth.
 RANGE_FACTORS = (
-    2.8,
-    3.3,
-    3.6,
-    3.9,
-    4.0,
-    4.2,
-    4.3,
-    4.4,
-    4.5,
-    4.6,
-    4.6,
-    4.7,
-    4.7,
-    4.8,
-    4.8,
-    4.9,
-    4.9,
-    5.0,
-    5.0,
-)
+    2.8, 3.3, 3.6, 3.9, 4.0, 4.2, 4.3, 4.4, 4.5, 4.6, 4.6, 4.7, 4.7, 4.8, 4.8, 4.9, 4.9, 5.0, 5.0,
+)  # fmt: skip
 
 INCH = 25.4
 # What a point in the wrong place or an inch for a millimetre makes of a reading, likeliest first.

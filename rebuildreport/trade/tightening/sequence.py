@@ -1,4 +1,4 @@
-"""The order in which the bolts of a joint are tightened, from its pattern; and loosened."""
+"""The order in which the bolts of a joint are tightened, from its pattern."""
 
 from __future__ import annotations
 
@@ -96,17 +96,6 @@ def order(of: BoltLayout, pattern: str) -> list[int]:
     for number, place in enumerate(sequence, 1):
         numbers[place] = number
     return numbers
-
-
-def loosening(numbers: Sequence[int]) -> list[int]:
-    """The order of loosening: tightening turned round, so that the ends let go first.
-
-    Source: common practice.
-
-    >>> loosening([3, 1, 2])
-    [1, 3, 2]
-    """
-    return [len(numbers) + 1 - number for number in numbers]
 
 
 def typed(rows: Sequence[str]) -> list[int]:
