@@ -1,30 +1,37 @@
-"""One job's records and the trade, brought together into one Assessment."""
+"""One job's records and the trade, brought together into one Assessment.
+
+A list of stages, each a function from what is known to what is known more: what was read, what stands and
+what is bought for it, what does not fit together, what it costs, how it goes together, what is said of it.
+"""
 
 from __future__ import annotations
 
-from ..quantities import Amount, Sentence, Several, Text, Typed
+from dataclasses import dataclass
+from datetime import date
+
+from ..quantities import Sentence, Text, Typed
 from ..records import JobFolder, ShopFolder
-from ..records.files.jobfile import Findings, Work
-from ..records.files.sheet import Engine, EngineLayout, FeatureRecord
-from ..trade.kinds import KINDS
-from ..trade.measuring.verdict import ORDER
+from ..records.files.jobfile import Job, Work
+from ..records.files.sheet import Engine, EngineLayout
+from ..records.files.shop import Shop
 from .build.bench_record import together
 from .build.dismantling import dismantling
 from .choose.candidates import side_by_side
 from .choose.survey import choices, open_choices
 from .measure import oddities, record_tables, standing, untimely
-from .measure.judging import source_text
 from .measure.lapses import lapsed
-from .measure.observations import base_unit, occasions
+from .measure.observations import Occasion, occasions
 from .measure.references import settle_by_reference
 from .measure.timeline import Timeline
-from .measure.titles import feature_title, titled
 from .measure.workings import Workings
-from .model.assessment import Assessment, Callout, Characteristic, Cost, Feature, Finding, Photo
+from .model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Spell, Stage
+from .model.bench import Bench
+from .model.choice import Choice
 from .money.cost import cost
 from .money.stays import spells, with_stays
+from .parts.needed import Need
 from .parts.partslist import PartsList
-from .telling import benchfacts, jobfacts, questions, unwritten
+from .telling import benchfacts, findings_told, jobfacts, questions, unwritten
 from .work import decisions
 from .work.machining import orders
 
@@ -51,69 +58,183 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     Raises Unassessable where the shop file or the job file itself cannot be
     used.  A job whose engine has no sheet is assessed without limits.
     """
+    given = _given(folder, job)
+    read = _measure(given)
+    listed = _list_parts(given, read)
+    asked = _question(given, read, listed)
+    priced = _price(given, listed)
+    built = _build(given, listed, asked, priced)
+    return _tell(given, read, listed, asked, priced, built)
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """The records of one job that can be assessed."""
+
+    folder: ShopFolder
+    job: JobFolder
+    record: Job
+    shop: Shop
+    engine: Engine
+    stage: Stage
+    today: date  # the newest day of the records
+
+    @property
+    def done(self) -> bool:
+        """Whether the work is done, as far as the stage tells."""
+        return self.stage in WORK_DONE
+
+
+def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     if folder.shop is None or job.job is None:
         raise Unassessable(job.name)
-    shop = folder.shop
     sheet = folder.engines.get(job.job.engine)
-    engine = (
-        sheet.model
-        if sheet and sheet.model
-        else Engine(maker="", model=job.job.engine, layout=EngineLayout(cylinders=0, arrangement=""))
+    engine = sheet.model if sheet else None
+    if engine is None:
+        engine = Engine(maker="", model=job.job.engine, layout=EngineLayout(cylinders=0, arrangement=""))
+    stage, today = jobfacts.stage(job), jobfacts.newest_day(job)
+    return _Given(folder, job, job.job, folder.shop, engine, stage, today)
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """What was read, and every value that it gives."""
+
+    taken: list[Occasion]
+    timeline: Timeline
+    workings: Workings
+    values: list[Characteristic]
+
+
+def _measure(given: _Given) -> _Read:
+    taken = occasions(given.shop, given.engine, given.job)
+    timeline = Timeline(given.engine, given.job, taken)
+    workings = Workings(given.shop, given.engine, given.job, taken, timeline)
+    return _Read(
+        taken, timeline, workings, settle_by_reference(given.engine, timeline, taken, workings.run())
     )
-    taken = occasions(shop, engine, job)
-    timeline = Timeline(engine, job, taken)
-    stage = jobfacts.stage(job)
-    done = stage in WORK_DONE
-    workings = Workings(shop, engine, job, taken, timeline)
-    found = settle_by_reference(engine, timeline, taken, workings.run())
+
+
+@dataclass(frozen=True, slots=True)
+class _Listed:
+    """What stands, what was chosen by it, and which parts are needed."""
+
+    values: list[Characteristic]
+    chosen: tuple[Choice, ...]
+    parts: PartsList
+    needs: list[Need]
+
+
+def _list_parts(given: _Given, read: _Read) -> _Listed:
+    engine, job, timeline = given.engine, given.job, read.timeline
+
+    def stands(parts: PartsList | None) -> list[Characteristic]:
+        replaced = parts.replaced if parts else None
+        return standing.mark_standing(engine, timeline, read.values, given.done, replaced)
+
     # the parts list needs what stands, and what stands needs to know what was replaced
-    first = standing.mark_standing(engine, timeline, found, done, lambda feature, position: False)
-    chosen = choices(folder, engine, job, timeline, workings, taken, first, done)
-    replaced = PartsList(engine, job, timeline, first, chosen)
-    replaced.gather()
-    found = standing.mark_standing(engine, timeline, found, done, replaced.replaced)
-    parts = PartsList(engine, job, timeline, first, chosen)
+    at_first = stands(None)
+    chosen = choices(given.folder, engine, job, timeline, read.workings, read.taken, at_first, given.done)
+    parts = PartsList(engine, job, timeline, at_first, chosen)
     needs = parts.gather()
-    parts.questions += open_choices(chosen, done)
-    found += standing.missing(engine, found)
-    found = lapsed(engine, shop, taken, found)
-    found, disagree = oddities.contradictions(engine, job, timeline, found, shop.first_unit)
-    found, tight = oddities.interferences(engine, found)
-    found, absent = oddities.explain_absent(engine, job, found)
+    values = stands(parts)
+    parts.questions += open_choices(chosen, given.done)
+    values += standing.not_measured(engine, values)
+    return _Listed(lapsed(engine, given.shop, read.taken, values), chosen, parts, needs)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """The values with what does not fit together noted at them, and what is asked because of it."""
+
+    values: list[Characteristic]
+    odd: list[Text]
+    absent: list[Text]
+    deviations: tuple[Deviation, ...]
+
+
+def _question(given: _Given, read: _Read, listed: _Listed) -> _Asked:
+    engine, job, system = given.engine, given.job, given.shop.first_unit
+    values, disagree = oddities.contradictions(engine, read.timeline, listed.values, system)
+    values, tight = oddities.interferences(engine, values)
+    values, absent = oddities.explain_absent(engine, job, values)
     odd = [
         *disagree,
         *tight,
         *absent,
-        *oddities.odd_sizes(engine, timeline, jobfacts.newest_day(job)),
-        *oddities.sleeves(engine, job, timeline, found, shop.first_unit),
+        *oddities.odd_sizes(engine, read.timeline, given.today),
+        *oddities.sleeves(engine, job, read.timeline, values, system),
         *untimely.after_delivery(job),
-        *untimely.early_orders(engine, job, found),
+        *untimely.early_orders(engine, job, values),
     ]
-    deviations = decisions.deviations(engine, job, found)
-    stays = spells(shop, engine, job, jobfacts.newest_day(job))
-    money = with_stays(cost(shop, engine, job, needs, chosen), stays)
-    rounds = record_tables.rounds(job)
-    as_found = frozenset(one.name for one in rounds if one.as_found)
-    photos = _photos(job)
-    findings = _findings(engine, job, found, money, as_found)
-    facts = jobfacts.engine_facts(job.job.engine, engine)
-    bench = together(engine, job, found, deviations, money, needs, rounds, stage, chosen, absent)
-    work = job.work or Work()
-    record = job.job
-    said = job.findings.summary if job.findings else None
-    still_open = (
-        tuple(questions.too_close(engine, found, deviations)),
-        tuple(questions.to_decide(engine, job, found, taken, deviations, parts, odd, done)),
-        tuple(questions.not_measured(engine, found, done)),
+    return _Asked(values, odd, absent, decisions.deviations(engine, job, values))
+
+
+@dataclass(frozen=True, slots=True)
+class _Priced:
+    money: Cost
+    stays: tuple[Spell, ...]
+
+
+def _price(given: _Given, listed: _Listed) -> _Priced:
+    stays = spells(given.shop, given.engine, given.job, given.today)
+    money = cost(given.shop, given.engine, given.job, listed.needs, listed.chosen)
+    return _Priced(with_stays(money, stays), stays)
+
+
+@dataclass(frozen=True, slots=True)
+class _Built:
+    rounds: tuple[Round, ...]
+    bench: Bench
+
+    @property
+    def as_found(self) -> frozenset[str]:
+        """Names of the rounds that tell how the engine arrived."""
+        return frozenset(one.name for one in self.rounds if one.as_found)
+
+
+def _build(given: _Given, listed: _Listed, asked: _Asked, priced: _Priced) -> _Built:
+    rounds = record_tables.rounds(given.job)
+    bench = together(
+        given.engine,
+        given.job,
+        asked.values,
+        asked.deviations,
+        priced.money,
+        listed.needs,
+        rounds,
+        given.stage,
+        listed.chosen,
+        asked.absent,
     )
-    unread = tuple({c.feature: "" for c in found if c.stands and c.verdict == "not measured"})
+    return _Built(rounds, bench)
+
+
+def _tell(
+    given: _Given, read: _Read, listed: _Listed, asked: _Asked, priced: _Priced, built: _Built
+) -> Assessment:
+    """All that is known, in the form that every document is a view of."""
+    shop, engine, job, record = given.shop, given.engine, given.job, given.record
+    values, deviations, money, bench = asked.values, asked.deviations, priced.money, built.bench
+    work = job.work or Work()
+    photos = findings_told.photos(job)
+    findings = findings_told.findings(engine, job, values, money, built.as_found)
+    summary = job.findings.summary if job.findings else None
+    too_close = tuple(questions.too_close(engine, values, deviations))
+    parts = listed.parts
+    to_decide = (
+        *questions.to_decide(engine, job, values, read.taken, deviations, parts, asked.odd, given.done),
+        *bench.open,
+    )
+    unread = tuple({one.feature: "" for one in values if one.stands and one.verdict == "not measured"})
+    waits = (*to_decide, *money.not_priced)
     return Assessment(
         job=job.name,
         title=record.title,
-        stage=stage,
+        stage=given.stage,
         opened=record.opened,
-        as_of=jobfacts.newest_day(job),
-        engine=facts,
+        as_of=given.today,
+        engine=jobfacts.engine_facts(record.engine, engine),
         shop=shop.name,
         contact=shop.contact,
         notice=shop.notice or "",
@@ -124,187 +245,44 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
         meter=jobfacts.meter(job),
-        found=Typed(said) if said else unwritten.found_so_far(findings, found),
-        did=Typed(work.summary) if work.summary else unwritten.did_so_far(job, stage),
-        did_is_done=done,
-        needs_from_customer=_needs_from_customer(work, money, stage),
+        found=Typed(summary) if summary else unwritten.found_so_far(findings, values),
+        did=Typed(work.summary) if work.summary else unwritten.did_so_far(job, given.stage),
+        did_is_done=given.done,
+        needs_from_customer=unwritten.needs_from_customer(work, money, given.stage),
         arrival=jobfacts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
         not_opened=tuple(job.teardown.not_opened) if job.teardown else (),
         teardown=benchfacts.teardown(bench, {photo.name: photo.number for photo in photos}),
         marks=benchfacts.marks(bench),
-        rounds=rounds,
-        features=tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items()),
-        characteristics=tuple(found),
-        summary=tuple(standing.rows(engine, found, as_found, deviations)),
+        rounds=built.rounds,
+        features=record_tables.features(engine),
+        characteristics=tuple(values),
+        summary=tuple(standing.rows(engine, values, built.as_found, deviations)),
         tables=record_tables.tables(engine, job),
         paper_tables=record_tables.tables(engine, job, on_paper=True),
-        instruments=record_tables.instruments(shop, taken, job),
+        instruments=record_tables.instruments(shop, read.taken, job),
         findings=findings,
         photos=photos,
         decisions=decisions.decisions(engine, work),
         deviations=deviations,
         cost=money,
         running=benchfacts.running(bench),
-        next_steps=unwritten.next_steps(
-            job,
-            bench.start,
-            stage,
-            money,
-            still_open[0],
-            (*still_open[1], *bench.open, *money.not_priced),
-            unread,
-        ),
+        next_steps=unwritten.next_steps(job, bench.start, given.stage, money, too_close, waits, unread),
         hold_points=benchfacts.hold_points(bench),
         cautions=jobfacts.cautions(job, engine),
-        too_close=still_open[0],
-        to_decide=(*still_open[1], *bench.open),
-        not_measured=still_open[2],
-        in_the_files=tuple(questions.in_the_files(engine, job, taken, deviations, parts, money)),
-        uncorrected=tuple(questions.uncorrected(engine, taken)),
+        too_close=too_close,
+        to_decide=to_decide,
+        not_measured=tuple(questions.not_measured(engine, values, given.done)),
+        in_the_files=tuple(questions.in_the_files(engine, job, read.taken, deviations, parts, money)),
+        uncorrected=tuple(questions.uncorrected(engine, read.taken)),
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,
         delivered=record.delivered,
-        choices=chosen,
-        candidates=side_by_side(chosen),
-        orders=orders(shop, engine, job, timeline, found, deviations, chosen),
-        spells=stays,
+        choices=listed.chosen,
+        candidates=side_by_side(listed.chosen),
+        orders=orders(shop, engine, job, read.timeline, values, deviations, listed.chosen),
+        spells=priced.stays,
         language=record.language or shop.language,
         bench=bench,
         apart=dismantling(engine, job),
     )
-
-
-def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
-    kind = KINDS.get(sheet.kind)
-    names = kind.characteristics(tuple(sheet.columns or ()), {*sheet.new, *sheet.wear}) if kind else ()
-    return Feature(
-        name=name,
-        title=feature_title(engine, name),
-        kind=sheet.kind,
-        unit=base_unit(sheet.unit),
-        part=sheet.part or "",
-        source=source_text(engine, sheet.source),
-        positions=tuple(sheet.positions or []),
-        characteristics={one: Sentence(kind.trait(one).title) for one in names} if kind else {},
-        columns=tuple(sheet.columns or []),
-        state=sheet.state or "",
-    )
-
-
-def _before(found: Findings, name: str) -> str:
-    record = found.photos.get(name)
-    return (record.before or "") if record else ""
-
-
-def _photos(job: JobFolder) -> tuple[Photo, ...]:
-    found = job.findings or Findings()
-    used = [name for one in found.findings.values() for name in one.photos]
-    # a picture from before the work comes just ahead of the one after it
-    named = [one for name in [*used, *found.photos] for one in (_before(found, name), name) if one]
-    order = list(dict.fromkeys(named))
-    photos = []
-    for number, name in enumerate(order, 1):
-        record = found.photos.get(name)
-        callouts = tuple(
-            Callout("ABCDEFGHIJKLMNOPQRSTUVWXYZ"[n % 26], *one.at, one.text, one.ring or 0.0, one.arrow)
-            for n, one in enumerate(record.callouts if record else [])
-        )
-        photos.append(
-            Photo(
-                name,
-                job.photos.get(name, ""),
-                record.caption if record else "",
-                bool(record and record.public),
-                callouts,
-                number,
-                (record.before or "") if record else "",
-            )
-        )
-    return tuple(photos)
-
-
-def _findings(
-    engine: Engine, job: JobFolder, found: list[Characteristic], money: Cost, as_found: frozenset[str]
-) -> tuple[Finding, ...]:
-    items = []
-    records = job.findings.findings if job.findings else {}
-    for number, (name, one) in enumerate(records.items(), 1):
-        known = one.component in engine.features
-        title = feature_title(engine, one.component) if known else titled(one.component)
-        where = Several([title, *one.positions], " ")
-        # walls are judged by the clearance that they give
-        about = {one.component, *(n for n, f in engine.features.items() if f.shells == one.component)}
-        here = [
-            c
-            for c in found
-            if c.feature in about
-            and c.verdict != "no limit on file"
-            and c.round in as_found
-            and (not one.positions or c.position in one.positions)
-        ]
-        items.append(
-            Finding(
-                id=name,
-                number=number,
-                title=Typed(one.title)
-                if one.title
-                else Sentence("{where}: {seen}", where=where, seen=one.seen[0]),
-                component=one.component,
-                component_title=title,
-                positions=tuple(one.positions),
-                seen=tuple(one.seen),
-                cause=one.cause or "",
-                text=one.text or "",
-                disposition=one.disposition,
-                photos=tuple(one.photos),
-                shows=_shown(one.shows or _worst(here), found),
-                price_lines=tuple(line.line for line in money.lines if name in line.findings),
-                verdict=min((c.verdict for c in here), key=ORDER.index) if here else "",
-            )
-        )
-    return tuple(items)
-
-
-def _worst(here: list[Characteristic]) -> str:
-    """The value that speaks for a finding which names none: the farthest out, '' where all is well."""
-    out = [c for c in here if c.value is not None and c.verdict in ("beyond limit", "too close to call")]
-    if not out:
-        return ""
-    worst = min((c.verdict for c in out), key=ORDER.index)
-    one = max((c for c in out if c.verdict == worst), key=lambda one: one.past)
-    return f"{one.feature}.{one.name} {one.position}"
-
-
-def _shown(wanted: str | None, found: list[Characteristic]) -> tuple[str, ...]:
-    """Keys of the value drawn beside a finding: the first reading of it, then the one that stands."""
-    if not wanted:
-        return ()
-    dotted, _, position = wanted.partition(" ")
-    feature, _, name = dotted.partition(".")
-    ones = [
-        c
-        for c in found
-        if c.feature == feature and c.name == name and c.position == position.strip() and c.value is not None
-    ]
-    if not ones:
-        return ()
-    now = next((one for one in reversed(ones) if one.stands), None)
-    return (ones[0].key,) if now is None or now is ones[0] else (ones[0].key, now.key)
-
-
-def _needs_from_customer(work: Work, money: Cost, stage: str) -> tuple[Text, ...]:
-    needs: list[Text] = [Typed(text) for text in work.needs_from_customer]
-    if money.over_by is not None:
-        words = "Your approval: the work comes to {total}, {over} above what you approved."
-        if money.minimum:
-            words = "Your approval: the work comes to at least {total}, {over} above what you approved."
-        total = Amount(money.total, money.digits, money.currency)
-        needs.insert(0, Sentence(words, total=total, over=Amount(money.over_by, money.digits)))
-    if not needs and stage in ("arrival", "teardown", "inspection"):
-        needs.append(
-            Sentence(
-                "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
-            )
-        )
-    return tuple(needs)

@@ -34,7 +34,7 @@ def title(engine: Engine, name: str) -> Text:
 
 
 def contradictions(
-    engine: Engine, job: JobFolder, timeline: Timeline, found: list[Characteristic], system: str
+    engine: Engine, timeline: Timeline, found: list[Characteristic], system: str
 ) -> tuple[list[Characteristic], list[Text]]:
     """Each direct clearance held against the one worked out for the same state of the engine.
 

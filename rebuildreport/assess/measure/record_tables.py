@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from ...quantities import Figure, Sentence
 from ...records import JobFolder, RoundFile
-from ...records.files.sheet import Engine
+from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
-from ..model.assessment import InstrumentUsed, ReadingTable, Round
-from .observations import Occasion, all_rounds
+from ...trade.kinds import KINDS
+from ..model.assessment import Feature, InstrumentUsed, ReadingTable, Round
+from .judging import source_text
+from .observations import Occasion, all_rounds, base_unit
+from .titles import feature_title
 
 
 def rounds(job: JobFolder) -> tuple[Round, ...]:
@@ -96,4 +99,26 @@ def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Inst
         )
         for name, one in shop.instruments.items()
         if name in used
+    )
+
+
+def features(engine: Engine) -> tuple[Feature, ...]:
+    """The features of the sheet as documents name them."""
+    return tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items())
+
+
+def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
+    kind = KINDS.get(sheet.kind)
+    names = kind.characteristics(tuple(sheet.columns or ()), {*sheet.new, *sheet.wear}) if kind else ()
+    return Feature(
+        name=name,
+        title=feature_title(engine, name),
+        kind=sheet.kind,
+        unit=base_unit(sheet.unit),
+        part=sheet.part or "",
+        source=source_text(engine, sheet.source),
+        positions=tuple(sheet.positions or []),
+        characteristics={one: Sentence(kind.trait(one).title) for one in names} if kind else {},
+        columns=tuple(sheet.columns or []),
+        state=sheet.state or "",
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from ...quantities import Sentence, Text
@@ -18,110 +18,133 @@ from .titles import feature_title
 def mark_standing(
     engine: Engine,
     timeline: Timeline,
-    found: list[Characteristic],
+    values: list[Characteristic],
     work_done: bool,
-    replaced: Callable[[str, str], bool],
+    replaced: Callable[[str, str], bool] | None = None,
 ) -> list[Characteristic]:
     """Say of every characteristic whether it is still the newest word on its position.
 
     A later one of the same name at the same position takes its place; a
-    position that was changed since, or whose part was replaced and not read
+    position that was changed since, or whose part was ``replaced`` and not read
     again, has no standing value at all.
     """
-    newest: dict[tuple[str, str, str], int] = {}
-    for index, one in enumerate(found):
-        newest[(one.feature, one.name, one.position)] = index
+    newest = {(one.feature, one.name, one.position): index for index, one in enumerate(values)}
     marked = []
-    for index, one in enumerate(found):
-        stands = newest[(one.feature, one.name, one.position)] == index
-        if stands:
-            day = one.day
-            feature = engine.features[one.feature]
-            kind = KINDS[feature.kind]
-            links = list(feature.links(kind.links).values())
-            if kind.optional_partners or not links:
-                links.append(one.feature)
-            stands = not any(
-                timeline.changed_since(link, spot, day, work_done)
-                for link in links
-                # a spread over the set ends with any piece of it
-                for spot in (
-                    engine.features[link].positions or [] if one.position == "set" else [one.position]
-                )
-            )
-            if of_whole_engine(feature) and timeline.apart_since(day):
-                stands = False
-            beyond = work_done and one.verdict == "beyond limit" and not timeline.after_the_work(day)
-            if stands and beyond and replaced(one.feature, one.position):
-                stands = False
+    for index, one in enumerate(values):
+        stands = (
+            newest[(one.feature, one.name, one.position)] == index
+            and not _ended(engine, timeline, one, work_done)
+            and not _replaced(timeline, one, work_done, replaced)
+        )
         marked.append(one if one.stands == stands else replace(one, stands=stands))
     return marked
 
 
-def missing(engine: Engine, found: list[Characteristic]) -> list[Characteristic]:
-    """A 'not measured' for every wanted position of a limited feature where nothing stands."""
-    standing = {(one.feature, one.name, one.position) for one in found if one.stands}
-    absent = []
-    for name, feature in engine.features.items():
-        kind = KINDS.get(feature.kind)
-        if kind is None or not (feature.new or feature.wear):
-            continue
-        names = list(kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}))
-        if kind.partners and not feature.links(kind.partners):
-            names = [f"{column}_clearance" for column in feature.columns or ()]
-        positions = _positions(engine, name)
-        places = [(position, one) for position in positions for one in names if not kind.trait(one).at]
-        places += [(kind.trait(one).at, one) for one in names if positions and kind.trait(one).at]
-        for position, characteristic in places:
-            trait = kind.trait(characteristic)
-            if trait.limit not in feature.new and trait.limit not in feature.wear:
-                continue
-            if (name, characteristic, position) in standing or (
-                trait.optional and trait.column not in (feature.columns or ())
-            ):
-                continue
-            absent.append(
-                Characteristic(
-                    feature=name,
-                    name=characteristic,
-                    position=position,
-                    round="",
-                    value=None,
-                    unit="",
-                    standard_uncertainty=None,
-                    guard=None,
-                    limits=None,
-                    verdict="not measured",
-                    stands=True,
-                )
-            )
-    return absent
+def _ended(engine: Engine, timeline: Timeline, one: Characteristic, work_done: bool) -> bool:
+    """Whether what it was read on is another surface since, or the whole engine another engine."""
+    feature = engine.features[one.feature]
+    if of_whole_engine(feature) and timeline.apart_since(one.day):
+        return True
+    kind = KINDS[feature.kind]
+    links = list(feature.links(kind.links).values())
+    if kind.optional_partners or not links:
+        links.append(one.feature)
+    for link in links:
+        # a spread over the set ends with any piece of it
+        spots = (engine.features[link].positions or []) if one.position == "set" else [one.position]
+        if any(timeline.changed_since(link, spot, one.day, work_done) for spot in spots):
+            return True
+    return False
+
+
+def _replaced(
+    timeline: Timeline,
+    one: Characteristic,
+    work_done: bool,
+    replaced: Callable[[str, str], bool] | None,
+) -> bool:
+    """Whether a part was bought because of it: what was beyond its limit is not in the engine any more."""
+    if replaced is None or not work_done or one.verdict != "beyond limit":
+        return False
+    return not timeline.after_the_work(one.day) and replaced(one.feature, one.position)
+
+
+def not_measured(engine: Engine, values: list[Characteristic]) -> list[Characteristic]:
+    """A 'not measured' for every wanted position of a limited feature where nothing stands.
+
+    This is the one answer to what is not measured; questions, plan and next steps take it from here.
+    """
+    standing = {(one.feature, one.name, one.position) for one in values if one.stands}
+    return [
+        _gap(name, characteristic, position)
+        for name in engine.features
+        for position, characteristic in _wanted(engine, name)
+        if (name, characteristic, position) not in standing
+    ]
+
+
+def _wanted(engine: Engine, name: str) -> Iterator[tuple[str, str]]:
+    """Positions and characteristics of a feature that have a limit, and that nobody may leave out."""
+    feature = engine.features[name]
+    kind = KINDS.get(feature.kind)
+    limited = {*feature.new, *feature.wear}
+    if kind is None or not limited:
+        return
+    names = list(kind.characteristics(tuple(feature.columns or ()), limited))
+    if kind.partners and not feature.links(kind.partners):
+        names = [f"{column}_clearance" for column in feature.columns or ()]
+    wanted: list[str] = []
+    for characteristic in names:
+        trait = kind.trait(characteristic)
+        optional = trait.optional and trait.column not in (feature.columns or ())
+        if trait.limit in limited and not optional:
+            wanted.append(characteristic)
+    positions = _positions(engine, name)
+    each = [one for one in wanted if not kind.trait(one).at]
+    yield from ((position, one) for position in positions for one in each)
+    if positions:
+        yield from ((kind.trait(one).at, one) for one in wanted if kind.trait(one).at)
+
+
+def _gap(feature: str, name: str, position: str) -> Characteristic:
+    return Characteristic(
+        feature=feature,
+        name=name,
+        position=position,
+        round="",
+        value=None,
+        unit="",
+        standard_uncertainty=None,
+        guard=None,
+        limits=None,
+        verdict="not measured",
+    )
 
 
 def _positions(engine: Engine, name: str) -> list[str]:
+    """The positions of a feature; of a fit that lists none, those of the first partner that does."""
     feature = engine.features[name]
-    if feature.positions:
-        return feature.positions
-    for link in feature.links(KINDS[feature.kind].links).values():
-        if engine.features[link].positions:
-            return engine.features[link].positions or []
-    return []
+    links = feature.links(KINDS[feature.kind].links).values()
+    return next((places for one in (name, *links) if (places := engine.features[one].positions)), [])
 
 
 def excess(one: Characteristic) -> float:
     """How far past its deciding limit a value lies, as a share of the band or limit; negative inside."""
-    if one.value is None or one.limits is None:
+    value = one.value if one.worst is None else one.worst
+    if value is None or one.limits is None:
         return float("-inf")
     low, high = one.limits.decides
     if low is None and high is None:
         low, high = one.limits.new  # judged by its clearance: the limits for new still say which is the worst
-    value = one.value if one.worst is None else one.worst
-    over = [value - high] if high is not None else []
-    over += [low - value] if low is not None else []
-    scale = (
-        (high - low) if low is not None and high is not None else abs(high if high is not None else low or 0)
-    )
-    return max(over) / scale if over and scale else float("-inf")
+    if low is not None and high is not None:
+        over, scale = max(value - high, low - value), high - low
+    elif high is not None:
+        over, scale = value - high, abs(high)
+    elif low is not None:
+        over, scale = low - value, abs(low)
+    else:
+        return float("-inf")
+    return over / scale if scale else float("-inf")
 
 
 def worst(ones: list[Characteristic]) -> Characteristic | None:
@@ -133,41 +156,56 @@ def worst(ones: list[Characteristic]) -> Characteristic | None:
 
 
 def rows(
-    engine: Engine, found: list[Characteristic], as_found: frozenset[str], deviations: tuple[Deviation, ...]
+    engine: Engine,
+    values: list[Characteristic],
+    as_found: frozenset[str],
+    deviations: tuple[Deviation, ...],
 ) -> list[SummaryLine]:
     """One line for each limited feature and limit, in the order of the spec sheet."""
+    groups: dict[tuple[str, str], list[Characteristic]] = {}
+    for one in values:
+        limit = KINDS[engine.features[one.feature].kind].trait(one.name).limit
+        groups.setdefault((one.feature, limit), []).append(one)
     lines = []
     for name, feature in engine.features.items():
         kind = KINDS.get(feature.kind)
         if kind is None or not kind.judged:
             continue
         for limit in dict.fromkeys([*feature.new, *feature.wear]):
-            group = [one for one in found if one.feature == name and kind.trait(one.name).limit == limit]
-            standing = [one for one in group if one.stands]
-            # read in part on the first evening and whole on the second: the later one counts
-            arrived = {
-                (one.name, one.position): one
-                for one in group
-                if one.round in as_found and one.value is not None
-            }
-            first = worst(list(arrived.values()))
-            now = worst(standing)
-            if first is None and now is None:
-                continue
-            covered = [d.id for d in deviations if any(one.key in d.covers for one in standing)]
-            lines.append(
-                SummaryLine(
-                    feature=name,
-                    characteristic=limit,
-                    title=_title(engine, name, limit),
-                    first=first.key if first else None,
-                    now=now.key if now and now.round else None,
-                    now_verdict=now.verdict if now else "not measured",
-                    deviation=", ".join(covered),
-                    counts=_counts(standing),
-                )
-            )
+            title = _title(engine, name, limit)
+            line = _row(name, limit, title, groups.get((name, limit), []), as_found, deviations)
+            lines += [line] if line else []
     return lines
+
+
+def _row(
+    feature: str,
+    limit: str,
+    title: Text,
+    group: list[Characteristic],
+    as_found: frozenset[str],
+    deviations: tuple[Deviation, ...],
+) -> SummaryLine | None:
+    """The worst on arrival and the worst now of one limit; None where neither was read."""
+    standing = [one for one in group if one.stands]
+    # read in part on the first evening and whole on the second: the later one counts
+    arrived = {
+        (one.name, one.position): one for one in group if one.round in as_found and one.value is not None
+    }
+    first, now = worst(list(arrived.values())), worst(standing)
+    if first is None and now is None:
+        return None
+    covered = [d.id for d in deviations if any(one.key in d.covers for one in standing)]
+    return SummaryLine(
+        feature=feature,
+        characteristic=limit,
+        title=title,
+        first=first.key if first else None,
+        now=now.key if now and now.round else None,
+        now_verdict=now.verdict if now else "not measured",
+        deviation=", ".join(covered),
+        counts=_counts(standing),
+    )
 
 
 def _title(engine: Engine, name: str, limit: str) -> Text:

@@ -1,0 +1,128 @@
+"""Findings and their pictures as documents number them, each with the values that prove it.
+
+In: what was seen, and the characteristics.  Out: findings, photos.  Works out no value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...quantities import Sentence, Several, Text, Typed
+from ...records import JobFolder
+from ...records.files.jobfile import FindingRecord, Findings, PhotoRecord
+from ...records.files.sheet import Engine
+from ...trade.measuring.verdict import ORDER
+from ..measure.titles import feature_title, titled
+from ..model.assessment import Callout, Characteristic, Cost, Finding, Photo
+
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+def photos(job: JobFolder) -> tuple[Photo, ...]:
+    """Photos in the order in which findings name them, then the rest."""
+    record = job.findings or Findings()
+    used = [name for finding in record.findings.values() for name in finding.photos]
+    order: list[str] = []
+    for name in [*used, *record.photos]:
+        # a picture from before the work comes just ahead of the one after it
+        before = record.photos[name].before if name in record.photos else None
+        order += [known for known in (before, name) if known and known not in order]
+    return tuple(_photo(job, name, record.photos.get(name), number) for number, name in enumerate(order, 1))
+
+
+def _photo(job: JobFolder, name: str, record: PhotoRecord | None, number: int) -> Photo:
+    file = job.photos.get(name, "")
+    if record is None:
+        return Photo(name, file, "", False, (), number)
+    callouts = tuple(
+        Callout(LETTERS[at % len(LETTERS)], *spot.at, spot.text, spot.ring or 0.0, spot.arrow)
+        for at, spot in enumerate(record.callouts)
+    )
+    return Photo(name, file, record.caption, record.public, callouts, number, record.before or "")
+
+
+def findings(
+    engine: Engine,
+    job: JobFolder,
+    values: Sequence[Characteristic],
+    money: Cost,
+    as_found: frozenset[str],
+) -> tuple[Finding, ...]:
+    """Every finding with the value drawn beside it, and the worst verdict that its positions came with."""
+    records = job.findings.findings if job.findings else {}
+    return tuple(
+        _finding(engine, name, number, record, values, money, as_found)
+        for number, (name, record) in enumerate(records.items(), 1)
+    )
+
+
+def _finding(
+    engine: Engine,
+    name: str,
+    number: int,
+    record: FindingRecord,
+    values: Sequence[Characteristic],
+    money: Cost,
+    as_found: frozenset[str],
+) -> Finding:
+    known = record.component in engine.features
+    component = feature_title(engine, record.component) if known else titled(record.component)
+    where = Several([component, *record.positions], " ")
+    title: Text = Sentence("{where}: {seen}", where=where, seen=record.seen[0])
+    if record.title:
+        title = Typed(record.title)
+    # walls are judged by the clearance that they give
+    fits = {fit for fit, sheet in engine.features.items() if sheet.shells == record.component}
+    here = [
+        value
+        for value in values
+        if value.feature in {record.component, *fits}
+        and value.verdict != "no limit on file"
+        and value.round in as_found
+        and (not record.positions or value.position in record.positions)
+    ]
+    return Finding(
+        id=name,
+        number=number,
+        title=title,
+        component=record.component,
+        component_title=component,
+        positions=tuple(record.positions),
+        seen=tuple(record.seen),
+        cause=record.cause or "",
+        text=record.text or "",
+        disposition=record.disposition,
+        photos=tuple(record.photos),
+        shows=_shown(record.shows, values) if record.shows else _speaking(here, values),
+        price_lines=tuple(line.line for line in money.lines if name in line.findings),
+        verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",
+    )
+
+
+def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> tuple[str, ...]:
+    """For a finding that names none, the value farthest out; nothing where all is well."""
+    out = [one for one in here if one.value is not None and one.verdict in ORDER[:2]]
+    if not out:
+        return ()
+    worst = min(out, key=lambda one: (ORDER.index(one.verdict), -one.past))
+    return _first_and_now(worst.feature, worst.name, worst.position, values)
+
+
+def _shown(wanted: str, values: Sequence[Characteristic]) -> tuple[str, ...]:
+    """What somebody wants drawn, typed as 'feature.characteristic position'."""
+    dotted, _, position = wanted.partition(" ")
+    feature, _, name = dotted.partition(".")
+    return _first_and_now(feature, name, position.strip(), values)
+
+
+def _first_and_now(
+    feature: str, name: str, position: str, values: Sequence[Characteristic]
+) -> tuple[str, ...]:
+    """Keys of the first reading of a value, then of the one that stands."""
+    ones = [
+        one
+        for one in values
+        if (one.feature, one.name, one.position) == (feature, name, position) and one.value is not None
+    ]
+    now = next((one for one in reversed(ones) if one.stands), None)
+    return tuple(dict.fromkeys(one.key for one in (*ones[:1], now) if one is not None))
