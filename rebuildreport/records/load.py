@@ -142,7 +142,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     from .checks.moneycheck import check_job_money
     from .doubts.suspects import find_doubts
 
-    doubts = find_doubts(loaded, sheet, shop.shop)
+    doubts = find_doubts(loaded, sheet, shop.shop, engine.source if engine else None)
     left_out = {spot for doubt in doubts for spot in doubt.spots}
     loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]

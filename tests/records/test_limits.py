@@ -94,6 +94,15 @@ def test_limits_in_inches_in_a_sheet_of_millimetres(write: Write) -> None:
     assert asked(write, (SHEET, SIZE, "size: 2.9910 to 2.9917 in")) == []  # and said so
 
 
+def test_the_limit_is_asked_about_and_no_reading(write: Write) -> None:
+    """75.96 read with a micrometer of 50 to 100 mm, under a limit of 2.99: the micrometer cannot be wrong."""
+    job = write((SHEET, SIZE, "size: 2.9910 to 2.9917")).jobs["j1"]
+    assert not job.suspects
+    (doubt,) = [one for one in job.doubts if one.table == "journals"]
+    assert doubt.problem.file == SHEET and doubt.problem.quote.strip() == "size: 2.9910 to 2.9917"
+    assert doubt.asks and not doubt.spots
+
+
 @pytest.mark.parametrize("name", ["journals", "clearance"])
 def test_a_limit_that_leads_back_to_itself(write: Write, name: str) -> None:
     """'see' itself, or another that sees it."""

@@ -4,106 +4,93 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from ...quantities import Sentence, Text, as_typed, english, factor
-from ...trade.measuring.plausibility import Band
-from ..files.doubt import Doubt, Spot
+from ..files.doubt import Doubt
 from ..files.measured import base, spoken_of
-from ..files.sizes import sized
-from ..files.sizes import step_in_mm as in_mm
-from .bands import BandRow, Sizes, steps
+from ..files.sizes import TypedSize, size_step
+from .bands import BandRow, Sizes
+from .doubting import CONFIRM, LEFT_OUT, doubted
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder
-    from ..files.sheet import Engine
+    from ..files.sheet import Engine, FeatureRecord
 
-ASK = "measure again, or write a ! behind each reading that is right"
 # A ground or bored surface lies this near to its band, first wear included (common practice).
 GROUND = 0.0005
+STANDARD = size_step("")
 
 
 def misplaced(rows: list[BandRow], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
     """Rows of one round that fit the band of another feature, or the size of another position."""
     sizes = Sizes(job, engine)
     known = [row for row in rows if row.band and row.band.of_size and row.values and not row.confirmed]
-    strays = {id(row): found for row in known if (found := _elsewhere(row, known, sizes))}
+    strays = {id(row): features for row in known if (features := _elsewhere(row, known, sizes))}
     paired: set[int] = set()
     for row in known:
         if id(row) not in strays or id(row) in paired:
             continue
-        other = next(
-            (
-                one
-                for one in known
-                if id(one) not in paired
-                and one.one.feature in strays[id(row)]
-                and row.one.feature in strays.get(id(one), ())
-            ),
-            None,
-        )
-        if other is None:
+        mate = _mate(row, [other for other in known if id(other) not in paired], strays)
+        if mate is None:
             yield _stray(row, strays[id(row)][0])
         else:
-            paired |= {id(row), id(other)}
-            yield from _pair(row, other)
+            paired |= {id(row), id(mate)}
+            yield from _pair(row, mate)
     yield from _other_sizes([row for row in known if id(row) not in strays], sizes)
+
+
+def _mate(row: BandRow, others: list[BandRow], strays: dict[int, list[str]]) -> BandRow | None:
+    """The stray row that fits where this one stands, while this one fits there."""
+    for other in others:
+        if other.table.feature in strays[id(row)] and row.table.feature in strays.get(id(other), ()):
+            return other
+    return None
 
 
 def _elsewhere(row: BandRow, known: list[BandRow], sizes: Sizes) -> list[str]:
     """Features of the same kind whose band a row fits that is far from every size of its own."""
-    own = [*sizes.on(row.one.feature, row.position, row.one.day), *steps(row.feature)]
-    if any(_fits(row, size, row.band.slack if row.band else 0.0) for size in own):
+    own = [*sizes.on(row.table.feature, row.position, row.table.day), *row.feature.steps]
+    if any(row.fits(size, row.band.slack if row.band else 0.0) for size in own):
         return []
-    return list(
-        dict.fromkeys(
-            other.one.feature
-            for other in known
-            if other.one.feature != row.one.feature
-            and other.feature.kind == row.feature.kind
-            and other.band is not None
-            and base(other.unit) == base(row.unit)
-            and other.band.fits(row.values, other.band.slack)
-        )
-    )
+    others = [other for other in known if _could_be(row, other)]
+    return list(dict.fromkeys(other.table.feature for other in others))
 
 
-def _fits(row: BandRow, size: str, slack: float) -> bool:
-    if row.band is None:
+def _could_be(row: BandRow, other: BandRow) -> bool:
+    """Whether a row fits the band of another feature that is read alike."""
+    if other.table.feature == row.table.feature or other.feature.kind != row.feature.kind:
         return False
-    by = in_mm(size) if base(row.unit) == "mm" else 0.0
-    return Band(row.band.low + by, row.band.high + by).fits(row.values, slack)
+    same_unit = base(other.unit) == base(row.unit)
+    return same_unit and other.band is not None and other.band.fits(row.values, other.band.slack)
 
 
 def _pair(row: BandRow, other: BandRow) -> Iterator[Doubt]:
-    for one, its in ((row, other), (other, row)):
-        pair = f"{row.position} and {other.position}"
-        if row.one.feature != other.one.feature:
-            message = f"{pair} look exchanged: each fits the other's band ({english(_title(its))})"
+    """The two as one question, told at both lines."""
+    for mine, its in ((row, other), (other, row)):
+        message = f"{row.position} and {other.position} look exchanged: each fits the other's "
+        names = {"one": as_typed(row.position), "other": as_typed(other.position)}
+        if row.table.feature != other.table.feature:
+            message += f"band ({english(_title(its))})"
             what = Sentence(
                 "{one} and {other} look exchanged: each fits the other's band ({feature}); "
                 "left out until somebody has measured again",
-                one=as_typed(row.position),
-                other=as_typed(other.position),
                 feature=_title(its),
+                **names,
             )
         else:
-            message = f"{pair} look exchanged: each fits the other's size"
+            message += "size"
             what = Sentence(
                 "{one} and {other} look exchanged: each fits the other's size; "
                 "left out until somebody has measured again",
-                one=as_typed(row.position),
-                other=as_typed(other.position),
+                **names,
             )
-        told = _doubt(one, f"{message}; left out until confirmed", ASK, what, one.spots)
-        yield told if one is row else replace(told, asks=False)  # one question for the two
+        yield _left_out(mine, message, CONFIRM, what, asks=mine is row)
 
 
 def _stray(row: BandRow, other: str) -> Doubt:
-    message = (
-        f"{row.position} fits no size of {english(_title(row))}, but the band of {english(spoken_of(other))}"
-    )
+    own, its = english(_title(row)), english(spoken_of(other))
+    message = f"{row.position} fits no size of {own}, but the band of {its}"
     what = Sentence(
         "{position} fits no size of {feature}, but the band of {other}; "
         "left out until somebody has measured again",
@@ -111,126 +98,158 @@ def _stray(row: BandRow, other: str) -> Doubt:
         feature=_title(row),
         other=spoken_of(other),
     )
-    return _doubt(
-        row, f"{message}; left out until confirmed", f"read at another place? {ASK}", what, row.spots
-    )
+    return _left_out(row, message, f"read at another place? {CONFIRM}", what)
+
+
+class _Unlike(NamedTuple):
+    """A position that reads like another size than the one in force."""
+
+    row: BandRow
+    recorded: TypedSize
+    like: TypedSize
 
 
 def _other_sizes(rows: list[BandRow], sizes: Sizes) -> Iterator[Doubt]:
     """Positions that read like a step nobody wrote down; two that read like each other's are exchanged."""
-    by_feature: dict[tuple[str, str], list[tuple[BandRow, str, str]]] = defaultdict(list)
+    by_feature: dict[tuple[str, str], list[_Unlike]] = defaultdict(list)
     for row in rows:
-        feature, day = row.one.feature, row.one.day
-        in_force = sizes.on(feature, row.position, day)
-        width = max(row.band.high - row.band.low, GROUND * row.band.high) if row.band else 0.0
-        if any(_fits(row, size, width) for size in in_force) or base(row.unit) != "mm":
-            continue
-        every = {
-            size
-            for one in rows
-            if one.one.feature == feature
-            for size in sizes.on(feature, one.position, day)
-        }
-        like = next((s for s in ["", *steps(row.feature), *sorted(every)] if _fits(row, s, width)), None)
-        if like is not None:
-            by_feature[(row.one.round, feature)].append((row, in_force[-1], like))
-    for ones in by_feature.values():
-        done: set[str] = set()
-        for row, size, like in ones:
-            if row.position in done:
+        if unlike := _unlike(row, rows, sizes):
+            by_feature[row.table.round, row.table.feature].append(unlike)
+    for found in by_feature.values():
+        told: set[str] = set()
+        for unlike in found:
+            if unlike.row.position in told:
                 continue
-            mate = next((other for other, its, its_like in ones if (its, its_like) == (like, size)), None)
-            if mate is not None:
-                done |= {row.position, mate.position}
-                yield from _pair(row, mate)
-                continue
-            standard = Sentence("the standard size")
-            reads, says = like or english(standard), size or english(standard)
-            message = f"{row.position} reads like {reads}, and the records say {says}"
-            hint = (
-                f"write it under sizes_as_found in teardown.yaml: feature: {row.one.feature}, "
-                f"positions: {row.position}, size: {like or 'standard'}"
+            mate = next(
+                (other for other in found if (other.recorded, other.like) == (unlike.like, unlike.recorded)),
+                None,
             )
-            if like and in_mm(like) > 0:
-                hint += ", and sleeved: yes where it has a sleeve"
-            if sizes.decided(row.one.feature, row.position):
-                hint = "measure again, or write in work.yaml which size it was made to"
-            what = Sentence(
-                "{position} reads like {like}, and the records say {size}: judged by what the records say",
-                position=as_typed(row.position),
-                like=sized(like) or standard,
-                size=sized(size) or standard,
-            )
-            yield replace(_doubt(row, message, hint, what, ()), kept=row.spots)
+            if mate is None:
+                yield _of_no_record(unlike, sizes)
+            else:
+                told |= {unlike.row.position, mate.row.position}
+                yield from _pair(unlike.row, mate.row)
+
+
+def _unlike(row: BandRow, rows: list[BandRow], sizes: Sizes) -> _Unlike | None:
+    feature = row.table.feature
+    in_force = sizes.on(feature, row.position, row.table.day)
+    width = max(row.band.high - row.band.low, GROUND * row.band.high) if row.band else 0.0
+    if not row.of_length or any(row.fits(size, width) for size in in_force):
+        return None
+    others = {
+        size
+        for other in rows
+        if other.table.feature == feature
+        for size in sizes.on(feature, other.position, row.table.day)
+    }
+    possible = [STANDARD, *row.feature.steps, *sorted(others, key=lambda size: size.text)]
+    like = next((size for size in possible if row.fits(size, width)), None)
+    return None if like is None else _Unlike(row, in_force[-1], like)
+
+
+def _of_no_record(unlike: _Unlike, sizes: Sizes) -> Doubt:
+    row, recorded, like = unlike
+    standard = Sentence("the standard size")
+    feature, position = row.table.feature, row.position
+    reads, says = like.text or english(standard), recorded.text or english(standard)
+    hint = (
+        f"write it under sizes_as_found in teardown.yaml: feature: {feature}, "
+        f"positions: {position}, size: {like.text or 'standard'}"
+    )
+    if like.mm > 0:
+        hint += ", and sleeved: yes where it has a sleeve"
+    if sizes.decided(feature, position):
+        hint = "measure again, or write in work.yaml which size it was made to"
+    what = Sentence(
+        "{position} reads like {like}, and the records say {size}: judged by what the records say",
+        position=as_typed(position),
+        like=like.said or standard,
+        size=recorded.said or standard,
+    )
+    message = f"{position} reads like {reads}, and the records say {says}"
+    return doubted(row.table, row.first, message, hint, what, kept=row.spots)
 
 
 def crossed(rows: list[BandRow], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
-    """Shafts of one round that would not go into their bores: the two exchanged, or one of them a slip.
-
-    A fit whose limits allow it to be tight is pressed, and new parts of another size wait for their bores.
-    """
+    """Shafts of one round that would not go into their bores: the two exchanged, or one of them a slip."""
     sizes = Sizes(job, engine)
     at: dict[tuple[str, str], list[BandRow]] = defaultdict(list)
     for row in rows:
-        if row.values and base(row.unit) == "mm":
-            at[(row.one.feature, row.position)].append(row)
+        if row.values and row.of_length:
+            at[row.table.feature, row.position].append(row)
     for fit in engine.features.values():
-        lows = [limit.low for side in (fit.new, fit.wear) for limit in side.values() if limit.low]
-        highs = [limit.high for side in (fit.new, fit.wear) for limit in side.values() if limit.high]
-        if not fit.outer or not fit.inner or any(end.value < 0 for end in (*lows, *highs)):
+        if not fit.outer or not fit.inner or _may_be_tight(fit):
             continue
         for (feature, position), outers in at.items():
             inners = at.get((fit.inner, position), [])
             if feature != fit.outer or len(outers) != 1 or len(inners) != 1:
                 continue
             outer, inner = outers[0], inners[0]
-            step = max(it.resolution * factor(it.unit, "mm") for it in outer.first.readings)
-            if min(outer.values) - max(inner.values) >= -step / 2 or outer.confirmed or inner.confirmed:
-                continue
-            if not _of_other_size(outer, inner, sizes):
+            if _too_large_for(outer, inner) and not _of_other_size(outer, inner, sizes):
                 yield from _tight(outer, inner)
 
 
+def _may_be_tight(fit: FeatureRecord) -> bool:
+    """A fit whose limits allow less than nothing is pressed."""
+    limits = [*fit.new.values(), *fit.wear.values()]
+    return any(end.value < 0 for limit in limits for end in limit.ends)
+
+
+def _too_large_for(outer: BandRow, inner: BandRow) -> bool:
+    """Whether the shaft is larger than its bore, by no less than half a step of what was read."""
+    step = max(reading.resolution * factor(reading.unit, "mm") for reading in outer.first.readings)
+    tight = min(outer.values) - max(inner.values) < -step / 2
+    return tight and not outer.confirmed and not inner.confirmed
+
+
 def _of_other_size(outer: BandRow, inner: BandRow, sizes: Sizes) -> bool:
-    """Whether one of the two is of a size that the other was not yet made to, or reads like it."""
+    """Whether one of the two is of a size that the other was not yet made to, or reads like it.
+
+    New parts of another size wait for their bores.
+    """
     for row in (outer, inner):
-        if any(sizes.on(row.one.feature, row.position, row.one.day)):
+        if any(size.text for size in sizes.on(row.table.feature, row.position, row.table.day)):
             return True
-    every = [*steps(outer.feature), *steps(inner.feature)]
+    steps = [*outer.feature.steps, *inner.feature.steps]
     slack = GROUND * max(outer.values)
-    return any(_fits(row, size, slack) for row in (outer, inner) for size in every)
+    return any(row.fits(size, slack) for row in (outer, inner) for size in steps)
 
 
 def _tight(outer: BandRow, inner: BandRow) -> Iterator[Doubt]:
-    each = all(
-        its.band is not None and its.band.fits(row.values, its.band.high - its.band.low)
-        for row, its in ((outer, inner), (inner, outer))
-    )
-    words = (
-        "{position} of {one} would not go into {position} of {other}: the readings of one of them "
-        "cannot be right; both left out until somebody has measured again"
-    )
     shaft, bore = english(_title(inner)), english(_title(outer))
-    message = f"{inner.position} of {shaft} would not go into {outer.position} of {bore}"
-    hint = f"a slip in one of the two lines? {ASK}"
-    if each:
-        words = (
-            "{position} of {one} and {position} of {other} look exchanged: each fits the other's band, and "
-            "the one would not go into the other; left out until somebody has measured again"
-        )
+    names: dict[str, Text] = {
+        "position": as_typed(inner.position),
+        "one": _title(inner),
+        "other": _title(outer),
+    }
+    if _fits_band_of(outer, inner) and _fits_band_of(inner, outer):
         message = f"{inner.position} of {shaft} and of {bore} look exchanged: each fits the other's band"
-        hint = ASK
-    what = Sentence(words, position=as_typed(inner.position), one=_title(inner), other=_title(outer))
+        hint = CONFIRM
+        what = Sentence(
+            "{position} of {one} and {position} of {other} look exchanged: each fits the other's band, and "
+            "the one would not go into the other; left out until somebody has measured again",
+            **names,
+        )
+    else:
+        message = f"{inner.position} of {shaft} would not go into {outer.position} of {bore}"
+        hint = f"a slip in one of the two lines? {CONFIRM}"
+        what = Sentence(
+            "{position} of {one} would not go into {position} of {other}: the readings of one of them "
+            "cannot be right; both left out until somebody has measured again",
+            **names,
+        )
     for row, its in ((outer, inner), (inner, outer)):
-        told = f"{message} (line {its.first.line}); left out until confirmed"
-        yield replace(_doubt(row, told, hint, what, row.spots), asks=row is outer)
+        yield _left_out(row, f"{message} (line {its.first.line})", hint, what, asks=row is outer)
+
+
+def _fits_band_of(row: BandRow, its: BandRow) -> bool:
+    return its.band is not None and its.band.fits(row.values, its.band.high - its.band.low)
 
 
 def _title(row: BandRow) -> Text:
-    return spoken_of(row.one.feature, row.feature.title)
+    return spoken_of(row.table.feature, row.feature.title)
 
 
-def _doubt(row: BandRow, message: str, hint: str, what: Text, spots: tuple[Spot, ...]) -> Doubt:
-    cell = row.first
-    problem = row.one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-    return Doubt(row.one.round, row.one.name, what, problem, spots)
+def _left_out(row: BandRow, message: str, hint: str, what: Text, asks: bool = True) -> Doubt:
+    return doubted(row.table, row.first, f"{message}; {LEFT_OUT}", hint, what, row.spots, asks=asks)

@@ -5,50 +5,60 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 from statistics import median
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed, dimension, english, factor
 from ...trade.measuring.gauges import family
 from ...trade.measuring.plausibility import INCH, NARROW, Band, critical_range, mistaken_scale
 from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
-from ..files.doubt import Doubt, Spot
+from ..files.doubt import Doubt
 from ..files.measured import base
-from .bands import BandRow
+from .bands import BandRow, band_limits
+from .doubting import AGAIN, LEFT_OUT, doubted
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
     from ..files.folder import JobFolder
+    from ..files.jobfile import DecisionRecord
     from ..files.measured import MeasuredTable
+    from ..files.rounds import Cell, Spot
     from ..files.sheet import Engine
     from ..files.shop import InstrumentRecord, Shop
     from ..files.teardown import Missing
+    from ..text.reader import Source
 
-AGAIN = "measure again"
 BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting (common practice)
+# Two numbers that a person typed are compared as floats: what is less than this share apart is the same.
+ROUNDED = 1e-9
+# A repeat that stands more than so many times as far off as the others lie apart is named (shop practice).
+APART = 2.0
+INCHES = (INCH, 1.0 / INCH)
 
 
-def other_scales(rows: list[BandRow]) -> Iterator[Doubt]:
+def other_scales(rows: list[BandRow], shop: Shop | None, sheet: Source | None) -> Iterator[Doubt]:
     """Whole rows in inches under a heading of millimetres (or the reverse), or with the point elsewhere.
 
-    Where every row of a table is, the table's heading is what is wrong.  A
+    Where every row of a table is, the table's heading is what is wrong, or the limits of the sheet.  A
     single reading among others that are right is a matter of its own.
     """
-    for _, group in groupby(rows, key=lambda row: (row.one.round, row.one.name)):
+    for _, group in groupby(rows, key=lambda row: (row.table.round, row.table.name)):
         table = [row for row in group if row.values and not row.confirmed]
-        found = [(row, by) for row in table if (by := _scale(row, table))]
-        if not found:
+        scaled = [(row, by) for row in table if (by := _scale(row, table))]
+        scales = {by for _, by in scaled}
+        if not scaled or len(scaled) < len(table) or len(scales) > 1:
+            yield from (_one_row(row, by) for row, by in scaled if len(row.values) > 1)
             continue
-        if len(found) == len(table) and len({by for _, by in found}) == 1:
-            yield _whole_table([row for row, _ in found], found[0][1])
-            continue
-        for row, by in found:
-            if len(row.values) > 1:
-                yield _one_row(row, by)
+        by = scales.pop()
+        tool = shop.instruments.get(table[0].table.table.instrument or "") if shop else None
+        if sheet and tool and by in INCHES and all(_only_as_typed(row, by, tool) for row in table):
+            yield _limits_in_another_unit(table, by, tool, sheet)
+        else:
+            yield _whole_table(table, by)
 
 
 def _scale(row: BandRow, table: list[BandRow]) -> float:
-    length = base(row.unit) == "mm"
-    if row.band is not None and (by := mistaken_scale(row.values, row.band, length)):
+    """The factor that brings a row into its band, or to the rows beside it; 0.0 for none."""
+    if row.band is not None and (by := mistaken_scale(row.values, row.band, row.of_length)):
         return by
     others = [
         value
@@ -58,58 +68,87 @@ def _scale(row: BandRow, table: list[BandRow]) -> float:
     ]
     if len(others) < 2 or min(others) <= 0 or max(others) > NARROW * min(others):
         return 0.0
-    return mistaken_scale(row.values, Band(min(others), max(others)), length)
+    return mistaken_scale(row.values, Band(min(others), max(others)), row.of_length)
+
+
+def _only_as_typed(row: BandRow, by: float, tool: InstrumentRecord) -> bool:
+    """Whether the instrument shows what was typed, and cannot show what the limits would make of it."""
+    if row.band is None or base(tool.range.unit) != "mm":
+        return False
+    low, high = tool.range.numbers("", "mm")
+    if low is None or high is None:
+        return False
+    shown = Band(low, high)
+    return shown.fits(row.values) and not any(shown.fits([value * by]) for value in row.values)
 
 
 def _meant(row: BandRow, by: float) -> tuple[Text, str]:
     """What was probably meant: in words, and the first reading of it as an example."""
     first = row.first.readings[0]
-    if by in (INCH, 1.0 / INCH):
-        unit = "in" if by == INCH else "mm"
-        other = f"{first.value * factor(unit, first.unit):.{max(1, first.decimals - (by == INCH))}f}"
-        example = f"{first.text} {unit} is {other} {first.unit}"
-        return Sentence("inches" if by == INCH else "millimetres"), example
-    return Sentence("a point in the wrong place"), f"{first.value * by:g} for {first.text}"
+    if by not in INCHES:
+        return Sentence("a point in the wrong place"), f"{first.value * by:g} for {first.text}"
+    unit = "in" if by == INCH else "mm"
+    places = max(1, first.decimals - (by == INCH))
+    example = f"{first.text} {unit} is {first.value * factor(unit, first.unit):.{places}f} {first.unit}"
+    return Sentence("inches" if by == INCH else "millimetres"), example
 
 
-def _span(values: list[Quantity]) -> Text:
-    low, high = min(values, key=lambda one: one.value), max(values, key=lambda one: one.value)
+def _span(rows: list[BandRow]) -> Text:
+    readings = [reading for row in rows for cell in row.cells.values() for reading in cell.readings]
+    low = min(readings, key=lambda reading: reading.value)
+    high = max(readings, key=lambda reading: reading.value)
     if low.text == high.text:
         return Figure(low.text)
     return Sentence("{first} to {last}", first=Figure(low.text), last=Figure(high.text))
 
 
-def _whole_table(rows: list[BandRow], by: float) -> Doubt:
-    one, row = rows[0].one, rows[0]
-    what, example = _meant(row, by)
-    readings = [reading for row in rows for cell in row.cells.values() for reading in cell.readings]
-    span = _span(readings)
-    message = f"{english(span)} under the heading {row.unit}: {english(what)}? Left out until confirmed"
-    unit = "in" if by == INCH else "mm"
-    hint = f"unit: {unit}, or {AGAIN}" if by in (INCH, 1.0 / INCH) else f"{example}? {AGAIN.capitalize()}"
-    where = ("tables", one.name, "unit") if one.table.unit else ("tables", one.name)
-    problem = one.source.problem(
-        where, f"{message} ({example})", hint, "warning", "value" if one.table.unit else "key"
+def _limits_in_another_unit(rows: list[BandRow], by: float, tool: InstrumentRecord, sheet: Source) -> Doubt:
+    """The instrument cannot have shown what the limits ask for: they are what is wrong."""
+    row = rows[0]
+    column = next(iter(row.cells))
+    place, limit = band_limits(row.feature, column)[0]
+    span = _span(rows)
+    typed = "millimetres" if by == INCH else "inches"
+    message = f"'{limit}' for what was read as {english(span)} {row.unit} with a {tool.kind} of "
+    message += f"{english(tool.range.said)} {tool.range.unit}: is the limit in {typed}?"
+    what = Sentence(
+        "{span} {unit} suits the {tool} that it was read with, and not the limits of the sheet: "
+        "are they in another unit?",
+        span=span,
+        unit=row.unit,
+        tool=Sentence(tool.kind),
     )
-    told = Sentence(
+    where = ("features", row.table.feature, *place)
+    hint = f"write the unit behind it, as in {limit} {'mm' if by == INCH else 'in'}"
+    problem = sheet.problem(where, message, hint, "warning")
+    return Doubt(row.table.round, row.table.name, what, problem)
+
+
+def _whole_table(rows: list[BandRow], by: float) -> Doubt:
+    table, row = rows[0].table, rows[0]
+    what, example = _meant(row, by)
+    span = _span(rows)
+    message = f"{english(span)} under the heading {row.unit}: {english(what)}? Left out until confirmed"
+    hint = f"{example}? Measure again"
+    if by in INCHES:
+        hint = f"unit: {'in' if by == INCH else 'mm'}, or {AGAIN}"
+    where = ("tables", table.name, "unit") if table.table.unit else ("tables", table.name)
+    said = Sentence(
         "{span} under the heading {unit}, perhaps {what}; left out until somebody has looked again",
         span=span,
         unit=row.unit,
         what=what,
     )
-    return Doubt(one.round, one.name, told, problem, tuple(spot for row in rows for spot in row.spots))
+    spots = tuple(spot for row in rows for spot in row.spots)
+    return doubted(table, where, f"{message} ({example})", hint, said, spots, key=not table.table.unit)
 
 
 def _one_row(row: BandRow, by: float) -> Doubt:
     what, example = _meant(row, by)
-    cell = row.first
-    span = _span([reading for cell in row.cells.values() for reading in cell.readings])
-    message = f"{row.position}: {english(span)} under the heading {row.unit}"
+    span = _span([row])
+    message = f"{row.position}: {english(span)} under the heading {row.unit}: {english(what)}? "
     hint = f"{example}; {AGAIN}, or write a ! behind each reading that is right"
-    problem = row.one.source.problem_at(
-        cell.line, cell.column, f"{message}: {english(what)}? Left out until confirmed", hint, "warning"
-    )
-    told = Sentence(
+    said = Sentence(
         "{position}: {span} under the heading {unit}, perhaps {what}; "
         "left out until somebody has measured again",
         position=as_typed(row.position),
@@ -117,262 +156,299 @@ def _one_row(row: BandRow, by: float) -> Doubt:
         unit=row.unit,
         what=what,
     )
-    return Doubt(row.one.round, row.one.name, told, problem, row.spots)
+    return doubted(row.table, row.first, f"{message}Left out until confirmed", hint, said, row.spots)
 
 
-def of_missing_parts(one: MeasuredTable, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
+def of_missing_parts(table: MeasuredTable, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
     """Readings of what cannot be measured, because a part of it is not there and nobody decided about it.
 
     Nor can a clearance be read where its housing has no cap, nor a line of bores that asks for caps torqued.
     """
     for missing in job.teardown.missing if job.teardown else []:
-        if missing.feature not in engine.features or not _needs(one, missing, engine):
+        if missing.feature not in engine.features or not _needs(table, missing, engine):
             continue
-        part = engine.features[missing.feature].part
-        decided = [
-            decision
-            for decision in (job.work.decisions if job.work else {}).values()
-            if decision.about in (missing.feature, part) and one.day and decision.date <= one.day
-        ]
+        made_good = _decisions_before(table, missing, job, engine)
         for position in missing.positions:
-            cells = {column: cell for column, cell in one.cells.get(position, {}).items() if cell.readings}
-            made = any(not decision.positions or position in decision.positions for decision in decided)
-            if not cells or made or any(cell.confirmed for cell in cells.values()):
-                continue
-            cell = next(iter(cells.values()))
-            message = f"{position} was read, and its {missing.what} is missing (teardown.yaml); left out"
-            hint = "which position was this? Put it right here, or under missing: in teardown.yaml"
-            problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-            what = Sentence(
-                "{position} was read although its {what} is missing; left out until that is clear",
-                position=as_typed(position),
-                what=missing.what,
-            )
-            spots = tuple((one.round, one.name, position, column) for column in cells)
-            yield Doubt(one.round, one.name, what, problem, spots)
+            cells = {column: cell for column, cell in table.cells.get(position, {}).items() if cell.readings}
+            decided = any(not one.positions or position in one.positions for one in made_good)
+            if cells and not decided and not any(cell.confirmed for cell in cells.values()):
+                yield _read_without(table, position, cells, missing)
 
 
-def _needs(one: MeasuredTable, missing: Missing, engine: Engine) -> bool:
+def _decisions_before(
+    table: MeasuredTable, missing: Missing, job: JobFolder, engine: Engine
+) -> list[DecisionRecord]:
+    """What was decided about the part, or the feature, before the table was read."""
+    about = (missing.feature, engine.features[missing.feature].part)
+    decisions = job.work.decisions.values() if job.work else ()
+    return [one for one in decisions if one.about in about and table.day and one.date <= table.day]
+
+
+def _read_without(table: MeasuredTable, position: str, cells: dict[str, Cell], missing: Missing) -> Doubt:
+    message = f"{position} was read, and its {missing.what} is missing (teardown.yaml); left out"
+    hint = "which position was this? Put it right here, or under missing: in teardown.yaml"
+    what = Sentence(
+        "{position} was read although its {what} is missing; left out until that is clear",
+        position=as_typed(position),
+        what=missing.what,
+    )
+    spots = tuple((table.round, table.name, position, column) for column in cells)
+    return doubted(table, next(iter(cells.values())), message, hint, what, spots)
+
+
+def _needs(table: MeasuredTable, missing: Missing, engine: Engine) -> bool:
     """Whether a table reads what has a part missing, a fit of it, or a surface beside it in that state."""
-    feature, bare = engine.features[one.feature], engine.features[missing.feature]
+    feature, bare = engine.features[table.feature], engine.features[missing.feature]
     links = (feature.housing, feature.shells, feature.journal, feature.outer, feature.inner)
-    if missing.feature in (one.feature, *links):
+    if missing.feature in (table.feature, *links):
         return True
     noun = missing.what.split()[-1].lower().rstrip("s")  # main cap, of caps torqued
-    states = f"{feature.state or ''} {one.table.state or ''}".lower().replace(",", " ").split()
+    states = f"{feature.state or ''} {table.table.state or ''}".lower().replace(",", " ").split()
     mated = feature.part == bare.part and feature.positions == bare.positions
     return bool(feature.part) and mated and noun in [word.rstrip("s") for word in states]
 
 
-def warm(one: MeasuredTable, rows: list[BandRow]) -> Iterator[Doubt]:
+def warm(table: MeasuredTable, rows: list[BandRow]) -> Iterator[Doubt]:
     """A part that was not as warm as the instrument: no length can be read from it yet."""
-    part, given = one.table.temperature or one.workshop, one.table.instrument_temperature
-    instrument = given or one.workshop
-    if part is None or instrument is None or not any(base(row.unit) == "mm" for row in rows):
+    part, given = table.table.temperature or table.workshop, table.table.instrument_temperature
+    instrument = given or table.workshop
+    if part is None or instrument is None or not any(row.of_length for row in rows):
         return
     if any(dimension(one.unit) != "temperature" for one in (part, instrument)):
         return  # reported where it is written
     if abs(part.to("°C") - instrument.to("°C")) <= TEMPERATURE_DOUBT:
         return
-    message = f"part at {part}, instrument at {instrument}: they had not soaked together"
     hint = f"{AGAIN} after soaking; what is corrected to 20 °C is for information"
-    words = (
-        "The part at {part}, instrument at {instrument}: they had not soaked together. "
-        "Measure again after soaking; until then a correction is for information"
-    )
     if given is None:
-        words = (
-            "The part at {part} in a workshop of {instrument}: they cannot have soaked together. "
-            "Measure again after soaking; until then a correction is for information"
-        )
         message = f"part at {part} in a workshop of {instrument}: they cannot have soaked together"
         hint += "; say 'instrument_temperature:' where the instrument was as warm as the part"
-    key = "temperature" if one.table.temperature else "instrument_temperature"
-    problem = one.source.problem(("tables", one.name, key), message, hint, "warning")
-    what = Sentence(words, part=Figure(part), instrument=Figure(instrument))
-    yield Doubt(one.round, one.name, what, problem)
+        what = Sentence(
+            "The part at {part} in a workshop of {instrument}: they cannot have soaked together. "
+            "Measure again after soaking; until then a correction is for information",
+            part=Figure(part),
+            instrument=Figure(instrument),
+        )
+    else:
+        message = f"part at {part}, instrument at {instrument}: they had not soaked together"
+        what = Sentence(
+            "The part at {part}, instrument at {instrument}: they had not soaked together. "
+            "Measure again after soaking; until then a correction is for information",
+            part=Figure(part),
+            instrument=Figure(instrument),
+        )
+    key = "temperature" if table.table.temperature else "instrument_temperature"
+    yield doubted(table, ("tables", table.name, key), message, hint, what)
 
 
 def instrument_doubts(
-    one: MeasuredTable, shop: Shop, suspects: set[Spot], engine: Engine | None
+    table: MeasuredTable, shop: Shop, suspects: set[Spot], engine: Engine | None
 ) -> Iterator[Doubt]:
     """Readings outside the instrument's range, repeats too far apart, a calibration that had run out."""
     for key in ("instrument", "set_from"):
-        name = getattr(one.table, key)
+        name = getattr(table.table, key)
         tool = shop.instruments.get(name or "")
         if tool is None:
             continue  # reported where it is written
-        if tool.due and one.day and one.day > tool.due:
-            message = f"{name} was due for calibration on {tool.due}, before this was measured ({one.day})"
-            problem = one.source.problem(("tables", one.name, key), message, severity="warning")
-            what = Sentence(
-                "The {tool} was due for calibration on {due}, before this was measured",
-                tool=Sentence(tool.kind),
-                due=tool.due,
-            )
-            yield Doubt(one.round, one.name, what, problem, asks=False)
+        if tool.due and table.day and table.day > tool.due:
+            yield _not_calibrated(table, key, name, tool)
         if key == "instrument":
-            feature = engine.features.get(one.feature) if engine else None
-            no_leaf = family(tool.kind) == "gap"
+            feature = engine.features.get(table.feature) if engine else None
             # that no leaf goes under a cam is told by the kind, which knows what to do about it
-            told = no_leaf and feature is not None and feature.kind == "valve_clearance"
-            yield from _outside(one, name, tool, suspects, no_leaf, told)
-            yield from _scatter(one, tool, suspects)
+            of_cam = feature is not None and feature.kind == "valve_clearance"
+            yield from _outside(table, name, tool, suspects, of_cam)
+            yield from _scatter(table, tool, suspects)
         else:
-            yield from _no_setting(one, name, tool, suspects)
+            yield from _no_setting(table, name, tool, suspects)
+
+
+def _not_calibrated(table: MeasuredTable, key: str, name: str, tool: InstrumentRecord) -> Doubt:
+    assert tool.due is not None
+    message = f"{name} was due for calibration on {tool.due}, before this was measured ({table.day})"
+    what = Sentence(
+        "The {tool} was due for calibration on {due}, before this was measured",
+        tool=Sentence(tool.kind),
+        due=tool.due,
+    )
+    return doubted(table, ("tables", table.name, key), message, "", what, asks=False)
 
 
 def _no_setting(
-    one: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot]
+    table: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot]
 ) -> Iterator[Doubt]:
     """A gauge that cannot have been set in the micrometer named, whose range does not reach its size."""
-    unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")
-    read = [
-        reading
-        for position, row in one.cells.items()
-        for column, cell in row.items()
-        for reading in cell.readings
-        if (one.round, one.name, position, column) not in suspects
-    ]
-    alike = [r for r in read if base(unit) and base(r.unit) and dimension(r.unit) == dimension(unit)]
-    if not alike:
+    unit = tool.range.unit
+    read = [reading for spot, cell in table.read() if spot not in suspects for reading in cell.readings]
+    read = [reading for reading in read if base(unit) and base(reading.unit) == base(unit)]
+    if not read:
         return
     low, high = tool.range.within(unit)
-    sizes = [reading.to(unit) for reading in alike]
+    sizes = [reading.to(unit) for reading in read]
     below = low is not None and max(sizes) < low * (1.0 - BEYOND)
-    if not below and (high is None or min(sizes) <= high * (1.0 + BEYOND)):
+    above = high is not None and min(sizes) > high * (1.0 + BEYOND)
+    if not below and not above:
         return
-    ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
-    span: Text = Figure(ends[0].text)
-    if len(ends) > 1:
-        span = Sentence("{first} to {last}", first=span, last=Figure(ends[1].text))
-    reading = alike[0]
+    span, reading = tool.range.said, read[0]
     message = f"{name} reads {english(span)} {unit}: no gauge that reads {reading} can have been set in it"
-    problem = one.source.problem(("tables", one.name, "set_from"), message, "another one?", "warning")
     what = Sentence(
         "The {tool} reads {span} {unit}: no gauge that reads {reading} can have been set in it",
         tool=Sentence(tool.kind),
         span=span,
         unit=unit,
-        reading=Figure(f"{reading.text} {reading.unit}"),
+        reading=Figure(reading),
     )
-    yield Doubt(one.round, one.name, what, problem)
+    yield doubted(table, ("tables", table.name, "set_from"), message, "another one?", what)
+
+
+class _Span(NamedTuple):
+    """What an instrument can show, in the unit of its range; an open end shows anything."""
+
+    low: float | None
+    high: float | None
+
+    def shows(self, value: float) -> bool:
+        slack = ROUNDED * max(1.0, abs(value))
+        above = self.low is None or value >= self.low - slack
+        return above and (self.high is None or value <= self.high + slack)
+
+
+def _shown_by(tool: InstrumentRecord) -> _Span:
+    low, high = tool.range.within(tool.range.unit)
+    sort = family(tool.kind)
+    if sort == "gap":
+        high = None  # leaves are stacked
+    if sort == "travel" and low == 0 and high is not None:
+        low = -high  # its zero is set where one likes, and its hand goes both ways from there
+    return _Span(low, high)
 
 
 def _outside(
-    one: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot], no_leaf: bool, told: bool
+    table: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot], of_cam: bool
 ) -> Iterator[Doubt]:
     """Readings that the instrument cannot show: told together, as a wrong instrument mostly is the cause."""
-    ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
-    unit = next((end.unit for end in ends if end.unit), "")
+    unit = tool.range.unit
     if not base(unit):
         return  # reported at the shop
-    low, high = tool.range.within(unit)
-    if "feeler" in tool.kind.lower():
-        high = None  # leaves are stacked
-    if family(tool.kind) == "travel" and low == 0 and high is not None:
-        low = -high  # its zero is set where one likes, and its hand goes both ways from there
-    found = []
-    for position, row in one.cells.items():
-        for column, cell in row.items():
-            spot = (one.round, one.name, position, column)
-            if spot in suspects or cell.confirmed:
-                continue
-            for reading in cell.readings:
-                if not base(reading.unit) or dimension(reading.unit) != dimension(unit):
-                    return  # reported as a matter of its own
-                value = reading.to(unit)
-                if told and value == 0.0:
-                    continue
-                slack = 1e-9 * max(1.0, abs(value))
-                if (low is not None and value < low - slack) or (high is not None and value > high + slack):
-                    found.append((spot, cell, reading))
-                    break
-    if not found:
-        return
-    (_, _, position, column), cell, reading = found[0]
-    more = len(found) - 1
+    span, no_leaf = _shown_by(tool), family(tool.kind) == "gap"
+    outside: list[tuple[Spot, Cell, Quantity]] = []
+    for spot, cell in table.read():
+        if spot in suspects or cell.confirmed:
+            continue
+        if any(base(reading.unit) != base(unit) for reading in cell.readings):
+            return  # reported as a matter of its own
+        values = [(reading, reading.to(unit)) for reading in cell.readings]
+        if of_cam and no_leaf:
+            values = [(reading, value) for reading, value in values if value]
+        unseen = next((reading for reading, value in values if not span.shows(value)), None)
+        if unseen is not None:
+            outside.append((spot, cell, unseen))
+    if outside:
+        yield _cannot_show(table, name, tool, outside)
+
+
+def _cannot_show(
+    table: MeasuredTable, name: str, tool: InstrumentRecord, outside: list[tuple[Spot, Cell, Quantity]]
+) -> Doubt:
+    (_, _, position, column), cell, reading = outside[0]
+    more, unit, span = len(outside) - 1, tool.range.unit, tool.range.said
     others = f" (and {more} more)" if more else ""
-    span: Text = Figure(ends[0].text)
-    if len(ends) > 1:
-        span = Sentence("{first} to {last}", first=span, last=Figure(ends[1].text))
-    message = f"{position} {column}: {name} reads {english(span)} {unit}, not {reading}{others}; "
-    message += "left out until confirmed"
-    other = {"mm": "in", "in": "mm"}.get(reading.unit)
-    hint = "another instrument?"
-    if no_leaf and reading.value == 0.0 and tool.range.low is not None:
-        hint = f"where not even the thinnest leaf goes in, write that one: {tool.range.low.text}"
-    elif other:
-        meant = reading.value * factor(other, unit)
-        if (low is None or meant >= low) and (high is None or meant <= high):
-            hint = f"unit: {other}? {reading.text} {other} is {meant:.4g} {unit}"
-    words = (
-        "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit}); "
-        "left out until somebody has measured again"
-    )
+    message = f"{position} {column}: {name} reads {english(span)} {unit}, not {reading}{others}; {LEFT_OUT}"
+    told: dict[str, Text | str] = {
+        "position": as_typed(position),
+        "column": Sentence(column.replace("_", " ")),
+        "reading": Figure(reading.text),
+        "tool": Sentence(tool.kind),
+        "span": span,
+        "unit": unit,
+    }
     if more:
-        words = (
+        what = Sentence(
             "{position} {column} (and {more} more): {reading} lies outside what the {tool} can show "
-            "({span} {unit}); left out until somebody has measured again"
+            "({span} {unit}); left out until somebody has measured again",
+            more=more,
+            **told,
         )
-    what = Sentence(
-        words,
-        position=as_typed(position),
-        column=Sentence(column.replace("_", " ")),
-        reading=Figure(reading.text),
-        tool=Sentence(tool.kind),
-        span=span,
-        unit=unit,
-        more=more,
-    )
-    problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-    yield Doubt(one.round, one.name, what, problem, tuple(spot for spot, _, _ in found))
+    else:
+        what = Sentence(
+            "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit}); "
+            "left out until somebody has measured again",
+            **told,
+        )
+    spots = tuple(spot for spot, _, _ in outside)
+    return doubted(table, cell, message, _another_tool(tool, reading), what, spots)
 
 
-def _scatter(one: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot]) -> Iterator[Doubt]:
+def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:
+    """What may have been: the thinnest leaf not going in, the other system of units, another instrument."""
+    if family(tool.kind) == "gap" and reading.value == 0.0 and tool.range.low is not None:
+        return f"where not even the thinnest leaf goes in, write that one: {tool.range.low.text}"
+    other = {"mm": "in", "in": "mm"}.get(reading.unit)
+    if other:
+        unit = tool.range.unit
+        meant = reading.value * factor(other, unit)
+        if _Span(*tool.range.within(unit)).shows(meant):
+            return f"unit: {other}? {reading.text} {other} is {meant:.4g} {unit}"
+    return "another instrument?"
+
+
+def _scatter(table: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot]) -> Iterator[Doubt]:
     """Repeats at one spot further apart than the instrument's repeatability explains."""
     if tool.repeatability is None:
         return  # nobody knows how far apart they may lie
-    for position, row in one.cells.items():
-        for column, cell in row.items():
-            spot = (one.round, one.name, position, column)
-            if len(cell.readings) < 2 or cell.confirmed or spot in suspects:
-                continue
-            unit = cell.readings[0].unit
-            try:
-                sigma = tool.repeatability.value * factor(
-                    tool.repeatability.unit or tool.resolution.unit, unit
-                )
-                shown = tool.resolution.to(unit)
-                values = [reading.to(unit) for reading in cell.readings]
-            except (ValueError, UnknownUnit):
-                continue  # reported elsewhere
-            step = max(shown, *(reading.resolution for reading in cell.readings))
-            # what is read is rounded to the step: its own scatter is part of that of the repeats
-            allowed = critical_range((sigma**2 + rectangular(step / 2) ** 2) ** 0.5, len(values))
-            spread = max(values) - min(values)
-            if spread <= allowed + 1e-9:
-                continue
-            places = max(reading.decimals for reading in cell.readings)
-            far = f"{cell.text.rstrip('!')}: {spread:.{places}f} {unit} apart"
-            why = f"where the {tool.kind}'s repeatability allows {allowed:.{places + 1}f}"
-            message = f"{position} {column}: {far}, {why}; left out until confirmed"
-            centre = median(values)
-            far_off = max(cell.readings, key=lambda reading: abs(reading.to(unit) - centre))
-            rest = sorted(reading.to(unit) for reading in cell.readings if reading is not far_off)
-            alone = min(abs(far_off.to(unit) - value) for value in rest) > 2.0 * (rest[-1] - rest[0]) + 1e-9
-            doubted = f"; {far_off.text} stands apart" if len(values) > 2 and alone else ""
-            hint = f"take {len(values)} more{doubted}, or write {cell.text}! if it is right"
-            what = Sentence(
-                "{position} {column}: {readings}: {spread} {unit} apart, where the {tool}'s repeatability "
-                "allows {allowed}; left out until somebody has measured again",
-                position=as_typed(position),
-                column=Sentence(column.replace("_", " ")),
-                readings=Figure(cell.text.rstrip("!")),
-                spread=Figure(f"{spread:.{places}f}"),
-                unit=unit,
-                tool=Sentence(tool.kind),
-                allowed=Figure(f"{allowed:.{places + 1}f}"),
-            )
-            problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-            yield Doubt(one.round, one.name, what, problem, (spot,))
+    for spot, cell in table.read():
+        if len(cell.readings) < 2 or cell.confirmed or spot in suspects:
+            continue
+        unit = cell.readings[0].unit
+        try:
+            allowed = _allowed(tool, cell, unit)
+            values = [reading.to(unit) for reading in cell.readings]
+        except (ValueError, UnknownUnit):
+            continue  # reported elsewhere
+        if max(values) - min(values) > allowed + ROUNDED:
+            yield _too_far_apart(table, spot, cell, values, allowed, tool)
+
+
+def _allowed(tool: InstrumentRecord, cell: Cell, unit: str) -> float:
+    """How far the repeats of a cell may lie apart with this instrument [unit]."""
+    assert tool.repeatability is not None
+    sigma = tool.repeatability.of(tool.resolution.unit).to(unit)
+    step = max(tool.resolution.to(unit), *(reading.resolution for reading in cell.readings))
+    # what is read is rounded to the step: its own scatter is part of that of the repeats
+    return critical_range((sigma**2 + rectangular(step / 2) ** 2) ** 0.5, len(cell.readings))
+
+
+def _too_far_apart(
+    table: MeasuredTable,
+    spot: Spot,
+    cell: Cell,
+    values: list[float],
+    allowed: float,
+    tool: InstrumentRecord,
+) -> Doubt:
+    _, _, position, column = spot
+    unit, typed = cell.readings[0].unit, cell.text.rstrip("!")
+    places = max(reading.decimals for reading in cell.readings)
+    spread, most = f"{max(values) - min(values):.{places}f}", f"{allowed:.{places + 1}f}"
+    message = f"{position} {column}: {typed}: {spread} {unit} apart, where the {tool.kind}'s repeatability "
+    message += f"allows {most}; {LEFT_OUT}"
+    hint = f"take {len(values)} more{_one_apart(cell, values)}, or write {cell.text}! if it is right"
+    what = Sentence(
+        "{position} {column}: {readings}: {spread} {unit} apart, where the {tool}'s repeatability "
+        "allows {allowed}; left out until somebody has measured again",
+        position=as_typed(position),
+        column=Sentence(column.replace("_", " ")),
+        readings=Figure(typed),
+        spread=Figure(spread),
+        unit=unit,
+        tool=Sentence(tool.kind),
+        allowed=Figure(most),
+    )
+    return doubted(table, cell, message, hint, what, (spot,))
+
+
+def _one_apart(cell: Cell, values: list[float]) -> str:
+    """The repeat that stands apart from the others, where one of three or more does."""
+    centre = median(values)
+    at = max(range(len(values)), key=lambda i: abs(values[i] - centre))
+    rest = sorted(value for i, value in enumerate(values) if i != at)
+    alone = min(abs(values[at] - value) for value in rest) > APART * (rest[-1] - rest[0]) + ROUNDED
+    return f"; {cell.readings[at].text} stands apart" if len(values) > 2 and alone else ""

@@ -14,16 +14,22 @@ from typing import NamedTuple
 from ...quantities import Figure, Quantity, Text
 from ...quantities.quantity import moved
 from ..files.measured import MeasuredTable, kinds
-from ..files.rounds import Cell
 from ..files.sheet import FeatureRecord
 
-# Shop practice of this project. Beside readings that lie within TIGHT of each other, or where a point stands
-# at another place than theirs, FAR times their middle and BEYOND their ends is no wear.
+# All of these are shop practice of this project, tried on made-up slips and on faults of real sizes.
+# Beside readings that lie within TIGHT of each other, or where a point stands at another place than theirs,
+# FAR times their middle and BEYOND their ends is no wear.
 TIGHT, FAR, BEYOND = 1.5, 5.0, 2.5
+# What was meant lies among them: a quarter beyond their ends, or 3 % where only digits speak for it.
+AMONG, CLOSE = 1.25, 1.03
 # Deviations from zero: so many times as far out as the others lie apart, and so many steps at the least.
 APART, STEPS = 4.0, 5.0
 # A limit alone: so many times is a slip where the point stands elsewhere too, and absurd where it does not.
 ODD, ABSURD = 5.0, 10.0
+# A pressure or a load with its point put right may still be worn: it is no less than a third of its limit.
+WORN = 3.0
+# So few others say nothing of a column that may differ by any share.
+FEWEST = 3
 
 
 class Slip(NamedTuple):
@@ -35,29 +41,28 @@ class Slip(NamedTuple):
 
 
 def slip(
-    one: MeasuredTable, feature: FeatureRecord | None, position: str, column: str
+    table: MeasuredTable, feature: FeatureRecord | None, position: str, column: str
 ) -> tuple[Quantity, Slip] | None:
     """The reading of a cell that is a slip of ten or of two digits, and what was meant."""
-    kind = kinds().get(feature.kind) if feature else None
-    cell = one.cells[position][column]
-    unit = cell.readings[0].unit
-    down = _values([row[column] for p, row in one.cells.items() if p != position and column in row], unit)
-    along = _values([it for c, it in one.cells[position].items() if c != column], unit)
-    every = [
-        typed
-        for p, row in one.cells.items()
-        for c, it in row.items()
-        for typed in it.readings
-        if (p, c) != (position, column) and typed.unit == unit
-    ]
-    if len(every) < 2:
-        return None
-    places = mode(typed.decimals for typed in every)
+    cell = table.cells[position][column]
+    reading = cell.readings[0]
     if len(cell.readings) > 1:
         return None  # its repeats are what it is held against
-    reading = cell.readings[0]
+    others = [
+        (spot[2], spot[3], typed)
+        for spot, other in table.read()
+        for typed in other.readings
+        if other is not cell and typed.unit == reading.unit
+    ]
+    if len(others) < 2:
+        return None
+    places = mode(typed.decimals for _, _, typed in others)
+    down = [typed.value for _, name, typed in others if name == column]
+    kind = kinds().get(feature.kind) if feature else None
     if kind is not None and not kind.alike:
-        found = _of_deviation(reading, [along, down], places, _largest(feature, None, unit))
+        along = [typed.value for name, _, typed in others if name == position]
+        largest = max(_ends(feature, None, reading.unit, low=False), default=0.0)
+        found = _of_deviation(reading, [along, down], places, largest)
     else:
         found = _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)
     return (reading, found) if found else None
@@ -65,7 +70,7 @@ def slip(
 
 def _of_amount(reading: Quantity, group: list[float], places: int) -> Slip | None:
     """Among gaps, loads, volumes of one column."""
-    if len(group) < 3 or min(group) <= 0 or reading.value <= 0:
+    if len(group) < FEWEST or min(group) <= 0 or reading.value <= 0:
         return None
     low, high, middle = min(group), max(group), median(group)
     if low / BEYOND <= reading.value <= high * BEYOND or middle / FAR < reading.value < middle * FAR:
@@ -73,36 +78,32 @@ def _of_amount(reading: Quantity, group: list[float], places: int) -> Slip | Non
     for shift in (1, -1, 2, -2):
         text = moved(reading.text, shift)
         value = float(text)
-        if _odd(reading, text, places) and low * 0.8 <= value <= high * 1.25:
+        if _odd(reading, text, places) and low / AMONG <= value <= high * AMONG:
             return Slip(Figure(text), group)
-        tight = high <= TIGHT * low and low * 0.97 <= value <= high * 1.03
+        tight = high <= TIGHT * low and low / CLOSE <= value <= high * CLOSE
         if tight and _on_grid(text, places):
             return Slip(Figure(_shown(text, places)), group)
     return None
 
 
-def _of_deviation(
-    reading: Quantity, groups: Sequence[list[float]], places: int, limit: float | None
-) -> Slip | None:
+def _of_deviation(reading: Quantity, groups: Sequence[list[float]], places: int, limit: float) -> Slip | None:
     """Among heights and indicator readings, which reach down to zero and below it."""
-    known = [group for group in groups if len(group) > 2]
-    for group in known:
-        text = moved(reading.text, 1)
-        finer = reading.decimals == places + 1 and _odd(reading, text, places)
-        if finer and _off(reading.value, group) > 0 and _off(float(text), group) <= 0:
-            return Slip(
-                Figure(text), group
-            )  # a digit that no other has, and a point further on it is one of them
+    known = [group for group in groups if len(group) >= FEWEST]
+    text = moved(reading.text, 1)
+    # a digit that no other has, and with its point further on it is one of them
+    if reading.decimals == places + 1 and _odd(reading, text, places):
+        for group in known:
+            if _off(reading.value, group) > 0 and _off(float(text), group) <= 0:
+                return Slip(Figure(text), group)
     for group in known:
         spread = max(group) - min(group)
-        if _off(reading.value, group) <= max(APART * spread, STEPS * reading.resolution, limit or 0.0):
+        if _off(reading.value, group) <= max(APART * spread, STEPS * reading.resolution, limit):
             return None
+    slid = [_shown(text, places) for k in (-1, 1) if _on_grid(text := moved(reading.text, k), places)]
     for group in known:
-        low, high = min(group), max(group)
-        reach = max(high - low, reading.resolution)
-        slid = [_shown(text, places) for k in (-1, 1) if _on_grid(text := moved(reading.text, k), places)]
+        reach = max(max(group) - min(group), reading.resolution)
         for meant in (slid, exchanged(reading.text)):
-            fits = [text for text in meant if low - reach <= float(text) <= high + reach]
+            fits = [text for text in meant if _off(float(text), group) <= reach]
             if len(fits) == 1:
                 return Slip(Figure(fits[0]), group)
     return None
@@ -110,17 +111,17 @@ def _of_deviation(
 
 def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, places: int) -> Slip | None:
     """Where nothing stands beside it but its own limit, as with the one oil pump of an engine."""
-    high, low = _largest(feature, column, reading.unit), _smallest(feature, column, reading.unit)
-    if high and high > 0 and reading.value >= ODD * high:
+    high = max(_ends(feature, column, reading.unit, low=False), default=0.0)
+    low = min(_ends(feature, column, reading.unit, low=True), default=0.0)
+    if high > 0 and reading.value >= ODD * high:
         text = moved(reading.text, -1)
-        if float(text) <= high:
-            if _odd(reading, text, places):
-                return Slip(Figure(text), [])
-            if reading.value >= ABSURD * high:
-                return Slip(Figure(_shown(text, places)), [], high)
-    if low and 0 < reading.value <= low / ODD:
+        if float(text) <= high and _odd(reading, text, places):
+            return Slip(Figure(text), [])
+        if float(text) <= high and reading.value >= ABSURD * high:
+            return Slip(Figure(_shown(text, places)), [], high)
+    if 0 < reading.value <= low / ODD:
         text = moved(reading.text, 1)
-        if _odd(reading, text, places) and float(text) >= low / 3:
+        if _odd(reading, text, places) and float(text) >= low / WORN:
             return Slip(Figure(text), [])
     return None
 
@@ -154,29 +155,13 @@ def _off(value: float, group: list[float]) -> float:
     return max(min(group) - value, value - max(group))
 
 
-def _values(cells: Sequence[Cell], unit: str) -> list[float]:
-    return [typed.value for cell in cells for typed in cell.readings if typed.unit == unit]
-
-
 def _ends(feature: FeatureRecord | None, column: str | None, unit: str, low: bool) -> list[float]:
-    found = []
-    for side in (feature.new, feature.wear) if feature else ():
-        for key, limit in side.items():
-            end = limit.low if low else limit.high
-            if end is None or (column is not None and key != column):
-                continue
-            if unit in {end.unit or (feature.unit if feature else None)}:
-                found.append(end.value)
-    return found
-
-
-def _largest(feature: FeatureRecord | None, column: str | None, unit: str) -> float | None:
-    """The widest upper limit of a column, or of the whole feature."""
-    return max(_ends(feature, column, unit, low=False), default=None)
-
-
-def _smallest(feature: FeatureRecord | None, column: str | None, unit: str) -> float | None:
-    return min(_ends(feature, column, unit, low=True), default=None)
+    """Lower or upper limits of a column, or of the whole feature, as far as they stand in this unit."""
+    sides = (feature.new, feature.wear) if feature else ()
+    limits = [limit for side in sides for key, limit in side.items() if column in (None, key)]
+    ends = [limit.low if low else limit.high for limit in limits]
+    own = feature.unit if feature else None
+    return [end.value for end in ends if end is not None and (end.unit or own) == unit]
 
 
 def exchanged(text: str) -> list[str]:

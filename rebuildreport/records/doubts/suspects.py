@@ -7,39 +7,47 @@ again, corrected the file, or put a ``!`` behind the reading to confirm it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterable, Sequence, Set
+from dataclasses import dataclass
 from statistics import median, mode
 from typing import TYPE_CHECKING
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor
 from ...quantities.quantity import moved
-from ...trade.measuring.plausibility import Band
-from ..files.doubt import Doubt, Spot
+from ..files.doubt import Doubt
 from ..files.measured import MeasuredTable, base, kinds, tables
-from ..files.rounds import Cell
+from ..files.rounds import Cell, Spot
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
-from ..files.sizes import step_in_mm
 from . import exchanges, misread
-from .bands import band, rows, steps
+from .bands import BandRow, band, rows
+from .doubting import LEFT_OUT, doubted
 from .slips import Slip, exchanged, slip
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder
+    from ..text.reader import Source
 
 # Shop practice of this project: what a surface can plausibly be is within 2 % of its neighbours or its
 # limits, which even a liner worn out by 1 mm in 100 keeps; a slipped point is out by 90 % or 900 %.
 NEAR = 0.02
 # Repeats at one spot are often small and coarse, 0.24 and 0.25: a step or two apart, yet the same.
 REPEATS = 0.1
-# Neighbours closer than this to each other are readings of one size, so that a digit can be judged.
-ALIKE = 0.003
+# Within half of the middle a neighbour agrees: what slips is out by more (0.9 or 9 times, 25.4 times).
+AGREES = 0.5
+# Neighbours closer than this to each other are readings of one size, so that a digit can be judged; they say
+# so of a reading beyond them by more than so many times their spread, and so many steps (shop practice).
+ALIKE, SPREADS, STEPS = 0.003, 5, 20
+REACH = 3  # steps that digits exchanged back may lie beyond their neighbours, where those agree
+SHIFTS = (1, -1, 2, -2, 3, -3)  # of a point, likeliest first
 
-Limits = tuple[Band, str] | None  # a band with its unit
+Place = tuple[str, str]  # position, column of one table
 
 
-def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Doubt]:
-    """Every doubt about the readings of a job, each with its warning.
+def find_doubts(
+    job: JobFolder, engine: Engine | None, shop: Shop | None, sheet: Source | None = None
+) -> list[Doubt]:
+    """Every doubt about the readings of a job, each with its warning; ``sheet`` is the engine's file.
 
     From the coarse to the fine: a table in the wrong unit is not told again
     as readings out of the instrument's range.
@@ -47,176 +55,189 @@ def find_doubts(job: JobFolder, engine: Engine | None, shop: Shop | None) -> lis
     found: list[Doubt] = []
     suspects: set[Spot] = set()
 
-    def add(doubts: Sequence[Doubt]) -> None:
-        found.extend(doubts)
-        suspects.update(spot for doubt in doubts for spot in doubt.spots)
+    def add(doubts: Iterable[Doubt]) -> None:
+        for doubt in list(doubts):  # a whole test is asked before its own doubts count
+            found.append(doubt)
+            suspects.update(doubt.spots)
 
     measured = list(tables(job))
     features = engine.features if engine else {}
-    every = [row for one in measured if one.feature in features for row in rows(one, features[one.feature])]
-    add(list(misread.other_scales(every)))
-    for one in measured:
-        add(list(misread.warm(one, [row for row in every if row.one is one])))
-    for one in measured:
-        add(_slips(one, features.get(one.feature), suspects))
+    known = [table for table in measured if table.feature in features]
+    every = [row for table in known for row in rows(table, features[table.feature])]
+    add(misread.other_scales(every, shop, sheet))
+    for table in measured:
+        add(misread.warm(table, [row for row in every if row.table is table]))
+    for table in measured:
+        add(_slips(table, features.get(table.feature), suspects))
     if engine is not None:
-        for one in measured:
-            if one.feature in features:
-                add(list(misread.of_missing_parts(one, job, engine)))
-        for round_ in dict.fromkeys(one.round for one in measured) if _read(job, engine) else ():
-            known = job.rounds.get(round_)
-            if known is not None and known.model.on_paper:
-                continue  # parts of another engine: nobody knows what size they were
-            here = [row for row in every if row.one.round == round_ and not suspects & set(row.spots)]
-            add(list(exchanges.misplaced(here, job, engine)))
-            here = [row for row in here if not suspects & set(row.spots)]
-            add(list(exchanges.crossed(here, job, engine)))
+        for table in known:
+            add(misread.of_missing_parts(table, job, engine))
+        for here in _by_round(every, job, engine):
+            add(exchanges.misplaced([row for row in here if not suspects & set(row.spots)], job, engine))
+            add(exchanges.crossed([row for row in here if not suspects & set(row.spots)], job, engine))
     if shop is not None:
-        for one in measured:
-            add(list(misread.instrument_doubts(one, shop, suspects, engine)))
+        for table in measured:
+            add(misread.instrument_doubts(table, shop, suspects, engine))
     return found
 
 
-def _read(job: JobFolder, engine: Engine) -> bool:
+def _by_round(every: list[BandRow], job: JobFolder, engine: Engine) -> list[list[BandRow]]:
+    """The rows of each round in which it is known what size each position ought to be."""
+    if not _sizes_known(job, engine):
+        return []
+    by_round: dict[str, list[BandRow]] = {}
+    for row in every:
+        file = job.rounds.get(row.table.round)
+        # of parts of another engine, tried on paper, nobody knows what size they were
+        if file is None or not file.model.on_paper:
+            by_round.setdefault(row.table.round, []).append(row)
+    return list(by_round.values())
+
+
+def _sizes_known(job: JobFolder, engine: Engine) -> bool:
     """Whether all files could be read that say of which size a position is: else nobody knows."""
-    parts = {one.part for one in engine.features.values()}
+    parts = {feature.part for feature in engine.features.values()}
     for decision in job.work.decisions.values() if job.work else ():
         if decision.size and decision.about not in engine.features and decision.about not in parts:
             return False  # of what, is misspelt
     unread = [name for name in ("job", "teardown", "work") if getattr(job, name) is None]
-    written = (job.sources[name].lines for name in unread if name in job.sources)
-    return not any(text and text[0] != "#" for lines in written for line in lines if (text := line.strip()))
+    return not any(job.sources[name].begun for name in unread if name in job.sources)
 
 
-def _slips(one: MeasuredTable, feature: FeatureRecord | None, suspects: Set[Spot]) -> list[Doubt]:
+def _slips(table: MeasuredTable, feature: FeatureRecord | None, suspects: Set[Spot]) -> list[Doubt]:
     """Single readings that stand out from what is around them."""
-    spots = [(p, c) for p, row in one.cells.items() for c, cell in row.items() if _asked(cell)]
-    known = {(p, c) for p, c in spots if (one.round, one.name, p, c) in suspects}
-    alike = feature is None or feature.kind not in kinds() or kinds()[feature.kind].alike
-    ones = _of_one_size(one, feature, spots) if alike else {}
-    for spot in spots:
-        if spot not in ones and spot not in known and (found := slip(one, feature, *spot)):
-            ones[spot] = _doubt(one, *spot, *found)
-    return [doubt for spot, doubt in ones.items() if spot not in known]
+    places = [(spot[2], spot[3]) for spot, cell in table.read() if not cell.confirmed]
+    told = {place for place in places if (table.round, table.name, *place) in suspects}
+    kind = kinds().get(feature.kind) if feature else None
+    doubts = _of_one_size(table, feature, places) if kind is None or kind.alike else {}
+    for place in places:
+        if place not in doubts and place not in told and (found := slip(table, feature, *place)):
+            doubts[place] = _doubt(table, place, *found)
+    return [doubt for place, doubt in doubts.items() if place not in told]
 
 
 def _of_one_size(
-    one: MeasuredTable, feature: FeatureRecord | None, spots: list[tuple[str, str]]
-) -> dict[tuple[str, str], Doubt]:
+    table: MeasuredTable, feature: FeatureRecord | None, places: list[Place]
+) -> dict[Place, Doubt]:
     """Those that stand out from neighbours of about the same size."""
-    bands = {column: _band(feature, column) for column in one.table.columns}
-    doubted = {spot: it for spot in spots if (it := _suspect(one, bands, *spot, feature=feature))}
+    doubts = {place: _suspect(table, feature, place) for place in places}
+    # a slipped point is no neighbour to hold the others against
     slipped = {
-        spot: it for spot in doubted if (it := _suspect(one, bands, *spot, exchanges=False, feature=feature))
+        place: doubt
+        for place in places
+        if doubts[place] and (doubt := _suspect(table, feature, place, exchanges=False))
     }
-    if slipped:  # a slipped point is no neighbour to hold the others against
-        again = {
-            spot: _suspect(one, bands, *spot, without=slipped.keys() - {spot}, feature=feature)
-            for spot in spots
-        }
-        doubted = {spot: it for spot in spots if (it := again[spot] or slipped.get(spot))}
-    return doubted
+    if slipped:
+        for place in places:
+            again = _suspect(table, feature, place, slipped.keys() - {place})
+            doubts[place] = again or slipped.get(place)
+    return {place: doubt for place, doubt in doubts.items() if doubt}
 
 
-def _asked(cell: Cell) -> bool:
-    return bool(cell.readings) and not cell.confirmed
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """What a reading is held against, from near to far, in its own unit."""
+
+    repeats: list[float]
+    row: list[float]
+    column: list[float]
+    ends: list[float]  # of its limits
+
+    @property
+    def groups(self) -> tuple[list[float], ...]:
+        return self.repeats, self.row, self.column
+
+    def among(self, group: list[float]) -> list[float]:
+        """The readings that a slip is told to stand beside; none where its limits alone speak."""
+        return [] if group is self.ends else group
 
 
 def _suspect(
-    one: MeasuredTable,
-    bands: Mapping[str, Limits],
-    position: str,
-    column: str,
-    without: Set[tuple[str, str]] = frozenset(),
+    table: MeasuredTable,
+    feature: FeatureRecord | None,
+    place: Place,
+    without: Set[Place] = frozenset(),
     exchanges: bool = True,
-    feature: FeatureRecord | None = None,
 ) -> Doubt | None:
-    cell = one.cells[position][column]
+    position, column = place
+    cell = table.cells[position][column]
     unit = cell.readings[0].unit
-    row = _values(
-        [
-            it
-            for c, it in one.cells[position].items()
-            if c != column and (position, c) not in without and _comparable(feature, column, c)
-        ],
-        unit,
-    )
-    down = _values(
-        [
-            cells[column]
-            for p, cells in one.cells.items()
-            if p != position and column in cells and (p, column) not in without
-        ],
-        unit,
-    )
+    row = [
+        other
+        for name, other in table.cells[position].items()
+        if name != column and (position, name) not in without and _comparable(feature, column, name)
+    ]
+    down = [
+        cells[column]
+        for name, cells in table.cells.items()
+        if name != position and column in cells and (name, column) not in without
+    ]
+    row_values, down_values, ends = _values(row, unit), _values(down, unit), _ends(feature, column, unit)
     for i, reading in enumerate(cell.readings):
         repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
-        groups = [repeats, row, down]
-        limits = bands.get(column)
-        ends = _ends(limits, unit)
-        meant = _slipped(reading, [*groups, ends])
-        if not meant and exchanges:
-            held = [*groups, ends] if feature and not _any_size(reading, feature, ends) else groups
-            meant = _exchanged(reading, held)
-        if meant or (exchanges and feature and _alone(reading, [repeats, row], feature, limits)):
-            text, group = meant or (NOTHING, next((group for group in groups if group), []))
-            return _doubt(one, position, column, reading, Slip(text, [] if group is ends else group))
+        around = _Around(repeats, row_values, down_values, ends)
+        found = _slipped(reading, around)
+        if found is None and exchanges:
+            found = _exchanged(reading, around, feature) or _unlike_wear(reading, around, feature)
+        if found is not None:
+            return _doubt(table, place, reading, found)
     return None
 
 
-def _doubt(one: MeasuredTable, position: str, column: str, reading: Quantity, found: Slip) -> Doubt:
-    cell = one.cells[position][column]
-    every = (it for cells in one.cells.values() for it in cells.values())
-    places = mode(typed.decimals for it in every for typed in it.readings)
-    mates = _list(found.among, places) if found.among else NOTHING
+def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip) -> Doubt:
+    position, column = place
+    cell = table.cells[position][column]
     hint = f"easure again, or write {reading.text}! if it is right"
     hint = f"{english(found.meant)}? M{hint}" if found.meant else f"m{hint}"
+    names: dict[str, Text] = {
+        "position": Sentence(position.replace("_", " ")),
+        "column": Sentence(column.replace("_", " ")),
+        "reading": Figure(reading.text),
+        "meant": found.meant,
+    }
+    spots = ((table.round, table.name, position, column),)
     if found.limit:
         times = f"{reading.value / found.limit:.0f}"
         message = f"{position} {column}: {reading.text} is {times} times its limit; judged as it was read"
-        what = Sentence(
+        what: Text = Sentence(
             "{position} {column}: {reading} is {times} times its limit, perhaps for {meant}; "
             "judged as it was read, and to be measured again",
-            position=Sentence(position.replace("_", " ")),
-            column=Sentence(column.replace("_", " ")),
-            reading=Figure(reading.text),
             times=Figure(times),
-            meant=found.meant,
+            **names,
         )
-    else:
-        beside = f"beside {english(mates)}" if mates else "against its limits"
-        message = f"{position} {column}: {reading.text} stands out {beside}; left out until confirmed"
-        what = _told(position, column, reading.text, mates, found.meant)
-    problem = one.source.problem_at(cell.line, cell.column, message, hint, "warning")
-    spots = ((one.round, one.name, position, column),)
-    if found.limit:
-        return Doubt(one.round, one.name, what, problem, kept=spots)
-    return Doubt(one.round, one.name, what, problem, spots)
+        return doubted(table, cell, message, hint, what, kept=spots)
+    beside, what = "against its limits", _beside_limits(names, found.meant)
+    if found.among:
+        decimals = mode(typed.decimals for _, other in table.read() for typed in other.readings)
+        mates = _listed(found.among, decimals)
+        beside, what = f"beside {english(mates)}", _beside_others(names, mates, found.meant)
+    message = f"{position} {column}: {reading.text} stands out {beside}; {LEFT_OUT}"
+    return doubted(table, cell, message, hint, what, spots)
 
 
-def _told(position: str, column: str, reading: str, mates: Text, meant: Text) -> Sentence:
-    """A reading that stands out, for whoever reads a report."""
-    words = (
-        "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
-        "left out until somebody has measured again"
-    )
-    if meant and mates:
-        words = (
-            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}; "
-            "left out until somebody has measured again"
-        )
-    elif meant:
-        words = (
+def _beside_limits(names: dict[str, Text], meant: Text) -> Text:
+    if meant:
+        return Sentence(
             "{position} {column}: {reading} stands out against its limits, perhaps for {meant}; "
-            "left out until somebody has measured again"
+            "left out until somebody has measured again",
+            **names,
+        )
+    return _beside_others(names, NOTHING, meant)
+
+
+def _beside_others(names: dict[str, Text], mates: Text, meant: Text) -> Text:
+    if meant:
+        return Sentence(
+            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}; "
+            "left out until somebody has measured again",
+            others=mates,
+            **names,
         )
     return Sentence(
-        words,
-        position=Sentence(position.replace("_", " ")),
-        column=Sentence(column.replace("_", " ")),
-        reading=Figure(reading),
+        "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
+        "left out until somebody has measured again",
         others=mates,
-        meant=meant,
+        **names,
     )
 
 
@@ -226,7 +247,7 @@ def _comparable(feature: FeatureRecord | None, column: str, other: str) -> bool:
     return all(side.get(column) == side.get(other) for side in sides)
 
 
-def _list(values: Sequence[float], decimals: int) -> Text:
+def _listed(values: Sequence[float], decimals: int) -> Text:
     low, high = (f"{value:.{decimals}f}" for value in (min(values), max(values)))
     if low == high:
         return Figure(low)
@@ -235,110 +256,115 @@ def _list(values: Sequence[float], decimals: int) -> Text:
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:
     try:
-        return [
-            reading.value if reading.unit == unit else reading.to(unit)
-            for cell in cells
-            for reading in cell.readings
-        ]
+        return [reading.to(unit) for cell in cells for reading in cell.readings]
     except ValueError:  # readings of different dimensions: reported elsewhere
         return []
 
 
-def _band(feature: FeatureRecord | None, column: str) -> Limits:
-    """The band of the size that a column reads, and the unit that it is in."""
+def _ends(feature: FeatureRecord | None, column: str, unit: str) -> list[float]:
+    """Ends of the band that a column reads [unit]; none where it is too wide to tell of a digit."""
     known = band(feature, column) if feature is not None else None
-    return None if known is None or feature is None else (known, base(feature.unit or ""))
-
-
-def _ends(limits: Limits, unit: str) -> list[float]:
-    """Ends of a band in ``unit``; none where it is so wide that it tells nothing of a digit."""
-    if limits is None or not limits[1] or limits[1] != base(unit):
+    own = base(feature.unit or "") if feature is not None else ""
+    if known is None or not own or own != base(unit):
         return []
-    (low, high), own = limits
-    scale = 1.0 if own == unit else factor(own, unit)
+    low, high = known
+    scale = factor(own, unit)
     return [low * scale, high * scale] if low > 0 and high <= low * (1 + NEAR) else []
 
 
-def _slipped(reading: Quantity, groups: Sequence[list[float]]) -> tuple[Text, list[float]] | None:
-    """The reading with its point moved, where only that fits what stands around it.
-
-    ``groups``: what it is held against, nearest first: repeats at its spot, its row, its column, its limits.
-    """
-    value = reading.value
-    for k, group in enumerate(groups):
-        if not group or min(group) <= 0:
-            continue
-        middle = median(group)
-        near = REPEATS if k == 0 else NEAR
-        alike = [one for one in group if abs(one - middle) <= near * middle]
-        if len(alike) * 2 <= len(group) or (len(group) < 2):
+def _slipped(reading: Quantity, around: _Around) -> Slip | None:
+    """The reading with its point moved, or in the other unit, where only that fits what stands around it."""
+    for group in (*around.groups, around.ends):
+        near = REPEATS if group is around.repeats else NEAR
+        middle = _middle(group, near)
+        if middle is None:
             continue  # neighbours that differ among themselves say nothing
-        if abs(value - middle) <= 0.5 * middle:
+        if abs(reading.value - middle) <= AGREES * middle:
             return None  # the nearest neighbours agree with it
-        for shift in (1, -1, 2, -2, 3, -3):
-            if abs(value * 10.0**shift - middle) <= near * middle:
-                return Figure(moved(reading.text, shift)), group
-        if other := {"mm": "in", "in": "mm"}.get(reading.unit):
-            converted = value * factor(other, reading.unit)
-            if abs(converted - middle) <= near * middle:
-                digits = max(1, reading.decimals + (1 if other == "mm" else -1))
-                text = Sentence(
-                    "{reading}, which is {converted}",
-                    reading=Figure(f"{reading.text}{other}"),
-                    converted=Figure(f"{converted:.{digits}f} {reading.unit}"),
-                )
-                return text, group
+        for shift in SHIFTS:
+            if abs(reading.value * 10.0**shift - middle) <= near * middle:
+                return Slip(Figure(moved(reading.text, shift)), around.among(group))
+        if meant := _in_other_unit(reading, middle, near):
+            return Slip(meant, around.among(group))
     return None
 
 
-def _exchanged(reading: Quantity, groups: Sequence[list[float]]) -> tuple[Text, list[float]] | None:
+def _middle(group: list[float], near: float) -> float | None:
+    """The middle of readings of which more than half are alike; None where there is none."""
+    if len(group) < 2 or min(group) <= 0:
+        return None
+    middle = median(group)
+    alike = [value for value in group if abs(value - middle) <= near * middle]
+    return middle if len(alike) * 2 > len(group) else None
+
+
+def _in_other_unit(reading: Quantity, middle: float, near: float) -> Text:
+    """Inches among millimetres, or the reverse; NOTHING where that does not fit."""
+    other = {"mm": "in", "in": "mm"}.get(reading.unit)
+    if not other:
+        return NOTHING
+    converted = reading.value * factor(other, reading.unit)
+    if abs(converted - middle) > near * middle:
+        return NOTHING
+    digits = max(1, reading.decimals + (1 if other == "mm" else -1))
+    return Sentence(
+        "{reading}, which is {converted}",
+        reading=Figure(f"{reading.text}{other}"),
+        converted=Figure(f"{converted:.{digits}f} {reading.unit}"),
+    )
+
+
+def _stands_off(reading: Quantity, group: list[float]) -> bool | None:
+    """Whether a reading stands off from others of one size; None where they are not of one size."""
+    low, high = min(group), max(group)
+    if high - low > ALIKE * low:
+        return None
+    off = max(low - reading.value, reading.value - high)
+    return off > max(SPREADS * (high - low), STEPS * reading.resolution)
+
+
+def _exchanged(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
     """The reading with two neighbouring digits exchanged, where only that fits."""
-    step = reading.resolution
-    for group in groups:
-        if len(group) < 2 or min(group) <= 0:
+    held = around.groups
+    if feature and not _any_size(reading, feature, around.ends):
+        held = (*held, around.ends)
+    for group in held:
+        if len(group) < 2 or min(group) <= 0 or (off := _stands_off(reading, group)) is None:
             continue
-        low, high = min(group), max(group)
-        spread = high - low
-        if spread > ALIKE * low:
-            continue
-        off = max(low - reading.value, reading.value - high)
-        if off <= max(5 * spread, 20 * step):
+        if not off:
             return None
         # a worn surface goes on beyond its neighbours by as much as they differ among themselves
-        reach = max(3 * step, spread)
+        low, high = min(group), max(group)
+        reach = max(REACH * reading.resolution, high - low)
         fits = [text for text in exchanged(reading.text) if low - reach <= float(text) <= high + reach]
         if len(fits) == 1:
-            return Figure(fits[0]), group
+            return Slip(Figure(fits[0]), around.among(group))
     return None
 
 
-def _alone(reading: Quantity, groups: Sequence[list[float]], feature: FeatureRecord, limits: Limits) -> bool:
-    """Whether a reading is what no wear makes, though nobody can say what was meant.
+def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
+    """A reading that no wear makes, though nobody can say what was meant.
 
     It is outside every limit and far from its repeats and its row, which agree among themselves: by more
     than ``NEAR``, or on the side to which this surface does not wear, as a bore smaller than new.
     """
-    ends = _ends(limits, reading.unit)
-    known = [group for group in groups if len(group) > 1 and min(group) > 0]
-    if not ends or not known:
-        return False
-    for group in known:
-        low, high = min(group), max(group)
-        off = max(low - reading.value, reading.value - high)
-        if high - low > ALIKE * low or off <= max(5 * (high - low), 20 * reading.resolution):
-            return False
-    if _any_size(reading, feature, ends):
-        return False
-    middle = median(known[0])
-    unworn = (feature.kind == "bore" and reading.value < middle) or (
-        feature.kind == "journal" and reading.value > middle
-    )
-    return unworn or abs(reading.value - middle) > NEAR * middle
+    near = [group for group in (around.repeats, around.row) if len(group) > 1 and min(group) > 0]
+    if feature is None or not around.ends or not near:
+        return None
+    if not all(_stands_off(reading, group) for group in near) or _any_size(reading, feature, around.ends):
+        return None
+    middle = median(near[0])
+    shrunk = feature.kind == "bore" and reading.value < middle
+    grown = feature.kind == "journal" and reading.value > middle
+    if not shrunk and not grown and abs(reading.value - middle) <= NEAR * middle:
+        return None
+    return Slip(NOTHING, next(group for group in around.groups if group))
 
 
 def _any_size(reading: Quantity, feature: FeatureRecord, ends: Sequence[float]) -> bool:
     """Whether a reading lies in the band of one of the sizes that the sheet lists."""
-    shifts = [step_in_mm(size) for size in steps(feature)] if base(reading.unit) == "mm" else []
-    scale = factor("mm", reading.unit) if shifts else 1.0
-    every = (0.0, *(one * scale for one in shifts))
-    return bool(ends) and any(ends[0] + by <= reading.value <= ends[1] + by for by in every)
+    if not ends:
+        return False
+    steps = feature.steps if base(reading.unit) == "mm" else []
+    moves = [0.0, *(step.mm * factor("mm", reading.unit) for step in steps)]
+    return any(ends[0] + by <= reading.value <= ends[1] + by for by in moves)

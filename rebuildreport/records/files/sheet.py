@@ -24,6 +24,7 @@ from ..text.fields import (
 )
 from .buildplan import BuildPagePlan, Fastener, StartPlan
 from .choosing import Machining, Matching, OtherShells, Shims
+from .sizes import TypedSize, listed_steps
 
 
 class EngineLayout(Record):
@@ -150,6 +151,12 @@ class FeatureRecord(Record):
     drive: Text | None = Field(
         None, description="of a face: chain, or gears and which, that a skim brings nearer; none"
     )
+
+    @property
+    def steps(self) -> list[TypedSize]:
+        """The sizes that are offered beside the standard one, undersizes first."""
+        smaller = listed_steps(self.undersizes, "undersize")
+        return [*smaller, *listed_steps(self.oversizes, "oversize")]
 
     @property
     def further(self) -> dict[str, str]:

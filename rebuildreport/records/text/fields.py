@@ -77,6 +77,12 @@ class Interval:
     def decimals(self) -> int:
         return max((end.decimals for end in self.ends), default=0)
 
+    @property
+    def said(self) -> quantities.Text:
+        """The numbers at its ends, as typed."""
+        first, *rest = (quantities.Figure(end.text) for end in self.ends)
+        return quantities.Sentence("{first} to {last}", first=first, last=rest[0]) if rest else first
+
     def __str__(self) -> str:
         """The limit in the words of the files."""
         if self.see:

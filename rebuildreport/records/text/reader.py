@@ -55,6 +55,11 @@ class Source:
                 return found
         return TextMark(1, 1, 1, 1)
 
+    @property
+    def begun(self) -> bool:
+        """Whether anything but remarks stands in the file."""
+        return any(text and text[0] != "#" for line in self.lines if (text := line.strip()))
+
     def line(self, number: int) -> str:
         """One line as it stands in the file, numbered from 1; '' outside it."""
         return self.lines[number - 1].rstrip() if 0 < number <= len(self.lines) else ""
