@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from rebuildreport import quantities
+from rebuildreport.quantities import english
 from rebuildreport.trade.engine.bearings import Walls
 from rebuildreport.trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls
 from rebuildreport.trade.kinds.reference import reference
@@ -53,7 +54,9 @@ def worked_out(
 def test_what_was_read_in_part_passes_nothing() -> None:
     """The widest place of a guide, the lowest of a liner, the tightest cylinder may be the one not read."""
     guide = worked_out("guide", "guide_top guide_low stem", {"I1": {"guide_low": 8.02, "stem": 7.98}})
-    assert guide["I1", "clearance"].bound == "at least" and "guide_top" in guide["I1", "clearance"].note
+    assert guide["I1", "clearance"].bound == "at least" and "guide_top" in english(
+        guide["I1", "clearance"].note
+    )
     liners = {"C1": {"front": 0.08}, "C2": {"front": 0.09, "rear": 0.08}}
     liner = worked_out("liner_protrusion", "front rear", liners)
     assert [liner["C1", name].bound for name in ("lowest", "highest", "spread")] == [
@@ -93,7 +96,7 @@ def test_a_bearing_whose_bore_was_read_at_one_end(installed: bool) -> None:
     low, high = found["M1", "smallest_clearance"], found["M1", "largest_clearance"]
     assert low.measured and high.measured
     assert low.measured.value == pytest.approx(0.05) == high.measured.value
-    assert (low.bound, high.bound) == ("at most", "at least") and "rear_v" in low.note
+    assert (low.bound, high.bound) == ("at most", "at least") and "rear_v" in english(low.note)
 
 
 def test_a_chamber_that_nobody_measured_is_not_nothing() -> None:
@@ -111,7 +114,7 @@ def test_a_chamber_that_nobody_measured_is_not_nothing() -> None:
     none = worked_out(
         "compression_ratio", "", {}, partners={"bowl": parts["bowl"], "protrusion": proud}, **spot
     )
-    assert none["C1", "ratio"].measured is None and "\u2212" in none["C1", "ratio"].note
+    assert none["C1", "ratio"].measured is None and "\u2212" in english(none["C1", "ratio"].note)
 
 
 def test_bend_and_line_of_mains_that_are_not_evenly_spaced() -> None:
@@ -135,9 +138,9 @@ def test_bend_and_line_of_mains_that_are_not_evenly_spaced() -> None:
         measured = found[place, "bend"].measured
         assert measured is not None
         assert measured.value == pytest.approx(float(np.hypot(*(xy - line)[i])), abs=1e-9)
-    assert not any("evenly" in one.note for one in found.values())
+    assert not any("evenly" in english(one.note) for one in found.values())
     even = worked_out("runout", columns, turned)
-    assert any("evenly spaced" in one.note for (_, name), one in even.items() if name == "bend")
+    assert any("evenly spaced" in english(one.note) for (_, name), one in even.items() if name == "bend")
 
     heights = (0.0, 0.020, 0.008, 0.002)
     bores = {f"M{i + 1}": {"bottom": h} for i, h in enumerate(heights)}
@@ -150,9 +153,10 @@ def test_bend_and_line_of_mains_that_are_not_evenly_spaced() -> None:
         b_ub=np.concatenate([-np.array(heights), np.array(heights)]),
         bounds=[(None, None)] * 2 + [(0, None)],
     )
-    assert one.measured is not None and "evenly" not in one.note
+    assert one.measured is not None and "evenly" not in english(one.note)
     assert one.measured.value == pytest.approx(2 * best.x[2], abs=1e-9)
-    assert "evenly spaced" in worked_out("main_line", "bottom", bores)["line", "straightness"].note
+    spaced = worked_out("main_line", "bottom", bores)["line", "straightness"]
+    assert "evenly spaced" in english(spaced.note)
 
 
 def test_one_plane_has_no_taper_and_nobody_misses_it() -> None:

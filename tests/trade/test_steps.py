@@ -8,6 +8,7 @@ import random
 import numpy as np
 import pytest
 
+from rebuildreport.quantities import english
 from rebuildreport.trade.choosing.masses import match
 from rebuildreport.trade.choosing.steps import (
     Rules,
@@ -218,7 +219,7 @@ def test_a_fillet_asks_for_a_deeper_step() -> None:
     rules = Rules((63.970, 63.990), 0.050, False, fillet=3.5)
     found = choose_size(worn, STEPS, rules, bore=False)
     assert found.chosen and found.chosen.step.name == "0.50 mm"
-    assert "fillet of R3, 3.3 mm, is too deep" in found.trials[0].against[0]
+    assert "fillet of R3, 3.3 mm, is too deep" in english(found.trials[0].against[0])
     doubt = {DoubtSource("reading", "R3"): 0.05}
     unsure = [Worn("R3", Measured(63.897), fillet=Measured(3.3, doubt))]
     assert choose_size(unsure, STEPS, rules, bore=False).chosen.step.name == "0.75 mm"  # type: ignore[union-attr]

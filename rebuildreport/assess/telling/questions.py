@@ -261,7 +261,7 @@ def _causes(term: damage.Term) -> Text:
 def span(positions: Sequence[str]) -> Text:
     """Positions as a person writes them.
 
-    >>> span(("M1", "M2", "M3", "M5")), span(("top",))
+    >>> english(span(("M1", "M2", "M3", "M5"))), english(span(("top",)))
     ('M1 to M3, M5', 'top')
     """
     runs: list[list[str]] = []

@@ -249,7 +249,7 @@ def columns_of(names: Iterable[str]) -> Text:
 
     Source: naming rule of this project.
 
-    >>> columns_of(["top_t", "top_a"])
+    >>> english(columns_of(["top_t", "top_a"]))
     'top_t, top_a'
     """
     return Several(as_typed(name) for name in names)
