@@ -261,6 +261,7 @@ def _causes(term: damage.Term) -> Text:
 def span(positions: Sequence[str]) -> Text:
     """Positions as a person writes them.
 
+    >>> from rebuildreport.quantities import english
     >>> english(span(("M1", "M2", "M3", "M5"))), english(span(("top",)))
     ('M1 to M3, M5', 'top')
     """

@@ -85,6 +85,7 @@ def base(unit: str) -> str:
 def spoken_of(name: str, title: str | None = None) -> Text:
     """A feature in the middle of a sentence, of which another language may have the title.
 
+    >>> from rebuildreport.quantities import english
     >>> english(spoken_of("rod_journals")), english(spoken_of("rod_journals", "Big-end journals"))
     ('rod journals', 'big-end journals')
     """

@@ -70,6 +70,7 @@ def step_in_mm(size: str | None) -> float:
 def sized(typed: str | None) -> Text:
     """A size as typed, of which another language knows the words; NOTHING for none.
 
+    >>> from rebuildreport.quantities import english
     >>> english(sized("0.50 mm undersize")), english(sized(None))
     ('0.50 mm undersize', '')
     """

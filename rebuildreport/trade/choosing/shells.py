@@ -258,6 +258,7 @@ def mismatch(
 
     Source: common practice.
 
+    >>> from rebuildreport.quantities import english
     >>> bands = {"1": (52.0, 52.006)}, {"A": (47.994, 48.0)}
     >>> [english(reason) for reason in mismatch("1", "A", Measured(52.003), Measured(47.991), *bands)]
     ['journal below its band A: worn or polished, the code misread, or another crank']

@@ -249,6 +249,7 @@ def columns_of(names: Iterable[str]) -> Text:
 
     Source: naming rule of this project.
 
+    >>> from rebuildreport.quantities import english
     >>> english(columns_of(["top_t", "top_a"]))
     'top_t, top_a'
     """
