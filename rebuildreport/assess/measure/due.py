@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 
 from ... import quantities
 from ...records import JobFolder, ShopFolder
@@ -12,7 +13,8 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
-from ..model.assessment import Assessment, Due, DueLimit, DueRound
+from ...trade.measuring.uncertainty import Instrument
+from ..model.assessment import Assessment, Due, DueLimit, DueRound, When
 from .judging import ends_in, limits_for, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
 from .timeline import Timeline
@@ -60,33 +62,38 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     if sheet is None:
         raise KeyError(job.job.engine)
     timeline = Timeline(sheet, job, occasions(folder.shop, sheet, job))
-    standing: dict[str, set[str]] = {}
-    for c in one.characteristics:
-        if c.stands and c.value is not None and c.bound == "equal":
-            standing.setdefault(c.feature, set()).add(c.position)
     opened = job.teardown is not None
     apart = opened and job.assembly is None
-    found = []
+    boxes = []
     for name, feature in sheet.features.items():
         kind = KINDS.get(feature.kind)
-        if (
-            kind is None
-            or not feature.positions
-            or not feature.columns
-            or (of_whole_engine(feature) and apart)
-        ):
+        if kind is None or (of_whole_engine(feature) and apart):
             continue
-        have = standing.get(name, set())
-        whole = {trait.at for trait in kind.traits.values() if trait.at} & have
-        positions = [] if whole else [place for place in feature.positions if place not in have]
+        positions = _unread(one, name, feature, kind)
         if positions:
-            box = _due(folder.shop, sheet, timeline, name, feature, kind, tuple(positions), one)
-            if of_whole_engine(feature):
-                box = replace(box, when="whole" if opened else "before")
-            elif kind.together and not opened:
-                box = replace(box, when="together")
-            found.append(box)
-    return tuple(sorted(found, key=_walk(sheet, folder.shop, found)))
+            box = _due(folder.shop, sheet, timeline, name, feature, kind, positions, one.as_of)
+            boxes.append(replace(box, when=_when(feature, kind, opened)))
+    return tuple(sorted(boxes, key=_walk(sheet, folder.shop, boxes)))
+
+
+def _unread(one: Assessment, name: str, feature: FeatureRecord, kind: Kind) -> tuple[str, ...]:
+    """Positions of which no whole reading stands; none where one of all of them does."""
+    if not feature.positions or not feature.columns:
+        return ()
+    read = {
+        value.position
+        for value in one.characteristics
+        if value.feature == name and value.stands and value.value is not None and value.bound == "equal"
+    }
+    if any(trait.at in read for trait in kind.traits.values() if trait.at):
+        return ()
+    return tuple(place for place in feature.positions if place not in read)
+
+
+def _when(feature: FeatureRecord, kind: Kind, opened: bool) -> When:
+    if of_whole_engine(feature):
+        return "whole" if opened else "before"
+    return "together" if kind.together and not opened else "apart"
 
 
 def _walk(sheet: Engine, shop: Shop, found: list[Due]) -> Callable[[Due], tuple[int, ...]]:
@@ -116,9 +123,9 @@ def _due(
     feature: FeatureRecord,
     kind: Kind,
     positions: tuple[str, ...],
-    one: Assessment,
+    today: date,
 ) -> Due:
-    size = timeline.size(name, positions[0], one.as_of) or timeline.decided_size(name, positions[0])
+    size = timeline.size(name, positions[0], today) or timeline.decided_size(name, positions[0])
     limits: dict[str, DueLimit] = {}
     for characteristic in kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}):
         trait = kind.trait(characteristic)
@@ -158,43 +165,53 @@ def _asks(feature: FeatureRecord, kind: Kind) -> str:
 def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[str]:
     """Instruments of the right sort and range that are good enough, the coarsest of them first.
 
-    Of two alike the one whose range the limits fill better.
-
-    Steps of at most a tenth of the narrowest tolerance, and a permitted error of at most a fifth of it
-    (common practice); where none is, or no limit gives a width, the finest comes first.
+    Of two alike the one whose range the limits fill better.  Good enough are steps of at most a tenth of
+    the narrowest tolerance, and a permitted error of at most a fifth of it (common practice); where none
+    is, or no limit gives a width, the finest comes first.
     """
     unit = base_unit(feature.unit)
-    widths: list[float] = []
-    ends: list[float] = []
-    for one in (limit for limit in limits if limit.unit == unit):
-        for side in (one.limits.new, one.limits.wear):
-            width = tolerance(side, one.limits.new, from_zero=True)
-            if width is not None and one.from_zero == all(other.from_zero for other in limits):
-                widths.append(width)  # where sizes have limits, those decide
-            # a difference (a clearance, an out-of-round) says nothing of the size that must be spanned
-            if one.key in (*(feature.columns or ()), "size", kind.column_trait.limit):
-                ends += [end for end in side if end is not None]
-    narrowest = min(widths, default=None)
+    mine = [limit for limit in limits if limit.unit == unit]
+    ends = _sizes_to_span(feature, kind, mine)
     lengths = quantities.dimension(unit or "mm") == "length"
     if not kind.instruments or (not ends and lengths and {"outside", "bore"} & {*kind.instruments}):
         return []  # of what size it is, or what reads it, the sheet does not say
-    sorts = {sort: i for i, sort in enumerate(kind.instruments)}
-    fit: list[tuple[int, float, float, str]] = []
+    narrowest = _narrowest(limits, mine)
+    good: list[tuple[int, float, float, str]] = []
     other: list[tuple[float, float, str]] = []
     for name, tool in shop.instruments.items():
         sort = family(tool.kind)
-        if quantities.dimension(tool.resolution.unit) != quantities.dimension(unit or "mm"):
+        same = quantities.dimension(tool.resolution.unit) == quantities.dimension(unit or "mm")
+        if not same or sort not in kind.instruments:
             continue
         low, high = ends_in(tool.range, unit, tool.resolution.unit)
-        inside = all((low is None or end >= low) and (high is None or end <= high) for end in ends)
-        if not inside or sort not in sorts:
+        if any((low is not None and end < low) or (high is not None and end > high) for end in ends):
             continue
         figures = instrument_in(tool, name, unit)
         span = high - low if low is not None and high is not None else math.inf
-        fine = narrowest is not None and (
-            not too_coarse(figures.resolution, narrowest) and figures.permitted_error <= narrowest / 5.0
-        )
-        if fine:
-            fit.append((sorts.get(sort, 0), -figures.resolution, span, name))
+        if narrowest is not None and _good_enough(figures, narrowest):
+            good.append((kind.instruments.index(sort), -figures.resolution, span, name))
         other.append((figures.resolution, span, name))
-    return [name for *_, name in sorted(fit)] or [name for *_, name in sorted(other)]
+    return [name for *_, name in sorted(good)] or [name for *_, name in sorted(other)]
+
+
+def _good_enough(tool: Instrument, width: float) -> bool:
+    return not too_coarse(tool.resolution, width) and tool.permitted_error <= width / 5.0
+
+
+def _narrowest(limits: list[DueLimit], mine: list[DueLimit]) -> float | None:
+    """The narrowest tolerance that has to be told apart; where sizes have limits, those decide."""
+    deviations = all(limit.from_zero for limit in limits)
+    widths = [
+        tolerance(side, limit.limits.new, from_zero=True)
+        for limit in mine
+        if limit.from_zero == deviations
+        for side in (limit.limits.new, limit.limits.wear)
+    ]
+    return min((width for width in widths if width is not None), default=None)
+
+
+def _sizes_to_span(feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[float]:
+    """Sizes that the instrument has to reach: a clearance or an out-of-round says nothing of that."""
+    keys = {*(feature.columns or ()), "size", kind.column_trait.limit}
+    sides = [side for one in limits if one.key in keys for side in (one.limits.new, one.limits.wear)]
+    return [end for side in sides for end in side if end is not None]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -111,26 +110,37 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
 
 def occasions(shop: Shop, engine: Engine, job: JobFolder) -> list[Occasion]:
     """Every table of every round in the order in which it was taken."""
-    found: list[Occasion] = []
+    taken: list[Occasion] = []
     for file in all_rounds(job):
         seen: dict[str, set[tuple[str, str]]] = {}
-        for table_name, table in file.model.tables.items():
-            feature_name = table.feature or table_name
-            feature = engine.features.get(feature_name)
-            if feature is None:
-                continue
-            cells = file.cells.get(table_name, {})
-            spots = {(p, c) for p, columns in cells.items() for c in columns}
-            again = table_name if seen.setdefault(feature_name, set()) & spots else ""
-            seen[feature_name] |= spots
-            one = _occasion(shop, feature_name, feature, file, table_name, table, cells, again, job)
-            same = [other for other in found if (other.feature, other.name) == (feature_name, one.name)]
-            joined = next((other for other in same if set(other.readings) & set(one.readings)), None)
-            if joined is None:
-                found.append(one)
+        for name, table in file.model.tables.items():
+            feature = table.feature or name
+            if feature not in engine.features:
+                continue  # the cross-check has said so
+            spots = {(place, column) for place, cells in file.cells.get(name, {}).items() for column in cells}
+            again = name if seen.setdefault(feature, set()) & spots else ""
+            seen[feature] |= spots
+            reader = _TableReader(shop, engine.features[feature], feature, job, file, name, again)
+            occasion = reader.read()
+            beside = _beside(taken, occasion)
+            if beside is None:
+                taken.append(occasion)
             else:
-                _join(joined, one)
-    return found
+                _join(beside, occasion)
+    return taken
+
+
+def _beside(taken: list[Occasion], occasion: Occasion) -> Occasion | None:
+    """The table of the same round that read other columns of the same positions."""
+    return next(
+        (
+            other
+            for other in taken
+            if (other.feature, other.name) == (occasion.feature, occasion.name)
+            and {*other.readings} & {*occasion.readings}
+        ),
+        None,
+    )
 
 
 def _join(one: Occasion, other: Occasion) -> None:
@@ -160,94 +170,130 @@ def all_rounds(job: JobFolder) -> list[RoundFile]:
     return rounds
 
 
-def _occasion(
-    shop: Shop,
-    feature_name: str,
-    feature: FeatureRecord,
-    file: RoundFile,
-    table_name: str,
-    table: Table,
-    cells: Mapping[str, Mapping[str, Cell]],
-    again: str,
-    job: JobFolder,
-) -> Occasion:
-    typed_unit = table.unit or feature.unit or ""
-    unit = base_unit(typed_unit)
-    record = shop.instruments.get(table.instrument or "")
+class _TableReader:
+    """Reads the cells of one table: in base units, at 20 °C, with their doubt."""
+
+    def __init__(
+        self,
+        shop: Shop,
+        feature: FeatureRecord,
+        name: str,
+        job: JobFolder,
+        file: RoundFile,
+        table: str,
+        again: str,
+    ) -> None:
+        self.shop, self.feature, self.job, self.file = shop, feature, job, file
+        self.table = file.model.tables[table]
+        unit = base_unit(self.table.unit or feature.unit or "")
+        record = shop.instruments.get(self.table.instrument or "")
+        self.instrument = _figures(shop, self.table.instrument, unit)
+        self.counted = self.instrument is None and dimension_of(unit) == "count"
+        if self.counted:
+            self.instrument = Instrument("counted", 0.0, 0.0)  # in every row: a count carries no doubt
+        self.set_from = _figures(shop, self.table.set_from, unit)
+        self.set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
+        self.part_warmth = (self.table.temperature or file.model.temperature).to("°C")
+        self.scale_warmth = instrument_temperature(file.model, self.table)
+        self.occasion = Occasion(
+            name,
+            file.name,
+            table,
+            again,
+            self.table.date or file.model.date,
+            unit,
+            Instrument("", 0.0, 0.0) if self.counted or self.instrument is None else self.instrument,
+            record,
+            file=file.source.file,
+            set_from=self.table.set_from or "",
+            warm=self.scale_warmth is not None,
+        )
+
+    def read(self) -> Occasion:
+        """The whole table; what was doubted is in no value until somebody has confirmed it."""
+        occasion = self.occasion
+        for position, columns in self.file.cells.get(occasion.table, {}).items():
+            for column, cell in columns.items():
+                if cell.state == "none":
+                    occasion.no_clearance.append((position, column))
+                suspect = (self.file.name, occasion.table, position, column) in self.job.suspects
+                if cell.state == "read" and not suspect:
+                    self._cell(position, column, cell)
+        return occasion
+
+    def _cell(self, position: str, column: str, cell: Cell) -> None:
+        """One spot: the mean of its repeats, as read and at 20 °C, and each repeat by itself."""
+        occasion, unit = self.occasion, self.occasion.unit
+        occasion.lines.setdefault(position, cell.line)
+        typed_unit = cell.readings[0].unit
+        step = max(reading.resolution for reading in cell.readings)
+        places = max(reading.decimals for reading in cell.readings)
+        if typed_unit:
+            step *= quantities.factor(typed_unit, unit)
+            places = decimals_in(typed_unit, places, unit)
+        step = 0.0 if self.counted else step
+        occasion.decimals[position] = max(occasion.decimals.get(position, 0), places)
+        tool = self._tool(step)
+        typed = [reading.to(unit) if reading.unit else reading.value for reading in cell.readings]
+        value = round(sum(typed) / len(typed), 12)
+        self.set_at = value if self.set_at is None else self.set_at
+        spot = f"{occasion.feature} {position} {column} {occasion.table}"
+        mean = self._read(value, tool, spot, step, len(typed))
+        corrected = self._at_20(mean)
+        occasion.raw.setdefault(position, {})[column] = mean
+        occasion.readings.setdefault(position, {})[column] = corrected
+        repeats = [corrected]  # a single reading is its own mean
+        if len(typed) > 1:
+            repeats = [
+                self._at_20(self._read(each, tool, f"{spot} {number}", step, 1))
+                for number, each in enumerate(typed)
+            ]
+        occasion.repeats.setdefault(position, {})[column] = repeats
+
+    def _tool(self, step: float) -> Instrument:
+        tool = self.instrument
+        if tool is None:
+            # each table its own: errors that nobody knows must not cancel
+            name = f"not named {self.occasion.feature}/{self.occasion.table}"
+            tool = Instrument(name, step, ASSUMED_STEPS * step, range=ASSUMED_RANGE * step)
+        if not self.occasion.instrument.name:
+            self.occasion.instrument = tool
+        return tool
+
+    def _read(self, value: float, tool: Instrument, spot: str, step: float, repeats: int) -> Measured:
+        session = self.file.name
+        return uncertainty.read(value, tool, session, spot, step, repeats, self.set_from, self.set_at)
+
+    def _at_20(self, reading: Measured) -> Measured:
+        """A length at 20 °C, where its material is known; else with the doubt that this leaves."""
+        occasion, session = self.occasion, self.file.name
+        if occasion.unit != "mm":
+            return reading
+        within = uncertainty.SOAKED_WITHIN
+        if self.shop.soaked_within is not None:  # a difference, which has no zero of its own
+            typed = self.shop.soaked_within
+            within = typed.to("°C") - quantities.convert(0.0, typed.unit, "°C")
+        material = (self.feature.material or "").strip()
+        if material not in uncertainty.EXPANSION:
+            off = self.part_warmth - uncertainty.REFERENCE_TEMPERATURE
+            off = 0.0 if abs(off) <= uncertainty.TEMPERATURE_DOUBT else off
+            occasion.uncorrected |= off != 0.0
+            return uncertainty.unknown_material(reading, off, session, occasion.feature, within)
+        part, scale = self.part_warmth, self.scale_warmth
+        at_20 = uncertainty.at_reference(reading, material, part, scale, session, occasion.feature, within)
+        occasion.corrected |= abs(at_20.value - reading.value) > 1e-9
+        return at_20
+
+
+def _figures(shop: Shop, name: str | None, unit: str) -> Instrument | None:
+    """An instrument of the shop's in this unit; None where it is not known, or reads something else."""
+    record = shop.instruments.get(name or "")
+    if record is None:
+        return None
     try:
-        instrument = instrument_in(record, table.instrument or "", unit) if record else None
+        return instrument_in(record, name or "", unit)
     except quantities.WrongDimension:
-        instrument = None  # the cross-check has said so
-    setting = shop.instruments.get(table.set_from or "")
-    if setting is not None and quantities.dimension(setting.resolution.unit) != quantities.dimension(unit):
-        setting = None
-    set_from = instrument_in(setting, table.set_from or "", unit) if setting else None
-    set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
-    one = Occasion(
-        feature_name,
-        file.name,
-        table_name,
-        again,
-        table.date or file.model.date,
-        unit,
-        instrument or Instrument("", 0.0, 0.0),
-        record,
-        file=file.source.file,
-        set_from=table.set_from or "",
-        warm=instrument_temperature(file.model, table) is not None,
-    )
-    counted = instrument is None and dimension_of(unit) == "count"
-    if counted:
-        instrument = Instrument("counted", 0.0, 0.0)  # in every row: what is counted carries no doubt
-    for position, columns in cells.items():
-        for column, cell in columns.items():
-            if cell.state == "none":
-                one.no_clearance.append((position, column))
-            suspect = (file.name, table_name, position, column) in job.suspects
-            if cell.state != "read" or suspect:
-                continue
-            one.lines.setdefault(position, cell.line)
-            typed = [reading.to(unit) if reading.unit else reading.value for reading in cell.readings]
-            first = cell.readings[0]
-            step = max(reading.resolution for reading in cell.readings)
-            step *= quantities.factor(first.unit, unit) if first.unit else 1.0
-            if counted:
-                step = 0.0
-            places = max(reading.decimals for reading in cell.readings)
-            places = decimals_in(first.unit, places, unit) if first.unit else places
-            one.decimals[position] = max(one.decimals.get(position, 0), places)
-            tool = instrument or Instrument(
-                # each table its own: errors that nobody knows must not cancel
-                f"not named {feature_name}/{table_name}",
-                step,
-                ASSUMED_STEPS * step,
-                range=ASSUMED_RANGE * step,
-            )
-            if not one.instrument.name:
-                one.instrument = tool
-            spot = f"{feature_name} {position} {column} {table_name}"
-            value = round(sum(typed) / len(typed), 12)
-            set_at = value if set_at is None else set_at
-            mean = uncertainty.read(value, tool, file.name, spot, step, len(typed), set_from, set_at)
-            corrected = _at_20(mean, feature, file, table, one, shop)
-            one.raw.setdefault(position, {})[column] = mean
-            one.readings.setdefault(position, {})[column] = corrected
-            one.repeats.setdefault(position, {})[column] = (
-                [corrected]  # a single reading is its own mean
-                if len(typed) == 1
-                else [
-                    _at_20(
-                        uncertainty.read(each, tool, file.name, f"{spot} {n}", step, 1, set_from, set_at),
-                        feature,
-                        file,
-                        table,
-                        one,
-                        shop,
-                    )
-                    for n, each in enumerate(typed)
-                ]
-            )
-    return one
+        return None  # the cross-check has said so
 
 
 def instrument_temperature(round_: RoundRecord, table: Table) -> float | None:
@@ -261,25 +307,3 @@ def instrument_temperature(round_: RoundRecord, table: Table) -> float | None:
     instrument = table.instrument_temperature or round_.temperature
     apart = abs(part.to("°C") - instrument.to("°C"))
     return instrument.to("°C") if apart > uncertainty.TEMPERATURE_DOUBT else None
-
-
-def _at_20(
-    reading: Measured, feature: FeatureRecord, file: RoundFile, table: Table, occasion: Occasion, shop: Shop
-) -> Measured:
-    material = (feature.material or "").strip()
-    if occasion.unit != "mm":
-        return reading
-    within = uncertainty.SOAKED_WITHIN
-    if shop.soaked_within is not None:  # a difference, which has no zero of its own
-        typed = shop.soaked_within
-        within = typed.to("°C") - quantities.convert(0.0, typed.unit, "°C")
-    if material not in uncertainty.EXPANSION:
-        off = (table.temperature or file.model.temperature).to("°C") - uncertainty.REFERENCE_TEMPERATURE
-        off = 0.0 if abs(off) <= uncertainty.TEMPERATURE_DOUBT else off
-        occasion.uncorrected |= off != 0.0
-        return uncertainty.unknown_material(reading, off, file.name, occasion.feature, within)
-    part = (table.temperature or file.model.temperature).to("°C")
-    scale = instrument_temperature(file.model, table)
-    corrected = uncertainty.at_reference(reading, material, part, scale, file.name, occasion.feature, within)
-    occasion.corrected |= abs(corrected.value - reading.value) > 1e-9
-    return corrected

@@ -46,6 +46,9 @@ Stage = Literal[
 ]
 
 
+When = Literal["before", "whole", "together", "apart"]  # before: whole, and not opened yet
+
+
 @dataclass(frozen=True, slots=True)
 class Limits:
     """New and wear limits of one characteristic, in its unit; an open end is None."""
@@ -149,7 +152,7 @@ class Due:
     columns: tuple[str, ...]
     limits: tuple[DueLimit, ...]
     instruments: tuple[str, ...]  # of the shop's that are fit for it, the plainest first
-    when: Literal["before", "whole", "together", "apart"] = "apart"  # before: whole, and not opened yet
+    when: When = "apart"
 
 
 @dataclass(frozen=True, slots=True)
