@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...records.files.sheet import Engine
+from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.kinds import KINDS
 
 FACES = ("straightedge", "flatness_grid")
@@ -18,35 +18,44 @@ def carried(engine: Engine, feature: str, position: str, do: str) -> Iterator[tu
     Which cylinders lie under a line across a face the sheet does not say: all
     of them are read again.
     """
-    sheet = engine.features[feature]
     if do == "recondition":
         for name in dict.fromkeys(_from_face(engine, feature)):
-            yield from ((name, one) for one in engine.features[name].positions or [])
-        drive, _, at = (sheet.drive or "").partition(" ")
-        if sheet.kind in FACES and drive in engine.features and engine.features[drive].kind == "backlash":
-            yield from ((drive, one) for one in engine.features[drive].positions or [] if at in ("", one))
+            yield from ((name, place) for place in engine.features[name].positions or [])
+        yield from _drive(engine, engine.features[feature])
     elif do == "replace" and _is_piston(engine, feature):
         for name in dict.fromkeys(_of_piston(engine, feature)):
             if position in (engine.features[name].positions or []):
                 yield name, position
 
 
+def _drive(engine: Engine, face: FeatureRecord) -> Iterator[tuple[str, str]]:
+    """Gears that a skim of a face brings nearer: their backlash, at the place that the sheet names."""
+    drive, _, at = (face.drive or "").partition(" ")
+    gears = engine.features.get(drive)
+    if face.kind in FACES and gears is not None and gears.kind == "backlash":
+        yield from ((drive, place) for place in gears.positions or [] if at in ("", place))
+
+
 def _from_face(engine: Engine, feature: str) -> Iterator[str]:
     """What the sheet says is measured from a face, and what lies in or under it by its kind."""
     for face, sheet in engine.features.items():
         # a skim is decided about the face, or about the height under it
-        if sheet.kind not in FACES or feature not in (face, sheet.height):
-            continue
-        yield from (name for name in (sheet.height, *sheet.raises, *sheet.lowers) if name in engine.features)
-        block = {one.part for one in engine.features.values() if one.kind == "bore" and one.oversizes}
-        for name, one in engine.features.items():
-            if sheet.part and one.kind in HEIGHTS and sheet.part in block:
-                yield name
-            if sheet.part and one.kind == "deck_height" and one.part == sheet.part:
-                yield name
-            chamber = one.links(KINDS[RATIO].links).get("chamber", "") if one.kind == RATIO else ""
-            if chamber and sheet.part and engine.features[chamber].part == sheet.part:
-                yield chamber
+        if sheet.kind in FACES and feature in (face, sheet.height):
+            named = (sheet.height, *sheet.raises, *sheet.lowers)
+            yield from (name for name in named if name in engine.features)
+            if sheet.part:
+                yield from _of_part(engine, sheet.part)
+
+
+def _of_part(engine: Engine, part: str) -> Iterator[str]:
+    """What a cut of any face of a part moves: heights over a block's deck, the chambers of a head."""
+    block = any(one.kind == "bore" and one.oversizes and one.part == part for one in engine.features.values())
+    for name, one in engine.features.items():
+        if (one.kind in HEIGHTS and block) or (one.kind == "deck_height" and one.part == part):
+            yield name
+        chamber = one.links(KINDS[RATIO].links).get("chamber", "") if one.kind == RATIO else ""
+        if chamber and engine.features[chamber].part == part:
+            yield chamber
 
 
 def _is_piston(engine: Engine, feature: str) -> bool:

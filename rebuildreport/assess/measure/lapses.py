@@ -35,28 +35,31 @@ def _words(shop: Shop, one: Occasion) -> Text:
 
 
 def _marked(
-    engine: Engine,
-    taken: Sequence[Occasion],
-    doubtful: dict[int, Text],
-    one: Characteristic,
+    engine: Engine, taken: Sequence[Occasion], doubtful: dict[int, Text], value: Characteristic
 ) -> Characteristic:
-    feature = engine.features.get(one.feature)
-    if one.value is None or feature is None or one.date is None:
-        return one
+    feature = engine.features.get(value.feature)
+    if value.value is None or feature is None:
+        return value
     kind = KINDS.get(feature.kind)
-    words = []
-    links = () if kind is None or one.direct else feature.links(kind.links).values()
-    for name in (one.feature, *links):
-        ones = [
-            at
-            for at in taken
-            if at.feature == name
-            and at.date <= one.date
-            and (name != one.feature or at.name == one.occasion)
-            and (one.position in at.readings or one.position not in (feature.positions or ()))
-        ]
-        if ones and (said := doubtful.get(id(ones[-1]))) and said not in words:
+    partners = () if kind is None or value.direct else feature.links(kind.links).values()
+    words: list[Text] = []
+    for name in (value.feature, *partners):
+        read_by = _newest(taken, name, value, value.position in (feature.positions or ()))
+        said = doubtful.get(id(read_by), NOTHING)
+        if said and said not in words:
             words.append(said)
-    if not words:
-        return one
-    return replace(one, note=Several([text for text in (one.note, *words) if text], "; "))
+    note = Several([text for text in (value.note, *words) if text], "; ")
+    return replace(value, note=note) if words else value
+
+
+def _newest(taken: Sequence[Occasion], name: str, value: Characteristic, placed: bool) -> Occasion | None:
+    """The newest table of a feature that a value can rest on; of its own feature the one that read it."""
+    ones = [
+        occasion
+        for occasion in taken
+        if occasion.feature == name
+        and occasion.date <= value.day
+        and (name != value.feature or occasion.name == value.occasion)
+        and (value.position in occasion.readings or not placed)
+    ]
+    return ones[-1] if ones else None

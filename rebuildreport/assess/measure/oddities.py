@@ -11,10 +11,12 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, Text, amid
+from ...quantities import Figure, Sentence, Several, Text, Typed, amid
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.sheet import Engine
+from ...records.files.sizes import listed_steps
+from ...records.files.teardown import Missing
 from ...trade.kinds import KINDS
 from ...trade.measuring.uncertainty import DoubtSource, Measured, agreement
 from ..model.assessment import Characteristic
@@ -52,38 +54,50 @@ def contradictions(
     notes: dict[str, Text] = {}
     lines: list[Text] = []
     # what was machined or read again since is no question any more
-    for direct in (one for one in found if one.direct and one.value is not None and one.stands):
+    for direct in (value for value in found if value.direct and value.value is not None and value.stands):
         ends = _worked_out(engine, timeline, direct, found)
-        score, other = _score(direct, ends)
-        if other is None or abs(score) <= 1.0:
+        other = _contradicted(direct, ends)
+        score = abs(_score(direct, other)) if other else 0.0
+        if other is None or score <= 1.0:
             continue
-        places = next((n for n in range(1, 6) if round(abs(score), n) > 1.0), 6)
-        words: dict[str, Text | str] = {
-            "where": Several([feature_title(engine, direct.feature), direct.position], " "),
-            "direct": Figure(quantities.show(direct.value or 0.0, direct.unit, direct.decimals, system).text),
-            "worked": Figure(quantities.show(other.value or 0.0, other.unit, other.decimals, system).text),
-            "unit": quantities.show(other.value or 0.0, other.unit, other.decimals, system).unit_text,
-            "basis": other.basis,
-            "score": Figure(f"E_n {abs(score):.{places}f}"),  # never the 1.0 that it is above
-        }
-        asks = (
-            "{where}: measured directly {direct}, worked out {worked} {unit} ({basis}); they disagree by "
-            "more than their uncertainty ({score}): measure again"
-        )
-        note = "disagrees with {worked} worked out ({score}): measure again"
-        if other.bound == "at least":
-            asks = (
-                "{where}: measured directly {direct}, worked out at least {worked} {unit} ({basis}); they "
-                "disagree by more than their uncertainty ({score}): measure again"
-            )
-            note = "disagrees with at least {worked} worked out ({score}): measure again"
+        words = _told(engine, direct, other, score, system)
+        asks, note = _CONTRADICTION[other.bound == "at least"]
         lines.append(Sentence(asks, **words))
         notes[direct.key] = Sentence(note, **words)
-        for end in ends:
-            notes[end.key] = Sentence(
-                "disagrees with {direct} measured directly ({score}): measure again", **words
-            )
+        back = Sentence("disagrees with {direct} measured directly ({score}): measure again", **words)
+        notes |= {end.key: back for end in ends}
     return _noted(found, notes), lines
+
+
+# question and note: where the value worked out is known, and where only the least that it can be
+_CONTRADICTION = (
+    (
+        "{where}: measured directly {direct}, worked out {worked} {unit} ({basis}); they disagree by "
+        "more than their uncertainty ({score}): measure again",
+        "disagrees with {worked} worked out ({score}): measure again",
+    ),
+    (
+        "{where}: measured directly {direct}, worked out at least {worked} {unit} ({basis}); they "
+        "disagree by more than their uncertainty ({score}): measure again",
+        "disagrees with at least {worked} worked out ({score}): measure again",
+    ),
+)
+
+
+def _told(
+    engine: Engine, direct: Characteristic, other: Characteristic, score: float, system: str
+) -> dict[str, Text | str]:
+    read = quantities.show(direct.value or 0.0, direct.unit, direct.decimals, system)
+    worked = quantities.show(other.value or 0.0, other.unit, other.decimals, system)
+    places = next((n for n in range(1, 6) if round(score, n) > 1.0), 6)
+    return {
+        "where": Several([feature_title(engine, direct.feature), direct.position], " "),
+        "direct": Figure(read.text),
+        "worked": Figure(worked.text),
+        "unit": worked.unit_text,
+        "basis": other.basis,
+        "score": Figure(f"E_n {score:.{places}f}"),  # never the 1.0 that it is above
+    }
 
 
 def _noted(found: list[Characteristic], notes: dict[str, Text]) -> list[Characteristic]:
@@ -103,9 +117,8 @@ def _worked_out(
     found: list[Characteristic],
 ) -> list[Characteristic]:
     """Smallest and largest clearance of the same parts: of the round itself, else of the nearest before."""
-
     sheet = engine.features[direct.feature]
-    links = [link for key in ("housing", "shells", "journal") if (link := getattr(sheet, key))]
+    links = sheet.links(("housing", "shells", "journal")).values()
 
     def same_parts(one: Characteristic) -> bool:
         first, last = sorted((one.day, direct.day))
@@ -125,43 +138,39 @@ def _worked_out(
     return [one for one in ones if one.round == nearest]
 
 
-def _score(direct: Characteristic, ends: list[Characteristic]) -> tuple[float, Characteristic | None]:
-    """E_n against the end that the direct reading lies beyond; 0 where it lies between them."""
-    by_name = {one.name: one for one in ends}
-    low, high = by_name.get("smallest_clearance"), by_name.get("largest_clearance")
+def _contradicted(direct: Characteristic, ends: list[Characteristic]) -> Characteristic | None:
+    """The end that the direct reading lies beyond; None where it lies between them."""
     value = direct.value or 0.0
-    beyond = None
-    if low is not None and value < (low.value or 0.0) and low.bound != "at most":
-        beyond = low
-    elif high is not None and value > (high.value or 0.0) and high.bound != "at least":
-        beyond = high
-    if beyond is None:
-        return 0.0, None
-    score = agreement(
-        Measured(value, {DoubtSource("direct", ""): direct.standard_uncertainty or 0.0}),
-        Measured(beyond.value or 0.0, {DoubtSource("worked out", ""): beyond.standard_uncertainty or 0.0}),
+    for end in ends:
+        if end.name == "smallest_clearance":
+            beyond = value < (end.value or 0.0) and end.bound != "at most"
+        else:
+            beyond = value > (end.value or 0.0) and end.bound != "at least"
+        if beyond:
+            return end
+    return None
+
+
+def _score(direct: Characteristic, other: Characteristic) -> float:
+    """E_n of the two."""
+    return agreement(
+        Measured(direct.value or 0.0, {DoubtSource("direct", ""): direct.standard_uncertainty or 0.0}),
+        Measured(other.value or 0.0, {DoubtSource("worked out", ""): other.standard_uncertainty or 0.0}),
     )
-    return score, beyond
 
 
 # ---------------------------------------------------------------- what would not go together
 
 
-def interferences(engine: Engine, found: list[Characteristic]) -> tuple[list[Characteristic], list[Text]]:
+def interferences(engine: Engine, values: list[Characteristic]) -> tuple[list[Characteristic], list[Text]]:
     """A running fit worked out below nothing: no wear makes that, so its readings are asked about."""
     notes: dict[str, Text] = {}
     places: dict[str, list[str]] = {}
-    for one in found:
-        sheet = engine.features.get(one.feature)
-        kind = KINDS.get(sheet.kind) if sheet else None
-        if kind is None or not kind.fitted or not kind.partners or one.value is None or not one.stands:
-            continue
-        limits = (*one.limits.new, *one.limits.wear) if one.limits else ()
-        if one.value >= 0.0 or one.bound == "at least" or any(end < 0.0 for end in limits if end is not None):
-            continue  # pressed together, where the limits themselves lie below nothing
-        notes[one.key] = Sentence("would not go together as measured")
-        at = places.setdefault(one.feature, [])
-        at += [one.position] if one.position not in at else []
+    for value in values:
+        if _would_not_go_together(engine, value):
+            notes[value.key] = Sentence("would not go together as measured")
+            at = places.setdefault(value.feature, [])
+            at += [value.position] if value.position not in at else []
     words = (
         "{where}: would not go together as measured: a slip, exchanged rows, or parts of another size; "
         "measure again"
@@ -170,82 +179,91 @@ def interferences(engine: Engine, found: list[Characteristic]) -> tuple[list[Cha
         Sentence(words, where=Several([feature_title(engine, name), Several(at, ", ")], " "))
         for name, at in places.items()
     ]
-    return _noted(found, notes), lines
+    return _noted(values, notes), lines
+
+
+def _would_not_go_together(engine: Engine, value: Characteristic) -> bool:
+    sheet = engine.features.get(value.feature)
+    kind = KINDS.get(sheet.kind) if sheet else None
+    if kind is None or not kind.fitted or not kind.partners or not value.stands:
+        return False
+    if value.value is None or value.value >= 0.0 or value.bound == "at least":
+        return False
+    limits = (*value.limits.new, *value.limits.wear) if value.limits else ()
+    # pressed together, where the limits themselves lie below nothing
+    return not any(end < 0.0 for end in limits if end is not None)
 
 
 # ---------------------------------------------------------------- parts that are not there
+
+PARTNERS = ("housing", "shells", "journal", "outer", "inner")
 
 
 def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], Text]:
     """What cannot be measured at a position, or worked out there, and what is missing for it."""
     known: dict[tuple[str, str], Text] = {}
     parts: dict[tuple[str, str], str] = {}
-    for one in job.teardown.missing if job.teardown else []:
-        if one.feature not in engine.features:
-            continue  # reported where it is written
+    for one in _missing(engine, job):
         for position in one.positions:
             known[one.feature, position] = Sentence("cannot be measured: {part} missing", part=one.what)
             parts[one.feature, position] = one.what
     for name, feature in engine.features.items():
-        for link in ("housing", "shells", "journal", "outer", "inner"):
-            partner = getattr(feature, link)
+        for partner in feature.links(PARTNERS).values():
             for absentee, position in list(known):
                 if partner == absentee and (name, position) not in known:
                     part = parts.setdefault((name, position), parts[absentee, position])
-                    known[name, position] = Sentence(
-                        "cannot be worked out: {part} missing ({of})", part=part, of=title(engine, absentee)
-                    )
+                    words = "cannot be worked out: {part} missing ({of})"
+                    known[name, position] = Sentence(words, part=part, of=title(engine, absentee))
     return known
 
 
+def _missing(engine: Engine, job: JobFolder) -> list[Missing]:
+    """Parts that are not there; of features that the sheet lacks the check tells."""
+    return [one for one in (job.teardown.missing if job.teardown else []) if one.feature in engine.features]
+
+
 def explain_absent(
-    engine: Engine, job: JobFolder, found: list[Characteristic]
+    engine: Engine, job: JobFolder, values: list[Characteristic]
 ) -> tuple[list[Characteristic], list[Text]]:
     """Say why a value is missing where its part is; and what waits for it."""
     known = absent(engine, job)
     said = [
-        replace(one, advice=known[one.feature, one.position])
-        if one.verdict == "not measured" and one.stands and (one.feature, one.position) in known
-        else one
-        for one in found
+        replace(value, advice=known[value.feature, value.position])
+        if value.verdict == "not measured" and value.stands and (value.feature, value.position) in known
+        else value
+        for value in values
     ]
+    read = {(value.feature, value.position) for value in values if value.value is not None and value.stands}
     lines: list[Text] = []
-    for one in job.teardown.missing if job.teardown else []:
-        open_ = [
-            position
-            for position in one.positions
-            if not any(
-                (c.feature, c.position) == (one.feature, position) and c.value is not None and c.stands
-                for c in found
-            )
-        ]
-        if not open_ or one.feature not in engine.features:
-            continue
-        where = ", ".join(open_)
-        waits = [feature_title(engine, name) for (name, p) in known if p in open_ and name != one.feature]
-        shelled = any(one.feature == fit.housing and fit.shells for fit in engine.features.values())
-        remedy = one.remedy or Sentence("have one made and the bore machined with it")
-        words = "{where}: {part} missing, so it cannot be measured; {remedy}. The build sheet waits for it"
-        if waits and shelled:
-            words = (
-                "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody chooses "
-                "shells for it: {waits}. The build sheet waits for it"
-            )
-        elif waits:
-            words = (
-                "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody can say "
-                "how it fits: {waits}. The build sheet waits for it"
-            )
-        lines.append(
-            Sentence(
-                words,
-                where=Several([feature_title(engine, one.feature), where], " "),
-                part=one.what,
-                remedy=remedy,
-                waits=Several(dict.fromkeys(waits), ", "),
-            )
-        )
+    for one in _missing(engine, job):
+        places = [position for position in one.positions if (one.feature, position) not in read]
+        if places:
+            waits = [name for name, at in known if at in places and name != one.feature]
+            lines.append(_waits_for(engine, one, places, waits))
     return said, lines
+
+
+def _waits_for(engine: Engine, one: Missing, places: list[str], waits: list[str]) -> Text:
+    """What a part that is not there keeps from being chosen or worked out."""
+    words = "{where}: {part} missing, so it cannot be measured; {remedy}. The build sheet waits for it"
+    if waits and any(one.feature == fit.housing and fit.shells for fit in engine.features.values()):
+        words = (
+            "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody chooses "
+            "shells for it: {waits}. The build sheet waits for it"
+        )
+    elif waits:
+        words = (
+            "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody can say "
+            "how it fits: {waits}. The build sheet waits for it"
+        )
+    remedy: Text = Sentence("have one made and the bore machined with it")
+    return Sentence(
+        words,
+        where=Several([feature_title(engine, one.feature), ", ".join(places)], " "),
+        part=one.what,
+        remedy=Typed(one.remedy) if one.remedy else remedy,
+        waits=Several(dict.fromkeys(feature_title(engine, name) for name in waits), ", "),
+    )
 
 
 # ---------------------------------------------------------------- sizes
@@ -254,86 +272,88 @@ def explain_absent(
 def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[Text]:
     """One position at another size than its neighbours: limits go by position, and so do the parts."""
     for name, feature in engine.features.items():
-        if feature.kind not in ("journal", "bore"):
+        words = _goes_with_its_size(engine, name, feature.kind)
+        if not words:
             continue
         sizes: dict[str, list[str]] = {}
         for position in feature.positions or []:
             size = timeline.decided_size(name, position) or timeline.size(name, position, day)
-            sizes.setdefault(size if size != "standard" else "", []).append(position)
-        if len(sizes) < 2:
-            continue
-        usual = max(sizes, key=lambda size: len(sizes[size]))
+            sizes.setdefault("" if size == STANDARD.pattern else size, []).append(position)
+        usual = max(sizes, key=lambda size: len(sizes[size]), default="")
         for size, positions in sizes.items():
-            if size == usual:
-                continue
-            if feature.kind == "journal":
-                shelled = any(one.journal == name and one.shells for one in engine.features.values())
-                words = "{where}: {size}, the others {usual}; shells of a size of their own go with it"
-                if not shelled:
-                    words = "{where}: {size}, the others {usual}; the bearing there is another size, too"
-            elif any(one.outer == name for one in engine.features.values()):
-                words = (
-                    "{where}: {size}, the others {usual}; is the mass of its piston within the tolerance of "
-                    "the set?"
+            if size != usual:
+                where = Several([feature_title(engine, name), ", ".join(positions)], " ")
+                yield Sentence(
+                    words, where=where, size=sized(size) or STANDARD, usual=sized(usual) or STANDARD
                 )
-            else:
-                continue
-            yield Sentence(
-                words,
-                where=Several([feature_title(engine, name), ", ".join(positions)], " "),
-                size=sized(size) or STANDARD,
-                usual=sized(usual) or STANDARD,
-            )
+
+
+def _goes_with_its_size(engine: Engine, name: str, kind: str) -> str:
+    """What has to follow where one position has a size of its own; '' where nothing does."""
+    if kind == "journal":
+        if any(one.journal == name and one.shells for one in engine.features.values()):
+            return "{where}: {size}, the others {usual}; shells of a size of their own go with it"
+        return "{where}: {size}, the others {usual}; the bearing there is another size, too"
+    if kind == "bore" and any(one.outer == name for one in engine.features.values()):
+        return (
+            "{where}: {size}, the others {usual}; is the mass of its piston within the tolerance of the set?"
+        )
+    return ""
 
 
 def sleeves(
-    engine: Engine, job: JobFolder, timeline: Timeline, found: list[Characteristic], system: str
+    engine: Engine, job: JobFolder, timeline: Timeline, values: list[Characteristic], system: str
 ) -> Iterator[Text]:
     """A sleeved bore goes by what its sleeve allows: the steps of the block do not hold for it."""
     for entry in job.teardown.sizes_as_found if job.teardown else []:
         feature = engine.features.get(entry.feature)
         if feature is None or not entry.sleeved:
             continue
-        unit = feature.unit or "mm"
-        nominal = ends_in(feature.new.get("size"), "mm", unit)[0]
-        decimals = feature.new["size"].decimals if "size" in feature.new else 3
-        *allowed, of = (feature.sleeve_oversizes or "").replace(",", " ").split() or [""]
+        unit, limit = feature.unit or "mm", feature.new.get("size")
+        nominal = ends_in(limit, "mm", unit)[0]
+        allowed = listed_steps(feature.sleeve_oversizes, "oversize")
         for position in entry.positions:
             where = Several([feature_title(engine, entry.feature), position], " ")
-            if not allowed or nominal is None:
+            if not allowed or nominal is None or limit is None:
                 words = (
                     "{where}: sleeved, and nobody says how far its sleeve goes; the block's steps do not hold"
                 )
                 yield Sentence(words, where=where)
                 continue
-            most = max(step_in_mm(f"{step} {of} oversize") for step in allowed)
-            typed = next(step for step in allowed if step_in_mm(f"{step} {of} oversize") == most)
-            widest = max(
-                (
-                    one.value
-                    for one in found
-                    if (one.feature, one.position, one.name) == (entry.feature, position, "largest")
-                    and one.stands
-                    and one.value is not None
-                ),
-                default=nominal,
-            )
-            size = timeline.decided_size(entry.feature, position)
-            # a two-point reading shows half of what a bore has lost on one side since it was last bored;
-            # boring has to reach it
-            was = nominal + step_in_mm(timeline.size(entry.feature, position, date.min))
-            needed = max(widest + max(0.0, widest - was), nominal + step_in_mm(size))
-            if needed <= nominal + most + 1e-9:
+            most = max(allowed, key=lambda step: step.mm)
+            needed = _needed_size(timeline, entry.feature, position, nominal, values)
+            if needed <= nominal + most.mm + 1e-9:
                 continue
-            asked, most_of_all = (
-                quantities.show(end, "mm", decimals_in(unit, decimals, "mm"), system).both
-                for end in (needed, nominal + most)
+            decimals = decimals_in(unit, limit.decimals, "mm")
+            asked, goes_to = (
+                Figure(quantities.show(end, "mm", decimals, system).both)
+                for end in (needed, nominal + most.mm)
             )
-            yield Sentence(
+            words = (
                 "{where}: sleeved, and {asked} is needed where its sleeve allows {most} ({step} at most): a "
-                "new sleeve, and no step of the block",
-                where=where,
-                asked=Figure(asked),
-                most=Figure(most_of_all),
-                step=sized(f"{typed} {of} oversize"),
+                "new sleeve, and no step of the block"
             )
+            yield Sentence(words, where=where, asked=asked, most=goes_to, step=most.said)
+
+
+def _needed_size(
+    timeline: Timeline, feature: str, position: str, nominal: float, values: list[Characteristic]
+) -> float:
+    """How wide a bore has to become [mm]: as decided, or as its wear asks for.
+
+    A two-point reading shows half of what a bore has lost on one side since it was last bored; boring has
+    to reach it.
+    """
+    widest = max(
+        (
+            value.value
+            for value in values
+            if (value.feature, value.position, value.name) == (feature, position, "largest")
+            and value.stands
+            and value.value is not None
+        ),
+        default=nominal,
+    )
+    was = nominal + step_in_mm(timeline.size(feature, position, date.min))
+    decided = nominal + step_in_mm(timeline.decided_size(feature, position))
+    return max(widest + max(0.0, widest - was), decided)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...quantities import Figure, Sentence
 from ...records import JobFolder, RoundFile
 from ...records.files.sheet import Engine, FeatureRecord
-from ...records.files.shop import Shop
+from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ..model.assessment import Feature, InstrumentUsed, ReadingTable, Round
 from .judging import source_text
@@ -34,40 +34,33 @@ def rounds(job: JobFolder) -> tuple[Round, ...]:
 
 def tables(engine: Engine, job: JobFolder, on_paper: bool = False) -> tuple[ReadingTable, ...]:
     """Every table as typed, with what is doubtful about it; or those of what is only tried ``on_paper``."""
-    found = []
-    for file in _papers(job) if on_paper else all_rounds(job):
-        for name, table in file.model.tables.items():
-            feature = table.feature or name
-            sheet = engine.features.get(feature)
-            cells = file.cells.get(name, {})
-            found.append(
-                ReadingTable(
-                    round=file.name,
-                    name=name,
-                    feature=feature,
-                    unit=table.unit or (sheet.unit if sheet else "") or "",
-                    instrument=table.instrument or "",
-                    set_from=table.set_from or "",
-                    state=table.state or "",
-                    temperature=str(table.temperature or file.model.temperature),
-                    columns=tuple(table.columns),
-                    rows={
-                        position: tuple(columns[c].text if c in columns else "" for c in table.columns)
-                        for position, columns in cells.items()
-                    },
-                    doubts=tuple(
-                        doubt.says for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)
-                    ),
-                    left_out=tuple(
-                        (position, column)
-                        for position in cells
-                        for column in table.columns
-                        if (file.name, name, position, column) in job.suspects
-                    ),
-                    on_paper=file.model.on_paper or "",
-                )
-            )
-    return tuple(found)
+    files = _papers(job) if on_paper else all_rounds(job)
+    return tuple(_table(engine, job, file, name) for file in files for name in file.model.tables)
+
+
+def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> ReadingTable:
+    table, cells = file.model.tables[name], file.cells.get(name, {})
+    feature = table.feature or name
+    sheet = engine.features.get(feature)
+    spots = [(position, column) for position in cells for column in table.columns]
+    return ReadingTable(
+        round=file.name,
+        name=name,
+        feature=feature,
+        unit=table.unit or (sheet.unit if sheet else "") or "",
+        instrument=table.instrument or "",
+        set_from=table.set_from or "",
+        state=table.state or "",
+        temperature=str(table.temperature or file.model.temperature),
+        columns=tuple(table.columns),
+        rows={
+            position: tuple(columns[c].text if c in columns else "" for c in table.columns)
+            for position, columns in cells.items()
+        },
+        doubts=tuple(doubt.says for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)),
+        left_out=tuple(spot for spot in spots if (file.name, name, *spot) in job.suspects),
+        on_paper=file.model.on_paper or "",
+    )
 
 
 def _papers(job: JobFolder) -> list[RoundFile]:
@@ -76,29 +69,29 @@ def _papers(job: JobFolder) -> list[RoundFile]:
 
 def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[InstrumentUsed, ...]:
     """The instruments that the job used."""
-    used = [one.instrument.name for one in taken]
-    used += [t.set_from for f in all_rounds(job) for t in f.model.tables.values() if t.set_from]
-    paper = [t for file in _papers(job) for t in file.model.tables.values()]
-    used += [name for t in paper for name in (t.instrument, t.set_from) if name]
-    return tuple(
-        InstrumentUsed(
-            name,
-            one.kind,
-            Sentence(
-                "{first} to {last}",
-                first=Figure(one.range.low.text if one.range.low else ""),
-                last=Figure(one.range.high),
-            ),
-            str(one.resolution),
-            str(one.permitted_error),
-            f"{one.repeatability.text} {one.repeatability.unit or one.resolution.unit}"
-            if one.repeatability
-            else "",
-            one.calibrated,
-            one.due,
-        )
-        for name, one in shop.instruments.items()
-        if name in used
+    used = {occasion.instrument.name for occasion in taken}
+    for file in (*all_rounds(job), *_papers(job)):
+        used |= {table.set_from or "" for table in file.model.tables.values()}
+    # what is tried on paper is read as well, and no table of it is among those taken
+    used |= {table.instrument or "" for file in _papers(job) for table in file.model.tables.values()}
+    return tuple(_used(name, one) for name, one in shop.instruments.items() if name in used)
+
+
+def _used(name: str, one: InstrumentRecord) -> InstrumentUsed:
+    repeatability = ""
+    if one.repeatability:
+        unit = one.repeatability.unit or one.resolution.unit
+        repeatability = f"{one.repeatability.text} {unit}"
+    low = Figure(one.range.low.text if one.range.low else "")
+    return InstrumentUsed(
+        name,
+        one.kind,
+        Sentence("{first} to {last}", first=low, last=Figure(one.range.high)),
+        str(one.resolution),
+        str(one.permitted_error),
+        repeatability,
+        one.calibrated,
+        one.due,
     )
 
 

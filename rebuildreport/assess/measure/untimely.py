@@ -45,19 +45,25 @@ def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) ->
         return
     about = {one.about for one in work.decisions.values() if one.do == "recondition"}
     about |= {one.part for one in work.sublet}
-    parts = {engine.features[one].part if one in engine.features else one for one in about}
+    parts = {engine.features[name].part if name in engine.features else name for name in about}
     for part in sorted(part for part in parts if part):
-        unread = []
-        for name, feature in engine.features.items():
-            if feature.part != part or feature.kind != "journal":
-                continue
-            read = {one.position for one in found if one.feature == name and one.value is not None}
-            if missing := [p for p in feature.positions or [] if p not in read]:
-                whole = len(missing) == len(feature.positions or [])
-                unread.append(Several([title(engine, name), *([] if whole else [", ".join(missing)])], " "))
+        unread = list(_unread_journals(engine, part, found))
         if unread:
             yield Sentence(
                 "{part}: not measured yet: {what}; its machining is ordered when they are",
                 part=titled(part),
                 what=Several(unread, ", "),
             )
+
+
+def _unread_journals(engine: Engine, part: str, values: list[Characteristic]) -> Iterator[Text]:
+    """Journals of a part that nobody has read, with their places unless none was."""
+    for name, feature in engine.features.items():
+        if feature.part != part or feature.kind != "journal":
+            continue
+        read = {value.position for value in values if value.feature == name and value.value is not None}
+        places = feature.positions or []
+        lacking = [position for position in places if position not in read]
+        if lacking:
+            where = [] if len(lacking) == len(places) else [", ".join(lacking)]
+            yield Several([title(engine, name), *where], " ")

@@ -196,9 +196,8 @@ class Workings:
     ) -> Inputs:
         unit = base_unit(feature.unit)
         links = feature.links(kind.links)
-        ends = {key: ends_in(limit, unit, feature.unit or unit) for key, limit in feature.new.items()}
+        lows, highs = _ends(feature, unit)
         partners = {key: _sizes(self._readings_at(link, day, raw)) for key, link in links.items() if day}
-        stations = feature.further.get("stations")
         return Inputs(
             positions=tuple(feature.positions or self._positions(links.values())),
             columns=tuple(feature.columns or ()),
@@ -208,12 +207,12 @@ class Workings:
             partner_columns={key: self._sized_columns(link) for key, link in links.items()},
             walls=self._walls(links, day, raw) if day and "shells" in links else {},
             direction=feature.direction or "",
-            least={key: end for key, (end, _) in ends.items() if end is not None},
-            most={key: end for key, (_, end) in ends.items() if end is not None},
+            least=lows,
+            most=highs,
             aim_above=_aim(feature, unit),
             guard_factor=verdict.GUARD_FACTOR if self.shop.decision_rule == "guarded" else 0.0,
             step=occasion.instrument.resolution if occasion else 0.0,
-            stations=tuple(place for _, place in steps_of(stations)) if stations else (),
+            stations=_stations(feature),
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
             banks=tuple(tuple(bank) for bank in self.engine.layout.banks),
@@ -254,6 +253,11 @@ class Workings:
         return walls.known(self._readings_at(shells, day, raw), day)
 
 
+def _stations(feature: FeatureRecord) -> tuple[float, ...]:
+    typed = feature.further.get("stations")
+    return tuple(place for _, place in steps_of(typed)) if typed else ()
+
+
 def _as_read(items: Iterable[Computed]) -> Raw:
     return {(item.position, item.name): item for item in items}
 
@@ -262,6 +266,17 @@ def _newest(occasions: list[Occasion], rests_on: set[str], features: Iterable[li
     """The last table of these features, the first of them that were read, at one of these positions."""
     here = [occasion for occasion in reversed(occasions) if rests_on & {*occasion.readings}]
     return next(one for names in features for one in here if one.feature in names)
+
+
+def _ends(feature: FeatureRecord, unit: str) -> tuple[dict[str, float], dict[str, float]]:
+    """Lower and upper new limits by their key [base unit], as far as there are any."""
+    lows: dict[str, float] = {}
+    highs: dict[str, float] = {}
+    for key, limit in feature.new.items():
+        low, high = ends_in(limit, unit, feature.unit or unit)
+        lows |= {} if low is None else {key: low}
+        highs |= {} if high is None else {key: high}
+    return lows, highs
 
 
 def _aim(feature: FeatureRecord, unit: str) -> float:
