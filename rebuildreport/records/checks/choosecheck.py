@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from ...quantities import QuantityError
-from ..files.choosing import MachiningOrder, Shelf, Stock
+from ..files.choosing import MachiningOrder, Shelf, Shims, Stock
 from ..files.jobfile import Teardown, Work
 from ..files.measured import kinds
 from ..files.rounds import RoundRecord
 from ..files.sheet import CodeTable, Engine, FeatureRecord
 from ..files.sizes import sizes_of, steps_of
 from ..text.fields import Interval
-from ..text.notes import Notes, Severity
+from ..text.notes import Notes
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 from ..text.validate import listed
@@ -36,98 +36,68 @@ def check_choosing(engine: Engine, source: Source) -> list[Problem]:
     """The sheet's own keys: bands without gaps, a table that keeps the limits, parts that are known."""
     notes = Notes(source)
     for name, feature in engine.features.items():
-        where: Where = ("features", name)
-        _grades(notes, (*where, "grades"), feature.grades, feature.unit)
-        _grades(notes, (*where, "classes"), feature.classes, feature.unit)
-        if feature.codes:
-            _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
-        two = halves_of(feature)
-        _known_parts(notes, (*where, "halves"), feature.halves, engine, two)
-        graded = [*feature.grades, *(f"{half} {grade}" for half in two for grade in feature.grades)]
-        _known_parts(notes, (*where, "pieces"), feature.pieces, engine, [*feature.classes, *graded])
-        for other, shells in feature.other.items():
-            place = (*where, "other", other)
-            _grades(notes, (*place, "grades"), shells.grades, feature.unit)
-            _known_parts(notes, (*place, "halves"), shells.halves, engine, two)
-            if not shells.wall and not shells.grades:
-                notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
-        if feature.kind == "ring_gap" and (bores := feature.further.get("bores")):
-            notes.known((*where, "bores"), bores, engine.features, "no feature of this sheet")
-        if feature.runout:
-            notes.known((*where, "runout"), feature.runout, engine.features, "no feature of this sheet")
-        _skim(notes, where, feature, engine)
-        if feature.sleeve_oversizes:
-            _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
+        _chosen_by(notes, ("features", name), name, feature, engine)
     for name, shims in engine.shims.items():
-        where = ("shims", name)
-        _parsed(notes, (*where, "sizes"), shims.sizes, sizes_of)
-        for feature_name in shims.clearance:
-            place = (*where, "clearance")
-            if not notes.known(place, feature_name, engine.features, "no feature of this sheet", within=True):
-                continue
-            feature = engine.features[feature_name]
-            columns = [
-                *(feature.columns or []),
-                *(kinds()[feature.kind].extra_columns if feature.kind in kinds() else ()),
-            ]
-            for column in (shims.shim, shims.lash):
-                if column not in columns:
-                    message = f"{feature_name} is not read with a column '{column}': no shim can be chosen"
-                    notes.error(place, message, f"columns: {shims.shim} {shims.lash}")
-        for feature_name in shims.target:
-            notes.known(
-                (*where, "target", feature_name),
-                feature_name,
-                shims.clearance,
-                "set by no shim here",
-                key=True,
-            )
-        if shims.part:
-            _part(notes, (*where, "part"), shims.part, engine)
-    for name, matching in engine.matching.items():
-        for key in ("rods", "pistons"):
-            feature_name = getattr(matching, key)
-            notes.known(("matching", name, key), feature_name, engine.features, "no feature of this sheet")
+        _shims(notes, ("shims", name), shims, engine)
     return notes.found
 
 
-def _skim(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
-    """What a skim of a face moves: features of the sheet, and a chain or gears."""
-    no_feature = "no feature of this sheet"
-    if feature.height:
-        notes.known((*where, "height"), feature.height, engine.features, no_feature)
-    for key, names in (("raises", feature.raises), ("lowers", feature.lowers)):
-        notes.all_known((*where, key), names, engine.features, no_feature)
-    for name in {*feature.raises} & {*feature.lowers, feature.height}:
-        notes.error((*where, "raises"), f"'{name}' cannot become both larger and smaller")
-    if not feature.drive:
-        return
-    name, _, position = feature.drive.partition(" ")
-    drives = [key for key, one in engine.features.items() if one.kind in ("chain", "backlash")]
-    if (
-        notes.known((*where, "drive"), name, [*drives, "none"], "no chain and no gears of this sheet")
-        and position
-    ):
+def _chosen_by(notes: Notes, where: Where, name: str, feature: FeatureRecord, engine: Engine) -> None:
+    _grades(notes, (*where, "grades"), feature.grades, feature.unit)
+    _grades(notes, (*where, "classes"), feature.classes, feature.unit)
+    if feature.codes:
+        _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
+    two = halves_of(feature)
+    graded = [*feature.grades, *(f"{half} {grade}" for half in two for grade in feature.grades)]
+    _keys_known(notes, (*where, "halves"), feature.halves, two)
+    _keys_known(notes, (*where, "pieces"), feature.pieces, [*feature.classes, *graded])
+    for other, shells in feature.other.items():
+        place = (*where, "other", other)
+        _grades(notes, (*place, "grades"), shells.grades, feature.unit)
+        _keys_known(notes, (*place, "halves"), shells.halves, two)
+        if not shells.wall and not shells.grades:
+            notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
+    if feature.kind == "ring_gap" and (bores := feature.further.get("bores")):
+        notes.known((*where, "bores"), bores, engine.features, "no feature of this sheet")
+    for skimmed in {*feature.raises} & {*feature.lowers, feature.height}:
+        notes.error((*where, "raises"), f"'{skimmed}' cannot become both larger and smaller")
+    if feature.drive:
+        _drive(notes, (*where, "drive"), feature.drive, engine)
+    if feature.sleeve_oversizes:
+        _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
+
+
+def _shims(notes: Notes, where: Where, shims: Shims, engine: Engine) -> None:
+    _parsed(notes, (*where, "sizes"), shims.sizes, sizes_of)
+    for name in shims.clearance:
+        feature = engine.features.get(name)
+        if feature is None:
+            continue  # told with the other names of the sheet
+        extra = kinds()[feature.kind].extra_columns if feature.kind in kinds() else ()
+        for column in (shims.shim, shims.lash):
+            if column not in (*(feature.columns or []), *extra):
+                message = f"{name} is not read with a column '{column}': no shim can be chosen"
+                notes.error((*where, "clearance"), message, f"columns: {shims.shim} {shims.lash}")
+    _keys_known(notes, (*where, "target"), shims.target, shims.clearance, "set by no shim here")
+
+
+def _drive(notes: Notes, where: Where, drive: str, engine: Engine) -> None:
+    """What a skim of a face moves: a chain or gears, and at which of their positions."""
+    name, _, position = drive.partition(" ")
+    drives = [key for key, feature in engine.features.items() if feature.kind in ("chain", "backlash")]
+    if notes.known(where, name, [*drives, "none"], "no chain and no gears of this sheet") and position:
         known = (engine.features[name].positions or []) if name in engine.features else []
-        notes.known((*where, "drive"), position, known, f"no position of {name}", within=True)
+        notes.known(where, position, known, f"no position of {name}", within=True)
 
 
-def _known_parts(
-    notes: Notes, where: Where, parts: Mapping[str, str], engine: Engine, keys: Iterable[str]
+def _keys_known(
+    notes: Notes, where: Where, block: Iterable[str], known: Sequence[str], what: str = "not one of them"
 ) -> None:
-    for key, part in parts.items():
-        notes.known((*where, key), key, list(keys), "not one of them", key=True)
-        _part(notes, (*where, key), part, engine)
+    for key in block:
+        notes.known((*where, key), key, known, what, key=True)
 
 
-def _part(notes: Notes, where: Where, part: str, engine: Engine) -> None:
-    # a sheet whose parts are not typed in yet is unfinished, not wrong
-    severity: Severity = "error" if engine.parts else "warning"
-    notes.known(where, part, engine.parts, "not among the sheet's parts", severity=severity)
-
-
-def _parsed(notes: Notes, where: Where, text: str, parse: object) -> None:
-    assert callable(parse)
+def _parsed(notes: Notes, where: Where, text: str, parse: Callable[[str], object]) -> None:
     try:
         parse(text)
     except QuantityError as problem:
@@ -207,23 +177,22 @@ def check_chosen(
     found: list[Problem] = []
     if teardown:
         notes = Notes(sources["teardown"])
-        for key in teardown.codes_void:
-            notes.known(("codes_void", key), key, engine.features, "no feature of the sheet", key=True)
+        notes.named(teardown, ("codes_void.@",), engine.features, "no feature of the sheet")
         _codes_read(notes, teardown.codes, engine)
         found += notes.found
     if work:
         notes = Notes(sources["work"])
+        parts = {feature.part for feature in engine.features.values() if feature.part}
+        notes.named(work, ("machining.*.parts",), parts, "no part of the sheet's features")
+        notes.named(work, ("machining.*.positions.@",), engine.features, "no feature of the sheet")
         for name, decision in work.decisions.items():
             _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
         for name, order in work.machining.items():
-            where: Where = ("machining", name)
-            parts = {one.part for one in engine.features.values() if one.part}
-            notes.all_known((*where, "parts"), order.parts, parts, "no part of the sheet's features")
-            _ceilings(notes, where, order, engine)
+            _ceilings(notes, ("machining", name), order, engine)
             for feature, positions in order.positions.items():
-                place = (*where, "positions", feature)
-                if notes.known(place, feature, engine.features, "no feature of the sheet", key=True):
+                if feature in engine.features:
                     known = engine.features[feature].positions or []
+                    place = ("machining", name, "positions", feature)
                     notes.all_known(place, positions, known, f"no position of {feature}")
         found += notes.found
     return found
@@ -237,63 +206,59 @@ def check_paper_codes(round_: RoundRecord, source: Source, engine: Engine) -> li
 
 
 def _codes_read(notes: Notes, read: Mapping[str, list[str]], engine: Engine) -> None:
-    bands: dict[str, tuple[dict[str, Interval], str]] = {}
-    for name, fit in engine.features.items():
-        shells = engine.features.get(fit.shells or "")
-        if shells and shells.codes:
-            bands[fit.housing or ""] = (shells.codes.housing_bands, name)
-            bands[fit.journal or ""] = (shells.codes.journal_bands, name)
+    bands = _bands_of_codes(engine)
     for name, codes in read.items():
         where: Where = ("codes", name)
         if not notes.known(where, name, engine.features, "no feature of the sheet", key=True):
             continue
         if name not in bands:
-            message = f"no code table of the sheet uses codes of {name}"
-            notes.warn(
-                where,
-                message,
-                f"tables: {listed(sorted(filter(None, bands)))}" if any(bands) else "",
-                key=True,
-            )
+            hint = f"tables: {listed(sorted(filter(None, bands)))}" if any(bands) else ""
+            notes.warn(where, f"no code table of the sheet uses codes of {name}", hint, key=True)
             continue
-        known = bands[name][0]
-        for code in dict.fromkeys(codes):
-            if code != "?":
-                notes.known(where, code, known, f"no code of {name} in the sheet's table", within=True)
+        told = [code for code in dict.fromkeys(codes) if code != "?"]
+        notes.all_known(where, told, bands[name], f"no code of {name} in the sheet's table")
         wanted = engine.features[name].positions or []
         if len(codes) != len(wanted):
-            message = (
-                f"{len(codes)} codes for {len(wanted)} positions ({wanted[0]} to {wanted[-1]})"
-                if wanted
-                else ""
-            )
-            notes.error(where, message or "no positions on the sheet", "? for one that cannot be read")
+            message = "no positions on the sheet"
+            if wanted:
+                message = f"{len(codes)} codes for {len(wanted)} positions ({wanted[0]} to {wanted[-1]})"
+            notes.error(where, message, "? for one that cannot be read")
+
+
+def _bands_of_codes(engine: Engine) -> dict[str, dict[str, Interval]]:
+    """Features that carry codes, each with the bands that its codes stand for."""
+    bands: dict[str, dict[str, Interval]] = {}
+    for fit in engine.features.values():
+        shells = engine.features.get(fit.shells or "")
+        if shells and shells.codes:
+            bands[fit.housing or ""] = shells.codes.housing_bands
+            bands[fit.journal or ""] = shells.codes.journal_bands
+    return bands
 
 
 def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]], engine: Engine) -> None:
     feature = engine.features.get(about)
-    if not fit:
-        return
+    if fit and feature is None and about not in engine.shims:
+        notes.error(where, f"'{about}' is no feature that something is fitted to", key=True)
     if feature is None:
-        shims = engine.shims.get(about)
-        if shims is None:
-            notes.error(where, f"'{about}' is no feature that something is fitted to", key=True)
         return
-    grades = [*feature.grades, *(g for other in feature.other.values() for g in other.grades)]
-    known = grades or list(feature.classes)
+    known = _graded(feature) or list(feature.classes)
+    two = halves_of(feature)
+    pair = len(two) == 2
     for position, names in fit.items():
         place = (*where, position)
         notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
-        two = halves_of(feature)
         if feature.kind == "shells" and len(names) != len(two):
-            takes = "two" if len(two) == 2 else "one bush"
-            notes.error(
-                place,
-                f"{len(names)} {'halves' if len(two) == 2 else 'grades'}, and a bearing takes {takes}",
-                f"{' '.join(two)}: {'S3 S4' if len(two) == 2 else 'S3'}",
-            )
+            message = f"{len(names)} {'halves' if pair else 'grades'}, and a bearing takes "
+            message += "two" if pair else "one bush"
+            notes.error(place, message, f"{' '.join(two)}: {'S3 S4' if pair else 'S3'}")
         if known:
             notes.all_known(place, names, known, f"no grade or class of {about}")
+
+
+def _graded(feature: FeatureRecord) -> list[str]:
+    """Every grade that shells of a feature come in, those of other cranks too."""
+    return [*feature.grades, *(grade for other in feature.other.values() for grade in other.grades)]
 
 
 def _ceilings(notes: Notes, where: Where, order: MachiningOrder, engine: Engine) -> None:
@@ -315,25 +280,20 @@ def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> lis
     notes = Notes(source)
     for name, shelf in stock.engines.get(sheet, {}).items():
         where: Where = ("engines", sheet, name)
-        feature, shims = engine.features.get(name), engine.shims.get(name)
-        if feature is None and shims is None:
-            known = [n for n, f in engine.features.items() if f.grades or f.classes or f.other or f.sets]
-            notes.known(
-                where, name, [*known, *engine.shims], f"nothing that {sheet} chooses parts for", key=True
-            )
-            continue
+        feature = engine.features.get(name)
         if feature is not None:
-            grades = [*feature.grades, *feature.classes]
-            grades += [grade for other in feature.other.values() for grade in other.grades]
-            grades += [size.split()[0] for size in feature.sets]  # whole sets, by their size
-            what = f"no grade of {name}"
-            notes.all_known((*where, "columns"), shelf.columns, grades, what)
+            sizes = [size.split()[0] for size in feature.sets]  # whole sets, by their size
+            known = [*_graded(feature), *feature.classes, *sizes]
+            notes.all_known((*where, "columns"), shelf.columns, known, f"no grade of {name}")
             two = halves_of(feature) if feature.kind == "shells" else ()
-            rows = (*two, "count") if len(two) == 2 else ("count",)
-        else:
-            rows = ("count",)
+            _counts(notes, where, shelf, (*two, "count") if len(two) == 2 else ("count",))
+        elif name in engine.shims:
             _parsed(notes, (*where, "columns"), " ".join([*shelf.columns, shelf.unit or "mm"]), steps_of)
-        _counts(notes, where, shelf, rows)
+            _counts(notes, where, shelf, ("count",))
+        else:
+            chosen = [n for n, f in engine.features.items() if f.grades or f.classes or f.other or f.sets]
+            what = f"nothing that {sheet} chooses parts for"
+            notes.known(where, name, [*chosen, *engine.shims], what, key=True)
     return notes.found
 
 

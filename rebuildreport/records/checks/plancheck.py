@@ -185,10 +185,5 @@ def _first_start(notes: Notes, engine: Engine) -> None:
     plan = engine.first_start
     if plan is None:
         return
-    where: Where = ("first_start",)
-    notes.all_known((*where, "limits"), plan.limits, engine.features, "no feature of this sheet")
-    for i, one in enumerate(plan.retighten):
-        place = (*where, "retighten", i, "fasteners")
-        notes.known(place, one.fasteners, engine.fasteners, "none of this sheet's fasteners")
     if plan.pressure_within and quantities.dimension(plan.pressure_within.unit) != "time":
-        notes.error((*where, "pressure_within"), f"{plan.pressure_within} is no time", "10 s")
+        notes.error(("first_start", "pressure_within"), f"{plan.pressure_within} is no time", "10 s")

@@ -10,19 +10,47 @@ from ... import quantities
 from ...quantities import QuantityError, UnknownUnit
 from ..files.measured import kinds
 from ..files.sheet import CodeTable, Engine, FeatureRecord
-from ..files.shop import Shop
+from ..files.shop import InstrumentRecord, Shop
 from ..files.sizes import steps_of
 from ..text.fields import Interval, bare_or_unit
 from ..text.notes import Notes, Severity
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 from ..text.validate import listed
-from .limitcheck import check_limits
+from .limitcheck import check_limits, limit_unit
 
 if TYPE_CHECKING:
-    from ...trade.kinds import Kind
+    from ...trade.kinds import Given, Kind
 
 PRACTICE = ("shop_practice", "common_practice")
+NO_FEATURE = "no feature of this sheet"
+# where the sheet names what stands elsewhere in it
+NAMES_FEATURE = (
+    "choices.*.by",
+    "fasteners.*.measure",
+    "features.*.runout",
+    "features.*.height",
+    "features.*.raises",
+    "features.*.lowers",
+    "shims.*.clearance",
+    "matching.*.rods",
+    "matching.*.pistons",
+    "first_start.limits",
+)
+NAMES_PART = (
+    "choices.*.table.@",
+    "fasteners.*.part",
+    "features.*.replace_with",
+    "features.*.sets.*",
+    "features.*.halves.*",
+    "features.*.pieces.*",
+    "features.*.other.*.halves.*",
+    "shims.*.part",
+    "always.@",
+)
+NAMES_FASTENER = ("joints.*.fasteners", "first_start.retighten.*.fasteners")
+# kinds whose readings are of halves, with how many halves they must be read at
+HALVES = {"shells": (1, 2), "shell_spread": (2,)}
 
 
 def check_shop(shop: Shop, source: Source) -> list[Problem]:
@@ -39,78 +67,79 @@ def check_shop(shop: Shop, source: Source) -> list[Problem]:
         if day in first_days[:i]:
             notes.error(("rates", i, "from"), f"two rates start on {day}")
     for name, tool in shop.instruments.items():
-        where: Where = ("instruments", name)
-        ends = [end for end in (tool.range.low, tool.range.high) if end is not None]
-        unit = next((end.unit for end in ends if end.unit), "")
-        if not unit:
-            text = f"{ends[0].text} to {ends[-1].text} mm" if ends else "0 to 25 mm"
-            notes.error((*where, "range"), "the range has no unit", text)
-            continue
-        _unit_of_quantity(notes, (*where, "resolution"), tool.resolution.unit, unit)
-        _unit_of_quantity(notes, (*where, "permitted_error"), tool.permitted_error.unit, unit)
-        if tool.repeatability and tool.repeatability.unit:
-            _unit_of_quantity(notes, (*where, "repeatability"), tool.repeatability.unit, unit)
-        if tool.resolution.value <= 0:
-            notes.error((*where, "resolution"), "an instrument shows steps larger than nothing")
-        if tool.calibrated and tool.due and tool.due < tool.calibrated:
-            notes.warn((*where, "due"), f"due before it was calibrated ({tool.calibrated})")
+        _instrument(notes, ("instruments", name), tool)
     return notes.found
+
+
+def _instrument(notes: Notes, where: Where, tool: InstrumentRecord) -> None:
+    ends, unit = tool.range.ends, tool.range.unit
+    if not unit:
+        text = f"{ends[0].text} to {ends[-1].text} mm" if ends else "0 to 25 mm"
+        notes.error((*where, "range"), "the range has no unit", text)
+        return
+    for key in ("resolution", "permitted_error", "repeatability"):
+        figure = getattr(tool, key)
+        if figure and figure.unit:
+            _unit_of_quantity(notes, (*where, key), figure.unit, unit)
+    if tool.resolution.value <= 0:
+        notes.error((*where, "resolution"), "an instrument shows steps larger than nothing")
+    if tool.calibrated and tool.due and tool.due < tool.calibrated:
+        notes.warn((*where, "due"), f"due before it was calibrated ({tool.calibrated})")
 
 
 def check_engine(engine: Engine, source: Source) -> list[Problem]:
     """Kinds, limits and links of the features; parts, fasteners and joints."""
     notes = Notes(source)
+    notes.named(engine, NAMES_FEATURE, engine.features, NO_FEATURE)
+    notes.named(engine, NAMES_FASTENER, engine.fasteners, "none of this sheet's fasteners")
+    no_part, severity = "not among the sheet's parts", part_severity(engine)
+    notes.named(engine, NAMES_PART, engine.parts, no_part, severity)
+    notes.named(engine, ("joints.*.needs",), {**engine.parts, **engine.choices}, no_part, severity)
     for name, feature in engine.features.items():
         _feature(notes, ("features", name), feature, engine)
     check_limits(notes, engine)
     _layout(notes, engine)
     for name, choice in engine.choices.items():
-        where: Where = ("choices", name)
-        notes.known((*where, "by"), choice.by, engine.features, "no feature of this sheet")
         if choice.unit:
-            notes.unit((*where, "unit"), choice.unit)
-        for part in choice.table:
-            _part(notes, (*where, "table", part), part, engine, key=True)
+            notes.unit(("choices", name, "unit"), choice.unit)
+    _fasteners(notes, engine)
+    if engine.fasteners or engine.assemblies or engine.first_start:
+        from .plancheck import check_plan
+
+        check_plan(engine, notes)
+    if engine.access:
+        _access(notes, engine)
+    return notes.found
+
+
+def part_severity(engine: Engine) -> Severity:
+    """A sheet whose parts are not typed in yet is unfinished, not wrong."""
+    return "error" if engine.parts else "warning"
+
+
+def _fasteners(notes: Notes, engine: Engine) -> None:
     for name, group in engine.fasteners.items():
-        where = ("fasteners", name)
-        _part(notes, (*where, "part"), group.part, engine)
-        if group.measure:
-            notes.known((*where, "measure"), group.measure, engine.features, "no feature of this sheet")
-        elif group.reuse == "by_measure":
+        where: Where = ("fasteners", name)
+        if group.reuse == "by_measure" and not group.measure:
             notes.error((*where, "reuse"), "by_measure needs the feature that decides", "add 'measure: ...'")
         for i, stage in enumerate(group.stages):
             if stage.torque:
                 _unit_of_quantity(notes, (*where, "stages", i, "torque"), stage.torque.unit, "N·m")
             if stage.angle:
                 _unit_of_quantity(notes, (*where, "stages", i, "angle"), stage.angle.unit, "deg")
-    if engine.fasteners or engine.assemblies or engine.first_start:
-        from .plancheck import check_plan
 
-        check_plan(engine, notes)
-    for name, joint in engine.joints.items():
-        where = ("joints", name)
-        for part in joint.needs:
-            if part not in engine.choices:
-                _part(notes, (*where, "needs"), part, engine)
-        notes.all_known(
-            (*where, "fasteners"), joint.fasteners, engine.fasteners, "none of this sheet's fasteners"
-        )
+
+def _access(notes: Notes, engine: Engine) -> None:
+    from ...trade.engine.access import takedown
+
     words = {*engine.joints, *engine.access, *engine.features}
     for name, ways in engine.access.items():
         for i, way in enumerate(ways):
             for word in way:
                 notes.misspelt(("access", name, i), word, words)
-    if engine.access:
-        from ...trade.engine.access import takedown
-
-        for name in takedown([*engine.joints, *engine.access], engine.access)[1]:
-            message = (
-                f"{name.replace('_', ' ')} never comes off: each way to it waits for something behind it"
-            )
-            notes.warn(("access", name), message, "what is named in a line comes off before it")
-    for part in engine.always:
-        _part(notes, ("always", part), part, engine, key=True)
-    return notes.found
+    for name in takedown([*engine.joints, *engine.access], engine.access)[1]:
+        message = f"{name.replace('_', ' ')} never comes off: each way to it waits for something behind it"
+        notes.warn(("access", name), message, "what is named in a line comes off before it")
 
 
 def _layout(notes: Notes, engine: Engine) -> None:
@@ -129,72 +158,78 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
     if not notes.known((*where, "kind"), feature.kind, kinds(), "no kind of feature"):
         return
     kind = kinds()[feature.kind]
-    # keys that belong to some kinds, and not to this one
-    special = {key for one in kinds().values() for key in (*one.keys, *one.links, *one.given)}
-    written = feature.model_fields_set | set(feature.further)
-    for key in sorted(written & special - kind.keys - {*kind.links, *kind.given}):
-        notes.warn((*where, key), f"'{key}' does nothing for the kind '{kind.name}'", key=True)
+    _idle_keys(notes, where, feature, kind)
     _given(notes, where, feature, kind)
     _links(notes, where, feature, kind, engine)
-    if kind.needs_columns:
-        missing = [one for one in ("positions", "columns") if not getattr(feature, one)]
-        if missing:
-            message = f"no {' and no '.join(missing)}: what is to be measured is not said"
-            notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
-    from ...trade.engine.bearings import halves
-
+    missing = [key for key in ("positions", "columns") if not getattr(feature, key)]
+    if kind.needs_columns and missing:
+        message = f"no {' and no '.join(missing)}: what is to be measured is not said"
+        notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
     _columns(notes, where, feature, kind)
     if kind.lone == "size":
         _form(notes, where, feature)
-    two = halves(feature.columns or ("upper", "lower")) or ()
-    if (kind.name == "shells" and not two) or (kind.name == "shell_spread" and len(two) != 2):
-        message = f"a shell has two halves, and '{' '.join(feature.columns or ())}' does not name them"
-        hint = "two columns, one for each half: upper lower, left right, or rod cap"
-        hint += "; the lone column of a whole bush: bush" if kind.name == "shells" else ""
-        notes.error((*where, "columns"), message, hint)
-    limits = {
-        **{("new", k): v for k, v in feature.new.items()},
-        **{("wear", k): v for k, v in feature.wear.items()},
-    }
-    columns = tuple(feature.columns or ())
-    allowed = kind.limit_keys if kind.limit_keys is not None else frozenset(kind.characteristics(columns))
-    own_units = {trait.limit: trait.unit for trait in kind.traits.values() if trait.unit}
-    for (side, name), limit in limits.items():
-        place = (*where, side, name)
-        if allowed or kind.limit_keys is not None:
-            notes.known(place, name, sorted(allowed), f"nothing that '{kind.name}' is judged by", key=True)
-        if limit.see:
-            notes.known(place, limit.see, engine.features, "no feature of this sheet", within=True)
-    unit = notes.unit((*where, "unit"), feature.unit) if feature.unit else None
-    walls: dict[Where, Interval] = {("wall",): feature.wall} if feature.wall else {}
-    walls |= {("grades", name): limit for name, limit in feature.grades.items()}
-    for place, limit in [*limits.items(), *walls.items()]:
-        own = own_units.get(str(place[-1]), "")
-        _limit(notes, (*where, *place), limit, own or unit, stated=bool(own) or feature.unit is not None)
+    _halves(notes, where, feature)
+    _limits(notes, where, feature, kind, engine)
     for key in ("undersizes", "oversizes"):
         if text := getattr(feature, key):
             _steps(notes, (*where, key), text)
-    if feature.source is None:
-        if any(not limit.see for limit in limits.values()) or feature.grades or feature.wall:
-            message = "limits without a source: nobody can check them"
-            notes.warn(where, message, "add 'source: manual page 31', or shop_practice", key=True)
-    else:
-        first = feature.source.split(maxsplit=1)[0].rstrip(",:;") if feature.source else ""
-        notes.known(
-            (*where, "source"),
-            first,
-            [*engine.documents, *PRACTICE],
-            "none of the sheet's documents",
-            severity="warning",
-        )
-    for part in feature.replace_with:
-        _part(notes, (*where, "replace_with"), part, engine)
-    for size, part in feature.sets.items():
-        _part(notes, (*where, "sets", size), part, engine)
+    _source(notes, where, feature, engine)
+    for size in feature.sets:
         if size != "standard":
             _size(notes, (*where, "sets", size), size)
     if feature.codes:
         _codes(notes, (*where, "codes"), feature.codes, feature)
+
+
+def _idle_keys(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:
+    """Keys that belong to some kinds, and not to this one."""
+    special = {key for other in kinds().values() for key in (*other.keys, *other.links, *other.given)}
+    written = feature.model_fields_set | set(feature.further)
+    for key in sorted(written & special - kind.keys - {*kind.links, *kind.given}):
+        notes.warn((*where, key), f"'{key}' does nothing for the kind '{kind.name}'", key=True)
+
+
+def _halves(notes: Notes, where: Where, feature: FeatureRecord) -> None:
+    from ...trade.engine.bearings import halves
+
+    wanted = HALVES.get(feature.kind)
+    found = halves(feature.columns or ("upper", "lower")) or ()
+    if wanted is None or len(found) in wanted:
+        return
+    message = f"a shell has two halves, and '{' '.join(feature.columns or ())}' does not name them"
+    hint = "two columns, one for each half: upper lower, left right, or rod cap"
+    hint += "; the lone column of a whole bush: bush" if 1 in wanted else ""
+    notes.error((*where, "columns"), message, hint)
+
+
+def _limits(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engine: Engine) -> None:
+    """Limits of what the kind is judged by, each with a unit."""
+    unit = notes.unit((*where, "unit"), feature.unit) if feature.unit else None
+    allowed = kind.limit_keys
+    if allowed is None:
+        allowed = frozenset(kind.characteristics(tuple(feature.columns or ())))
+    for place, limit in feature.all_limits:
+        name = place[-1]
+        if place[0] in ("new", "wear"):
+            if allowed or kind.limit_keys is not None:
+                what = f"nothing that '{kind.name}' is judged by"
+                notes.known((*where, *place), name, sorted(allowed), what, key=True)
+            if limit.see:
+                notes.known((*where, *place), limit.see, engine.features, NO_FEATURE, within=True)
+        own = limit_unit(feature, name)
+        own = own if own != feature.unit else ""
+        _limit(notes, (*where, *place), limit, own or unit, stated=bool(own) or feature.unit is not None)
+
+
+def _source(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
+    if feature.source is None:
+        if any(not limit.see for _, limit in feature.all_limits):
+            message = "limits without a source: nobody can check them"
+            notes.warn(where, message, "add 'source: manual page 31', or shop_practice", key=True)
+        return
+    first = feature.source.split(maxsplit=1)[0].rstrip(",:;") if feature.source else ""
+    known = [*engine.documents, *PRACTICE]
+    notes.known((*where, "source"), first, known, "none of the sheet's documents", severity="warning")
 
 
 def _stations(notes: Notes, where: Where, text: str, feature: FeatureRecord) -> None:
@@ -215,30 +250,32 @@ def _given(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> No
     """The numbers that a kind needs beside its readings."""
     for key, wanted in kind.given.items():
         text = feature.further.get(key)
-        if text is None:
-            if wanted.needed:
-                message = f"a {kind.name.replace('_', ' ')} needs '{key}', {wanted.says}"
-                notes.error(where, message, f"add '{key}: ...'", key=True)
-            continue
-        if wanted.many:
-            _stations(notes, (*where, key), text, feature)
-            continue
-        try:
-            number = bare_or_unit(text)
-        except QuantityError as problem:
-            notes.error((*where, key), str(problem), problem.suggestion)
-            continue
-        if wanted.dimension == "feature":
-            if number.unit and feature.unit:
-                _unit_of_quantity(notes, (*where, key), number.unit, feature.unit)
-        elif wanted.dimension and number.unit:
-            _unit_of_quantity(notes, (*where, key), number.unit, quantities.units.BASE[wanted.dimension])
-        elif wanted.dimension and not number.unit:
-            notes.error(
-                (*where, key), f"{text} has no unit", f"{text} {quantities.units.BASE[wanted.dimension]}"
-            )
-        elif number.unit:
-            notes.error((*where, key), f"'{text}' is no mere number, and {wanted.says} is one")
+        if text is not None:
+            _given_number(notes, (*where, key), text, wanted, feature)
+        elif wanted.needed:
+            message = f"a {kind.name.replace('_', ' ')} needs '{key}', {wanted.says}"
+            notes.error(where, message, f"add '{key}: ...'", key=True)
+
+
+def _given_number(notes: Notes, where: Where, text: str, wanted: Given, feature: FeatureRecord) -> None:
+    if wanted.many:
+        _stations(notes, where, text, feature)
+        return
+    try:
+        unit = bare_or_unit(text).unit
+    except QuantityError as problem:
+        notes.error(where, str(problem), problem.suggestion)
+        return
+    if not wanted.dimension:
+        if unit:
+            notes.error(where, f"'{text}' is no mere number, and {wanted.says} is one")
+        return
+    of_feature = wanted.dimension == "feature"
+    needed = feature.unit if of_feature else quantities.units.BASE[wanted.dimension]
+    if unit and needed:
+        _unit_of_quantity(notes, where, unit, needed)
+    elif not unit and not of_feature:
+        notes.error(where, f"{text} has no unit", f"{text} {needed}")
 
 
 def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engine: Engine) -> None:
@@ -258,15 +295,18 @@ def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engin
     if "direction" in kind.keys:
         _direction(notes, where, feature, given, engine)
     if {"housing", "journal"} <= set(given):
-        housing, journal = (engine.features.get(getattr(feature, one)) for one in ("housing", "journal"))
-        if housing and journal and housing.columns and journal.columns:
-            one, other = planes(housing.columns), planes(journal.columns)
-            if one != other and min(len(one), len(other)) > 1:  # a single plane serves for all
-                message = (
-                    f"the planes of {feature.housing} ({listed(sorted(one))}) and {feature.journal} "
-                    f"({listed(sorted(other))}) do not pair up"
-                )
-                notes.warn((*where, "journal"), message, "name them alike: front_v beside front_a")
+        _planes_pair_up(notes, where, feature, engine)
+
+
+def _planes_pair_up(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
+    housing, journal = (engine.features.get(link or "") for link in (feature.housing, feature.journal))
+    if not housing or not journal or not housing.columns or not journal.columns:
+        return
+    bore, shaft = planes(housing.columns), planes(journal.columns)
+    if bore != shaft and min(len(bore), len(shaft)) > 1:  # a single plane serves for all
+        message = f"the planes of {feature.housing} ({listed(sorted(bore))}) and {feature.journal} "
+        message += f"({listed(sorted(shaft))}) do not pair up"
+        notes.warn((*where, "journal"), message, "name them alike: front_v beside front_a")
 
 
 def _direction(notes: Notes, where: Where, feature: FeatureRecord, given: list[str], engine: Engine) -> None:
@@ -351,12 +391,8 @@ def _unit_of_quantity(notes: Notes, where: Where, unit: str, wanted: str) -> Non
 
 def _steps(notes: Notes, where: Where, text: str) -> None:
     """Steps in their own unit, as in ``0.010 0.020 in``."""
-    *numbers, unit = text.replace(",", " , ").split() or [""]
     try:
-        if not numbers:
-            raise QuantityError(f"'{text}' lists no steps with their unit")
-        for one in numbers:
-            quantities.parse(one, unit=unit, dimension="length")
+        steps_of(text)
     except QuantityError as problem:
         notes.error(where, str(problem), "0.25 0.50 mm, or 0.010 0.020 in")
 
@@ -366,19 +402,6 @@ def _size(notes: Notes, where: Where, text: str) -> None:
         quantities.parse(text, dimension="length")
     except QuantityError as problem:
         notes.error(where, f"'{text}' is no size: {problem}", "standard, or as in 0.25 mm", key=True)
-
-
-def _part(notes: Notes, where: Where, part: str, engine: Engine, key: bool = False) -> None:
-    # a sheet whose parts are not typed in yet is unfinished, not wrong
-    notes.known(
-        where,
-        part,
-        engine.parts,
-        "not among the sheet's parts",
-        severity="error" if engine.parts else "warning",
-        key=key,
-        within=True,
-    )
 
 
 def _codes(notes: Notes, where: Where, codes: CodeTable, feature: FeatureRecord) -> None:

@@ -11,6 +11,7 @@ from ..text.fields import (
     Count,
     Day,
     Days,
+    Interval,
     Length,
     Limit,
     Material,
@@ -151,6 +152,17 @@ class FeatureRecord(Record):
     drive: Text | None = Field(
         None, description="of a face: chain, or gears and which, that a skim brings nearer; none"
     )
+
+    @property
+    def all_limits(self) -> list[tuple[tuple[str, ...], Interval]]:
+        """Every limit with its place below the feature: new, wear, the wall of a shell and of its grades."""
+        limits: list[tuple[tuple[str, ...], Interval]] = [
+            ((side, key), limit)
+            for side, of_side in (("new", self.new), ("wear", self.wear))
+            for key, limit in of_side.items()
+        ]
+        limits += [(("grades", grade), wall) for grade, wall in self.grades.items()]
+        return [*limits, *([(("wall",), self.wall)] if self.wall else [])]
 
     @property
     def steps(self) -> list[TypedSize]:

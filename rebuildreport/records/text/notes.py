@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Set
-from typing import Literal
+from collections.abc import Collection, Iterable, Iterator, Set
+from typing import Any, Literal
 
 from ...quantities import UnknownUnit, canonical, dimension
 from .problems import Problem
@@ -13,6 +13,38 @@ from .validate import listed, near, offer
 
 ALL = 200  # names of a sheet, or kinds of feature: cut lists hide the one that was meant
 Severity = Literal["error", "warning"]
+Stands = Literal["alone", "in a list", "key"]
+
+
+def words_at(record: object, path: str) -> Iterator[tuple[Where, str, Stands]]:
+    """Every word that stands at a path of a record, with its place: ``joints.*.needs``, ``always.@``.
+
+    A step is a key of the file, ``*`` each item of a list or block, ``@`` each key of a block.
+    """
+    found: list[tuple[Where, object]] = [((), record)]
+    for step in path.split("."):
+        if step == "@":
+            yield from ((((*where, key)), key, "key") for where, block in found for key in _items(block))
+            return
+        if step == "*":
+            found = [((*where, key), item) for where, block in found for key, item in _items(block).items()]
+        else:
+            found = [((*where, step), _field(block, step)) for where, block in found]
+        found = [(where, item) for where, item in found if item is not None]
+    for where, item in found:
+        if isinstance(item, str):
+            yield where, item, "alone"
+        elif isinstance(item, list):
+            yield from ((where, word, "in a list") for word in item)
+
+
+def _items(block: object) -> dict[Any, object]:
+    return block if isinstance(block, dict) else dict(enumerate(block)) if isinstance(block, list) else {}
+
+
+def _field(record: object, key: str) -> object:
+    """The value of a key; a key that is a word of Python's own stands with a line behind it: ``for_``."""
+    return getattr(record, key, None) or getattr(record, f"{key}_", None)
 
 
 class Notes:
@@ -82,6 +114,20 @@ class Notes:
         """``known`` for each word of a list that stands in one text."""
         for word in words:
             self.known(where, word, known, what, severity=severity, within=True)
+
+    def named(
+        self,
+        record: object,
+        paths: Iterable[str],
+        known: Collection[str],
+        what: str,
+        severity: Severity = "error",
+    ) -> None:
+        """``known`` for every word that stands at one of some paths of a record."""
+        for path in paths:
+            for where, word, stands in words_at(record, path):
+                at_key, in_list = stands == "key", stands == "in a list"
+                self.known(where, word, known, what, severity=severity, key=at_key, within=in_list)
 
     def misspelt(self, where: Where, word: str, known: Collection[str], key: bool = False) -> None:
         """A warning for a free word that is nearly, but not quite, one that the sheet uses."""
