@@ -19,14 +19,14 @@ from pathlib import Path
 from ..assess import Assessment, assess_job
 from ..assess.measure.due import due_round
 from ..assess.publishing.public import public
-from ..assess.publishing.results import results_json
+from ..assess.publishing.results import extract, results_json
 from ..documents.press import pdf, places
 from ..documents.press.frame import Framed
 from ..documents.press.language import UnknownLanguage, language
 from ..documents.press.photos import Prepared, prepare
 from ..documents.press.standing_texts import TextProblem
 from ..documents.report.findings import PRINTED, Album
-from ..documents.report.rendering import extract, report_html, report_pdf
+from ..documents.report.rendering import report_html, report_pdf
 from ..documents.report.view import Edition
 from ..documents.sheets import further
 from ..documents.showing import pages, specimen

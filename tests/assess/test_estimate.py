@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.assess import Assessment
-from rebuildreport.assess.model.assessment import from_json, to_json
+from rebuildreport.assess import Assessment, from_json, to_json
 from rebuildreport.records import load_shop
 from tests.demo.conftest import expected
 

@@ -116,7 +116,7 @@ def told_everywhere(bench: Bench, feature: str, words: str, line: str) -> Assess
     assert words in notes, notes
     output = checked(bench)
     assert words in output and line in output, output
-    problems = json.loads(results_json(found))["problems"]
+    problems = json.loads(results_json(found))["assessment"]["problems"]
     assert any(words in one["message"] and one["line"] > 1 for one in problems), problems
     return found
 
@@ -186,7 +186,10 @@ def test_t03_hot_part(tmp_path: Path, said: str) -> None:
     assert words in note.lower() and "for information" in note
     assert any("84.062" in note for note in printed(found, "deck").notes)  # raw beside corrected
     assert words in checked(bench)
-    assert any("soaked together" in one["message"] for one in json.loads(results_json(found))["problems"])
+    assert any(
+        "soaked together" in one["message"]
+        for one in json.loads(results_json(found))["assessment"]["problems"]
+    )
     bench.round("arrival", "2026-03-02", table("deck", "height", "head: 84.014"))
     assert value(bench.assess(), "deck.height head @arrival").verdict == "as new"
 

@@ -11,9 +11,10 @@ from html.parser import HTMLParser
 import pytest
 
 from rebuildreport.assess.model.assessment import Cost, Fact
+from rebuildreport.assess.publishing.results import extract
 from rebuildreport.documents.press import places
 from rebuildreport.documents.press.pdf import PdfUnavailable
-from rebuildreport.documents.report.rendering import extract, report_html, report_pdf
+from rebuildreport.documents.report.rendering import report_html, report_pdf
 from rebuildreport.documents.showing import pages
 
 from . import sample

@@ -118,7 +118,7 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[S
                 number=number,
                 kind=kind,
                 text="" if withheld else str(value),
-                value=value.value,
+                value=None if withheld else value.value,
                 unit=value.unit,
                 decimals=value.decimals,
                 also=str(stage.also) if stage.also and kind == "torque" and not stage.use else "",

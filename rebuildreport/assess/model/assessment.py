@@ -1,7 +1,7 @@
 """The Assessment: everything that is known of a job, as plain data.
 
 Every document, the terminal output and the site are views of this one
-object.  It can be written as JSON and read back (``to_json``, ``from_json``).
+object.  It can be written as JSON and read back (``publishing/results.py``).
 Values stand in the unit that the record computes in (lengths in mm),
 unrounded; rounding belongs to whoever prints them.
 """
@@ -217,7 +217,7 @@ class Round:
     name: Public[str]
     title: Public[Text]
     date: Public[dt.date]
-    by: Public[str]
+    by: Signer
     temperature: Public[str]
     as_found: Public[bool] = False  # measured before anything was decided: how the engine arrived
 
@@ -425,17 +425,3 @@ class Assessment:
     def feature(self, name: str) -> Feature:
         """A feature by its name; KeyError where the sheet has none."""
         return next(one for one in self.features if one.name == name)
-
-
-def to_json(assessment: Assessment) -> str:
-    """The whole Assessment as JSON text."""
-    from pydantic import TypeAdapter
-
-    return TypeAdapter(Assessment).dump_json(assessment, indent=1).decode()
-
-
-def from_json(text: str) -> Assessment:
-    """An Assessment from ``to_json`` text; pydantic's ValidationError where it is none."""
-    from pydantic import TypeAdapter
-
-    return TypeAdapter(Assessment).validate_json(text)

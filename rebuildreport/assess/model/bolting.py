@@ -41,7 +41,7 @@ class StageLine:
     number: Public[int]
     kind: Public[Literal["torque", "angle", "stretch"]]
     text: Public[str]  # as typed, "120 N·m"
-    value: Public[float]
+    value: Public[float | None]  # None: withheld, nobody is to tighten by it
     unit: Public[str]
     decimals: Public[int]
     source: Public[Text]

@@ -65,7 +65,9 @@ def given(stage: StageLine, system: System) -> Shown:
     return Shown(
         digits,
         stage.unit,
-        show_converted(stage.value, stage.unit, stage.decimals, unit) if unit else "",
+        show_converted(stage.value, stage.unit, stage.decimals, unit)
+        if unit and stage.value is not None
+        else "",
         unit,
     )
 

@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
-from datetime import date
-from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from ...assess.model.assessment import Assessment
+from ...assess.publishing.results import extract
 from ..press import places, templating
 from ..press.language import language, page_numbers, speaking
 from ..press.pdf import Attached, render
@@ -91,46 +87,3 @@ def report_pdf(
         attachments=attachments,
         photos=photo_folder,
     )
-
-
-_EXTRACT: Sequence[str] = (
-    "job",
-    "title",
-    "stage",
-    "opened",
-    "as_of",
-    "engine",
-    "shop",
-    "decision_rule",
-    "rule_text",
-    "rounds",
-    "features",
-    "tables",
-    "instruments",
-    "characteristics",
-    "findings",
-    "deviations",
-    "not_opened",
-)
-
-
-def extract(assessment: Assessment) -> bytes:
-    """What the report rests on, frozen: readings, findings, limits, instruments; no money."""
-    chosen = {name: _plain(getattr(assessment, name)) for name in _EXTRACT}
-    for finding in chosen["findings"]:
-        finding.pop("price_lines", None)
-    return (json.dumps(chosen, ensure_ascii=False, indent=1) + "\n").encode()
-
-
-def _plain(thing: Any) -> Any:
-    if is_dataclass(thing):
-        return {one.name: _plain(getattr(thing, one.name)) for one in fields(thing)}
-    if isinstance(thing, Mapping):
-        return {str(name): _plain(value) for name, value in thing.items()}
-    if isinstance(thing, (tuple, list)):
-        return [_plain(value) for value in thing]
-    if isinstance(thing, date):
-        return thing.isoformat()
-    if isinstance(thing, Decimal):
-        return str(thing)
-    return thing
