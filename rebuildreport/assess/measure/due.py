@@ -10,7 +10,7 @@ from datetime import date
 from ... import quantities
 from ...records import JobFolder, ShopFolder
 from ...records.files.sheet import Engine, FeatureRecord
-from ...records.files.shop import Shop
+from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument
@@ -179,19 +179,25 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
     good: list[tuple[int, float, float, str]] = []
     other: list[tuple[float, float, str]] = []
     for name, tool in shop.instruments.items():
-        sort = family(tool.kind)
-        same = quantities.dimension(tool.resolution.unit) == quantities.dimension(unit or "mm")
-        if not same or sort not in kind.instruments:
+        if not _reads(tool, kind, unit, ends):
             continue
         low, high = ends_in(tool.range, unit, tool.resolution.unit)
-        if any((low is not None and end < low) or (high is not None and end > high) for end in ends):
-            continue
-        figures = instrument_in(tool, name, unit)
         span = high - low if low is not None and high is not None else math.inf
+        figures = instrument_in(tool, name, unit)
         if narrowest is not None and _good_enough(figures, narrowest):
-            good.append((kind.instruments.index(sort), -figures.resolution, span, name))
+            good.append((kind.instruments.index(family(tool.kind)), -figures.resolution, span, name))
         other.append((figures.resolution, span, name))
     return [name for *_, name in sorted(good)] or [name for *_, name in sorted(other)]
+
+
+def _reads(tool: InstrumentRecord, kind: Kind, unit: str, ends: list[float]) -> bool:
+    """Whether an instrument is of the right sort, and reaches all of these sizes."""
+    if family(tool.kind) not in kind.instruments:
+        return False
+    if quantities.dimension(tool.resolution.unit) != quantities.dimension(unit or "mm"):
+        return False
+    low, high = ends_in(tool.range, unit, tool.resolution.unit)
+    return all((low is None or end >= low) and (high is None or end <= high) for end in ends)
 
 
 def _good_enough(tool: Instrument, width: float) -> bool:

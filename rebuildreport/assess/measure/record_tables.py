@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ...quantities import Figure, Sentence
-from ...records import JobFolder, RoundFile
+from ...records import Cell, JobFolder, RoundFile
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
@@ -47,20 +49,21 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
         round=file.name,
         name=name,
         feature=feature,
-        unit=table.unit or (sheet.unit if sheet else "") or "",
+        unit=table.unit or (sheet and sheet.unit) or "",
         instrument=table.instrument or "",
         set_from=table.set_from or "",
         state=table.state or "",
         temperature=str(table.temperature or file.model.temperature),
         columns=tuple(table.columns),
-        rows={
-            position: tuple(columns[c].text if c in columns else "" for c in table.columns)
-            for position, columns in cells.items()
-        },
+        rows={position: _texts(columns, table.columns) for position, columns in cells.items()},
         doubts=tuple(doubt.says for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)),
         left_out=tuple(spot for spot in spots if (file.name, name, *spot) in job.suspects),
         on_paper=file.model.on_paper or "",
     )
+
+
+def _texts(cells: Mapping[str, Cell], columns: list[str]) -> tuple[str, ...]:
+    return tuple(cells[column].text if column in cells else "" for column in columns)
 
 
 def _papers(job: JobFolder) -> list[RoundFile]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ...quantities import NOTHING, Sentence, amid
+from ...quantities import NOTHING, Sentence, Text, amid
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
-from ...trade.measuring import verdict
+from ...trade.measuring.verdict import ORDER, Name
 from ..model.assessment import Characteristic
 from .observations import Occasion
 from .timeline import Timeline
@@ -25,34 +25,47 @@ def settle_by_reference(
     """
     order = {name: index for index, name in enumerate(dict.fromkeys(one.round for one in taken))}
     fits: dict[tuple[str, str], list[Characteristic]] = {}
-    for one in found:
-        fits.setdefault((one.feature, one.position), []).append(one)
+    for value in found:
+        fits.setdefault((value.feature, value.position), []).append(value)
     settled = []
-    for one in found:
-        kind = KINDS[engine.features[one.feature].kind]
-        limit = engine.features[one.feature].wear.get(kind.trait(one.name).limit)
-        if limit is None or not limit.see or not one.again or one.verdict == "as new" or one.value is None:
-            settled.append(one)
-            continue
-        there: dict[str, list[Characteristic]] = {}
-        for fit in fits.get((limit.see, one.position), []):
-            if order[fit.round] >= order[one.round] and not timeline.ended(
-                one.feature, one.position, one.day, fit.day
-            ):
-                there.setdefault(fit.round, []).append(fit)
-        # one statement decides, that of the fit: the sheet's limits for a new one are only a remark
-        one = replace(one, limits=replace(one.limits, decides=(None, None))) if one.limits else one
-        title = amid(feature_title(engine, limit.see))
-        note = Sentence("judged by {what}", what=title)
-        if there:
-            first = there[min(there, key=lambda name: order[name])]
-            worst = min(first, key=lambda c: verdict.ORDER.index(c.verdict))
-            settled.append(
-                replace(one, verdict=worst.verdict, end="", side=NOTHING, advice=NOTHING, note=note)
-            )
-        else:
-            advice = Sentence("judged by {what}, which is not known", what=title)
-            settled.append(
-                replace(one, verdict="not measured", end="", side=NOTHING, advice=advice, note=note)
-            )
+    for value in found:
+        fit = _judged_by(engine, value)
+        if fit:
+            later = [
+                other
+                for other in fits.get((fit, value.position), [])
+                if order[other.round] >= order[value.round]
+                and not timeline.ended(value.feature, value.position, value.day, other.day)
+            ]
+            first = min((order[other.round] for other in later), default=0)
+            value = _by_fit(engine, value, fit, [one for one in later if order[one.round] == first])
+        settled.append(value)
     return settled
+
+
+def _judged_by(engine: Engine, value: Characteristic) -> str:
+    """The fit whose verdict a used surface takes; '' where it is judged by its own limits."""
+    sheet = engine.features[value.feature]
+    limit = sheet.wear.get(KINDS[sheet.kind].trait(value.name).limit)
+    if limit is None or not limit.see or not value.again:
+        return ""
+    return "" if value.verdict == "as new" or value.value is None else limit.see
+
+
+def _by_fit(engine: Engine, value: Characteristic, fit: str, first: list[Characteristic]) -> Characteristic:
+    """The value with the verdict of the fit, as it was first known after it was read."""
+    title = amid(feature_title(engine, fit))
+    verdict: Name = "not measured"
+    advice: Text = Sentence("judged by {what}, which is not known", what=title)
+    if first:
+        verdict, advice = min((one.verdict for one in first), key=ORDER.index), NOTHING
+    return replace(
+        value,
+        # one statement decides, that of the fit: the sheet's limits for a new one are only a remark
+        limits=replace(value.limits, decides=(None, None)) if value.limits else None,
+        verdict=verdict,
+        end="",
+        side=NOTHING,
+        advice=advice,
+        note=Sentence("judged by {what}", what=title),
+    )

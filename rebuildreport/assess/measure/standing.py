@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from ...quantities import Sentence, Text
-from ...records.files.sheet import Engine
-from ...trade.kinds import KINDS
+from ...records.files.sheet import Engine, FeatureRecord
+from ...trade.kinds import KINDS, Kind
 from ...trade.measuring import verdict
 from ..model.assessment import Characteristic, Deviation, SummaryLine, VerdictName
 from .observations import of_whole_engine
@@ -87,23 +87,27 @@ def _wanted(engine: Engine, name: str) -> Iterator[tuple[str, str]]:
     """Positions and characteristics of a feature that have a limit, and that nobody may leave out."""
     feature = engine.features[name]
     kind = KINDS.get(feature.kind)
-    limited = {*feature.new, *feature.wear}
-    if kind is None or not limited:
+    positions = _positions(engine, name) if kind and (feature.new or feature.wear) else []
+    if kind is None or not positions:
         return
-    names = list(kind.characteristics(tuple(feature.columns or ()), limited))
-    if kind.partners and not feature.links(kind.partners):
-        names = [f"{column}_clearance" for column in feature.columns or ()]
-    wanted: list[str] = []
-    for characteristic in names:
-        trait = kind.trait(characteristic)
-        optional = trait.optional and trait.column not in (feature.columns or ())
-        if trait.limit in limited and not optional:
-            wanted.append(characteristic)
-    positions = _positions(engine, name)
+    wanted = _limited(feature, kind)
     each = [one for one in wanted if not kind.trait(one).at]
     yield from ((position, one) for position in positions for one in each)
-    if positions:
-        yield from ((kind.trait(one).at, one) for one in wanted if kind.trait(one).at)
+    yield from ((kind.trait(one).at, one) for one in wanted if kind.trait(one).at)
+
+
+def _limited(feature: FeatureRecord, kind: Kind) -> list[str]:
+    """Characteristics with a limit; of those that are optional what the sheet has a column for."""
+    columns, limited = tuple(feature.columns or ()), {*feature.new, *feature.wear}
+    names: Iterable[str] = kind.characteristics(columns, limited)
+    if kind.partners and not feature.links(kind.partners):
+        names = [f"{column}_clearance" for column in columns]
+    traits = {name: kind.trait(name) for name in names}
+    return [
+        name
+        for name, trait in traits.items()
+        if trait.limit in limited and (not trait.optional or trait.column in columns)
+    ]
 
 
 def _gap(feature: str, name: str, position: str) -> Characteristic:

@@ -8,7 +8,7 @@ again asks there, and nobody answers it by himself.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import inf
 from typing import Literal
@@ -113,7 +113,7 @@ def _condemned(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Chang
                 yield (finding.component, position), SurfaceChange(as_found, becomes, "finding", name, False)
 
 
-def _following(engine: Engine, decided: list[tuple[Spot, SurfaceChange]]) -> Iterator[Changed]:
+def _following(engine: Engine, decided: list[Changed]) -> Iterator[Changed]:
     """What goes in new beside a surface of another size, or another piece.
 
     No old shell fits a journal that was ground, and shells come as a set for all bearings of a row; rings
@@ -123,38 +123,19 @@ def _following(engine: Engine, decided: list[tuple[Spot, SurfaceChange]]) -> Ite
         if change.becomes == "machined" and not change.size:
             continue  # polished, or made round at its size: what ran there may run there again
         new = SurfaceChange(change.date, "new", "size", surface, True)
-        for shells in {fit.shells for fit in engine.features.values() if fit.journal == surface}:
-            if shells and shells in engine.features:
-                yield from (((shells, other), new) for other in engine.features[shells].positions or [])
-        if not change.size:
-            continue  # a bore of the same size again: its piston is another matter
-        for name, sheet in engine.features.items():
-            if sheet.kind == "ring_gap" and sheet.further.get("bores") == surface:
-                yield (name, position), new
-            if sheet.kind == "fit" and sheet.outer == surface and sheet.inner in engine.features:
-                # a piston of the bore's size: its own limits move by the same step
-                yield (
-                    (sheet.inner, position),
-                    SurfaceChange(change.date, "new", "size", surface, True, change.size),
-                )
+        for shells in {fit.shells or "" for fit in engine.features.values() if fit.journal == surface}:
+            yield from ((spot, new) for spot in spots(engine, shells, []) if spot[0] == shells)
+        if change.size:  # a bore of the same size again: its piston is another matter
+            yield from _in_the_bore(engine, surface, position, replace(new, size=change.size))
 
 
-def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:
-    """What goes in new because the sheet or the list says so: with every rebuild, at a joint, as a line."""
-    bought = _numbers(engine, job)
+def _in_the_bore(engine: Engine, bore: str, position: str, new: SurfaceChange) -> Iterator[Changed]:
+    """Rings, and pistons of the bore's size: their own limits move by the same step."""
     for name, sheet in engine.features.items():
-        for position in sheet.positions or []:
-            here = [
-                one
-                for one in bought
-                if (not one.places or position in one.places) and one.count >= len(sheet.positions or [])
-            ]
-            mine = {one.part: one for one in here if one.part in parts_of(engine, name)}
-            lacking = {*sheet.replace_with} - {*mine}
-            alone = [one for one in mine.values() if one.part not in sheet.replace_with]
-            # a new valve alone makes no new guide: of what is named together all has to be there
-            for one in alone or (mine.values() if not lacking else ()):
-                yield (name, position), SurfaceChange(as_found, "new", one.cause, one.name, False)
+        if sheet.kind == "ring_gap" and sheet.further.get("bores") == bore:
+            yield (name, position), replace(new, size="")
+        if sheet.kind == "fit" and sheet.outer == bore and sheet.inner in engine.features:
+            yield (sheet.inner, position), new
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,20 +147,38 @@ class _Bought:
     count: float = inf  # ... of which there must be no more than were bought
 
 
-def _numbers(engine: Engine, job: JobFolder) -> list[_Bought]:
-    """Part numbers that go into this engine new, but for those that a verdict asks for."""
-    bought = [_Bought(part, "always", part) for part in engine.always]
+def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:
+    """What goes in new because the sheet or the list says so: with every rebuild, at a joint, as a line."""
+    bought = [*_by_rule(engine, job), *_by_hand(engine, job)]
+    for name, sheet in engine.features.items():
+        positions, numbers = sheet.positions or [], parts_of(engine, name)
+        mine = [one for one in bought if one.part in numbers and one.count >= len(positions)]
+        for position in positions:
+            here = [one for one in mine if not one.places or position in one.places]
+            alone = [one for one in here if one.part not in sheet.replace_with]
+            # a new valve alone makes no new guide: of what is named together all has to be there
+            together = {*sheet.replace_with} <= {one.part for one in here}
+            for one in alone or (here if together else []):
+                yield (name, position), SurfaceChange(as_found, "new", one.cause, one.name, False)
+
+
+def _by_rule(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
+    """Parts of every rebuild, and those that opening a joint uses up."""
+    yield from (_Bought(part, "always", part) for part in engine.always)
     for step in job.teardown.steps if job.teardown else []:
         joint = engine.joints.get(step.removed)
         if joint is not None:
-            groups = [engine.fasteners[name] for name in joint.fasteners if name in engine.fasteners]
-            once = [bolts.part for bolts in groups if bolts.reuse == "never"]
-            bought += [_Bought(part, "joint", step.removed) for part in (*joint.needs, *once)]
+            yield from (_Bought(part, "joint", step.removed) for part in joint.needs)
+            groups = (engine.fasteners[name] for name in joint.fasteners if name in engine.fasteners)
+            yield from (_Bought(one.part, "joint", step.removed) for one in groups if one.reuse == "never")
+
+
+def _by_hand(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
+    """Lines that somebody wrote, and parts that were fitted."""
     for extra in job.work.parts if job.work else []:
         known = engine.parts.get(extra.part)
         count = inf if known and known.per == "engine" else float(extra.quantity)
-        bought.append(_Bought(extra.part, "part", extra.part, (), count))
+        yield _Bought(extra.part, "part", extra.part, (), count)
     for fitted in job.assembly.fitted if job.assembly else []:
         part = engine.number_now(fitted.part)
-        bought.append(_Bought(part, "part", part, tuple(fitted.positions)))
-    return bought
+        yield _Bought(part, "part", part, tuple(fitted.positions))

@@ -55,25 +55,22 @@ class Valuing:
         again = self.used_again(valued)
         limits = self._in_force(valued, unit)
         said = opinion(item, trait, limits, again, self.shop, valued.raw)
-        notes = [item.note]
+        note = item.note
         if self._judged_elsewhere(valued, again, said):
             said = replace(
                 said, verdict="no limit on file", end="", side=NOTHING, advice=NOTHING, decides=OPEN
             )
-            notes = [Sentence("its clearance is what is judged")]
+            note = Sentence("its clearance is what is judged")
         if limits is not None:
             limits = replace(limits, decides=said.decides, deciding=said.deciding)
         advice = said.advice or self._advice(said, valued, limits, unit)
         if item.filing and item.measured:
-            amount = self._plain(item.filing, unit, valued)
-            gap = self._plain(item.measured.value + item.filing, unit, valued)
-            notes = [Sentence("file {amount} off the ring's ends, to {gap}", amount=amount, gap=gap)]
-            if said.end:
-                words = "file to fit: {amount} off the ring's ends, to {gap}"
-                advice = Sentence(words, amount=amount, gap=gap)
+            note, filed = self._filing(item.filing, item.measured.value, unit, valued)
+            advice = filed if said.end else advice
         if said.worst is not None:
             words = "its greatest, {value}, decides" if said.end == "high" else "its least, {value}, decides"
-            notes.append(Sentence(words, value=self._plain(said.worst.value, unit, valued)))
+            value = self._plain(said.worst.value, unit, valued)
+            note = present([note, Sentence(words, value=value)])
         measured = item.measured
         raw = valued.raw.measured if valued.raw else None
         return Characteristic(
@@ -100,7 +97,7 @@ class Valuing:
             decimals=self._decimals(valued),
             raw=raw.value if raw else None,
             again=again,
-            note=as_printed(present(notes), self.shop.first_unit),
+            note=as_printed(note, self.shop.first_unit),
             fitness=fitness(source, trait, limits) if source.feature == valued.name else NOTHING,
             planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
             grid=item.grid,
@@ -172,6 +169,14 @@ class Valuing:
         used = replace(source.instrument, resolution=max(source.instrument.resolution, typed))
         return settle(
             measured, limits.decides, used, source.record, self.shop, unit, size, repeats, source.set_from
+        )
+
+    def _filing(self, amount: float, gap: float, unit: str, valued: Valued) -> tuple[Text, Text]:
+        """What is to be filed off: as a note, and as what mends a ring whose gap is too small."""
+        off, left = self._plain(amount, unit, valued), self._plain(gap + amount, unit, valued)
+        return (
+            Sentence("file {amount} off the ring's ends, to {gap}", amount=off, gap=left),
+            Sentence("file to fit: {amount} off the ring's ends, to {gap}", amount=off, gap=left),
         )
 
     def _plain(self, value: float, unit: str, valued: Valued) -> Text:

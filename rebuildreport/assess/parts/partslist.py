@@ -119,9 +119,10 @@ class PartsList:
         """What choices by measurement ask for: how many of each part, and which for where."""
         for name, bought in self.chosen.items():
             title = feature_title(self.engine, name) if name in self.engine.features else titled(name)
-            mine = [one for one in self.made if one.name == name and not one.on_paper]
-            made = [one.decision for one in mine if one.decision]
-            waits = any(not one.settled for one in mine)
+            mine = [choice for choice in self.made if choice.name == name and not choice.on_paper]
+            words = "{what} chosen by measurement, {which}"
+            if any(not choice.settled for choice in mine):
+                words = "{what}, provisional, {which}"
             for part in dict.fromkeys(buy.part for buy in bought):
                 ones = [buy for buy in bought if buy.part == part]
                 which = present(
@@ -130,10 +131,9 @@ class PartsList:
                 )
                 need = self.needs.setdefault(part, Need(part))
                 need.count += sum(buy.quantity for buy in ones)
-                words = "{what}, provisional, {which}" if waits else "{what} chosen by measurement, {which}"
-                why = Sentence(words, what=title, which=which)
-                need.reasons.setdefault(why, [])
-                need.grounds += [d for d in made if d not in need.grounds]
+                need.reasons.setdefault(Sentence(words, what=title, which=which), [])
+                decisions = dict.fromkeys(choice.decision for choice in mine if choice.decision)
+                need.grounds += [name for name in decisions if name not in need.grounds]
 
     def _joints(self) -> None:
         opened = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
@@ -166,67 +166,83 @@ class PartsList:
         standing = [
             one for one in self.found if one.feature == choice.by and one.stands and one.value is not None
         ]
-        unit = choice.unit or self.engine.features[choice.by].unit or "mm"
-        if standing:
-            top = max(standing, key=lambda one: one.value or 0.0)
-            highest = quantities.convert(top.value or 0.0, base_unit(unit), unit)
-            said = f"{highest:.{max((limit.decimals for limit in choice.table.values()), default=2)}f} {unit}"
-            fits = by_table(choice, top.value or 0.0, top.guard or 0.0, base_unit(unit), unit)
-            if fits := weighed(name, fits, self.made):
-                chosen = "chosen by {what}: highest {place}, {value}"
-                why = Sentence(chosen, what=by, place=top.position, value=Figure(said))
-                self._need(fits[0], why, count=1)
-                have = {one.position for one in standing}
-                unread = [p for p in self.engine.features[choice.by].positions or [] if p not in have]
-                self.questions += unsure(titled(name), by, unread, Figure(said), fits)
-                return
-            none = "{part}: {what} of {value} fits none of the table"
-            self.questions.append(Sentence(none, part=titled(name), what=by, value=Figure(said)))
+        if standing and self._by_table(name, choice, by, standing):
+            return
         candidates = ", ".join(choice.table)
         why = Sentence("{what} decides which: {candidates}", what=by, candidates=candidates)
         words = Sentence("{what}, one of {which}", what=amid(titled(name)), which=candidates)
         self._need(name, why, count=1, name=words)
 
+    def _by_table(self, name: str, choice: ChoiceRule, by: Text, standing: list[Characteristic]) -> bool:
+        """The part for the highest of what was read; whether there is one."""
+        measured = self.engine.features[choice.by]
+        unit = choice.unit or measured.unit or "mm"
+        top = max(standing, key=lambda one: one.value or 0.0)
+        highest = quantities.convert(top.value or 0.0, base_unit(unit), unit)
+        decimals = max((limit.decimals for limit in choice.table.values()), default=2)
+        said = Figure(f"{highest:.{decimals}f} {unit}")
+        fits = by_table(choice, top.value or 0.0, top.guard or 0.0, base_unit(unit), unit)
+        fits = weighed(name, fits, self.made)
+        if not fits:
+            none = "{part}: {what} of {value} fits none of the table"
+            self.questions.append(Sentence(none, part=titled(name), what=by, value=said))
+            return False
+        why = Sentence("chosen by {what}: highest {place}, {value}", what=by, place=top.position, value=said)
+        self._need(fits[0], why, count=1)
+        read = {one.position for one in standing}
+        unread = [position for position in measured.positions or [] if position not in read]
+        self.questions += unsure(titled(name), by, unread, said, fits)
+        return True
+
     def _beyond_limit(self) -> None:
+        """What was read beyond its limit is bought, unless something else mends it, or it was since."""
         unsaid: dict[tuple[str, date, date], list[str]] = {}
         for one in self.found:
-            sheet = self.engine.features[one.feature]
-            own = one.position in own_places(self.engine, one.feature)
-            new = takes_its_place(self.engine, one.feature)
-            bought = new or (sheet.kind == "shells" and sheet.sets)
-            if one.verdict != "beyond limit" or not bought or not own:
-                continue
-            joined = sheet.links(("outer", "inner")).values() if not sheet.positions else ()
-            if any(self._decided(replace(one, feature=name), "recondition") for name in joined):
-                continue
-            if self._decided(one, "recondition", "reuse") or one.filing > 0.0:
+            if one.verdict != "beyond limit" or not self._bought_for(one) or self._mended(one):
                 continue
             again = max(self._read_again(one), key=lambda value: value.day, default=None)
             if again is not None:
-                if again.verdict != "as new":
-                    continue  # that reading speaks for it
-                if self._decided(one, "replace") or one.feature in self.set_by_shims:
-                    continue  # that decision is on the list, as are the shims that a clearance was set with
+                decided = self._decided(one, "replace") or one.feature in self.set_by_shims
+                if again.verdict != "as new" or decided:
+                    # that reading speaks for it; or that decision is on the list, as are the shims that a
+                    # clearance was set with
+                    continue
                 # wear does not heal: it was renewed, and nobody wrote that down
                 where = unsaid.setdefault((one.feature, one.day, again.day), [])
-                if one.position not in where:
-                    where.append(one.position)
-            title = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
-            words = Typed(one.position.replace("_", " "))
-            for part in new:
-                self._part(part, title, [one.position], component=one.feature, where=words, ground=one.key)
-            if sheet.kind == "shells" and sheet.sets:
-                self._set(one.feature, title, where=words, ground=one.key)
+                where += [one.position] if one.position not in where else []
+            self._buy_for(one)
         for (name, day, since), places in unsaid.items():
-            self._ask(
-                Sentence(
-                    "{where}: beyond limit on {day}, as new on {since}, and nothing decided between: "
-                    "renewed, or was the first reading wrong?",
-                    where=Several([feature_title(self.engine, name), Several(places)], " "),
-                    day=day,
-                    since=since,
-                )
+            words = (
+                "{where}: beyond limit on {day}, as new on {since}, and nothing decided between: "
+                "renewed, or was the first reading wrong?"
             )
+            where_ = Several([feature_title(self.engine, name), Several(places)], " ")
+            self._ask(Sentence(words, where=where_, day=day, since=since))
+
+    def _bought_for(self, one: Characteristic) -> bool:
+        """Whether the sheet names a part or a set that is bought for what was read there."""
+        sheet = self.engine.features[one.feature]
+        set_of_shells = sheet.kind == "shells" and sheet.sets
+        if not set_of_shells and not takes_its_place(self.engine, one.feature):
+            return False
+        return one.position in own_places(self.engine, one.feature)
+
+    def _mended(self, one: Characteristic) -> bool:
+        """Whether it is reworked, kept, or filed: or one of the surfaces of a fit is machined."""
+        if one.filing > 0.0 or self._decided(one, "recondition", "reuse"):
+            return True
+        sheet = self.engine.features[one.feature]
+        joined = sheet.links(("outer", "inner")).values() if not sheet.positions else ()
+        return any(self._decided(replace(one, feature=name), "recondition") for name in joined)
+
+    def _buy_for(self, one: Characteristic) -> None:
+        sheet = self.engine.features[one.feature]
+        why = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
+        place = Typed(one.position.replace("_", " "))
+        for part in takes_its_place(self.engine, one.feature):
+            self._part(part, why, [one.position], component=one.feature, where=place, ground=one.key)
+        if sheet.kind == "shells" and sheet.sets:
+            self._set(one.feature, why, where=place, ground=one.key)
 
     def _decided(self, one: Characteristic, *what: str) -> bool:
         """Whether one of these was decided since the reading; a part that is kept is not bought."""
@@ -247,52 +263,56 @@ class PartsList:
                 yield other
 
     def _findings(self) -> None:
-        found = self.job.findings
-        for name, finding in (found.findings if found else {}).items():
+        findings = self.job.findings.findings if self.job.findings else {}
+        for name, finding in findings.items():
             if finding.disposition != "replace":
                 continue
-            sheet = self.engine.features.get(finding.component)
-            named = feature_title(self.engine, finding.component) if sheet else titled(finding.component)
-            place = Several([named, *finding.positions], " ")
-            what: Text = Sentence("{where}: {seen}", where=place, seen=finding.seen[0])
+            component = finding.component
+            sheet = self.engine.features.get(component)
+            title = feature_title(self.engine, component) if sheet else titled(component)
+            why: Text = Sentence(
+                "{where}: {seen}", where=Several([title, *finding.positions], " "), seen=finding.seen[0]
+            )
             if finding.title:
-                what = Typed(finding.title)
+                why = Typed(finding.title)
             # no positions: all of the feature's, as in decisions
-            positions = list(finding.positions or own_places(self.engine, finding.component))
-            if finding.component in self.engine.fasteners and not finding.needs:
-                self._bolts(finding.component, what, positions, name)
-            for part in finding.needs or takes_its_place(self.engine, finding.component):
-                self._part(part, what, positions, component=finding.component, ground=name)
-            if sheet is not None and sheet.sets and not set(finding.needs) & set(sheet.sets.values()):
-                self._set(finding.component, what, ground=name)
+            positions = list(finding.positions or own_places(self.engine, component))
+            if component in self.engine.fasteners and not finding.needs:
+                self._bolts(component, why, positions, name)
+            for part in finding.needs or takes_its_place(self.engine, component):
+                self._part(part, why, positions, component=component, ground=name)
+            if sheet is not None and sheet.sets and not {*finding.needs} & {*sheet.sets.values()}:
+                self._set(component, why, ground=name)
 
     def _decisions(self) -> None:
-        work = self.job.work
-        for name, decision in (work.decisions if work else {}).items():
-            if decision.about in self.engine.fasteners and decision.do == "replace":
-                self._bolts(decision.about, Typed(decision.why), list(decision.positions), name)
-            sheet = self.engine.features.get(decision.about)
+        for name, decision in (self.job.work.decisions if self.job.work else {}).items():
+            about, why = decision.about, Typed(decision.why)
+            sheet = self.engine.features.get(about)
+            if decision.do == "replace" and about in self.engine.fasteners:
+                self._bolts(about, why, list(decision.positions), name)
             if sheet is None:
                 continue
-            where = decision.positions or own_places(self.engine, decision.about)
+            positions = list(decision.positions or own_places(self.engine, about))
             if decision.do == "replace":
-                for part in takes_its_place(self.engine, decision.about):
-                    self._part(part, Typed(decision.why), list(where), component=decision.about, ground=name)
+                for part in takes_its_place(self.engine, about):
+                    self._part(part, why, positions, component=about, ground=name)
                 if sheet.kind == "shells" and sheet.sets:
-                    why, size = Typed(decision.why), decision.size or ""
-                    self._set(decision.about, why, size=size, undecided=STANDARD, ground=name)
-            size = decision.size or ""
-            if not size or size not in {self.timeline.decided_size(decision.about, p) for p in where}:
-                continue
-            title = amid(feature_title(self.engine, decision.about))
-            for feature in self.sets.of_surface(decision.about):
-                self._set(feature, Several([title, sized(size)], " "), size=size, ground=name)
-            joined = next(
-                (f.shells for f in self.engine.features.values() if f.journal == decision.about), ""
-            )
-            buys = self.sets.of_surface(decision.about) or self.sets.other_of(joined, size)
-            if not buys and (joined or sheet.undersizes):
-                self._lacking(joined or decision.about, [size])
+                    self._set(about, why, size=decision.size or "", undecided=STANDARD, ground=name)
+            if decision.size in {self.timeline.decided_size(about, position) for position in positions}:
+                self._of_size(about, decision.size or "", name)
+
+    def _of_size(self, surface: str, size: str, ground: str) -> None:
+        """The sets that follow the size that a surface is decided to have."""
+        if not size:
+            return
+        why = Several([amid(feature_title(self.engine, surface)), sized(size)], " ")
+        following = self.sets.of_surface(surface)
+        for feature in following:
+            self._set(feature, why, size=size, ground=ground)
+        joined = next((fit.shells for fit in self.engine.features.values() if fit.journal == surface), "")
+        bought = following or self.sets.other_of(joined, size)
+        if not bought and (joined or self.engine.features[surface].undersizes):
+            self._lacking(joined or surface, [size])
 
     def _bolts(self, group: str, why: Text, positions: list[str], ground: str) -> None:
         part, places, count = bolts_renewed(self.engine, group, positions)

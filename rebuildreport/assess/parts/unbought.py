@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 
 from ...quantities import Text, Typed, english
 from ...records import JobFolder
+from ...records.files.jobfile import ExtraPart, Sublet
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.state import parts_of
 from ..model.choice import Choice
@@ -44,21 +45,25 @@ def unbought(
     engine: Engine, job: JobFolder, needs: Collection[Need], open_part: str = "{} set"
 ) -> Iterator[tuple[str, str, Text]]:
     """Component, ground and reason of what is replaced and no line buys."""
-    gone = condemned(job)
-    work = job.work
-    typed = [line.for_ for line in work.parts] if work else []
-    typed += [line.for_ for line in work.sublet] if work else []
-    told_for = {name for names in typed for name in names}
     listed = {need.part for need in needs}
     grounds = {ground for need in needs for ground in need.grounds}
-    about = {name: one.about for name, one in (work.decisions if work else {}).items()}
-    about |= {name: one.component for name, one in (job.findings.findings if job.findings else {}).items()}
-    paid = {about[name] for name in told_for if name in about}
-    for component, why in gone.items():
+    paid = _paid_for(job)
+    for component, why in condemned(job).items():
         own = {component, open_part.format(component), *parts_of(engine, component)}
-        if own & listed or grounds & {name for name, _ in why} or paid & _beside(engine, component):
-            continue
-        yield component, *why[0]
+        named = {name for name, _ in why}
+        if not (own & listed or grounds & named or paid & _beside(engine, component)):
+            yield component, *why[0]
+
+
+def _paid_for(job: JobFolder) -> set[str]:
+    """Components whose finding or decision a line of parts or of work by others is written for."""
+    work, findings = job.work, job.findings
+    about = {name: one.component for name, one in (findings.findings if findings else {}).items()}
+    if work is None:
+        return set()
+    about |= {name: one.about for name, one in work.decisions.items()}
+    lines: list[ExtraPart | Sublet] = [*work.parts, *work.sublet]
+    return {about[name] for line in lines for name in line.for_ if name in about}
 
 
 def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | None) -> str:
