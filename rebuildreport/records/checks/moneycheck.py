@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from pydantic import BaseModel
 
 from ...trade.estimating import currency
-from ..files.commerce import LINE_CLASSES
-from ..files.jobfile import Job, Work
+from ..files.commerce import LINE_CLASSES, OptionLine
+from ..files.jobfile import Job, Labour, Work
 from ..files.sheet import Engine
 from ..files.shop import Shop
 from ..text.notes import Notes
@@ -50,15 +49,8 @@ def _own(server: str) -> bool:
 def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
     """Sets hold known parts, and none holds itself."""
     notes = Notes(source)
+    notes.named(engine, ("parts.*.contains.@",), engine.parts, "not among the sheet's parts")
     for name, part in engine.parts.items():
-        for inner in part.contains:
-            notes.known(
-                ("parts", name, "contains", inner),
-                inner,
-                engine.parts,
-                "not among the sheet's parts",
-                key=True,
-            )
         if name in _inside(engine, name, ()):
             notes.error(("parts", name, "contains"), f"the set {name} would hold itself", key=True)
         if part.pack < 1:
@@ -80,24 +72,23 @@ def check_job_money(
     job: JobFolder, engine: Engine | None, shop: Shop | None, sheet: Source | None = None
 ) -> list[Problem]:
     """Approvals, payments, work lines, options, orders and the job coming back."""
-    found: list[Problem] = []
     code = shop.currency if shop else "EUR"
+    notes = {kind: Notes(source) for kind, source in job.sources.items()}
     for kind, record in (("job", job.job), ("work", job.work)):
-        if isinstance(record, (Job, Work)):
-            notes = Notes(job.sources[kind])
-            _digits(notes, record, code)
-            _sense(notes, record)
-            if isinstance(record, Job):
-                _record(notes, record, job)
-            else:
-                _work(notes, record, job, engine)
-            found += notes.found
+        if record is not None:
+            _digits(notes[kind], record, code)
+            _sense(notes[kind], record)
+    if job.job is not None:
+        _record(notes["job"], job.job, job)
+    if job.work is not None:
+        _work(notes["work"], job.work, job)
+        if engine:
+            _goods(notes["work"], job.work, engine)
     if engine and sheet and shop:
         # told with the job: only here are the sheet and the currency that its prices are in both known
-        notes = Notes(sheet)
-        _digits(notes, engine, code)
-        found += notes.found
-    return found
+        notes["sheet"] = Notes(sheet)
+        _digits(notes["sheet"], engine, code)
+    return [problem for of_file in notes.values() for problem in of_file.found]
 
 
 def _too_fine(amount: Decimal | None, code: str) -> bool:
@@ -141,66 +132,57 @@ def _amounts(record: BaseModel, where: Where) -> Iterator[tuple[Where, Decimal]]
     )
 
 
-def _decimals(record: BaseModel, where: Where) -> Iterator[tuple[Where, Decimal]]:
-    for name, info in type(record).model_fields.items():
-        key = info.alias or name
-        value = getattr(record, name)
-        if isinstance(value, Decimal):
-            yield (*where, key), value
-        elif isinstance(value, BaseModel):
-            yield from _decimals(value, (*where, key))
-        elif isinstance(value, list):
-            for i, one in enumerate(value):
-                if isinstance(one, BaseModel):
-                    yield from _decimals(one, (*where, key, i))
-        elif isinstance(value, dict):
-            for inner, one in value.items():
-                if isinstance(one, BaseModel):
-                    yield from _decimals(one, (*where, key, inner))
-                elif isinstance(one, Decimal):
-                    yield (*where, key, inner), one
+def _decimals(thing: object, where: Where) -> Iterator[tuple[Where, Decimal]]:
+    """Every decimal of a record, each with its place."""
+    if isinstance(thing, Decimal):
+        yield where, thing
+    elif isinstance(thing, BaseModel):
+        for name, info in type(thing).model_fields.items():
+            yield from _decimals(getattr(thing, name), (*where, info.alias or name))
+    elif isinstance(thing, (dict, list)):
+        for key, item in thing.items() if isinstance(thing, dict) else enumerate(thing):
+            yield from _decimals(item, (*where, key))
 
 
 def _record(notes: Notes, record: Job, job: JobFolder) -> None:
-    issued = {str(one.number) for one in job.issued.issues} | {str(one.issue) for one in record.issued}
-    for i, one in enumerate(record.approvals):
-        if one.issue is not None and issued:
-            notes.known(("approvals", i, "issue"), str(one.issue), issued, "no issue of this job")
-        elif one.issue is not None:  # the register is not there, as in a copy without it: no sum is wrong
-            words = f"issue {one.issue} is not on file: what was approved cannot be compared line by line"
+    issued = {str(issue.number) for issue in job.issued.issues} | {str(one.issue) for one in record.issued}
+    for i, approval in enumerate(record.approvals):
+        if approval.issue is not None and issued:
+            notes.known(("approvals", i, "issue"), str(approval.issue), issued, "no issue of this job")
+        elif approval.issue is not None:  # the register is not there, as in a copy without it
+            words = f"issue {approval.issue} is not on file: "
+            words += "what was approved cannot be compared line by line"
             notes.warn(("approvals", i, "issue"), words, "get issued/ back from the history")
-        if one.limit <= 0:
+        if approval.limit <= 0:
             notes.error(("approvals", i, "limit"), "an approval of nothing: who says no is 'declined:'")
-    last = record.delivered
-    for i, back in enumerate(record.reopened):
-        where: Where = ("reopened", i, "date")
-        if last is None:
-            notes.error(
-                where, "opened again, and nobody says when it was delivered", "add 'delivered: ' before"
-            )
-        elif back.date < last:
-            notes.error(where, f"{back.date} lies before it was delivered ({last})")
-        if back.delivered and back.delivered < back.date:
-            notes.error(
-                ("reopened", i, "delivered"), f"{back.delivered} lies before it came back ({back.date})"
-            )
-        last = back.delivered
+    _reopened(notes, record)
     for i, paid in enumerate(record.paid):
         if paid.amount == 0:
             notes.warn(("paid", i, "amount"), "nothing was paid")
 
 
-def _work(notes: Notes, work: Work, job: JobFolder, engine: Engine | None) -> None:
+def _reopened(notes: Notes, record: Job) -> None:
+    """Each time it came back it had been delivered before, and is delivered after."""
+    last = record.delivered
+    for i, back in enumerate(record.reopened):
+        where: Where = ("reopened", i, "date")
+        if last is None:
+            message = "opened again, and nobody says when it was delivered"
+            notes.error(where, message, "add 'delivered: ' before")
+        elif back.date < last:
+            notes.error(where, f"{back.date} lies before it was delivered ({last})")
+        if back.delivered and back.delivered < back.date:
+            message = f"{back.delivered} lies before it came back ({back.date})"
+            notes.error(("reopened", i, "delivered"), message)
+        last = back.delivered
+
+
+def _work(notes: Notes, work: Work, job: JobFolder) -> None:
     ids = {*(job.findings.findings if job.findings else ()), *work.decisions}
-    links = [("labour", i, task.for_) for i, task in enumerate(work.labour)]
-    links += [("sublet", i, sublet.for_) for i, sublet in enumerate(work.sublet)]
-    links += [("parts", i, part.for_) for i, part in enumerate(work.parts)]
-    for kind, i, named in links:
-        notes.all_known((kind, i, "for"), named, ids, "no finding or decision of this job")
+    paths = [f"{key}.*.for" for key in ("labour", "sublet", "parts")]
+    notes.named(work, paths, ids, "no finding or decision of this job")
     for i, task in enumerate(work.labour):
-        if task.hours is not None and task.price is not None:
-            message = "both hours and a fixed price: which of them is charged?"
-            notes.error(("labour", i, "price"), message, "leave one of them out", key=True)
+        _hours_or_price(notes, ("labour", i), task, "a fixed price")
     for i, discount in enumerate(work.discounts):
         if discount.take.amount == 0 or discount.take.percent == 0:
             notes.warn(("discounts", i, "take"), "this takes off nothing")
@@ -212,38 +194,27 @@ def _work(notes: Notes, work: Work, job: JobFolder, engine: Engine | None) -> No
             message = "this estimate is priced by its own lines: an option with lines is another one"
             notes.error(("options", name, "this_estimate"), message, "leave one of them out", key=True)
         for i, line in enumerate(option.lines):
-            if line.hours is not None and line.price is not None:
-                message = "both hours and a price: which of them is charged?"
-                notes.error(
-                    ("options", name, "lines", i, "price"), message, "leave one of them out", key=True
-                )
-    if engine:
-        extra = {one.part for one in work.parts}
-        for i, order in enumerate(work.orders):
-            if engine.number_now(order.part) == order.part:  # an older number is as good
-                _known_part(notes, ("orders", i, "part"), order.part, engine, extra)
-            old = next(
-                (one for one in (order.number, order.part) if one and engine.number_now(one) != one), ""
-            )
-            if old and order.received and not order.returned:
-                key = "number" if old == order.number else "part"
-                message = (
-                    f"the old number {old} came, and the sheet has {engine.number_now(old)} in its place"
-                )
-                notes.warn(("orders", i, key), message, "see that it is the part that is wanted")
-            _order_dates(notes, ("orders", i), order.ordered, order.received, order.returned)
-        for part in work.customer_brings:
-            _known_part(notes, ("customer_brings",), part, engine, extra)
+            _hours_or_price(notes, ("options", name, "lines", i), line, "a price")
 
 
-def _known_part(notes: Notes, where: Where, part: str, engine: Engine, more: set[str]) -> None:
-    known = {*engine.parts, *more}
-    notes.known(where, part, known, "not among the sheet's parts", severity="warning", within=True)
+def _hours_or_price(notes: Notes, where: Where, line: Labour | OptionLine, price: str) -> None:
+    if line.hours is not None and line.price is not None:
+        message = f"both hours and {price}: which of them is charged?"
+        notes.error((*where, "price"), message, "leave one of them out", key=True)
 
 
-def _order_dates(notes: Notes, where: Where, *days: object) -> None:
-    names = ("ordered", "received", "returned")
-    known = [(name, day) for name, day in zip(names, days, strict=True) if day is not None]
-    for (before, first), (after, second) in pairwise(known):
-        if second < first:  # type: ignore[operator]  # all are days
-            notes.warn((*where, after), f"{after} {second} lies before {before} {first}")
+def _goods(notes: Notes, work: Work, engine: Engine) -> None:
+    """Parts that are ordered or brought are the sheet's, and days of an order follow each other."""
+    known = {*engine.parts, *(extra.part for extra in work.parts)}
+    known |= {order.part for order in work.orders if engine.number_now(order.part) != order.part}
+    paths = ("orders.*.part", "customer_brings")  # an older number is as good
+    notes.named(work, paths, known, "not among the sheet's parts", "warning")
+    for i, order in enumerate(work.orders):
+        numbers = {"number": order.number or "", "part": order.part}
+        older = [key for key, number in numbers.items() if number and engine.number_now(number) != number]
+        if older and order.received and not order.returned:
+            old = numbers[older[0]]
+            message = f"the old number {old} came, and the sheet has {engine.number_now(old)} in its place"
+            notes.warn(("orders", i, older[0]), message, "see that it is the part that is wanted")
+        days = {"ordered": order.ordered, "received": order.received, "returned": order.returned}
+        notes.in_order(("orders", i), days)

@@ -18,6 +18,7 @@ from ..text.problems import Problem
 from ..text.reader import Source, Where
 from ..text.validate import listed
 from .limitcheck import check_limits, limit_unit
+from .vocabulary import part_severity
 
 if TYPE_CHECKING:
     from ...trade.kinds import Given, Kind
@@ -110,11 +111,6 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
     if engine.access:
         _access(notes, engine)
     return notes.found
-
-
-def part_severity(engine: Engine) -> Severity:
-    """A sheet whose parts are not typed in yet is unfinished, not wrong."""
-    return "error" if engine.parts else "warning"
 
 
 def _fasteners(notes: Notes, engine: Engine) -> None:

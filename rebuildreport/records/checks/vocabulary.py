@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from ..files.measured import kinds
 from ..files.sheet import Engine, FeatureRecord
+from ..text.notes import Severity
 
-if TYPE_CHECKING:
-    pass
+
+def part_severity(engine: Engine) -> Severity:
+    """A sheet whose parts are not typed in yet is unfinished, not wrong."""
+    return "error" if engine.parts else "warning"
 
 
 @dataclass(frozen=True)

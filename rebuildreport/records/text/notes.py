@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Set
+from collections.abc import Collection, Iterable, Iterator, Mapping, Set
+from datetime import date
+from itertools import pairwise
 from typing import Any, Literal
 
 from ...quantities import UnknownUnit, canonical, dimension
@@ -133,6 +135,13 @@ class Notes:
         """A warning for a free word that is nearly, but not quite, one that the sheet uses."""
         if word not in known and (hint := near(word, known, 0.8)):
             self.add(where, f"'{word}' stands nowhere else", hint, "warning", key, "" if key else word)
+
+    def in_order(self, where: Where, days: Mapping[str, date | None]) -> None:
+        """A warning at each day (of a key) that lies before the one that stands before it."""
+        known = [(key, day) for key, day in days.items() if day]
+        for (before, first), (after, second) in pairwise(known):
+            if second < first:
+                self.warn((*where, after), f"{after} {second} lies before {before} {first}")
 
     def unit(self, where: Where, unit: str, wanted: str | None = None) -> str | None:
         """The canonical unit, or None with a note where it is unknown or measures something else."""
