@@ -22,6 +22,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 # up to so many combinations counting through is quicker than loading a solver
@@ -193,53 +194,80 @@ def solve(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Pla
 
     Source: as ``choose``.
     """
-    import numpy as np
-
-    names = list(places)
-    columns = [(place, index) for place in names for index in range(len(places[place]))]
-    options = [places[place][index] for place, index in columns]
-    parts = sorted({part for option in options for part in option.parts})
-    uses = np.array([float(option.parts.count(part)) for part in parts for option in options])
-    uses = uses.reshape(len(parts), len(options))
-    supply = [supplies.get(part, Supply()) for part in parts]
-    packs = [_most_packs(part, had, places) for part, had in zip(parts, supply, strict=True)]
-    # the unknowns: each option, the packs of each part, and whether any of it is ordered
-    none, each = np.zeros((len(parts), len(parts))), np.eye(len(parts))
-    at_place = np.array([[float(name == place) for name, _ in columns] for place in names])
-    beside = np.zeros((len(names), 2 * len(parts)))
-    blocks = [
-        (np.hstack([at_place, beside]), 1.0, 1.0),
-        (np.hstack([uses, -np.diag([had.pack for had in supply]), none]), -np.inf, [s.shelf for s in supply]),
-        (np.hstack([0.0 * uses, each, -np.diag([max(1, most) for most in packs])]), -np.inf, 0.0),
-    ]
-    if unlike:
-        same = [
-            float(_sorts(option) == _sorts(places[place][unlike.chosen[place]]))
-            for option, (place, _) in zip(options, columns, strict=True)
-        ]
-        blocks.append((np.array([[*same, *beside[0]]]), -np.inf, len(names) - 1.0))
-    nothing = [0.0] * len(parts)
-    goals = [
-        [*(option.off for option in options), *nothing, *nothing],
-        [*(0.0 for _ in options), *nothing, *(1.0 for _ in parts)],
-        [*(0.0 for _ in options), *(had.price for had in supply), *nothing],
-        [*(option.mixed for option in options), *nothing, *nothing],
-        [*((names.index(place) + 1) * index for place, index in columns), *nothing, *nothing],
-    ]
-    upper = [*(1.0 for _ in options), *packs, *(1.0 for _ in parts)]
-    found = _one_goal_after_another(goals, blocks, upper)
-    if found is None:
+    parts = sorted({part for options in places.values() for option in options for part in option.parts})
+    program = _Program(places, parts, [supplies.get(part, Supply()) for part in parts])
+    taken = _one_goal_after_another(program.goals(), program.constraints(unlike), program.upper)
+    if taken is None:
         return None
-    chosen = {place: index for (place, index), taken in zip(columns, found, strict=False) if taken == 1.0}
+    chosen = {place: index for (place, index), one in zip(program.columns, taken, strict=False) if one == 1.0}
     return plan_of(places, supplies, chosen)
 
 
-def _most_packs(part: str, supply: Supply, places: Places) -> int:
-    """No more packs of a part are ever ordered than all places together can use."""
-    if not supply.order:
-        return 0
-    need = sum(max(option.parts.count(part) for option in options) for options in places.values())
-    return -(-max(0, need - supply.shelf) // supply.pack)
+@dataclass(frozen=True)
+class _Program:
+    """The choice in numbers. Its unknowns: each option, the packs of each part, whether any is ordered."""
+
+    places: Places
+    parts: Sequence[str]
+    supply: Sequence[Supply]  # of each part
+
+    @cached_property
+    def columns(self) -> list[tuple[str, int]]:
+        """Place and index of each option."""
+        return [(place, index) for place, options in self.places.items() for index in range(len(options))]
+
+    @cached_property
+    def options(self) -> list[SelectionOption]:
+        return [self.places[place][index] for place, index in self.columns]
+
+    @cached_property
+    def packs(self) -> list[int]:
+        """No more packs of a part are ever ordered than all places together can use."""
+        most = []
+        for part, supply in zip(self.parts, self.supply, strict=True):
+            need = sum(max(o.parts.count(part) for o in options) for options in self.places.values())
+            most.append(-(-max(0, need - supply.shelf) // supply.pack) if supply.order else 0)
+        return most
+
+    @property
+    def upper(self) -> list[float]:
+        """The most that each unknown can be."""
+        return [*(1.0 for _ in self.options), *self.packs, *(1.0 for _ in self.parts)]
+
+    def goals(self) -> list[list[float]]:
+        """What is to be least, one after the other; the last settles what is equal by the options' order."""
+        order = {place: at for at, place in enumerate(self.places, 1)}
+        free, none = [0.0] * len(self.options), [0.0] * len(self.parts)
+        return [
+            [*(option.off for option in self.options), *none, *none],
+            [*free, *none, *(1.0 for _ in self.parts)],
+            [*free, *(supply.price for supply in self.supply), *none],
+            [*(option.mixed for option in self.options), *none, *none],
+            [*(order[place] * index for place, index in self.columns), *none, *none],
+        ]
+
+    def constraints(self, unlike: Plan | None) -> list[tuple[Any, Any, Any]]:
+        """Rows of weights, with the least and the greatest that they may add up to."""
+        import numpy as np
+
+        count = len(self.parts)
+        uses = np.array([float(o.parts.count(part)) for part in self.parts for o in self.options])
+        uses = uses.reshape(count, len(self.options))
+        at_place = np.array([[float(name == place) for name, _ in self.columns] for place in self.places])
+        packed = -np.diag([supply.pack for supply in self.supply])
+        ordered = -np.diag([max(1, most) for most in self.packs])
+        none, no_parts = np.zeros((count, count)), np.zeros((len(self.places), 2 * count))
+        rows = [
+            (np.hstack([at_place, no_parts]), 1.0, 1.0),
+            (np.hstack([uses, packed, none]), -np.inf, [supply.shelf for supply in self.supply]),
+            (np.hstack([0.0 * uses, np.eye(count), ordered]), -np.inf, 0.0),
+        ]
+        if unlike:
+            before = {place: _sorts(self.places[place][index]) for place, index in unlike.chosen.items()}
+            pairs = zip(self.options, self.columns, strict=True)
+            same = [float(_sorts(option) == before[place]) for option, (place, _) in pairs]
+            rows.append((np.array([[*same, *no_parts[0]]]), -np.inf, len(self.places) - 1.0))
+        return rows
 
 
 def _one_goal_after_another(

@@ -182,7 +182,7 @@ def halves(
     """
     by_wall = sorted(grades, key=lambda grade: (grade.middle, grade.name))
     reach = {"none": 0, "adjacent": 1, "any": len(by_wall)}[mix]
-    pairs = [(one, one) for one in by_wall]
+    pairs = [(grade, grade) for grade in by_wall]
     for i, one in enumerate(by_wall):
         for other in by_wall[i + 1 : i + 1 + reach]:
             pairs += [(one, other), (other, one)]
@@ -213,7 +213,7 @@ def tried(
     """
     under = "upper" if whole else "lower"  # two halves are not the same piece, a bush is
     walls = wall_from_band(upper.low, upper.high, "upper") + wall_from_band(lower.low, lower.high, under)
-    smallest, largest, mean = (one - walls for one in (room.smallest, room.largest, room.mean))
+    smallest, largest, mean = (bare - walls for bare in (room.smallest, room.largest, room.mean))
     u = max(smallest.u, largest.u)
     guard = guard_band(u, guarded)
     low, high = limits

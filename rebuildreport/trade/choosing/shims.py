@@ -60,12 +60,14 @@ class ShimPlan:
 
     def count(self, source: From) -> int:
         """How many come from there."""
-        return sum(one.source == source for one in self.fitted)
+        return sum(fitted.source == source for fitted in self.fitted)
 
     @property
     def bought(self) -> dict[float, int]:
         """Thickness: how many to buy."""
-        return dict(sorted(Counter(one.thickness for one in self.fitted if one.source == "buy").items()))
+        return dict(
+            sorted(Counter(fitted.thickness for fitted in self.fitted if fitted.source == "buy").items())
+        )
 
 
 def wanted(fitted: float, clearance: float, target: float) -> float:

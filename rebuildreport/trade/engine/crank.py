@@ -57,7 +57,7 @@ def length(across: Measured, up: Measured) -> Measured:
     """
     size = math.hypot(across.value, up.value)
     if size == 0.0:
-        return Measured(0.0, max(across, up, key=lambda one: one.u).parts)
+        return Measured(0.0, max(across, up, key=lambda way: way.u).parts)
     turned = combine([(across.value / size, across), (up.value / size, up)])
     return Measured(size, turned.parts)
 
@@ -117,13 +117,13 @@ def bends(
     at = stations or range(len(journals))
     first, last = supports or (0, len(journals) - 1)
     found = []
-    for i, one in enumerate(journals):
+    for i, journal in enumerate(journals):
         along = (at[i] - at[first]) / (at[last] - at[first]) if last != first else 0.0
         ways = [
             combine([(1.0, here), (along - 1.0, start), (-along, end)])
             for here, start, end in (
-                (one.across, journals[first].across, journals[last].across),
-                (one.up, journals[first].up, journals[last].up),
+                (journal.across, journals[first].across, journals[last].across),
+                (journal.up, journals[first].up, journals[last].up),
             )
         ]
         found.append(length(*ways))

@@ -100,8 +100,12 @@ def share_of_highest(pressures: Mapping[str, Measured]) -> dict[str, float]:
     >>> share_of_highest({"C1": Measured(26.5), "C3": Measured(16.2)})["C3"].__round__(1)
     61.1
     """
-    top = max((one.value for one in pressures.values()), default=0.0)
-    return {position: 100.0 * one.value / top for position, one in pressures.items()} if top > 0 else {}
+    top = max((pressure.value for pressure in pressures.values()), default=0.0)
+    return (
+        {position: 100.0 * pressure.value / top for position, pressure in pressures.items()}
+        if top > 0
+        else {}
+    )
 
 
 def wet_gain(dry: float, wet: float) -> float:

@@ -89,4 +89,4 @@ def recognise(phrase: str) -> Term | None:
     said = phrase.lower()
     # the longest word that fits says most: 'displaced lining' before 'lining'
     found = [(len(word), term) for term in TERMS for word in term.words if word in said]
-    return max(found, key=lambda one: one[0])[1] if found else None
+    return max(found, key=lambda match: match[0])[1] if found else None

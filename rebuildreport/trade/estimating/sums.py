@@ -7,7 +7,7 @@ of the lines taxed by it.  Printed amounts therefore add up as printed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 
@@ -31,7 +31,7 @@ def amount(quantity: Decimal, each: Decimal | None, code: str = "EUR") -> Decima
     return None if each is None else rounded(quantity * each, code)
 
 
-def share(percent: Decimal, of: Decimal, code: str = "EUR") -> Decimal:
+def share(percent: Decimal, whole: Decimal, code: str = "EUR") -> Decimal:
     """So many per cent of an amount, rounded.
 
     Source: common practice of invoices.
@@ -39,7 +39,7 @@ def share(percent: Decimal, of: Decimal, code: str = "EUR") -> Decimal:
     >>> share(Decimal("2.5"), Decimal("2491.90"))
     Decimal('62.30')
     """
-    return rounded(of * percent / HUNDRED, code)
+    return rounded(whole * percent / HUNDRED, code)
 
 
 def allocate(whole: Decimal, weights: Sequence[Decimal], code: str = "EUR") -> list[Decimal]:
@@ -59,7 +59,7 @@ def allocate(whole: Decimal, weights: Sequence[Decimal], code: str = "EUR") -> l
     if everything <= 0:
         return [Decimal(0).quantize(unit) for _ in weights]
     exact = [whole * weight / everything for weight in weights]
-    parts = [one.quantize(unit, ROUND_DOWN) for one in exact]
+    parts = [part.quantize(unit, ROUND_DOWN) for part in exact]
     left = whole - sum(parts, Decimal(0))
     sign = unit if left >= 0 else -unit
     losers = sorted(range(len(parts)), key=lambda i: (-abs(exact[i] - parts[i]), i))
@@ -119,15 +119,12 @@ def total(lines: Sequence[SumLine], discounts: Sequence[Discount] = (), code: st
     >>> total([SumLine(Decimal("59.97"), Decimal(19)), SumLine(Decimal("14.90"), Decimal(19))]).tax
     Decimal('14.23')
     """
-    rates = sorted({one.tax or Decimal(0) for one in lines}, reverse=True)
+    rates = sorted({line.tax or Decimal(0) for line in lines}, reverse=True)
     nothing = Decimal(0).quantize(step(code))
-    nets = dict.fromkeys(rates, nothing)
-    for one in lines:
-        if one.amount is not None:
-            nets[one.tax or Decimal(0)] += one.amount
+    nets = _by_rate(lines, "", rates, nothing)
     taken = []
     for discount in discounts:
-        part = _by_rate(lines, discount.group, rates)
+        part = _by_rate(lines, discount.group, rates, nothing)
         scope = sum(part.values(), nothing)
         off = rounded(discount.amount or nothing, code)
         if discount.percent is not None:
@@ -138,13 +135,16 @@ def total(lines: Sequence[SumLine], discounts: Sequence[Discount] = (), code: st
         taken.append(off)
     taxes = tuple(Taxed(rate, nets[rate], share(rate, nets[rate], code)) for rate in rates)
     net = sum(nets.values(), nothing)
-    tax = sum((one.tax for one in taxes), nothing)
-    return SumTotal(net, tax, net + tax, any(one.amount is None for one in lines), taxes, tuple(taken))
+    tax = sum((taxed.tax for taxed in taxes), nothing)
+    return SumTotal(net, tax, net + tax, any(line.amount is None for line in lines), taxes, tuple(taken))
 
 
-def _by_rate(lines: Sequence[SumLine], group: str, rates: Sequence[Decimal]) -> Mapping[Decimal, Decimal]:
-    found = dict.fromkeys(rates, Decimal(0))
-    for one in lines:
-        if one.amount is not None and (not group or one.group == group):
-            found[one.tax or Decimal(0)] += one.amount
-    return found
+def _by_rate(
+    lines: Sequence[SumLine], group: str, rates: Sequence[Decimal], nothing: Decimal
+) -> dict[Decimal, Decimal]:
+    """What the priced lines of a class ("" for all) come to at each rate."""
+    nets = dict.fromkeys(rates, nothing)
+    for line in lines:
+        if line.amount is not None and (not group or line.group == group):
+            nets[line.tax or Decimal(0)] += line.amount
+    return nets

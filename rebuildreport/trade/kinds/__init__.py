@@ -53,5 +53,5 @@ def keys() -> dict[str, str]:
     """
     known = {key: f"the feature that is the {key}" for kind in KINDS.values() for key in kind.links}
     for kind in KINDS.values():
-        known |= {key: f"{one.says} ({kind.name})" for key, one in kind.given.items()}
+        known |= {key: f"{number.says} ({kind.name})" for key, number in kind.given.items()}
     return known

@@ -64,7 +64,9 @@ def _backlash(inputs: Inputs) -> list[Computed]:
         most, least = largest(values), smallest(values)
         found.append(Computed(position, "backlash", most, missing.most, note=missing.note, least=least))
         if "pitch_circle" in inputs.given:
-            wide, tight = (drives.backlash_angle(one, inputs.given["pitch_circle"]) for one in (most, least))
+            wide, tight = (
+                drives.backlash_angle(play, inputs.given["pitch_circle"]) for play in (most, least)
+            )
             found.append(Computed(position, "angle", wide, missing.most, least=tight))
     return found
 

@@ -38,18 +38,22 @@ def _section(kind: Kind) -> str:
     lines = [f"\n## {kind.name}\n", f"{_sentence(kind.says)}\n"]
     lines += [f"- **Readings:** {kind.readings}."]
     if kind.instruments:
-        words = ", or ".join(WORDS[one] for one in kind.instruments)
+        words = ", or ".join(WORDS[family] for family in kind.instruments)
         lines.append(f"- **Instrument:** {words}.")
     lines += [f"- **Worked out:** {kind.formula}.", f"- **Source:** {kind.source}."]
     lines.append(f"- **Uncertainty:** {kind.doubt}.")
-    keys = [f"`{one}:`" for one in kind.partners] + [f"`{one}:` (if any)" for one in kind.optional_partners]
-    keys += [f"`{key}:` {one.says}{'' if one.needed else ' (if any)'}" for key, one in kind.given.items()]
+    keys = [f"`{partner}:`" for partner in kind.partners] + [
+        f"`{partner}:` (if any)" for partner in kind.optional_partners
+    ]
+    keys += [
+        f"`{key}:` {number.says}{'' if number.needed else ' (if any)'}" for key, number in kind.given.items()
+    ]
     keys += [f"`{key}:`" for key in sorted(kind.keys)]
     if keys:
         lines.append(f"- **Keys of its own:** {', '.join(keys)}.")
     limits = dict.fromkeys(trait.limit for trait in kind.traits.values())
     units = {trait.limit: trait.unit for trait in kind.traits.values() if trait.unit}
-    names = [f"`{one}`{f' in {units[one]}' if one in units else ''}" for one in limits]
+    names = [f"`{limit}`{f' in {units[limit]}' if limit in units else ''}" for limit in limits]
     lines.append(f"- **Limits:** {', '.join(names) if names else 'one for each column'}.")
     return "\n".join(lines)
 

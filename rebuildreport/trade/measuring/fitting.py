@@ -83,7 +83,7 @@ def least_squares(rows: Rows, values: Sequence[Measured]) -> FittedShape:
     23.8
     """
     weights = least_squares_weights(rows)
-    readings = [one.value for one in values]
+    readings = [value.value for value in values]
     coefficients = tuple(sum(w * z for w, z in zip(ws, readings, strict=True)) for ws in weights)
     left = _residuals(rows, readings, coefficients)
     high, low = ends(left)
@@ -113,7 +113,7 @@ def minimum_zone(rows: Rows, values: Sequence[Measured]) -> FittedShape:
     least_squares_weights(rows)  # refuses what no fit can settle
     size, count = len(rows[0]), len(rows)
     reach = [max(abs(row[i]) for row in rows) or 1.0 for i in range(size)]
-    readings = [one.value for one in values]
+    readings = [value.value for value in values]
     middle = sum(readings) / count
     tall = max(abs(z - middle) for z in readings) or 1.0
     # Greatest sum of z·(p - q), where p - q balances every unknown and p + q sum to 1: the weights p - q are

@@ -47,7 +47,7 @@ def is_size(column: str) -> bool:
     >>> is_size("front_a"), is_size("score_depth"), is_size("wall_t"), is_size("wallop")
     (True, False, False, True)
     """
-    return not any(column == one or column.startswith(f"{one}_") for one in BESIDE)
+    return not any(column == name or column.startswith(f"{name}_") for name in BESIDE)
 
 
 def sizes(readings: Readings) -> dict[str, Measured]:

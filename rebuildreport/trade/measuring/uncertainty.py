@@ -143,8 +143,8 @@ def mean(values: Iterable[Measured]) -> Measured:
 
     Source: JCGM 100:2008, 5.2.2.
     """
-    found = list(values)
-    return combine([(1.0 / len(found), one) for one in found])
+    several = list(values)
+    return combine([(1.0 / len(several), value) for value in several])
 
 
 def propagate(function: Callable[..., float], *terms: Measured) -> Measured:

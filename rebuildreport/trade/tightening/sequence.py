@@ -51,7 +51,7 @@ def layout(text: str) -> BoltLayout:
     if match := re.fullmatch(r"(\d+)\s*(?:x|×|by)\s*(\d+)", words):
         rows = [int(match[2])] * int(match[1])
     elif match := re.fullmatch(r"rows of (\d+(?: \d+)*)", words):
-        rows = [int(one) for one in match[1].split()]
+        rows = [int(count) for count in match[1].split()]
     else:
         raise OrderError(f"'{text}' is no layout of bolts", "2 x 7, rows of 4 5 4, or circle of 8")
     if not rows or min(rows) < 1 or sum(rows) > 200:
@@ -64,7 +64,7 @@ def layout(text: str) -> BoltLayout:
     return BoltLayout(tuple(places))
 
 
-def order(of: BoltLayout, pattern: str) -> list[int]:
+def order(bolts: BoltLayout, pattern: str) -> list[int]:
     """The number in which each place is tightened, 1 first, in the order of the layout's places.
 
     'centre outwards' goes from the middle to both ends by turns, crossing over between the rows;
@@ -81,10 +81,10 @@ def order(of: BoltLayout, pattern: str) -> list[int]:
 
     Raises OrderError for a pattern that is not known, or a criss-cross that is no circle.
     """
-    places, word = of.places, " ".join(pattern.lower().replace(" the ", " ").split())
+    places, word = bolts.places, " ".join(pattern.lower().replace(" the ", " ").split())
     if word == "in turn":
         sequence = list(range(len(places)))
-    elif word in ("criss-cross", "crosswise", "star") and of.circle:
+    elif word in ("criss-cross", "crosswise", "star") and bolts.circle:
         sequence = _cross(len(places))
     elif word in ("centre outwards", "center outwards", "criss-cross", "crosswise"):
         sequence = _outwards(places)
@@ -109,7 +109,7 @@ def typed(rows: Sequence[str]) -> list[int]:
     Raises OrderError where a number is missing or stands twice.
     """
     try:
-        numbers = [int(one) for row in rows for one in row.split()]
+        numbers = [int(number) for row in rows for number in row.split()]
     except ValueError:
         raise OrderError("an order is whole numbers with blanks between", "5 3 1 2 4") from None
     wrong = [n for n in range(1, len(numbers) + 1) if numbers.count(n) != 1]
@@ -153,7 +153,7 @@ def _spiral(places: Sequence[Place]) -> list[int]:
     last = -math.pi
     for ring in sorted(rings):
         start = last
-        walk = sorted(rings[ring], key=lambda one: (one[0] - start - 1e-9) % (2.0 * math.pi))
+        walk = sorted(rings[ring], key=lambda bolt: (bolt[0] - start - 1e-9) % (2.0 * math.pi))
         sequence += [index for _, index in walk]
         last = walk[-1][0]
     return sequence

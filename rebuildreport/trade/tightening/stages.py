@@ -80,17 +80,9 @@ def oddities(bolt: Bolt | None, steps: Sequence[TighteningStep]) -> list[Oddity]
     found: list[Oddity] = []
     before = stayed = 0.0
     after = tighten(bolt, steps) if bolt is not None else [None] * len(steps)
-    for index, step in enumerate(steps):
-        force = elastic(bolt, step) if bolt is not None else None
-        if bolt is not None and force is not None:
-            share = force / bolt.proof_load
-            if force >= bolt.yield_load:
-                found.append(
-                    Oddity(index, "to yield" if step.kind == "torque" else "stretched past yield", share)
-                )
-            elif share > 1.0 and step.kind == "torque":
-                found.append(Oddity(index, "past proof load", share))
-        tension = after[index]
+    for index, (step, tension) in enumerate(zip(steps, after, strict=True)):
+        if bolt is not None:
+            found += _too_much(bolt, index, step)
         lasting = tension.lasting / bolt.clamped if bolt and bolt.clamped and tension else 0.0
         if step.kind == "angle" and lasting > TOO_FAR >= stayed:
             found.append(Oddity(index, "turned too far", lasting))
@@ -100,6 +92,19 @@ def oddities(bolt: Bolt | None, steps: Sequence[TighteningStep]) -> list[Oddity]
                 found.append(Oddity(index, "lower"))
             before = step.value
     return found
+
+
+def _too_much(bolt: Bolt, index: int, step: TighteningStep) -> list[Oddity]:
+    """What a torque or a stretch by itself does to the bolt, where that is too much for it."""
+    force = elastic(bolt, step)
+    if force is None:
+        return []
+    share = force / bolt.proof_load
+    if force >= bolt.yield_load:
+        return [Oddity(index, "to yield" if step.kind == "torque" else "stretched past yield", share)]
+    if share > 1.0 and step.kind == "torque":
+        return [Oddity(index, "past proof load", share)]
+    return []
 
 
 def yields(bolt: Bolt, steps: Sequence[TighteningStep]) -> bool:
@@ -112,4 +117,4 @@ def yields(bolt: Bolt, steps: Sequence[TighteningStep]) -> bool:
     >>> yields(Bolt(m10, strength("10.9", m10), 0.18), [TighteningStep("torque", 58.0)])
     False
     """
-    return any(one is not None and one.yields for one in tighten(bolt, steps))
+    return any(tension is not None and tension.yields for tension in tighten(bolt, steps))

@@ -79,31 +79,36 @@ def thread(text: str) -> Thread:
     """
     words = " ".join(text.split())
     if match := _METRIC.fullmatch(words):
-        diameter = float(match[1])
-        pitch = float(match[2]) if match[2] else COARSE_MM.get(diameter)
-        if pitch is None:
-            raise ThreadError(
-                f"'{text}' has no coarse pitch that I know", f"write its pitch: M{match[1]}x1.5"
-            )
-        if not 0.0 < pitch < diameter / 2.0:
-            raise ThreadError(
-                f"'{text}': a pitch of {pitch:g} mm is none for {diameter:g} mm", "as in M12x1.5"
-            )
-        return Thread(f"M{match[1]}" + (f"×{match[2]}" if match[2] else ""), diameter, pitch)
+        return _metric(text, match)
     if match := _INCH.fullmatch(words):
-        if match[3] == "0":
-            raise ThreadError(f"'{text}' is no thread", "3/8-24")
-        size = int(match[1] or 0) + Fraction(int(match[2]), int(match[3] or 1))
-        count = int(match[4])
-        if count == 0 or float(size) * count < 3.0:
-            raise ThreadError(f"'{text}': {count} threads an inch are none for {size} in", "as in 3/8-24")
-        return Thread(words, float(size * Fraction(127, 5)), INCH_MM / count, inch=True)
+        return _unified(text, words, match)
     if match := re.fullmatch(r"(\d+)/(\d+)(?:\s*in| UNC)?", words):
         sixteenths = Fraction(int(match[1]), int(match[2]) or 1) * 16
         threads = COARSE_INCH.get(int(sixteenths)) if sixteenths.denominator == 1 else None
         if threads:
             return thread(f"{match[1]}/{match[2]}-{threads}")
     raise ThreadError(f"'{text}' is no thread", "as in M10, M12x1.25 or 3/8-24")
+
+
+def _metric(text: str, match: re.Match[str]) -> Thread:
+    diameter = float(match[1])
+    pitch = float(match[2]) if match[2] else COARSE_MM.get(diameter)
+    if pitch is None:
+        raise ThreadError(f"'{text}' has no coarse pitch that I know", f"write its pitch: M{match[1]}x1.5")
+    if not 0.0 < pitch < diameter / 2.0:
+        raise ThreadError(f"'{text}': a pitch of {pitch:g} mm is none for {diameter:g} mm", "as in M12x1.5")
+    return Thread(f"M{match[1]}" + (f"×{match[2]}" if match[2] else ""), diameter, pitch)
+
+
+def _unified(text: str, words: str, match: re.Match[str]) -> Thread:
+    if match[3] == "0":
+        raise ThreadError(f"'{text}' is no thread", "3/8-24")
+    size = int(match[1] or 0) + Fraction(int(match[2]), int(match[3] or 1))
+    count = int(match[4])
+    # no inch thread has fewer than three turns on a length of its diameter
+    if count == 0 or float(size) * count < 3.0:
+        raise ThreadError(f"'{text}': {count} threads an inch are none for {size} in", "as in 3/8-24")
+    return Thread(words, float(size * Fraction(127, 5)), INCH_MM / count, inch=True)
 
 
 @dataclass(frozen=True, slots=True)
