@@ -20,7 +20,7 @@ from .sentence import (
     english,
     present,
 )
-from .show import Shown, show, show_converted, show_interval, show_limits
+from .show import Shown, limit_texts, show, show_converted, show_interval, show_limits
 from .units import UnknownUnit, WrongDimension, canonical, convert, dimension, factor, partner
 
 __all__ = [
@@ -47,6 +47,7 @@ __all__ = [
     "english",
     "exact",
     "factor",
+    "limit_texts",
     "number",
     "parse",
     "partner",

@@ -111,6 +111,20 @@ def show_limits(low: float | None, high: float | None, unit: str, decimals: int,
     >>> show_limits(None, 0.005, "mm", 3, "in")
     'max 0.00019'
     """
+    least, most = limit_texts(low, high, unit, decimals, system)
+    return _between(least or None, most or None)
+
+
+def limit_texts(
+    low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm"
+) -> tuple[str, str]:
+    """The two ends that ``show_limits`` prints, each by itself; '' where there is none.
+
+    Source: as ``show_limits``.
+
+    >>> limit_texts(84.6455, 84.6709, "mm", 3), limit_texts(0.124, None, "mm", 2)
+    (('84.646', '84.670'), ('0.13', ''))
+    """
     here = units.canonical(unit)
     first = units.partner(here, system) or here
     exact = {
@@ -128,7 +142,7 @@ def show_limits(low: float | None, high: float | None, unit: str, decimals: int,
         if sum(abs(exact[side] - end) for side, end in printed.items()) <= LOST * width:
             break
     texts = {side: _signed(end) for side, end in printed.items()}
-    return _between(texts.get(ROUND_CEILING), texts.get(ROUND_FLOOR))
+    return texts.get(ROUND_CEILING, ""), texts.get(ROUND_FLOOR, "")
 
 
 CONVERTED = Decimal("0.01")  # that rounding a converted figure may change of it

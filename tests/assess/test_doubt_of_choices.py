@@ -30,8 +30,31 @@ def choice(bench: Bench, name: str) -> Choice:
 
 # ---------------------------------------------------------------- what a step changes
 
+# neither name nor position tells which journals the rods run on: the parts that they run in do
 PINS = """\
 pins:
+  kind: journal
+  part: crankshaft
+  positions: P1
+  columns: front_a front_b
+  unit: mm
+  new:
+    size: 47.984 to 48.000
+  undersizes: 0.25 mm
+  source: manual page 1
+big_ends:
+  kind: bore
+  part: connecting_rod
+  positions: P1
+  columns: front_v
+  unit: mm
+big_end_clearance:
+  kind: bearing_clearance
+  positions: P1
+  housing: big_ends
+  journal: pins
+  unit: mm
+rod_reels:
   kind: journal
   part: crankshaft
   positions: R1
@@ -41,6 +64,19 @@ pins:
     size: 47.984 to 48.000
   undersizes: 0.25 mm
   source: manual page 1
+tunnels:
+  kind: bore
+  part: rodeo_block
+  positions: R1
+  columns: front_v
+  unit: mm
+reel_clearance:
+  kind: bearing_clearance
+  positions: R1
+  housing: tunnels
+  journal: rod_reels
+  unit: mm
+{known}
 height:
   kind: readings
   positions: C1
@@ -57,16 +93,50 @@ ratio:
 """
 
 
+BLOCK = """\
+deck:
+  kind: straightedge
+  part: rodeo_block
+  columns: gap
+  positions: top
+  unit: mm
+"""
+ROD = """\
+twist:
+  kind: rod_alignment
+  part: connecting_rod
+  positions: P1
+  columns: bend twist
+  unit: mm
+"""
+READ_PINS = (
+    "pins:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    P1: 47.900 47.890\n"
+    "rod_reels:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 47.900 47.890\n"
+)
+
+
+@pytest.mark.parametrize(("known", "told"), [(BLOCK, True), (ROD, True), ("", False)])
+def test_rods_run_on_what_runs_in_rods_whatever_it_is_called(tmp_path: Path, known: str, told: bool) -> None:
+    """A face tells a block, and its twist a rod; where the sheet has neither, nothing is said."""
+    bench = Bench(tmp_path, PINS.format(key="depth", known=known))
+    bench.round("arrival", "2026-03-02", READ_PINS)
+    pins, reels = (choice(bench, name).follows for name in ("pins", "rod_reels"))
+    assert any("throw is held" in line for line in pins) is told
+    assert any("axis stays where it is" in line for line in reels) is told
+    assert not any("throw is held" in line for line in reels)
+    assert not any("axis stays where it is" in line for line in pins)
+
+
 @pytest.mark.parametrize("key", ["protrusion", "depth"])
 def test_a_throw_that_is_off_moves_its_piston_once_and_the_stroke_twice(tmp_path: Path, key: str) -> None:
     """86 x 86 over 20.5 + 5.945 cm³ is 19.89 to 1.  0.1 mm more throw lifts the piston by 0.1 and draws it
     0.1 lower: 86.2 of stroke over 0.581 cm³ less is 20.36, and 0.47 more; 86.1 of stroke would be 0.45."""
-    bench = Bench(tmp_path, PINS.format(key=key))
+    bench = Bench(tmp_path, PINS.format(key=key, known=BLOCK))
     bench.square()
     bench.round(
         "arrival",
         "2026-03-02",
-        "pins:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 47.900 47.890\n"
+        "pins:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    P1: 47.900 47.890\n"
         "height:\n  instrument: mic\n  columns: stands\n  rows:\n    C1: 0.000\n",
     )
     (said,) = (line for line in choice(bench, "pins").follows if "throw" in line)

@@ -969,7 +969,7 @@ def test_t09_ring_sets_go_with_their_bores(tmp_path: Path) -> None:
         line.startswith("C2 of another size") and "weigh its piston" in line for line in choice.follows
     )
     c2 = next(place for place in choice.places if place.position == "C2")
-    assert (c2.answer, c2.before) == ("RG-050", "0.50 mm")
+    assert (c2.answer, c2.size) == ("RG-050", "0.50 mm")
     assert "file 0.12 mm" in c2.note
 
 

@@ -102,8 +102,8 @@ class Choosing:
         found: dict[str, tuple[str, ...]] = {}
         choice = self.choices.get(name)
         for place in choice.places if choice else ():
-            if place.answer:
-                found[place.position] = tuple(place.answer.removeprefix("class ").split("/"))
+            if place.grades:
+                found[place.position] = place.grades
         for decision in self.decisions:
             if decision.about == name:
                 found |= {position: tuple(grades) for position, grades in decision.fit.items()}
@@ -118,11 +118,11 @@ class Choosing:
         open_ = "" if choice.decision else "chosen from the readings, nobody has decided"
         number = self.engine.parts[part].name if part in self.engine.parts else name.replace("_", " ")
         for word, new in (("buy", True), ("shelf", True), ("move", False), ("keep", False)):
-            ones = [one for one in choice.places if one.answer and one.source.startswith(word)]
+            ones = [one for one in choice.places if one.source == word]
             if not ones:
                 continue
             said = "; ".join(
-                f"{one.position} {one.answer}" + (f" from {one.source.split()[-1]}" if word == "move" else "")
+                f"{one.position} {one.answer}" + (f" from {one.came_from}" if one.came_from else "")
                 for one in ones
             )
             how = {"shelf": "from the shelf", "move": "moved", "keep": "as it was"}.get(word, "")

@@ -1,16 +1,23 @@
-"""What a step or a cut does to other values, before anybody decides: with its doubt and its verdict."""
+"""What a step or a cut does to other values, before anybody decides: with its doubt and its verdict.
+
+In: the workbench, and what is changed on paper.  Out: effects, before and after.
+Must not know: which size or cut is chosen.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, Text, amid, present
-from ...records.files.sheet import FeatureRecord
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, present
+from ...records.files.jobfile import DecisionRecord
+from ...records.files.sheet import ChoiceRule, FeatureRecord
+from ...records.files.sizes import step_in_mm
 from ...trade.engine import drives
 from ...trade.kinds import KINDS, Computed, Kind
+from ...trade.measuring.form import largest
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import GUARD_FACTOR
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
@@ -21,11 +28,138 @@ from ..model.assessment import Limits
 from ..model.choice import Effect, Ends
 from ..parts.lookup import by_table
 from ..telling.questions import span
-from .decided_else import OLD_CROWNS, Else, decided_else
-from .workbench import Readings, Workbench, one
+from .workbench import Readings, Workbench, length
 
 RATIO = "compression_ratio"
-NOTHING: Ends = (None, None)
+OPEN: Ends = (None, None)
+OLD_CROWNS = Sentence("new pistons taken as the old ones in crown and height")
+
+
+# ---------------------------------------------------------------- what is decided or in hand besides
+
+
+@dataclass(frozen=True)
+class DecidedElse:
+    """All that is decided or in hand but the question itself, as it enters one prediction."""
+
+    ordered: dict[str, Measured] = field(default_factory=dict)  # bores: the middle of their band [mm]
+    moved: dict[str, float] = field(default_factory=dict)  # feature: by how much, in its base unit
+    numbers: dict[str, float] = field(default_factory=dict)  # number of the ratio: by how much
+    assumes: Text = NOTHING  # in words; nothing where nothing was decided and no gasket follows
+
+
+@dataclass
+class _ElseMaking:
+    """Gathers what the other decisions do to one compression ratio."""
+
+    bench: Workbench
+    links: dict[str, str]
+    ordered: dict[str, Measured] = field(default_factory=dict)
+    moved: dict[str, float] = field(default_factory=dict)
+    numbers: dict[str, float] = field(default_factory=dict)
+
+    def bore(self, feature: str, sheet: FeatureRecord, step: float) -> None:
+        """Bores that are made larger by a step [mm]."""
+        low, high = self.bench.ends(sheet.new.get("size"), sheet)
+        if self.links.get("bores") == feature and low is not None and high is not None:
+            self.ordered[feature] = band_ordered(feature, (low + step, high + step))
+        elif "bores" not in self.links:
+            self.numbers["bore"] = step
+
+    def cut(self, sheet: FeatureRecord, taken: float) -> bool:
+        """A face that is skimmed [mm]; False where what it takes from a chamber is not on file."""
+        per_mm = self.bench.further(sheet.further.get("chamber_per_mm"), "cm³")
+        chamber = self.links.get("chamber", "")
+        self.moved |= moved_by_cut(sheet, taken)
+        if per_mm is None:
+            return not chamber or self.bench.engine.features[chamber].part != sheet.part
+        if chamber:
+            self.moved[chamber] = self.moved.get(chamber, 0.0) - per_mm * taken
+        else:
+            self.numbers["chamber_volume"] = -per_mm * taken
+        return True
+
+
+def decided_else(
+    bench: Workbench, ratio: str, about: str, until: date | None, gasket: bool = True
+) -> DecidedElse:
+    """What the decisions about other features, and the gasket by the sheet's table, do to a ratio."""
+    engine = bench.engine
+    made = _ElseMaking(bench, engine.features[ratio].links(KINDS[RATIO].links))
+    used: dict[str, None] = {}
+    unknown: dict[str, None] = {}
+    for name, decision in _reconditioned(bench):
+        sheet = engine.features[decision.about]
+        if about and about in (decision.about, sheet.height):
+            continue
+        step = step_in_mm(decision.size)
+        if sheet.kind == "bore" and sheet.oversizes and step:
+            made.bore(decision.about, sheet, step)
+            used[name] = None
+        elif sheet.kind in ("straightedge", "flatness_grid") and decision.remove is not None:
+            known = made.cut(sheet, decision.remove.to("mm"))
+            (used if known else unknown)[name] = None
+    said: list[Text] = []
+    pressed = bench.further(engine.features[ratio].further.get("gasket_thickness"), "mm")
+    fits = _gasket_by_table(bench, made.links, until) if gasket and pressed is not None else None
+    if fits and pressed is not None:
+        part, thickness = fits
+        made.numbers["gasket_thickness"] = thickness - pressed
+        said.append(Sentence("with gasket {part}", part=part))
+    if used:
+        said.append(Sentence("with what {decisions} decides", decisions=Several(used)))
+    if unknown:
+        words = "without the skim of {decisions}: what it takes from a chamber is not on file"
+        said.append(Sentence(words, decisions=Several(unknown)))
+    return DecidedElse(made.ordered, made.moved, made.numbers, present(said))
+
+
+def _reconditioned(bench: Workbench) -> Iterator[tuple[str, DecisionRecord]]:
+    work = bench.job.work
+    for name, decision in (work.decisions if work else {}).items():
+        if decision.do == "recondition" and decision.about in bench.engine.features:
+            yield name, decision
+
+
+def _gasket_by_table(bench: Workbench, links: dict[str, str], until: date | None) -> tuple[str, float] | None:
+    """The one gasket that the table has for the height as it was read, and its thickness pressed [mm]."""
+    for table in bench.engine.choices.values():
+        sheet = bench.engine.features.get(table.by)
+        if sheet is None or table.by not in links.values():
+            continue
+        readings = bench.now(table.by) or bench.as_found(table.by, until)
+        inputs = bench.workings.inputs_on(table.by, lambda _, read=readings: read)  # type: ignore[misc]
+        heights = [c.measured for c in KINDS[sheet.kind].compute(inputs) if c.measured]
+        highest = largest(heights) if heights else None
+        fits = parts_by_table(bench, table, highest.value, highest.u) if highest else []
+        part = bench.engine.parts.get(fits[0]) if len(fits) == 1 else None
+        thickness = bench.mm(part.thickness) if part else None
+        if thickness is not None:
+            return fits[0], thickness
+    return None
+
+
+def parts_by_table(bench: Workbench, table: ChoiceRule, value: float, u: float) -> list[str]:
+    """The parts that a table of the sheet may have for a value of this uncertainty, likeliest first."""
+    sheet = bench.engine.features.get(table.by)
+    unit = table.unit or (sheet.unit if sheet else None) or "mm"
+    guard = GUARD_FACTOR * u if bench.guarded else 0.0
+    return by_table(table, value, guard, base_unit(unit), unit)
+
+
+def band_ordered(feature: str, band: tuple[float, float]) -> Measured:
+    """A size that is known only by the band that it is ordered to: anywhere in it [mm]."""
+    low, high = band
+    doubt = {DoubtSource("ordered band", feature): rectangular((high - low) / 2.0)}
+    return Measured(round((low + high) / 2.0, 9), doubt)
+
+
+def moved_by_cut(face: FeatureRecord, taken: float) -> dict[str, float]:
+    """What is measured from a face, and by how much a cut of so much moves it [mm]."""
+    return dict.fromkeys(face.raises, taken) | dict.fromkeys(face.lowers, -taken)
+
+
+# ---------------------------------------------------------------- before and after
 
 
 @dataclass
@@ -38,63 +172,59 @@ class Change:
     ordered: dict[str, Measured] = field(default_factory=dict)  # feature: what every place of it becomes
     places: dict[str, str] = field(default_factory=dict)  # feature: the only place of it that is touched
     numbers: dict[str, float] = field(default_factory=dict)  # number of the compression ratio: by how much
-    besides: Else | None = None  # what is decided or in hand besides: before and after alike
+    besides: DecidedElse | None = None  # what is decided or in hand besides: before and after alike
 
     def before(self, feature: str) -> Readings:
         """The readings of a feature that the decision can rest on."""
-        if self.besides and feature in self.besides.ordered:
-            every = self.bench.engine.features[feature].positions or []
-            return {position: {"finished": self.besides.ordered[feature]} for position in every}
-        by = self.besides.moved.get(feature, 0.0) if self.besides else 0.0
-        read: Readings = {
-            position: {column: value.shifted(by) for column, value in columns.items()}
-            for position, columns in self.bench.as_found(feature, self.until).items()
-        }
+        besides = self.besides or DecidedElse()
+        if feature in besides.ordered:
+            return self._finished(feature, besides.ordered[feature])
+        read = _shifted(self.bench.as_found(feature, self.until), besides.moved.get(feature, 0.0))
         place = self.places.get(feature)
         return {position: read[position] for position in read if position == place} if place else read
 
     def after(self, feature: str) -> Readings:
         """The same as the change leaves them."""
         if feature in self.ordered:
-            every = self.bench.engine.features[feature].positions or []
-            return {position: {"finished": self.ordered[feature]} for position in every}
-        by = self.moved.get(feature, 0.0)
-        return {
-            position: {column: value.shifted(by) for column, value in columns.items()}
-            for position, columns in self.before(feature).items()
-        }
+            return self._finished(feature, self.ordered[feature])
+        return _shifted(self.before(feature), self.moved.get(feature, 0.0))
+
+    def _finished(self, feature: str, size: Measured) -> Readings:
+        every = self.bench.engine.features[feature].positions or []
+        return {position: {"finished": size} for position in every}
 
     def effects(self, feature: str) -> list[Effect]:
         """What becomes of one feature's characteristics; of those that the change leaves alone, none."""
         sheet = self.bench.engine.features[feature]
         kind = KINDS[sheet.kind]
-        title = feature_title(self.bench.engine, feature)
         rests_on = [feature, *sheet.links(kind.links).values()]
         if not any(self.before(name) for name in rests_on):
-            return [self._unread(feature, title, rests_on)]
+            return [self._unread(feature, rests_on)]
         then, now = (self._worked_out(feature, kind, readings) for readings in (self.before, self.after))
-        names = dict.fromkeys(name for name, _ in now)
+        if not now:
+            return [self._unread(feature, rests_on)]
         found = []
+        names = dict.fromkeys(computed.name for computed in now)
         for name in names:
-            spots = [position for known, position in now if known == name]
-            old = [was for position in spots if (was := then.get((name, position))) is not None]
-            new = [now[name, position] for position in spots]
-            if not _changed(old, new) or (name in kind.traits and kind.traits[name].optional):
-                continue
-            trait = kind.trait(name)
-            what = (
-                title
-                if len(names) == 1 or not trait.title or trait.short == ""
-                else Sentence(
-                    "{feature}, {characteristic}", feature=title, characteristic=Sentence(trait.title)
-                )
-            )
-            found.append(self._effect(feature, sheet, name, what, tuple(spots), old, new))
-        return found if now else [self._unread(feature, title, rests_on)]
+            old = {computed.position: computed for computed in then if computed.name == name}
+            new = {computed.position: computed for computed in now if computed.name == name}
+            optional = name in kind.traits and kind.traits[name].optional
+            if _changed(old, new) and not optional:
+                found.append(self._effect(feature, self._title(feature, name, len(names) == 1), old, new))
+        return found
 
-    def _unread(self, feature: str, title: Text, rests_on: list[str]) -> Effect:
+    def _title(self, feature: str, name: str, alone: bool) -> Text:
+        trait = KINDS[self.bench.engine.features[feature].kind].trait(name)
+        title = feature_title(self.bench.engine, feature)
+        if alone or not trait.title or trait.short == "":
+            return title
+        words = "{feature}, {characteristic}"
+        return Sentence(words, feature=title, characteristic=Sentence(trait.title))
+
+    def _unread(self, feature: str, rests_on: list[str]) -> Effect:
         """A value that cannot be foretold, with what nobody has read."""
         engine = self.bench.engine
+        title = feature_title(engine, feature)
         what = [
             amid(feature_title(engine, name))
             for name in rests_on[1:]
@@ -105,113 +235,105 @@ class Change:
             words = "not known: not measured before it was decided"
             if what:
                 words = "not known: {what} not measured before it was decided"
-        note = Sentence(words, what=Several(what, last="and"))
-        return Effect(title, feature, (), verdict="not measured", note=note)
+        return _not_known(Sentence(words, what=Several(what, last="and")), title, feature)
 
-    def _worked_out(
-        self, feature: str, kind: Kind, readings: Callable[[str], Readings]
-    ) -> dict[tuple[str, str], Computed]:
+    def _worked_out(self, feature: str, kind: Kind, readings: Callable[[str], Readings]) -> list[Computed]:
+        """What the readings come to; what comes twice for a place stands once, as the last."""
         inputs = self.bench.workings.inputs_on(feature, readings)
         if kind.name == RATIO:
             numbers = dict(inputs.given)
             moved = [self.besides.numbers if self.besides else {}]
             moved += [self.numbers] if readings == self.after else []
-            for key, by in (pair for one_ in moved for pair in one_.items()):
+            for key, by in (pair for changes in moved for pair in changes.items()):
                 if key in numbers:
                     numbers[key] += by
-            inputs = replace(inputs, given={**inputs.given, **numbers})
-        return {(c.name, c.position): c for c in kind.compute(inputs) if c.measured is not None}
+            inputs = replace(inputs, given=numbers)
+        computed = [c for c in kind.compute(inputs) if c.measured is not None]
+        return list({(c.name, c.position): c for c in computed}.values())
 
     def _effect(
-        self,
-        feature: str,
-        sheet: FeatureRecord,
-        name: str,
-        what: Text,
-        spots: tuple[str, ...],
-        old: list[Computed],
-        new: list[Computed],
+        self, feature: str, what: Text, old: Mapping[str, Computed], new: Mapping[str, Computed]
     ) -> Effect:
-        kind = KINDS[sheet.kind]
-        trait = kind.trait(name)
+        sheet = self.bench.engine.features[feature]
+        trait = KINDS[sheet.kind].trait(next(iter(new.values())).name)
         unit = unit_of(sheet, trait)
         limits = limits_for(self.bench.engine, sheet, trait, unit, "")
         said = {
-            spot: opinion(computed, trait, limits, True, self.bench.shop)
-            for spot, computed in zip(spots, new, strict=True)
+            position: opinion(computed, trait, limits, True, self.bench.shop)
+            for position, computed in new.items()
         }
-        worst = min((one.verdict for one in said.values()), key=WORST_FIRST.index)
-        u = max(c.measured.u for c in new if c.measured)
+        worst = min((judged.verdict for judged in said.values()), key=WORST_FIRST.index)
+        values = [computed.measured for computed in new.values() if computed.measured]
+        u = max(value.u for value in values)
+        notes = [
+            _worst_places(said, worst),
+            self._not_read(sheet, list(new)),
+            self._parts_then(feature, largest(values)),
+            self.besides.assumes if self.besides else NOTHING,
+        ]
         return Effect(
             what,
             feature,
-            spots,
+            tuple(new),
             unit,
             _decimals(u, limits),
-            _ends(old),
-            _ends(new),
+            _ends(computed for position in new if (computed := old.get(position))),
+            _ends(new.values()),
             u,
             GUARD_FACTOR * u if self.bench.guarded else None,
             next(iter(said.values())).decides,
             worst if limits is not None else "",
-            present(
-                [
-                    self._note(sheet, spots, said, worst, self._gaskets(feature, new)),
-                    self.besides.assumes if self.besides else "",
-                ]
-            ),
+            present(notes),
         )
 
-    def _note(
-        self,
-        sheet: FeatureRecord,
-        spots: tuple[str, ...],
-        said: Mapping[str, Opinion],
-        worst: str,
-        gaskets: str,
-    ) -> Text:
-        notes = []
-        ones = [spot for spot, opinion_ in said.items() if opinion_.verdict == worst]
-        if worst in ("beyond limit", "too close to call"):
-            side = next((said[spot].side for spot in ones if said[spot].side), "")
-            every = set(ones) == set(spots) and len(ones) > 1
-            notes.append(side if every else Sentence("{side} at {places}", side=side, places=span(ones)))
-        unread = [p for p in sheet.positions or [] if p not in spots] if sheet.positions else []
-        if unread and all("-" not in spot for spot in spots) and set(spots) & set(sheet.positions or []):
-            notes.append(Sentence("{places} not measured", places=span(unread)))
-        return present([*notes, gaskets])
+    def _not_read(self, sheet: FeatureRecord, known: Sequence[str]) -> Text:
+        """Places of which nothing can be said; of what lies between places (C1-C2) none is missed."""
+        every = sheet.positions or []
+        unread = [position for position in every if position not in known]
+        by_place = set(known) & set(every) and all("-" not in position for position in known)
+        return Sentence("{places} not measured", places=span(unread)) if unread and by_place else NOTHING
 
-    def _gaskets(self, feature: str, new: list[Computed]) -> str:
+    def _parts_then(self, feature: str, top: Measured) -> Text:
         """The part that the sheet chooses by this value, as it would be then."""
         said = []
         for name, table in self.bench.engine.choices.items():
-            if table.by != feature:
-                continue
-            unit = table.unit or self.bench.engine.features[feature].unit or "mm"
-            top = max((c.measured for c in new if c.measured), key=lambda m: m.value)
-            guard = GUARD_FACTOR * top.u if self.bench.guarded else 0.0
-            chosen = by_table(table, top.value, guard, base_unit(unit), unit)
-            words = name.replace("_", " ")
-            said.append(
-                f"{words}: {' or '.join(chosen)}" if chosen else f"{words}: none of the sheet's fits then"
-            )
-        return "; ".join(said)
+            if table.by == feature:
+                fits = parts_by_table(self.bench, table, top.value, top.u)
+                words = "{what}: {parts}" if fits else "{what}: none of the sheet's fits then"
+                what = name.replace("_", " ")
+                said.append(Sentence(words, what=what, parts=Several(fits, last="or")))
+        return present(said)
 
 
-def _changed(old: list[Computed], new: list[Computed]) -> bool:
-    pairs = {c.position: c for c in old}
-    return any(
-        (was := pairs.get(c.position)) is None
-        or was.measured is None
-        or c.measured is None
-        or abs(was.measured.value - c.measured.value) > 1e-9
-        for c in new
-    )
+def _shifted(readings: Readings, by: float) -> Readings:
+    return {
+        position: {column: value.shifted(by) for column, value in columns.items()}
+        for position, columns in readings.items()
+    }
 
 
-def _ends(ones: list[Computed]) -> Ends:
-    values = [c.measured.value for c in ones if c.measured]
-    return (round(min(values), 9), round(max(values), 9)) if values else NOTHING
+def _worst_places(said: Mapping[str, Opinion], worst: str) -> Text:
+    """On which side, and where, a value is beyond its limit or too near to call."""
+    if worst not in ("beyond limit", "too close to call"):
+        return NOTHING
+    places = [position for position, judged in said.items() if judged.verdict == worst]
+    side = next((said[position].side for position in places if said[position].side), NOTHING)
+    if len(places) == len(said) > 1:
+        return side
+    return Sentence("{side} at {places}", side=side, places=span(places))
+
+
+def _changed(old: Mapping[str, Computed], new: Mapping[str, Computed]) -> bool:
+    for position, computed in new.items():
+        was = old[position].measured if position in old else None
+        if was is None or computed.measured is None or abs(was.value - computed.measured.value) > 1e-9:
+            return True
+    return False
+
+
+def _ends(computed: Iterable[Computed]) -> Ends:
+    values = [c.measured.value for c in computed if c.measured]
+    return (round(min(values), 9), round(max(values), 9)) if values else OPEN
 
 
 def _decimals(u: float, limits: Limits | None) -> int:
@@ -221,45 +343,56 @@ def _decimals(u: float, limits: Limits | None) -> int:
     return min(quantities.place_of(u), 3) if u else 3
 
 
+def _not_known(note: Text, what: Text, feature: str = "") -> Effect:
+    return Effect(what, feature, (), verdict="not measured", note=note)
+
+
+# ---------------------------------------------------------------- a cut, a bore, a throw
+
+
 def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> list[Effect]:
     """All that a cut of so much off a face moves: what the sheet says is measured from it, ratio, timing."""
     sheet = bench.engine.features[face]
     change = Change(bench, until)
     if sheet.height:
         change.moved[sheet.height] = -taken
-    change.moved |= dict.fromkeys(sheet.raises, taken) | dict.fromkeys(sheet.lowers, -taken)
+    change.moved |= moved_by_cut(sheet, taken)
     found = [effect for feature in change.moved for effect in change.effects(feature)]
-    return [*found, *_ratio_of_cut(change, face, sheet, taken), *_timing(bench, sheet, taken, until)]
+    return [*found, *_ratios_of_cut(change, face, taken), *_timing(bench, sheet, taken, until)]
 
 
-def _ratio_of_cut(change: Change, face: str, sheet: FeatureRecord, taken: float) -> list[Effect]:
+def _ratios(bench: Workbench) -> dict[str, FeatureRecord]:
+    return {name: sheet for name, sheet in bench.engine.features.items() if sheet.kind == RATIO}
+
+
+def _ratios_of_cut(change: Change, face: str, taken: float) -> list[Effect]:
     """The compression ratio, where the cut takes from the chamber or lifts the piston; what is not known."""
-    engine = change.bench.engine
-    per_mm = change.bench.further(sheet.further.get("chamber_per_mm"), "cm³")
+    bench = change.bench
+    per_mm = bench.further(bench.engine.features[face].further.get("chamber_per_mm"), "cm³")
     found = []
-    for name, one_ in engine.features.items():
-        if one_.kind != RATIO:
-            continue
-        links = one_.links(KINDS[RATIO].links)
-        has_chamber = "chamber" in links or "chamber_volume" in one_.further
+    for name, sheet in _ratios(bench).items():
+        links = sheet.links(KINDS[RATIO].links)
+        has_chamber = "chamber" in links or "chamber_volume" in sheet.further
         if per_mm is not None and "chamber" in links:
             change.moved[links["chamber"]] = -per_mm * taken
         elif per_mm is not None and has_chamber:
             change.numbers["chamber_volume"] = -per_mm * taken
-        title = feature_title(engine, name)
+        title = feature_title(bench.engine, name)
         if set(links.values()) & set(change.moved) or change.numbers:
-            change.besides = decided_else(change.bench, name, face, change.until)
+            change.besides = decided_else(bench, name, face, change.until)
             found += change.effects(name)
             change.besides = None
         elif has_chamber:
             note = Sentence("not known: what a millimetre takes from a chamber is not on file")
-            found.append(Effect(title, name, (), verdict="not measured", note=note))
+            found.append(_not_known(note, title, name))
         else:
             found.append(Effect(title, name, (), note=Sentence("stays: there is no chamber in this face")))
-    if not found:
-        note = Sentence("not known: its volumes are not on file")
-        found = [Effect(Sentence("Compression ratio"), "", (), verdict="not measured", note=note)]
-    return found
+    return found or [_no_volumes()]
+
+
+def _no_volumes() -> Effect:
+    note = Sentence("not known: its volumes are not on file")
+    return _not_known(note, Sentence("Compression ratio"))
 
 
 def _timing(bench: Workbench, sheet: FeatureRecord, taken: float, until: date | None) -> list[Effect]:
@@ -269,7 +402,7 @@ def _timing(bench: Workbench, sheet: FeatureRecord, taken: float, until: date | 
     drive = bench.engine.features.get(name)
     if not sheet.drive:
         note = Sentence("not known: whether a chain or gears run across this face is not on file")
-        return [Effect(what, "", (), verdict="not measured", note=note)]
+        return [_not_known(note, what)]
     if drive is None:
         return [Effect(what, "", (), note=Sentence("stays: no chain and no gears run across this face"))]
     title = feature_title(bench.engine, name)
@@ -280,53 +413,40 @@ def _timing(bench: Workbench, sheet: FeatureRecord, taken: float, until: date | 
     numbers = bench.workings.inputs_on(name, lambda _: {}).given
     if not {"pitch", "cam_teeth"} <= set(numbers):
         note = Sentence("not known: the teeth of the cam sprocket are not on file")
-        return [
-            Effect(Sentence("{feature}, timing", feature=title), name, (), verdict="not measured", note=note)
-        ]
+        return [_not_known(note, Sentence("{feature}, timing", feature=title), name)]
     late = drives.cam_lag(Measured(taken), numbers["pitch"], numbers["cam_teeth"])
     note = Sentence("so much later than now; set right at the sprockets")
     after = (round(late.value, 9), round(late.value, 9))
-    return [Effect(Sentence("Cam timing, of the crank"), name, (), "deg", 1, NOTHING, after, note=note)]
+    return [Effect(Sentence("Cam timing, of the crank"), name, (), "deg", 1, OPEN, after, note=note)]
 
 
 def of_bore(
     bench: Workbench, feature: str, step: float, band: tuple[float, float], until: date | None
 ) -> list[Effect]:
     """What boring to an oversize does to the compression ratio, with pistons of the same crown."""
-    engine = bench.engine
-    middle = (band[0] + band[1]) / 2.0
-    doubt = {DoubtSource("ordered band", feature): rectangular((band[1] - band[0]) / 2.0)}
     found: list[Effect] = []
-    for name, one_ in engine.features.items():
-        if one_.kind != RATIO:
-            continue
-        links = one_.links(KINDS[RATIO].links)
+    for name, sheet in _ratios(bench).items():
         besides = decided_else(bench, name, feature, until)
-        besides = replace(besides, assumes=present(filter(None, [besides.assumes, OLD_CROWNS])))
+        besides = replace(besides, assumes=present([besides.assumes, OLD_CROWNS]))
         change = Change(bench, until, besides=besides)
-        if links.get("bores") == feature:
-            change.ordered[feature] = Measured(round(middle, 9), doubt)
+        if sheet.links(KINDS[RATIO].links).get("bores") == feature:
+            change.ordered[feature] = band_ordered(feature, band)
         else:
             change.numbers["bore"] = step
         found += change.effects(name)
-        hole = bench.further(one_.further.get("gasket_hole"), "mm")
+        hole = bench.further(sheet.further.get("gasket_hole"), "mm")
         if hole is not None and hole < band[1]:
             words = "its hole of {size} is smaller than the bore would be: another gasket"
-            note = Sentence(words, size=one(bench, hole))
+            note = Sentence(words, size=length(bench, hole))
             found.append(Effect(Sentence("Head gasket"), "", (), verdict="beyond limit", note=note))
-    if not found:
-        note = Sentence("not known: its volumes are not on file")
-        found = [Effect(Sentence("Compression ratio"), "", (), verdict="not measured", note=note)]
-    return found
+    return found or [_no_volumes()]
 
 
 def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> Text:
     """What a throw that is not held would do, for a crank that is ground: a sentence."""
-    said = Sentence(
-        "each {amount} that a throw is off moves its piston by as much", amount=one(bench, off, 1)
-    )
-    for name, one_ in bench.engine.features.items():
-        links = one_.links(KINDS[RATIO].links) if one_.kind == RATIO else {}
+    amount = length(bench, off, 1)
+    for name, sheet in _ratios(bench).items():
+        links = sheet.links(KINDS[RATIO].links)
         key = next((key for key in ("protrusion", "depth") if key in links), "")
         if not key:
             continue
@@ -340,5 +460,5 @@ def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> Text:
                 "{ratio}"
             )
             ratio = Figure(f"{effect.after[1] - effect.before[1]:.1f}")
-            return Sentence(words, amount=one(bench, off, 1), ratio=ratio)
-    return said
+            return Sentence(words, amount=amount, ratio=ratio)
+    return Sentence("each {amount} that a throw is off moves its piston by as much", amount=amount)

@@ -1,29 +1,34 @@
-"""Which piston in which bore, which bush on which pin, and which rod with which piston."""
+"""Which piston in which bore, which bush on which pin, and which rod with which piston.
+
+In: the workbench.  Out: choices of what comes in classes or is put together by mass.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Text, present
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed, present
 from ...records.checks.choosecheck import bands_in
 from ...records.files.choosing import Matching
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import masses
-from ...trade.choosing.selection import SelectionOption, choose
+from ...trade.choosing.selection import Plan, SelectionOption, choose
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders, rods
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import DUST, GUARD_FACTOR, inside
 from ..measure.judging import source_text
-from ..measure.titles import feature_title
-from ..model.choice import Buy, Candidate, Choice, Ends, Place, Status
+from ..measure.titles import feature_title, titled
+from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place, Status
 from ..telling.questions import span
-from .workbench import Workbench, one
+from .workbench import Columns, Workbench, length
 
 BUSHED = "running_fit"
+OUTSIDE = ("too tight", "too large", "too close to call")
 
 
 def piston_choices(bench: Workbench) -> list[Choice]:
@@ -32,322 +37,339 @@ def piston_choices(bench: Workbench) -> list[Choice]:
     Of a piston's fit that is the inner part, by its skirt; of a running fit the
     outer one, a whole bush, by its bore when it is in place.
     """
-    found = []
-    for fit in bench.engine.features.values():
+    features = bench.engine.features
+    made = []
+    for key, fit in features.items():
+        if fit.kind not in ("fit", BUSHED):
+            continue
         name, partner = (fit.outer, fit.inner) if fit.kind == BUSHED else (fit.inner, fit.outer)
-        inner = bench.engine.features.get(name or "")
-        if fit.kind not in ("fit", BUSHED) or inner is None or not inner.classes:
-            continue
-        positions = _wanted(bench, fit, name or "", inner)
-        if positions:
-            found.append(_pistons(bench, fit, name or "", partner or "", inner, positions))
-    return found
+        if name in features and features[name].classes:
+            made.append(_Classes(bench, key, fit, name, partner or ""))
+    return [classes.choice() for classes in made if classes.positions]
 
 
-def _wanted(bench: Workbench, fit: FeatureRecord, name: str, inner: FeatureRecord) -> list[str]:
-    """Places that need another one: decided, condemned, or beyond the limit of its clearance."""
-    if bench.on_paper:
-        return list(bench.override.get(name, {}))
-    every = inner.positions or []
-    names = {name, inner.part or name, f"{inner.part}s"}
-    decisions = bench.job.work.decisions.values() if bench.job.work else ()
-    findings = bench.job.findings.findings.values() if bench.job.findings else ()
-    wanted = {p for d in decisions if d.do == "replace" and d.about in names for p in d.positions or every}
-    wanted |= {
-        p for f in findings if f.disposition == "replace" and f.component in names for p in f.positions
-    }
-    kept = {p for d in decisions if d.do == "reuse" and d.about in names for p in d.positions or every}
-    fits = {key for key, other in bench.engine.features.items() if other is fit}
-    wanted |= {
-        c.position
-        for c in bench.found
-        if c.feature in fits and c.verdict == "beyond limit" and c.end != "low" and c.position not in kept
-    }
-    return [position for position in every if position in wanted]
+@dataclass
+class _Classes:
+    """Parts that come in classes, of one fit: pistons, or the bushes of a running fit."""
 
+    bench: Workbench
+    fit_name: str
+    fit: FeatureRecord
+    name: str
+    partner: str
 
-def _pistons(
-    bench: Workbench, fit: FeatureRecord, name: str, partner: str, inner: FeatureRecord, positions: list[str]
-) -> Choice:
-    bushed = fit.kind == BUSHED
-    new: Ends = bench.ends(fit.new.get("clearance"), fit)
-    wear: Ends = bench.ends(fit.wear.get("clearance"), fit)
-    wide: Ends = (new[0] if wear[0] is None else wear[0], new[1] if wear[1] is None else wear[1])
-    middle = (new[0] + new[1]) / 2.0 if new[0] is not None and new[1] is not None else new[0] or new[1] or 0.0
-    target = bench.mm(fit.target, fit)
-    target = middle if target is None else target
-    tried: dict[str, list[Candidate]] = {}
-    bores = bench.now(partner)  # of a bush, the pins
-    # what goes in is new: in a bore that was machined nothing of the fit is used again
-    machined = {p for p in positions if not bench.timeline.state(partner, p, date.max).used}
-    for position in positions:
-        skirts = _skirts(bench, inner, name, position)
-        decides_by = new if position in machined else wide
-        tried[position] = [
-            _tried(bench, fit, label, skirt, bores.get(position, {}), new, decides_by)
-            for label, skirt in skirts.items()
-        ]
-    good = {p: [c for c in ones if c.fitness.startswith("inside")] for p, ones in tried.items() if p in bores}
-    for ones in good.values():
-        # inside the new limits comes before inside the wear limit, and then the nearest to the target
-        if any(c.fitness == "inside" for c in ones):
-            ones[:] = [c for c in ones if c.fitness == "inside"]
-    places = {
-        p: [
-            SelectionOption((f"piston {c.name}",), round(abs((c.middle or 0.0) - target) / STEP))
-            for c in ones
-        ]
-        for p, ones in good.items()
-        if ones
-    }
-    supplies = {
-        f"piston {label}": bench.supply(name, "count", label, inner.pieces.get(label, ""))
-        for label in inner.classes
-    }
-    plan = choose(places, supplies) if places else None
-    made, impossible, decides = [], [], []
-    title = feature_title(bench.engine, name)
-    for position in positions:
-        ones = tried[position]
-        if plan and position in plan.chosen:
-            picked = good[position][plan.chosen[position]]
-            shown = tuple(replace(c, chosen=c is picked) for c in ones)
-            others = [c for c in good[position] if c is not picked]
-            note = ""
-            if picked.fitness != "inside":
-                note = Sentence("inside the wear limit of a bore used again")
-                note = Sentence("inside the wear limit only") if bushed else note
-            made.append(
-                Place(
-                    position,
-                    "chosen",
-                    picked.name,
-                    picked.low,
-                    picked.high,
-                    picked.middle,
-                    candidates=shown,
-                    runner_up=min(others, key=lambda c: abs((c.middle or 0) - target)).name if others else "",
-                    note=note,
-                )
+    @property
+    def sheet(self) -> FeatureRecord:
+        return self.bench.engine.features[self.name]
+
+    @property
+    def bushed(self) -> bool:
+        return self.fit.kind == BUSHED
+
+    @cached_property
+    def limits(self) -> tuple[Ends, Ends]:
+        """New limits, and those with the wear limits."""
+        return self.bench.new_and_wide(self.fit, "clearance")
+
+    @cached_property
+    def target(self) -> float:
+        return self.bench.aim(self.fit.target, self.fit, self.limits[0])
+
+    @cached_property
+    def positions(self) -> list[str]:
+        """Places that need another one: decided, condemned, or beyond the limit of its clearance."""
+        bench = self.bench
+        if bench.on_paper:
+            return list(bench.override.get(self.name, {}))
+        part = self.sheet.part
+        about = {self.name, part or self.name, f"{part}s"}
+        every = self.sheet.positions or []
+        beyond = {c.position for c in bench.beyond(self.fit_name, ever=True) if c.end != "low"}
+        wanted = bench.replaced(about, every) | (beyond - bench.decided_at(about, "reuse", every))
+        return [position for position in every if position in wanted]
+
+    @cached_property
+    def machined(self) -> set[str]:
+        """Places where the partner is no more as it was: what goes in is new, and nothing is used again."""
+        state = self.bench.timeline.state
+        return {position for position in self.positions if not state(self.partner, position, date.max).used}
+
+    @cached_property
+    def bores(self) -> Mapping[str, Columns]:
+        """What they run in, by position; of a bush the pins that run in it."""
+        return self.bench.now(self.partner)
+
+    # ------------------------------------------------------------ what would fit
+
+    @cached_property
+    def tried(self) -> dict[str, list[Candidate]]:
+        """Everything that could go in at each place, and what it would give there."""
+        new, wide = self.limits
+        tried = {}
+        for position in self.positions:
+            limits = new if position in self.machined else wide
+            bore = self.bores.get(position, {})
+            offered = self._offered(position)
+            tried[position] = [self._tried(name, size, bore, limits) for name, size in offered.items()]
+        return tried
+
+    @cached_property
+    def good(self) -> dict[str, list[Candidate]]:
+        """What surely fits: inside the new limits before inside the wear limit."""
+        good = {}
+        for position, tried in self.tried.items():
+            ranks = [[c for c in tried if c.fitness == f] for f in ("inside", "inside the wear limit")]
+            if position in self.bores and any(ranks):
+                good[position] = ranks[0] or ranks[1]
+        return good
+
+    def _offered(self, position: str) -> dict[str, Measured]:
+        """What could go in: pistons measured on paper, else every class by its band."""
+        read = self.bench.override.get(self.name, {}).get(position, {})
+        if read:
+            return {self.bench.on_paper: next(iter(read.values()))}
+        unit = self.sheet.unit or "mm"
+        scale = quantities.factor(unit, "mm")
+        source = DoubtSource("class band", f"{self.name} {position}")
+        return {
+            label: Measured(
+                round((low + high) / 2.0 * scale, 9), {source: rectangular((high - low) / 2.0 * scale)}
             )
-        elif position not in bores:
-            waits = "the finished bore of {position}", "its bore is not finished, or not measured"
-            if bushed:
-                waits = "the pin or journal of {position}", "what runs in it is not finished, or not measured"
-            decides.append(Sentence(waits[0], position=position))
-            made.append(Place(position, "provisional", note=Sentence(waits[1])))
-        else:
-            made.append(Place(position, "none fits", candidates=tuple(ones)))
-            impossible.append(
-                Sentence(
-                    "{title} {position}: no class gives a clearance that is surely inside its limits",
-                    title=title,
-                    position=position,
-                )
-            )
-    bought: dict[str, list[str]] = {}
-    for place in made:
-        if place.answer and not bench.on_paper:
-            bought.setdefault(place.answer, []).append(place.position)
-    buys = tuple(
-        Buy(
-            inner.pieces.get(label, ""),
-            Sentence("class {label}", label=label),
-            len(where),
-            min(len(where), supplies[f"piston {label}"].shelf),
-            tuple(where),
-            bench.pack(inner.pieces.get(label, "")),
+            for label, (low, high) in bands_in(self.sheet.classes, unit).items()
+        }
+
+    def _clearance(self, size: Measured, bore: Columns) -> tuple[Measured, Measured] | None:
+        """Smallest and largest clearance that a size would give."""
+        if self.bushed:
+            return bearings.running_clearance([size], list(bore.values())) if bore else None
+        clearance = cylinders.piston_clearance(bore, size, self.fit.direction or "t") if bore else None
+        return (clearance.smallest, clearance.largest) if clearance else None
+
+    def _tried(self, label: str, size: Measured, bore: Columns, wide: Ends) -> Candidate:
+        clearance = self._clearance(size, bore)
+        if clearance is None:
+            return Candidate(Typed(label), grades=(label,))
+        low, high = clearance
+        guard = GUARD_FACTOR * max(low.u, high.u) if self.bench.guarded else 0.0
+        fitness: Fitness = "too close to call"
+        if self._inside(clearance, guard, self.limits[0]):
+            fitness = "inside"
+        elif self._inside(clearance, guard, wide):
+            fitness = "inside the wear limit"
+        elif wide[0] is not None and low.value < wide[0] - guard - DUST:
+            fitness = "too tight"
+        elif wide[1] is not None and high.value > wide[1] + guard + DUST:
+            fitness = "too large"
+        middle = (low.value + high.value) / 2.0
+        return Candidate(Typed(label), low.value, high.value, middle, fitness, grades=(label,))
+
+    def _inside(self, clearance: tuple[Measured, Measured], guard: float, limits: Ends) -> bool:
+        return all(inside(end.value, guard, limits) for end in clearance)
+
+    def _off(self, candidate: Candidate) -> float:
+        return abs((candidate.middle or 0.0) - self.target)
+
+    @cached_property
+    def plan(self) -> Plan | None:
+        """The nearest to the target everywhere, as far as the shelf goes."""
+        options = {
+            position: [SelectionOption((_key(c.grades[0]),), round(self._off(c) / STEP)) for c in good]
+            for position, good in self.good.items()
+        }
+        supplies = {
+            _key(label): self.bench.supply(self.name, "count", label, self.sheet.pieces.get(label, ""))
+            for label in self.sheet.classes
+        }
+        return choose(options, supplies) if options else None
+
+    # ------------------------------------------------------------ the choice
+
+    def choice(self) -> Choice:
+        """The choice, with a place for every part that is needed."""
+        bench = self.bench
+        made = [self._place(position) for position in self.positions]
+        impossible = [self._impossible(place.position) for place in made if place.status == "none fits"]
+        decides = [self._unfinished(p.position) for p in made if p.status == "provisional"]
+        where: dict[str, list[str]] = {}
+        for place in made:
+            if place.grades:
+                where.setdefault(place.grades[0], []).append(place.position)
+        buys = () if bench.on_paper else tuple(self._buy(label, places) for label, places in where.items())
+        status: Status = "none fits" if impossible else "provisional" if decides else "chosen"
+        decision = bench.decision(self.name, do=("replace",))
+        fitted = bench.job.work.decisions[decision].fit if bench.job.work and decision else {}
+        if fitted and status == "chosen":
+            same = all(tuple(fitted.get(p.position) or p.grades) == p.grades for p in made)
+            status = "decided" if same else "decided otherwise"
+        new, wide = self.limits
+        return Choice(
+            name=self.name,
+            kind="bushes" if self.bushed else "pistons",
+            title=feature_title(bench.engine, self.name),
+            status=status,
+            answer=self._answer(where),
+            target=self.target,
+            limits=new if self.machined == set(self.positions) else wide,
+            why=self._why(made),
+            places=tuple(made),
+            buy=buys,
+            cost=bench.spent(buys),
+            outlay=bench.outlay(buys),
+            impossible=tuple(impossible),
+            decides=tuple(decides),
+            on_paper=bench.on_paper,
+            decision=decision if fitted else "",
+            source=source_text(bench.engine, self.fit.source),
+            off=round(self.plan.off * STEP, 6) if self.plan else None,
         )
-        for label, where in bought.items()
-    )
-    status: Status = "none fits" if impossible else "provisional" if decides else "chosen"
-    decision = bench.decision(name, do=("replace",))
-    fitted = bench.job.work.decisions[decision].fit if bench.job.work and decision else {}
-    if fitted and status == "chosen":
-        same = all(fitted.get(p.position, [p.answer]) == [p.answer] for p in made)
-        status = "decided" if same else "decided otherwise"
-    return Choice(
-        name=name,
-        kind="bushes" if bushed else "pistons",
-        title=title,
-        status=status,
-        answer=present(
-            Sentence("class {label} in {places}", label=label, places=span(where))
-            for label, where in bought.items()
+
+    def _place(self, position: str) -> Place:
+        if self.plan and position in self.plan.chosen:
+            return self._filled(position, self.good[position][self.plan.chosen[position]])
+        if position in self.bores:
+            return Place(position, "none fits", candidates=tuple(self.tried[position]))
+        note = Sentence("its bore is not finished, or not measured")
+        if self.bushed:
+            note = Sentence("what runs in it is not finished, or not measured")
+        return Place(position, "provisional", note=note)
+
+    def _filled(self, position: str, picked: Candidate) -> Place:
+        others = [c for c in self.good[position] if c is not picked]
+        note: Text = NOTHING
+        if picked.fitness != "inside":
+            note = Sentence("inside the wear limit of a bore used again")
+            note = Sentence("inside the wear limit only") if self.bushed else note
+        return Place(
+            position,
+            "chosen",
+            picked.name,
+            picked.grades,
+            low=picked.low,
+            high=picked.high,
+            middle=picked.middle,
+            candidates=tuple(replace(c, chosen=c is picked) for c in self.tried[position]),
+            runner_up=min(others, key=self._off).name if others else NOTHING,
+            note=note,
         )
-        or (present(p.answer for p in made if p.answer) or Sentence("Nothing can be chosen yet")),
-        target=target,
-        limits=new if machined == set(positions) else wide,
-        why=_why(bench, made, bushed),
-        places=tuple(made),
-        buy=buys,
-        cost=bench.spent(buys),
-        outlay=bench.outlay(buys),
-        impossible=tuple(impossible),
-        decides=tuple(decides),
-        on_paper=bench.on_paper,
-        decision=decision if fitted else "",
-        source=source_text(bench.engine, fit.source),
-        off=round(plan.off * STEP, 6) if plan else None,
-    )
 
+    def _buy(self, label: str, places: list[str]) -> Buy:
+        part = self.sheet.pieces.get(label, "")
+        shelf = self.bench.supply(self.name, "count", label, part).shelf
+        what = Sentence("class {label}", label=label)
+        return Buy(part, what, len(places), min(len(places), shelf), tuple(places), self.bench.pack(part))
 
-def _why(bench: Workbench, made: list[Place], bushed: bool) -> Text:
-    words = "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction"
-    if bushed:
-        words = "{position}: {answer} gives {low} to {high}"
-    said: list[str] = []
-    for place in made:
-        if place.low is None or place.high is None:
-            continue
-        gives: list[str] = [
-            Sentence(
-                words,
-                position=place.position,
-                answer=place.answer,
-                low=one(bench, place.low),
-                high=one(bench, place.high),
-            )
-        ]
-        gives += [
-            Sentence(
-                "{name} would be {fitness} ({low} to {high})",
-                name=c.name,
-                fitness=Sentence(c.fitness),
-                low=one(bench, c.low),
-                high=one(bench, c.high),
-            )
-            for c in place.candidates
-            if c.fitness in ("too tight", "too large", "too close to call")
-            and c.low is not None
-            and c.high is not None
-        ]
-        said.append(Sentence("{what}.", what=present(gives)))
-    return present(said, " ")
+    # ------------------------------------------------------------ in words
 
+    def _answer(self, where: Mapping[str, list[str]]) -> Text:
+        words = "class {label} in {places}"
+        said: list[Text] = []
+        for label, places in where.items():
+            in_engine = [Sentence(words, label=label, places=span(places))]
+            said += [Typed(label)] * len(places) if self.bench.on_paper else in_engine
+        return present(said) or Sentence("Nothing can be chosen yet")
 
-def _skirts(bench: Workbench, inner: FeatureRecord, name: str, position: str) -> dict[str, Measured]:
-    """What could go in: pistons measured on paper, else every class by its band."""
-    read = bench.override.get(name, {}).get(position, {})
-    if read:
-        return {bench.on_paper: next(iter(read.values()))}
-    scale = quantities.factor(inner.unit or "mm", "mm")
-    return {
-        label: Measured(
-            round((low + high) / 2.0 * scale, 9),
-            {DoubtSource("class band", f"{name} {position}"): rectangular((high - low) / 2.0 * scale)},
+    def _unfinished(self, position: str) -> Text:
+        if self.bushed:
+            return Sentence("the pin or journal of {position}", position=position)
+        return Sentence("the finished bore of {position}", position=position)
+
+    def _impossible(self, position: str) -> Text:
+        words = "{title} {position}: no class gives a clearance that is surely inside its limits"
+        title = feature_title(self.bench.engine, self.name)
+        return Sentence(words, title=title, position=position)
+
+    def _why(self, made: list[Place]) -> Text:
+        said: list[Text] = []
+        for place in made:
+            if place.low is None or place.high is None:
+                continue
+            words = "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction"
+            if self.bushed:
+                words = "{position}: {answer} gives {low} to {high}"
+            ends = self._length(place.low), self._length(place.high)
+            gives = Sentence(words, position=place.position, answer=place.answer, low=ends[0], high=ends[1])
+            would = [self._would_be(c) for c in place.candidates if c.fitness in OUTSIDE]
+            said.append(Sentence("{what}.", what=present([gives, *would])))
+        return present(said, " ")
+
+    def _would_be(self, candidate: Candidate) -> Text:
+        return Sentence(
+            "{name} would be {fitness} ({low} to {high})",
+            name=candidate.name,
+            fitness=Sentence(candidate.fitness),
+            low=self._length(candidate.low or 0.0),
+            high=self._length(candidate.high or 0.0),
         )
-        for label, (low, high) in bands_in(inner.classes, inner.unit or "mm").items()
-    }
+
+    def _length(self, value: float) -> Text:
+        return length(self.bench, value)
 
 
-def _tried(
-    bench: Workbench,
-    fit: FeatureRecord,
-    label: str,
-    skirt: Measured,
-    bore: Mapping[str, Measured],
-    new: Ends,
-    wide: Ends,
-) -> Candidate:
-    if not bore:
-        return Candidate(label)
-    if fit.kind == BUSHED:
-        low, high = bearings.running_clearance([skirt], list(bore.values()))
-    elif (found := cylinders.piston_clearance(bore, skirt, fit.direction or "t")) is not None:
-        low, high = found.smallest, found.largest
-    else:
-        return Candidate(label)
-    guard = GUARD_FACTOR * max(low.u, high.u) if bench.guarded else 0.0
-    fitness = "too close to call"
-    if inside(low.value, guard, new) and inside(high.value, guard, new):
-        fitness = "inside"
-    elif inside(low.value, guard, wide) and inside(high.value, guard, wide):
-        fitness = "inside the wear limit"
-    elif wide[0] is not None and low.value < wide[0] - guard - DUST:
-        fitness = "too tight"
-    elif wide[1] is not None and high.value > wide[1] + guard + DUST:
-        fitness = "too large"
-    return Candidate(label, low.value, high.value, (low.value + high.value) / 2.0, fitness)
+def _key(label: str) -> str:
+    """What a class is called in a plan."""
+    return f"piston {label}"
+
+
+# ---------------------------------------------------------------- masses
 
 
 def mass_choices(bench: Workbench) -> list[Choice]:
     """Rods and pistons put together by mass, where both were weighed."""
     if bench.on_paper:
         return []
-    found = []
-    for name, matching in bench.engine.matching.items():
-        choice = _masses(bench, name, matching)
-        if choice is not None:
-            found.append(choice)
-    return found
+    made = [_masses(bench, name, matching) for name, matching in bench.engine.matching.items()]
+    return [choice for choice in made if choice is not None]
 
 
 def _grams(bench: Workbench, feature: str) -> dict[str, float]:
+    """Masses by position; a rod weighed at both ends is as heavy as they are together."""
     sheet = bench.engine.features.get(feature)
-    if sheet is None:
-        return {}
-    ends = ("big", "small")  # a rod weighed at both is as heavy as they are together
-    found = {}
+    known = set(sheet.positions or []) if sheet else set()
+    grams = {}
     for position, columns in bench.now(feature).items():
-        if position not in (sheet.positions or []):
+        ends = [columns[end] for end in ("big", "small") if end in columns]
+        if position not in known:
             continue
-        if all(end in columns for end in ends):
-            found[position] = rods.total_mass(*(columns[end] for end in ends)).value
-        elif columns and not any(end in columns for end in ends):
-            found[position] = next(iter(columns.values())).value
-    return found
+        if len(ends) == 2:
+            grams[position] = rods.total_mass(*ends).value
+        elif not ends:
+            grams[position] = next(iter(columns.values())).value
+    return grams
 
 
 def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
     weighed, pistons = _grams(bench, matching.rods), _grams(bench, matching.pistons)
-    wanted = bench.engine.features[matching.rods].positions or []
     if not weighed or not pistons:
         return None
-    within = matching.within
-    spread = within.to("g") if within.unit else within.value
-    found = masses.match(weighed, pistons, spread)
-    title = name.replace("_", " ").capitalize()
-    unread = [position for position in wanted if position not in weighed]
-    if found is None:
+    spread = matching.within.to("g") if matching.within.unit else matching.within.value
+    matched = masses.match(weighed, pistons, spread)
+    if matched is None:
         return None
-    made = tuple(
-        Place(
-            rod,
-            "chosen",
-            found.pairs[rod],
-            middle=found.totals[rod],
-            note=Sentence("take off {remove} g", remove=Figure(f"{found.remove[rod]:.1f}"))
-            if found.remove[rod]
-            else "",
-        )
-        for rod in weighed
-    )
-    off = (
-        Sentence("{removed} g to take off in all", removed=Figure(f"{found.removed:.1f}"))
-        if found.removed
-        else Sentence("nothing to take off")
-    )
+    every = bench.engine.features[matching.rods].positions or []
+    unread = [position for position in every if position not in weighed]
+    off = Sentence("nothing to take off")
+    if matched.removed:
+        off = Sentence("{removed} g to take off in all", removed=Figure(f"{matched.removed:.1f}"))
+    pairs = [Sentence("{rod} with {piston}", rod=rod, piston=piston) for rod, piston in matched.pairs.items()]
+    words = "Of all pairings the one that needs the least taken off for sums within {spread} g."
     return Choice(
         name=name,
         kind="masses",
-        title=title,
+        title=titled(name),
         status="provisional" if unread else "chosen",
-        answer=Sentence(
-            "{pairs}: {off}",
-            pairs=present(
-                Sentence("{rod} with {piston}", rod=rod, piston=piston) for rod, piston in found.pairs.items()
-            ),
-            off=off,
-        ),
+        answer=Sentence("{pairs}: {off}", pairs=present(pairs), off=off),
         unit="g",
         decimals=1,
-        target=None,
-        why=Sentence(
-            "Of all pairings the one that needs the least taken off for sums within {spread} g.",
-            spread=Figure(f"{spread:g}"),
-        ),
-        places=made,
+        why=Sentence(words, spread=Figure(f"{spread:g}")),
+        places=tuple(_pairing(rod, matched) for rod in weighed),
         decides=(Sentence("the mass of {places}", places=span(unread)),) if unread else (),
         source=source_text(bench.engine, matching.source),
     )
+
+
+def _pairing(rod: str, matched: masses.Match) -> Place:
+    note: Text = NOTHING
+    if matched.remove[rod]:
+        note = Sentence("take off {remove} g", remove=Figure(f"{matched.remove[rod]:.1f}"))
+    piston = matched.pairs[rod]
+    return Place(rod, "chosen", Typed(piston), middle=matched.totals[rod], note=note)

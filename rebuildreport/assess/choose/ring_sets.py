@@ -1,15 +1,19 @@
-"""Bores, pistons and rings as sets: which ring set in which cylinder, and what is filed off its rings."""
+"""Bores, pistons and rings as sets: which ring set in which cylinder, and what is filed off its rings.
+
+In: the workbench.  Out: a choice for each set of rings whose sizes the sheet tells apart.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
-from ...quantities import Sentence, Text, amid, as_typed, present
+from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, present
 from ...records.files.sheet import FeatureRecord
 from ..measure.judging import source_text
 from ..measure.titles import feature_title
-from ..model.assessment import Characteristic
 from ..model.choice import Buy, Choice, Place, Status
 from ..parts.shellsets import STANDARD, key_of, same_size
 from ..telling.questions import span
@@ -20,208 +24,175 @@ def ring_choices(bench: Workbench) -> list[Choice]:
     """One choice for each set of rings whose sizes the sheet tells apart, where rings are renewed."""
     if bench.on_paper:
         return []
-    found = []
+    made = []
     for name, sheet in bench.engine.features.items():
         bores = sheet.further.get("bores", "")
         if sheet.kind == "ring_gap" and sheet.sets and bores in bench.engine.features:
-            choice = _Rings(bench, name, sheet, bores).choice()
-            if choice is not None:
-                found.append(choice)
-    return found
+            made.append(_Rings(bench, name, sheet, bores))
+    return [rings.choice() for rings in made if rings.renewed]
 
 
 @dataclass
 class _Rings:
-    """Works out the rings of one engine, cylinder by cylinder."""
+    """The rings of one engine, cylinder by cylinder."""
 
     bench: Workbench
     name: str
     sheet: FeatureRecord
     bores: str
 
-    def choice(self) -> Choice | None:
-        """The choice, or None where no ring is renewed."""
+    def choice(self) -> Choice:
+        """The choice for every cylinder that gets new rings."""
         bench = self.bench
-        renewed = self._renewed()
-        if not renewed:
-            return None
-        sizes = {position: self._size(position) for position in renewed}
-        made = [self._place(position, size) for position, size in sizes.items()]
-        title = feature_title(bench.engine, self.name)
+        made = [self._place(position) for position in self.renewed]
         bores = amid(feature_title(bench.engine, self.bores))
-        lacking = {size for size in sizes.values() if size and not self._part(self.sheet, size)}
-        impossible = [
-            Sentence(
-                "{title}: no ring set for {size} on the sheet ({places})",
-                title=title,
-                size=size,
-                places=span([p for p, s in sizes.items() if s == size]),
-            )
-            for size in sorted(lacking)
-        ]
-        open_ = [place.position for place in made if place.status == "provisional"]
-        buys = self._buys(sizes)
-        status: Status = "none fits" if impossible else "provisional" if open_ else "chosen"
+        impossible = self._impossible()
+        unsized = [place.position for place in made if place.status == "provisional"]
+        decides = Sentence("the size of the {what} after boring ({places})", what=bores, places=span(unsized))
+        buys = self._buys()
+        status: Status = "none fits" if impossible else "provisional" if unsized else "chosen"
         decision = bench.decision(self.name) or bench.decision(self.bores)
         if decision and status == "chosen":
             status = "decided"
+        title = feature_title(bench.engine, self.name)
+        words = "Rings follow the size of the bore that they run in, cylinder by cylinder ({bores})."
         return Choice(
             name=self.name,
             kind="rings",
             title=Sentence("{title}: bores, pistons and rings as sets", title=title),
             status=status,
-            answer=self._answer(sizes),
-            why=Sentence(
-                "Rings follow the size of the bore that they run in, cylinder by cylinder ({bores}).",
-                bores=bores,
-            ),
+            answer=self._answer(),
+            why=Sentence(words, bores=bores),
             places=tuple(made),
             buy=buys,
             cost=bench.spent(buys),
             outlay=bench.outlay(buys),
             impossible=tuple(impossible),
-            decides=(
-                Sentence("the size of the {what} after boring ({places})", what=bores, places=span(open_)),
-            )
-            if open_
-            else (),
-            follows=tuple(self._follows(sizes)),
+            decides=(decides,) if unsized else (),
+            follows=tuple(self._follows()),
             decision=decision,
             source=source_text(bench.engine, self.sheet.source),
         )
 
     # ------------------------------------------------------------ what is known
 
-    def _renewed(self) -> list[str]:
+    @cached_property
+    def renewed(self) -> list[str]:
         """Cylinders that get new rings: every rebuild's, decided, condemned, or with their bore."""
         bench, sheet = self.bench, self.sheet
         every = sheet.positions or []
         if set(sheet.sets.values()) & set(bench.engine.always):
             return every
-        work, findings = bench.job.work, bench.job.findings
-        names = {self.name, sheet.part or self.name, self.bores}
-        wanted = {
-            position
-            for one in (work.decisions.values() if work else ())
-            if one.about in names
-            and (one.do == "replace" or (one.about, one.do) == (self.bores, "recondition"))
-            for position in one.positions or every
-        }
-        wanted |= {
-            position
-            for one in (findings.findings.values() if findings else ())
-            if one.component in names and one.disposition == "replace"
-            for position in one.positions or every
-        }
-        wanted |= {
-            c.position
-            for c in bench.found
-            if c.feature == self.name and c.stands and c.verdict == "beyond limit" and not self._filed(c)
-        }
+        wanted = bench.replaced({self.name, sheet.part or self.name, self.bores}, every)
+        wanted |= bench.decided_at({self.bores}, "recondition", every)
+        # a gap that is only to be filed is no worn ring
+        wanted |= {c.position for c in bench.beyond(self.name) if not c.filing}
         return [position for position in every if position in wanted]
 
+    @cached_property
+    def sizes(self) -> dict[str, str]:
+        """The size of the bore of each of them, '' where it cannot stay as it is."""
+        return {position: self._size(position) for position in self.renewed}
+
     def _size(self, position: str) -> str:
-        """The size of a bore: as decided, else as found, else standard; '' where it cannot stay as it is."""
+        """As decided, else as found, else standard."""
         bench = self.bench
         size = bench.timeline.size(self.bores, position, date.max)
-        if not size and bench.decision(self.bores) == "" and self._condemned(position):
-            return ""
-        return key_of(size)
-
-    def _condemned(self, position: str) -> bool:
-        return any(
-            c.feature == self.bores and c.position == position and c.stands and c.verdict == "beyond limit"
-            for c in self.bench.found
-        )
+        condemned = any(c.position == position for c in bench.beyond(self.bores))
+        return "" if not size and condemned and not bench.decision(self.bores) else key_of(size)
 
     def _part(self, sheet: FeatureRecord, size: str) -> str:
         return next((part for key, part in sheet.sets.items() if same_size(key_of(key), size)), "")
 
+    def _ring_set(self, position: str) -> str:
+        """The ring set of its size, '' where the sheet has none."""
+        return self._part(self.sheet, self.sizes[position]) if self.sizes[position] else ""
+
+    def _piston(self, position: str) -> str:
+        """The piston that the sheet lists with the bores for its size; a standard one needs no other."""
+        size = self.sizes[position]
+        return self._part(self.bench.engine.features[self.bores], size) if size not in ("", STANDARD) else ""
+
+    def _by_size(self, positions: Sequence[str]) -> dict[str, list[str]]:
+        groups: dict[str, list[str]] = {}
+        for position in positions:
+            groups.setdefault(self.sizes[position], []).append(position)
+        return groups
+
+    def _buys(self) -> tuple[Buy, ...]:
+        """Ring sets, and pistons of the same size where the sheet lists them with the bores."""
+        found = []
+        for size, places in self._by_size(self.renewed).items():
+            said = Sentence(size)
+            if rings := self._ring_set(places[0]):
+                found.append(self._buy(rings, Sentence("rings {size}", size=said), places))
+            bored = [place for place in places if self.bench.timeline.decided_size(self.bores, place)]
+            if bored and (piston := self._piston(places[0])):
+                found.append(self._buy(piston, Sentence("piston {size}", size=said), bored))
+        return tuple(found)
+
+    def _buy(self, part: str, what: Text, places: Sequence[str]) -> Buy:
+        sheet = self.bench.engine.parts.get(part)
+        count = 1 if sheet is not None and sheet.per == "engine" else len(places)
+        return Buy(part, what, count, 0, tuple(places), self.bench.pack(part))
+
     # ------------------------------------------------------------ in words
 
-    def _place(self, position: str, size: str) -> Place:
+    def _place(self, position: str) -> Place:
+        size, part = self.sizes[position], self._ring_set(position)
         if not size:
             note = Sentence("bore beyond its limit: its size after boring decides")
             return Place(position, "provisional", note=note)
-        piston = self._part(self.bench.engine.features[self.bores], size) if size != STANDARD else ""
         return Place(
             position,
             "chosen",
-            self._part(self.sheet, size),
-            before=size,
-            by_measurement=piston,
+            Typed(part) if part else NOTHING,
+            part=part,
+            piston=self._piston(position),
+            size=size,
             note=present(self._filing(position)),
         )
 
-    def _filed(self, one: Characteristic) -> bool:
-        return one.filing > 0.0
-
-    def _filing(self, position: str) -> list[str]:
+    def _filing(self, position: str) -> list[Text]:
         """What is to be filed off each ring of a cylinder, and what was."""
-        ones = [c for c in self.bench.found if (c.feature, c.position) == (self.name, position)]
-        said: list[str] = []
-        for ring in dict.fromkeys(c.name for c in ones):
-            mine = [c for c in ones if c.name == ring]
-            told = next((c for c in mine if self._filed(c)), None)
-            if told is None:
+        gaps = [c for c in self.bench.found if (c.feature, c.position) == (self.name, position)]
+        said: list[Text] = []
+        for ring in dict.fromkeys(gap.name for gap in gaps):
+            mine = [gap for gap in gaps if gap.name == ring]
+            to_file = next((gap for gap in mine if gap.filing), None)
+            if to_file is None:
                 continue
-            words = Sentence("{ring} ring: {note}", ring=as_typed(ring.replace("_", " ")), note=told.note)
-            said.append(words if told is mine[-1] else Sentence("{words}; since read again", words=words))
+            words = Sentence("{ring} ring: {note}", ring=as_typed(ring.replace("_", " ")), note=to_file.note)
+            since = Sentence("{words}; since read again", words=words)
+            said.append(words if to_file is mine[-1] else since)
         return said
 
-    def _answer(self, sizes: dict[str, str]) -> Text:
-        groups: dict[str, list[str]] = {}
-        for position, size in sizes.items():
-            if size and self._part(self.sheet, size):
-                groups.setdefault(size, []).append(position)
-        said: list[str] = []
-        for size, where in groups.items():
-            many = (
-                Sentence("{count} ring sets", count=len(where)) if len(where) > 1 else Sentence("1 ring set")
-            )
-            said.append(Sentence("{many} {size} for {places}", many=many, size=size, places=span(where)))
+    def _impossible(self) -> list[Text]:
+        title = feature_title(self.bench.engine, self.name)
+        words = "{title}: no ring set for {size} on the sheet ({places})"
+        groups = self._by_size([p for p in self.renewed if self.sizes[p] and not self._ring_set(p)])
+        return [
+            Sentence(words, title=title, size=size, places=span(places))
+            for size, places in sorted(groups.items())
+        ]
+
+    def _answer(self) -> Text:
+        groups = self._by_size([position for position in self.renewed if self._ring_set(position)])
+        said = []
+        for size, places in groups.items():
+            many = Sentence("1 ring set")
+            if len(places) > 1:
+                many = Sentence("{count} ring sets", count=len(places))
+            said.append(Sentence("{many} {size} for {places}", many=many, size=size, places=span(places)))
         return present(said) or Sentence("Nothing can be chosen yet")
 
-    def _buys(self, sizes: dict[str, str]) -> tuple[Buy, ...]:
-        """Ring sets, and pistons of the same size where the sheet lists them with the bores."""
-        bores = self.bench.engine.features[self.bores]
-        groups: dict[tuple[str, str], list[str]] = {}
-        for position, size in sizes.items():
-            if part := self._part(self.sheet, size):
-                groups.setdefault((part, Sentence("rings {size}", size=Sentence(size))), []).append(position)
-            piston = self._part(bores, size) if size and size != STANDARD else ""
-            if piston and self.bench.timeline.decided_size(self.bores, position):
-                groups.setdefault((piston, Sentence("piston {size}", size=Sentence(size))), []).append(
-                    position
-                )
-        return tuple(
-            Buy(
-                part,
-                what,
-                1 if self._per_engine(part) else len(where),
-                0,
-                tuple(where),
-                self.bench.pack(part),
-            )
-            for (part, what), where in groups.items()
-        )
-
-    def _per_engine(self, part: str) -> bool:
-        sheet = self.bench.engine.parts.get(part)
-        return sheet is not None and sheet.per == "engine"
-
-    def _follows(self, sizes: dict[str, str]) -> list[str]:
-        known = {size for size in sizes.values() if size}
-        said: list[str] = []
-        if len(known) > 1:
-            counts = {size: [p for p, s in sizes.items() if s == size] for size in known}
-            most = max(counts, key=lambda size: (len(counts[size]), size == STANDARD))
-            odd = [p for p, size in sizes.items() if size and size != most]
-            said.append(
-                Sentence(
-                    "{places} of another size than the rest: weigh its piston; it must stay within the set",
-                    places=span(odd),
-                )
-            )
+    def _follows(self) -> list[Text]:
+        groups = self._by_size([position for position in self.renewed if self.sizes[position]])
+        said: list[Text] = []
+        if len(groups) > 1:
+            most = max(groups, key=lambda size: (len(groups[size]), size == STANDARD))
+            odd = [place for place in self.renewed if self.sizes[place] not in ("", most)]
+            words = "{places} of another size than the rest: weigh its piston; it must stay within the set"
+            said.append(Sentence(words, places=span(odd)))
         said.append(Sentence("gaps are read with the rings in their own bores, finished, and filed there"))
         return said

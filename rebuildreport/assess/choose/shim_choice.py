@@ -1,308 +1,306 @@
-"""Valve shims and solid buckets: which thickness where, kept, moved, from the shelf or bought."""
+"""Valve shims and solid buckets: which thickness where, kept, moved, from the shelf or bought.
+
+In: the workbench.  Out: a choice for each kind of shim on the sheet, where clearances were read.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
-from ...quantities import Figure, Sentence, Text, present
+from ...quantities import NOTHING, Figure, Sentence, Text, present
 from ...records.files.choosing import Shims
 from ...records.files.sizes import sizes_of
 from ...trade.choosing.shims import FittedShim, Shim, ShimPlan, Valve, choose_shims
 from ...trade.measuring.uncertainty import Measured
 from ...trade.measuring.verdict import GUARD_FACTOR, inside
 from ..measure.judging import source_text
+from ..measure.observations import Occasion
+from ..measure.titles import titled
 from ..model.choice import Buy, Choice, Place, Status
 from ..telling.questions import span
-from .workbench import Workbench, one
+from .workbench import Workbench, length
 
 
 def shim_choices(bench: Workbench) -> list[Choice]:
     """One choice for each kind of shim on the sheet, where clearances were read."""
     if bench.on_paper:
         return []
-    found = []
-    for name, shims in bench.engine.shims.items():
-        choice = _choice(bench, name, shims)
-        if choice is not None:
-            found.append(choice)
-    return found
+    made = [_Shims(bench, name, shims) for name, shims in bench.engine.shims.items()]
+    return [shims.choice() for shims in made if shims.read.pairs]
 
 
-def _until(bench: Workbench, name: str) -> tuple[date | None, str]:
-    """The day on which somebody decided, and the decision: what is read later is its result."""
-    decisions = bench.job.work.decisions if bench.job.work else {}
-    named = [(one.date, key) for key, one in decisions.items() if one.about == name]
-    return max(named) if named else (None, "")
+@dataclass
+class _Read:
+    """What was read of the valves."""
+
+    pairs: dict[str, tuple[Measured, Measured]] = field(default_factory=dict)  # shim and clearance together
+    own: dict[str, float] = field(default_factory=dict)  # the engine's own shims
+    without: list[str] = field(default_factory=list)  # valves without any clearance
 
 
-Pairs = dict[str, tuple[Measured, Measured]]
+@dataclass
+class _Shims:
+    """One kind of shim of the sheet."""
 
+    bench: Workbench
+    name: str
+    shims: Shims
 
-def _read(bench: Workbench, shims: Shims, until: date | None) -> tuple[Pairs, dict[str, float], list[str]]:
-    """Shim and clearance as last read together, the engine's own shims, and valves without a clearance."""
-    pairs: Pairs = {}
-    fitted: dict[str, Measured] = {}
-    there: dict[str, tuple[str, float]] = {}
-    without: list[str] = []
-    for taken in bench.taken:
-        if taken.feature not in shims.clearance or (until and taken.date > until):
-            continue
-        for position, columns in taken.readings.items():
-            shim, lash = columns.get(shims.shim), columns.get(shims.lash)
-            if shim is not None and there.get(position, ("", 0.0))[0] != taken.round:
-                there[position] = (
-                    taken.round,
-                    shim.value,
-                )  # the first of a round: a trial shim comes after it
-            if shim is not None:
-                fitted[position] = (
-                    shim  # a shim measured in a table of its own goes with what is read after it
-                )
-            if lash is not None and position in fitted:
-                pairs[position] = (fitted[position], lash)
-            elif (position, shims.lash) in taken.no_clearance:
-                pairs.pop(position, None)
-    for taken in bench.taken:
-        if taken.feature in shims.clearance and not (until and taken.date > until):
-            without += [p for p, column in taken.no_clearance if column == shims.lash and p not in pairs]
-    return pairs, {position: size for position, (_, size) in there.items()}, list(dict.fromkeys(without))
+    # ------------------------------------------------------------ what is known
 
+    @cached_property
+    def decided(self) -> tuple[date | None, str]:
+        """The day on which somebody decided, and the decision: what is read later is its result."""
+        decisions = self.bench.job.work.decisions if self.bench.job.work else {}
+        named = [(one.date, key) for key, one in decisions.items() if one.about == self.name]
+        return max(named) if named else (None, "")
 
-def _set_since(bench: Workbench, shims: Shims, valves: list[Valve]) -> list[str]:
-    """Valves whose clearance was outside when first read, and inside when last read: shims went in."""
-    limits = {valve.name: valve.limits for valve in valves}
-    first: dict[str, tuple[str, float]] = {}
-    last: dict[str, tuple[str, float]] = {}
-    for taken in bench.taken:
-        for position, columns in taken.readings.items() if taken.feature in shims.clearance else ():
-            if (lash := columns.get(shims.lash)) is not None:
-                first.setdefault(position, (taken.round, lash.value))
-                last[position] = (taken.round, lash.value)
-    return [
-        position
-        for position, (round_, lash) in last.items()
-        if position in limits
-        and round_ != first[position][0]
-        and inside(lash, 0.0, limits[position])
-        and not inside(first[position][1], 0.0, limits[position])
-    ]
+    @property
+    def positions(self) -> list[str]:
+        features = self.bench.engine.features
+        return [place for name in self.shims.clearance for place in features[name].positions or []]
 
+    def _occasions(self, ever: bool = False) -> Iterator[Occasion]:
+        """Tables of these clearances up to the day on which somebody decided, or all of them."""
+        until = self.decided[0]
+        for taken in self.bench.taken:
+            in_time = ever or until is None or taken.date <= until
+            if taken.feature in self.shims.clearance and in_time:
+                yield taken
 
-def _choice(bench: Workbench, name: str, shims: Shims) -> Choice | None:
-    until, decision = _until(bench, name)
-    pairs, there, without = _read(bench, shims, until)
-    if not pairs:
-        return None
-    wanted = [p for feature in shims.clearance for p in bench.engine.features[feature].positions or []]
-    valves = _valves(bench, shims, pairs)
-    shelf = _shelf(bench, name)
-    pool = [Shim(round(there[p], 6), p) for p in wanted if p in there]
-    pool += [Shim(size) for size, count in shelf.items() for _ in range(count)]
-    sold = [size for size in sizes_of(shims.sizes) if _sold(bench, name, size)]
-    plan = choose_shims(valves, pool, sold)
-    unread = [p for p in wanted if p not in pairs]
-    fitted = {one.valve: one for one in plan.fitted}
-    made = tuple(
-        _place(bench, valve, pairs[valve.name], fitted.get(valve.name), there.get(valve.name))
-        for valve in valves
-    )
-    buys = _buys(shims, plan, bench.pack(shims.part or ""))
-    price = bench.price(shims.part or "")
-    alone = sum(choose_shims([v], [s for s in pool if s.valve == v.name], sold).count("buy") for v in valves)
-    decides = [
-        *(
-            Sentence("{p}: no clearance is no reading: fit a thin trial shim and read again", p=p)
-            for p in without
-        ),
-        *(
-            [Sentence("{places} not read", places=span([p for p in unread if p not in without]))]
-            if set(unread) - set(without)
-            else []
-        ),
-        *(
-            [
-                Sentence(
-                    "{places}: inside since, and nobody wrote down which shims went in: until a decision "
-                    "about them says so they stand on no list",
-                    places=span(since),
-                )
-            ]
-            if (since := [] if decision else _set_since(bench, shims, valves))
-            else []
-        ),
-    ]
-    bought = sum(buy.quantity for buy in buys)
-    moved = plan.count("move")
-    status: Status = "none fits" if plan.none_fits else "provisional" if decides else "chosen"
-    if decision and status == "chosen":
-        fit = bench.job.work.decisions[decision].fit if bench.job.work else {}
-        same = all(_alike(fit.get(v, []), one.thickness) for v, one in fitted.items()) if fit else True
-        status = "decided" if same else "decided otherwise"
-    return Choice(
-        name=name,
-        kind="shims",
-        title=name.replace("_", " ").capitalize(),
-        status=status,
-        answer=Sentence(
-            "{bought} new, {moved} moved to another valve, {count} kept",
-            bought=bought,
-            moved=moved,
-            count=plan.count("keep"),
-        ),
-        decimals=2,
-        limits=(None, None),
-        why=(
-            present(
-                [
-                    Sentence(
-                        "Fewest new ones, then fewest moved, then nearest to the target: {off} off in all.",
-                        off=one(bench, plan.off, 2),
-                    ),
-                    _sizes(plan),
-                ],
-                " ",
-            )
-        ),
-        alternative=Sentence("without moving any, {alone} would be bought", alone=alone)
-        if alone > bought
-        else "",
-        places=made,
-        buy=buys,
-        cost=price * bought if price is not None else None,
-        outlay=bench.outlay(buys),
-        alternative_cost=price * alone if price is not None and alone > bought else None,
-        impossible=tuple(
-            Sentence("{v}: no thickness that can be had gives a clearance inside its limits", v=v)
-            for v in plan.none_fits
-        ),
-        decides=tuple(decides),
-        follows=(
-            Sentence("the washer that stays is measured, too; lever both ways and read again when fitted")
-            if shims.fitted == "thrust_washer"
-            else Sentence(
-                "measure every shim, for the printed size wears off; after fitting, turn the cams "
-                "twice by hand and read again"
+    @cached_property
+    def read(self) -> _Read:
+        """What was read, up to the day on which somebody decided."""
+        read = _Read()
+        fitted: dict[str, Measured] = {}
+        first: dict[str, str] = {}
+        for taken in self._occasions():
+            for position, columns in taken.readings.items():
+                shim, lash = columns.get(self.shims.shim), columns.get(self.shims.lash)
+                if shim is not None:
+                    # a shim measured in a table of its own goes with what is read after it
+                    fitted[position] = shim
+                    # the first of a round is the engine's own: a trial shim comes after it
+                    if first.get(position) != taken.round:
+                        first[position] = taken.round
+                        read.own[position] = shim.value
+                if lash is not None and position in fitted:
+                    read.pairs[position] = (fitted[position], lash)
+                elif (position, self.shims.lash) in taken.no_clearance:
+                    read.pairs.pop(position, None)
+        spots = dict.fromkeys(spot for taken in self._occasions() for spot in taken.no_clearance)
+        clearance = self.shims.lash
+        read.without = [place for place, column in spots if column == clearance and place not in read.pairs]
+        return read
+
+    @cached_property
+    def valves(self) -> list[Valve]:
+        """The valves whose shim and clearance are known."""
+        bench, found = self.bench, []
+        for name in self.shims.clearance:
+            feature = bench.engine.features[name]
+            limits = bench.ends(feature.new.get(self.shims.lash), feature)
+            target = bench.aim(self.shims.target.get(name), feature, limits)
+            for position in feature.positions or []:
+                if position in self.read.pairs:
+                    shim, lash = self.read.pairs[position]
+                    # sizes go in steps nearly as wide as the tolerance: what fits as read is fitted, and
+                    # read again, so no guard is asked for
+                    found.append(Valve(position, round((shim + lash).value, 6), limits, target))
+        return found
+
+    @property
+    def pool(self) -> list[Shim]:
+        """Every shim that is there: of the engine itself, and on the shelf."""
+        pool = [Shim(round(self.read.own[p], 6), p) for p in self.positions if p in self.read.own]
+        shelf = self.bench.shelves.get(self.name)
+        if shelf is None:
+            return pool
+        sizes = sizes_of(" ".join([*shelf.columns, shelf.unit or "mm"]))
+        counts = next(iter(shelf.rows.values()), [])
+        for size, count in zip(sizes, counts, strict=False):
+            pool += [Shim(size)] * int(count)
+        return pool
+
+    @property
+    def sold(self) -> list[float]:
+        """Sizes that can still be bought."""
+        sizes = sizes_of(self.shims.sizes)
+        shelf = self.bench.shelves.get(self.name)
+        if shelf is None or not shelf.no_more:
+            return sizes
+        if shelf.no_more == "all":
+            return []
+        barred = sizes_of(f"{shelf.no_more.replace(',', ' ')} {shelf.unit or 'mm'}")
+        return [size for size in sizes if all(abs(size - other) > 1e-6 for other in barred)]
+
+    @cached_property
+    def plan(self) -> ShimPlan:
+        return choose_shims(self.valves, self.pool, self.sold)
+
+    @cached_property
+    def without_moving(self) -> int:
+        """How many would be bought if every shim stayed with its valve."""
+        bought = 0
+        for valve in self.valves:
+            own = [shim for shim in self.pool if shim.valve == valve.name]
+            bought += choose_shims([valve], own, self.sold).count("buy")
+        return bought
+
+    def _set_since(self) -> list[str]:
+        """Valves whose clearance was outside when first read, and inside when last read: shims went in."""
+        first: dict[str, tuple[str, float]] = {}
+        last: dict[str, tuple[str, float]] = {}
+        for taken in self._occasions(ever=True):
+            for position, columns in taken.readings.items():
+                if (lash := columns.get(self.shims.lash)) is not None:
+                    first.setdefault(position, (taken.round, lash.value))
+                    last[position] = (taken.round, lash.value)
+        limits = {valve.name: valve.limits for valve in self.valves}
+        since = []
+        for position, (round_, now) in last.items():
+            before, was = first[position]
+            if position in limits and round_ != before:
+                ends = limits[position]
+                if inside(now, 0.0, ends) and not inside(was, 0.0, ends):
+                    since.append(position)
+        return since
+
+    # ------------------------------------------------------------ the choice
+
+    def choice(self) -> Choice:
+        """The choice, with a place for every valve that was read."""
+        bench, plan = self.bench, self.plan
+        buys = self._buys()
+        bought = sum(buy.quantity for buy in buys)
+        price = bench.price(self.shims.part or "")
+        fewer = self.without_moving > bought  # by moving some
+        decides = self._decides()
+        fitted = {shim.valve: shim for shim in plan.fitted}
+        none = "{v}: no thickness that can be had gives a clearance inside its limits"
+        why = "Fewest new ones, then fewest moved, then nearest to the target: {off} off in all."
+        return Choice(
+            name=self.name,
+            kind="shims",
+            title=titled(self.name),
+            status=self._status(fitted, bool(decides)),
+            answer=Sentence(
+                "{bought} new, {moved} moved to another valve, {count} kept",
+                bought=bought,
+                moved=plan.count("move"),
+                count=plan.count("keep"),
             ),
-        ),
-        decision=decision,
-        source=source_text(bench.engine, shims.source),
-        off=plan.off,
-    )
+            decimals=2,
+            why=present([Sentence(why, off=length(bench, plan.off, 2)), *_sizes(plan)], " "),
+            alternative=Sentence("without moving any, {alone} would be bought", alone=self.without_moving)
+            if fewer
+            else NOTHING,
+            places=tuple(self._place(valve, fitted.get(valve.name)) for valve in self.valves),
+            buy=buys,
+            cost=None if price is None else price * bought,
+            outlay=bench.outlay(buys),
+            alternative_cost=price * self.without_moving if price is not None and fewer else None,
+            impossible=tuple(Sentence(none, v=valve) for valve in plan.none_fits),
+            decides=tuple(decides),
+            follows=(self._follows(),),
+            decision=self.decided[1],
+            source=source_text(bench.engine, self.shims.source),
+            off=plan.off,
+        )
+
+    def _status(self, fitted: dict[str, FittedShim], waits: bool) -> Status:
+        if self.plan.none_fits:
+            return "none fits"
+        if waits:
+            return "provisional"
+        work, decision = self.bench.job.work, self.decided[1]
+        if work is None or not decision:
+            return "chosen"
+        fit = work.decisions[decision].fit
+        same = all(_alike(fit.get(valve, []), shim.thickness) for valve, shim in fitted.items())
+        return "decided" if same else "decided otherwise"
+
+    def _place(self, valve: Valve, shim: FittedShim | None) -> Place:
+        own = self.read.own.get(valve.name)
+        before = NOTHING if own is None else Figure(f"{own:.2f}")
+        if shim is None:
+            return Place(valve.name, "none fits", before=before)
+        read, lash = self.read.pairs[valve.name]
+        guard = GUARD_FACTOR * (read + lash).u if self.bench.guarded else 0.0
+        near = Sentence("as read it is inside, and too near its limit to be sure: read again when fitted")
+        low, high = valve.limits
+        return Place(
+            valve.name,
+            "chosen",
+            Figure(f"{shim.thickness:.2f}"),
+            low=low,
+            high=high,
+            middle=shim.clearance,
+            source=shim.source,
+            came_from=shim.came_from,
+            before=before,
+            note=NOTHING if inside(shim.clearance, guard, valve.limits) else near,
+        )
+
+    def _buys(self) -> tuple[Buy, ...]:
+        groups: dict[float, list[FittedShim]] = {}
+        for shim in self.plan.fitted:
+            if shim.source in ("buy", "shelf"):
+                groups.setdefault(shim.thickness, []).append(shim)
+        part = self.shims.part or ""
+        found = []
+        for size, shims in sorted(groups.items()):
+            shelf = sum(shim.source == "shelf" for shim in shims)
+            valves = tuple(shim.valve for shim in shims)
+            what = Figure(f"{size:.2f} mm")
+            found.append(Buy(part, what, len(shims), shelf, valves, self.bench.pack(part)))
+        return tuple(found)
+
+    # ------------------------------------------------------------ in words
+
+    def _decides(self) -> list[Text]:
+        without = self.read.without
+        words = "{p}: no clearance is no reading: fit a thin trial shim and read again"
+        said: list[Text] = [Sentence(words, p=place) for place in without]
+        known = {*self.read.pairs, *without}
+        if unread := [place for place in self.positions if place not in known]:
+            said.append(Sentence("{places} not read", places=span(unread)))
+        if not self.decided[1] and (since := self._set_since()):
+            words = (
+                "{places}: inside since, and nobody wrote down which shims went in: until a decision "
+                "about them says so they stand on no list"
+            )
+            said.append(Sentence(words, places=span(since)))
+        return said
+
+    def _follows(self) -> Text:
+        if self.shims.fitted == "thrust_washer":
+            return Sentence(
+                "the washer that stays is measured, too; lever both ways and read again when fitted"
+            )
+        return Sentence(
+            "measure every shim, for the printed size wears off; after fitting, turn the cams "
+            "twice by hand and read again"
+        )
 
 
 def _alike(fit: list[str], thickness: float) -> bool:
+    """Whether a thickness is the one that a decision names, or it names none."""
     try:
         return not fit or abs(float(fit[0]) - thickness) < 1e-6
     except ValueError:
         return False
 
 
-def _valves(bench: Workbench, shims: Shims, pairs: Pairs) -> list[Valve]:
-    found = []
-    for name in shims.clearance:
-        feature = bench.engine.features[name]
-        low, high = bench.ends(feature.new.get(shims.lash), feature)
-        middle = (low + high) / 2.0 if low is not None and high is not None else low or high or 0.0
-        target = bench.mm(shims.target.get(name), feature)
-        for position in feature.positions or []:
-            if position not in pairs:
-                continue
-            shim, lash = pairs[position]
-            base = shim + lash
-            # sizes go in steps nearly as wide as the tolerance: what fits as read is fitted, and read again
-            found.append(
-                Valve(position, round(base.value, 6), (low, high), middle if target is None else target)
-            )
-    return found
-
-
-def _shelf(bench: Workbench, name: str) -> dict[float, int]:
-    shelf = bench.shelves.get(name)
-    if shelf is None:
-        return {}
-    sizes = sizes_of(" ".join([*shelf.columns, shelf.unit or "mm"]))
-    counts = next(iter(shelf.rows.values()), [])
-    return {size: int(count) for size, count in zip(sizes, counts, strict=False)}
-
-
-def _sold(bench: Workbench, name: str, size: float) -> bool:
-    shelf = bench.shelves.get(name)
-    if shelf is None or not shelf.no_more:
-        return True
-    if shelf.no_more == "all":
-        return False
-    barred = sizes_of(f"{shelf.no_more.replace(',', ' ')} {shelf.unit or 'mm'}")
-    return all(abs(size - one) > 1e-6 for one in barred)
-
-
-def _place(
-    bench: Workbench,
-    valve: Valve,
-    read: tuple[Measured, Measured],
-    fitted: FittedShim | None,
-    before: float | None,
-) -> Place:
-    low, high = valve.limits
-    was = f"{before:.2f}" if before is not None else ""
-    place = Place(valve.name, "none fits", before=was)
-    if fitted is None:
-        return place
-    guard = GUARD_FACTOR * (read[0] + read[1]).u if bench.guarded else 0.0
-    sure = inside(fitted.clearance, guard, valve.limits)
-    source = (
-        Sentence("move from {place}", place=fitted.came_from)
-        if fitted.source == "move"
-        else Sentence(fitted.source)
-    )
-    return replace(
-        place,
-        status="chosen",
-        answer=Figure(f"{fitted.thickness:.2f}"),
-        low=low,
-        high=high,
-        middle=fitted.clearance,
-        source=source,
-        note=""
-        if sure
-        else Sentence("as read it is inside, and too near its limit to be sure: read again when fitted"),
-    )
-
-
-def _buys(shims: Shims, plan: ShimPlan, pack: int) -> tuple[Buy, ...]:
-    groups: dict[float, list[FittedShim]] = {}
-    for each in plan.fitted:
-        if each.source in ("buy", "shelf"):
-            groups.setdefault(each.thickness, []).append(each)
-    return tuple(
-        Buy(
-            shims.part or "",
-            Figure(f"{size:.2f} mm"),
-            len(ones),
-            sum(each.source == "shelf" for each in ones),
-            tuple(each.valve for each in ones),
-            pack,
-        )
-        for size, ones in sorted(groups.items())
-    )
-
-
-def _sizes(plan: ShimPlan) -> Text:
-    bought = present(
-        (
-            Sentence("{count} of {size} mm", count=count, size=Figure(f"{size:.2f}"))
-            for size, count in plan.bought.items()
-        ),
-        ", ",
-    )
-    shelf = plan.count("shelf")
-    return present(
-        filter(
-            None,
-            [
-                Sentence("To buy: {bought}.", bought=bought) if bought else "",
-                Sentence("From the shelf: {shelf}.", shelf=shelf) if shelf else "",
-            ],
-        ),
-        " ",
-    )
+def _sizes(plan: ShimPlan) -> list[Text]:
+    said: list[Text] = []
+    words = "{count} of {size} mm"
+    bought = [Sentence(words, count=count, size=Figure(f"{size:.2f}")) for size, count in plan.bought.items()]
+    if bought:
+        said.append(Sentence("To buy: {bought}.", bought=present(bought, ", ")))
+    if shelf := plan.count("shelf"):
+        said.append(Sentence("From the shelf: {shelf}.", shelf=shelf))
+    return said

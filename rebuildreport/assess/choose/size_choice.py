@@ -1,266 +1,149 @@
-"""Which undersize or oversize: the steps tried, why, and what follows from it before anybody decides."""
+"""Which undersize or oversize: the steps tried, why, and what follows from it before anybody decides.
+
+In: the workbench.  Out: a choice for each set of journals or bores of which a size is asked for.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Sequence
 
-from ...quantities import Figure, Sentence, Text
-from ...records.files.sheet import FeatureRecord
-from ...records.files.sizes import steps_of
+from ...quantities import NOTHING, Sentence, Text
+from ...records.files.sizes import sized
 from ...trade.choosing import steps
-from ...trade.choosing.steps import Rules, SizeStep, Trial, Worn
-from ...trade.kinds import KINDS
-from ...trade.measuring import form
-from ...trade.measuring.form import largest, smallest
-from ...trade.measuring.uncertainty import ZERO, Measured
+from ...trade.choosing.steps import POLISHED, SizeChoice, Trial, polish_only
 from ..measure.judging import source_text
-from ..measure.timeline import sized, step_in_mm
 from ..measure.titles import feature_title
 from ..model.choice import Buy, Choice, Effect, Status
 from ..telling.questions import span
 from . import size_words
 from .consequences import of_bore
-from .journal_grinding import polish
 from .shell_choice import beyond_all_shells
-from .workbench import Workbench, one
+from .workbench import Workbench, length
+from .worn_surfaces import WornSurfaces, worn_surfaces
 
 
 def size_choices(bench: Workbench) -> list[Choice]:
     """One choice for each set of journals or bores with steps on the sheet, where a size is asked for."""
     if bench.on_paper:
         return []
-    found = []
-    for name, sheet in bench.engine.features.items():
-        if (sheet.kind == "journal" and sheet.undersizes) or (sheet.kind == "bore" and sheet.oversizes):
-            choice = _Sizes(bench, name, sheet).choice()
-            if choice is not None:
-                found.append(choice)
-    return found
+    made = [_choice(surfaces) for surfaces in worn_surfaces(bench)]
+    return [choice for choice in made if choice is not None]
 
 
-@dataclass
-class _Sizes:
-    """Works out one set of journals or bores that are machined together."""
+def _choice(surfaces: WornSurfaces) -> Choice | None:
+    """The choice, or None where nothing asks for a size."""
+    bench, rules = surfaces.bench, surfaces.rules
+    if rules is None or not surfaces.worn:
+        return None
+    # where the journals would do, and only their clearance does not, shells come first
+    would_do = not surfaces.bore and not surfaces.condemned
+    alone = beyond_all_shells(bench, surfaces.name) if would_do else []
+    if not surfaces.asked_for and not alone:
+        return None
+    if would_do and not alone and not surfaces.decision and (polished := _polish(surfaces)) is not None:
+        return polished
+    tried = steps.choose_size(surfaces.worn, surfaces.steps, rules, surfaces.bore, bench.guarded)
+    decided = surfaces.decided
+    taken = sized(decided.size) if decided else NOTHING
+    as_wanted = tried.chosen is not None and surfaces.is_decided(tried.chosen.step)
+    # what follows is that of the size that is made, whoever chose it
+    made = next((trial for trial in tried.trials if surfaces.is_decided(trial.step)), tried.chosen)
+    decides = _decides(surfaces, tried, bool(taken))
+    wanted = surfaces.named(tried.chosen.step) if tried.chosen else NOTHING
+    return Choice(
+        name=surfaces.name,
+        kind="oversize" if surfaces.bore else "undersize",
+        title=feature_title(bench.engine, surfaces.name),
+        status=_status(surfaces, tried, bool(taken), as_wanted),
+        answer=size_words.answer(surfaces, taken or wanted),
+        why=size_words.why(surfaces, tried, bool(taken) and not as_wanted, alone),
+        alternative=size_words.alternative(surfaces, tried, rules),
+        steps=tuple(size_words.candidate(surfaces, trial, made) for trial in tried.trials),
+        impossible=() if tried.chosen else tuple(size_words.against(surfaces, tried)),
+        decides=tuple(decides),
+        cost=bench.spent(_parts(surfaces, made)),
+        alternative_cost=bench.spent(_parts(surfaces, tried.next_one)),
+        work=bench.work_on(surfaces.sheet.part, surfaces.decision) if taken else (),
+        follows=tuple(size_words.follows(surfaces, made)),
+        effects=_effects(surfaces, made),
+        decision=surfaces.decision if taken else "",
+        part=surfaces.sheet.part or "",
+        source=source_text(bench.engine, surfaces.sheet.source),
+    )
 
-    bench: Workbench
-    name: str
-    sheet: FeatureRecord
 
-    @property
-    def bore(self) -> bool:
-        return self.sheet.kind == "bore"
+def _status(surfaces: WornSurfaces, tried: SizeChoice, taken: bool, as_wanted: bool) -> Status:
+    if taken:
+        return "decided" if as_wanted or surfaces.proved else "decided otherwise"
+    if tried.chosen is None:
+        return "none fits"
+    return "provisional" if surfaces.unread or _bare(surfaces) else "chosen"
 
-    @property
-    def instead(self) -> Text:
-        return Sentence("a sleeve") if self.bore else Sentence("another crank")
 
-    @property
-    def word(self) -> str:
-        return "oversize" if self.bore else "undersize"
+def _bare(surfaces: WornSurfaces) -> list[str]:
+    """Cylinders whose wall nobody read, where the sheet has a least one."""
+    if surfaces.rules is None or surfaces.rules.wall_left is None:
+        return []
+    return [worn.position for worn in surfaces.worn if worn.wall is None]
 
-    def choice(self) -> Choice | None:
-        """The choice, or None where nothing asks for a size."""
-        low, high = self.bench.ends(self.sheet.new.get("size"), self.sheet)
-        worn = self._worn()
-        if low is None or high is None or not worn:
-            return None
-        asked = self._asked(worn)
-        # where the journals would do, and only their clearance does not, shells come first
-        alone = [] if self.bore or self._beyond() else beyond_all_shells(self.bench, self.name)
-        if not asked and not alone:
-            return None
-        decided = self.bench.decision(self.name, do=("recondition",))
-        stays = not (self.bore or self._beyond() or alone or decided)
-        if stays and (polished := polish(self.bench, self.name, self.sheet, worn)) is not None:
-            return polished
-        rules = self._rules((low, high))
-        tried = steps.choose_size(worn, self.steps(), rules, self.bore, self.bench.guarded)
-        unread = [p for p in self.sheet.positions or [] if p not in {one.position for one in worn}]
-        bare = [one.position for one in worn if one.wall is None] if rules.wall_left is not None else []
-        decision = self.bench.decision(self.name, do=("recondition",))
-        work = self.bench.job.work
-        taken = work.decisions[decision].size or "" if work and decision else ""
-        wanted = f"{tried.chosen.step.name} {self.word}" if tried.chosen else ""
-        status: Status = "chosen" if tried.chosen else "none fits"
-        # what follows is that of the size that is made, whoever chose it
-        made = next((one for one in tried.trials if f"{one.step.name} {self.word}" == taken), tried.chosen)
-        if taken:
-            status = "decided" if taken == wanted or self._proved() else "decided otherwise"
-        elif (unread or bare) and tried.chosen:
-            status = "provisional"
-        decides = (
-            [Sentence("{places} not measured: may ask for the next step", places=span(unread))]
-            if unread
-            else []
-        )
-        if bare:
-            decides.append(
-                Sentence(
-                    "wall of {places} not measured: it may allow no oversize, and ask for a sleeve",
-                    places=span(bare),
-                )
-            )
-        if tried.maybe and not taken:
-            at = tried.maybe
-            decides.append(
-                Sentence(
-                    "a closer reading of {governing}: {name} leaves {stock} there, {needed} needed, "
-                    "too close to call",
-                    governing=at.governing,
-                    name=Figure(at.step.name),
-                    stock=one(self.bench, at.stock),
-                    needed=one(self.bench, at.needed),
-                )
-            )
-        return Choice(
-            name=self.name,
-            kind="oversize" if self.bore else "undersize",
-            title=feature_title(self.bench.engine, self.name),
-            status=status,
-            answer=sized(taken or wanted)
-            or Sentence(
-                "No {word} of the sheet serves: {instead}", word=Sentence(self.word), instead=self.instead
-            ),
-            why=size_words.why(self, tried, taken if taken != wanted else "", alone),
-            alternative=size_words.alternative(self, tried, rules, worn),
-            steps=tuple(size_words.candidate(self, trial, made) for trial in tried.trials),
-            impossible=() if tried.chosen else tuple(size_words.against(self, tried)),
-            decides=tuple(decides),
-            cost=self.bench.spent(self._parts(made)),
-            alternative_cost=self.bench.spent(self._parts(tried.next_one)),
-            work=self.bench.work_on(self.sheet.part, decision) if taken else (),
-            follows=tuple(size_words.follows(self, made)),
-            effects=self._effects(made),
-            decision=decision if taken else "",
-            part=self.sheet.part or "",
-            source=source_text(self.bench.engine, self.sheet.source),
-        )
 
-    # ------------------------------------------------------------ what is known
+def _decides(surfaces: WornSurfaces, tried: SizeChoice, taken: bool) -> list[Text]:
+    """Readings that may ask for another step."""
+    said: list[Text] = []
+    if surfaces.unread:
+        words = "{places} not measured: may ask for the next step"
+        said.append(Sentence(words, places=span(surfaces.unread)))
+    if bare := _bare(surfaces):
+        words = "wall of {places} not measured: it may allow no oversize, and ask for a sleeve"
+        said.append(Sentence(words, places=span(bare)))
+    if tried.maybe and not taken:
+        said.append(size_words.closer(surfaces, tried.maybe))
+    return said
 
-    def _worn(self) -> list[Worn]:
-        found = []
-        runouts = self._runouts()
-        for position, columns in self.bench.as_found(self.name).items():
-            sizes = list(form.sizes(columns).values())
-            if not sizes:
-                continue
-            found.append(
-                Worn(
-                    position,
-                    largest(sizes) if self.bore else smallest(sizes),
-                    largest(form.beside(columns, "score_depth") or [ZERO]),
-                    runouts.get(position, runouts.get("", ZERO)),
-                    smallest(walls) if (walls := form.beside(columns, "wall")) else None,
-                    smallest(fillets) if (fillets := form.beside(columns, "fillet")) else None,
-                    abs(step_in_mm(self.bench.timeline.size(self.name, position, date.min))),
-                )
-            )
-        order = self.sheet.positions or []
-        return sorted(found, key=lambda w: order.index(w.position) if w.position in order else len(order))
 
-    def _runouts(self) -> Mapping[str, Measured]:
-        """Runout by position; where it was read at other places, the largest of them for all (key '')."""
-        feature = self.sheet.runout
-        if not feature:
-            return {}
-        readings = self.bench.as_found(feature)
-        kind = KINDS[self.bench.engine.features[feature].kind]
-        if "runout" in kind.traits:  # of the readings round a journal it is the largest less the smallest
-            inputs = self.bench.workings.inputs_on(feature, lambda _: readings)
-            read = {c.position: c.measured for c in kind.compute(inputs) if c.measured and c.name == "runout"}
-        else:
-            read = {position: largest(list(columns.values())) for position, columns in readings.items()}
-        if not read:
-            return {}
-        return {**read, "": largest(list(read.values()))}
+def _parts(surfaces: WornSurfaces, trial: Trial | None) -> Sequence[Buy]:
+    """What is bought for a step: a set, or a piston for each bore."""
+    if trial is None or not trial.step.parts:
+        return ()
+    sheet = surfaces.bench.engine.parts.get(trial.step.parts)
+    each = surfaces.bore and sheet is not None and sheet.per != "engine"
+    count = len(surfaces.positions) if each else 1
+    return (Buy(trial.step.parts, surfaces.named(trial.step), count),)
 
-    def _asked(self, worn: list[Worn]) -> bool:
-        """Whether any place is beyond a limit or scored, or somebody decided to machine it."""
-        if self.bench.decision(self.name, do=("recondition",)) or any(w.score.value > 0 for w in worn):
-            return True
-        return self._beyond()
 
-    def _beyond(self) -> bool:
-        return any(
-            c.feature == self.name and c.verdict == "beyond limit" and not (c.again and self.bench.by_fit(c))
-            for c in self.bench.found
-        )
+def _effects(surfaces: WornSurfaces, chosen: Trial | None) -> tuple[Effect, ...]:
+    """What an oversize does to the compression ratio."""
+    if chosen is None or not surfaces.bore or not surfaces.bench.engine.layout.stroke:
+        return ()
+    step, band, until = chosen.step.size, chosen.band, surfaces.until
+    return tuple(of_bore(surfaces.bench, surfaces.name, step, band, until))
 
-    def _rules(self, new: tuple[float, float]) -> Rules:
-        sheet, mm = self.sheet, self.bench.mm
-        side = sheet.wear_side or ("one" if self.bore else "all_round")
-        return Rules(
-            new=new,
-            allowance=mm(sheet.cleanup_stock, sheet) or 0.0,
-            one_sided=side == "one",
-            smallest=mm(sheet.smallest, sheet),
-            largest=mm(sheet.largest, sheet),
-            hardened=mm(sheet.hardened, sheet),
-            hardened_left=mm(sheet.hardened_left, sheet) or 0.0,
-            wall_left=mm(sheet.wall_left, sheet),
-            fillet=self.bench.ends(sheet.fillet, sheet)[0],
-        )
 
-    def steps(self) -> list[SizeStep]:
-        """The sheet's steps; a set that the sheet lists tells which can be had."""
-        text = (self.sheet.oversizes if self.bore else self.sheet.undersizes) or ""
-        teardown = self.bench.job.teardown
-        sleeved = any(
-            found.feature == self.name and found.sleeved
-            for found in (teardown.sizes_as_found if teardown else [])
-        )
-        if sleeved and self.sheet.sleeve_oversizes:
-            text = self.sheet.sleeve_oversizes
-        sets = dict(self.sheet.sets)
-        others: set[str] = set()
-        for fit in self.bench.engine.features.values():
-            shells = self.bench.engine.features.get(fit.shells or "")
-            if fit.journal == self.name and shells is not None:
-                sets |= shells.sets
-                others |= {other.for_.removesuffix(f" {self.word}") for other in shells.other.values()}
-        known = bool(sets or others)
-        what = "pistons" if self.bore else "shells"
-        return [
-            SizeStep(
-                name,
-                size,
-                not known or name in sets or name in others,
-                sets.get(name, ""),
-                Sentence("no {what} for {name} on the sheet", what=Sentence(what), name=Figure(name)),
-            )
-            for name, size in steps_of(text)
-        ]
-
-    def _proved(self) -> bool:
-        """Whether every one of them was read since it was machined, and is as a new one is."""
-        read = {
-            c.position: c.verdict == "as new"
-            for c in self.bench.found
-            if c.feature == self.name and c.name in ("largest", "smallest") and c.stands and not c.again
-        }
-        return bool(read) and all(read.get(position) for position in self.sheet.positions or [])
-
-    def _parts(self, trial: Trial | None) -> tuple[Buy, ...]:
-        """What is bought for a step: a set, or a piston for each bore."""
-        if trial is None or not trial.step.parts:
-            return ()
-        sheet = self.bench.engine.parts.get(trial.step.parts)
-        each = self.bore and sheet is not None and sheet.per != "engine"
-        count = len(self.sheet.positions or []) if each else 1
-        return (Buy(trial.step.parts, trial.step.name, count),)
-
-    def until(self) -> date | None:
-        """The day on which somebody decided: what was read later is its result."""
-        decision = self.bench.decision(self.name, do=("recondition",))
-        work = self.bench.job.work
-        return work.decisions[decision].date if work and decision else None
-
-    def _effects(self, chosen: Trial | None) -> tuple[Effect, ...]:
-        """What an oversize does to the compression ratio."""
-        layout = self.bench.engine.layout
-        if chosen is None or not self.bore or not layout.stroke:
-            return ()
-        return tuple(of_bore(self.bench, self.name, chosen.step.size, chosen.band, self.until()))
+def _polish(surfaces: WornSurfaces) -> Choice | None:
+    """The choice of a polish, where every scored journal comes out of it inside its limit; else None."""
+    bench, sheet = surfaces.bench, surfaces.sheet
+    scored = [worn for worn in surfaces.worn if worn.score.value > 0.0]
+    limits = sheet.wear.get("size") or sheet.new.get("size")
+    low = bench.ends(limits, sheet)[0] if limits is not None and not limits.see else None
+    if not scored:
+        return None
+    if not all(polish_only(w.worst, w.score.value, low, guarded=bench.guarded) for w in scored):
+        return None
+    deepest = max(worn.score.value for worn in scored)
+    words = (
+        "The deepest score, {depth} at {places}, goes out with {polish} off the diameter, and every "
+        "size stays inside its limit."
+    )
+    where = span([worn.position for worn in scored])
+    return Choice(
+        name=surfaces.name,
+        kind="undersize",
+        title=feature_title(bench.engine, surfaces.name),
+        status="chosen",
+        answer=Sentence("a polish, and no undersize"),
+        why=Sentence(words, depth=length(bench, deepest), places=where, polish=length(bench, POLISHED)),
+        alternative=Sentence("the first undersize, if a polish does not take them out"),
+        follows=(Sentence("size, roundness and taper are read again after the polish"),),
+        source=source_text(bench.engine, sheet.source),
+        part=sheet.part or "",
+    )

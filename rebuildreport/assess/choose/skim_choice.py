@@ -1,12 +1,16 @@
-"""How much to skim off a face: the least that cleans it up, what the part allows, and what follows."""
+"""How much to skim off a face: the least that cleans it up, what the part allows, and what follows.
+
+In: the workbench.  Out: a choice for each face that is beyond its limit, or that somebody decided to skim.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from ... import quantities
-from ...quantities import Sentence, Text, present
+from ...quantities import NOTHING, Sentence, Text, present
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import skims
 from ...trade.kinds import KINDS
@@ -14,10 +18,10 @@ from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import Measured
 from ..measure.judging import source_text
 from ..measure.titles import feature_title
-from ..model.choice import Candidate, Choice, Status
+from ..model.choice import Candidate, Choice, Fitness, Status
 from ..telling.questions import span
 from .consequences import of_cut
-from .workbench import Workbench, at_least, at_most, both, one
+from .workbench import Workbench, at_least, at_most, length, with_partner
 
 FACES = ("straightedge", "flatness_grid")
 # whether the worst line has a name, and whether something is taken off to clean it up
@@ -31,23 +35,21 @@ HOLLOW = {
     (True, True): "It is hollow by {gap} ({place}); with what the reading may be off and {allowance} to "
     "clean it up, {least} is the least that surely takes it all.",
 }
-CLEANS = {"yes": "cleans up", "no": "leaves part of it", "too close": "too close to call"}
+CLEANS: dict[str, Fitness] = {"yes": "cleans up", "no": "leaves part of it", "too close": "too close to call"}
 
 
 def skim_choices(bench: Workbench) -> list[Choice]:
     """One choice for each face that is beyond its limit, or that somebody decided to skim."""
     if bench.on_paper:
         return []
-    found = []
-    for name, sheet in bench.engine.features.items():
-        if sheet.kind in FACES and (choice := _Skim(bench, name, sheet).choice()) is not None:
-            found.append(choice)
-    return found
+    features = bench.engine.features.items()
+    made = [_Face(bench, name, sheet).choice() for name, sheet in features if sheet.kind in FACES]
+    return [choice for choice in made if choice is not None]
 
 
 @dataclass
-class _Skim:
-    """Works out one face."""
+class _Face:
+    """One face, with all that is known of it; lengths in mm."""
 
     bench: Workbench
     name: str
@@ -56,53 +58,30 @@ class _Skim:
     def choice(self) -> Choice | None:
         """The choice, or None where nobody asks for one."""
         bench = self.bench
-        decision, taken, until = self._decided()
+        decision, taken, until = self.decided
         # a face that was read again since, and is flat now, wants nothing
-        wanted = any(c.feature == self.name and c.verdict == "beyond limit" and c.stands for c in bench.found)
-        if not (wanted or decision) or bench.decision(self.name, do=("replace",)):
+        wanted = bool(decision) or bool(bench.beyond(self.name))
+        asked = self.least if taken is None else taken
+        if not wanted or asked is None or bench.decision(self.name, do=("replace",)):
             return None
-        gap, where, unread = self._gap(until)
-        height, least_height = self._height(until)
-        allowance = bench.mm(self.sheet.cleanup_stock, self.sheet) or 0.0
-        step = skims.CUT_STEP if bench.shop.first_unit == "mm" else quantities.convert(0.0005, "in", "mm")
-        least = skims.least_cut(gap, allowance, bench.guarded, step) if gap else None
-        most = (
-            skims.most_cut(height, least_height, bench.guarded, step)
-            if height is not None and least_height is not None
-            else None
-        )
-        sizes = sorted({round(size, 6) for size in (least, taken, most) if size})
-        tried = {size: skims.cut(size, gap, allowance, height, least_height, bench.guarded) for size in sizes}
-        asked = taken if taken is not None else least
-        if asked is None:
-            return None
-        barred = least is not None and most is not None and least > most + 1e-9
-        decides = [Sentence("{places} not read: may ask for more", places=span(unread))] if unread else []
-        if self.sheet.height and height is None:
-            title = feature_title(bench.engine, self.sheet.height)
-            decides.append(Sentence("{title} not measured: how much may come off is not known", title=title))
-        status: Status = "none fits" if barred else "provisional" if decides else "chosen"
+        decides = self._decides()
+        status: Status = "none fits" if self.barred else "provisional" if decides else "chosen"
         if taken is not None:
-            status = "decided" if least is None or taken >= least - 1e-9 else "decided otherwise"
+            enough = self.least is None or taken >= self.least - 1e-9
+            status = "decided" if enough else "decided otherwise"
+        answer = Sentence("{asked} off the face", asked=at_least(bench, asked))
+        if self.barred:
+            answer = Sentence("No skim cleans it up and leaves enough: another part")
         return Choice(
             name=self.name,
             kind="skim",
             title=feature_title(bench.engine, self.name),
             status=status,
-            answer=self._answer(asked, barred),
-            why=self._why(gap, where, allowance, least, height, least_height),
-            alternative=self._alternative(least, most, taken),
-            steps=tuple(self._candidate(size, cut, asked, most) for size, cut in tried.items()),
-            impossible=(
-                Sentence(
-                    "{name}: {least} would have to come off, and {most} may: another part",
-                    name=feature_title(bench.engine, self.name),
-                    least=at_least(bench, least or 0.0),
-                    most=at_most(bench, most or 0.0),
-                ),
-            )
-            if barred
-            else (),
+            answer=answer,
+            why=self._why(),
+            alternative=self._alternative(taken),
+            steps=tuple(self._candidates(asked, taken)),
+            impossible=self._impossible(),
             decides=tuple(decides),
             effects=tuple(of_cut(bench, self.name, asked, until)),
             work=bench.work_on(self.sheet.part, decision, self.name) if decision else (),
@@ -110,116 +89,154 @@ class _Skim:
             source=source_text(bench.engine, self.sheet.source),
         )
 
-    def _decided(self) -> tuple[str, float | None, date | None]:
+    # ------------------------------------------------------------ what is known
+
+    @cached_property
+    def decided(self) -> tuple[str, float | None, date | None]:
         """The decision about the face or the height under it, what it takes off, and its day."""
         work = self.bench.job.work
-        found: tuple[str, float | None, date | None] = ("", None, None)
-        for about in (self.name, self.sheet.height or ""):
-            name = self.bench.decision(about, do=("recondition",)) if about else ""
+        first: tuple[str, float | None, date | None] = ("", None, None)
+        for about in filter(None, (self.name, self.sheet.height)):
+            name = self.bench.decision(about, do=("recondition",))
             if not name or work is None:
                 continue
             decision = work.decisions[name]
             if decision.remove is not None:
                 return name, round(decision.remove.to("mm"), 9), decision.date
-            found = found if found[0] else (name, None, decision.date)
-        return found
+            first = first if first[0] else (name, None, decision.date)
+        return first
 
-    def _gap(self, until: date | None) -> tuple[Measured | None, str, list[str]]:
-        """The worst gap as it came, where it lies, and lines that nobody read."""
-        readings = self.bench.as_found(self.name, until)
-        unread = [p for p in self.sheet.positions or [] if p not in readings] if readings else []
+    @cached_property
+    def gap(self) -> tuple[Measured, str] | None:
+        """The worst gap as it came, and where it lies."""
+        readings = self.bench.as_found(self.name, self.decided[2])
         inputs = self.bench.workings.inputs_on(self.name, lambda _: readings)
-        found = [(c.measured, c.position) for c in KINDS[self.sheet.kind].compute(inputs) if c.measured]
-        if not found:
-            return None, "", unread
-        worst = largest([measured for measured, _ in found])
-        return worst, next(position for measured, position in found if measured is worst), unread
+        gaps = [(c.measured, c.position) for c in KINDS[self.sheet.kind].compute(inputs) if c.measured]
+        if not gaps:
+            return None
+        worst = largest([measured for measured, _ in gaps])
+        return worst, next(position for measured, position in gaps if measured is worst)
 
-    def _height(self, until: date | None) -> tuple[Measured | None, float | None]:
-        """The height of the part where it is least, and the least that it may have."""
-        name = self.sheet.height or ""
-        sheet = self.bench.engine.features.get(name)
-        if sheet is None:
-            return None, None
-        values = [v for columns in self.bench.as_found(name, until).values() for v in columns.values()]
-        lows = [
-            low
-            for limits in (sheet.wear, sheet.new)
-            for low in (self.bench.ends(limit, sheet)[0] for limit in limits.values())
-            if low is not None
-        ]
-        return (smallest(values) if values else None), (lows[0] if lows else None)
+    @cached_property
+    def height(self) -> Measured | None:
+        """The height of the part where it is least."""
+        if self.sheet.height not in self.bench.engine.features:
+            return None
+        readings = self.bench.as_found(self.sheet.height, self.decided[2])
+        heights = [height for columns in readings.values() for height in columns.values()]
+        return smallest(heights) if heights else None
+
+    @cached_property
+    def least_height(self) -> float | None:
+        """The least height that the part may have: the wear limit goes before that of a new one."""
+        sheet = self.bench.engine.features.get(self.sheet.height or "")
+        limits = [*sheet.wear.values(), *sheet.new.values()] if sheet else []
+        lows = [self.bench.ends(limit, sheet)[0] for limit in limits if sheet]
+        return next((low for low in lows if low is not None), None)
+
+    @property
+    def allowance(self) -> float:
+        return self.bench.mm(self.sheet.cleanup_stock, self.sheet) or 0.0
+
+    @cached_property
+    def least(self) -> float | None:
+        """The least cut that surely cleans it up."""
+        if self.gap is None:
+            return None
+        return skims.least_cut(self.gap[0], self.allowance, self.bench.guarded, self.step)
+
+    @cached_property
+    def most(self) -> float | None:
+        """The most that the part allows."""
+        if self.height is None or self.least_height is None:
+            return None
+        return skims.most_cut(self.height, self.least_height, self.bench.guarded, self.step)
+
+    @property
+    def step(self) -> float:
+        """What cuts are set by: a shop of inches cuts by halves of a thousandth (common practice)."""
+        metric = self.bench.shop.first_unit == "mm"
+        return skims.CUT_STEP if metric else quantities.convert(0.0005, "in", "mm")
+
+    @property
+    def barred(self) -> bool:
+        """Whether more would have to come off than may."""
+        return self.least is not None and self.most is not None and self.least > self.most + 1e-9
 
     # ------------------------------------------------------------ in words
 
-    def _answer(self, asked: float, barred: bool) -> Text:
-        if barred:
-            return Sentence("No skim cleans it up and leaves enough: another part")
-        return Sentence("{asked} off the face", asked=at_least(self.bench, asked))
+    def _decides(self) -> list[Text]:
+        said: list[Text] = []
+        read = self.bench.as_found(self.name, self.decided[2])
+        unread = [place for place in self.sheet.positions or [] if place not in read] if read else []
+        if unread:
+            said.append(Sentence("{places} not read: may ask for more", places=span(unread)))
+        if self.sheet.height and self.height is None:
+            title = feature_title(self.bench.engine, self.sheet.height)
+            words = "{title} not measured: how much may come off is not known"
+            said.append(Sentence(words, title=title))
+        return said
 
-    def _why(
-        self,
-        gap: Measured | None,
-        where: str,
-        allowance: float,
-        least: float | None,
-        height: Measured | None,
-        least_height: float | None,
-    ) -> Text:
+    def _impossible(self) -> tuple[Text, ...]:
+        if not self.barred or self.least is None or self.most is None:
+            return ()
+        words = "{name}: {least} would have to come off, and {most} may: another part"
+        least, most = at_least(self.bench, self.least), at_most(self.bench, self.most)
+        return (Sentence(words, name=feature_title(self.bench.engine, self.name), least=least, most=most),)
+
+    def _why(self) -> Text:
         bench = self.bench
-        said: list[str] = []
-        if gap is not None and least is not None:
+        said: list[Text] = []
+        if self.gap is not None and self.least is not None:
+            gap, where = self.gap
             said.append(
                 Sentence(
-                    HOLLOW[where != "face", bool(allowance)],
-                    gap=both(bench, gap.value, 2),
+                    HOLLOW[where != "face", bool(self.allowance)],
+                    gap=with_partner(bench, gap.value, 2),
                     place=Sentence(where.replace("_", " ")),
-                    allowance=one(bench, allowance, 2),
-                    least=at_least(bench, least),
+                    allowance=length(bench, self.allowance, 2),
+                    least=at_least(bench, self.least),
                 )
             )
-        if height is not None and least_height is not None:
-            said.append(
-                Sentence(
-                    "{value} of height is there, and {least_height} must stay.",
-                    value=one(bench, height.value, 2),
-                    least_height=at_least(bench, least_height),
-                )
-            )
+        if self.height is not None and self.least_height is not None:
+            words = "{value} of height is there, and {least_height} must stay."
+            value, least = length(bench, self.height.value, 2), at_least(bench, self.least_height)
+            said.append(Sentence(words, value=value, least_height=least))
         return present(said, " ")
 
-    def _alternative(self, least: float | None, most: float | None, taken: float | None) -> Text:
-        said: list[str] = []
-        if least is not None and taken is not None and abs(taken - least) > 1e-9:
-            said.append(
-                Sentence("{least} would have cleaned it up", least=at_least(self.bench, least))
-                if taken > least
-                else ""
-            )
-        if most is not None and (least is None or most >= least):
-            said.append(
-                Sentence(
-                    "{most} is the most that may come off; what is not taken now is left for another time",
-                    most=at_most(self.bench, most),
+    def _alternative(self, taken: float | None) -> Text:
+        said: list[Text] = []
+        if self.least is not None and taken is not None and taken > self.least + 1e-9:
+            said.append(Sentence("{least} would have cleaned it up", least=at_least(self.bench, self.least)))
+        if self.most is not None and (self.least is None or self.most >= self.least):
+            words = "{most} is the most that may come off; what is not taken now is left for another time"
+            said.append(Sentence(words, most=at_most(self.bench, self.most)))
+        return present(said)
+
+    def _candidates(self, asked: float, taken: float | None) -> list[Candidate]:
+        gap = self.gap[0] if self.gap else None
+        found = []
+        for size in sorted({round(size, 6) for size in (self.least, taken, self.most) if size}):
+            cut = skims.cut(size, gap, self.allowance, self.height, self.least_height, self.bench.guarded)
+            is_most = self.most is not None and abs(size - self.most) < 1e-6
+            left = None if cut.height is None else round(cut.height.value, 9)
+            found.append(
+                Candidate(
+                    at_most(self.bench, size) if is_most else at_least(self.bench, size),
+                    left,
+                    left,
+                    size,
+                    CLEANS[cut.cleans_up],
+                    _height_note(cut, is_most),
+                    abs(size - asked) < 1e-6,
                 )
             )
-        return present(filter(None, said))
+        return found
 
-    def _candidate(self, size: float, cut: skims.Cut, asked: float, most: float | None) -> Candidate:
-        note = (
-            Sentence("the most that the part allows") if most is not None and abs(size - most) < 1e-6 else ""
-        )
-        if cut.high_enough == "no":
-            note = Sentence("leaves the part too low")
-        elif cut.high_enough == "too close" and not note:
-            note = Sentence("too near the least height to be sure")
-        left = None if cut.height is None else round(cut.height.value, 9)
-        return Candidate(
-            at_most(self.bench, size) if size == most else at_least(self.bench, size),
-            left,
-            left,
-            size,
-            CLEANS[cut.cleans_up],
-            note,
-            abs(size - asked) < 1e-6,
-        )
+
+def _height_note(cut: skims.Cut, is_most: bool) -> Text:
+    if cut.high_enough == "no":
+        return Sentence("leaves the part too low")
+    if is_most:
+        return Sentence("the most that the part allows")
+    return Sentence("too near the least height to be sure") if cut.high_enough == "too close" else NOTHING

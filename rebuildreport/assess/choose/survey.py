@@ -1,12 +1,16 @@
-"""Every choice of a job: shells, sizes, pistons, shims, masses, and the same tried on paper."""
+"""Every choice of a job: shells, sizes, pistons, shims, masses, and the same tried on paper.
+
+In: what stands of the job's readings and decisions.  Out: choices, and what is still open about them.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ...quantities import Sentence, present
+from ...quantities import Sentence, Text, present
 from ...records import JobFolder, ShopFolder
-from ...records.files.sheet import Engine
+from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.kinds import KINDS
 from ..measure.observations import Occasion
 from ..measure.timeline import Timeline
@@ -16,6 +20,8 @@ from ..model.assessment import Characteristic
 from ..model.choice import Choice
 from .candidates import own_surfaces
 from .workbench import Workbench
+
+SIZES = ("undersize", "oversize", "skim")
 
 
 def choices(
@@ -34,32 +40,32 @@ def choices(
         return ()
     stock = folder.stock.engines.get(job.job.engine, {}) if folder.stock else {}
     bench = Workbench(folder.shop, engine, job, timeline, workings, taken, found, stock, work_done)
-    made = [_doubted(bench, one) for one in _on(bench)]
+    made = [_doubted(bench, choice) for choice in _all_kinds(bench)]
     papers = [choice for paper in bench.papers() for choice in _tried(paper)]
-    names = [choice.name for choice in made]
-    order = {name: index for index, name in enumerate(names)}
-    return tuple(sorted([*made, *papers], key=lambda one: order.get(one.name, len(order))))
+    order: dict[str, int] = {}
+    for choice in made:
+        order.setdefault(choice.name, len(order))
+    return tuple(sorted([*made, *papers], key=lambda choice: order.get(choice.name, len(order))))
 
 
 def _anything_to_choose(engine: Engine) -> bool:
     """A sheet without tables, steps, classes or shims costs nothing here."""
-    offered = any(
-        sum(bool((part := engine.parts.get(name)) and part.thickness) for name in one.table) > 1
-        for one in engine.choices.values()
-    )
-    return bool(engine.shims or engine.matching or offered) or any(
-        one.grades
-        or one.sets
-        or one.other
-        or one.classes
-        or one.undersizes
-        or one.oversizes
-        or one.kind in ("straightedge", "flatness_grid")
-        for one in engine.features.values()
+    if engine.shims or engine.matching or any(map(_chosen_by_size, engine.features.values())):
+        return True
+    parts = engine.parts
+    return any(
+        sum(part in parts and parts[part].thickness is not None for part in table.table) > 1
+        for table in engine.choices.values()
     )
 
 
-def _on(bench: Workbench) -> list[Choice]:
+def _chosen_by_size(sheet: FeatureRecord) -> bool:
+    offered = (sheet.grades, sheet.sets, sheet.other, sheet.classes, sheet.undersizes, sheet.oversizes)
+    return any(offered) or sheet.kind in ("straightedge", "flatness_grid")
+
+
+def _all_kinds(bench: Workbench) -> list[Choice]:
+    # loaded here: a sheet with nothing to choose by does without the solver
     from .fits import mass_choices, piston_choices
     from .gaskets import gasket_choices
     from .ring_sets import ring_choices
@@ -83,72 +89,67 @@ def _on(bench: Workbench) -> list[Choice]:
 
 def _doubted(bench: Workbench, choice: Choice) -> Choice:
     """The choice with what is doubted of the readings that it rests on: it waits for the answer."""
-    said = _doubts(bench, choice.name)
+    said = list(_doubts(bench, choice.name))
     if not said:
         return choice
     status = "provisional" if choice.status == "chosen" else choice.status
     return replace(choice, status=status, decides=(*choice.decides, *said))
 
 
-def _doubts(bench: Workbench, name: str) -> list[Sentence]:
-    """Doubts about readings kept that still stand: of a feature, and of what it goes together with."""
+def _rests_on(engine: Engine, name: str) -> set[str]:
+    """A feature, and what it goes together with."""
     near = {name}
-    for fit, feature in bench.engine.features.items():
+    for fit, feature in engine.features.items():
         links = set(feature.links(KINDS[feature.kind].links if feature.kind in KINDS else ()).values())
         if name == fit or name in links:
             near |= {fit, *links}
-    tables = {(one.round, one.table): one for one in bench.taken}
-    said = []
+    return near
+
+
+def _doubts(bench: Workbench, name: str) -> Iterator[Text]:
+    """Doubts about readings kept that still stand: of a feature, and of what it goes together with."""
+    near = _rests_on(bench.engine, name)
+    tables = {(taken.round, taken.table): taken for taken in bench.taken if taken.feature in near}
     for doubt in bench.job.doubts:
-        one = tables.get((doubt.round, doubt.table))
-        stood = bench.workings.standing[one.feature].taken if one and one.feature in near else {}
-        places = [position for _, _, position, _ in doubt.kept if stood.get(position) is one]
+        taken = tables.get((doubt.round, doubt.table))
+        if taken is None:
+            continue
+        stood = bench.workings.standing[taken.feature].taken
+        places = [position for _, _, position, _ in doubt.kept if stood.get(position) is taken]
         # a step that is decided was decided by them; what goes with it rests on what will be ordered
-        held = places if one and one.feature == name else bench.now(one.feature) if one else ()
-        if one is not None and any(place in held for place in places):
-            title = feature_title(bench.engine, one.feature)
-            said.append(
-                Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=doubt.what)
-            )
-    return said
+        held = places if taken.feature == name else bench.now(taken.feature)
+        if any(place in held for place in places):
+            title = feature_title(bench.engine, taken.feature)
+            yield Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=doubt.what)
 
 
 def _tried(paper: Workbench) -> list[Choice]:
     """The choices with parts that are not in the engine, and what those cost and are worth themselves."""
     own = own_surfaces(paper)
-    return [replace(choice, paper_price=paper.paper_price, own=own) for choice in _on(paper)]
+    return [replace(choice, paper_price=paper.paper_price, own=own) for choice in _all_kinds(paper)]
 
 
-def open_choices(chosen: tuple[Choice, ...], work_done: bool) -> list[str]:
+def open_choices(chosen: Sequence[Choice], work_done: bool) -> list[Text]:
     """What is still to decide about parts and sizes, one line each."""
-    lines: list[str] = []
-    for one in chosen:
-        unsaid = one.kind == "shims" and one.status == "provisional"  # open however far the work has come
-        if one.on_paper or one.status in ("decided", "nothing known") or (work_done and not unsaid):
-            continue
-        lines += one.impossible
-        if one.status == "decided otherwise":
-            lines.append(
-                Sentence(
-                    "{title}: {decision} decides otherwise than follows from the readings",
-                    title=one.title,
-                    decision=one.decision,
-                )
-            )
-        elif one.status == "provisional" and one.decides:
-            lines.append(
-                Sentence(
-                    "{title}: provisional; what decides: {decides}",
-                    title=one.title,
-                    decides=present(one.decides),
-                )
-            )
-        elif one.status == "chosen" and one.kind in ("undersize", "oversize", "skim"):
-            lines.append(
-                Sentence(
-                    "{title}: {answer} follows from the readings; nobody has decided yet",
-                    title=one.title,
-                    answer=one.answer,
-                )
-            )
+    lines: list[Text] = []
+    for choice in chosen:
+        unsaid = choice.kind == "shims" and choice.status == "provisional"  # open however far the work is
+        if not choice.on_paper and (unsaid or not work_done):
+            lines += _open(choice)
     return lines
+
+
+def _open(choice: Choice) -> Iterator[Text]:
+    """What is open of a choice that is not decided as the readings say."""
+    if choice.status in ("decided", "nothing known"):
+        return
+    yield from choice.impossible
+    if choice.status == "decided otherwise":
+        words = "{title}: {decision} decides otherwise than follows from the readings"
+        yield Sentence(words, title=choice.title, decision=choice.decision)
+    elif choice.status == "provisional" and choice.decides:
+        words = "{title}: provisional; what decides: {decides}"
+        yield Sentence(words, title=choice.title, decides=present(choice.decides))
+    elif choice.status == "chosen" and choice.kind in SIZES:
+        words = "{title}: {answer} follows from the readings; nobody has decided yet"
+        yield Sentence(words, title=choice.title, answer=choice.answer)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -22,9 +22,10 @@ from ..measure.observations import Occasion, occasions
 from ..measure.timeline import Timeline
 from ..measure.workings import Workings
 from ..model.assessment import Characteristic
-from ..model.choice import Buy
+from ..model.choice import Buy, Ends
 
-Readings = Mapping[str, Mapping[str, Measured]]  # position: column: value, in mm
+Columns = Mapping[str, Measured]  # column: value, in mm
+Readings = Mapping[str, Columns]  # by position
 CENT = 100
 
 
@@ -77,6 +78,14 @@ class Workbench:
                     found.setdefault(position, {}).update(columns)
         return found
 
+    def beyond(self, feature: str, ever: bool = False) -> list[Characteristic]:
+        """What of a feature is beyond its limit now, or ``ever`` was."""
+        return [
+            c
+            for c in self.found
+            if c.feature == feature and c.verdict == "beyond limit" and (c.stands or ever)
+        ]
+
     def by_fit(self, one: Characteristic) -> bool:
         """Whether what is used again is judged here by the clearance of its fit alone."""
         sheet = self.engine.features[one.feature]
@@ -97,7 +106,7 @@ class Workbench:
         number = None if text is None else bare_or_unit(text)
         return round(number.to(unit), 9) if number and number.unit else None
 
-    def ends(self, limit: Interval | None, feature: FeatureRecord) -> tuple[float | None, float | None]:
+    def ends(self, limit: Interval | None, feature: FeatureRecord) -> Ends:
         """Typed limits in mm."""
         if limit is None:
             return (None, None)
@@ -109,6 +118,19 @@ class Workbench:
             None if high is None else round(high * scale, 9),
         )
 
+    def new_and_wide(self, fit: FeatureRecord, name: str) -> tuple[Ends, Ends]:
+        """New limits of a fit [mm], and those with its wear limits where it has any."""
+        new, wear = self.ends(fit.new.get(name), fit), self.ends(fit.wear.get(name), fit)
+        return new, (new[0] if wear[0] is None else wear[0], new[1] if wear[1] is None else wear[1])
+
+    def aim(self, typed: Quantity | None, feature: FeatureRecord, limits: Ends) -> float:
+        """What is aimed at [mm]: the sheet's target, else the middle of the limits, else their one end."""
+        target = self.mm(typed, feature)
+        if target is not None:
+            return target
+        low, high = limits
+        return (low + high) / 2.0 if low is not None and high is not None else low or high or 0.0
+
     def decision(self, about: str, *, do: tuple[str, ...] = ("replace", "recondition")) -> str:
         """The newest decision about a feature, '' where there is none."""
         decisions = self.job.work.decisions if self.job.work else {}
@@ -119,6 +141,22 @@ class Workbench:
             and any(feature == about for feature, _ in self.timeline.spots(one.about, one.positions))
         ]
         return max(named)[1] if named else ""
+
+    def decided_at(self, about: Collection[str], do: str, every: Sequence[str]) -> set[str]:
+        """Places of which a decision about any of these says what is done; no places named: all of them."""
+        decisions = self.job.work.decisions.values() if self.job.work else ()
+        return {p for d in decisions if d.do == do and d.about in about for p in d.positions or every}
+
+    def replaced(self, about: Collection[str], every: Sequence[str]) -> set[str]:
+        """Places that get another one, by a decision or a finding."""
+        findings = self.job.findings.findings.values() if self.job.findings else ()
+        found = {
+            position
+            for finding in findings
+            if finding.disposition == "replace" and finding.component in about
+            for position in finding.positions or every
+        }
+        return found | self.decided_at(about, "replace", every)
 
     def supply(self, name: str, row: str, grade: str, part: str) -> Supply:
         """How a part of one grade can be had: what lies on its shelf, and whether more can be ordered."""
@@ -213,12 +251,12 @@ class Workbench:
         return benches
 
 
-def both(bench: Workbench, value: float, decimals: int = 3) -> Text:
-    """A length [mm] as it is printed in this shop."""
+def with_partner(bench: Workbench, value: float, decimals: int = 3) -> Text:
+    """A length [mm] as it is printed in this shop, in its other unit, too."""
     return Figure(quantities.show(value, "mm", decimals, bench.shop.first_unit).both)
 
 
-def one(bench: Workbench, value: float, decimals: int = 3) -> Text:
+def length(bench: Workbench, value: float, decimals: int = 3) -> Text:
     """A length [mm] in the shop's first unit alone."""
     shown = quantities.show(value, "mm", decimals, bench.shop.first_unit)
     return Figure(f"{shown.text}\u00a0{shown.unit_text}")
@@ -236,5 +274,5 @@ def at_most(bench: Workbench, value: float) -> Text:
 
 def _bounded(bench: Workbench, low: float | None, high: float | None) -> Text:
     system = bench.shop.first_unit
-    text = quantities.show_limits(low, high, "mm", 2, system).rpartition(" ")[2]
-    return Figure(f"{text}\u00a0{quantities.show(0.0, 'mm', 2, system).unit_text}")
+    least, most = quantities.limit_texts(low, high, "mm", 2, system)
+    return Figure(f"{least or most}\u00a0{quantities.show(0.0, 'mm', 2, system).unit_text}")

@@ -21,6 +21,23 @@ Kind = Literal[
 # decided: a person took it; chosen: it follows, and nobody has decided; provisional: a reading is missing
 # that may change it; none fits: in words why; nothing known: no reading to choose by
 Status = Literal["decided", "decided otherwise", "chosen", "provisional", "none fits", "nothing known"]
+# how a candidate would do: of a fit, of a step or a cut, of what is worked out with it
+Fitness = Literal[
+    "",
+    "inside",
+    "inside the wear limit",
+    "too close to call",
+    "too tight",
+    "too large",
+    "cleans up",
+    "leaves too little",
+    "leaves part of it",
+    "as new",
+    "serviceable",
+    "beyond limit",
+    "not measured",
+    "no limit on file",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +48,11 @@ class Candidate:
     low: Public[float | None] = None  # what it would give, from ...
     high: Public[float | None] = None  # ... to, in the choice's unit
     middle: Public[float | None] = None
-    fitness: Public[str] = ""  # inside, too close, too tight, too large; cleans up, leaves too little ...
+    fitness: Public[Fitness] = ""
     note: Public[Text] = NOTHING
     chosen: Public[bool] = False
+    grades: Public[tuple[str, ...]] = ()  # of a pair of shells, upper first; of a whole bush one; a class
+    part: Public[str] = ""  # number on the sheet that it is bought as, where it is one part
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,20 +61,25 @@ class Place:
 
     position: Public[str]
     status: Public[Status]
-    answer: Public[Text] = NOTHING  # "S3/S4" (upper/lower), "2.45", "piston class B"; "" where none
+    answer: Public[Text] = NOTHING  # "S3/S4" (upper/lower), "2.45", "class B"; nothing where none
+    grades: Public[tuple[str, ...]] = ()  # the same as data: S3 and S4, upper first; B
+    part: Public[str] = ""  # number on the sheet, where what it gets is one part: a set, a ring set
+    piston: Public[str] = ""  # number of the piston that goes with it
+    size: Public[str] = ""  # step of its surface that the answer follows: "standard", "0.50 mm"
     low: Public[float | None] = None
     high: Public[float | None] = None
     middle: Public[float | None] = None
     stamped: Public[str] = ""  # "2/A": housing code, journal code
     by_code: Public[str] = ""  # grade by the codes as read; "" where they are void or missing
-    void: Public[str] = ""  # why the codes tell nothing
+    void: Public[Text] = NOTHING  # why the codes tell nothing
     measured: Public[str] = ""  # "2/B": the bands that the measured sizes lie in
     by_measurement: Public[str] = ""  # grade by those
     agree: Public[bool | None] = None  # None: not both known
     if_by_code: Public[float | None] = None  # mean clearance that the grade by the codes would give
-    reasons: Public[tuple[str, ...]] = ()  # why codes and measurement may differ
-    source: Public[str] = ""  # of a shim: keep, move from I8, shelf, buy
-    before: Public[str] = ""  # what was fitted
+    reasons: Public[tuple[Text, ...]] = ()  # why codes and measurement may differ
+    source: Public[Literal["", "keep", "move", "shelf", "buy"]] = ""  # of a shim
+    came_from: Public[str] = ""  # the valve that a moved shim came from
+    before: Public[Text] = NOTHING  # what was fitted
     candidates: Public[tuple[Candidate, ...]] = ()
     runner_up: Public[Text] = NOTHING  # the next best here, where it is close
     note: Public[Text] = NOTHING
@@ -97,7 +121,7 @@ class Effect:
     u: Public[float | None] = None  # standard uncertainty of what is expected
     guard: Public[float | None] = None  # what it must clear a limit by
     limits: Public[Ends] = (None, None)  # that decide
-    verdict: Public[str] = ""  # on what is expected; "" where nothing judges it; not measured
+    verdict: Public[Fitness] = ""  # on what is expected; "" where nothing judges it
     note: Public[Text] = NOTHING  # where it is worst; what follows of it; what is not known
 
 
@@ -130,7 +154,7 @@ class Choice:
     effects: Public[tuple[Effect, ...]] = ()  # the same in figures
     on_paper: Public[str] = ""  # tried with these parts, which are not in the engine
     paper_price: Decimal | None = None  # what those would cost themselves, net
-    own: Public[tuple[str, ...]] = ()  # what of them is itself beyond its limits
+    own: Public[tuple[Text, ...]] = ()  # what of them is itself beyond its limits
     decision: Public[str] = ""  # "W1" where one was made of it
     source: Public[Text] = NOTHING
     part: Public[str] = ""  # that is machined, or that the choice is made for
@@ -159,7 +183,7 @@ class Tried:
     total: Decimal | None  # itself and the parts of all its fits; on its first fit; None: a price is missing
     serves: Public[bool] = True  # something fits everywhere
     first: Public[bool] = True  # of its fits: what belongs to the part itself is told there
-    notes: Public[tuple[str, ...]] = ()  # why nothing fits, what of it is worn, what decides
+    notes: Public[tuple[Text, ...]] = ()  # why nothing fits, what of it is worn, what decides
 
 
 @dataclass(frozen=True, slots=True)

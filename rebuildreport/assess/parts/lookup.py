@@ -35,7 +35,7 @@ def weighed(name: str, fits: list[str], choices: Iterable[ChoiceMade]) -> list[s
     one = next((made for made in choices if made.kind == "gasket" and made.name == name), None)
     if one is None or not fits:
         return fits
-    taken = next((step.name for step in one.steps if step.chosen), "")
+    taken = next((step.part for step in one.steps if step.chosen), "")
     return sorted(fits, key=lambda part: part != taken) if taken else []
 
 

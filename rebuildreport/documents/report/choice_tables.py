@@ -74,7 +74,7 @@ class _Table:
             (say("place"), "nw", _position),
             (say("was"), "r", _before),
             (say("fit"), "r", _answer),
-            (say("from"), "", lambda spot: told(spot.source)),
+            (say("from"), "", _source),
             (say("clearance, {unit}", unit=self.unit()), "r", self.middle),
             (say("limits"), "nw", lambda spot: self.between(spot.low, spot.high)),
         ]
@@ -82,7 +82,7 @@ class _Table:
     def rings(self) -> Cells:
         return [
             (say("cylinder"), "nw", _position),
-            (say("bore"), "nw", _before),
+            (say("bore"), "nw", lambda spot: spoken().figures(spot.size)),
             (say("piston"), "nw", self.piston),
             (say("ring set"), "nw", _answer),
             (say("gaps"), "", _note),
@@ -131,7 +131,7 @@ class _Table:
     def halves(self) -> bool:
         """Whether pairs of halves were weighed (or nothing was), else whole bushes."""
         weighed = [candidate for spot in self.choice.places for candidate in spot.candidates]
-        return not weighed or any("/" in told(candidate.name) for candidate in weighed)
+        return not weighed or any(len(candidate.grades) > 1 for candidate in weighed)
 
     def all_alike(self) -> tuple[str, ...] | None:
         """One row for bearings that all get the same, from the least clearance to the greatest."""
@@ -179,7 +179,7 @@ class _Table:
 
     def piston(self, spot: Place) -> str:
         """The piston of a cylinder: named with its rings, or of the class that another choice gives it."""
-        return spot.by_measurement or next(self._classes(spot.position), "")
+        return spot.piston or next(self._classes(spot.position), "")
 
     def _classes(self, cylinder: str) -> Iterator[str]:
         for choice in self.assessment.choices:
@@ -199,7 +199,13 @@ def _position(spot: Place) -> str:
 
 
 def _before(spot: Place) -> str:
-    return spoken().figures(told(spot.before))
+    return told(spot.before)
+
+
+def _source(spot: Place) -> str:
+    if spot.came_from:
+        return say("move from {place}", place=place(spot.came_from))
+    return say(spot.source) if spot.source else ""
 
 
 def _answer(spot: Place) -> str:

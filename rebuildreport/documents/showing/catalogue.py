@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterable, Iterator
+from typing import get_args
 
-from ...assess.choose.size_words import FIT
 from ...assess.freezing import basis, changes, money_changes
+from ...assess.model.choice import Fitness
 from ...assess.telling.jobfacts import CAUTIONS
 from ...quantities import rounding
 from ...trade.engine.damage import TERMS
@@ -59,7 +60,7 @@ def _tables() -> dict[str, Iterable[str]]:
             *money_changes.SUMS.values(),
         ),
         "quantities/rounding.py": (rounding.STATED, sums.ROUNDING),
-        "assess/choose/size_words.py": FIT.values(),
+        "assess/model/choice.py": get_args(Fitness),
         "documents/report/choice_views.py": [head for head, _ in EFFECTS],
         "documents/showing/tradewords.py": tradewords.WORDS,
     }

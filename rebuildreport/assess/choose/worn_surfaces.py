@@ -1,0 +1,265 @@
+"""Journals or bores that are machined together, laid out for choosing their size.
+
+In: the workbench.  Out: `WornSurfaces`, with what each place has lost, and the steps and rules of the sheet.
+Must not know: which step is taken, and how that is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from ...quantities import Figure, Sentence, Text
+from ...records.files.jobfile import DecisionRecord
+from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sizes import size_step, sized, step_in_mm, steps_of
+from ...trade.choosing.steps import Rules, SizeStep, Worn
+from ...trade.kinds import KINDS
+from ...trade.measuring import form
+from ...trade.measuring.form import largest, smallest
+from ...trade.measuring.uncertainty import ZERO, Measured
+from .workbench import Workbench
+
+# what a block or a head has, and no rod
+FIXED = frozenset(
+    {"main_line", "straightedge", "flatness_grid", "liner_protrusion", "deck_height", "deck_clearance"}
+)
+
+
+def worn_surfaces(bench: Workbench) -> Iterator[WornSurfaces]:
+    """Every set of journals or bores with steps on the sheet."""
+    for name, sheet in bench.engine.features.items():
+        if (sheet.kind == "journal" and sheet.undersizes) or (sheet.kind == "bore" and sheet.oversizes):
+            yield WornSurfaces(bench, name, sheet)
+
+
+@dataclass
+class WornSurfaces:
+    """One set of journals or bores that are machined together."""
+
+    bench: Workbench
+    name: str
+    sheet: FeatureRecord
+
+    @property
+    def bore(self) -> bool:
+        return self.sheet.kind == "bore"
+
+    @property
+    def instead(self) -> Text:
+        """What there is where no step serves."""
+        return Sentence("a sleeve") if self.bore else Sentence("another crank")
+
+    @property
+    def side(self) -> str:
+        return "oversize" if self.bore else "undersize"
+
+    @property
+    def positions(self) -> list[str]:
+        return self.sheet.positions or []
+
+    def named(self, step: SizeStep) -> Text:
+        """A step with the side that it lies on."""
+        return sized(f"{step.name} {self.side}")
+
+    # ------------------------------------------------------------ what was decided
+
+    @cached_property
+    def decision(self) -> str:
+        """The decision to machine them, '' where there is none."""
+        return self.bench.decision(self.name, do=("recondition",))
+
+    @cached_property
+    def decided(self) -> DecisionRecord | None:
+        work = self.bench.job.work
+        return work.decisions[self.decision] if work and self.decision else None
+
+    @property
+    def until(self) -> date | None:
+        """The day on which somebody decided: what was read later is its result."""
+        return self.decided.date if self.decided else None
+
+    def is_decided(self, step: SizeStep) -> bool:
+        """Whether a step is the one that was decided, however it was typed."""
+        typed = size_step(self.decided.size or "") if self.decided else None
+        return typed is not None and typed.side == self.side and abs(abs(typed.mm) - step.size) < 1e-6
+
+    # ------------------------------------------------------------ what is known
+
+    @cached_property
+    def condemned(self) -> bool:
+        """Whether any place is or was beyond a limit that is its own, and not that of its fit."""
+        beyond = self.bench.beyond(self.name, ever=True)
+        return any(not (c.again and self.bench.by_fit(c)) for c in beyond)
+
+    @property
+    def asked_for(self) -> bool:
+        """Whether any place is beyond a limit or scored, or somebody decided to machine it."""
+        scored = any(worn.score.value > 0 for worn in self.worn)
+        return bool(self.decision) or scored or self.condemned
+
+    @property
+    def proved(self) -> bool:
+        """Whether every one of them was read since it was machined, and is as a new one is."""
+        read = {
+            c.position: c.verdict == "as new"
+            for c in self.bench.found
+            if c.feature == self.name and c.name in ("largest", "smallest") and c.stands and not c.again
+        }
+        return bool(read) and all(read.get(position) for position in self.positions)
+
+    @cached_property
+    def worn(self) -> list[Worn]:
+        """Every place that was read, with what it has lost."""
+        found = [
+            self._worn_at(position, columns)
+            for position, columns in self.bench.as_found(self.name).items()
+            if form.sizes(columns)
+        ]
+        order = {position: index for index, position in enumerate(self.positions)}
+        return sorted(found, key=lambda worn: order.get(worn.position, len(order)))
+
+    def _worn_at(self, position: str, columns: Mapping[str, Measured]) -> Worn:
+        sizes = list(form.sizes(columns).values())
+        walls, fillets = form.beside(columns, "wall"), form.beside(columns, "fillet")
+        return Worn(
+            position,
+            largest(sizes) if self.bore else smallest(sizes),
+            largest(form.beside(columns, "score_depth") or [ZERO]),
+            self.runouts.get(position, self.runouts.get("", ZERO)),
+            smallest(walls) if walls else None,
+            smallest(fillets) if fillets else None,
+            abs(step_in_mm(self.bench.timeline.size(self.name, position, date.min))),
+        )
+
+    @property
+    def unread(self) -> list[str]:
+        """Places of which nobody read a size."""
+        read = {worn.position for worn in self.worn}
+        return [position for position in self.positions if position not in read]
+
+    def scored(self, position: str) -> bool:
+        """Whether a depth of score was read there."""
+        return bool(form.beside(self.bench.as_found(self.name).get(position, {}), "score_depth"))
+
+    @cached_property
+    def runouts(self) -> Mapping[str, Measured]:
+        """Runout by position; where it was read at other places, the largest of them for all (key '')."""
+        feature = self.sheet.runout
+        if not feature:
+            return {}
+        readings = self.bench.as_found(feature)
+        kind = KINDS[self.bench.engine.features[feature].kind]
+        if "runout" in kind.traits:  # of the readings round a journal it is the largest less the smallest
+            inputs = self.bench.workings.inputs_on(feature, lambda _: readings)
+            read = {c.position: c.measured for c in kind.compute(inputs) if c.measured and c.name == "runout"}
+        else:
+            read = {position: largest(list(columns.values())) for position, columns in readings.items()}
+        return {**read, "": largest(list(read.values()))} if read else {}
+
+    # ------------------------------------------------------------ what the sheet asks for
+
+    @cached_property
+    def rules(self) -> Rules | None:
+        """What the sheet asks for; None where it has no two limits of a new one."""
+        sheet, mm = self.sheet, self.bench.mm
+        low, high = self.bench.ends(sheet.new.get("size"), sheet)
+        if low is None or high is None:
+            return None
+        side = sheet.wear_side or ("one" if self.bore else "all_round")
+        return Rules(
+            new=(low, high),
+            allowance=mm(sheet.cleanup_stock, sheet) or 0.0,
+            one_sided=side == "one",
+            smallest=mm(sheet.smallest, sheet),
+            largest=mm(sheet.largest, sheet),
+            hardened=mm(sheet.hardened, sheet),
+            hardened_left=mm(sheet.hardened_left, sheet) or 0.0,
+            wall_left=mm(sheet.wall_left, sheet),
+            fillet=self.bench.ends(sheet.fillet, sheet)[0],
+        )
+
+    @cached_property
+    def steps(self) -> list[SizeStep]:
+        """The sheet's steps; a set that the sheet lists tells which can be had."""
+        sets = self._sets()
+        what = Sentence("pistons") if self.bore else Sentence("shells")
+        words = "no {what} for {name} on the sheet"
+        return [
+            SizeStep(
+                name,
+                size,
+                not sets or name in sets,
+                sets.get(name, ""),
+                Sentence(words, what=what, name=Figure(name)),
+            )
+            for name, size in steps_of(self._listed())
+        ]
+
+    def _listed(self) -> str:
+        if not self.bore:
+            return self.sheet.undersizes or ""
+        teardown = self.bench.job.teardown
+        sizes = teardown.sizes_as_found if teardown else []
+        sleeved = any(size.feature == self.name and size.sleeved for size in sizes)
+        return (sleeved and self.sheet.sleeve_oversizes) or self.sheet.oversizes or ""
+
+    def _sets(self) -> dict[str, str]:
+        """Steps that parts can be had for, and the set of each, '' where they come by halves."""
+        sets = dict(self.sheet.sets)
+        halves: list[str] = []
+        for fit in self.bench.engine.features.values():
+            shells = self.bench.engine.features.get(fit.shells or "")
+            if fit.journal == self.name and shells is not None:
+                sets |= shells.sets
+                halves += [other.for_.removesuffix(f" {self.side}") for other in shells.other.values()]
+        return {**dict.fromkeys(halves, ""), **sets}
+
+
+def carries_rods(engine: Engine, journals: str) -> bool | None:
+    """Whether these are the journals that the rods run on: their throw moves the pistons.
+
+    That is known by the housings that they run in: of a part that is measured as a rod is, or of
+    one that is no block, where the same shaft runs in the block elsewhere.  Names tell nothing;
+    None where the sheet does not tell.
+    """
+    features = engine.features
+    rods, fixed = _rods(engine), _fixed(engine)
+    housings: dict[str, set[str]] = {}  # journals of this shaft: the parts that they run in
+    for fit in features.values():
+        shaft = features[fit.journal].part if fit.journal in features else None
+        if fit.journal and fit.housing in features and shaft == features[journals].part:
+            housings.setdefault(fit.journal, set()).add(features[fit.housing].part or "")
+    mine = housings.pop(journals, set())
+    if mine & (rods | fixed):
+        return bool(mine & rods)
+    # a shaft runs in the block and carries rods: what is not the one is the other
+    for parts in housings.values():
+        if mine and parts & (rods | fixed):
+            return not parts & rods
+    return None
+
+
+def _rods(engine: Engine) -> set[str]:
+    """Parts that are measured as rods are: their twist, their mass beside a piston, the eye of its pin."""
+    features = engine.features
+    names = {name for name, sheet in features.items() if sheet.kind == "rod_alignment"}
+    names |= {matching.rods for matching in engine.matching.values()}
+    fits = [fit for fit in features.values() if fit.inner in features and fit.outer]
+    pistons = {features[fit.inner].part for fit in fits if fit.kind == "fit" and fit.inner} - {None}
+    names |= {
+        fit.outer
+        for fit in fits
+        if fit.kind == "running_fit" and fit.inner and fit.outer and features[fit.inner].part in pistons
+    }
+    return {features[name].part or "" for name in names if name in features} - {""}
+
+
+def _fixed(engine: Engine) -> set[str]:
+    """Parts that stand still: those with a face, a line of bores, or the bores that pistons run in."""
+    features = engine.features
+    names = {name for name, sheet in features.items() if sheet.kind in FIXED}
+    names |= {fit.outer for fit in features.values() if fit.kind == "fit" and fit.outer}
+    return {features[name].part or "" for name in names if name in features} - {""}
