@@ -45,21 +45,20 @@ def limits_for(
 ) -> Limits | None:
     """The limits of one characteristic, moved by the size step in force; None where none is on file."""
     new_typed, wear_typed = feature.new.get(trait.limit), feature.wear.get(trait.limit)
-    if trait.limit == "wall" and feature.wall is not None:
-        new_typed = feature.wall
+    if trait.limit == "wall":
+        new_typed = feature.wall or new_typed
     typed_unit = trait.unit or feature.unit or unit
     new, wear = ends_in(new_typed, unit, typed_unit), ends_in(wear_typed, unit, typed_unit)
     if new == OPEN and wear == OPEN:
         return None
-    shown: Text = NOTHING
-    if trait.limit == "size" and size:
-        step = step_in_mm(size)
-        new, wear = _moved(new, step), _moved(wear, step)
-        shown = sized(size)
-    elif trait.limit == "wall" and wall_step:
-        new, shown = _moved(new, wall_step), sized(size)
-    typed = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
-    decimals = decimals_in(typed_unit, typed, unit) if typed_unit and unit else typed
+    step = {"size": step_in_mm(size), "wall": wall_step}.get(trait.limit, 0.0)
+    if step:
+        # a worn wall has no limit that a size would move
+        new, wear = _moved(new, step), _moved(wear, step) if trait.limit == "size" else wear
+    decimals = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
+    if typed_unit and unit:
+        decimals = decimals_in(typed_unit, decimals, unit)
+    shown = sized(size) if step or (trait.limit == "size" and size) else NOTHING
     return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
 
 
@@ -199,15 +198,7 @@ def settle(
 
     ``size`` is a reading in ``unit`` that another instrument's range must cover.
     """
-    others: list[Instrument] = []
-    for name, one in shop.instruments.items():
-        if record is None or name == used.name or not _alike(one, record):
-            continue
-        low, high = ends_in(one.range, unit, one.range.high.unit if one.range.high else unit)
-        if (low is None or size >= low) and (high is None or size <= high):
-            others.append(instrument_in(one, name, unit))
-    # the least demanding one that is good enough is the one named
-    others.sort(key=lambda other: (-other.permitted_error, -other.random()))
+    others = _instead(used, record, shop, unit, size) if record else []
     found = rule.remedy(measured, decides, used, others, repeats, set_from)
     if found.kind == "repeats":
         words = "{count} readings at each spot instead of {taken} would settle it"
@@ -223,6 +214,23 @@ def settle(
         words = "the {instrument} ({name}) would settle it; {otherwise}"
         return Sentence(words, instrument=kind, name=found.instrument, otherwise=no_use)
     return Sentence("no instrument on the shop's list settles it; {otherwise}", otherwise=no_use)
+
+
+def _instead(
+    used: Instrument, record: InstrumentRecord, shop: Shop, unit: str, size: float
+) -> list[Instrument]:
+    """Others of the sort that reach this size: the least demanding that is good enough is the one named."""
+    others = [
+        instrument_in(one, name, unit)
+        for name, one in shop.instruments.items()
+        if name != used.name and _alike(one, record) and _reaches(one, unit, size)
+    ]
+    return sorted(others, key=lambda other: (-other.permitted_error, -other.random()))
+
+
+def _reaches(one: InstrumentRecord, unit: str, size: float) -> bool:
+    low, high = ends_in(one.range, unit, one.range.high.unit if one.range.high else unit)
+    return (low is None or size >= low) and (high is None or size <= high)
 
 
 def by_warmth(measured: Measured) -> Text:

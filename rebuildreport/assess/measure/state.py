@@ -85,7 +85,7 @@ def changes(engine: Engine, job: JobFolder, as_found: date | None) -> Iterator[C
         yield from _condemned(engine, job, as_found)
     kept = {
         spot
-        for decision in (job.work.decisions.values() if job.work else ())
+        for decision in job.decisions.values()
         if decision.do == "reuse"
         for spot in spots(engine, decision.about, decision.positions)
     }
@@ -97,7 +97,7 @@ def changes(engine: Engine, job: JobFolder, as_found: date | None) -> Iterator[C
 
 
 def _decided(engine: Engine, job: JobFolder) -> Iterator[Changed]:
-    for name, decision in (job.work.decisions if job.work else {}).items():
+    for name, decision in job.decisions.items():
         if decision.do != "reuse":
             becomes: Literal["machined", "new"] = "new" if decision.do == "replace" else "machined"
             change = SurfaceChange(decision.date, becomes, "decision", name, True, decision.size or "")
@@ -105,7 +105,7 @@ def _decided(engine: Engine, job: JobFolder) -> Iterator[Changed]:
 
 
 def _condemned(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:
-    for name, finding in (job.findings.findings if job.findings else {}).items():
+    for name, finding in job.seen.items():
         if finding.disposition in ("replace", "recondition"):
             becomes: Literal["machined", "new"] = "new" if finding.disposition == "replace" else "machined"
             sheet = engine.features.get(finding.component)

@@ -36,16 +36,6 @@ class Timeline:
     def __init__(self, engine: Engine, job: JobFolder, occasions: list[Occasion]) -> None:
         self.engine, self.job = engine, job
         self.occasions = occasions
-        # what was read up to the first decision tells how the engine came
-        work, built = job.work, job.assembly
-        decided = [one.date for one in work.decisions.values()] if work else []
-        decided += [one.date for one in built.tightened] if built else []
-        start = min(decided, default=None)
-        first = occasions[0].round if occasions else ""
-        as_found = max(
-            (one.date for one in occasions if one.round == first or start is None or one.date <= start),
-            default=None,
-        )
         self._first: dict[tuple[str, str], date] = {}
         for one in occasions:
             for position in one.readings:
@@ -54,7 +44,7 @@ class Timeline:
         self._changes: dict[Spot, list[SurfaceChange]] = {}
         # what was not itself worked on, and reads otherwise since: it lapses, and no new limit decides
         self._moved: dict[Spot, list[SurfaceChange]] = {}
-        for spot, change in changes(engine, job, as_found):
+        for spot, change in changes(engine, job, _last_as_found(job, occasions)):
             self._changes.setdefault(spot, []).append(change)
             if change.decided:
                 do = "recondition" if change.becomes == "machined" else "replace"
@@ -121,12 +111,15 @@ class Timeline:
 
         It was taken when everything had been decided, or when the engine was already going together.
         """
-        work, built = self.job.work, self.job.assembly
-        decided = [one.date for one in work.decisions.values() if one.do != "reuse"] if work else []
-        if decided:
-            return day > max(decided)
-        signed = [one.date for one in built.tightened] if built else []
+        last = self._last_worked_on()
+        if last is not None:
+            return day > last
+        signed = [one.date for one in self.job.tightened]
         return bool(signed) and day >= min(signed)
+
+    def _last_worked_on(self) -> date | None:
+        """The day of the newest decision by which something becomes another."""
+        return max((one.date for one in self.job.decisions.values() if one.do != "reuse"), default=None)
 
     def apart_since(self, day: date) -> bool:
         """Whether the engine was taken apart after a reading of the whole of it, or work decided on it since.
@@ -134,19 +127,13 @@ class Timeline:
         A round has one date: what was read on the engine as it came is often written down with what was
         read on its parts, after the day of the teardown; the decisions then say that it is another engine.
         """
-        teardown, work, built = self.job.teardown, self.job.work, self.job.assembly
+        teardown, last = self.job.teardown, self._last_worked_on()
         if teardown is None:
             return False
-        together = [one.date for one in built.tightened] if built else []
-        last = (
-            max((one.date for one in work.decisions.values() if one.do != "reuse"), default=None)
-            if work
-            else None
-        )
-        decided = last is not None and (
-            last > day or (last == day and not any(one <= day for one in together))
-        )
-        return (teardown.date is not None and teardown.date >= day) or decided
+        if teardown.date >= day:
+            return True
+        together = any(one.date <= day for one in self.job.tightened)
+        return last is not None and (last > day or (last == day and not together))
 
     def size(self, feature: str, position: str, day: date) -> str:
         """The size step in force on a day, as typed: '0.50 mm undersize', or ''."""
@@ -165,3 +152,11 @@ class Timeline:
         changes = sorted(self._changes.get((feature, position), []), key=lambda change: change.date)
         sizes = [change.size for change in changes if change.decided and change.size]
         return sizes[-1] if sizes else ""
+
+
+def _last_as_found(job: JobFolder, occasions: list[Occasion]) -> date | None:
+    """The last day of what was read up to the first decision: it tells how the engine came."""
+    days = {one.date for one in job.decisions.values()} | {one.date for one in job.tightened}
+    start = min(days, default=date.max)
+    first = occasions[0].round if occasions else ""
+    return max((one.date for one in occasions if one.round == first or one.date <= start), default=None)

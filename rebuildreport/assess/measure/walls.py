@@ -99,7 +99,7 @@ class ShellWalls:
 
     def _decided(self, position: str) -> tuple[Band, Band] | None:
         """What the last decision fits there, by its grades."""
-        decisions = self.job.work.decisions.values() if self.job.work else ()
+        decisions = self.job.decisions.values()
         fits = [one.fit[position] for one in decisions if one.about == self.name and position in one.fit]
         if not fits or len(fits[-1]) not in (1, 2):
             return None

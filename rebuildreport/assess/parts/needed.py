@@ -85,8 +85,7 @@ def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterato
         if one.feature not in engine.features:
             continue  # reported where it is written
         spots = {(one.feature, position) for position in one.positions}
-        decided = job.work.decisions.values() if job.work else []
-        if any(spots & set(timeline.spots(d.about, d.positions)) for d in decided):
+        if any(spots & {*timeline.spots(d.about, d.positions)} for d in job.decisions.values()):
             continue  # somebody has decided what is done: its price stands there
         where = ", ".join(one.positions)
         remedy = (

@@ -18,7 +18,7 @@ from ..model.choice import Choice as Chosen
 from .lookup import by_table, unsure, weighed
 from .needed import Need as Need
 from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
-from .shellsets import STANDARD, ShellSets, no_such_size
+from .shellsets import STANDARD, ChosenSet, ShellSets, no_such_size
 from .unbought import no_line, to_be_bought, unbought
 
 
@@ -246,12 +246,11 @@ class PartsList:
 
     def _decided(self, one: Characteristic, *what: str) -> bool:
         """Whether one of these was decided since the reading; a part that is kept is not bought."""
-        work = self.job.work
         return any(
             decision.do in what
             and decision.date >= one.day
             and (one.feature, one.position) in self.timeline.spots(decision.about, decision.positions)
-            for decision in (work.decisions if work else {}).values()
+            for decision in self.job.decisions.values()
         )
 
     def _read_again(self, one: Characteristic) -> Iterator[Characteristic]:
@@ -263,8 +262,7 @@ class PartsList:
                 yield other
 
     def _findings(self) -> None:
-        findings = self.job.findings.findings if self.job.findings else {}
-        for name, finding in findings.items():
+        for name, finding in self.job.seen.items():
             if finding.disposition != "replace":
                 continue
             component = finding.component
@@ -285,7 +283,7 @@ class PartsList:
                 self._set(component, why, ground=name)
 
     def _decisions(self) -> None:
-        for name, decision in (self.job.work.decisions if self.job.work else {}).items():
+        for name, decision in self.job.decisions.items():
             about, why = decision.about, Typed(decision.why)
             sheet = self.engine.features.get(about)
             if decision.do == "replace" and about in self.engine.fasteners:
@@ -356,35 +354,34 @@ class PartsList:
         where: Text = NOTHING,
     ) -> None:
         """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
-        sets, title = self.engine.features[feature].sets, amid(feature_title(self.engine, feature))
+        sets = self.engine.features[feature].sets
         chosen = self.sets.chosen(feature, size)
-        if chosen is None and undecided:
-            chosen = self.sets.chosen(feature, undecided) if undecided in sets else None
-            parts = chosen.parts if chosen else (undecided,) if undecided in sets.values() else ()
-        else:
-            parts = chosen.parts if chosen else ()
+        if chosen is None and undecided in sets:
+            chosen = self.sets.chosen(feature, undecided)
+        parts = chosen.parts if chosen else ()
+        if chosen is None and undecided in sets.values():
+            parts = (undecided,)
         for part in parts:
             each = self.sets.bored_for(feature, part)  # of pistons one for each bore of that size
             need = self._need(part, because, positions=each, ground=ground, where=where)
             need.whole = part not in self.counted and not each
-        if parts and not (chosen and chosen.lacking):
-            return
-        surface = self.sets.surface(feature)
+        if not parts or (chosen and chosen.lacking):
+            what = self._still_open(feature, chosen)
+            self._need(_open(feature), because, ground=ground, where=where, name=what).whole = True
+
+    def _still_open(self, feature: str, chosen: ChosenSet | None) -> Text:
+        """What is to be bought where the sheet has no set of this size, or no size is decided."""
+        title = amid(feature_title(self.engine, feature))
         if chosen:
             self._lacking(feature, list(chosen.lacking))
             sizes = Several(map(sized, chosen.lacking))
-            what = Sentence("{what}, {sizes}: not on the sheet", what=title, sizes=sizes)
-        else:
-            offered = Several(sets.values())
-            what = Sentence("{what}, size not decided: one of {which}", what=title, which=offered)
-            if surface:
-                decides, whole = (
-                    amid(feature_title(self.engine, surface)),
-                    feature_title(self.engine, feature),
-                )
-                words = "{what}: which set depends on what is done to the {surface}"
-                self._ask(Sentence(words, what=whole, surface=decides))
-        self._need(_open(feature), because, ground=ground, where=where, name=what).whole = True
+            return Sentence("{what}, {sizes}: not on the sheet", what=title, sizes=sizes)
+        if surface := self.sets.surface(feature):
+            words = "{what}: which set depends on what is done to the {surface}"
+            decides = amid(feature_title(self.engine, surface))
+            self._ask(Sentence(words, what=feature_title(self.engine, feature), surface=decides))
+        offered = Several(self.engine.features[feature].sets.values())
+        return Sentence("{what}, size not decided: one of {which}", what=title, which=offered)
 
     def _lacking(self, feature: str, sizes: list[str]) -> None:
         """A size without a set: what to write, and where."""

@@ -83,10 +83,10 @@ class ShellSets:
     def _sizes(self, surface: str) -> list[str]:
         """Size keys that the positions of a surface have by decision, else as found; none undecided."""
         positions = (self.engine.features[surface].positions or []) if surface else []
-        work, teardown = self.job.work, self.job.teardown
+        teardown = self.job.teardown
         decided = any(
             (surface, position) in self.timeline.spots(one.about, one.positions)
-            for one in (work.decisions.values() if work else ())
+            for one in self.job.decisions.values()
             for position in positions
         )
         if not decided:

@@ -19,12 +19,11 @@ def condemned(job: JobFolder) -> dict[str, list[tuple[str, Text]]]:
     What a later decision keeps or reworks is not bought for a finding.
     """
     found: dict[str, list[tuple[str, Text]]] = {}
-    decisions = job.work.decisions if job.work else {}
-    kept = {one.about for one in decisions.values() if one.do != "replace"}
-    for name, finding in (job.findings.findings if job.findings else {}).items():
+    kept = {one.about for one in job.decisions.values() if one.do != "replace"}
+    for name, finding in job.seen.items():
         if finding.disposition == "replace" and finding.component not in kept:
             found.setdefault(finding.component, []).append((name, Typed(finding.title or finding.seen[0])))
-    for name, decision in decisions.items():
+    for name, decision in job.decisions.items():
         if decision.do == "replace":
             found.setdefault(decision.about, []).append((name, Typed(decision.why)))
     return found
@@ -57,12 +56,9 @@ def unbought(
 
 def _paid_for(job: JobFolder) -> set[str]:
     """Components whose finding or decision a line of parts or of work by others is written for."""
-    work, findings = job.work, job.findings
-    about = {name: one.component for name, one in (findings.findings if findings else {}).items()}
-    if work is None:
-        return set()
-    about |= {name: one.about for name, one in work.decisions.items()}
-    lines: list[ExtraPart | Sublet] = [*work.parts, *work.sublet]
+    about = {name: one.component for name, one in job.seen.items()}
+    about |= {name: one.about for name, one in job.decisions.items()}
+    lines: list[ExtraPart | Sublet] = [*job.work.parts, *job.work.sublet] if job.work else []
     return {about[name] for line in lines for name in line.for_ if name in about}
 
 

@@ -7,10 +7,20 @@ from pathlib import Path
 
 from ..text.problems import Problem
 from ..text.reader import Source
+from .assembly import Tightened
 from .choosing import Stock
 from .doubt import Doubt, Spot
 from .issued import IssueRegister
-from .jobfile import Assembly, Findings, Job, Running, Teardown, Work
+from .jobfile import (
+    Assembly,
+    DecisionRecord,
+    FindingRecord,
+    Findings,
+    Job,
+    Running,
+    Teardown,
+    Work,
+)
 from .rounds import RoundRecord
 from .rows import Cells
 from .sheet import Engine
@@ -68,6 +78,21 @@ class JobFolder:
     suspects: set[Spot] = field(default_factory=set)  # of those, the readings that stay out until confirmed
     problems: list[Problem] = field(default_factory=list)  # of this job's own files
     engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
+
+    @property
+    def decisions(self) -> dict[str, DecisionRecord]:
+        """What was decided, by its name."""
+        return self.work.decisions if self.work else {}
+
+    @property
+    def seen(self) -> dict[str, FindingRecord]:
+        """What was found, by its name."""
+        return self.findings.findings if self.findings else {}
+
+    @property
+    def tightened(self) -> list[Tightened]:
+        """Groups of fasteners that were tightened: the engine is going together."""
+        return self.assembly.tightened if self.assembly else []
 
     @property
     def usable(self) -> bool:
