@@ -1,7 +1,7 @@
 """Quantities: the only place that knows the unit library.
 
-Parse what people type, convert exactly, round by one stated rule, and show a
-value in two systems of units.
+In: what people type, values, messages of ours.  Out: exact conversions, values rounded by one stated rule and
+shown in two systems of units, and texts that are no words yet.  It must not know what is measured, nor a file.
 """
 
 from .measure import Measure, as_printed

@@ -95,89 +95,40 @@ _TABLE: dict[str, tuple[str, float]] = {
     "HV": ("Vickers hardness", 1.0),
 }
 
-# what people type -> the name above
-_SPELLINGS = {
-    "um": "µm",
-    "μm": "µm",  # Greek mu instead of the micro sign
-    "micron": "µm",
-    "microns": "µm",
-    '"': "in",
-    "inch": "in",
-    "inches": "in",
-    "Nm": "N·m",
-    "N.m": "N·m",
-    "N*m": "N·m",
-    "N m": "N·m",
-    "lbf.ft": "lbf·ft",
-    "lbf*ft": "lbf·ft",
-    "lbf ft": "lbf·ft",
-    "ft·lbf": "lbf·ft",
-    "ft.lbf": "lbf·ft",
-    "ft lbf": "lbf·ft",
-    "lb·ft": "lbf·ft",
-    "lb ft": "lbf·ft",
-    "lb.ft": "lbf·ft",
-    "ft lb": "lbf·ft",
-    "ft·lb": "lbf·ft",
-    "ft-lb": "lbf·ft",
-    "lbf.in": "lbf·in",
-    "lbf in": "lbf·in",
-    "in·lbf": "lbf·in",
-    "lb·in": "lbf·in",
-    "lb in": "lbf·in",
-    "kgf.m": "kgf·m",
-    "kgf m": "kgf·m",
-    "°": "deg",
-    "degree": "deg",
-    "degrees": "deg",
-    "cc": "cm³",
-    "cm3": "cm³",
-    "ml": "cm³",
-    "mL": "cm³",
-    "in3": "in³",
-    "cu in": "in³",
-    "l": "L",
-    "litre": "L",
-    "litres": "L",
-    "liter": "L",
-    "liters": "L",
-    "%": "percent",
-    "per cent": "percent",
-    "1/min": "rpm",
-    "hours": "h",
-    "hour": "h",
-    "hr": "h",
-    "miles": "mi",
-    "mile": "mi",
-    "degC": "°C",
-    "C": "°C",
-    "degF": "°F",
-    "F": "°F",
-    "lbs": "lb",
+# the name above: what people type for it
+_TYPED = {
+    "µm": "um | μm | micron | microns",  # the second with a Greek mu, not the micro sign
+    "in": '" | inch | inches',
+    "N·m": "Nm | N.m | N*m | N m",
+    "lbf·ft": "lbf.ft | lbf*ft | lbf ft | ft·lbf | ft.lbf | ft lbf | "
+    "lb·ft | lb ft | lb.ft | ft lb | ft·lb | ft-lb",
+    "lbf·in": "lbf.in | lbf in | in·lbf | lb·in | lb in",
+    "kgf·m": "kgf.m | kgf m",
+    "deg": "° | degree | degrees",
+    "cm³": "cc | cm3 | ml | mL",
+    "in³": "in3 | cu in",
+    "L": "l | litre | litres | liter | liters",
+    "percent": "% | per cent",
+    "rpm": "1/min",
+    "h": "hours | hour | hr",
+    "mi": "miles | mile",
+    "°C": "degC | C",
+    "°F": "degF | F",
+    "lb": "lbs",
 }
+_SPELLINGS = {typed: unit for unit, words in _TYPED.items() for typed in words.split(" | ")}
 
-# the partner printed second, by system; a unit that is alone has no partner
-_METRIC = {
-    "length": "mm",
-    "torque": "N·m",
-    "pressure": "bar",
-    "force": "N",
-    "mass": "g",
-    "volume": "cm³",
-    "temperature": "°C",
-    "distance": "km",
-    "spring rate": "N/mm",
-}
-_INCH = {
-    "length": "in",
-    "torque": "lbf·ft",
-    "pressure": "psi",
-    "force": "lbf",
-    "mass": "lb",
-    "volume": "in³",
-    "temperature": "°F",
-    "distance": "mi",
-    "spring rate": "lbf/in",
+# the units printed beside each other, metric and inch; a unit that is alone has no partner
+_PARTNERS = {
+    "length": ("mm", "in"),
+    "torque": ("N·m", "lbf·ft"),
+    "pressure": ("bar", "psi"),
+    "force": ("N", "lbf"),
+    "mass": ("g", "lb"),
+    "volume": ("cm³", "in³"),
+    "temperature": ("°C", "°F"),
+    "distance": ("km", "mi"),
+    "spring rate": ("N/mm", "lbf/in"),
 }
 # what a shop reads in one unit whatever else it prints first: scales and burettes; what may stand beside it
 _KEPT = {"g": None, "cm³": "in³"}
@@ -283,7 +234,8 @@ def partner(unit: str, system: str) -> str | None:
     name = canonical(unit)
     if name in _KEPT:
         return _KEPT[name] if system.endswith(_BESIDE) or not _KEPT[name] else name
-    return (_INCH if system.startswith("in") else _METRIC).get(dimension(unit))
+    metric, inch = _PARTNERS.get(dimension(unit), (None, None))
+    return inch if system.startswith("in") else metric
 
 
 def beside(system: str) -> str:

@@ -4,53 +4,34 @@ from __future__ import annotations
 
 from .verdict import DUST, Ends
 
-# instruments that can take each other's place measure the same sort of thing
-FAMILIES = {
+# instruments that can take each other's place measure the same sort of thing:
+# how a person asks for one of the family, and words of the trade that name one
+_GAUGES = {
     "bore": (
-        "bore gauge",
-        "bore micrometer",
-        "bore comparator",
-        "inside",
-        "internal",
-        "telescop",
-        "hole gauge",
+        "a bore gauge",
+        "bore gauge | bore micrometer | bore comparator | inside | internal | telescop | hole gauge",
     ),
-    "wall": ("ball",),
-    "gap": ("feeler",),
-    "depth": ("depth",),
-    "alignment": ("alignment fixture",),
-    "outside": ("micrometer", "comparator", "caliper", "indicating"),  # before the dial of a dial caliper
-    "travel": ("dial", "indicator on"),
-    "thread": ("plastic thread",),
-    "loss": ("leak",),
-    "pressure": ("pressure",),
-    "load": ("spring tester", "load cell", "spring scale"),
-    "mass": ("scale", "balance"),
-    "volume": ("burette",),
-    "hardness": ("hardness",),
-    "radius": ("radius",),
-    "thickness": ("ultrasonic",),
+    "wall": ("a micrometer with a ball anvil", "ball"),
+    "gap": ("feelers", "feeler"),
+    "depth": ("a depth gauge", "depth"),
+    "alignment": ("an alignment fixture", "alignment fixture"),
+    "outside": (
+        "a micrometer or caliper",
+        "micrometer | comparator | caliper | indicating",
+    ),  # before the dial of a dial caliper
+    "travel": ("a dial indicator", "dial | indicator on"),
+    "thread": ("plastic thread", "plastic thread"),
+    "loss": ("a leak-down tester", "leak"),
+    "pressure": ("a pressure gauge", "pressure"),
+    "load": ("a spring tester", "spring tester | load cell | spring scale"),
+    "mass": ("scales", "scale | balance"),
+    "volume": ("a burette", "burette"),
+    "hardness": ("a hardness tester", "hardness"),
+    "radius": ("radius gauges", "radius"),
+    "thickness": ("an ultrasonic thickness gauge", "ultrasonic"),
 }
-
-# each family as a person asks for it
-WORDS = {
-    "bore": "a bore gauge",
-    "wall": "a micrometer with a ball anvil",
-    "gap": "feelers",
-    "depth": "a depth gauge",
-    "alignment": "an alignment fixture",
-    "travel": "a dial indicator",
-    "thread": "plastic thread",
-    "loss": "a leak-down tester",
-    "pressure": "a pressure gauge",
-    "outside": "a micrometer or caliper",
-    "load": "a spring tester",
-    "mass": "scales",
-    "volume": "a burette",
-    "hardness": "a hardness tester",
-    "radius": "radius gauges",
-    "thickness": "an ultrasonic thickness gauge",
-}
+FAMILIES = {name: tuple(words.split(" | ")) for name, (_, words) in _GAUGES.items()}
+WORDS = {name: said for name, (said, _) in _GAUGES.items()}
 
 # common practice: an instrument shows steps of at most a tenth of the tolerance that it judges
 SHARE = 0.1
