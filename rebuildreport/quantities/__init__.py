@@ -1,7 +1,8 @@
 """Quantities: the only place that knows the unit library.
 
-In: what people type, values, messages of ours.  Out: exact conversions, values rounded by one stated rule and
-shown in two systems of units, and texts that are no words yet.  It must not know what is measured, nor a file.
+In: what people type, values, messages of ours.  Out: exact conversions, values rounded by one stated rule
+and shown in two systems of units, texts that are no words yet.  It must not know what is measured, nor a
+file.
 """
 
 from .measure import Measure, as_printed
