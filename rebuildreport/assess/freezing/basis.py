@@ -16,7 +16,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ...quantities import Figure, Sentence, Several, Text, english
+from ...quantities import Figure, Sentence, Several, Typed, english
 from ...records import JobFolder, ShopFolder
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
@@ -202,13 +202,13 @@ def _chosen(one: Assessment) -> Iterable[tuple[str, list[str]]]:
             yield f"{choice.name}|", [_fact(step.name), choice.status]
 
 
-def _fact(text: Text) -> str:
+def _fact(value: object) -> str:
     """A short answer; of one that the program worded, what it put into its words."""
-    if isinstance(text, Sentence):
-        return " ".join(_fact(str(one) if not isinstance(one, str) else one) for one in text.values.values())
-    if isinstance(text, Several):
-        return " ".join(_fact(one) for one in text.items)
-    return " ".join(text.split())
+    if isinstance(value, Sentence):
+        return " ".join(map(_fact, value.values.values()))
+    if isinstance(value, Several):
+        return " ".join(map(_fact, value.items))
+    return " ".join((english(value) if isinstance(value, (Typed, Figure, str)) else str(value)).split())
 
 
 def _findings(job: JobFolder) -> dict[str, list[str]]:

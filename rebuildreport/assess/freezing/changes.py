@@ -1,15 +1,22 @@
-"""What changed from one issued document to the next, in plain words: two bases, held against each other."""
+"""The words of what changed from one issued document to the next: one table says who words which path."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal, InvalidOperation
 
-from ...quantities import Figure, Sentence, Several, Text, amid, as_typed
+from ...quantities import NOTHING, Amount, Figure, Sentence, Several, Text, Typed, amid, as_typed, present
+from ...trade.estimating import currency
+from ...trade.estimating.approval import LineDifference, compare
 from ..measure.titles import titled
-from . import money_changes
+from ..money.approvals import frozen_items
 from .basis import WORDS, comparable, same
-from .money_changes import MOST, Facts, day_of, listed, title_of
+from .difference import Facts, Moved, difference, facts_by_path
+
+MOST = 6  # of one kind that are named one by one
 
 
 def changes(before: Facts, now: Facts) -> list[Text]:
@@ -17,66 +24,114 @@ def changes(before: Facts, now: Facts) -> list[Text]:
     if not comparable(before):
         words = "Frozen in an older form: what has changed since cannot be worked out; see both documents."
         return [Sentence(words)]
-    found = list(_all(before, now))
-    if not found and not same(before, now):
-        found.append(Sentence("The records changed in a detail that no document shows by itself."))
-    return found
+    issues = _Issues(before, now, tuple(difference(before, now)))
+    told: list[Text] = []
+    for heads, words_of in TOLD:
+        moved = [one for one in issues.moved if one.path[0] in heads]
+        told += words_of(issues, moved) if moved else ()
+    if not told and not same(before, now):
+        told.append(Sentence("The records changed in a detail that no document shows by itself."))
+    return told
 
 
-def _all(before: Facts, now: Facts) -> Iterable[Text]:
-    if before.get("stage") != now["stage"]:
-        yield Sentence(
-            "The job went on from {before} to {now}.",
-            before=Sentence(str(before.get("stage"))),
-            now=Sentence(now["stage"]),
-        )
-    if before.get("language") != now["language"]:
-        yield Sentence(
-            "In another language: {before}, now {now}.", before=before.get("language"), now=now["language"]
-        )
-    yield from _days(before.get("days", {}), now["days"])
-    yield from _back(before.get("back", []), now["back"])
-    yield from _readings(before, now)
-    yield from _measured(before, now)
-    yield from _verdicts(before, now)
-    yield from _limits(before, now)
-    yield from _findings(before, now)
-    yield from _entries(DECISION, _decision, before, now, "decisions")
-    yield from _entries(DEVIATION, _deviation, before, now, "deviations")
-    yield from _chosen(before, now)
-    yield from money_changes.lines(before, now)
-    yield from money_changes.sums(before, now)
-    yield from money_changes.approvals(before, now)
-    yield from _also(before, now)
+@dataclass(frozen=True, slots=True)
+class _Issues:
+    """Both sides and what differs; names in the words of either day."""
+
+    before: Facts
+    now: Facts
+    moved: tuple[Moved, ...]
+
+    def title(self, kind: str, name: str) -> Text:
+        """A name of the files in the words of now, or of the day when it was there; ours in any language."""
+        for side in (self.now, self.before):
+            said = side.get("said", {}).get(kind, {}).get(name)
+            if said:
+                return Sentence(said) if type(said) is str else said
+        return titled(name) if kind in ("features", "choices") else NOTHING
+
+    def line(self, key: str) -> Text:
+        return self.title("lines", key) or Typed(key)
+
+    def about(self, entry: Facts) -> Text:
+        title = self.title("about", entry["about"]) or self.title("features", entry["about"])
+        return Several([title or titled(entry["about"]), *entry["positions"]], " ")
+
+    def known(self, head: str) -> set[str]:
+        """What the issue before knew under a head: rounds, choices."""
+        return {path[1] for path in facts_by_path(self.before) if path[0] == head and len(path) > 1}
 
 
-# ------------------------------------------------------------------------------ days and other texts
+def _listed(items: Sequence[Text], joint: str = ", ", most: int = MOST) -> Text:
+    """The first of them, and how many more there are."""
+    more = len(items) - most
+    what = Several(items[:most], joint)
+    return Sentence("{what} and {count} more", what=what, count=more) if more > 0 else what
 
-DAYS = {
-    "opened": "Opened on: {before}, now {now}.",
-    "promised": "Expected to be ready on: {before}, now {now}.",
-    "ready": "Ready on: {before}, now {now}.",
-    "delivered": "Delivered on: {before}, now {now}.",
-    "declined": "Declined on: {before}, now {now}.",
+
+def _day(text: str | None) -> date | Text:
+    """A day as it is frozen."""
+    return date.fromisoformat(text) if text else Sentence("no day")
+
+
+def _named(name: str) -> Text:
+    return Sentence(re.sub("[-_]", " ", name))
+
+
+def _word(text: object) -> Text:
+    return Sentence(str(text))
+
+
+def _sum(text: str | None, side: Facts) -> Text:
+    code = str(side.get("currency"))
+    try:
+        return Amount(Decimal(str(text)), currency.digits(code), code)
+    except InvalidOperation:
+        return Sentence("no price")
+
+
+# ------------------------------------------------------------------------------- what stands once
+
+PLAIN = {
+    ("stage",): "The job went on from {before} to {now}.",
+    ("language",): "In another language: {before}, now {now}.",
+    ("days", "opened"): "Opened on: {before}, now {now}.",
+    ("days", "promised"): "Expected to be ready on: {before}, now {now}.",
+    ("days", "ready"): "Ready on: {before}, now {now}.",
+    ("days", "delivered"): "Delivered on: {before}, now {now}.",
+    ("days", "declined"): "Declined on: {before}, now {now}.",
+    ("total",): "The total: {before}, now {now}.",
+    ("core_deposit",): "The deposit on old parts: {before}, now {now}.",
 }
 
 
-def _days(before: Mapping[str, str], now: Mapping[str, str]) -> Iterable[Text]:
-    for name, words in DAYS.items():
-        if before.get(name) != now.get(name) and name in before:
-            yield Sentence(words, before=day_of(before[name]), now=day_of(now.get(name)))
-        elif name in now and name not in before and name == "promised":
-            yield Sentence(words, before=day_of(None), now=day_of(now[name]))
+def _plain(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    by_path = {one.path: one for one in moved}
+    for path, words in PLAIN.items():
+        one = by_path.get(path)
+        # a day that has come is told by the stage that it brought; one that is promised is not
+        if one is None or (path[0] == "days" and one.before is None and path[1] != "promised"):
+            continue
+        if path[0] == "days":
+            yield Sentence(words, before=_day(one.before), now=_day(one.now))
+        elif path[0] in ("total", "core_deposit"):
+            yield Sentence(words, before=_sum(one.before, issues.before), now=_sum(one.now, issues.now))
+        elif path[0] == "stage":
+            yield Sentence(words, before=_word(one.before), now=_word(one.now))
+        else:
+            yield Sentence(words, before=str(one.before), now=str(one.now))
 
 
-def _back(before: list[list[str | None]], now: list[list[str | None]]) -> Iterable[Text]:
+def _back(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
     """Each time that it came back after delivery, and was delivered again."""
-    known = {day: delivered for day, _, delivered in before}
-    for day, symptom, delivered in now:
-        if day not in known:
-            yield Sentence("It came back on {day}: {symptom}.", day=day_of(day), symptom=symptom)
-        if delivered and known.get(day) != delivered:
-            yield Sentence("Delivered again on {day}.", day=day_of(delivered))
+    for one in moved:
+        if one.now is None:
+            continue
+        day, symptom, delivered = one.now
+        if one.before is None:
+            yield Sentence("It came back on {day}: {symptom}.", day=_day(day), symptom=str(symptom))
+        if delivered and (one.before is None or one.before[2] != delivered):
+            yield Sentence("Delivered again on {day}.", day=_day(delivered))
 
 
 BESIDE = {
@@ -87,18 +142,14 @@ BESIDE = {
 }
 
 
-def _also(before: Facts, now: Facts) -> Iterable[Text]:
+def _also(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
     """What people typed otherwise, by what it is about."""
-    was, typed = before.get("typed", {}), now["typed"]
-    other: list[str] = [
-        Sentence(WORDS[name])
-        for name in WORDS
-        if (name in was or name in typed) and was.get(name) != typed.get(name)
-    ]
-    told = {"cores"} if before.get("core_deposit") != now["core_deposit"] else set()  # by its sum
-    other += [
-        Sentence(BESIDE[name]) for name in BESIDE if before.get(name) != now.get(name) and name not in told
-    ]
+    typed = {one.path[1] for one in moved if one.path[0] == "typed"}
+    beside = {one.path[0] for one in moved}
+    if any(one.path == ("core_deposit",) for one in issues.moved):
+        beside.discard("cores")  # told by its sum
+    other = [Sentence(words) for name, words in WORDS.items() if name in typed]
+    other += [Sentence(words) for name, words in BESIDE.items() if name in beside]
     if other:
         yield Sentence("Also changed: {what}.", what=Several(other, "; "))
 
@@ -106,43 +157,28 @@ def _also(before: Facts, now: Facts) -> Iterable[Text]:
 # ---------------------------------------------------------------------------------- measurements
 
 
-def _readings(before: Facts, now: Facts) -> Iterable[Text]:
-    was, read = before.get("readings", {}), now["readings"]
-    rounds = {key.split("|")[0] for key in was}
-    fresh = dict.fromkeys(key.split("|")[0] for key in read if key.split("|")[0] not in rounds)
+def _readings(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    rounds = issues.known("readings")
+    fresh = dict.fromkeys(one.path[1] for one in moved if one.path[1] not in rounds)
     if fresh:
-        yield Sentence("New readings: {what}.", what=listed([_named(name) for name in fresh]))
-    again: list[str] = [
-        Sentence(
-            "{where} {before}, now {now}",
-            where=_spot(key, before, now),
-            before=_reading(was.get(key), Sentence("none")),
-            now=_reading(read.get(key), Sentence("taken out")),
+        yield Sentence("New readings: {what}.", what=_listed([_named(name) for name in fresh]))
+    again: list[Text] = []
+    for one in moved:
+        _, place, table, position = one.path
+        if place not in rounds:
+            continue
+        title = issues.title("tables", table)
+        where = Sentence(
+            "{table} {position} ({round})",
+            table=amid(title) if title else _named(table),
+            position=as_typed(position),
+            round=_named(place),
         )
-        for key in [*read, *(key for key in was if key not in read)]
-        if key.split("|")[0] in rounds and was.get(key) != read.get(key)
-    ]
+        before = Sentence("none") if one.before is None else Figure(one.before.strip())
+        now = Sentence("taken out") if one.now is None else Figure(one.now.strip())
+        again.append(Sentence("{where} {before}, now {now}", where=where, before=before, now=now))
     if again:
-        yield Sentence("Readings changed: {what}.", what=listed(again, joint="; "))
-
-
-def _reading(text: str | None, none: Text) -> Text:
-    return none if text is None else Figure(text.strip())
-
-
-def _spot(key: str, before: Facts, now: Facts) -> Text:
-    place, table, position = key.split("|")
-    title = title_of(before, now, "tables", table)
-    return Sentence(
-        "{table} {position} ({round})",
-        table=amid(title) if title else _named(table),
-        position=as_typed(position),
-        round=_named(place),
-    )
-
-
-def _named(name: str) -> Text:
-    return Sentence(re.sub("[-_]", " ", name))
+        yield Sentence("Readings changed: {what}.", what=_listed(again, "; "))
 
 
 HOW = {
@@ -155,141 +191,131 @@ HOW = {
 }
 
 
-def _measured(before: Facts, now: Facts) -> Iterable[Text]:
-    """How it was measured, of rounds that were there; then the instruments themselves."""
-    was, rounds = before.get("rounds", {}), now["rounds"]
-    known = {key.split("|")[0] for key in was} & {key.split("|")[0] for key in rounds}
-    tables = {tuple(key.split("|")[:2]) for key in before.get("readings", {})}
-    told: list[str] = []
-    for key in dict.fromkeys([*rounds, *was]):
-        place, table, name = key.split("|")
-        if place in known and was.get(key) != rounds.get(key) and (not table or (place, table) in tables):
-            told.append(
-                Sentence(
-                    "{what} of {where}: {before}, now {now}",
-                    what=Sentence(HOW[name]),
-                    where=_named(f"{place}, {table}" if table else place),
-                    before=_how(name, was.get(key)),
-                    now=_how(name, rounds.get(key)),
-                )
-            )
+def _measured(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    """How it was measured, of rounds and tables that were there."""
+    rounds = issues.known("rounds") & {one[1] for one in facts_by_path(issues.now) if one[0] == "rounds"}
+    tables = {path[1:3] for path in facts_by_path(issues.before) if path[0] == "readings"}
+    told = [
+        Sentence(
+            "{what} of {where}: {before}, now {now}",
+            what=Sentence(HOW[name]),
+            where=_named(f"{place}, {table}" if table else place),
+            before=_how(name, one.before),
+            now=_how(name, one.now),
+        )
+        for one in moved
+        for _, place, table, name in (one.path,)
+        if place in rounds and (not table or (place, table) in tables)
+    ]
     if told:
-        yield Sentence("How it was measured: {what}.", what=listed(told, joint="; "))
-    kept = before.get("instruments", {})
-    other = [_named(name) for name, facts in now["instruments"].items() if kept.get(name, facts) != facts]
-    if other:
-        yield Sentence("Other particulars of instruments: {what}.", what=listed(other))
+        yield Sentence("How it was measured: {what}.", what=_listed(told, "; "))
 
 
-def _how(name: str, text: str | None) -> object:
+def _how(name: str, text: str | None) -> date | Text:
     if text is None:
         return Sentence("none")
     if name == "date":
-        return day_of(text)
-    return Figure(text) if name == "temperature" else _named(text) if name != "by" else text
+        return _day(text)
+    if name == "by":
+        return Typed(text)
+    return Figure(text) if name == "temperature" else _named(text)
 
 
-def _verdicts(before: Facts, now: Facts) -> Iterable[Text]:
+def _instruments(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    other = [_named(one.path[1]) for one in moved if one.before is not None and one.now is not None]
+    if other:
+        yield Sentence("Other particulars of instruments: {what}.", what=_listed(other))
+
+
+def _verdicts(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
     """Verdicts that turned; what is measured for the first time and in order is drawn together."""
-    turned: dict[Sentence, list[str]] = {}
+    turned: dict[tuple[str, str, str, str], list[Text]] = {}
     fresh: dict[str, None] = {}
-    was = before.get("verdicts", {})
-    for key, verdict in now["verdicts"].items():
-        feature, name, position, place = key.split("|")
-        old = was.get(key) or ("" if place else "not measured")
-        if old in ("", verdict):
+    for one in moved:
+        _, feature, name, position, place = one.path
+        # of a round that was not there there is nothing to turn from
+        before = one.before or ("" if place else "not measured")
+        if one.now is None or before in ("", one.now):
             continue
-        title = title_of(before, now, "features", feature)
-        if old == "not measured" and verdict not in ("beyond limit", "too close to call"):
-            fresh[title] = None
+        if before == "not measured" and one.now not in ("beyond limit", "too close to call"):
+            fresh[feature] = None
             continue
-        said = Sentence(
-            "{feature}, {name}: {before}, now {now}",
-            feature=title,
-            name=Sentence(name.replace("_", " ")),
-            before=Sentence(old),
-            now=Sentence(verdict),
-        )
         where = as_typed(position)
         if place:
             where = Sentence("{position} on {round}", position=where, round=_named(place))
-        turned.setdefault(said, []).append(where)
-    for words, positions in list(turned.items())[: 2 * MOST]:
-        yield Sentence("{what} ({places}).", what=words, places=Several(positions))
+        turned.setdefault((feature, name, before, one.now), []).append(where)
+    for (feature, name, before, now), places in list(turned.items())[: 2 * MOST]:
+        words = Sentence(
+            "{feature}, {name}: {before}, now {now}",
+            feature=issues.title("features", feature),
+            name=_word(name.replace("_", " ")),
+            before=_word(before),
+            now=_word(now),
+        )
+        yield Sentence("{what} ({places}).", what=words, places=Several(places))
     if len(turned) > 2 * MOST:
         yield Sentence("And {count} more verdicts.", count=len(turned) - 2 * MOST)
     if fresh:
-        yield Sentence(
-            "Measured now, and not beyond a limit: {what}.", what=listed(list(fresh), most=2 * MOST)
+        what = _listed([issues.title("features", feature) for feature in fresh], most=2 * MOST)
+        yield Sentence("Measured now, and not beyond a limit: {what}.", what=what)
+
+
+def _limits(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    other = dict.fromkeys(one.path[1:3] for one in moved if one.before is not None and one.now is not None)
+    told = [
+        Sentence(
+            "{feature}, {name}",
+            feature=issues.title("features", feature),
+            name=_word(name.replace("_", " ")),
         )
-
-
-def _limits(before: Facts, now: Facts) -> Iterable[Text]:
-    was = before.get("limits", {})
-    other: dict[str, str] = {}
-    for key, limits in now["limits"].items():
-        if key in was and was[key] != limits:
-            feature, name, *_ = key.split("|")
-            title = title_of(before, now, "features", feature)
-            said = Sentence("{feature}, {name}", feature=title, name=Sentence(name.replace("_", " ")))
-            other.setdefault(said, said)
-    if other:
-        yield Sentence("Other limits: {what}.", what=listed(list(other)))
-
-
-def _chosen(before: Facts, now: Facts) -> Iterable[Text]:
-    was = before.get("chosen", {})
-    known = {key.split("|")[0] for key in was}
-    told: list[str] = []
-    for key, (answer, status) in now["chosen"].items():
-        choice, position = key.split("|")
-        if choice not in known or was.get(key) == [answer, status]:
-            continue
-        old = was.get(key, ["", ""])
-        ends = (old[0], answer) if old[0] != answer else (Sentence(old[1]), Sentence(status))
-        told.append(
-            Sentence(
-                "{what} {before}, now {now}",
-                what=Several(
-                    [one for one in (title_of(before, now, "choices", choice), position) if one], " "
-                ),
-                before=_end(ends[0]),
-                now=_end(ends[1]),
-            )
-        )
+        for feature, name in other
+    ]
     if told:
-        yield Sentence("Chosen otherwise: {what}.", what=listed(told, joint="; "))
+        yield Sentence("Other limits: {what}.", what=_listed(told))
 
 
-def _end(text: Text) -> Text:
-    return text if isinstance(text, Sentence) else Figure(text) if text else Sentence("none")
+def _chosen(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    known, told = issues.known("chosen"), []
+    for one in moved:
+        _, choice, position = one.path
+        if choice not in known or one.now is None:
+            continue
+        before = one.before or ["", ""]
+        # the same answer, and settled otherwise
+        ends = [_answer(side[0]) if before[0] != one.now[0] else _word(side[1]) for side in (before, one.now)]
+        what = present([issues.title("choices", choice), Typed(position)], " ")
+        told.append(Sentence("{what} {before}, now {now}", what=what, before=ends[0], now=ends[1]))
+    if told:
+        yield Sentence("Chosen otherwise: {what}.", what=_listed(told, "; "))
+
+
+def _answer(text: str) -> Text:
+    return Figure(text) if text else Sentence("none")
 
 
 # ------------------------------------------------------------------- findings, decisions, deviations
 
 
-def _findings(before: Facts, now: Facts) -> Iterable[Text]:
-    was = before.get("findings", {})
-    for name, (typed, disposition, digest) in now["findings"].items():
-        title = title_of(before, now, "findings", name)
-        if name not in was:
+def _findings(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    for one in moved:
+        name = one.path[1]
+        title = issues.title("findings", name)
+        if one.now is None:
+            yield Sentence("Finding {name} taken back: {title}.", name=name, title=title)
+        elif one.before is None:
             yield Sentence("Finding {name}, new: {title}.", name=name, title=title)
-        elif was[name][0] != typed:
+        elif one.before[0] != one.now[0]:
             yield Sentence("Finding {name} now says: {title}.", name=name, title=title)
-        elif was[name][1] != disposition:
+        elif one.before[1] != one.now[1]:
             yield Sentence(
                 "Finding {name}, {title}: {before}, now {now}.",
                 name=name,
                 title=title,
-                before=Sentence(was[name][1].replace("_", " ")),
-                now=Sentence(disposition.replace("_", " ")),
+                before=_word(one.before[1].replace("_", " ")),
+                now=_word(one.now[1].replace("_", " ")),
             )
-        elif was[name][2] != digest:
+        else:
             yield Sentence("Finding {name}, {title}: worded anew.", name=name, title=title)
-    for name in was:
-        if name not in now["findings"]:
-            gone = title_of(before, now, "findings", name)
-            yield Sentence("Finding {name} taken back: {title}.", name=name, title=gone)
 
 
 # new, changed, taken back
@@ -305,43 +331,149 @@ DEVIATION = (
 )
 
 
-def _entries(
-    words: tuple[str, str, str],
-    told: Callable[[Facts, Facts, Facts], Text],
-    before: Facts,
-    now: Facts,
-    kind: str,
-) -> Iterable[Text]:
-    was = before.get(kind, {})
-    for name, facts in now[kind].items():
-        if name not in was:
-            yield Sentence(words[0], name=name, what=told(facts, before, now))
-        elif was[name] != facts:
-            yield Sentence(words[1], name=name, what=told(facts, before, now))
-    for name, facts in was.items():
-        if name not in now[kind]:
-            yield Sentence(words[2], name=name, what=told(facts, before, now))
+def _decisions(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    for one in moved:
+        entry = one.now or one.before
+        size = Figure(entry["size"]) if entry["size"] else NOTHING
+        done = present([_word(entry["do"]), size, Typed(entry["fit"]), Typed(entry["why"])], ", ")
+        what = Sentence("{what}: {done}", what=issues.about(entry), done=done)
+        yield Sentence(DECISION[_turn(one)], name=one.path[1], what=what)
 
 
-def _decision(one: Facts, before: Facts, now: Facts) -> Text:
-    size = Figure(one["size"]) if one["size"] else ""
-    done = [part for part in (Sentence(one["do"]), size, one["fit"], one["why"]) if part]
-    return Sentence("{what}: {done}", what=_about(one, before, now), done=Several(done))
+def _deviations(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    for one in moved:
+        entry = one.now or one.before
+        ends = [Figure(f"{end} {entry[key]}") for end, key in (("min", "low"), ("max", "high")) if entry[key]]
+        what = Sentence(
+            "{what}, {which} {limits}, signed by {by}",
+            what=issues.about(entry),
+            which=_word(entry["what"].replace("_", " ")),
+            limits=Several(ends),
+            by=_word(entry["signed"]),
+        )
+        yield Sentence(DEVIATION[_turn(one)], name=one.path[1], what=what)
 
 
-def _deviation(one: Facts, before: Facts, now: Facts) -> Text:
-    limits = Several(
-        [Figure(f"{end} {one[key]}") for end, key in (("min", "low"), ("max", "high")) if one[key]]
-    )
-    return Sentence(
-        "{what}, {which} {limits}, signed by {by}",
-        what=_about(one, before, now),
-        which=Sentence(one["what"].replace("_", " ")),
-        limits=limits,
-        by=Sentence(one["signed"]),
-    )
+def _turn(one: Moved) -> int:
+    """New, changed or taken back."""
+    if one.before is None:
+        return 0
+    return 2 if one.now is None else 1
 
 
-def _about(one: Facts, before: Facts, now: Facts) -> Text:
-    title = title_of(before, now, "about", one["about"]) or title_of(before, now, "features", one["about"])
-    return Several([title or titled(one["about"]), *one["positions"]], " ")
+# ------------------------------------------------------------------------------------------ money
+
+LINES = {
+    "new": "New lines: {what}.",
+    "dropped": "Dropped lines: {what}.",
+    "changed": "Changed lines: {what}.",
+}
+
+
+def _lines(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    """New, dropped and changed lines, and those that stay for something else or are taxed otherwise."""
+    old, new = frozen_items(issues.before), frozen_items(issues.now)
+    if old is None or new is None:
+        return
+    differing = compare(old, new)
+    for kind, words in LINES.items():
+        told = [_line(issues, line) for line in differing if line.kind == kind]
+        if told:
+            yield Sentence(words, what=_listed(told, "; "))
+    stay = [one for one in moved if one.before is not None and one.now is not None]
+    reasons = [one for one in stay if any(one.before[key] != one.now[key] for key in ("for", "why"))]
+    if reasons:
+        what = _listed([issues.line(one.path[1]) for one in reasons], "; ")
+        yield Sentence("Lines with other reasons: {what}.", what=what)
+    taxed = [one for one in stay if one.before["tax"] != one.now["tax"]]
+    if taxed:
+        what = _listed([issues.line(one.path[1]) for one in taxed], "; ")
+        yield Sentence("Taxed otherwise: {what}.", what=what)
+
+
+def _line(issues: _Issues, line: LineDifference) -> Text:
+    item, was = line.item, line.before
+    name = issues.title("lines", item.key) or Typed(item.name)
+    if line.kind != "changed" or was is None:
+        count = NOTHING if item.quantity == 1 else Figure(f"{item.quantity:f}")
+        counted = present([count, name], " ")
+        return Sentence("{line} ({price})", line=counted, price=_price(item.amount, issues.now))
+    if was.quantity != item.quantity:
+        ends = Figure(f"{was.quantity:f}"), Figure(f"{item.quantity:f}")
+        return Sentence("{line}: {before} of them, now {now}", line=name, before=ends[0], now=ends[1])
+    before, now = _price(was.amount, issues.now), _price(item.amount, issues.now)
+    return Sentence("{line}: {before}, now {now}", line=name, before=before, now=now)
+
+
+def _price(amount: Decimal | None, side: Facts) -> Text:
+    digits = currency.digits(str(side.get("currency")))
+    return Sentence("no price") if amount is None else Amount(amount, digits)
+
+
+def _paid(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    for one in moved:
+        side = issues.before if one.now is None else issues.now
+        day, amount, _ = one.now or one.before
+        words = "Paid on {day}: {amount}." if one.now else "No longer on file as paid on {day}: {amount}."
+        yield Sentence(words, day=_day(day), amount=_sum(amount, side))
+
+
+def _minimum(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    for one in moved:
+        unpriced = Sentence("Not every line is priced now.")
+        yield unpriced if one.now else Sentence("Every line is priced now.")
+
+
+def _ways(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    """Other ways to go on; the one that is this estimate is told by the total."""
+    for one in moved:
+        if one.before is None or one.now is None or one.before[0] == issues.before.get("total"):
+            continue
+        name = one.path[1]
+        yield Sentence(
+            "The way {name}: {before}, now {now}.",
+            name=issues.title("options", name) or name,
+            before=_sum(one.before[0], issues.before),
+            now=_sum(one.now[0], issues.now),
+        )
+
+
+def _approvals(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
+    """What was approved since, and what is no longer on file."""
+    for one in moved:
+        side, entry = (issues.before, one.before) if one.now is None else (issues.now, one.now)
+        said = Sentence(
+            "{day}, {by}, {how}: up to {limit}",
+            day=_day(entry["date"]),
+            by=_word(entry["by"]),
+            how=_word(entry["how"]),
+            limit=_sum(entry["limit"], side),
+        )
+        ready = Sentence("ready on {day}", day=_day(entry["ready"])) if entry["ready"] else NOTHING
+        what = present([said, Typed(entry["covers"] or ""), ready], ", ")
+        words = "Approved: {what}." if one.now else "No longer on file as approved: {what}."
+        yield Sentence(words, what=what)
+
+
+_Teller = Callable[[_Issues, Sequence[Moved]], Iterable[Text]]
+# which paths, by their first word, are worded by whom, in the order in which they are told
+TOLD: tuple[tuple[frozenset[str], _Teller], ...] = (
+    (frozenset({"stage", "language", "days"}), _plain),
+    (frozenset({"back"}), _back),
+    (frozenset({"readings"}), _readings),
+    (frozenset({"rounds"}), _measured),
+    (frozenset({"instruments"}), _instruments),
+    (frozenset({"verdicts"}), _verdicts),
+    (frozenset({"limits"}), _limits),
+    (frozenset({"findings"}), _findings),
+    (frozenset({"decisions"}), _decisions),
+    (frozenset({"deviations"}), _deviations),
+    (frozenset({"chosen"}), _chosen),
+    (frozenset({"lines"}), _lines),
+    (frozenset({"total", "core_deposit"}), _plain),
+    (frozenset({"paid"}), _paid),
+    (frozenset({"minimum"}), _minimum),
+    (frozenset({"options"}), _ways),
+    (frozenset({"approvals"}), _approvals),
+    (frozenset({"typed", *BESIDE}), _also),
+)

@@ -13,7 +13,7 @@ import ast
 from collections.abc import Iterable, Iterator
 from typing import get_args
 
-from ...assess.freezing import basis, changes, money_changes
+from ...assess.freezing import basis, changes
 from ...assess.model.choice import Fitness
 from ...assess.telling.jobfacts import CAUTIONS
 from ...quantities import rounding
@@ -54,10 +54,12 @@ def _tables() -> dict[str, Iterable[str]]:
         "assess/telling/jobfacts.py": CAUTIONS,
         "assess/freezing/basis.py": basis.WORDS.values(),
         "assess/freezing/changes.py": (
-            *changes.DAYS.values(),
+            *changes.PLAIN.values(),
+            *changes.BESIDE.values(),
+            *changes.HOW.values(),
+            *changes.LINES.values(),
             *changes.DECISION,
             *changes.DEVIATION,
-            *money_changes.SUMS.values(),
         ),
         "quantities/rounding.py": (rounding.STATED, sums.ROUNDING),
         "assess/model/choice.py": get_args(Fitness),
