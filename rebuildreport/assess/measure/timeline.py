@@ -137,15 +137,19 @@ class Timeline:
 
     def size(self, feature: str, position: str, day: date) -> str:
         """The size step in force on a day, as typed: '0.50 mm undersize', or ''."""
-        size = ""
-        teardown = self.job.teardown
-        for found in teardown.sizes_as_found if teardown else []:
-            if found.feature == feature and position in found.positions:
-                size = found.size or ""
+        size = self.size_as_found(feature, position)
         for change in sorted(self._changes.get((feature, position), []), key=lambda c: c.date):
             if change.decided and change.size and self._acts(change, feature, position, day):
                 size = change.size
         return size
+
+    def size_as_found(self, feature: str, position: str) -> str:
+        """The size step that it came with, '' where nobody says so."""
+        teardown = self.job.teardown
+        for one in reversed(teardown.sizes_as_found if teardown else []):
+            if one.feature == feature and position in one.positions:
+                return one.size or ""
+        return ""
 
     def decided_size(self, feature: str, position: str) -> str:
         """The size step that the newest decision asks for, '' where none does."""

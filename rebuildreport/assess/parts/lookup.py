@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from ... import quantities
 from ...quantities import Sentence, Several, Text
 from ...records.files.sheet import ChoiceRule
+from ...trade.measuring.verdict import DUST
 from ..model.choice import Choice as ChoiceMade
 
 
@@ -17,17 +18,22 @@ def by_table(table: ChoiceRule, value: float, guard: float, base: str, unit: str
     """
     scale = quantities.factor(base, unit) if base != unit else 1.0
     value, guard = value * scale, guard * scale
-    found = []
+    inside: list[str] = []
+    near: list[str] = []
     for part, limit in table.table.items():
         low, high = limit.within(unit)
-        above = low is None or (value > low + 1e-9 if limit.above else value >= low - 1e-9)
-        inside = above and (high is None or value <= high + 1e-9)
-        near = (low is None or value > low - guard - 1e-9) and (high is None or value <= high + guard + 1e-9)
-        if inside or (guard > 0.0 and near):
-            found.append((not inside, part))
+        if _within(value, low, high, DUST) and not (limit.above and low is not None and value <= low + DUST):
+            inside.append(part)
+        elif guard > 0.0 and _within(value, low, high, guard + DUST):
+            near.append(part)
     if guard == 0.0:
-        found = found[:1]  # of two bands that share their border, the one that the sheet names first
-    return [part for _, part in sorted(found, key=lambda pair: pair[0])]
+        return inside[:1]  # of two bands that share their border, the one that the sheet names first
+    return inside + near
+
+
+def _within(value: float, low: float | None, high: float | None, by: float) -> bool:
+    """Whether a value lies between two ends, or past one of them by this much at most."""
+    return (low is None or value >= low - by) and (high is None or value <= high + by)
 
 
 def weighed(name: str, fits: list[str], choices: Iterable[ChoiceMade]) -> list[str]:

@@ -83,21 +83,17 @@ class ShellSets:
     def _sizes(self, surface: str) -> list[str]:
         """Size keys that the positions of a surface have by decision, else as found; none undecided."""
         positions = (self.engine.features[surface].positions or []) if surface else []
-        teardown = self.job.teardown
-        decided = any(
-            (surface, position) in self.timeline.spots(one.about, one.positions)
+        decided = {
+            spot
             for one in self.job.decisions.values()
-            for position in positions
-        )
-        if not decided:
-            return []
-        as_found = {
-            position: one.size or ""
-            for one in (teardown.sizes_as_found if teardown else [])
-            if one.feature == surface
-            for position in one.positions
+            for spot in self.timeline.spots(one.about, one.positions)
         }
-        sizes = [self.timeline.decided_size(surface, p) or as_found.get(p, "") for p in positions]
+        if not any((surface, position) in decided for position in positions):
+            return []
+        sizes = [
+            self.timeline.decided_size(surface, position) or self.timeline.size_as_found(surface, position)
+            for position in positions
+        ]
         return list(dict.fromkeys(key_of(size) for size in sizes))
 
 
