@@ -93,32 +93,13 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         hint = near(name, job_names(shop.path))
         problem = Problem(f"{name}/job.yaml", 1, 1, "error", f"there is no job '{name}'", suggestion=hint)
         return JobFolder(name, path, problems=[problem])
-    problems: list[Problem] = []
-    sources: dict[str, Source] = {}
-    records: dict[str, BaseModel | None] = {}
-    for kind, model in JOB_FILES.items():
-        file = path / f"{kind}.yaml"
-        if kind == "job" or file.exists():
-            records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml")
-            problems += _begin(found, f"start job {name}") if kind == "job" else _begun(found)
-    problems += _stray(path, name)
-    issued, found = read_register(path)
-    problems += found
+    records, sources, problems = _job_files(path, name)
+    issued, damaged = read_register(path)
+    problems += [*_stray(path, name), *damaged]
     job = records.get("job")
-    engine_problems = list(shop.problems)
-    engine: EngineFile | None = None
-    if isinstance(job, Job):
-        if job.engine not in shop.engines and _sheet(shop.path, job.engine).exists():
-            shop.engines[job.engine] = _engine(shop.path, job.engine)
-        engine = shop.engines.get(job.engine)
-        if engine is not None:
-            engine_problems += engine.problems
-            if engine.model and shop.stock and shop.stock_source:
-                from .checks.choosecheck import check_stock
-
-                engine_problems += check_stock(shop.stock, shop.stock_source, engine.name, engine.model)
-        else:
-            problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
+    engine = _engine_of(job, shop) if isinstance(job, Job) else None
+    if isinstance(job, Job) and engine is None:
+        problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
     sheet = engine.model if engine else None
     rounds, found = _rounds(path, name, sheet)
     problems += found
@@ -136,29 +117,68 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         photos=_photos(path),
         issued=issued,
         sources=sources,
-        engine_problems=sorted(engine_problems),
+        engine_problems=sorted([*shop.problems, *_of_engine(engine, shop)]),
     )
+    return _checked(loaded, engine, shop, problems)
+
+
+def _job_files(path: Path, name: str) -> tuple[dict[str, BaseModel | None], dict[str, Source], list[Problem]]:
+    """The job's own records as far as they are there, by the names of their files."""
+    records: dict[str, BaseModel | None] = {}
+    sources: dict[str, Source] = {}
+    problems: list[Problem] = []
+    for kind, model in JOB_FILES.items():
+        file = path / f"{kind}.yaml"
+        if kind == "job" or file.exists():
+            records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml")
+            problems += _begin(found, f"start job {name}") if kind == "job" else _begun(found)
+    return records, sources, problems
+
+
+def _engine_of(job: Job, shop: ShopFolder) -> EngineFile | None:
+    """The job's engine sheet, read now where no other job asked for it; None where there is none."""
+    if job.engine not in shop.engines and _sheet(shop.path, job.engine).exists():
+        shop.engines[job.engine] = _engine(shop.path, job.engine)
+    return shop.engines.get(job.engine)
+
+
+def _of_engine(engine: EngineFile | None, shop: ShopFolder) -> list[Problem]:
+    """What is wrong with the sheet, and with what the shelf is said to hold for it."""
+    if engine is None or engine.model is None or not shop.stock or not shop.stock_source:
+        return engine.problems if engine else []
+    from .checks.choosecheck import check_stock
+
+    stock = check_stock(shop.stock, shop.stock_source, engine.name, engine.model)
+    return [*engine.problems, *stock]
+
+
+def _checked(
+    loaded: JobFolder, engine: EngineFile | None, shop: ShopFolder, problems: list[Problem]
+) -> JobFolder:
+    """The job with its doubts, and with what its files say against each other."""
     from .checks.crosscheck import check_job
     from .checks.moneycheck import check_job_money
     from .doubts.suspects import find_doubts
 
-    doubts = find_doubts(loaded, sheet, shop.shop, engine.source if engine else None)
+    sheet, source = (engine.model, engine.source) if engine else (None, None)
+    # doubts first: what they leave out is no reading for any check
+    doubts = find_doubts(loaded, sheet, shop.shop, source)
     left_out = {spot for doubt in doubts for spot in doubt.spots}
     loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
-    problems += check_job_money(loaded, sheet, shop.shop, engine.source if engine else None)
+    problems += check_job_money(loaded, sheet, shop.shop, source)
     if loaded.findings and loaded.photos:
         from .checks.picturefiles import check_pictures
 
         findings = loaded.findings.findings.values()
-        named = {*loaded.findings.photos, *(name for one in findings for name in one.photos)}
-        problems += check_pictures(path, loaded.photos, named, sources["findings"])
+        named = {*loaded.findings.photos, *(photo for finding in findings for photo in finding.photos)}
+        problems += check_pictures(loaded.path, loaded.photos, named, loaded.sources["findings"])
     if sheet is not None:
         from .checks.choosecheck import check_chosen, check_paper_codes
 
         problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
-        for one in loaded.rounds.values():
-            problems += check_paper_codes(one.model, one.source, sheet)
+        for file in loaded.rounds.values():
+            problems += check_paper_codes(file.model, file.source, sheet)
     return replace(loaded, problems=sorted(set(problems)))
 
 
@@ -266,29 +286,36 @@ def _no_sheet(folder: Path, engine: str, source: Source) -> Problem:
 
 def _stray(path: Path, job: str) -> list[Problem]:
     """Files and folders whose name is nearly one of ours: they would be silently passed over."""
-    problems = []
     wanted = [*(f"{kind}.yaml" for kind in JOB_FILES), "measurements", "photos"]
-    for one in sorted(path.iterdir()):
-        if one.name in wanted or one.name == ISSUED or one.name[0] == "_" or is_left_over(one.name):
-            continue
-        close = difflib.get_close_matches(one.name.lower(), wanted, 1, 0.75)
+    problems = []
+    for file in _others(path, {*wanted, ISSUED}):
+        message, hint = f"'{file.name}' is not read", ""
+        close = difflib.get_close_matches(file.name.lower(), wanted, 1, 0.75)
         if close:
-            message = f"'{one.name}' is not read"
             hint = f"did you mean '{close[0]}'?"
-            problems.append(Problem(f"{job}/{one.name}", 1, 1, "warning", message, suggestion=hint))
-        elif one.suffix in (".yaml", ".yml"):
-            message = f"'{one.name}' is not read: a job has {', '.join(wanted[:6])}"
+        elif file.suffix in (".yaml", ".yml"):
+            message += f": a job has {', '.join(wanted[:6])}"
             hint = "a measuring round belongs in measurements/"
-            problems.append(Problem(f"{job}/{one.name}", 1, 1, "warning", message, suggestion=hint))
-    folder = path / "measurements"
-    for one in sorted(folder.iterdir()) if folder.is_dir() else []:
-        file, message = f"{job}/measurements/{one.name}", f"'{one.name}' is not read"
-        if is_left_over(one.name):
-            continue
-        if one.is_dir() and yaml_files(one):
+        if hint:
+            problems.append(Problem(f"{job}/{file.name}", 1, 1, "warning", message, suggestion=hint))
+    for file in _others(path / "measurements", set()):
+        message, hint = f"'{file.name}' is not read", ""
+        if file.is_dir() and yaml_files(file):
             message += ": rounds lie in measurements/ itself"
             hint = "move them there, or give the folder a name that begins with a point"
-            problems.append(Problem(file, 1, 1, "warning", message, suggestion=hint))
-        elif one.suffix != ".yaml" and one.suffix.lower() in (".yml", ".yaml", ".txt"):
-            problems.append(Problem(file, 1, 1, "warning", message, suggestion=f"name it {one.stem}.yaml"))
+        elif file.suffix != ".yaml" and file.suffix.lower() in (".yml", ".yaml", ".txt"):
+            hint = f"name it {file.stem}.yaml"
+        if hint:
+            place = f"{job}/measurements/{file.name}"
+            problems.append(Problem(place, 1, 1, "warning", message, suggestion=hint))
     return problems
+
+
+def _others(folder: Path, known: set[str]) -> list[Path]:
+    """What else lies in a folder, but for what programs leave there, and what is put aside as _name."""
+    files = sorted(folder.iterdir()) if folder.is_dir() else []
+    return [file for file in files if file.name not in known and not _put_aside(file.name)]
+
+
+def _put_aside(name: str) -> bool:
+    return name[0] == "_" or is_left_over(name)

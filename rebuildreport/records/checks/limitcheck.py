@@ -6,8 +6,6 @@ What a reading says of a limit is a matter of ``doubts``.
 
 from __future__ import annotations
 
-from itertools import permutations
-
 from ...quantities import UnknownUnit
 from ...trade.measuring.plausibility import INCH, Band, mistaken_scale
 from ..files.measured import base, kinds
@@ -38,9 +36,9 @@ def check_limits(notes: Notes, engine: Engine) -> None:
     for name, feature in engine.features.items():
         if feature.kind not in kinds():
             continue
-        for side, limits in (("new", feature.new), ("wear", feature.wear)):
-            for key, limit in limits.items():
-                _alone(notes, ("features", name, side, key), feature, key, limit)
+        for place, limit in feature.all_limits:
+            if place[0] in ("new", "wear"):
+                _alone(notes, ("features", name, *place), feature, place[-1], limit)
         for key in feature.new.keys() & feature.wear.keys():
             _worn(notes, ("features", name, "wear", key), feature, key)
         _joined(notes, name, feature, engine)
@@ -122,15 +120,14 @@ def _tighter(wear: Ends, new: Ends) -> bool:
 def _circles(notes: Notes, engine: Engine) -> None:
     """A limit that is another feature's (``see``) ends at one that is a number."""
     seen = {
-        name: {limit.see for limit in (*feature.new.values(), *feature.wear.values()) if limit.see}
+        name: {limit.see for _, limit in feature.all_limits if limit.see}
         for name, feature in engine.features.items()
     }
     for name, feature in engine.features.items():
-        for side, limits in (("new", feature.new), ("wear", feature.wear)):
-            for key, limit in limits.items():
-                if limit.see and name in _reached(limit.see, seen):
-                    message = f"'see {limit.see}' leads back to {name}: no number stands at its end"
-                    notes.error(("features", name, side, key), message, "the limit itself, as on the page")
+        for place, limit in feature.all_limits:
+            if limit.see and name in _reached(limit.see, seen):
+                message = f"'see {limit.see}' leads back to {name}: no number stands at its end"
+                notes.error(("features", name, *place), message, "the limit itself, as on the page")
 
 
 def _reached(name: str, seen: dict[str, set[str]]) -> set[str]:
@@ -149,43 +146,47 @@ def _size_band(feature: FeatureRecord | None) -> Band | None:
     """What a part measures when new [mm], all of its size limits together; None where they are open."""
     if feature is None or base(feature.unit or "") != "mm":
         return None
-    limits = [feature.new[key] for key in ("size", *(feature.columns or ())) if key in feature.new]
-    if feature.wall or feature.grades:
-        limits = [*([feature.wall] if feature.wall else []), *feature.grades.values()]
-    try:
-        ends = [limit.numbers(feature.unit or "", "mm") for limit in limits]
-    except (ValueError, UnknownUnit):
-        return None  # told at its own line
+    walls = [limit for (side, *_), limit in feature.all_limits if side in ("wall", "grades")]
+    sizes = [feature.new[key] for key in ("size", *(feature.columns or ())) if key in feature.new]
+    ends = [_in_mm(limit, feature.unit) for limit in walls or sizes]
     lows = [low for low, _ in ends if low]
     highs = [high for _, high in ends if high]
     return Band(min(lows), max(highs)) if lows and highs else None
 
 
+def _in_mm(limit: Interval, unit: str | None) -> Ends:
+    """Both ends [mm]; open where they are no lengths: told at their own line."""
+    try:
+        return limit.numbers(unit or "", "mm")
+    except (ValueError, UnknownUnit):
+        return None, None
+
+
 def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None:
     """Sizes of a fit beside each other, then their difference beside the clearance that is asked for."""
-    outer_name, inner_name = fit.housing or fit.outer or "", fit.journal or fit.inner or ""
-    outer, inner = (_size_band(engine.features.get(part)) for part in (outer_name, inner_name))
+    parts = (fit.housing or fit.outer or "", fit.journal or fit.inner or "")
+    outer, inner = (_size_band(engine.features.get(part)) for part in parts)
     if outer is None or inner is None:
         return
+    # of the two the smaller number is in inches: the larger one has a unit that suits it
+    if abs(inner.high * INCH / outer.high - 1.0) < ALIKE:
+        _perhaps_inches(notes, parts[1], engine, f"beside {parts[0]} of {outer.low:.4g} mm")
+        return
+    if abs(outer.high * INCH / inner.high - 1.0) < ALIKE:
+        _perhaps_inches(notes, parts[0], engine, f"beside {parts[1]} of {inner.low:.4g} mm")
+        return
     walls = _size_band(engine.features.get(fit.shells)) if fit.shells else Band(0.0, 0.0)
-    for (mine, band), (its, other) in permutations(((outer_name, outer), (inner_name, inner))):
-        # of the two the smaller number is in inches: the larger one has a unit that suits it
-        if abs(band.high * INCH / other.high - 1.0) < ALIKE:
-            _perhaps_inches(notes, mine, engine, f"beside {its} of {other.low:.4g} mm")
-            return
-    if walls is None or "clearance" not in fit.new:
-        return
-    made = Band(outer.low - inner.high - 2.0 * walls.high, outer.high - inner.low - 2.0 * walls.low)
-    try:
-        low, high = fit.new["clearance"].numbers(fit.unit or "", "mm")
-    except (ValueError, UnknownUnit):
-        return
-    asked = [end for end in (low, high) if end is not None]
-    by = mistaken_scale(asked, made) if base(fit.unit or "") == "mm" else 0.0
+    if walls is not None and "clearance" in fit.new and base(fit.unit or "") == "mm":
+        made = Band(outer.low - inner.high - 2.0 * walls.high, outer.high - inner.low - 2.0 * walls.low)
+        _clearance(notes, ("features", name, "new", "clearance"), fit, made)
+
+
+def _clearance(notes: Notes, where: Where, fit: FeatureRecord, made: Band) -> None:
+    limit = fit.new["clearance"]
+    by = mistaken_scale([end for end in _in_mm(limit, fit.unit) if end is not None], made)
     if by in (INCH, 1.0 / INCH):
-        message = f"'{fit.new['clearance']}' beside sizes that leave {made.low:.3f} to {made.high:.3f} mm"
-        unit = "inches" if by == INCH else "millimetres"
-        notes.warn(("features", name, "new", "clearance"), message, f"is the limit in {unit}?")
+        message = f"'{limit}' beside sizes that leave {made.low:.3f} to {made.high:.3f} mm"
+        notes.warn(where, message, f"is the limit in {'inches' if by == INCH else 'millimetres'}?")
 
 
 def _perhaps_inches(notes: Notes, name: str, engine: Engine, beside: str) -> None:

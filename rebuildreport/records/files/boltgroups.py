@@ -75,42 +75,53 @@ def likely_factor(factor: Quantity) -> bool:
 
 def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
     """The bolt of a group for the trade's functions; None, and why, where the sheet says too little."""
-    missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
     lubricant = group.lubricant or ""
     factor = group.nut_factor.value if group.nut_factor else trade.nut_factor_of(lubricant)
-    stretched = any(one.stretch for one in group.stages)  # that needs no friction
-    if factor is None and not (stretched and not missing):
-        missing.append(f"a torque factor for '{lubricant}'" if lubricant else "the lubricant")
-    if missing or not group.thread or not group.class_:
-        wants = any(one.torque or one.stretch for one in group.stages)
-        return None, [f"Preload not worked out: the sheet lacks {', '.join(missing)}."] if wants else []
-    try:
-        of = thread(group.thread)
-        stands = strength(group.class_, of)
-    except ThreadError:
+    no_factor = f"a torque factor for '{lubricant}'" if lubricant else "the lubricant"
+    turned, stretched, angled = (_asked(group, key) for key in ("torque", "stretch", "angle"))
+    missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
+    # a stretch needs no friction
+    if factor is None and (missing or not stretched):
+        missing.append(no_factor)
+    if missing:
+        lacks = f"Preload not worked out: the sheet lacks {', '.join(missing)}."
+        return None, [lacks] if turned or stretched else []
+    bolt = _bolt(group, factor)
+    if bolt is None:
         return None, []  # reported at the sheet
+    if bolt.clamped is None and (angled or stretched):
+        which = "a stretch" if stretched else "an angle"
+        return bolt, [f"Preload after {which} not worked out: the sheet lacks the clamped length."]
+    if factor is None and turned:
+        return bolt, [f"Preload after a torque not worked out: the sheet lacks {no_factor}."]
+    return bolt, []
+
+
+def _asked(group: Fastener, key: str) -> bool:
+    return any(getattr(stage, key) for stage in group.stages)
+
+
+def _bolt(group: Fastener, factor: float | None) -> trade.Bolt | None:
+    """A bolt of a thread and a class that are known, with a likely torque factor; else None."""
+    try:
+        screw = thread(group.thread or "")
+        stands = strength(group.class_ or "", screw)
+    except ThreadError:
+        return None
     if group.nut_factor and not likely_factor(group.nut_factor):
-        return None, []  # the same
-    mm = {key: one.to("mm") if (one := getattr(group, key)) else None for key in _LENGTHS}
-    clamped = mm["clamped"] or None
-    bolt = trade.Bolt(
-        of,
+        return None
+    mm = {key: length.to("mm") if (length := getattr(group, key)) else None for key in _LENGTHS}
+    return trade.Bolt(
+        screw,
         stands,
         factor,
-        clamped=clamped,
+        clamped=mm["clamped"] or None,
         shank=mm["shank"] or 0.0,
         shank_diameter=mm["shank_diameter"],
         material=group.clamps or "steel",
         nut=group.nut,
-        dry=lubricant.lower() in trade.DRY,
+        dry=(group.lubricant or "").lower() in trade.DRY,
     )
-    if clamped is None and any(one.angle or one.stretch for one in group.stages):
-        which = "a stretch" if stretched else "an angle"
-        return bolt, [f"Preload after {which} not worked out: the sheet lacks the clamped length."]
-    if factor is None and any(one.torque for one in group.stages):
-        lacks = f"a torque factor for '{lubricant}'" if lubricant else "the lubricant"
-        return bolt, [f"Preload after a torque not worked out: the sheet lacks {lacks}."]
-    return bolt, []
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import yaml
 
@@ -295,47 +295,92 @@ _QUOTES = "put the text in quotes"
 
 def _explain(source: Source, problem: yaml.YAMLError) -> Problem:
     """The parser's complaint in plain words, with the likely correction."""
+    mark = getattr(problem, "problem_mark", None)
+    start = getattr(problem, "context_mark", None)
     what = str(getattr(problem, "problem", None) or "")
     context = str(getattr(problem, "context", None) or "")
-    mark = getattr(problem, "problem_mark", None)
     line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-    start = getattr(problem, "context_mark", None)
-    text = source.line(line)
-    if "quoted scalar" in context and start:
-        line, column = start.line + 1, start.column + 1
-        return source.problem_at(line, column, "the quotes that open here are never closed")
-    if "flow" in context and start:
-        line, column = start.line + 1, start.column + 1
-        bracket = source.line(line)[column - 1 : column] or "["
-        message = f"the bracket {bracket} opens a list that is never closed properly"
-        return source.problem_at(line, column, message, _quoted(source.line(line)) or _QUOTES)
-    if "\t" in text[: len(text) - len(text.lstrip())] or text[column - 1 : column] == "\t":
-        return source.problem_at(line, column, "a tab stands in the indentation", "indent with blanks")
-    if "mapping values are not allowed" in what:
-        return _colon(source, line, column)
-    if "could not find expected ':'" in what and start:
-        return _no_colon(source, start.line + 1)
-    value = re.match(r"\s*(?:- +)*(?:[^\s:][^:]*:\s+)?(.*)", text)
-    if value and value.group(1)[:1] and value.group(1)[0] in _NEEDS_QUOTES + ",]}-":
-        first = value.group(1)[0]
-        place = value.start(1) + 1
-        return source.problem_at(
-            line, place, f"a text may not start with {first} unless it is in quotes", _quoted(text)
-        )
-    before = source.line(line)[: column - 1].rstrip()
-    if before.endswith(('"', "'")) and ":" in before:
-        message = "text follows the closing quotes"
-        return source.problem_at(line, column, message, "put the whole text in one pair of quotes")
-    if text.lstrip().startswith(":"):
-        return source.problem_at(line, column, "the name before the colon is missing")
-    if "expected key" in what or "<block end>" in what or "block mapping" in context:
-        message = (
-            "this line does not fit: it is no 'name: value', or its indentation differs from the lines above"
-        )
-        return source.problem_at(line, column, message, "write 'name: value', indented as its neighbours")
+    complaint = _Complaint(
+        source, what, context, line, column, (start.line + 1, start.column + 1) if start else None
+    )
+    # from the surest sign to the least: a tab or quotes spoil whatever the parser says of the line
+    for explained in (_never_closed, _tab, _misplaced_colon, _needs_quotes, _odd_line):
+        if found := explained(complaint):
+            return found
     return source.problem_at(
         line, column, f"this line cannot be read ({what or context or problem})", _QUOTES
     )
+
+
+class _Complaint(NamedTuple):
+    """What the parser says, and where; ``start`` is where the thing that it was reading begins."""
+
+    source: Source
+    what: str
+    context: str
+    line: int
+    column: int
+    start: tuple[int, int] | None
+
+    @property
+    def text(self) -> str:
+        return self.source.line(self.line)
+
+
+def _never_closed(complaint: _Complaint) -> Problem | None:
+    source, start = complaint.source, complaint.start
+    if start and "quoted scalar" in complaint.context:
+        return source.problem_at(*start, "the quotes that open here are never closed")
+    if start and "flow" in complaint.context:
+        text = source.line(start[0])
+        bracket = text[start[1] - 1 : start[1]] or "["
+        message = f"the bracket {bracket} opens a list that is never closed properly"
+        return source.problem_at(*start, message, _quoted(text) or _QUOTES)
+    return None
+
+
+def _tab(complaint: _Complaint) -> Problem | None:
+    text, column = complaint.text, complaint.column
+    if "\t" not in text[: len(text) - len(text.lstrip())] and text[column - 1 : column] != "\t":
+        return None
+    message = "a tab stands in the indentation"
+    return complaint.source.problem_at(complaint.line, column, message, "indent with blanks")
+
+
+def _misplaced_colon(complaint: _Complaint) -> Problem | None:
+    if "mapping values are not allowed" in complaint.what:
+        return _colon(complaint.source, complaint.line, complaint.column)
+    if complaint.start and "could not find expected ':'" in complaint.what:
+        return _no_colon(complaint.source, complaint.start[0])
+    return None
+
+
+def _needs_quotes(complaint: _Complaint) -> Problem | None:
+    text, line = complaint.text, complaint.line
+    value = re.match(r"\s*(?:- +)*(?:[^\s:][^:]*:\s+)?(.*)", text)
+    if value and value.group(1)[:1] and value.group(1)[0] in _NEEDS_QUOTES + ",]}-":
+        message = f"a text may not start with {value.group(1)[0]} unless it is in quotes"
+        return complaint.source.problem_at(line, value.start(1) + 1, message, _quoted(text))
+    before = text[: complaint.column - 1].rstrip()
+    if before.endswith(('"', "'")) and ":" in before:
+        message, hint = "text follows the closing quotes", "put the whole text in one pair of quotes"
+        return complaint.source.problem_at(line, complaint.column, message, hint)
+    return None
+
+
+def _odd_line(complaint: _Complaint) -> Problem | None:
+    place = (complaint.line, complaint.column)
+    if complaint.text.lstrip().startswith(":"):
+        return complaint.source.problem_at(*place, "the name before the colon is missing")
+    if (
+        "expected key" in complaint.what
+        or "<block end>" in complaint.what
+        or ("block mapping" in complaint.context)
+    ):
+        message = "this line does not fit: it is no 'name: value', or its indentation differs from the "
+        message += "lines above"
+        return complaint.source.problem_at(*place, message, "write 'name: value', indented as its neighbours")
+    return None
 
 
 def _no_colon(source: Source, line: int) -> Problem:
