@@ -22,7 +22,7 @@ from ..assess.publishing.public import public
 from ..assess.publishing.results import extract, results_json
 from ..documents.press import pdf, places
 from ..documents.press.frame import Framed
-from ..documents.press.language import UnknownLanguage, language
+from ..documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
 from ..documents.press.photos import Prepared, prepare
 from ..documents.press.standing_texts import TextProblem
 from ..documents.report.findings import PRINTED, Album
@@ -113,7 +113,8 @@ def publish(
                 _job(run, folder.jobs[name], one)
             run.memory.write(out)
     _take_down(run)
-    _site_pages(run, assessed)
+    with speaking(_site_language(run)):
+        _site_pages(run, assessed)
     run.memory.write(out)
     failed = any(problem.severity == "error" for problem in run.problems)
     if pdf and not can:
@@ -238,6 +239,15 @@ def _spoken(run: _Run, job: JobFolder, one: Assessment) -> Assessment:
     return one
 
 
+def _site_language(run: _Run) -> Language:
+    """What index and engine pages are in: the shop's language, or English where it has no catalogue."""
+    shop = run.folder.shop
+    try:
+        return language(shop.language, run.shop_dir) if shop else PLAIN
+    except UnknownLanguage:
+        return PLAIN  # said once, at the jobs
+
+
 def _amounts(one: Assessment) -> list[Decimal]:
     cost = one.cost
     found = [cost.net, cost.total, cost.to_pay, *(line.amount for line in cost.lines)]
@@ -283,9 +293,10 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
         folders.carry_over(run.out, job.name, built, made_before)
     folders.swap_in(run.out, edition, job.name, built)
     first = next((photo for photo in one.photos if photo.name in photos), None)
-    if first is None:
-        return pages.entry(one)
-    return pages.entry(one, photos[first.name], first.caption)
+    with speaking(_site_language(run)):
+        if first is None:
+            return pages.entry(one)
+        return pages.entry(one, photos[first.name], first.caption)
 
 
 def _told_outside(job: JobFolder, view: Framed) -> list[Problem]:

@@ -422,6 +422,6 @@ class Assessment:
         """A characteristic by its key."""
         return self._by_key.get(key) if key else None
 
-    def feature(self, name: str) -> Feature:
-        """A feature by its name; KeyError where the sheet has none."""
-        return next(one for one in self.features if one.name == name)
+    def feature(self, name: str) -> Feature | None:
+        """A feature by its name; None where the sheet has none."""
+        return next((feature for feature in self.features if feature.name == name), None)

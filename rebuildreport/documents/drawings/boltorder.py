@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ...assess.model.bolting import BoltPlace, Fastening
+from ...quantities import amid, english
 from ..press.words import NUMBERS
 from .canvas import Drawing, DrawingSheet
 
@@ -70,7 +71,7 @@ def _alike(group: Fastening) -> str:
     times, left = divmod(group.quantity, len(group.places))
     if left or times < 2:
         return ""
-    words = f"{group.name} {group.title}".lower()
+    words = f"{group.name} {english(group.title)}".lower()
     many = NUMBERS[times] if times < len(NUMBERS) else str(times)
     return f"each of {many} {'heads' if 'head' in words else 'alike'}"
 
@@ -78,4 +79,4 @@ def _alike(group: Fastening) -> str:
 def _told(group: Fastening, reading: str) -> str:
     numbers = ", ".join(str(place.number) for place in group.places)
     alike = f", {_alike(group)}" if _alike(group) else ""
-    return f"Order of tightening, {group.title.lower()}{alike}, {reading}: {numbers}"
+    return f"Order of tightening, {english(amid(group.title))}{alike}, {reading}: {numbers}"

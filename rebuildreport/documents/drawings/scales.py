@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic, Ends, Feature
+from ...quantities import as_typed
 from ..press.language import say, told
 from ..press.words import deciding, first_unit, interval, place, unit_text, value
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
@@ -204,10 +205,10 @@ def name_of(one: Characteristic, feature: Feature | None) -> str:
     if feature is None:
         words = [one.feature.replace("_", " "), one.name.replace("_", " ")]
     else:
-        title = feature.characteristics.get(one.name, one.name.replace("_", " "))
         words = [told(feature.title)]
-        if title.lower() not in feature.title.lower():
-            words.append(told(title))
+        title = told(feature.characteristics.get(one.name, as_typed(one.name)))
+        if title.lower() not in words[0].lower():  # 'Compression, compression' says it twice
+            words.append(title)
     if not lone(one, feature):
         words.append(place(one.position))
     return ", ".join(words)

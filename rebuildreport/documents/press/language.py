@@ -22,23 +22,15 @@ from typing import Any
 
 from ... import quantities
 from ...quantities import Amount, Figure, Sentence, Several, Shown, Text
+from ...quantities import text as texts
 
 NBSP = "\u00a0"
-MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June", "July"),
+    *("August", "September", "October", "November", "December"),
+)
 _VALUE_FIRST = re.compile(r"\{(\w+)")
+_NAME = re.compile(r"([a-z][a-z ]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 
@@ -67,27 +59,62 @@ class Language:
             return text
         return text.format(**{name: self.told(value) for name, value in values.items()})
 
-    def told(self, text: Any) -> Any:
-        """What a lower floor has said, in this language; what people typed stays as they typed it."""
-        if isinstance(text, date):
-            return self.day(text)
-        if self.locale is None and isinstance(text, Several):
-            return Several((str(self.told(item)) for item in text.items), text.between, text.last)
-        if self.locale is None:
-            return self(text.pattern, **text.values) if isinstance(text, Sentence) and _dated(text) else text
-        if not isinstance(text, str):
-            return text
-        if isinstance(text, Amount):
-            return self.money(text.amount, text.code, text.digits).removesuffix(NBSP)
-        if isinstance(text, Sentence):
-            return self(text.pattern, **text.values)
-        if isinstance(text, Several):
-            items = [self.told(item) for item in text.items]
-            if text.last and len(items) > 1:
-                last = self(text.last)
-                return f"{text.between.join(items[:-1])} {last} {items[-1]}"
-            return text.between.join(items)
-        return self.figures(text) if isinstance(text, Figure) else text
+    def told(self, text: object) -> str:
+        """What a lower floor has said, in this language; what people typed stays as they typed it.
+
+        Raises TypeError for anything that nobody can say.
+
+        >>> both = texts.Several([texts.Sentence("Total"), texts.Figure("0.5 mm"), texts.Typed("C3")])
+        >>> PLAIN.told(both), language("de").told(both)
+        ('Total, 0.5 mm, C3', 'Gesamtbetrag, 0,5 mm, C3')
+        """
+        if isinstance(text, texts.Text):
+            english = self.code.partition("-")[0] == "en"
+            return texts.worded(text, self, self._leaf, small=english)
+        return self._told_of_a_str(text) if isinstance(text, str) else self._leaf(text)
+
+    def named(self, name: str) -> str:
+        """A name of the files as people read it, in the word that this language has for it."""
+        words = name.replace("_", " ")
+        known = _NAME.fullmatch(words)
+        return self(known[1]) + known[2] if known else words
+
+    def _leaf(self, value: object) -> str:
+        """What has no text inside."""
+        match value:
+            case texts.Amount():
+                return self.money(value.amount, value.code, value.digits)
+            case texts.Name():
+                return self.named(value.name)
+            case texts.Figure() | texts.Measure():
+                return self.figures(value.text)
+            case texts.Typed():
+                return value.text
+            case date():
+                return self.day(value)
+            case int() | float() | Decimal():
+                return self.figures(str(value))
+            case str():
+                return value
+        raise TypeError(f"nothing that can be told in a language: {value!r}")
+
+    def _told_of_a_str(self, text: str) -> str:
+        """The same for messages that are still a ``str`` each."""
+        said: Any = text
+        if self.locale is None and isinstance(said, Several):
+            return str(Several(map(self.told, said.items), said.between, said.last))
+        if self.locale is None and not (isinstance(said, Sentence) and _dated(said)):
+            return str(said)
+        if isinstance(said, Amount):
+            return self.money(said.amount, said.code, said.digits)
+        if isinstance(said, Sentence):
+            return self(said.pattern, **said.values)
+        if isinstance(said, Several):
+            items = [self.told(item) for item in said.items]
+            if said.last and len(items) > 1:
+                return f"{said.between.join(items[:-1])} {self(said.last)} {items[-1]}"
+            return said.between.join(items)
+        return self.figures(str(said)) if isinstance(said, Figure) else str(said)
 
     def figures(self, text: str) -> str:
         """Numbers as printed, with the decimal sign of this language."""
@@ -126,7 +153,7 @@ class Language:
 
     def money(self, amount: Decimal | None, code: str, digits: int = 2) -> str:
         """An amount with the code of its currency."""
-        return "" if amount is None else f"{self.amount(amount, digits)}{NBSP}{code}"
+        return "" if amount is None else f"{self.amount(amount, digits)}{NBSP}{code}".removesuffix(NBSP)
 
     def percent(self, rate: Decimal) -> str:
         """A rate in per cent, with its sign."""
@@ -168,11 +195,11 @@ def spoken() -> Language:
 
 
 @contextmanager
-def speaking(one: Language) -> Iterator[Language]:
+def speaking(speech: Language) -> Iterator[Language]:
     """Everything printed inside is in this language: a view and the template that is filled with it."""
-    before = _SPOKEN.set(one)
+    before = _SPOKEN.set(speech)
     try:
-        yield one
+        yield speech
     finally:
         _SPOKEN.reset(before)
 
@@ -189,7 +216,7 @@ def say(message: str, **values: object) -> str:
 
 def told(text: Text | str) -> str:
     """What a lower floor has said, in the language of the document; typed words stay as they are."""
-    return str(spoken().told(text))  # a plain str: whatever is made of it here is in one language already
+    return spoken().told(text)
 
 
 def opening(text: Text | str) -> str:
@@ -232,12 +259,13 @@ def show_interval(
     return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, beside))
 
 
-def page_numbers(say: Language) -> str:
+def page_numbers(speech: Language) -> str:
     """Stylesheet of the page numbers in this language; ours has them in English."""
-    if say.locale is None:
+    if speech.locale is None:
         return ""
-    page, of = say("page"), say("of")
-    return f'@page{{@bottom-right{{content:"{page} " counter(page) " {of} " counter(pages)}}}}'
+    with speaking(speech):
+        page, among = say("page"), say("of")
+    return f'@page{{@bottom-right{{content:"{page} " counter(page) " {among} " counter(pages)}}}}'
 
 
 @lru_cache(maxsize=16)
@@ -278,8 +306,8 @@ def known(shop: Path | None = None) -> list[str]:
     """Languages that have a catalogue, English first."""
     from . import places
 
-    found = {path.stem for folder in places.folders(shop) for path in folder.glob("language/*.po")}
-    return ["en", *sorted(found)]
+    tags = {path.stem for folder in places.folders(shop) for path in folder.glob("language/*.po")}
+    return ["en", *sorted(tags)]
 
 
 def _catalogue(path: Path) -> dict[str, str]:
@@ -287,10 +315,10 @@ def _catalogue(path: Path) -> dict[str, str]:
     from babel.messages.pofile import read_po
 
     with path.open("rb") as file:
-        found = read_po(file)
+        catalogue = read_po(file)
     return {
         message.id: message.string
-        for message in found
+        for message in catalogue
         if isinstance(message.id, str)
         and message.id  # the catalogue's own head has none
         and isinstance(message.string, str)

@@ -11,7 +11,7 @@ from typing import Literal, cast
 
 from ... import quantities
 from ...assess.model.assessment import Characteristic, Limits
-from ...quantities import Typed, units
+from ...quantities import units
 from .language import MONTHS as MONTHS
 from .language import NBSP as NBSP
 from .language import say, show_interval, spoken
@@ -101,15 +101,13 @@ _KEPT = re.compile(
 
 
 def tight(text: object) -> object:
-    """Text with no-break spaces between a number and its unit, and behind 'No.'.
+    """Text with no-break spaces between a number and its unit, and behind 'No.'; anything else as it is.
 
     >>> tight("No. 4 wore 0.031 mm in 9412 h").count(NBSP)
     3
     """
-    return _KEPT.sub(NBSP, text) if type(text) in (str, Typed) and " " in text else text
-
-
-_NAME = re.compile(r"([a-z][a-z ]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know
+    # what a macro has made is Markup, a class of its own, and tight already
+    return _KEPT.sub(NBSP, text) if type(text) is str and " " in text else text
 
 
 def place(name: str) -> str:
@@ -118,9 +116,7 @@ def place(name: str) -> str:
     >>> place("idler_pump"), place("M4")
     ('idler pump', 'M4')
     """
-    words = name.replace("_", " ")
-    name_ = _NAME.fullmatch(words)
-    return say(name_[1]) + name_[2] if name_ else words
+    return spoken().named(name)
 
 
 def figure(number: int) -> str:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Characteristic, Limits
+from ...quantities import NOTHING, Typed
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
 from ..drawings.polar import TurnedView, polar
@@ -122,9 +123,9 @@ def _sample(base: str) -> Sample:
 
 def _scale(name: str) -> tuple[Drawing, Drawing]:
     """One value for each verdict; without a value there is only the mark."""
-    limits = Limits((0.050, 0.110), (None, 0.150), (0.050, 0.150), "wear", "sample", 3)
+    limits = Limits((0.050, 0.110), (None, 0.150), (0.050, 0.150), "wear", Typed("sample"), 3)
     if name == "no limit on file":
-        limits = Limits((None, None), (None, None), (None, None), "wear", "", 3)
+        limits = Limits((None, None), (None, None), (None, None), "wear", NOTHING, 3)
     values = {"as new": 0.080, "serviceable": 0.130, "too close to call": 0.149, "beyond limit": 0.172}
     one = Characteristic(
         "clearance",

@@ -28,14 +28,16 @@ from ...assess.model.assessment import (
     VerdictName,
 )
 from ...assess.model.enginefacts import EngineFacts
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed
 
+TOO_LARGE = Sentence("too large")
 ARRIVED, READY = date(2031, 3, 5), date(2031, 4, 2)
-BOOK = "Sample manual (invented), page 12"
+BOOK = Typed("Sample manual (invented), page 12")
 _SIZE = Limits((74.970, 74.990), (74.940, None), (74.940, 74.990), "wear", BOOK, 3)
 _ROUND = Limits((None, 0.008), (None, 0.030), (None, 0.030), "wear", BOOK, 3)
 _CLEAR = Limits((0.050, 0.110), (None, 0.150), (0.050, 0.150), "wear", BOOK, 3)
 _BORE = Limits((98.000, 98.022), (None, 98.150), (98.000, 98.150), "wear", BOOK, 3)
-_OPEN = Limits((None, None), (None, None), (None, None), "wear", "", 3)
+_OPEN = Limits((None, None), (None, None), (None, None), "wear", NOTHING, 3)
 
 # position: out of round on arrival and its verdict: one of each kind
 _OVALS: dict[str, tuple[float | None, VerdictName]] = {
@@ -70,7 +72,7 @@ def _value(
     value: float | None,
     limits: Limits | None,
     verdict: VerdictName,
-    side: str = "",
+    side: Text = NOTHING,
     **more: object,
 ) -> Characteristic:
     doubt = None if value is None else 0.0016
@@ -101,7 +103,7 @@ def _characteristics() -> tuple[Characteristic, ...]:
             value,
             _OPEN if verdict == "no limit on file" else _ROUND,
             verdict,
-            "too large" if verdict in ("beyond limit", "too close to call") else "",
+            TOO_LARGE if verdict in ("beyond limit", "too close to call") else NOTHING,
         )
         for position, (value, verdict) in _OVALS.items()
     ]
@@ -119,7 +121,7 @@ def _characteristics() -> tuple[Characteristic, ...]:
             0.206,
             _CLEAR,
             "beyond limit",
-            "too large",
+            TOO_LARGE,
             bound="at least",
             planes=planes,
         )
@@ -128,9 +130,13 @@ def _characteristics() -> tuple[Characteristic, ...]:
     for position, row in _BORES.items():
         size = float(row.split()[0])
         verdict: VerdictName = "beyond limit" if position == "C3" else "serviceable"
-        side = "too large" if position == "C3" else ""
+        side = TOO_LARGE if position == "C3" else NOTHING
         out.append(_value("bores", "size", position, "arrival", size, _BORE, verdict, side))
     return tuple(out)
+
+
+def _fact(label: str, text: str) -> Fact:
+    return Fact(Typed(label), Typed(text))
 
 
 def _rows(typed: dict[str, str]) -> dict[str, tuple[str, ...]]:
@@ -165,11 +171,11 @@ def _cost() -> Cost:
             number,
             group,
             part,
-            name,
+            Typed(name),
             Decimal(many),
             Decimal(each) if each else None,
             Decimal(each) * Decimal(many) if each else None,
-            (why,),
+            (Typed(why),),
             (finding,) if finding else (),
             Decimal(core) if core else None,
         )
@@ -196,7 +202,7 @@ def _cost() -> Cost:
         core_deposit=Decimal("40.00"),
         to_pay=net + tax + Decimal("40.00"),
         minimum=True,
-        not_priced=("oil cooler",),
+        not_priced=(Typed("oil cooler"),),
         approvals=(
             Approval(date(2031, 3, 9), "owner", "by e-mail", Decimal("1800.00"), "crankshaft and shells"),
         ),
@@ -210,34 +216,34 @@ def sample(system: str = "mm") -> Assessment:
     """The sample, complete; everything in it is invented and says so."""
     journals = Feature(
         "journals",
-        "Main journals",
+        Sentence("Main journals"),
         "journal",
         "mm",
         "crankshaft",
         BOOK,
         tuple(_OVALS),
-        {"out_of_round": "out of round"},
+        {"out_of_round": Sentence("out of round")},
         ("front_a", "front_b", "rear_a", "rear_b"),
     )
     clearance = Feature(
         "clearance",
-        "Main bearing clearance",
+        Sentence("Main bearing clearance"),
         "bearing_clearance",
         "mm",
         "",
         BOOK,
         ("M4",),
-        {"smallest": "smallest clearance"},
+        {"smallest": Sentence("smallest clearance")},
     )
     bores = Feature(
         "bores",
-        "Liner bores",
+        Sentence("Liner bores"),
         "bore",
         "mm",
         "block",
         BOOK,
         tuple(_BORES),
-        {"size": "size"},
+        {"size": Sentence("size")},
         ("top_t", "top_a", "middle_t", "middle_a", "bottom_t", "bottom_a"),
     )
     shells = Callout("A", 30, 62, "lining gone, the backing shows", 9.0)
@@ -245,9 +251,9 @@ def sample(system: str = "mm") -> Assessment:
     found = Finding(
         "F1",
         1,
-        "No. 4 main bearing wiped",
+        Typed("No. 4 main bearing wiped"),
         "shells",
-        "Main shells",
+        Typed("Main shells"),
         ("M4",),
         ("wiping", "overheating"),
         "oil starvation at hot idle",
@@ -278,30 +284,35 @@ def sample(system: str = "mm") -> Assessment:
             "the end with the gears",
             "clockwise seen from the front",
             "1-3-4-2",
-            "No. 1 at the front",
+            Typed("No. 1 at the front"),
         ),
         shop="Specimen",
         contact="",
         notice="Everything on these pages is invented.",
         system="in" if system == "in" else "mm",
         decision_rule="guarded",
-        rule_text="A value is passed or condemned only where it is so by more than 1.645 u",
+        rule_text=Typed("A value is passed or condemned only where it is so by more than 1.645 u"),
         publish=False,
         complaint="Knocks when hot",
         application="orchard tractor",
-        meter="9412 h",
-        found="No. 4 main ran without an oil film and lost its lining. Cylinder 3 is worn past its limit.",
-        did="Grind all mains 0.50 mm undersize, fit new shells, one liner and piston.",
+        meter=Typed("9412 h"),
+        found=Typed(
+            "No. 4 main ran without an oil film and lost its lining. Cylinder 3 is worn past its limit."
+        ),
+        did=Typed("Grind all mains 0.50 mm undersize, fit new shells, one liner and piston."),
         did_is_done=False,
-        needs_from_customer=("Your word on the estimate.", "Whether the radiator was flushed before."),
-        arrival=(Fact("came with", "flywheel, front pulley"), Fact("oil", "12.5 L, black, bright flakes")),
+        needs_from_customer=(
+            Typed("Your word on the estimate."),
+            Typed("Whether the radiator was flushed before."),
+        ),
+        arrival=(_fact("came with", "flywheel, front pulley"), _fact("oil", "12.5 L, black, bright flakes")),
         not_with=("alternator",),
         not_opened=("injection pump",),
         teardown=(),
-        marks=(Fact("crank gear to idler", "factory mark, seen; trust: factory"),),
+        marks=(_fact("crank gear to idler", "factory mark, seen; trust: factory"),),
         rounds=(
-            Round("arrival", "On arrival", ARRIVED, "bench 1", "20 °C", True),
-            Round("machined", "After machining", date(2031, 3, 28), "bench 1", "20 °C"),
+            Round("arrival", Typed("On arrival"), ARRIVED, "bench 1", "20 °C", True),
+            Round("machined", Typed("After machining"), date(2031, 3, 28), "bench 1", "20 °C"),
         ),
         features=(journals, clearance, bores),
         characteristics=_characteristics(),
@@ -309,7 +320,7 @@ def sample(system: str = "mm") -> Assessment:
             SummaryLine(
                 "journals",
                 "out_of_round",
-                "Main journals, out of round",
+                Typed("Main journals, out of round"),
                 "journals.out_of_round M4 @arrival",
                 "journals.out_of_round M4 @machined",
                 "as new",
@@ -318,19 +329,21 @@ def sample(system: str = "mm") -> Assessment:
             SummaryLine(
                 "clearance",
                 "smallest",
-                "Main bearing clearance",
+                Typed("Main bearing clearance"),
                 "clearance.smallest M4 @arrival",
                 "clearance.smallest M4 @machined",
                 "as new",
             ),
-            SummaryLine("bores", "size", "Liner bores", "bores.size C3 @arrival", None, "not measured"),
+            SummaryLine(
+                "bores", "size", Typed("Liner bores"), "bores.size C3 @arrival", None, "not measured"
+            ),
         ),
         tables=_tables(),
         instruments=(
             InstrumentUsed(
                 "mic_50_75",
                 "micrometer",
-                "50 to 75 mm",
+                Figure("50 to 75 mm"),
                 "0.001 mm",
                 "0.002 mm",
                 "0.0007 mm",
@@ -348,10 +361,10 @@ def sample(system: str = "mm") -> Assessment:
             Decision(
                 "W1",
                 "journals",
-                "Main journals",
+                Typed("Main journals"),
                 (),
                 "recondition",
-                "0.50 mm undersize",
+                Typed("0.50 mm undersize"),
                 "M4 worn oval, scores 0.035 deep",
                 "shop",
                 date(2031, 3, 10),
@@ -361,9 +374,9 @@ def sample(system: str = "mm") -> Assessment:
             Deviation(
                 "V1",
                 "journals",
-                "Main journals",
+                Typed("Main journals"),
                 ("M3",),
-                "out of round 0.031",
+                Typed("out of round 0.031"),
                 "accepted up to 0.032",
                 "ground with the others",
                 "foreman",
@@ -373,14 +386,16 @@ def sample(system: str = "mm") -> Assessment:
         ),
         cost=_cost(),
         running=(),
-        next_steps=(Fact("First 10 hours", "half load, no long idling"),),
-        hold_points=(HoldPoint("main bolts tightened by the maker's stages", "bench 1", "foreman", READY),),
+        next_steps=(_fact("First 10 hours", "half load, no long idling"),),
+        hold_points=(
+            HoldPoint(Typed("main bolts tightened by the maker's stages"), "bench 1", "foreman", READY),
+        ),
         cautions=(
-            "An engine weighs more than people can hold: never stand beneath it.",
-            "Cylinders hold pressure: plugs or injectors out before anything is turned.",
+            Typed("An engine weighs more than people can hold: never stand beneath it."),
+            Typed("Cylinders hold pressure: plugs or injectors out before anything is turned."),
         ),
         too_close=(),
-        not_measured=("Main journals M5",),
+        not_measured=(Typed("Main journals M5"),),
         to_decide=(),
         problems=(),
     )
