@@ -231,11 +231,11 @@ def stays(one: Assessment, say: Language) -> TableView | None:
         days = say("{days} days", days=spell.days) if spell.days != 1 else say("1 day")
         if spell.number == 1:
             why, account, amount = one.complaint, say("customer"), cost.total if cost.lines else None
-            told, least = say("as in this report"), cost.minimum
+            work, least = say("as in this report"), cost.minimum
         else:
             parts = [spell.symptom, spell.found]
             why = " ".join([*(stop(capital(part)) for part in parts if part), _cause(spell.cause, say)])
-            told, least = stop(capital(spell.done)) if spell.done else say("nothing yet"), False
+            work, least = stop(capital(say.told(spell.done))) or say("nothing yet"), False
             account = say(spell.charged_to)
             amount = spell.total if spell.total is not None else spell.net
         charged = say.money(amount, cost.currency, cost.digits) if amount is not None else say("not priced")
@@ -244,7 +244,7 @@ def stays(one: Assessment, say: Language) -> TableView | None:
         if spell.number > 1 and amount is not None and spell.total is None:
             charged = say("{amount} before tax, not on your bill", amount=charged)
         when = f"{say.day(spell.start)} \u2013 {end}"
-        rows.append((str(spell.number), when, days, why, told, account, charged))
+        rows.append((str(spell.number), when, days, why, work, account, charged))
     columns = (
         ("", "nw"),
         (say("from \u2013 to"), ""),

@@ -9,7 +9,7 @@ from pathlib import Path
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
-from ...quantities import dimension, show, show_interval, show_limits
+from ...quantities import dimension, english, show, show_interval, show_limits
 from ..press.frame import Framed
 from ..press.language import opening, told
 from ..press.words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
@@ -112,7 +112,7 @@ def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
         rule=RULE,
         state=state if build.begun else "",
         stops=tuple(stop(capital(text)) for text in build.stops),
-        cautions=build.cautions,
+        cautions=tuple(english(caution) for caution in build.cautions),
         deviations=deviations(one),
         open=tuple(stop(capital(text)) for text in one.bench.open) if build.begun else (),
         unlisted=stop(capital("; ".join(_counted(part) for part in build.unlisted))),
@@ -151,7 +151,7 @@ def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineV
         hold=line.hold,
         signed=_boxes(line.signed, two) if own else (),
         details=tuple(_details(line)),
-        cautions=line.cautions,
+        cautions=tuple(stop(capital(english(caution))) for caution in line.cautions),
         bolts=None if group is None else bolts_view(group, system),
         tables=(*_values(line, system), *stretch_tables(group, system)),
     )

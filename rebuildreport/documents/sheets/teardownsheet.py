@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BoltsOff, TakeLine
-from ...quantities import partner
+from ...quantities import english, partner
 from ..press.frame import Framed
 from ..press.language import told
 from ..press.words import NBSP, System, capital, count, day, joined, stop
@@ -84,7 +84,7 @@ def teardown_sheet(one: Assessment, shop: Path | None = None, album: Album = NO_
         engine=", ".join(filter(None, (name, told(one.engine.counting), one.engine.rotation))),
         rule=RULE,
         state=state,
-        cautions=apart.cautions,
+        cautions=tuple(english(caution) for caution in apart.cautions),
         steps=tuple(_step(one, line, album, apart.begun) for line in apart.lines),
         never=f"The sheet's access leaves no way to {joined(n.lower() for n in apart.never)}."
         if apart.never
@@ -103,7 +103,7 @@ def _step(one: Assessment, line: TakeLine, album: Album, begun: bool) -> StepVie
         title=line.title,
         done=line.done,
         details=tuple(_details(line, begun)),
-        cautions=line.cautions,
+        cautions=tuple(english(caution) for caution in line.cautions),
         tables=tuple(table for bolts in line.bolts for table in _let_go(bolts, one.system)),
         pictures=tuple(
             picture(photos[name], album, WIDTH, TALLEST) for name in line.photos if name in photos
