@@ -200,6 +200,7 @@ class _Shims:
             else NOTHING,
             places=tuple(self._place(valve, fitted.get(valve.name)) for valve in self.valves),
             buy=buys,
+            lacking=tuple(plan.none_fits),
             cost=None if price is None else price * bought,
             outlay=bench.outlay(buys),
             alternative_cost=price * self.without_moving if price is not None and fewer else None,
