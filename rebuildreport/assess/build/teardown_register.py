@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from ...quantities import NOTHING, Figure, QuantityError, Sentence, Text, Typed, parse, present
+from ...quantities import NOTHING, Figure, QuantityError, Sentence, Text, Typed, present
 from ...records import JobFolder
 from ...records.files.jobfile import Fluid, Teardown
 from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, NotInspected, Seen
@@ -152,10 +152,7 @@ def identity_entry(part: Identity) -> RegisterEntry:
 def _pattern(bolts: AsFound) -> Iterator[Text]:
     """What the breakaway readings say together."""
     try:
-        readings = {
-            place: [parse(word, unit=bolts.unit).to("N·m") for word in text.split()]
-            for place, text in bolts.readings.items()
-        }
+        readings = {place: [read.to("N·m") for read in torques] for place, torques in bolts.torques.items()}
     except QuantityError:
         return  # reported at its line
     for odd in breakaway.stands_out(readings):
