@@ -38,7 +38,7 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
     from ..assess.measure.due import due, next_round
     from ..assess.model.assessment import DueRound
     from ..documents.press.pdf import PdfUnavailable
-    from ..documents.sheets import further
+    from ..documents.sheets import register
     from ..documents.sheets.benchsheet import round_file
     from ..records import load_shop
 
@@ -65,10 +65,10 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
             say(f"new: {path}")
         except FileExistsError:
             say(f"kept as it is: {path}")
-        paper = further.named("bench-sheet")
+        paper = register.named("bench-sheet")
         view = paper.view(replace(one, due=DueRound(name, found)), shop)
         pages = out / "shop" / record.name / f"{paper.file(view)}.pdf"
-        data = further.sheet_pdf(paper, view, one, shop)
+        data = paper.pdf(view, one, shop)
         pages.parent.mkdir(parents=True, exist_ok=True)
         part = pages.with_suffix(".part")
         part.write_bytes(data)

@@ -30,10 +30,11 @@ def command(job: str, document: str, shop: Path, day: date | None) -> int:
     errors, and where nothing has changed since.
     """
     (name,) = known_jobs(shop, (job,)) or ("",)
+    from ..documents.sheets.register import ISSUED
     from ..site import issuing
 
-    if document not in issuing.MAKERS:
-        known = ", ".join(issuing.MAKERS)
+    if document not in ISSUED:
+        known = ", ".join(ISSUED)
         raise click.UsageError(f"there is no document '{document}': there are {known}")
     # the one place where a clock is asked: the day on which something left the shop is not in any file yet
     when = date(day.year, day.month, day.day) if day else date.today()

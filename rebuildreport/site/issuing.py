@@ -14,7 +14,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -24,37 +24,24 @@ from ..assess import Assessment, assess_job
 from ..assess.freezing import basis as bases
 from ..assess.freezing.changes import changes
 from ..assess.model.assessment import IssueNote
-from ..assess.publishing.results import results_json
 from ..documents.press import pdf
 from ..documents.press.language import UnknownLanguage, language
 from ..documents.press.photos import Prepared, prepare
 from ..documents.press.standing_texts import TextProblem, of_the_shop
-from ..documents.report.rendering import report_pdf
-from ..documents.sheets import further
+from ..documents.report.findings import on_paper
+from ..documents.sheets import register
 from ..quantities import Typed
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, read_register, sealed
 from .history import last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
-# a document by its name: from the assessment, prepared photos, their folder, and the shop's folder
-Maker = Callable[[Assessment, Mapping[str, Prepared], Path, Path], bytes]
 
 
-def _report(one: Assessment, photos: Mapping[str, Prepared], folder: Path, shop: Path) -> bytes:
-    return report_pdf(one, photos, "shop", photo_folder=folder, results=results_json(one), shop=shop)
-
-
-def _further(name: str) -> Maker:
-    sheet = further.named(name)
-    return lambda one, photos, folder, shop: further.sheet_pdf(sheet, sheet.view(one, shop), one, shop)
-
-
-MAKERS: dict[str, Maker] = {
-    "report": _report,
-    "estimate": _further("estimate"),
-    "statement": _further("statement"),
-}
+def made(document: str, one: Assessment, photos: Mapping[str, Prepared], folder: Path, shop: Path) -> bytes:
+    """The PDF of a document that can be issued; its photos lie in ``folder``."""
+    sheet = register.named(document)
+    return sheet.pdf(sheet.view(one, shop, on_paper(photos)), one, shop, folder)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +84,8 @@ def _alone(shop_dir: Path, name: str, document: str, day: date, folder: Path) ->
 
 def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> IssueResult:
     one = assess_job(loaded, job)
-    register = job.issued
-    last, before = register.last(), register.last(document)
+    lines = job.issued
+    last, before = lines.last(), lines.last(document)
     if last is not None and day < last.date:
         message = f"issue {last.number} is dated {last.date}: a later one cannot be of {day}"
         return IssueResult(USAGE, (message,))
@@ -106,8 +93,8 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
         now = _basis(loaded, job, one)
     except UnknownLanguage as slip:
         return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
-    known = register.basis(last.number) if last else None
-    same_document = register.basis(before.number) if before else None
+    known = lines.basis(last.number) if last else None
+    same_document = lines.basis(before.number) if before else None
     if before and same_document is not None and bases.same(same_document, now):
         message = f"{job.name}: nothing has changed since issue {before.number} ({document}, {before.date})"
         return IssueResult(PROBLEMS, (f"{message}: nothing issued",))
@@ -149,7 +136,7 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     folder = job.path / FOLDER
     put(folder / line.file, data)
     put(folder / line.basis, frozen)
-    add_line(folder, register, _as_data(line))
+    add_line(folder, lines, _as_data(line))
     said = [f"{job.name}: issue {number}, {document} of {day}: {folder / line.file}"]
     if day < one.as_of:
         said.append(f"{job.name}: it is dated {day}, and tells of {one.as_of}: was that day meant?")
@@ -183,7 +170,7 @@ def _basis(loaded: ShopFolder, job: JobFolder, one: Assessment) -> dict[str, Any
 
 def noted(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> Assessment:
     """A job with what the page of a document says of issues; as it is where that is never issued."""
-    return replace(one, issue=note_of(loaded, job, one, document)) if document in MAKERS else one
+    return replace(one, issue=note_of(loaded, job, one, document)) if document in register.ISSUED else one
 
 
 def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> IssueNote:
@@ -220,14 +207,14 @@ def _document(
         photos: dict[str, Prepared] = {}
         for photo in one.photos:
             if photo.file:
-                made = prepare(job.path / photo.file, folder)
-                if made.problem:
-                    trouble.append(Problem(f"{job.name}/{photo.file}", 1, 1, "error", made.problem))
+                prepared = prepare(job.path / photo.file, folder)
+                if prepared.problem:
+                    trouble.append(Problem(f"{job.name}/{photo.file}", 1, 1, "error", prepared.problem))
                 else:
-                    photos[photo.name] = made
+                    photos[photo.name] = prepared
         if trouble:
             return b"", trouble
-        return MAKERS[document](one, photos, folder, loaded.path), []
+        return made(document, one, photos, folder, loaded.path), []
 
 
 # ------------------------------------------------------------------------------- the register
@@ -276,11 +263,11 @@ def _settle(folder: Path) -> None:
             os.close(handle)
 
 
-def add_line(folder: Path, register: IssueRegister, data: dict[str, Any]) -> None:
+def add_line(folder: Path, lines: IssueRegister, data: dict[str, Any]) -> None:
     """Add one line to a register that stands as it was read; what stood there stays, byte for byte."""
     path = folder / REGISTER
     before = path.read_bytes() if path.exists() else b""
-    if before != register.raw or (before and not before.endswith(b"\n")):
+    if before != lines.raw or (before and not before.endswith(b"\n")):
         raise OSError(f"{path} has changed while it was in use; nothing was added")
     line = sealed(before, json.dumps(data, ensure_ascii=False).encode())
     put(path, before + line + b"\n")

@@ -21,14 +21,13 @@ from ..assess.measure.due import due_round
 from ..assess.publishing.public import public
 from ..assess.publishing.results import extract, results_json
 from ..documents.press import pdf, places
-from ..documents.press.frame import Framed
 from ..documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
 from ..documents.press.photos import Prepared, prepare
 from ..documents.press.standing_texts import TextProblem
-from ..documents.report.findings import PRINTED, Album
+from ..documents.report.findings import Album, on_paper
 from ..documents.report.rendering import report_html, report_pdf
 from ..documents.report.view import Edition
-from ..documents.sheets import further
+from ..documents.sheets import register
 from ..documents.showing import pages, specimen
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from . import entries, folders, issuing, leaks, maker
@@ -258,8 +257,11 @@ def _amounts(one: Assessment) -> list[Decimal]:
 def _public_words(one: Assessment) -> str:
     """The words of a public page, without its tags, and of what its PDF carries."""
     page = report_html(one, {}, "public")
-    words = html.unescape(re.sub(r"<[^>]+>", " ", page))
-    return " ".join((words, extract(one).decode(), results_json(one).decode()))
+    return " ".join((_words_of(page), extract(one).decode(), results_json(one).decode()))
+
+
+def _words_of(page: str) -> str:
+    return html.unescape(re.sub(r"<[^>]+>", " ", page))
 
 
 def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pages.IndexEntry:
@@ -275,15 +277,12 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
                 run.problems.append(_photo_problem(job, photo.name, made.problem))
             else:
                 photos[photo.name] = made
-    results = results_json(one)
     if edition == "shop":
-        (built / "results.json").write_bytes(results)
+        (built / "results.json").write_bytes(results_json(one))
     made_pdf = ""
     if run.make_pdf:
         made_pdf = "report.pdf"
-        data = report_pdf(
-            one, photos, edition, photo_folder=built / "photos", results=results, shop=run.shop_dir
-        )
+        data = report_pdf(one, photos, edition, photo_folder=built / "photos", shop=run.shop_dir)
         (built / made_pdf).write_bytes(data)
     beside = tuple(_further(run, job, one, built, photos)) if edition == "shop" else ()
     page = report_html(one, photos, edition, pdf=made_pdf, further=beside, shop=run.shop_dir)
@@ -299,10 +298,13 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
         return pages.entry(one, photos[first.name], first.caption)
 
 
-def _told_outside(job: JobFolder, view: Framed) -> list[Problem]:
-    """What of the customer's an order to a machine shop would tell: then it is not written."""
-    leaked = leaks.leaks(repr(getattr(view, "orders", ())), leaks.private_texts(job))
-    return leaks.problems(job, leaked, "would go to a machine shop: the machining order is not written")
+def _told_outside(job: JobFolder, sheet: register.Document, page: str) -> list[Problem]:
+    """What of the customer's a paper for a machine shop would tell: then it is not written."""
+    if sheet.reader != "machine shop":
+        return []
+    leaked = leaks.leaks(_words_of(page), leaks.private_texts(job))
+    why = f"would go to a machine shop: the {sheet.title.lower()} is not written"
+    return leaks.problems(job, leaked, why)
 
 
 def _further(
@@ -313,7 +315,7 @@ def _further(
     A slip in the shop's own texts is told, not fatal: the others stand.
     """
     one = replace(one, due=due_round(run.folder, job, one))
-    for sheet in further.sheets(one):
+    for sheet in register.further(one):
         one = issuing.noted(run.folder, job, one, sheet.name)
         try:
             view = sheet.view(one, run.shop_dir, Album(photos, "photos/"))
@@ -322,15 +324,14 @@ def _further(
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
             continue
         name = sheet.file(view)
-        if name == "machining-order" and (told := _told_outside(job, view)):
+        made = f"{name}.pdf" if run.make_pdf else ""
+        page = sheet.html(view, pdf=made, shop=run.shop_dir)
+        if told := _told_outside(job, sheet, page):
             run.problems += told
             continue
-        made = f"{name}.pdf" if run.make_pdf else ""
         if made:
-            printed = sheet.view(one, run.shop_dir, Album(photos, PRINTED))
-            data = further.sheet_pdf(sheet, printed, one, run.shop_dir, built / "photos")
-            (built / made).write_bytes(data)
-        page = further.sheet_html(sheet, view, pdf=made, shop=run.shop_dir)
+            printed = sheet.view(one, run.shop_dir, on_paper(photos))
+            (built / made).write_bytes(sheet.pdf(printed, one, run.shop_dir, built / "photos"))
         (built / f"{name}.html").write_text(page, encoding="utf-8")
         yield sheet.title, f"{name}.html"
 

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import show_limits
 
 from .bench import Bench
@@ -53,8 +53,8 @@ def order(folder: Path, sheet: dict[str, str], step: str, first: str = "mm", aft
         bench.round(
             "ground", "2026-03-09", f"journals:\n  columns: {columns}\n  instrument: mic\n  rows:\n{rows}"
         )
-    sheet_ = further.named("machining-order")
-    page = further.sheet_html(sheet_, sheet_.view(bench.assess(), None))
+    sheet_ = register.named("machining-order")
+    page = sheet_.html(sheet_.view(bench.assess(), None))
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").split())
 
 

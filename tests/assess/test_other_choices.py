@@ -12,7 +12,7 @@ import yaml
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.choice import Choice
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -549,8 +549,8 @@ def test_a_bore_is_finished_to_its_supplied_piston(tmp_path: Path) -> None:
     ((position, ends),) = operation.supplied
     assert position == "C1" and ends == pytest.approx((84.502, 84.522))
     # on paper one size counts at each place, and what comes back is held against that one
-    sheet_ = further.named("machining-order")
-    page = further.sheet_html(sheet_, sheet_.view(bench.assess(), None))
+    sheet_ = register.named("machining-order")
+    page = sheet_.html(sheet_.view(bench.assess(), None))
     said = " ".join(re.sub(r"<[^>]+>", " ", html.unescape(page)).replace("\u00a0", " ").split())
     assert "Finished size, to the supplied piston: this counts C1 to 84.502–84.522 mm" in said
     assert "Finished size, piston not measured yet C2 to 84.500–84.520 mm" in said
@@ -561,7 +561,7 @@ def test_a_bore_is_finished_to_its_supplied_piston(tmp_path: Path) -> None:
         assert (back["C1"].outcome, back["C2"].outcome) == (outcome, "accepted")
         assert ("too small for the supplied piston" in back["C1"].note) is (outcome == "rejected")
     bench.round("pistons", "2026-03-05", f"{skirts}    C2: 84.460\n")
-    page = html.unescape(further.sheet_html(sheet_, sheet_.view(bench.assess(), None)))
+    page = html.unescape(sheet_.html(sheet_.view(bench.assess(), None)))
     assert "Limits of the sheet only" in page and "Finished size</" not in page
 
 

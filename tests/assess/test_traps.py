@@ -21,7 +21,7 @@ from rebuildreport.commands.cli import cli
 from rebuildreport.documents.press.language import language
 from rebuildreport.documents.report.reading_tables import tables
 from rebuildreport.documents.report.table_data import PrintedTable
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -264,11 +264,9 @@ def test_t05_missing_cap(tmp_path: Path) -> None:
 
 def page(found: Assessment, name: str) -> str:
     """One further document as its reader sees it."""
-    sheet = further.named(name)
-    assert sheet in further.sheets(found), name
-    body = re.sub(
-        r"<(style|head)\b.*?</\1>", " ", further.sheet_html(sheet, sheet.view(found, None)), flags=re.S
-    )
+    sheet = register.named(name)
+    assert sheet in register.further(found), name
+    body = re.sub(r"<(style|head)\b.*?</\1>", " ", sheet.html(sheet.view(found, None)), flags=re.S)
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).replace("\u00a0", " ").split())
 
 

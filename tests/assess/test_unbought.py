@@ -94,25 +94,6 @@ def test_what_no_line_buys_makes_the_total_a_minimum(tmp_path: Path) -> None:
     assert cost.not_priced == ("Shells, to be replaced: no part on the list yet",)
 
 
-def test_half_the_shells_of_a_set_are_bought_by_nobody(tmp_path: Path) -> None:
-    """M1 can be chosen for and M2 was not read: what M1 takes is no set, and the total says that it is a
-    minimum; with M2 read, two pairs of S2 by hand: 52.012 - 48.000 - 3.982 is 0.030 at both."""
-    sheet = SHEET.replace("positions: M1\n", "positions: M1 M2\n")
-    halves = "".join(f"  {part}:\n    name: half\n    price: 8.00\n" for part in ("U2", "U3", "L2", "L3"))
-    made = Bench(tmp_path, sheet, rest="parts:\n" + halves)
-    made.write("work.yaml", ORDERED.replace("recondition\n    size: 0.25 mm undersize", "reuse"))
-    made.round("arrival", "2026-03-02", READ)
-    cost = money(made)
-    assert cost.minimum and cost.not_priced == ("Shells, to be replaced: no part on the list yet",)
-    assert not any(line.amount for line in cost.lines if line.group == "part")
-    second = READ.replace("    M1: 48.000 48.000\n", "    M1: 48.000 48.000\n    M2: 48.000 48.000\n")
-    made.round(
-        "arrival", "2026-03-02", second.replace("    M1: 52.012\n", "    M1: 52.012\n    M2: 52.012\n")
-    )
-    cost = money(made)
-    assert not cost.minimum and cost.parts == Decimal("32.00")
-
-
 def test_a_finding_of_a_part_that_the_sheet_does_not_price(tmp_path: Path) -> None:
     made = bench(tmp_path, work="labour:\n  - task: look\n    hours: 1\n    why: asked for\n")
     assert not money(made).minimum

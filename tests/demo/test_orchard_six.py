@@ -20,7 +20,7 @@ import pytest
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.documents.report.rendering import report_html
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.records import ShopFolder, load_shop
 
 from .conftest import D1, expected
@@ -325,7 +325,7 @@ def test_delivered_looked_at_twice_since_and_nothing_open(guarded: Assessment) -
     standing = {c.feature for c in guarded.characteristics if c.stands and c.verdict == "beyond limit"}
     assert standing == set()
     assert not guarded.to_decide
-    assert {"statement", "build-sheet"} <= {sheet.name for sheet in further.sheets(guarded)}
+    assert {"statement", "build-sheet"} <= {sheet.name for sheet in register.further(guarded)}
     # 2000.00 in advance and 5553.08 at the gate: all of it but the deposit on the old pump, which comes back
     assert guarded.cost.balance == Decimal("0.00")
     assert guarded.cost.to_pay == Decimal("7553.08")

@@ -34,4 +34,4 @@ def pdf(album, photo_folder) -> bytes:
     pytest.importorskip("weasyprint")
     from rebuildreport.documents.report.rendering import report_pdf
 
-    return report_pdf(sample.orchard(), album, photo_folder=photo_folder, results=b'{"characteristics": []}')
+    return report_pdf(sample.orchard(), album, photo_folder=photo_folder)

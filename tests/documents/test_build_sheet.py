@@ -13,10 +13,10 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.bench import Bench
 from rebuildreport.assess.model.bolting import Stretch
 from rebuildreport.documents.drawings.boltorder import bolt_order
-from rebuildreport.documents.report import asbuilt
+from rebuildreport.documents.report import asbuilt, bolt_tables
 from rebuildreport.documents.report.bolt_tables import bolts_view, stretch_tables
 from rebuildreport.documents.report.rendering import report_html
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.buildsheet import build_sheet
 from rebuildreport.quantities import parse
 from rebuildreport.records import load_shop
@@ -46,7 +46,7 @@ def unsigned(tmp_path_factory: Any) -> Assessment:
     return assess_job(folder, folder.jobs[JOB])
 
 
-SHEET = further.named("build-sheet")
+SHEET = register.named("build-sheet")
 
 
 def test_pages_in_the_order_of_the_sheet(built: Assessment) -> None:
@@ -57,7 +57,7 @@ def test_pages_in_the_order_of_the_sheet(built: Assessment) -> None:
 
 
 def test_the_page_is_sound_and_says_what_counts(built: Assessment) -> None:
-    page = Page(further.sheet_html(SHEET, build_sheet(built), pdf="build-sheet.pdf"))
+    page = Page(SHEET.html(build_sheet(built), pdf="build-sheet.pdf"))
     assert page.broken == [] and page.open == [] and page.unnamed == []
     assert len(page.ids) == len(set(page.ids))
     assert {link[1:] for link in page.links if link.startswith("#")} <= set(page.ids)
@@ -124,7 +124,7 @@ def test_the_makers_figure_first_and_the_converted_one_no_coarser(
     )
     (shown,) = bolts_view(replace(group, stages=(stage,)), system).stages
     assert [shown.first.replace("\xa0", " "), shown.second.replace("\xa0", " ")] == [first, second]
-    plain = asbuilt._stages((stage,), system)
+    plain = bolt_tables._stages((stage,), system)
     assert plain == f"{first.removesuffix(' longer')} ({second})" + (" longer" if kind == "stretch" else "")
 
 
@@ -159,7 +159,7 @@ def test_on_paper_everything_is_left_to_write(unsigned: Assessment) -> None:
     holds = [line for line in lines if line.hold]
     assert holds and all(line.signed == (("by", ""), ("seen by", ""), ("date", "")) for line in holds)
     floats = next(line for line in lines if line.title == "Gear backlash")
-    page = Page(further.sheet_html(SHEET, sheet))
+    page = Page(SHEET.html(sheet))
     assert page.text.count("Hold.") == len(holds)
     assert floats.tables
     assert asbuilt.as_built(unsigned) is None
@@ -200,7 +200,7 @@ def test_the_report_tells_how_it_was_built(built: Assessment) -> None:
 
 def test_a_job_without_teardown_has_no_sheet(built: Assessment) -> None:
     bare = replace(built, bench=Bench())
-    assert SHEET in further.sheets(built) and SHEET not in further.sheets(bare)
+    assert SHEET in register.further(built) and SHEET not in register.further(bare)
 
 
 @pytest.mark.parametrize("which", ["built", "unsigned"])
@@ -211,8 +211,8 @@ def test_each_assembly_has_one_page_of_its_own(
 
     one: Assessment = request.getfixturevalue(which)
     sheet = build_sheet(one)
-    data = further.sheet_pdf(SHEET, sheet, one)
-    assert data == further.sheet_pdf(SHEET, sheet, one)
+    data = SHEET.pdf(sheet, one)
+    assert data == SHEET.pdf(sheet, one)
     read = pypdfium2.PdfDocument(io.BytesIO(data))
     texts = [page.get_textpage().get_text_range() for page in read]
     assert len(texts) == 1 + len(sheet.pages)  # what goes together in which order stands on the first

@@ -11,7 +11,7 @@ import pytest
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.publishing.public import public
 from rebuildreport.documents.report.rendering import report_html
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.records import JobFolder, load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -30,8 +30,8 @@ def words(page: str) -> str:
 
 def page_of(name: str, one: Assessment) -> str:
     """One further document as its page."""
-    sheet = further.named(name)
-    return further.sheet_html(sheet, sheet.view(one, None))
+    sheet = register.named(name)
+    return sheet.html(sheet.view(one, None))
 
 
 def test_why_this_part_in_the_report(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:
@@ -65,7 +65,7 @@ def test_the_machining_order_has_all_that_the_grinder_needs(
         "400.00 EUR",
     ):
         assert wanted in said
-    for wanted in ("4.0 to 4.5 mm", "chamfered anew", "Grinding the thrust faces", "throw of every pin"):
+    for wanted in ("4.0 to 4.5 mm", "chamfered anew", "grinding the thrust faces", "throw of every pin"):
         assert wanted in said
     assert "accepted by deviation V1" in said
 

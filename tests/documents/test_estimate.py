@@ -20,7 +20,7 @@ from rebuildreport.assess.model.prices import Against, Approval, Difference, Lin
 from rebuildreport.documents.press import language as languages
 from rebuildreport.documents.press.language import language
 from rebuildreport.documents.press.standing_texts import NAMES, TextProblem, written
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.estimate import statement
 from rebuildreport.records import load_shop
 
@@ -42,13 +42,13 @@ def words(page: str) -> str:
 
 def page_of(name: str, one: Assessment, shop: Path | None = None) -> str:
     """One further document as its page."""
-    sheet = further.named(name)
-    return further.sheet_html(sheet, sheet.view(one, shop), shop=shop)
+    sheet = register.named(name)
+    return sheet.html(sheet.view(one, shop), shop=shop)
 
 
 def pdf_of(name: str, one: Assessment) -> bytes:
-    sheet = further.named(name)
-    return further.sheet_pdf(sheet, sheet.view(one, None), one)
+    sheet = register.named(name)
+    return sheet.pdf(sheet.view(one, None), one)
 
 
 def option(name: str, total: str, minimum: bool = False) -> Option:
@@ -148,7 +148,7 @@ def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) ->
 def test_options_stand_side_by_side(six: Assessment) -> None:
     text = words(page_of("estimate", changed(six)))
     assert "Ways to go on Exchange Repair with tax 5100.00 EUR at least 900.00 EUR" in text
-    assert "not priced clutch" in text and "not included Clutch Clutch" in text
+    assert "not priced clutch" in text and "not included clutch clutch" in text
 
 
 def test_german_as_printed(six: Assessment) -> None:

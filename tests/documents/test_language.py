@@ -21,7 +21,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.documents.press import language as languages
 from rebuildreport.documents.press.language import language, say, speaking, told
 from rebuildreport.documents.report.rendering import report_html
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.documents.showing.catalogue import as_po, messages
 from rebuildreport.quantities import Figure, Sentence, Several, amid
 from rebuildreport.records import ShopFolder, load_shop
@@ -30,7 +30,7 @@ from . import pseudo
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 NAMES = ("2026-003-orchard-six", "2026-004-twin-cam")
-DOCUMENTS = ("estimate", "statement")
+DOCUMENTS = tuple(d.name for d in register.DOCUMENTS if d.reader == "customer" and d.name != "report")
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +59,7 @@ def test_translations_keep_their_values() -> None:
 @pytest.fixture
 def brackets(monkeypatch: pytest.MonkeyPatch) -> Iterator[languages.Language]:
     made = pseudo.bracketed()
-    for module in ("report.rendering", "sheets.estimate", "sheets.further"):
+    for module in ("report.rendering", "sheets.register"):
         monkeypatch.setattr(f"rebuildreport.documents.{module}.language", lambda tag, shop=None: made)
     yield made
 
@@ -70,10 +70,7 @@ def test_nothing_is_said_past_the_catalogue(
 ) -> None:
     one = jobs[name]
     pages = {"report": report_html(one, {}), "public": report_html(one, {}, "public")}
-    pages |= {
-        what: further.sheet_html(further.named(what), further.named(what).view(one, None))
-        for what in DOCUMENTS
-    }
+    pages |= {what: register.named(what).html(register.named(what).view(one, None)) for what in DOCUMENTS}
     files = [*shop.jobs[name].path.rglob("*.yaml"), JOBS / "shop.yaml", JOBS / "stock.yaml"]
     typed = pseudo.typed_in(*files, *(JOBS / "engines").glob("*.yaml"))
     known = messages()

@@ -11,7 +11,7 @@ import pytest
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.documents.report.rendering import report_html
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.records import load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -37,13 +37,13 @@ def edited(tmp_path: Path, name: str, *changes: tuple[str, str, str]) -> Assessm
 
 
 def told(one: Assessment) -> dict[str, str]:
-    estimate = further.named("estimate")
+    estimate = register.named("estimate")
     page = report_html(one, {})
     return {
         "report": words(page),
         "first page": words(page.partition('id="findings"')[0]),
         "public": words(report_html(one, {}, "public")),
-        "estimate": words(further.sheet_html(estimate, estimate.view(one, None))),
+        "estimate": words(estimate.html(estimate.view(one, None))),
     }
 
 
@@ -90,7 +90,7 @@ def test_each_stay_has_its_days_and_its_cost(tmp_path: Path) -> None:
     pages = told(edited(tmp_path, FOUR))
     stays = pages["report"].partition("Stays in the shop")[2].partition("What comes next")[0]
     assert "13 April 2026 – 8 May 2026 25 days" in stays and "customer 3240.37 EUR" in stays
-    assert "2 June 2026 – 3 June 2026 1 day Oil at the rear of the cam cover." in stays
+    assert "2 June 2026 – 3 June 2026 1 day oil at the rear of the cam cover." in stays
     assert "shop 49.80 EUR before tax, not on your bill" in stays
     assert "Stays in the shop" not in pages["public"]
     assert "Stays in the shop" in pages["estimate"]
@@ -122,8 +122,8 @@ def test_the_demo_shows_its_ways_to_go_on(tmp_path: Path) -> None:
     assert ways.startswith(" this engine Exchange engine Stop, back in boxes")
     assert "with tax 7513.08 EUR 8208.00 EUR 1267.20 EUR" in ways
     assert "deposit on old parts 40.00 EUR 900.00 EUR" in ways
-    assert "not included Radiator, air cleaner and alternator" in ways
-    assert "Nobody here has measured what is inside it." in ways
+    assert "not included radiator, air cleaner and alternator" in ways
+    assert "nobody here has measured what is inside it." in ways
 
 
 def test_money_and_sizes_inside_sentences_follow_the_locale(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.documents.press.photos import prepare
 from rebuildreport.documents.report.findings import PRINTED, Album
 from rebuildreport.documents.report.rendering import report_html
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.teardownsheet import teardown_sheet
 from rebuildreport.records import load_shop
 
@@ -22,7 +22,7 @@ from .test_report import Page
 
 ROOT = Path(__file__).resolve().parents[2]
 JOB = "2026-003-orchard-six"
-SHEET = further.named("teardown-sheet")
+SHEET = register.named("teardown-sheet")
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +85,7 @@ def test_paper_has_boxes_for_what_is_to_be_written_down(whole: Assessment) -> No
     assert any("numbers together" in text for _, text in steps["Rod caps"].details)
     assert any("reverse of the order of tightening" in text for _, text in caps.details)
     assert not steps["Cylinder head"].tables  # 26 of them: too many to ask for one by one
-    page = Page(further.sheet_html(SHEET, sheet))
+    page = Page(SHEET.html(sheet))
     assert page.broken == [] and page.open == [] and page.unnamed == []
 
 
@@ -96,8 +96,8 @@ def test_the_record_tells_the_steps_as_done(apart: Assessment) -> None:
     caps = next(step for step in sheet.steps if step.title == "Rod caps")
     assert caps.tables[0].heads == ("R1", "R2", "R3", "R4", "R5", "R6")
     assert "28\u00a028" in caps.tables[0].rows[0][1]
-    page = Page(further.sheet_html(SHEET, sheet, pdf="teardown-sheet.pdf"))
-    for text in ("11 teeth of the idler", "stripped", "Camshaft bearings in the block", "bench 1"):
+    page = Page(SHEET.html(sheet, pdf="teardown-sheet.pdf"))
+    for text in ("11 teeth of the idler", "stripped", "camshaft bearings in the block", "bench 1"):
         assert text in page.text, text
 
 
@@ -119,14 +119,14 @@ def test_its_pictures_stand_beside_the_steps(apart: Assessment, tmp_path: Path, 
     photos = ROOT / "jobs" / JOB / "photos"
     made = {name: prepare(photos / f"{name}.jpg", tmp_path) for name in ("p014", "p024", "p025")}
     sheet = SHEET.view(apart, None, Album(made, PRINTED))
-    data = further.sheet_pdf(SHEET, sheet, apart, None, tmp_path)
+    data = SHEET.pdf(sheet, apart, None, tmp_path)
     read = pypdfium2.PdfDocument(io.BytesIO(data))
     kinds = [item.type for page in read for item in page.get_objects()]
     assert kinds.count(pypdfium2.raw.FPDF_PAGEOBJ_IMAGE) == 3
     elsewhere = tmp_path / "again"
     again = {name: prepare(photos / f"{name}.jpg", elsewhere) for name in made}
     view = SHEET.view(apart, None, Album(again, PRINTED))
-    assert data == further.sheet_pdf(SHEET, view, apart, None, elsewhere)  # no path of the machine in it
+    assert data == SHEET.pdf(view, apart, None, elsewhere)  # no path of the machine in it
 
 
 def test_the_report_repeats_order_and_pictures(apart: Assessment) -> None:
@@ -188,7 +188,7 @@ identity:
     folder = load_shop(shop, [JOB])
     sheet = teardown_sheet(assess_job(folder, folder.jobs[JOB]))
     assert [step.title for step in sheet.steps][:3] == ["Sump", "Sump", "Rod caps"]
-    said = Page(further.sheet_html(SHEET, sheet)).text
+    said = Page(SHEET.html(sheet)).text
     for text in ("a first look", "off for good", "one punch mark", "stretched", "two dots"):
         assert said.count(text) == 1, text
     assert [table.heads for table in sheet.steps[2].tables] == [("R1", "R2")]
@@ -229,11 +229,11 @@ def test_bolts_of_one_place_and_what_was_seen_stand_in_the_record(tmp_path: Path
     one = assess_job(folder, folder.jobs[JOB])
     sheet = teardown_sheet(one)
     caps = next(step for step in sheet.steps if step.title == "Rod caps")
-    assert ("found", "rod bolts R2: loose; came loose at 12 N·m") in caps.details
+    assert ("found", "rod bolts R2, loose, came loose at 12 N·m") in caps.details
     mark = next(text for label, text in caps.details if label == "mark")
-    for words in ("not legible beyond doubt", "inferred, no mark seen", "to be proved by fit by feel"):
+    for words in ("not legible beyond doubt", "inferred, no mark seen", "to be proved right by: fit by feel"):
         assert words in mark
-    assert ("Idler spring", "Slack; stood out 9 teeth; not to be used again.") in sheet.seen
+    assert ("idler spring", "slack; stood out 9 teeth; not to be used again.") in sheet.seen
     assert any(text.startswith("Idler spring as found") for text in one.to_decide)
 
 

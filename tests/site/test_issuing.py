@@ -30,7 +30,7 @@ def quick_maker(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest)
     """A stand-in for the slow renderer; the real one has its own test below."""
     if "pdf_renderer" in request.fixturenames:
         return
-    monkeypatch.setitem(issuing.MAKERS, "report", lambda one, *rest: f"%PDF {one.issue}".encode())
+    monkeypatch.setattr(issuing, "made", lambda name, one, *rest: f"%PDF {one.issue}".encode())
     monkeypatch.setattr(pdf, "available", lambda: True)
 
 
@@ -171,7 +171,7 @@ def test_a_fault_in_the_middle_leaves_no_issue(shop: Path, monkeypatch: pytest.M
         assert [one["issue"] for one in lines(shop)] == [1]
         assert not list((shop / FOUR / "issued").glob(".*"))
         assert not any(one.severity == "error" for one in load_shop(shop).jobs[FOUR].problems)
-        monkeypatch.setitem(issuing.MAKERS, "report", lambda one, *rest: f"%PDF {one.issue}".encode())
+        monkeypatch.setattr(issuing, "made", lambda name, one, *rest: f"%PDF {one.issue}".encode())
         monkeypatch.setattr(pdf, "available", lambda: True)
     assert issue(shop).exit_status == 0
     assert [one["issue"] for one in lines(shop)] == [1, 2]
@@ -182,7 +182,7 @@ def test_killed_between_the_files_and_the_line(shop: Path) -> None:
     code = (
         "import os, sys\nfrom datetime import date\nfrom pathlib import Path\n"
         "from rebuildreport.documents.press import pdf\nfrom rebuildreport.site import issuing\n"
-        "issuing.MAKERS['report'] = lambda *a: b'%PDF half'\npdf.available = lambda: True\n"
+        "issuing.made = lambda *a: b'%PDF half'\npdf.available = lambda: True\n"
         "issuing.add_line = lambda *a: os._exit(9)\n"
         f"issuing.issue(Path(sys.argv[1]), {FOUR!r}, 'report', date(2026, 3, 9))\n"
     )
@@ -199,7 +199,7 @@ def test_two_at_once_get_two_numbers(shop: Path) -> None:
         "import sys, time\nfrom datetime import date\nfrom pathlib import Path\n"
         "from rebuildreport.documents.press import pdf\nfrom rebuildreport.site import issuing\n"
         "def slow(*a):\n    time.sleep(0.5)\n    return b'%PDF'\n"
-        "issuing.MAKERS['report'] = slow\npdf.available = lambda: True\n"
+        "issuing.made = slow\npdf.available = lambda: True\n"
         f"sys.exit(issuing.issue(Path(sys.argv[1]), {FOUR!r}, 'report', date(2026, 3, 9)).exit_status)\n"
     )
     both = [subprocess.Popen([sys.executable, "-c", code, str(shop)]) for _ in range(2)]
@@ -367,7 +367,7 @@ def test_the_real_document_prints_its_number(shop: Path, pdf_renderer: None, pdf
         ["pdftotext", "-layout", str(path), "-"], capture_output=True, text=True, check=True
     ).stdout
     flat = " ".join(text.replace("\u00a0", " ").split())
-    assert "report, issue 2, 9 March 2026" in flat
+    assert "Report, issue 2, 9 March 2026" in flat
     assert "No. 2 of 9 March 2026; one change since the one before" in flat
     assert "Also changed: the complaint" in flat
 

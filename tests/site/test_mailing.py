@@ -75,7 +75,7 @@ def server(box: Box, **more: Any) -> Iterator[int]:
 def issued(begun: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     """The twin cam with one issue, and a shop that has mail."""
     shop = begun
-    monkeypatch.setitem(issuing.MAKERS, "report", lambda *rest: DOCUMENT)
+    monkeypatch.setattr(issuing, "made", lambda *rest: DOCUMENT)
     monkeypatch.setattr(pdf, "available", lambda: True)
     monkeypatch.chdir(tmp_path)
     assert issuing.issue(shop, FOUR, "report", date(2026, 4, 20)).exit_status == 0

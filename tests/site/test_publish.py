@@ -15,7 +15,7 @@ from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import due
 from rebuildreport.assess.publishing.results import results_schema
 from rebuildreport.documents.press import pdf
-from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets import register
 from rebuildreport.records import load_shop
 from rebuildreport.site import folders
 from rebuildreport.site.publishing import publish
@@ -328,7 +328,7 @@ def test_estimate_and_purchase_list_stand_beside_the_report(shop: Path, out: Pat
     assert (out / "shop" / SIX / "purchase-list.html").is_file()
     folder = load_shop(shop, [SIX])
     begun = replace(assess_job(folder, folder.jobs[SIX]), stage="assembly")
-    wanted = {one.name for one in further.sheets(begun)}
+    wanted = {one.name for one in register.further(begun)}
     assert (
         "estimate" in wanted and "purchase-list" in wanted and "statement" not in wanted
     )  # no statement before the work is finished

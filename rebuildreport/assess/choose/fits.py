@@ -213,7 +213,6 @@ class _Classes:
             why=self._why(made),
             places=tuple(made),
             buy=buys,
-            lacking=tuple(place.position for place in made if not place.grades),
             cost=bench.spent(buys),
             outlay=bench.outlay(buys),
             impossible=tuple(impossible),

@@ -65,7 +65,6 @@ class _Rings:
             why=Sentence(words, bores=bores),
             places=tuple(made),
             buy=buys,
-            lacking=tuple(place.position for place in made if not place.part),
             cost=bench.spent(buys),
             outlay=bench.outlay(buys),
             impossible=tuple(impossible),

@@ -104,6 +104,7 @@ class BuildLine:
     state_text: Public[Text] = NOTHING
     signed: Public[Signed | None] = None
     cautions: Public[tuple[Text, ...]] = ()
+    cautioned: Public[bool] = False  # the first of them is asked for by the sheet's own step
     notes: Public[tuple[Text, ...]] = ()
     deviations: Public[tuple[str, ...]] = ()
 
@@ -224,6 +225,7 @@ class TakeLine:
     bolts: Public[tuple[BoltsOff, ...]]
     cautions: Public[tuple[Text, ...]]
     done: Public[bool]
+    driven: Public[bool] = False  # a mark of it stands by a chain or a belt, whose tensioner is to be noted
     note: Public[str] = ""
     found: Public[tuple[Text, ...]] = ()
     photos: Public[tuple[str, ...]] = ()

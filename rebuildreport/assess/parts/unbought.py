@@ -32,29 +32,12 @@ def condemned(job: JobFolder) -> dict[str, list[tuple[str, Text]]]:
 def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
     """The choices whose parts are on the list: settled ones, and provisional ones of what is replaced."""
     gone = condemned(job)
-    bought = []
-    for choice in chosen:
-        asked = choice.name in gone or bool(choice.decision)
-        provisional = choice.status == "provisional" and not choice.on_paper and asked
-        # shells come as a set: half of it is bought by nobody
-        half = choice.kind == "shells" and bool(choice.lacking)
-        if (choice.settled or provisional) and not half:
-            bought.append(choice)
-    return bought
-
-
-def unchosen(
-    engine: Engine, job: JobFolder, chosen: Collection[Choice], needs: Collection[Need]
-) -> Iterator[Choice]:
-    """Choices that somebody asked for and that do not know of every place what goes there."""
-    gone = condemned(job)
-    listed = {need.part for need in needs}
-    for choice in chosen:
-        sheet = engine.features.get(choice.name)
-        by_set = choice.kind == "shells" and sheet is not None and bool(listed & {*sheet.sets.values()})
-        asked = choice.name in gone or bool(choice.decision)
-        if asked and choice.lacking and not choice.on_paper and not by_set:
-            yield choice
+    return [
+        one
+        for one in chosen
+        if one.settled
+        or (one.status == "provisional" and not one.on_paper and (one.name in gone or bool(one.decision)))
+    ]
 
 
 def unbought(

@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from ...quantities import Amount, Sentence, Several, Text, Typed, present
 from ...records import JobFolder
 from ...records.files.jobfile import Work
-from ...records.files.sheet import Engine
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
-from ..work.decisions import action
-from ..work.stage import BEFORE_WORK, WORK_WAITS, measured_since_decisions
-
-MOST_SAID = 3  # sentences of a summary
 
 # The usual course of a rebuild (common practice): what follows on each stage, in the customer's words.
 _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
@@ -55,6 +48,7 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
     "declined": (("Next", "the engine is collected as it is, in its boxes"),),
 }
 _RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
+_BEFORE_WORK: tuple[Stage, ...] = ("decision", "machining")
 
 
 def next_steps(
@@ -62,62 +56,63 @@ def next_steps(
     start: Start,
     stage: Stage,
     cost: Cost,
-    too_close: tuple[Text, ...],
-    to_decide: tuple[Text, ...],
-    not_measured: Sequence[str],
+    too_close: tuple[str, ...],
+    to_decide: tuple[str, ...],
+    not_measured: tuple[str, ...],
 ) -> tuple[Fact, ...]:
-    """What the customer is to do, as written; else what follows on the stage, and what is open before it.
-
-    ``not_measured``: features of which readings are missing.
-    """
+    """What the customer is to do, as written; else what follows on the stage, and what is open before it."""
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
-        return tuple(Fact(step.label, step.text) for step in start.break_in)
-    steps: list[Fact] = []
-    if stage in WORK_WAITS and not cost.approvals:
-        steps.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
-    elif stage in WORK_WAITS and cost.over_by is not None:
+        return tuple(Fact(one.label, one.text) for one in start.break_in)
+    found: list[Fact] = []
+    if stage in _BEFORE_WORK and not cost.approvals:
+        found.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
+    elif stage in _BEFORE_WORK and cost.over_by is not None:
         words = "the estimate has grown past what was approved, and wants approval again"
-        steps.append(Fact(Sentence("First"), Sentence(words)))
-    still = _still_open(len(to_decide), len(too_close), len(not_measured))
-    if still and stage not in ("arrival", "teardown", "declined"):
-        steps.append(Fact(Sentence("Still open"), still))
-    if stage == "machining" and measured_since_decisions(job):
-        stage = "assembly"  # what came back has been measured
-    return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in _COURSE[stage]))
-
-
-def _still_open(to_decide: int, too_close: int, not_measured: int) -> Text:
-    said = []
-    for number, single, many in (
-        (to_decide, "1 thing to decide or to price", "{count} things to decide or to price"),
+        found.append(Fact(Sentence("First"), Sentence(words)))
+    counts = [
+        (len(to_decide), "1 thing to decide or to price", "{count} things to decide or to price"),
         (
-            too_close,
+            len(too_close),
             "1 value too close to its limit to call",
             "{count} values too close to their limits to call",
         ),
-        (not_measured, "1 group of readings not taken", "{count} groups of readings not taken"),
-    ):
-        if number == 1:
-            said.append(Sentence(single))
-        elif number:
-            said.append(Sentence(many, count=number))
-    return present(said)
+        (len(not_measured), "1 group of readings not taken", "{count} groups of readings not taken"),
+    ]
+    still = [
+        Sentence(one) if number == 1 else Sentence(many, count=number)
+        for number, one, many in counts
+        if number
+    ]
+    if still and stage not in ("arrival", "teardown", "declined"):
+        found.append(Fact(Sentence("Still open"), present(still)))
+    if stage == "machining" and _measured_since(job):
+        stage = "assembly"  # what came back has been measured
+    return (*found, *(Fact(Sentence(when), Sentence(what)) for when, what in _COURSE[stage]))
 
 
-def found_so_far(findings: tuple[Finding, ...], characteristics: Sequence[Characteristic]) -> Text:
+def _measured_since(job: JobFolder) -> bool:
+    """Whether a round was begun after the last decision."""
+    last = max((one.date for one in job.work.decisions.values()), default=None) if job.work else None
+    return last is not None and any(one.begun and one.model.date > last for one in job.rounds.values())
+
+
+def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> Text:
     """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
     if findings:
-        return Several((finding.title for finding in findings[:MOST_SAID]), "; ")
-    if any(reading.value is not None for reading in characteristics):
+        return Several((_stopped(one.title) for one in findings[:3]), " ")
+    if any(one.value is not None for one in found):
         return Sentence("Measuring has begun; nothing has been summed up yet.")
     return Sentence("Nothing has been measured or inspected yet.")
 
 
-def did_so_far(engine: Engine, job: JobFolder, stage: Stage) -> Text:
-    """Where nobody has written what was done or is advised: the first decisions, as what is done by them."""
-    decisions = list(job.work.decisions.values()) if job.work else []
+def _stopped(title: Text) -> Text:
+    return title if title.endswith(".") else Sentence("{what}.", what=title)
+
+
+def did_so_far(job: JobFolder, stage: str) -> Text:
+    decisions = job.work.decisions if job.work else {}
     if decisions:
-        return Several((action(engine, decision) for decision in decisions[:MOST_SAID]), "; ")
+        return " ".join(f"{one.why.rstrip('.').capitalize()}." for one in list(decisions.values())[:3])
     if stage == "declined":
         return Sentence("The work was declined and the engine returned as it is, in boxes.")
     return Sentence("No decision has been made yet.")
@@ -132,7 +127,7 @@ def needs_from_customer(work: Work, money: Cost, stage: Stage) -> tuple[Text, ..
             words = "Your approval: the work comes to at least {total}, {over} above what you approved."
         total = Amount(money.total, money.digits, money.currency)
         needs.insert(0, Sentence(words, total=total, over=Amount(money.over_by, money.digits)))
-    if not needs and stage in BEFORE_WORK:
+    if not needs and stage in ("arrival", "teardown", "inspection"):
         words = "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
         needs.append(Sentence(words))
     return tuple(needs)

@@ -2,24 +2,84 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
+from ...assess.model.assessment import Assessment
+from .language import say, spoken
 from .pdf import Attached
+from .words import day
+
+
+@dataclass(frozen=True, slots=True)
+class PageFrame:
+    """Head, foot and contents of a document."""
+
+    title: str
+    shop: str
+    head: str
+    description: str
+    lang: str = "en"
+    contact: str = ""
+    notice: str = ""
+    paged: bool = False  # every section begins its own page in print
+    sections: tuple[tuple[str, str], ...] = ()
+    of: str = ""  # what tells its file from others of its sort: a round
+    style: str = ""  # stylesheet of its own, after the family's
+    carries: tuple[Attached, ...] = ()  # files inside its PDF
 
 
 @dataclass(frozen=True, slots=True)
 class Framed:
-    """Head, foot and contents of a document; its own view adds what stands between them."""
+    """A document: its own view adds what stands between head and foot."""
 
-    title: str
-    lang: str
-    shop: str
-    contact: str
-    notice: str
-    head: str
-    description: str
-    paged: bool
-    sections: tuple[tuple[str, str], ...]
-    of: str = field(default="", kw_only=True)  # what tells its file from others of its sort: a round
-    style: str = field(default="", kw_only=True)  # stylesheet of its own, after the family's
-    carries: tuple[Attached, ...] = field(default=(), kw_only=True)  # files inside its PDF
+    frame: PageFrame
+
+
+def framed(
+    job: Assessment,
+    document: str,
+    title: str,
+    issued: str = "",
+    *,
+    named: bool = True,
+    paged: bool = False,
+    sections: tuple[tuple[str, str], ...] = (),
+    of: str = "",
+    style: str = "",
+    carries: tuple[Attached, ...] = (),
+) -> PageFrame:
+    """The frame of one document of a job, in the language that is spoken.
+
+    ``document`` is its sort as printed, ``issued`` its name in the register of issues ("" where it never
+    is); without ``named`` neither the job nor its day stands in it: what goes to a machine shop.
+    """
+    engine = job.engine.full_name
+    head, description = f"{document} · {engine}", f"{document}, {engine}"
+    if named:
+        words = "Job {job} · {engine} · {document}, {state}"
+        head = say(words, job=job.job, engine=engine, document=document, state=_state(job, issued))
+        description = f"{document}: {job.job}, {engine}"
+    return PageFrame(
+        title=title,
+        shop=job.shop,
+        head=head,
+        description=description,
+        lang=spoken().code,
+        contact=job.contact,
+        notice=job.notice,
+        paged=paged,
+        sections=sections,
+        of=of,
+        style=style,
+        carries=carries,
+    )
+
+
+def _state(job: Assessment, issued: str) -> str:
+    """'issue 2, 5 March 2026', or the day of the newest record."""
+    note = job.issue
+    if issued and note is not None and note.frozen(issued):
+        return say("issue {number}, {day}", number=note.number, day=day(note.date))
+    if issued and note is not None and note.number is not None and note.later:
+        return say("changed since issue {number}, as of {day}", number=note.number, day=day(job.as_of))
+    return say("as of {day}", day=day(job.as_of))

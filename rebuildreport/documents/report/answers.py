@@ -1,15 +1,18 @@
-"""Page one: engine, complaint, what we found, what we did or advise, cost, what we need; the summary."""
+"""Page one: engine, complaint, what we found, what we did or advise, cost, what we need.
+
+In: an Assessment.  Out: its answers as text, and a verdict as it is printed everywhere.  Works out no value.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 
 from ...assess.build.bench_record import gone_past
-from ...assess.model.assessment import Assessment, IssueNote
+from ...assess.model.assessment import Assessment, Cost, IssueNote
 from ...quantities import NOTHING, Text, convert
 from ..drawings.canvas import MARKS, Drawing
-from ..press.language import say, show, told
+from ..press.language import opening, say, show, told
 from ..press.words import NBSP, NUMBERS, SLUGS, capital, day, figure, joined, money, plain, stop
 
 
@@ -55,8 +58,8 @@ class Answers:
 def arranged(arrangement: str, cylinders: int) -> str:
     """How an engine is built, as people say it.
 
-    >>> [arranged(*one) for one in (("inline", 6), ("V", 2), ("V", 8), ("flat", 4), ("single", 1), ("", 3))]
-    ['inline six', 'V-twin', 'V8', 'flat four', 'single cylinder', 'three cylinders']
+    >>> [arranged(*built) for built in (("inline", 6), ("V", 2), ("V", 8), ("single", 1), ("", 3))]
+    ['inline six', 'V-twin', 'V8', 'single cylinder', 'three cylinders']
     """
     if cylinders == 1:
         return "single cylinder"
@@ -69,20 +72,20 @@ def arranged(arrangement: str, cylinders: int) -> str:
     return f"{arrangement} {'twin' if cylinders == 2 else NUMBERS[cylinders]}"
 
 
-def engine_lines(one: Assessment, with_meter: bool = True) -> tuple[str, ...]:
+def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
-    engine = one.engine
+    engine = job.engine
     built = say(arranged(engine.arrangement, engine.cylinders))
     first = ", ".join(part for part in (engine.full_name, built, say(engine.fuel)) if part)
     sizes: list[str] = []
     if engine.bore is not None and engine.stroke is not None:
-        bore = show(engine.bore, "mm", engine.bore_decimals, one.system)
-        stroke = show(engine.stroke, "mm", engine.stroke_decimals, one.system)
+        bore = show(engine.bore, "mm", engine.bore_decimals, job.system)
+        stroke = show(engine.stroke, "mm", engine.stroke_decimals, job.system)
         sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
     if engine.displacement is not None:
-        sizes.append(swept(engine.displacement, one.system))
-    if with_meter and one.meter:
-        sizes.append(told(one.meter).replace(" ", NBSP))
+        sizes.append(swept(engine.displacement, job.system))
+    if with_meter and job.meter:
+        sizes.append(told(job.meter).replace(" ", NBSP))
     return (first, ", ".join(sizes)) if sizes else (first,)
 
 
@@ -93,56 +96,61 @@ def swept(volume: float, system: str) -> str:
     return show(convert(volume, "cm³", "in³"), "in³", 1, system).both
 
 
-def answers(one: Assessment, public: bool) -> Answers:
+def answers(job: Assessment, public: bool) -> Answers:
     """What a customer wants to know first; what is not known yet is said, not left out."""
-    facts: list[tuple[str, str]] = []
-    if one.application:
-        facts.append((say("Out of"), one.application))
-    facts.append((say("Complaint"), one.complaint or say("none was given")))
-    facts.append((say("Dates"), capital(", ".join(_dates(one)))))
-    if one.issue is not None and one.issue.number is not None:
-        facts.append((say("Issue"), issue_line(one.issue)))
-    if one.not_with:
-        missing = say("{what}: not looked at", what=capital(joined(one.not_with)))
-        facts.append((say("Not with the engine"), missing))
-    measured = any(c.value is not None for c in one.characteristics)
-    found = told(one.found)
-    if not found:
-        if one.findings:
-            listed = joined(told(finding.title) for finding in one.findings[:4])
-            found = say("Seen so far: {what}.", what=listed)
-        else:
-            found = say("Nothing has been found yet: the engine has not been taken apart.")
-    if not measured:
-        found = f"{stop(found)} {say('Nothing is measured yet, so nothing is said here about wear.')}"
-    did = told(one.did) or say("Nothing is decided yet.")
-    warnings: list[str] = []
-    if one.deviations:
+    return Answers(
+        title=job.title,
+        engine=engine_lines(job),
+        facts=tuple(_facts(job)),
+        found=_found(job),
+        did_title=say("What we did") if job.did_is_done else say("What we advise"),
+        did=told(job.did) or say("Nothing is decided yet."),
+        cost=None if public else _cost(job.cost),
+        needs=() if public else tuple(map(told, job.needs_from_customer)),
+        warnings=tuple(_warnings(job, public)),
+    )
+
+
+def _facts(job: Assessment) -> Iterator[tuple[str, str]]:
+    if job.application:
+        yield say("Out of"), job.application
+    yield say("Complaint"), job.complaint or say("none was given")
+    yield say("Dates"), capital(", ".join(_dates(job)))
+    if job.issue is not None and job.issue.number is not None:
+        yield say("Issue"), issue_line(job.issue)
+    if job.not_with:
+        yield say("Not with the engine"), say("{what}: not looked at", what=joined(job.not_with))
+
+
+def _found(job: Assessment) -> str:
+    """What was found, as written; else the headings of the findings, or that there is none yet."""
+    found = told(job.found)
+    if not found and job.findings:
+        listed = joined(told(finding.title) for finding in job.findings[:4])
+        found = say("Seen so far: {what}.", what=listed)
+    elif not found:
+        found = say("Nothing has been found yet: the engine has not been taken apart.")
+    if any(c.value is not None for c in job.characteristics):
+        return found
+    return f"{stop(found)} {say('Nothing is measured yet, so nothing is said here about wear.')}"
+
+
+def _warnings(job: Assessment, public: bool) -> Iterator[str]:
+    """What was used or put together otherwise than it should be, and what work waits for."""
+    if job.deviations:
         named = joined(
-            f"{d.id}: {told(d.feature_title)} {joined(d.positions)}, {told(d.what)}" for d in one.deviations
+            f"{d.id}: {told(d.feature_title)} {joined(d.positions)}, {told(d.what)}" for d in job.deviations
         )
         words = "Used although not surely inside a limit, accepted and signed: {what}"
-        warnings.append(say(words, what=stop(named)))
-    if one.bench.build.departures:
-        named = joined(f"{d.id}: {d.what}" for d in one.bench.build.departures)
-        warnings.append(
-            say("Put together otherwise than the sheet says, and signed: {what}", what=stop(named))
-        )
-    warnings += [stop(capital(told(text))) for text in gone_past(one)]
-    if not public and one.cost.over_by is None:  # what is over an approval stands among the needs
-        stops = "Work stops until you have approved it: {why}"
-        warnings += [say(stops, why=stop(told(why))) for why in one.cost.stops]
-    return Answers(
-        title=one.title,
-        engine=engine_lines(one),
-        facts=tuple(facts),
-        found=found,
-        did_title=say("What we did") if one.did_is_done else say("What we advise"),
-        did=did,
-        cost=None if public else _cost(one),
-        needs=() if public else tuple(told(need) for need in one.needs_from_customer),
-        warnings=tuple(warnings),
-    )
+        yield say(words, what=stop(named))
+    if job.bench.build.departures:
+        named = joined(f"{d.id}: {d.what}" for d in job.bench.build.departures)
+        yield say("Put together otherwise than the sheet says, and signed: {what}", what=stop(named))
+    for text in gone_past(job):
+        yield stop(opening(text))
+    if not public and job.cost.over_by is None:  # what is over an approval stands among the needs
+        for why in job.cost.stops:
+            yield say("Work stops until you have approved it: {why}", why=stop(told(why)))
 
 
 def issue_line(note: IssueNote) -> str:
@@ -163,32 +171,29 @@ def issue_line(note: IssueNote) -> str:
     return "; ".join(said)
 
 
-def _dates(one: Assessment) -> list[str]:
+def _dates(job: Assessment) -> list[str]:
     """Opened, ready, delivered, came back; a year is said once where it is the same."""
-    known: list[tuple[str, date]] = [
-        (w, d)
-        for w, d in (
-            (say("opened"), one.opened),
-            (say("ready"), one.ready),
-            (say("delivered"), one.delivered),
-        )
-        if d
-    ]
-    for stay in one.spells[1:]:
+    milestones = (
+        (say("opened"), job.opened),
+        (say("ready"), job.ready),
+        (say("delivered"), job.delivered),
+    )
+    known = [(word, when) for word, when in milestones if when]
+    for stay in job.spells[1:]:
         known.append((say("came back"), stay.start))
-        known += [(say("delivered again"), stay.end)] if stay.end else []
-    if not (one.ready or one.delivered):
-        known.append((say("{stage} as of", stage=say(one.stage)), one.as_of))
-    years = {d.year for _, d in known}
-    return [f"{word} {day(d, len(years) > 1 or i == len(known) - 1)}" for i, (word, d) in enumerate(known)]
+        if stay.end:
+            known.append((say("delivered again"), stay.end))
+    if not (job.ready or job.delivered):
+        known.append((say("{stage} as of", stage=say(job.stage)), job.as_of))
+    several = len({when.year for _, when in known}) > 1
+    last = len(known) - 1
+    return [f"{word} {day(when, several or i == last)}" for i, (word, when) in enumerate(known)]
 
 
-def _cost(one: Assessment) -> CostLine:
-    cost = one.cost
+def _cost(cost: Cost) -> CostLine:
     if not cost.lines:
         return CostLine("", (say("No estimate yet."),))
-    unit = cost.currency
-    amount = f"{money(cost.total, cost.digits)}{NBSP}{unit}"
+    amount = f"{money(cost.total, cost.digits)}{NBSP}{cost.currency}"
     notes: list[str] = []
     if cost.tax_rate is not None:
         notes.append(say("with {rate}\u00a0% tax", rate=plain(cost.tax_rate)))

@@ -1,16 +1,22 @@
-"""Groups of bolts as they are printed: the maker's figures as typed, and what they come to."""
+"""Groups of bolts as they are printed: the maker's figures as typed, and what they come to.
+
+In: a fastening of an Assessment.  Out: a table for the bench in English, a line for the report in the
+language that is spoken.  Works out no force.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
+from typing import TypeVar
 
-from ...assess.model.bolting import Fastening, Preload, StageLine, Stretch
+from ...assess.model.bolting import Fastening, Signed, StageLine, Stretch
 from ...quantities import Shown, convert, partner, show, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
-from ..press.language import told
-from ..press.words import NBSP, System, capital, other, stop
+from ..press.language import opening, say, spoken, told
+from ..press.words import NBSP, System, day, other, stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +53,10 @@ class ValueTable:
     rows: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-def in_reach(positions: tuple[str, ...], most: int = 9) -> Iterable[tuple[str, ...]]:
+Spot = TypeVar("Spot")
+
+
+def in_reach(positions: tuple[Spot, ...], most: int = 9) -> Iterator[tuple[Spot, ...]]:
     """As many positions side by side as a page takes."""
     for start in range(0, len(positions), most):
         yield positions[start : start + most]
@@ -84,68 +93,94 @@ def asked(group: Fastening) -> StageLine | None:
     return last if last is not None and last.kind == "stretch" and not last.withheld else None
 
 
-def read(one: Stretch, system: System) -> Shown:
+def read(stretch: Stretch, system: System) -> Shown:
     """A stretch as it was read, and in the other unit."""
-    value = convert(one.value, "mm", one.unit)
-    unit = _other_unit(one.unit, system)
-    text = f"{value:.{one.decimals}f}"
-    return Shown(text, one.unit, show_converted(value, one.unit, one.decimals, unit) if unit else "", unit)
+    length, unit = convert(stretch.value, "mm", stretch.unit), _other_unit(stretch.unit, system)
+    second = show_converted(length, stretch.unit, stretch.decimals, unit) if unit else ""
+    return Shown(f"{length:.{stretch.decimals}f}", stretch.unit, second, unit)
 
 
 def bolts_view(group: Fastening, system: System) -> BoltsView:
     """One group of bolts as it is printed: stages in both systems, source, preload with its scatter."""
-    stages = tuple(_stage(stage, system) for stage in group.stages)
-    heads = ("as given", "converted", "kN" if system == "mm" else "lbf")
-    about = [f"{group.quantity} × {group.thread}" if group.thread else f"{group.quantity}"]
-    about += [f"class {group.strength}" if group.strength[:1].isdigit() else group.strength]
-    about += [f"oil: {group.lubricant}" if group.lubricant else "", group.sealant, group.washer]
-    about += [group.new, told(group.source)]
-    order = f"Order: {group.order}" + (f" ({group.order_from})" if group.order_from else "")
-    notes = [*(stop(capital(text)) for text in (*group.withheld, *group.doubts)), *group.notes]
-    notes += _stretches(group, system)
     return BoltsView(
         title=told(group.title),
-        about=tuple(text for text in about if text),
-        stages=stages,
-        heads=heads,
+        about=tuple(filter(None, _about(group))),
+        stages=tuple(_stage(stage, system) for stage in group.stages),
+        heads=("as given", "converted", force_unit(system)),
         stretch=show(0.0, "mm", 2, system).unit,
-        worked=any(stage.preload for stage in stages),
+        worked=any(stage.preload for stage in group.stages),
         drawing=bolt_order(group),
-        order=order if group.order else "Order: the maker's sequence" if group.places else "",
-        notes=tuple(notes),
+        order=_order(group),
+        notes=(
+            *(stop(opening(text)) for text in (*group.withheld, *group.doubts)),
+            *map(told, group.notes),
+            *_stretches(group, system),
+        ),
     )
+
+
+def size_text(group: Fastening) -> str:
+    """'12 × M12x1.5'."""
+    return f"{group.quantity} × {group.thread}" if group.thread else str(group.quantity)
+
+
+def _about(group: Fastening) -> tuple[str, ...]:
+    return (
+        size_text(group),
+        f"class {group.strength}" if group.strength[:1].isdigit() else group.strength,
+        f"oil: {group.lubricant}" if group.lubricant else "",
+        group.sealant,
+        group.washer,
+        told(group.new),
+        told(group.source),
+    )
+
+
+def _order(group: Fastening) -> str:
+    if not group.order:
+        return "Order: the maker's sequence" if group.places else ""
+    return f"Order: {group.order}" + (f" ({told(group.order_from)})" if group.order_from else "")
 
 
 def _stage(stage: StageLine, system: System) -> StageView:
+    number, note = str(stage.number), _stage_note(stage)
     if stage.withheld:
-        return StageView(str(stage.number), "withheld", "", "", "", "", stage.note)
+        return StageView(number, "withheld", "", "", "", "", note)
     shown = given(stage, system)
-    first, second = (
-        f"{text}{NBSP}{unit}".strip(NBSP)
-        for text, unit in ((shown.text, shown.unit_text), (shown.second, shown.second_unit))
-    )
-    if stage.also:
+    first = f"{shown.text}{NBSP}{shown.unit_text}".strip(NBSP)
+    second = f"{shown.second}{NBSP}{shown.second_unit}".strip(NBSP)
+    if stage.also:  # the sheet has both: neither is converted
         first, second = f"{first}, {second}", ""
     if stage.kind == "stretch":
         first = f"{first} longer"
     load = stage.preload
-    said = ["in doubt"] if stage.doubt else ["to yield"] if load and load.method == "yield" else []
-    note = "; ".join([*said, *([stage.note] if stage.note else [])])
     if load is None:
-        return StageView(str(stage.number), first, second, "", "", "", note)
+        return StageView(number, first, second, "", "", "", note)
+    longer = ""
+    if load.stretch is not None and stage.kind != "stretch":
+        longer = show(load.stretch, "mm", 2, system).text
+    least, most = force_text(load.low, system), force_text(load.high, system)
     return StageView(
-        str(stage.number),
+        number,
         first,
         second,
-        f"{force_text(load.expected, system)} ({_band(load, system)})",
+        f"{force_text(load.expected, system)} ({least} to {most})",
         f"{load.share_of_proof:.0%}".replace("%", f"{NBSP}%"),
-        "" if load.stretch is None or stage.kind == "stretch" else show(load.stretch, "mm", 2, system).text,
+        longer,
         note,
     )
 
 
-def _band(load: Preload, system: System) -> str:
-    return f"{force_text(load.low, system)} to {force_text(load.high, system)}"
+def _stage_note(stage: StageLine) -> str:
+    doubt = "in doubt" if stage.doubt and not stage.withheld else ""
+    if not doubt and stage.preload is not None and stage.preload.method == "yield":
+        doubt = "to yield"
+    return "; ".join(filter(None, (doubt, stage.note)))
+
+
+def force_unit(system: System) -> str:
+    """The unit of a preload."""
+    return "kN" if system == "mm" else "lbf"
 
 
 def force_text(newton: float, system: System) -> str:
@@ -159,28 +194,94 @@ def _stretches(group: Fastening, system: System) -> list[str]:
     """What was read, where no table of its own has it."""
     if not group.stretches or asked(group) is not None:
         return []
-    shown = [(one.place, read(one, system)) for one in group.stretches]
-    texts = ", ".join(f"{name}: {one.both}" for name, one in shown)
+    texts = ", ".join(f"{stretch.place}: {read(stretch, system).both}" for stretch in group.stretches)
     expected = group.stretches[0].expected
     beside = f"; expected about {show(expected, 'mm', 2, system).both}" if expected is not None else ""
     return [f"Stretch measured: {texts}{beside}."]
 
 
-def stretch_tables(group: Fastening | None, system: System) -> Iterable[ValueTable]:
+def stretch_tables(group: Fastening | None, system: System) -> Iterator[ValueTable]:
     """Boxes for the stretch of each bolt where the maker asks for one; filled with what was read."""
     stage = asked(group) if group is not None else None
     if group is None or stage is None:
         return
+    stretches = {stretch.place: read(stretch, system) for stretch in group.stretches}
     numbers = tuple(str(n) for n in range(1, group.quantity + 1))
-    by_place = {one.place: one for one in group.stretches}
-    heads = numbers if set(by_place) <= set(numbers) else tuple(by_place)
+    heads = numbers if set(stretches) <= set(numbers) else tuple(stretches)
     wanted = given(stage, system)
-    units = f"{wanted.unit} ({wanted.second_unit})" if wanted.second_unit else wanted.unit
-    head = f"Stretch, {units}, {wanted.text} ({wanted.second})" if wanted.second else f"Stretch, {units}"
+    head = f"Stretch, {wanted.unit}"
+    if wanted.second_unit:
+        head = f"{head} ({wanted.second_unit})"
+    if wanted.second:
+        head = f"{head}, {wanted.text} ({wanted.second})"
     for some in in_reach(heads):
-        cells = [by_place.get(name) for name in some]
-        yield ValueTable(some, ((head, tuple("" if c is None else _both(read(c, system)) for c in cells)),))
+        yield ValueTable(some, ((head, tuple(_both(stretches.get(name)) for name in some)),))
 
 
-def _both(shown: Shown) -> str:
+def _both(shown: Shown | None) -> str:
+    if shown is None:
+        return ""
     return f"{shown.text} ({shown.second})" if shown.second else shown.text
+
+
+# ---------------------------------------------------------------- the same on one line, for the report
+
+
+def signed(by: Signed | None) -> str:
+    """'bench 1, seen by foreman, 2 March 2026'."""
+    if by is None:
+        return ""
+    seen = say("seen by {name}", name=told(by.witness)) if by.witness else ""
+    return ", ".join(filter(None, (told(by.by), seen, day(by.date))))
+
+
+def bolts_row(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
+    """Group, size, stages, preload, signed."""
+    strength = group.strength
+    if strength[:1].isdigit():
+        strength = say("class {number}", number=strength)
+    return (
+        told(group.title),
+        ", ".join(filter(None, (size_text(group), strength))),
+        "; ".join([_stages(group.stages, system), *map(told, group.doubts)]),
+        _load(group.stages, system),
+        signed(group.done[-1]),
+    )
+
+
+def _load(stages: tuple[StageLine, ...], system: System) -> str:
+    """The preload after the last stage of which it is known."""
+    last = next((stage.preload for stage in reversed(stages) if stage.preload), None)
+    if last is None:
+        return ""
+    low, high = (spoken().figures(force_text(end, system)) for end in (last.low, last.high))
+    load = say("{first} to {last}", first=low, last=high)
+    return say("{load}, to yield", load=load) if last.method == "yield" else load
+
+
+def _stages(stages: tuple[StageLine, ...], system: System) -> str:
+    """'60, 120 N·m (44, 89 lbf·ft), then 90°'; the maker's figures first, as the sheet has them."""
+    if any(stage.withheld for stage in stages):
+        return say("withheld: two units on the sheet disagree")
+    said = ""
+    for together in _alike(stages, system):
+        said = say("{first}, then {next}", first=said, next=together) if said else together
+    return said
+
+
+def _alike(stages: tuple[StageLine, ...], system: System) -> Iterator[str]:
+    """Torques of one unit that follow each other as one text; angles and stretches each by itself."""
+    shown = [(stage.kind, given(stage, system)) for stage in stages]
+    for (kind, unit, second_unit), group in groupby(shown, lambda s: (s[0], s[1].unit, s[1].second_unit)):
+        torques = [torque for _, torque in group]
+        if kind != "torque":
+            yield from (_turn(kind, turn) for turn in torques)
+            continue
+        first = f"{', '.join(torque.text for torque in torques)} {unit}"
+        second = f" ({', '.join(torque.second for torque in torques)} {second_unit})" if second_unit else ""
+        yield spoken().figures(f"{first}{second}")
+
+
+def _turn(kind: str, shown: Shown) -> str:
+    text = spoken().figures(shown.both.replace(NBSP, " "))
+    return text if kind == "angle" else say("{length} longer", length=text)

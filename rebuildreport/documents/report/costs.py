@@ -1,18 +1,33 @@
-"""Parts and cost: price table, totals, approvals; in the public edition parts and work without amounts."""
+"""Parts and cost: price table, totals, approvals; in the public edition parts and work without amounts.
+
+In: an Assessment.  Out: the section as text.  Adds up nothing: every sum stands in the Assessment.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, PriceLine
-from ..press.language import NBSP, PLAIN, Language
+from ...assess.model.prices import Cost
+from ..press.language import NBSP, say, spoken, told
 from ..press.templating import anchor
-from ..press.words import capital, runs, stop
-from .moneytables import TableView, stays
+from ..press.words import capital, day, joined, money, plain, runs, stop
+from .money_tables import TableView, stays
 
+Sum = tuple[str, Decimal, str]  # what it is, the amount, its role
 # heads of the price table
 HEADS = ("line", "number", "because", "quantity", "hours", "each", "deposit")
+# each class of lines: its title, and what stands over its quantities
+GROUPS = (
+    ("part", "Parts", "quantity"),
+    ("sublet", "Work by others", ""),
+    ("labour", "Our work", "hours"),
+    ("consumable", "Small material", ""),
+    ("discount", "Taken off", ""),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,203 +75,221 @@ class CostView:
     stays: TableView | None = None  # where the engine came back
 
 
-def costs(one: Assessment, public: bool, say: Language = PLAIN, drawn: Collection[str] = ()) -> CostView:
+def costs(job: Assessment, public: bool, drawn: Collection[str] = ()) -> CostView:
     """The section; ``public`` leaves out every amount, approval and price.
 
     ``drawn`` are the anchors of the values that the document shows, for lines to link to.
     """
-    cost = one.cost
-    printed = {finding.id: finding.number for finding in one.findings}
-    headings = frozenset(say.told(finding.title) for finding in one.findings)
-    groups: list[CostGroup] = []
-    for name, title, head in (
-        ("part", "Parts", "quantity"),
-        ("sublet", "Work by others", ""),
-        ("labour", "Our work", "hours"),
-        ("consumable", "Small material", ""),
-        ("discount", "Taken off", ""),
-    ):
-        mine = [line for line in cost.lines if line.group == name]
-        if name == "labour" and not any(line.unit for line in mine):
-            head = ""
-        lines = tuple(_line(one, line, printed, public, headings, drawn, say) for line in mine)
-        if lines:
-            reasons = any(line.because or line.links for line in lines)
-            groups.append(CostGroup(say(title), say(head) if head else "", lines, reasons))
-    nothing = "No parts are listed yet." if public else "No estimate yet: nothing is priced."
-    return CostView(
-        title=say("Parts and work" if public else "Parts and cost"),
-        currency="" if public else cost.currency,
-        priced=not public,
-        groups=tuple(groups),
-        totals=() if public or not cost.lines else _totals(one, say),
-        approvals=() if public else tuple(_approvals(one, say)),
-        notes=() if public else tuple(_notes(one, say)),
-        nothing="" if cost.lines else say(nothing),
+    cost = job.cost
+    in_public = CostView(
+        title=say("Parts and work"),
+        currency="",
+        priced=False,
+        groups=tuple(_groups(cost, _Lines(job, public, drawn))),
+        totals=(),
+        approvals=(),
+        notes=(),
+        nothing="" if cost.lines else say("No parts are listed yet."),
         numbers=any(line.number for line in cost.lines),
         approval_head=say("Approval"),
         heads={name: say(name) for name in HEADS},
-        stays=None if public else stays(one, say),
+    )
+    if public:
+        return in_public
+    return replace(
+        in_public,
+        title=say("Parts and cost"),
+        currency=cost.currency,
+        priced=True,
+        totals=tuple(_totals(cost)) if cost.lines else (),
+        approvals=tuple(_approvals(cost)),
+        notes=tuple(map(capital, _notes(cost))),
+        nothing="" if cost.lines else say("No estimate yet: nothing is priced."),
+        stays=stays(job),
     )
 
 
-def _line(
-    one: Assessment,
-    line: PriceLine,
-    printed: dict[str, int],
-    public: bool,
-    headings: frozenset[str],
-    drawn: Collection[str],
-    say: Language,
-) -> PrintedLine:
-    digits = one.cost.digits
-    quantity = say.number(line.quantity)
-    one_only = line.group != "part" and not line.unit and line.quantity == 1
-    if line.unit == "h":
-        quantity = say.hours(line.quantity)
-    elif one_only:
-        quantity = ""
-    unpriced = "" if public else say("not priced")
-    links = _links(one, line, printed, drawn, say)
-    # a finding is linked by its number: its heading need not stand here too
-    reasons = [say.told(why) for why in line.because]
-    because = "; ".join(why for why in reasons if why not in headings)
-    if not because and not links and line.group not in ("discount", "consumable"):
+def _groups(cost: Cost, lines: _Lines) -> Iterator[CostGroup]:
+    for name, title, head in GROUPS:
+        group = [line for line in cost.lines if line.group == name]
+        by_the_hour = any(line.unit for line in group)
+        head = "" if name == "labour" and not by_the_hour else head
+        if group:
+            printed = tuple(map(lines.printed, group))
+            reasons = any(line.because or line.links for line in printed)
+            yield CostGroup(say(title), say(head) if head else "", printed, reasons)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """How the lines of one job are printed."""
+
+    job: Assessment
+    public: bool
+    drawn: Collection[str]
+
+    def printed(self, line: PriceLine) -> PrintedLine:
+        links = tuple(self._links(line))
+        # a fixed price for one piece of work: neither its quantity nor its price each says anything
+        whole = line.group != "part" and not line.unit and line.quantity == 1
+        return PrintedLine(
+            line=line.line,
+            anchor=f"line-{line.line}",
+            name=told(line.name),
+            number=line.number,
+            because=self._because(line, bool(links)),
+            links=links,
+            quantity="" if whole else _quantity(line),
+            each="" if self.public or whole else self._amount(line.each),
+            amount="" if self.public else self._amount(line.amount) or say("not priced"),
+            core="" if self.public or not line.core else self._amount(line.core),
+        )
+
+    def _amount(self, amount: Decimal | None) -> str:
+        return money(amount, self.job.cost.digits)
+
+    def _because(self, line: PriceLine, linked: bool) -> str:
+        """Why a line is there; a finding is linked by its number, its heading need not stand here too."""
+        headings = {told(finding.title) for finding in self.job.findings}
+        reasons = [why for why in map(told, line.because) if why and why not in headings]
+        if reasons or linked or line.group in ("discount", "consumable"):
+            return "; ".join(reasons)
         # hours that no line of its own asked for are for the job itself; of anything else that is no reason
-        because = say("for the work as a whole" if line.group == "labour" else "no reason written")
-    return PrintedLine(
-        line=line.line,
-        anchor=f"line-{line.line}",
-        name=say.told(line.name),
-        number=line.number,
-        because=because,
-        links=links,
-        quantity=quantity,
-        each="" if public or one_only else say.amount(line.each, digits),
-        amount="" if public else (say.amount(line.amount, digits) if line.amount is not None else unpriced),
-        core="" if public or not line.core else say.amount(line.core, digits),
-    )
+        return say("for the work as a whole" if line.group == "labour" else "no reason written")
+
+    def _links(self, line: PriceLine) -> Iterator[tuple[str, str]]:
+        """Findings by number, decisions by name, and what was measured, where the document shows it."""
+        numbers = {finding.id: finding.number for finding in self.job.findings}
+        for name in line.findings:
+            if name in numbers:
+                yield anchor(f"finding-{name}"), f"{say('finding')}{NBSP}{numbers[name]}"
+        for name in line.decisions:
+            yield anchor(f"decision-{name}"), f"{say('decision')}{NBSP}{name}"
+        values = [value for key in line.values if (value := self.job.find(key)) is not None]
+        marks = dict.fromkeys(anchor(f"m-{value.feature}-{value.name}") for value in values)
+        shown = [mark for mark in marks if mark in self.drawn]
+        for number, mark in enumerate(shown, 1):
+            yield mark, say("measured") + (f"{NBSP}({number})" if len(shown) > 1 else "")
 
 
-def _links(
-    one: Assessment, line: PriceLine, printed: dict[str, int], drawn: Collection[str], say: Language
-) -> tuple[tuple[str, str], ...]:
-    """Findings by number, decisions by name, and what was measured, where the document shows it."""
-    found = [
-        (anchor(f"finding-{name}"), f"{say('finding')}{NBSP}{printed[name]}")
-        for name in line.findings
-        if name in printed
-    ]
-    found += [(anchor(f"decision-{name}"), f"{say('decision')}{NBSP}{name}") for name in line.decisions]
-    values = [value for key in line.values if (value := one.find(key)) is not None]
-    marks = dict.fromkeys(anchor(f"m-{value.feature}-{value.name}") for value in values)
-    shown = [mark for mark in marks if mark in drawn]
-    for number, mark in enumerate(shown, 1):
-        found.append((mark, say("measured") + (f"{NBSP}({number})" if len(shown) > 1 else "")))
-    return tuple(found)
+def _quantity(line: PriceLine) -> str:
+    return spoken().hours(line.quantity) if line.unit == "h" else plain(line.quantity)
 
 
-def _totals(one: Assessment, say: Language) -> tuple[CostTotal, ...]:
-    cost, digits = one.cost, one.cost.digits
-    rows: list[CostTotal] = []
-    for name, title, amount in (
-        ("part", say("Parts"), cost.parts),
-        ("sublet", say("Work by others"), cost.sublet),
-        ("labour", say("Our work"), cost.labour),
-        ("consumable", say("Small material"), cost.consumables),
-        ("discount", say("Taken off"), -cost.discount),
-    ):
+def _totals(cost: Cost) -> Iterator[CostTotal]:
+    """The sums in the order in which they are added up, then what was paid of them."""
+    for text, amount, role in (*_sums(cost), *_taxes(cost), *_to_pay(cost)):
+        yield CostTotal(text, money(amount, cost.digits), role)
+
+
+def _sums(cost: Cost) -> Iterator[Sum]:
+    sums = {
+        "part": cost.parts,
+        "sublet": cost.sublet,
+        "labour": cost.labour,
+        "consumable": cost.consumables,
+        "discount": -cost.discount,
+    }
+    for name, title, _ in GROUPS:
         numbers = [line.line for line in cost.lines if line.group == name]
-        if name == "labour" and numbers:
-            hours = say("{title}, {hours} hours", title=title, hours=say.number(cost.hours))
-            rows.append(CostTotal(hours if cost.hours else title, say.amount(amount, digits)))
-        elif numbers:
-            words = "{title}, line {lines}" if len(numbers) == 1 else "{title}, lines {lines}"
-            lines = runs(numbers).replace(" to ", f" {say('to')} ").replace(" and ", f" {say('and')} ")
-            rows.append(CostTotal(say(words, title=title, lines=lines), say.amount(amount, digits)))
+        if numbers:
+            yield _summed(say(title), numbers, cost.hours if name == "labour" else None), sums[name], ""
+
+
+def _taxes(cost: Cost) -> Iterator[Sum]:
+    if cost.tax_rate is not None or cost.taxes:
+        yield say("Net"), cost.net, "subtotal"
     if cost.tax_rate is not None:
-        rows.append(CostTotal(say("Net"), say.amount(cost.net, digits), "subtotal"))
-        title = say("Tax, {percent}", percent=say.percent(cost.tax_rate))
-        rows.append(CostTotal(title, say.amount(cost.tax, digits)))
-    elif cost.taxes:
-        rows.append(CostTotal(say("Net"), say.amount(cost.net, digits), "subtotal"))
-        for tax in cost.taxes:
-            net = say.amount(tax.net, digits)
-            title = say("Tax, {percent} of {net}", percent=say.percent(tax.rate), net=net)
-            rows.append(CostTotal(title, say.amount(tax.tax, digits)))
+        yield say("Tax, {percent}", percent=spoken().percent(cost.tax_rate)), cost.tax, ""
+    for tax in cost.taxes if cost.tax_rate is None else ():
+        net = money(tax.net, cost.digits)
+        yield say("Tax, {percent} of {net}", percent=spoken().percent(tax.rate), net=net), tax.tax, ""
     word = say("Total so far, at least" if cost.minimum else "Total")
-    rows.append(CostTotal(f"{word}, {cost.currency}", say.amount(cost.total, digits), "final"))
+    yield f"{word}, {cost.currency}", cost.total, "final"
+
+
+def _to_pay(cost: Cost) -> Iterator[Sum]:
     if cost.stays:
-        later = say("Later stays in the shop, on your account, with tax")
-        rows.append(CostTotal(later, say.amount(cost.stays, digits)))
+        yield say("Later stays in the shop, on your account, with tax"), cost.stays, ""
     if cost.core_deposit:
         held = say("Deposit on old parts, untaxed, returned when they are accepted")
-        rows.append(CostTotal(held, say.amount(cost.core_deposit, digits)))
-        rows.append(CostTotal(say("To pay until then"), say.amount(cost.to_pay, digits), "subtotal"))
+        yield held, cost.core_deposit, ""
+        yield say("To pay until then"), cost.to_pay, "subtotal"
     elif cost.stays:
-        rows.append(CostTotal(say("To pay in all"), say.amount(cost.to_pay, digits), "subtotal"))
+        yield say("To pay in all"), cost.to_pay, "subtotal"
     for paid in cost.paid:
         how = f", {paid.how}" if paid.how else ""
-        words = say("Paid on {day}", day=say.day(paid.date))
-        rows.append(CostTotal(f"{words}{how}", say.amount(-paid.amount, digits)))
+        yield say("Paid on {day}", day=day(paid.date)) + how, -paid.amount, ""
     if cost.balance is not None:
         word = say("Still to pay" if cost.balance >= 0 else "To be paid back")
-        rows.append(CostTotal(word, say.amount(abs(cost.balance), digits), "subtotal"))
-    return tuple(rows)
+        yield word, abs(cost.balance), "subtotal"
 
 
-def _approvals(one: Assessment, say: Language) -> list[str]:
-    if not one.cost.approvals:
-        return [say("None is recorded: no work beyond finding out is ordered.")] if one.cost.lines else []
-    digits = one.cost.digits
-    return [
-        say(
+def _summed(title: str, numbers: list[int], hours: Decimal | None) -> str:
+    """What a sum is of: its lines, or of our own work its hours."""
+    if hours is not None:
+        return say("{title}, {hours} hours", title=title, hours=plain(hours)) if hours else title
+    words = "{title}, line {lines}" if len(numbers) == 1 else "{title}, lines {lines}"
+    return say(words, title=title, lines=runs(numbers))
+
+
+def _approvals(cost: Cost) -> Iterator[str]:
+    if cost.lines and not cost.approvals:
+        yield say("None is recorded: no work beyond finding out is ordered.")
+    for given in cost.approvals:
+        said = say(
             "{day}, {by}, {how}: up to {limit}",
-            day=say.day(a.date),
-            by=say(a.by),
-            how=say(a.how),
-            limit=say.amount(a.limit, digits),
+            day=day(given.date),
+            by=say(given.by),
+            how=say(given.how),
+            limit=money(given.limit, cost.digits),
         )
-        + (f", {a.covers}" if a.covers else "")
-        for a in one.cost.approvals
-    ]
+        yield f"{said}, {given.covers}" if given.covers else said
 
 
-def _notes(one: Assessment, say: Language) -> list[str]:
-    cost = one.cost
-    notes: list[str] = []
-
-    def amount(found: object) -> str:
-        return say.amount(found, cost.digits)  # type: ignore[arg-type]
-
+def _notes(cost: Cost) -> Iterator[str]:
     if cost.minimum:
-        what = say.listed(map(say.told, cost.not_priced)) or say("some lines")
-        notes.append(say("The total is a minimum. Not priced yet: {what}", what=stop(what)))
-    if cost.first_estimate is not None and cost.lines:
-        gap = cost.total - cost.first_estimate
-        words = "The total is {gap} above the first estimate of {first}."
-        if gap < 0:
-            words = "The total is {gap} below the first estimate of {first}."
-        if gap:
-            notes.append(say(words, gap=amount(abs(gap)), first=amount(cost.first_estimate)))
+        what = joined(map(told, cost.not_priced)) or say("some lines")
+        yield say("The total is a minimum. Not priced yet: {what}", what=stop(what))
+    yield from _against_the_first(cost)
+    yield from _against_the_approval(cost)
+    if cost.labour_rate is not None and any(line.unit == "h" for line in cost.lines):
+        rate = spoken().money(cost.labour_rate, cost.currency, cost.digits)
+        yield say("Our hour is {rate} before tax.", rate=rate)
+    yield from _prices_of_days(cost)
+    for why in cost.stops if cost.over_by is None else ():
+        yield say("Work stops until you have approved it: {why}", why=stop(told(why)))
+
+
+def _against_the_first(cost: Cost) -> Iterator[str]:
+    if cost.first_estimate is None or not cost.lines or cost.total == cost.first_estimate:
+        return
+    words = "The total is {gap} above the first estimate of {first}."
+    if cost.total < cost.first_estimate:
+        words = "The total is {gap} below the first estimate of {first}."
+    gap = money(abs(cost.total - cost.first_estimate), cost.digits)
+    yield say(words, gap=gap, first=money(cost.first_estimate, cost.digits))
+
+
+def _against_the_approval(cost: Cost) -> Iterator[str]:
     if cost.over_by is not None and cost.over_by > 0:
         words = "It is {over} above the last approval: we need your word before going on."
-        notes.append(say(words, over=amount(cost.over_by)))
+        yield say(words, over=money(cost.over_by, cost.digits))
+    # a minimum that nobody holds against the approval may yet grow past it
     elif cost.approvals and cost.lines and (cost.over_by is not None or not cost.minimum):
-        notes.append(say("The last approval covers it."))
-    if cost.labour_rate is not None and any(line.unit == "h" for line in cost.lines):
-        rate = say.money(cost.labour_rate, cost.currency, cost.digits)
-        notes.append(say("Our hour is {rate} before tax.", rate=rate))
+        yield say("The last approval covers it.")
+
+
+def _prices_of_days(cost: Cost) -> Iterator[str]:
+    """How old the prices are: of the sheet, and of lines that were priced on another day."""
     if cost.prices_on is not None:
-        notes.append(say("Prices as of {day}.", day=say.day(cost.prices_on)))
-    for day in sorted({line.price_on for line in cost.lines if line.price_on and line.amount}):
-        numbers = [line.line for line in cost.lines if line.price_on == day and line.amount]
-        words = (
-            "Price of line {lines} as of {day}."
-            if len(numbers) == 1
-            else "Prices of lines {lines} as of {day}."
-        )
-        notes.append(say(words, lines=runs(numbers), day=say.day(day)))
-    for why in cost.stops if cost.over_by is None else ():
-        notes.append(say("Work stops until you have approved it: {why}", why=stop(say.told(why))))
-    return [capital(note) for note in notes if note]
+        yield say("Prices as of {day}.", day=day(cost.prices_on))
+    priced: dict[date, list[int]] = {}
+    for line in cost.lines:
+        if line.price_on and line.amount:
+            priced.setdefault(line.price_on, []).append(line.line)
+    for when in sorted(priced):
+        words = "Prices of lines {lines} as of {day}."
+        if len(priced[when]) == 1:
+            words = "Price of line {lines} as of {day}."
+        yield say(words, lines=runs(priced[when]), day=day(when))

@@ -90,10 +90,16 @@ class Album:
 
     prepared: Mapping[str, Prepared]
     base: str  # "photos/" in a page, PRINTED in a PDF
+    printed: bool = False  # pictures are fitted to their page of paper; a screen has room for the whole
 
 
 PRINTED = "photo:"  # in a PDF, wherever on this machine the photos are
 NO_PHOTOS = Album({}, "")
+
+
+def on_paper(photos: Mapping[str, Prepared]) -> Album:
+    """The photos of a document that becomes a PDF."""
+    return Album(photos, PRINTED, printed=True)
 
 
 def picture(photo: Photo, album: Album, width: float, tallest: float) -> Picture:

@@ -27,10 +27,11 @@ from ..press.words import (
     unit_text,
     value,
 )
-from . import doubted
 from .answers import verdict
 from .measurements import overall
 from .table_data import PrintedTable, TableRow, Worked
+
+MARK = "?"  # behind a reading that is in no value
 
 
 def tables(one: Assessment) -> list[PrintedTable]:
@@ -74,6 +75,23 @@ def tables(one: Assessment) -> list[PrintedTable]:
     return out
 
 
+def _marked(table: ReadingTable) -> dict[str, tuple[str, ...]]:
+    """The rows of a table as typed, with a mark behind each reading that is in no value."""
+    return {
+        spot: tuple(
+            f"{text}{NBSP}{MARK}" if (spot, *table.columns[i : i + 1]) in table.left_out else text
+            for i, text in enumerate(spoken().figures(typed) for typed in texts)
+        )
+        for spot, texts in table.rows.items()
+    }
+
+
+def _doubts(table: ReadingTable) -> tuple[str, ...]:
+    """What the mark means, then every doubt in its own sentence."""
+    meaning = say("{mark} marks readings that are in no value: they are in doubt.", mark=MARK)
+    return ((meaning,) if table.left_out else ()) + tuple(told(doubt) for doubt in table.doubts)
+
+
 def called(one: Assessment, name: str) -> str:
     """An instrument by what it is and reads, 'micrometer 50 to 75 mm'; two alike by the shop's names."""
     found = {i.name: f"{place(i.kind)} {spoken().figures(told(i.range))}" for i in one.instruments}
@@ -96,7 +114,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
     ]
     under += [table.state, table.temperature and say("at {what}", what=spoken().figures(table.temperature))]
     places = list(dict.fromkeys([*table.rows, *(c.position for c in ones if c.value is not None)]))
-    rows, once = _said_once(_rows(one, places, doubted.marked(table), len(table.columns), names, ones))
+    rows, once = _said_once(_rows(one, places, _marked(table), len(table.columns), names, ones))
     drawn = turned_shafts.wheels(ones, one.system, title, turned_shafts.WHOLE)
     return PrintedTable(
         anchor=anchor(f"table-{table.round}-{table.name}"),
@@ -106,7 +124,7 @@ def _typed(one: Assessment, table: ReadingTable, ones: list[Characteristic], whe
         worked=tuple(_head(feature, name, ones, one, table.unit) for name in names),
         rows=rows,
         notes=(
-            *doubted.notes(table),
+            *_doubts(table),
             *_notes(one, feature, ones),
             *once,
             *([turned_shafts.caption()] if drawn else []),

@@ -1,4 +1,7 @@
-"""The report as HTML and as PDF, in two editions."""
+"""A document as HTML and as PDF; the report in two editions.
+
+In: a view that is finished, or an Assessment and its photos.  Out: text and bytes.  Works out no value.
+"""
 
 from __future__ import annotations
 
@@ -6,84 +9,86 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
-from ...assess.publishing.results import extract
 from ..press import places, templating
+from ..press.frame import Framed
 from ..press.language import language, page_numbers, speaking
-from ..press.pdf import Attached, render
+from ..press.pdf import render
 from ..press.photos import Prepared
-from .findings import PRINTED, Album
+from .findings import Album, on_paper
 from .view import Edition, report
 
 
-def report_html(
-    assessment: Assessment,
-    photos: Mapping[str, Prepared],
-    edition: Edition = "shop",
+def page(
+    template: str,
+    view: Framed,
     *,
     for_pdf: bool = False,
     assets: str = "../assets/",
-    photo_base: str = "photos/",
-    home: str = "../index.html",
-    pdf: str = "report.pdf",
-    revision: str = "",
+    home: str = "index.html",
+    pdf: str = "",
     further: Sequence[tuple[str, str]] = (),
     shop: Path | None = None,
 ) -> str:
-    """The report as one HTML page.
+    """A document as one HTML page, in the language of its view.
 
-    ``photos`` are prepared photos by their name in the records, found at
-    ``photo_base``; ``assets`` is the relative address of the stylesheets,
-    ``home`` of the index ("" for none), ``pdf`` of the same report as a PDF
-    ("" where none was made), ``further`` title and address of each document
-    beside it; ``shop`` is the folder whose templates come first.  The page is in
-    the language of the job; raises UnknownLanguage where there is no catalogue of it.
+    ``assets`` is the relative address of the stylesheets, ``home`` of the page that it belongs to ("" for
+    none), ``pdf`` of the same document as a PDF ("" where none was made), ``further`` title and address of
+    each document beside it; ``shop`` is the folder whose templates come first.
     """
-    template = templating.environment(shop).get_template("report.html.jinja")
-    with speaking(language(assessment.language, shop)):
-        view = report(assessment, Album(photos, photo_base), edition, revision, printed=for_pdf)
-        return template.render(
-            report=view, sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further
-        )
+    found = templating.environment(shop).get_template(f"{template}.html.jinja")
+    with speaking(language(view.frame.lang, shop)):
+        return found.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further)
+
+
+def paper(
+    template: str, view: Framed, job: Assessment, shop: Path | None = None, photo_folder: Path | None = None
+) -> bytes:
+    """A document as PDF/A-3 bytes, dated as the job stands.
+
+    ``photo_folder`` is where the photos of its album are, whose base is ``PRINTED``.  Raises PdfUnavailable
+    (see pdf.py) where this machine cannot make PDFs.
+    """
+    return render(
+        page(template, view, for_pdf=True, home="", shop=shop),
+        stylesheet=places.stylesheet(shop=shop) + page_numbers(language(view.frame.lang, shop)),
+        base=places.own_templates(),
+        allowed=places.folders(shop),
+        made=job.as_of,
+        attachments=view.frame.carries,
+        photos=photo_folder,
+    )
+
+
+def report_html(
+    job: Assessment,
+    photos: Mapping[str, Prepared],
+    edition: Edition = "shop",
+    *,
+    photo_base: str = "photos/",
+    home: str = "../index.html",
+    pdf: str = "report.pdf",
+    further: Sequence[tuple[str, str]] = (),
+    shop: Path | None = None,
+) -> str:
+    """The report as one HTML page, in the language of the job.
+
+    ``photos`` are prepared photos by their name in the records, found at ``photo_base``.  Raises
+    UnknownLanguage where there is no catalogue of the job's language.
+    """
+    with speaking(language(job.language, shop)):
+        view = report(job, Album(photos, photo_base), edition)
+    return page("report", view, home=home, pdf=pdf, further=further, shop=shop)
 
 
 def report_pdf(
-    assessment: Assessment,
+    job: Assessment,
     photos: Mapping[str, Prepared],
     edition: Edition = "shop",
     *,
     photo_folder: Path,
-    results: bytes | None = None,
-    revision: str = "",
     shop: Path | None = None,
 ) -> bytes:
-    """The report as PDF/A-3 bytes, with the extract it rests on inside, and ``results.json`` where given.
-
-    Raises PdfUnavailable (see pdf.py) where this machine cannot make PDFs.
-    """
-    html = report_html(
-        assessment,
-        photos,
-        edition,
-        for_pdf=True,
-        photo_base=PRINTED,
-        home="",
-        pdf="",
-        revision=revision,
-        shop=shop,
-    )
-    attachments = [
-        Attached(
-            "extract.json", extract(assessment), "Readings, findings, limits and instruments of this report"
-        )
-    ]
-    if results is not None:
-        attachments.append(Attached("results.json", results, "Computed results of this report"))
-    return render(
-        html,
-        stylesheet=places.stylesheet(shop=shop) + page_numbers(language(assessment.language, shop)),
-        base=places.own_templates(),
-        allowed=[places.own_templates(), *places.folders(shop)],
-        made=assessment.as_of,
-        attachments=attachments,
-        photos=photo_folder,
-    )
+    """The report as PDF bytes, with the records that it rests on inside; raises as ``paper`` does."""
+    with speaking(language(job.language, shop)):
+        view = report(job, on_paper(photos), edition)
+    return paper("report", view, job, shop, photo_folder)

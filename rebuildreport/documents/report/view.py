@@ -1,16 +1,23 @@
-"""A whole report as the templates see it: every text finished, every coordinate computed."""
+"""A whole report as the templates see it: every text finished, every coordinate computed.
+
+In: an Assessment with its album of photos.  Out: one view for one edition.  Works out no value.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from ...assess.model.assessment import Assessment, Fact
+from ...assess.model.assessment import Assessment, Characteristic, Fact, Photo
+from ...assess.publishing.results import extract, results_json
 from ..drawings.canvas import KEYS, Drawing, wide
-from ..press.language import say, spoken, told
+from ..press.frame import Framed, framed
+from ..press.language import opening, say, told
+from ..press.pdf import Attached
 from ..press.templating import anchor
-from ..press.words import SEVERITY, capital, day, stop
+from ..press.words import SEVERITY, stop
 from .annex import Annex, annex
 from .answers import Answers, Verdict, answers, verdict
 from .asbuilt import After, AsBuilt, after, as_built
@@ -23,21 +30,15 @@ from .summary import ROOM, Summary, summary
 
 Edition = Literal["shop", "public"]
 LEAST = 85.0  # points: a lower picture shows nothing
+OPEN = (None, None)
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
-    """One report.  ``paged``: every section begins its own page in print, as a full report does."""
+class Report(Framed):
+    """One report."""
 
     edition: Edition
-    lang: str
-    shop: str
-    contact: str
-    notice: str
     job: str
-    head: str
-    description: str
-    paged: bool
     answers: Answers
     lead: Picture | None
     lead_findings: tuple[tuple[str, int], ...]
@@ -55,13 +56,8 @@ class Report:
     annex: Annex
     legend: tuple[Verdict, ...]
     keys: tuple[tuple[str, Drawing], ...]
-    sections: tuple[tuple[str, str], ...]
     built: AsBuilt | None
     after: After
-
-    @property
-    def title(self) -> str:
-        return self.answers.title
 
     @property
     def decided(self) -> tuple[str, ...]:
@@ -74,81 +70,94 @@ class Report:
         return tuple((say(head) if head else "", look) for head, look in EFFECTS)
 
 
-def report(
-    one: Assessment, album: Album, edition: Edition, revision: str = "", printed: bool = False
-) -> Report:
+def report(job: Assessment, album: Album, edition: Edition) -> Report:
     """The view of one Assessment for one edition.
 
-    ``revision`` stands in the running head ("issue 2"); without it the date
-    of the newest record does.  ``printed`` fits the picture of page one to its page;
-    a screen has room for the whole of it.
+    On paper the picture of page one is fitted to its page; a screen has room for the whole of it.
     """
     public = edition == "public"
-    measured = measurements(one)
-    name = one.engine.full_name
-    state = f"{revision}, {day(one.as_of)}" if revision else say("as of {day}", day=day(one.as_of))
-    if one.issue is not None and one.issue.number is not None and not revision:
-        if one.issue.frozen("report"):
-            state = say("issue {number}, {day}", number=one.issue.number, day=day(one.issue.date))
-        elif one.issue.later:
-            words = "changed since issue {number}, as of {day}"
-            state = say(words, number=one.issue.number, day=day(one.as_of))
-    used = {c.verdict for c in one.characteristics} | {row.now_verdict for row in one.summary}
-    said = answers(one, public)
+    measured = measurements(job)
+    said = answers(job, public)
     links = {item.anchor for item in measured.drawn}
-    cost = costs(one, public, spoken(), links)
-    lead = leading(one, album, public)
-    table, left = _fitting(one, said, links, lead is not None)
-    room = min(left - 13.0, 230.0 if one.findings else 190.0)
-    if printed and room < LEAST:
-        lead = None  # page one is full: the photo stands beside its finding only
-    listed = findings(one, album, public, lead)
+    cost = costs(job, public, links)
+    photo = leading(job, album, public)
+    lines, left = _fitting(job, said, links, photo is not None)
+    room = min(left - 13.0, 230.0 if job.findings else 190.0)
+    if album.printed and room < LEAST:
+        photo = None  # page one is full: the photo stands beside its finding only
+    listed = findings(job, album, public, photo)
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
+    built = as_built(job)
+    chosen = choices(job, public)
+    used = {c.verdict for c in job.characteristics} | {row.now_verdict for row in job.summary}
+    return Report(
+        frame=framed(
+            job,
+            say("Report"),
+            job.title,
+            "report",
+            # a short report, of an engine hardly looked at, is printed without breaks between its sections
+            paged=len(job.summary) > 4 and len(job.findings) > 1,
+            sections=_sections(cost, chosen, built),
+            carries=_carried(job) if album.printed else (),
+        ),
+        edition=edition,
+        job=job.job,
+        answers=said,
+        lead=None if photo is None else _lead(photo, album, room),
+        lead_findings=_shown_by(job, photo),
+        summary=lines,
+        findings=listed,
+        further=further(job, album, public, photo),
+        decisions=decisions(job),
+        measurements=measured,
+        choices=chosen,
+        cost=cost,
+        running=_facts(job.running),
+        next_steps=_facts(job.next_steps),
+        cautions=tuple(stop(opening(caution)) for caution in job.cautions),
+        every_line=summary(job, links, everything=True) if lines.also else None,
+        annex=annex(job, public),
+        legend=tuple(verdict(word) for word in reversed(SEVERITY) if word in used),
+        keys=_keys(job) if drawn else (),
+        built=built,
+        after=after(job),
+    )
+
+
+def _sections(
+    cost: CostView, chosen: tuple[ChoiceView, ...], built: AsBuilt | None
+) -> tuple[tuple[str, str], ...]:
     sections = [
         ("answers", say("Answers")),
         ("findings", say("Findings")),
         ("measurements", say("Measurements")),
     ]
-    built = as_built(one)
-    chosen = choices(one, public)
-    sections += [("choices", say("Which part"))] if chosen else []
-    sections += [("built", say("As built"))] if built else []
-    sections += [("cost", cost.title), ("next", say("What comes next")), ("annex", say("Annex"))]
-    return Report(
-        edition=edition,
-        lang=spoken().code,
-        shop=one.shop,
-        contact=one.contact,
-        notice=one.notice,
-        job=one.job,
-        head=say("Job {job} · {engine} · report, {state}", job=one.job, engine=name, state=state),
-        description=say("Report on job {job}, {engine}: {title}", job=one.job, engine=name, title=one.title),
-        paged=len(one.summary) > 4 and len(one.findings) > 1,
-        answers=said,
-        lead=None if lead is None else picture(lead, album, *((TEXT, room) if printed else (240.0, 180.0))),
-        lead_findings=tuple(
-            (anchor(f"finding-{finding.id}"), finding.number)
-            for finding in one.findings
-            if lead is not None and lead.name in finding.photos
-        ),
-        summary=table,
-        findings=listed,
-        further=further(one, album, public, lead),
-        decisions=decisions(one),
-        measurements=measured,
-        choices=chosen,
-        cost=cost,
-        running=_facts(one.running),
-        next_steps=_facts(one.next_steps),
-        cautions=tuple(stop(capital(told(caution))) for caution in one.cautions),
-        every_line=summary(one, links, everything=True) if table.also else None,
-        annex=annex(one, public),
-        legend=tuple(verdict(word) for word in reversed(SEVERITY) if word in used),
-        keys=_keys(one) if drawn else (),
-        sections=tuple(sections),
-        built=built,
-        after=after(one),
+    if chosen:
+        sections.append(("choices", say("Which part")))
+    if built:
+        sections.append(("built", say("As built")))
+    return (*sections, ("cost", cost.title), ("next", say("What comes next")), ("annex", say("Annex")))
+
+
+def _carried(job: Assessment) -> tuple[Attached, ...]:
+    """The files inside its PDF: the records that it rests on, and its results; no money in either."""
+    rests_on = "Readings, findings, limits and instruments of this report"
+    return (
+        Attached("extract.json", extract(job), rests_on),
+        Attached("results.json", results_json(job), "Computed results of this report"),
     )
+
+
+def _lead(photo: Photo, album: Album, room: float) -> Picture:
+    return picture(photo, album, TEXT, room) if album.printed else picture(photo, album, 240.0, 180.0)
+
+
+def _shown_by(job: Assessment, photo: Photo | None) -> tuple[tuple[str, int], ...]:
+    """Anchor and number of each finding that the picture of page one belongs to."""
+    if photo is None:
+        return ()
+    return tuple((anchor(f"finding-{f.id}"), f.number) for f in job.findings if photo.name in f.photos)
 
 
 PAGE = 709.0  # points that the text of a page is tall
@@ -160,7 +169,7 @@ FEWEST = 6  # lines of the summary that stay, whatever is said beside them
 SAFE = 8.0  # points that what is worked out here may be off
 
 
-def _fitting(one: Assessment, said: Answers, links: set[str], pictured: bool) -> tuple[Summary, float]:
+def _fitting(job: Assessment, said: Answers, links: set[str], pictured: bool) -> tuple[Summary, float]:
     """The summary of page one and the room left there for a picture: rows give way to the picture.
 
     A picture shows more than the last lines of a table, which the annex has in whole; but what is not
@@ -169,7 +178,7 @@ def _fitting(one: Assessment, said: Answers, links: set[str], pictured: bool) ->
     left = PAGE - _taken(said)
     fits: tuple[Summary, float] | None = None
     for rows in range(ROOM, FEWEST - 1, -1):
-        table, spare = _sized(summary(one, links, room=rows), left)
+        table, spare = _sized(summary(job, links, room=rows), left)
         fits = fits or ((table, spare) if spare >= SAFE else None)
         if spare >= NEEDED or (fits and not pictured):
             return table, spare
@@ -222,20 +231,20 @@ def _lines(text: str, width: float, size: float) -> int:
     return lines
 
 
-def _keys(one: Assessment) -> tuple[tuple[str, Drawing], ...]:
+def _keys(job: Assessment) -> tuple[tuple[str, Drawing], ...]:
     """Legend of what the drawings hold; nothing that does not occur is explained."""
-    drawn = [c for c in one.characteristics if c.value is not None]
-    limits = [c.limits for c in drawn if c.limits is not None]
-    held = {
-        "arrival": any(c.round in one.as_found for c in drawn),
-        "now": any(c.round not in one.as_found and c.stands for c in drawn),
-        "new limits": any(limit.new != (None, None) for limit in limits),
-        "wear limit": any(limit.wear != (None, None) for limit in limits),
-        "uncertainty": any(c.guard for c in drawn),
-        "at least": any(c.bound == "at least" for c in drawn),
+    found = job.as_found
+    held: dict[str, Callable[[Characteristic], bool]] = {
+        "arrival": lambda c: c.round in found,
+        "now": lambda c: c.round not in found and c.stands,
+        "new limits": lambda c: c.limits is not None and c.limits.new != OPEN,
+        "wear limit": lambda c: c.limits is not None and c.limits.wear != OPEN,
+        "uncertainty": lambda c: bool(c.guard),
+        "at least": lambda c: c.bound == "at least",
     }
-    return tuple((say(name), drawing) for name, drawing in KEYS.items() if held[name])
+    drawn = [c for c in job.characteristics if c.value is not None]
+    return tuple((say(name), drawing) for name, drawing in KEYS.items() if any(map(held[name], drawn)))
 
 
 def _facts(facts: tuple[Fact, ...]) -> tuple[tuple[str, str], ...]:
-    return tuple((capital(told(fact.label)), told(fact.text)) for fact in facts)
+    return tuple((opening(fact.label), told(fact.text)) for fact in facts)

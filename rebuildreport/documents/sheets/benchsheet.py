@@ -1,4 +1,7 @@
-"""The bench sheet: paper to measure on, and the round's file laid out in the same order."""
+"""The bench sheet: paper to measure on, and the round's file laid out in the same order.
+
+In: what is due of an Assessment.  Out: a view in English, the text of a YAML file.  Works out no value.
+"""
 
 from __future__ import annotations
 
@@ -14,9 +17,10 @@ from ...records.text.writing import table_lines
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
-from ..press.frame import Framed
+from ..press.frame import Framed, framed
 from ..press.language import told
 from ..press.words import capital, first_unit, place, stop, unit_text
+from ..report.findings import NO_PHOTOS, Album
 
 FEW, LONG = 2, 6  # columns that leave room for the other half of the positions beside, where it is worth it
 MOST = 6  # boxes side by side at which their heads are still printed large
@@ -63,52 +67,49 @@ class BenchSheet(Framed):
     caution: str = CAUTION
 
 
-def is_due(one: Assessment) -> bool:
+def is_due(job: Assessment) -> bool:
     """Whether anything is to be measured, and was asked for."""
-    return one.due is not None
+    return job.due is not None
 
 
-def bench_sheet(one: Assessment, shop: Path | None = None) -> BenchSheet:
+def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BenchSheet:
     """The sheet of the round that is due."""
-    assert one.due is not None
-    found, round_name = one.due.features, one.due.name
+    assert job.due is not None
+    features, round_name = job.due.features, job.due.name
     parts: dict[str, list[Block]] = {}
-    for each in found:
-        part = STAGES.get(each.when) or capital(place(each.part)) or "Without a part of their own"
-        parts.setdefault(part, []).append(_block(each, one.system))
+    for due in features:
+        part = STAGES.get(due.when) or capital(place(due.part)) or "Without a part of their own"
+        parts.setdefault(part, []).append(_block(due, job.system))
     title = f"Bench sheet: {place(round_name).replace('-', ' ')}"
     return BenchSheet(
-        lang="en",
-        title=title,
-        head=f"{one.title} · {title}",
-        description=f"Boxes for the readings that are due on {one.title}",
-        job=one.title,
-        engine=f"{one.engine.maker} {one.engine.model}".strip(),
-        counting=told(one.engine.counting),
-        shop=one.shop,
-        contact=one.contact,
-        notice=one.notice,
-        paged=True,
-        sections=(),
+        frame=framed(
+            job,
+            title,
+            title,
+            paged=True,
+            of=round_name,
+            style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8"),
+        ),
+        job=job.title,
+        engine=job.engine.full_name,
+        counting=told(job.engine.counting),
         parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
-        boxes=sum(len(each.positions) * len(each.columns) for each in found),
-        style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8"),
-        of=round_name,
+        boxes=sum(len(due.positions) * len(due.columns) for due in features),
     )
 
 
-def _block(each: Due, system: str) -> Block:
+def _block(due: Due, system: str) -> Block:
     return Block(
-        title=told(each.title),
-        unit="" if each.unit == "count" else unit_text(each.unit),
-        state=stop(capital(each.state)),
-        readings=stop(capital(_words(each.readings))),
-        limits=tuple(_limit(limit, each.unit, system) for limit in each.limits),
-        instrument=place(each.instruments[0]) if each.instruments else "",
-        columns=tuple(place(column) for column in each.columns),
-        lines=_lines([place(position) for position in each.positions], len(each.columns)),
-        drawing=bench_drawing(each.drawing, each.columns, each.positions),
-        small=len(each.columns) > MOST,
+        title=told(due.title),
+        unit="" if due.unit == "count" else unit_text(due.unit),
+        state=stop(due.state),
+        readings=stop(capital(_words(due.readings))),
+        limits=tuple(_limit(limit, due.unit, system) for limit in due.limits),
+        instrument=place(due.instruments[0]) if due.instruments else "",
+        columns=tuple(map(place, due.columns)),
+        lines=_lines(list(map(place, due.positions)), len(due.columns)),
+        drawing=bench_drawing(due.drawing, due.columns, due.positions),
+        small=len(due.columns) > MOST,
     )
 
 
@@ -128,29 +129,28 @@ def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
     (('I1', 'E2'), ('I2', 'E3'), ('I3', 'E4'), ('E1',))
     """
     if columns > FEW or len(positions) < LONG:
-        return tuple((one,) for one in positions)
+        return tuple((position,) for position in positions)
     half = (len(positions) + 1) // 2
     return tuple(tuple(positions[i::half]) for i in range(half))
 
 
 def _limit(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:
     """A limit in the unit that the boxes are filled in with, whichever the shop prints first elsewhere."""
+    unit = first_unit(limit.unit, system)
     own = quantities.canonical(boxes) if boxes else ""
     if own and quantities.dimension(own) == quantities.dimension(limit.unit):
         unit = own
-    else:
-        unit = first_unit(limit.unit, system)
     decimals = limit.limits.decimals
-    ends = [
-        show_interval(*side, limit.unit, decimals, to=unit) if side != (None, None) else ""
-        for side in (limit.limits.new, limit.limits.wear)
-    ]
-    name = limit.title if unit in (own, "count") else f"{limit.title}, {unit_text(unit)}"
-    size = f" ({limit.limits.size})" if limit.limits.size else ""
-    return f"{name}{size}", ends[0], ends[1]
+    new, worn = (
+        show_interval(*ends, limit.unit, decimals, to=unit) if ends != (None, None) else ""
+        for ends in (limit.limits.new, limit.limits.wear)
+    )
+    name = told(limit.title) if unit in (own, "count") else f"{told(limit.title)}, {unit_text(unit)}"
+    size = f" ({told(limit.limits.size)})" if limit.limits.size else ""
+    return f"{name}{size}", new, worn
 
 
-def round_file(found: Sequence[Due], day: str) -> str:
+def round_file(features: Sequence[Due], day: str) -> str:
     """The round's YAML file with -- in every box, in the order of the sheet: typing in is one pass."""
     lines = [
         "# yaml-language-server: $schema=../../.schemas/round.json",
@@ -162,14 +162,8 @@ def round_file(found: Sequence[Due], day: str) -> str:
         "",
         "tables:",
     ]
-    for each in found:
-        lines += table_lines(
-            each.feature,
-            told(each.title),
-            each.unit,
-            each.state,
-            each.positions,
-            each.columns,
-            each.instruments[0] if each.instruments else "",
-        )
+    for due in features:
+        instrument = due.instruments[0] if due.instruments else ""
+        title = told(due.title)
+        lines += table_lines(due.feature, title, due.unit, due.state, due.positions, due.columns, instrument)
     return "\n".join(lines).rstrip() + "\n"

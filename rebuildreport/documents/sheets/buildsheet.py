@@ -1,20 +1,24 @@
-"""The build sheet: one page an assembly, in order, with what to write and to sign; all texts finished."""
+"""The build sheet: one page an assembly, in order, with what to write and to sign.
+
+In: an Assessment.  Out: a view whose texts are finished, in English.  Works out no value.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
-from ...quantities import dimension, english, show, show_interval, show_limits
-from ..press.frame import Framed
+from ...quantities import Text, dimension, show, show_interval, show_limits
+from ..press.frame import Framed, framed
 from ..press.language import opening, told
 from ..press.words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
 from ..report.asbuilt import deviations
 from ..report.bolt_tables import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
+from ..report.findings import NO_PHOTOS, Album
 
 TITLE = "Build sheet"
 RULE = (
@@ -22,7 +26,6 @@ RULE = (
     "point before two people have signed it."
 )
 ROOM = 44.0  # lines of text that an assembly has on its page
-WORDS = {"done": "done", "out of limits": "out of limits", "not signed": "not signed", "open": "open"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +63,7 @@ class PageView:
 
 @dataclass(frozen=True, slots=True)
 class BuildSheet(Framed):
-    """The whole document, with what its frame asks for."""
+    """The whole document."""
 
     engine: str
     rule: str
@@ -78,56 +81,64 @@ def _height(line: LineView) -> float:
     """About how many lines of text one line of the sheet takes."""
     rows = sum(1.3 + 1.1 * len(table.rows) for table in line.tables)
     text = len(line.details) + 1.2 * len(line.cautions) + 1.5 * bool(line.signed) + 2.0 * line.hold
-    bolts = (
-        0.0 if line.bolts is None else 5.0 + len(line.bolts.stages) + 6.0 * (line.bolts.drawing is not None)
-    )
+    bolts = 0.0
+    if line.bolts is not None:
+        bolts = 5.0 + len(line.bolts.stages) + 6.0 * (line.bolts.drawing is not None)
     return 1.8 + rows + text + bolts
 
 
-def is_built(one: Assessment) -> bool:
+def is_built(job: Assessment) -> bool:
     """Whether there is anything to put together yet."""
-    return bool(one.bench.build.pages)
+    return bool(job.bench.build.pages)
 
 
-def build_sheet(one: Assessment, shop: Path | None = None) -> BuildSheet:
+def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BuildSheet:
     """The view of one job's build sheet."""
-    build = one.bench.build
-    name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
+    build = job.bench.build
     bolts = {group.name: group for group in build.fastenings}
-    pages = tuple(_page(page, one.system, bolts) for page in build.pages)
-    left = len(build.not_done)
-    state = "All lines are done and signed." if not left else f"{capital(count(left, 'line'))} not done yet."
+    pages = tuple(_page(page, job.system, bolts) for page in build.pages)
     return BuildSheet(
-        title=f"{TITLE}: {one.title}",
-        lang="en",
-        shop=one.shop,
-        contact=one.contact,
-        notice=one.notice,
-        head=f"Job {one.job} · {name} · build sheet, as of {day(one.as_of)}",
-        description=f"Build sheet of job {one.job}, {name}",
-        paged=True,
-        style="@page{margin:20mm 18mm 15mm}",
-        sections=tuple((page.anchor, page.title) for page in pages),
-        engine=", ".join(filter(None, (name, told(one.engine.counting), one.engine.rotation))),
+        frame=framed(
+            job,
+            TITLE,
+            f"{TITLE}: {job.title}",
+            paged=True,
+            style="@page{margin:20mm 18mm 15mm}",
+            sections=tuple((page.anchor, page.title) for page in pages),
+        ),
+        engine=engine_line(job),
         rule=RULE,
-        state=state if build.begun else "",
-        stops=tuple(stop(capital(text)) for text in build.stops),
-        cautions=tuple(english(caution) for caution in build.cautions),
-        deviations=deviations(one),
-        open=tuple(stop(capital(text)) for text in one.bench.open) if build.begun else (),
-        unlisted=stop(capital("; ".join(_counted(part) for part in build.unlisted))),
+        state=_state(len(build.not_done)) if build.begun else "",
+        stops=tuple(map(_sentence, build.stops)),
+        cautions=tuple(map(told, build.cautions)),
+        deviations=deviations(job),
+        open=tuple(map(_sentence, job.bench.open)) if build.begun else (),
+        unlisted=stop("; ".join(map(_counted, build.unlisted))),
         pages=pages,
-        sources=tuple(dict.fromkeys(stop(capital(s)) for g in build.fastenings for s in g.sources)),
+        sources=tuple(dict.fromkeys(_sentence(text) for group in build.fastenings for text in group.sources)),
     )
 
 
+def engine_line(job: Assessment) -> str:
+    """Maker, model, from which end cylinders are counted, which way it turns."""
+    return ", ".join(filter(None, (job.engine.full_name, told(job.engine.counting), job.engine.rotation)))
+
+
+def _state(left: int) -> str:
+    return f"{capital(count(left, 'line'))} not done yet." if left else "All lines are done and signed."
+
+
+def _sentence(text: Text) -> str:
+    return stop(opening(text))
+
+
 def _page(page: BuildPage, system: System, bolts: dict[str, Fastening]) -> PageView:
-    counts = page.counts
-    said = [f"{number} {state}" for state, number in counts.items() if number]
+    counts = {state: number for state, number in page.counts.items() if number}
+    untouched = set(counts) <= {"open"}
     return PageView(
         anchor=f"page-{page.name}",
         title=told(page.title),
-        state=joined(said) if any(counts[state] for state in counts if state != "open") else "",
+        state="" if untouched else joined(f"{number} {state}" for state, number in counts.items()),
         before=tuple((text, page.signed is not None) for text in page.before),
         lines=tuple(_line(line, system, bolts) for line in page.lines),
         signed=_boxes(page.signed, two=False),
@@ -138,23 +149,27 @@ def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineV
     group = bolts.get(line.fastening)
     two = line.hold or line.verb == "mark" or (line.signed is not None and bool(line.signed.witness))
     own = line.verb in ("hold", "mark", "check", "tighten")
-    state = "" if line.state == "open" and not line.state_text else WORDS[line.state]
-    if line.state_text:
-        state = f"{state}: {line.state_text}" if state else line.state_text
     return LineView(
         number=line.number,
         verb=line.verb,
         title=opening(line.title),
-        source=told(line.source) if line.verb != "tighten" else "",
+        source=told(line.source) if line.verb != "tighten" else "",  # there it stands with the bolts
         done=line.state == "done",
-        state="" if line.state == "done" and not line.state_text else state,
+        state=_line_state(line),
         hold=line.hold,
         signed=_boxes(line.signed, two) if own else (),
         details=tuple(_details(line)),
-        cautions=tuple(stop(capital(english(caution))) for caution in line.cautions),
+        cautions=tuple(map(told, line.cautions)),
         bolts=None if group is None else bolts_view(group, system),
         tables=(*_values(line, system), *stretch_tables(group, system)),
     )
+
+
+def _line_state(line: BuildLine) -> str:
+    """What a line waits for; nothing of one that is simply open, or simply done."""
+    if line.state_text:
+        return f"{line.state}: {told(line.state_text)}"
+    return "" if line.state in ("done", "open") else line.state
 
 
 def _boxes(signed: Signed | None, two: bool) -> tuple[tuple[str, str], ...]:
@@ -165,96 +180,88 @@ def _boxes(signed: Signed | None, two: bool) -> tuple[tuple[str, str], ...]:
     return (*boxes, ("date", day(signed.date) if signed else ""))
 
 
-def _details(line: BuildLine) -> Iterable[tuple[str, str]]:
-    for part in line.parts:
-        yield _chosen(part)
-    if line.positions and not line.parts:
-        yield "where", places(line.positions)
-    for text in line.orientation:
-        yield "way round", text
-    if line.lubricant and line.verb != "tighten":  # there it stands with the bolts
-        yield "lubricant", line.lubricant
-    if line.sealant:
-        yield "sealant", line.sealant
-    if line.mark is not None:
-        yield from mark_details(line.mark)
-    if line.found and line.mark is None:
-        yield "found", line.found
-    for note in line.notes if line.verb != "tighten" else ():
-        yield "note", note
-    if line.deviations:
-        yield "deviation", joined(line.deviations)
+def _details(line: BuildLine) -> Iterator[tuple[str, str]]:
+    """What stands under the title of a line, word and text; how bolts are tightened stands with them."""
+    details = [_chosen(part) for part in line.parts]
+    if not line.parts:
+        details.append(("where", places(line.positions)))
+    details += [("way round", told(text)) for text in line.orientation]
+    if line.verb != "tighten":
+        details.append(("lubricant", line.lubricant))
+    details.append(("sealant", line.sealant))
+    details += mark_details(line.mark) if line.mark is not None else [("found", told(line.found))]
+    if line.verb != "tighten":
+        details += [("note", told(note)) for note in line.notes]
+    details.append(("deviation", joined(line.deviations)))
+    return ((word, text) for word, text in details if text)
 
 
 def _counted(part: Chosen) -> str:
     many = f"{part.count} × " if part.count > 1 else ""
-    return f"{many}{part.name}" + (f" ({part.part})" if part.part != part.name else "")
+    name = told(part.name)
+    return f"{many}{name}" + (f" ({part.part})" if part.part != name else "")
 
 
 def _chosen(part: Chosen) -> tuple[str, str]:
     word = {True: "new", False: "used again", None: "not decided"}[part.new]
-    names = [part.part, part.name] if part.part and part.name != part.part else [part.name]
-    where = f"at {places(part.positions)}" if part.positions and not part.grade else ""
+    name, grade = told(part.name), told(part.grade)
+    names = [part.part, name] if part.part != name else [name]
+    where = f"at {places(part.positions)}" if part.positions and not grade else ""
     many = f"{part.count} pieces" if part.count > 1 and not part.positions else ""
-    return word, ", ".join(text for text in (*names, many, where, part.grade, told(part.note)) if text)
+    return word, ", ".join(filter(None, (*names, many, where, grade, told(part.note))))
 
 
-def mark_details(mark: MarkLine) -> Iterable[tuple[str, str]]:
+def mark_details(mark: MarkLine) -> Iterator[tuple[str, str]]:
     """A reference mark line by line, with what it proves."""
-    if mark.factory:
-        yield "the maker's", mark.factory + (" (not legible beyond doubt)" if mark.legible is False else "")
-    if mark.shop:
-        yield "ours", mark.shop
-    if mark.crank_at:
-        yield "crank at", mark.crank_at
-    if mark.count:
-        yield "count", mark.count
-    if mark.tensioner:
-        yield "tensioner", mark.tensioner
-    yield "trust", f"{mark.trust_text}: {mark.proves}"
-    if mark.verified:
-        yield "proved by", mark.verified
-    elif mark.verify:
-        yield "to prove by", mark.verify
-    if mark.found:
-        yield "found", mark.found
+    doubt = " (not legible beyond doubt)" if mark.factory and mark.legible is False else ""
+    details = (
+        ("the maker's", mark.factory + doubt),
+        ("ours", mark.shop),
+        ("crank at", mark.crank_at),
+        ("count", mark.count),
+        ("tensioner", mark.tensioner),
+        ("trust", f"{told(mark.trust_text)}: {told(mark.proves)}"),
+        ("proved by", mark.verified) if mark.verified else ("to prove by", mark.verify),
+        ("found", mark.found),
+    )
+    return ((word, text) for word, text in details if text)
 
 
-def _values(line: BuildLine, system: System) -> Iterable[ValueTable]:
+def _values(line: BuildLine, system: System) -> Iterator[ValueTable]:
     """Tables of what a line wants; characteristics that are read at the same places share one."""
     if not line.columns and line.wanted:
         cells = tuple("" for _ in line.wanted)
-        yield ValueTable(tuple(place(position) for position in line.wanted), (("", cells),))
+        yield ValueTable(tuple(map(place, line.wanted)), (("", cells),))
     groups: dict[tuple[str, ...], list[BuildColumn]] = {}
-    read: dict[tuple[str, str], BuildValue] = {(v.column, v.position): v for v in line.values}
     for column in line.columns:
-        there = [v.position for v in line.values if v.column == column.name]
-        own = [position for position in line.wanted if position in there or not there]
-        # between neighbours: positions that the line itself does not list
-        wanted = tuple(line.wanted) if own else tuple(dict.fromkeys(there)) or ("",)
-        groups.setdefault(wanted, []).append(column)
+        groups.setdefault(_read_at(line, column), []).append(column)
+    read = {(value.column, value.position): value for value in line.values}
     for positions, columns in groups.items():
         for some in in_reach(positions):
-            rows = tuple(
-                (
-                    _column_head(column, system),
-                    tuple(_cell(read.get((column.name, one)), column.limits, system) for one in some),
-                )
-                for column in columns
-            )
-            yield ValueTable(tuple(place(one) for one in some), rows)
+            rows = []
+            for column in columns:
+                cells = tuple(_cell(read.get((column.name, spot)), column.limits, system) for spot in some)
+                rows.append((_column_head(column, system), cells))
+            yield ValueTable(tuple(map(place, some)), tuple(rows))
+
+
+def _read_at(line: BuildLine, column: BuildColumn) -> tuple[str, ...]:
+    """Where a characteristic is read: where the line wants it, or between two places that it lists."""
+    there = tuple(dict.fromkeys(value.position for value in line.values if value.column == column.name))
+    if line.wanted and (not there or set(there) & set(line.wanted)):
+        return line.wanted
+    return there or ("",)
 
 
 def _column_head(column: BuildColumn, system: System) -> str:
     if not column.unit:
-        return capital(column.title)
-    ends = [_both_limits(column.limits, column, system)]
+        return opening(column.title)
+    limits = _both_limits(column.limits, column, system)
     if column.worn not in ((None, None), column.limits):
-        new = f"new {ends[0]}" if ends[0] else ""
-        ends = [new, f"worn {_both_limits(column.worn, column, system)}"]
-    said = ", ".join(text for text in ends if text)
-    unit = "" if said else unit_text(show(0.0, column.unit, column.decimals, system).unit)
-    return capital(" ".join(part for part in (column.title or "value", said, unit) if part))
+        new = f"new {limits}, " if limits else ""
+        limits = f"{new}worn {_both_limits(column.worn, column, system)}"
+    unit = "" if limits else unit_text(show(0.0, column.unit, column.decimals, system).unit)
+    return " ".join(filter(None, (opening(column.title) or "Value", limits, unit)))
 
 
 def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:

@@ -1,8 +1,11 @@
-"""The estimate and the final statement: what it costs and why, ways to go on, what differs since."""
+"""The estimate and the final statement: what it costs and why, ways to go on, what differs since.
+
+In: an Assessment.  Out: the view of either, in the language that is spoken.  Adds up nothing.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -10,13 +13,14 @@ from typing import Literal
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Cost
 from ..press import standing_texts
-from ..press.frame import Framed
-from ..press.language import PLAIN, Language, language, page_numbers, speaking
+from ..press.frame import Framed, framed
+from ..press.language import PLAIN, say, spoken, told
 from ..press.pdf import Attached
-from ..press.words import stop
-from ..report import moneytables as tables
+from ..press.words import day, joined, stop
+from ..report import money_tables
 from ..report.asbuilt import lasts
 from ..report.costs import CostView, costs
+from ..report.findings import NO_PHOTOS, Album
 
 Kind = Literal["estimate", "statement"]
 VALID_DAYS = 30  # an offer's usual life (common practice); a shop says otherwise in its own terms
@@ -31,144 +35,119 @@ class EstimateView(Framed):
     needs_title: str
     needs: tuple[str, ...]
     cost: CostView
-    options: tables.TableView | None
-    against: tables.TableView | None
-    basis: tables.TableView | None
+    options: money_tables.TableView | None
+    against: money_tables.TableView | None
+    basis: money_tables.TableView | None
     basis_anchors: tuple[str, ...]
-    cores: tables.TableView | None
+    cores: money_tables.TableView | None
     rounding: str
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
     sign_title: str
     sign: tuple[str, ...]
 
 
-def is_priced(one: Assessment) -> bool:
+def is_priced(job: Assessment) -> bool:
     """Whether there is anything to estimate."""
-    return bool(one.cost.lines)
+    return bool(job.cost.lines)
 
 
-def is_done(one: Assessment) -> bool:
+def is_done(job: Assessment) -> bool:
     """Whether the work is finished: no statement before."""
-    return one.stage in ("ready to collect", "delivery", "follow-up", "re-opened") and is_priced(one)
+    return job.stage in ("ready to collect", "delivery", "follow-up", "re-opened") and is_priced(job)
 
 
-def estimate(one: Assessment, shop: Path | None = None) -> EstimateView:
-    """What it will cost, in the language of the job.
-
-    Raises UnknownLanguage and TextProblem where the shop's files ask for what there is not.
-    """
-    return _view(one, "estimate", shop)
+def estimate(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> EstimateView:
+    """What it will cost; TextProblem where the shop's own texts ask for what there is not."""
+    return _view(job, "estimate", say("Estimate"), shop)
 
 
-def statement(one: Assessment, shop: Path | None = None) -> EstimateView:
+def statement(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> EstimateView:
     """What it has cost; raises as the estimate does."""
-    return _view(one, "statement", shop)
+    return _view(job, "statement", say("Final statement"), shop)
 
 
-def _view(one: Assessment, kind: Kind, shop: Path | None) -> EstimateView:
-    say = language(one.language, shop)
-    with speaking(say):
-        return _spoken(one, kind, say, shop)
-
-
-def _spoken(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> EstimateView:
-    cost = one.cost
-    title = say("Estimate" if kind == "estimate" else "Final statement")
-    name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
-    options = tables.options(cost, say) if kind == "estimate" else None
-    against = tables.against(cost, say)
-    basis, marks = tables.basis(one, say)
-    priced = costs(one, False, say, marks)
+def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> EstimateView:
+    cost = job.cost
+    options = money_tables.options(cost) if kind == "estimate" else None
+    against = money_tables.against(cost)
+    basis, marks = money_tables.basis(job)
+    priced = costs(job, False, marks)
     sections = [("cost", priced.title)]
-    sections += [("options", options.title)] if options else []
-    sections += [("since", against.title)] if against else []
-    sections += [("terms", say("Terms"))]
+    sections += [(name, table.title) for name, table in (("options", options), ("since", against)) if table]
     return EstimateView(
-        title=f"{title}, {one.job}",
-        lang=say.code,
-        shop=one.shop,
-        contact=one.contact,
-        notice=one.notice,
-        head=f"{say('Job')} {one.job} · {name} · {title}, {_state(one, kind, say)}",
-        description=f"{title}: {one.job}, {name}",
-        paged=False,
-        sections=tuple(sections),
-        subject=f"{title}: {one.title}",
-        facts=_facts(one, kind, name, say),
+        frame=framed(
+            job,
+            title,
+            f"{title}, {job.job}",
+            kind,
+            sections=(*sections, ("terms", say("Terms"))),
+            carries=(Attached("lines.csv", _csv(job), "The lines of this document for a spreadsheet"),),
+        ),
+        subject=f"{title}: {job.title}",
+        facts=tuple(_facts(job, kind)),
         needs_title=say("What we need from you:").rstrip(":"),
-        needs=tuple(_needs(one, kind, say)),
+        needs=tuple(_needs(cost, kind)),
         cost=priced,
         options=options,
         against=against,
         basis=basis,
         basis_anchors=marks,
-        cores=tables.cores(cost, say),
-        rounding=say.told(cost.rounding),
-        standing=tuple(_standing(one, kind, say, shop)),
+        cores=money_tables.cores(cost),
+        rounding=told(cost.rounding),
+        standing=tuple(_standing(job, kind, shop)),
         sign_title=say("Approval"),
-        sign=_sign(kind, cost, say),
-        style=page_numbers(say),
-        carries=(Attached("lines.csv", _csv(one), "The lines of this document for a spreadsheet"),),
+        sign=_sign(cost) if kind == "estimate" else (),
     )
 
 
-def _csv(one: Assessment) -> bytes:
-    """The lines for whoever books them: RFC 4180, a point as decimal sign."""
+def _csv(job: Assessment) -> bytes:
+    """The lines for whoever books them: RFC 4180, a point as decimal sign, English in every language."""
     import csv
     import io
 
     text = io.StringIO()
     rows = csv.writer(text)
     rows.writerow(["line", "class", "number", "name", "quantity", "each", "amount", "tax_percent", "because"])
-    for line in one.cost.lines:
+    for line in job.cost.lines:
+        figures = (line.quantity, line.each, line.amount, line.tax)
         rows.writerow(
             [
                 line.line,
                 line.group,
                 line.number,
                 PLAIN.told(line.name),
-                f"{line.quantity:f}",
-                "" if line.each is None else f"{line.each:f}",
-                "" if line.amount is None else f"{line.amount:f}",
-                "" if line.tax is None else f"{line.tax:f}",
+                *("" if number is None else f"{number:f}" for number in figures),
                 "; ".join(map(PLAIN.told, line.because)),
             ]
         )
     return text.getvalue().encode()
 
 
-def _state(one: Assessment, kind: Kind, say: Language) -> str:
-    note = one.issue
+def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
+    cost, note = job.cost, job.issue
+    yield say("Job"), job.job
+    yield say("Engine"), job.engine.full_name
+    if job.application:
+        yield say("Out of"), job.application
     if note is not None and note.frozen(kind):
-        return say("issue {number}, {day}", number=note.number, day=say.day(note.date))
-    return say("as of {day}", day=say.day(one.as_of))
-
-
-def _facts(one: Assessment, kind: Kind, name: str, say: Language) -> tuple[tuple[str, str], ...]:
-    note = one.issue
-    facts = [(say("Job"), one.job), (say("Engine"), name)]
-    if one.application:
-        facts.append((say("Out of"), one.application))
-    if note is not None and note.frozen(kind):
-        facts.append((say("Issue"), f"{note.number}, {say.day(note.date)}"))
+        yield say("Issue"), f"{note.number}, {day(note.date)}"
     elif note is not None and note.number is not None and note.later:
         words = "none yet: changed since issue {number} of {day}"
-        facts.append((say("Issue"), say(words, number=note.number, day=say.day(note.date))))
+        yield say("Issue"), say(words, number=note.number, day=day(note.date))
     else:
-        facts.append((say("As of"), say.day(one.as_of)))
+        yield say("As of"), day(job.as_of)
     if note is not None and note.commit:
-        facts.append((say("Records"), note.commit))
-    total = say.money(one.cost.total, one.cost.currency, one.cost.digits)
-    words = "at least {total}, {count} lines not priced" if one.cost.minimum else "{total}"
-    if len(one.cost.not_priced) == 1:
+        yield say("Records"), note.commit
+    words = "at least {total}, {count} lines not priced" if cost.minimum else "{total}"
+    if len(cost.not_priced) == 1:
         words = "at least {total}, one line not priced"
-    facts.append((say("Total"), say(words, total=total, count=len(one.cost.not_priced))))
-    return tuple(facts)
+    total = spoken().money(cost.total, cost.currency, cost.digits)
+    yield say("Total"), say(words, total=total, count=len(cost.not_priced))
 
 
-def _needs(one: Assessment, kind: Kind, say: Language) -> Iterable[str]:
-    cost = one.cost
-    total = say.money(cost.total, cost.currency, cost.digits)
+def _needs(cost: Cost, kind: Kind) -> Iterator[str]:
+    """What the customer has to do: approve, or pay."""
+    total = spoken().money(cost.total, cost.currency, cost.digits)
     if cost.over_by is not None:
         words = "Your approval: it comes to {total}, {over} above what you approved. Work stops until then."
         if cost.minimum:
@@ -176,58 +155,50 @@ def _needs(one: Assessment, kind: Kind, say: Language) -> Iterable[str]:
                 "Your approval: it comes to at least {total}, {over} above what you approved. "
                 "Work stops until then."
             )
-        yield say(words, total=total, over=say.money(cost.over_by, cost.currency, cost.digits))
+        yield say(words, total=total, over=spoken().money(cost.over_by, cost.currency, cost.digits))
     elif cost.stops:
         for why in cost.stops:
-            yield say("Work stops until you have approved it: {why}", why=stop(say.told(why)))
+            yield say("Work stops until you have approved it: {why}", why=stop(told(why)))
     elif kind == "estimate" and not cost.approvals and cost.lines:
         yield say("Your approval, and up to which amount: nothing beyond finding out is done before.")
-    if kind == "statement" and cost.balance is not None and cost.balance > 0:
-        yield say("Payment of {amount}.", amount=say.money(cost.balance, cost.currency, cost.digits))
-    elif kind == "statement" and cost.balance is None and cost.lines:
-        yield say("Payment of {amount}.", amount=say.money(cost.to_pay, cost.currency, cost.digits))
+    due = cost.to_pay if cost.balance is None else cost.balance
+    if kind == "statement" and cost.lines and (cost.balance is None or due > 0):
+        yield say("Payment of {amount}.", amount=spoken().money(due, cost.currency, cost.digits))
 
 
-def _standing(one: Assessment, kind: Kind, say: Language, shop: Path | None) -> Iterable[tuple[str, str]]:
-    cover = one.bench.start.warranty
+def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[str, str]]:
+    """The shop's standing texts, filled in: title and HTML of each."""
+    cover = job.bench.start.warranty
     law = say("from the day of delivery, for as long as the law says")
     values = {
-        "shop": one.shop,
-        "contact": one.contact,
-        "job": one.job,
+        "shop": job.shop,
+        "contact": job.contact,
+        "job": job.job,
         "valid_days": str(VALID_DAYS),
         "lasts": lasts(cover) if cover else law,
-        "conditions": say.listed(cover.conditions) if cover else "",
-        "not_covered": say.listed(_not_covered(one, say)),
+        "conditions": joined(cover.conditions) if cover else "",
+        "not_covered": joined(_not_covered(job)),
     }
-    named = {
-        "next-steps": "What comes next",
-        "terms": "Terms",
-        "warranty": "Warranty",
-        "cautions": "Cautions",
-    }
-    wanted = (
-        ["next-steps", "terms", "warranty", "cautions"] if kind == "estimate" else ["warranty", "cautions"]
-    )
-    for name in wanted:
-        markdown = standing_texts.written(name, say, values, shop)
+    wanted = [("warranty", say("Warranty")), ("cautions", say("Cautions"))]
+    if kind == "estimate":
+        wanted = [("next-steps", say("What comes next")), ("terms", say("Terms")), *wanted]
+    for name, title in wanted:
+        markdown = standing_texts.written(name, spoken(), values, shop)
         if markdown.strip():
-            yield say(named[name]), standing_texts.rendered(markdown)
+            yield title, standing_texts.rendered(markdown)
 
 
-def _not_covered(one: Assessment, say: Language) -> list[str]:
+def _not_covered(job: Assessment) -> list[str]:
     """What could not be judged or was not ours to choose; as the record of the warranty has it, if any."""
-    own = [say.told(line.name) for line in one.cost.lines if line.own]
-    cover = one.bench.start.warranty
+    own = [told(line.name) for line in job.cost.lines if line.own]
+    cover = job.bench.start.warranty
     if cover:
-        return [*map(say.told, cover.not_covered), *own]
-    kept = [f"{say.told(d.feature_title)} {' '.join(d.positions)}" for d in one.deviations]
-    return [*one.not_opened, *one.bench.register.not_inspected, *own, *kept]
+        return [*map(told, cover.not_covered), *own]
+    kept = [f"{told(d.feature_title)} {' '.join(d.positions)}" for d in job.deviations]
+    return [*job.not_opened, *map(told, job.bench.register.not_inspected), *own, *kept]
 
 
-def _sign(kind: Kind, cost: Cost, say: Language) -> tuple[str, ...]:
-    if kind == "statement":
-        return ()
+def _sign(cost: Cost) -> tuple[str, ...]:
     chosen = [say("Way chosen")] if cost.options else []
     amount = say("Approved up to, {currency}", currency=cost.currency)
     return (*chosen, amount, say("Name"), say("Date"), say("Signature"))

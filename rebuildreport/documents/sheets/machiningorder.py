@@ -1,4 +1,7 @@
-"""Orders to machine shops: each on pages of its own, with nothing of the customer's."""
+"""Orders to machine shops: each on pages of its own, with nothing of the customer's.
+
+In: the orders of an Assessment.  Out: a view in English.  Works out no size.
+"""
 
 from __future__ import annotations
 
@@ -7,12 +10,13 @@ from decimal import Decimal
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.choice import Ends, Operation, Returned, ShopOrder
+from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
 from ...quantities import show, show_limits
-from ..press.frame import Framed
-from ..press.language import told
-from ..press.words import NBSP, capital, day, joined, money, other, place, stop
+from ..press.frame import Framed, framed
+from ..press.language import opening, told
+from ..press.words import NBSP, day, joined, money, other, place, stop
 from ..report.choice_views import expected
+from ..report.findings import NO_PHOTOS, Album
 
 TITLE = "Machining order"
 RULE = (
@@ -50,112 +54,115 @@ class OrderView:
 
 @dataclass(frozen=True, slots=True)
 class MachiningOrders(Framed):
-    """The document, with what its frame asks for."""
+    """The document."""
 
     engine: str
     rule: str
     orders: tuple[OrderView, ...]
 
 
-def is_ordered(one: Assessment) -> bool:
+def is_ordered(job: Assessment) -> bool:
     """Whether there are orders to a machine shop."""
-    return bool(one.orders)
+    return bool(job.orders)
 
 
-def machining_orders(one: Assessment, shop: Path | None = None) -> MachiningOrders:
-    """The orders of one job.
-
-    Of the job only its number is named, and of the engine maker and model.
-    """
-    engine = f"{one.engine.maker} {one.engine.model}".strip()
-    views = tuple(_order(one, order) for order in one.orders)
+def machining_orders(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> MachiningOrders:
+    """The orders of one job; of the engine only maker and model are named, of the job nothing."""
+    orders = tuple(_order(job, order) for order in job.orders)
     return MachiningOrders(
-        title=TITLE,
-        lang="en",
-        shop=one.shop,
-        contact=one.contact,
-        notice=one.notice,
-        head=f"{TITLE} · {engine}",
-        description=f"{TITLE}, {engine}",
-        paged=len(views) > 1,
-        sections=tuple((view.anchor, view.title) for view in views),
-        engine=engine,
+        frame=framed(
+            job,
+            TITLE,
+            TITLE,
+            named=False,
+            paged=len(orders) > 1,
+            sections=tuple((order.anchor, order.title) for order in orders),
+        ),
+        engine=job.engine.full_name,
         rule=RULE,
-        orders=views,
+        orders=orders,
     )
 
 
-def _order(one: Assessment, order: ShopOrder) -> OrderView:
-    limit = _money(order.price_limit, order.currency)
+def _order(job: Assessment, order: ShopOrder) -> OrderView:
     facts = [
         ("To", order.to),
-        ("Parts sent", capital(joined(order.parts))),
+        ("Parts sent", joined(map(told, order.parts))),
         ("Sent", day(order.sent)),
         ("Wanted back by", day(order.wanted)),
-        ("Price ceiling", f"{limit}, before tax: call before exceeding it" if limit else ""),
-        ("Goes along", "; ".join(order.goes_along)),
-        ("Finish to", "; ".join(order.supplied)),
-        ("First", "; ".join(order.before)),
-        ("Last", "; ".join(order.after)),
-        ("Comes back", "; ".join(order.comes_back)),
-        ("Note", order.note),
+        ("Price ceiling", _ceiling(order.price_limit, order.currency)),
+        *(
+            (head, "; ".join(map(told, texts)))
+            for head, texts in (
+                ("Goes along", order.goes_along),
+                ("Finish to", order.supplied),
+                ("First", order.before),
+                ("Last", order.after),
+                ("Comes back", order.comes_back),
+            )
+        ),
+        ("Note", told(order.note)),
     ]
-    settled = [line.outcome for line in order.returned]
-    state = ""
-    if settled:
-        bad = [word for word in ("rejected", "too close to call", "not measured") if word in settled]
-        state = f"Back and measured: {', '.join(bad)} among it." if bad else "Back, measured and accepted."
-    surfaces = {operation.number: operation for operation in order.operations}
+    operations = {operation.number: operation for operation in order.operations}
     return OrderView(
         anchor=f"order-{order.name.lower()}",
         title=f"{TITLE} {order.name}, {order.to}",
-        facts=tuple((name, capital(text)) for name, text in facts if text),
-        missing=tuple(stop(capital(text)) for text in order.missing),
-        never=tuple(stop(capital(text)) for text in order.never),
-        operations=tuple(_operation(one, operation, order.currency) for operation in order.operations),
-        returned=tuple(
-            (
-                f"{line.operation}",
-                f"{told(surfaces[line.operation].surface)}, {line.what}",
-                ", ".join(place(p) for p in line.positions),
-                _span(one, surfaces[line.operation], line),
-                line.outcome,
-                line.note,
-            )
-            for line in order.returned
-        ),
-        state=state,
+        facts=tuple((name, text) for name, text in facts if text),
+        missing=tuple(stop(opening(text)) for text in order.missing),
+        never=tuple(stop(opening(text)) for text in order.never),
+        operations=tuple(_operation(job, operation, order.currency) for operation in order.operations),
+        returned=tuple(_back(job, operations[line.operation], line) for line in order.returned),
+        state=_state({line.outcome for line in order.returned}),
     )
 
 
-def _span(one: Assessment, operation: Operation, line: Returned) -> str:
+def _state(outcomes: set[Outcome]) -> str:
+    """What came of an order as a whole; nothing before anything has come back."""
+    if not outcomes:
+        return ""
+    bad = [word for word in ("rejected", "too close to call", "not measured") if word in outcomes]
+    return f"Back and measured: {', '.join(bad)} among it." if bad else "Back, measured and accepted."
+
+
+def _back(job: Assessment, operation: Operation, line: Returned) -> tuple[str, ...]:
+    return (
+        str(line.operation),
+        f"{told(operation.surface)}, {told(line.what)}",
+        ", ".join(map(place, line.positions)),
+        _span(job, operation, line),
+        line.outcome,
+        told(line.note),
+    )
+
+
+def _span(job: Assessment, operation: Operation, line: Returned) -> str:
     """What came back, from the least to the greatest, each on its own side of the limits."""
     unit = operation.unit or "mm"
     ends = [end for end in (line.low, line.high) if end is not None]
     return "–".join(
-        dict.fromkeys(show(end, unit, line.decimals, one.system, line.limits).text for end in ends)
+        dict.fromkeys(show(end, unit, line.decimals, job.system, line.limits).text for end in ends)
     )
 
 
-def _both(one: Assessment, operation: Operation, ends: Ends, decimals: int) -> str:
+def _both(job: Assessment, operation: Operation, ends: Ends, decimals: int) -> str:
     """Limits in the shop's unit with the other system behind them, wider in neither."""
     unit = operation.unit or "mm"
-    first, second = (show_limits(*ends, unit, decimals, system) for system in (one.system, other(one.system)))
-    word, beside = (show(0.0, unit, decimals, system).unit_text for system in (one.system, other(one.system)))
+    first, second = (show_limits(*ends, unit, decimals, system) for system in (job.system, other(job.system)))
+    word, beside = (show(0.0, unit, decimals, system).unit_text for system in (job.system, other(job.system)))
     return f"{first}{NBSP}{word}" + (f" ({second}{NBSP}{beside})" if beside != word else "")
 
 
-def _money(amount: Decimal | None, currency: str) -> str:
-    return "" if amount is None else f"{money(amount)}{NBSP}{currency}"
+def _ceiling(amount: Decimal | None, currency: str) -> str:
+    return "" if amount is None else f"{money(amount)}{NBSP}{currency}, before tax: call before exceeding it"
 
 
-def _sizes(one: Assessment, operation: Operation) -> list[tuple[str, str | tuple[str, ...]]]:
+def _sizes(job: Assessment, operation: Operation) -> list[tuple[str, str | tuple[str, ...]]]:
     """The one size that counts at each place: to its supplied piston where measured, else of the sheet."""
     facts: list[tuple[str, str | tuple[str, ...]]] = []
-    sheet = _both(one, operation, operation.size, operation.decimals)
+    sheet = _both(job, operation, operation.size, operation.decimals)
     if operation.supplied:
         each = tuple(
-            f"{place(spot)} to {_both(one, operation, ends, operation.decimals)}"
+            f"{place(spot)} to {_both(job, operation, ends, operation.decimals)}"
             for spot, ends in operation.supplied
         )
         facts.append(("Finished size, to the supplied piston: this counts", each))
@@ -172,26 +179,29 @@ def _sizes(one: Assessment, operation: Operation) -> list[tuple[str, str | tuple
     return facts
 
 
-def _operation(one: Assessment, operation: Operation, currency: str) -> OperationView:
-    where = ", ".join(place(position) for position in operation.positions)
-    facts: list[tuple[str, str | tuple[str, ...]]] = [("Where", where)]
-    facts += _sizes(one, operation)
-    for name, ends in operation.form.items():
-        facts.append((capital(name), _both(one, operation, ends, operation.form_decimals.get(name, 3))))
-    facts += [(capital(name), text) for name, text in operation.must]
-    if operation.effects:
-        facts.append(("What it leaves", tuple(expected(effect, one.system) for effect in operation.effects)))
-    facts += [("First", "; ".join(operation.before))] if operation.before else []
-    facts += [("Last", "; ".join(operation.after))] if operation.after else []
-    facts += [("Send back", "; ".join(operation.report))] if operation.report else []
-    facts += [("Limits from", told(operation.source))] if operation.source else []
-    if limit := _money(operation.price_limit, currency):
-        facts.append(("Price ceiling", f"{limit}, before tax: call before exceeding it"))
+def _operation(job: Assessment, operation: Operation, currency: str) -> OperationView:
+    form = [
+        (opening(name), _both(job, operation, ends, operation.form_decimals.get(name, 3)))
+        for name, ends in operation.form.items()
+    ]
+    facts: list[tuple[str, str | tuple[str, ...]]] = [
+        ("Where", ", ".join(map(place, operation.positions))),
+        *_sizes(job, operation),
+        *form,
+        *((opening(name), told(text)) for name, text in operation.must),
+        ("What it leaves", tuple(expected(effect, job.system) for effect in operation.effects)),
+        ("First", "; ".join(map(told, operation.before))),
+        ("Last", "; ".join(map(told, operation.after))),
+        ("Send back", "; ".join(map(told, operation.report))),
+        ("Limits from", told(operation.source)),
+        ("Price ceiling", _ceiling(operation.price_limit, currency)),
+    ]
+    # a box for each place where there is a size to write down, and room for them
     sized = operation.size != (None, None) and len(operation.positions) <= 12
     return OperationView(
         number=str(operation.number),
-        title=f"{told(operation.surface)}: {operation.work}",
-        facts=tuple(facts),
-        never=tuple(stop(capital(text)) for text in operation.never),
-        boxes=tuple(place(position) for position in operation.positions) if sized else (),
+        title=f"{told(operation.surface)}: {told(operation.work)}",
+        facts=tuple((head, text) for head, text in facts if text),
+        never=tuple(stop(opening(text)) for text in operation.never),
+        boxes=tuple(map(place, operation.positions)) if sized else (),
     )

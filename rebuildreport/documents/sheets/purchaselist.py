@@ -1,17 +1,23 @@
-"""The purchase list, for the shop: what to buy from whom, in which packs, and what has come of it."""
+"""The purchase list, for the shop: what to buy from whom, in which packs, and what has come of it.
+
+In: an Assessment.  Out: a view in English.  Works out no quantity.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Purchase
-from ..press.frame import Framed
+from ..press.frame import Framed, framed
 from ..press.language import told
-from ..press.words import NBSP, capital, day, plain
+from ..press.words import NBSP, day, plain
+from ..report.findings import NO_PHOTOS, Album
 
+TITLE = "Purchase list"
 COLUMNS = (
     ("number", "nw"),
     ("part", ""),
@@ -36,70 +42,72 @@ class PurchaseView(Framed):
     nothing: str
 
 
-def is_bought(one: Assessment) -> bool:
+def is_bought(job: Assessment) -> bool:
     """Whether anything is to be bought."""
-    return bool(one.cost.purchases)
+    return bool(job.cost.purchases)
 
 
-def purchase_list(one: Assessment, shop: Path | None = None) -> PurchaseView:
+def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> PurchaseView:
     """The list by supplier; parts that nobody is named for come last."""
-    name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
     suppliers = tuple(
-        (supplier or "No supplier named", COLUMNS, tuple(_row(line) for line in lines))
-        for supplier, lines in groupby(one.cost.purchases, key=lambda line: line.supplier)
+        (supplier or "No supplier named", COLUMNS, tuple(map(_row, lines)))
+        for supplier, lines in groupby(job.cost.purchases, key=lambda line: line.supplier)
     )
-    wanted = [line for line in one.cost.purchases if line.packs or line.ordered]
-    waiting = sum(line.received is None for line in wanted)
     return PurchaseView(
-        title=f"Purchase list, {one.job}",
-        lang="en",
-        shop=one.shop,
-        contact=one.contact,
-        notice=one.notice,
-        head=f"Job {one.job} · {name} · purchase list, as of {day(one.as_of)}",
-        description=f"Purchase list of job {one.job}, {name}",
-        paged=False,
-        sections=(),
-        subject=f"Purchase list: {one.title}",
+        frame=framed(job, TITLE, f"{TITLE}, {job.job}", style="@page{size:A4 landscape}"),
+        subject=f"{TITLE}: {job.title}",
         facts=(
-            ("Job", one.job),
-            ("Engine", name),
-            ("As of", day(one.as_of)),
-            (
-                "Not received",
-                f"{waiting} of {len(wanted)}" if waiting else f"nothing, all {len(wanted)} are here",
-            ),
-            ("Approval", "; ".join(map(told, one.cost.stops)) or "nothing stands against ordering"),
+            ("Job", job.job),
+            ("Engine", job.engine.full_name),
+            ("As of", day(job.as_of)),
+            ("Not received", _waiting(job.cost.purchases)),
+            ("Approval", "; ".join(map(told, job.cost.stops)) or "nothing stands against ordering"),
         ),
         suppliers=suppliers,
         nothing="Nothing is to be bought yet.",
-        style="@page{size:A4 landscape}",
     )
 
 
+def _waiting(purchases: tuple[Purchase, ...]) -> str:
+    wanted = [line for line in purchases if line.packs or line.ordered]
+    waiting = sum(line.received is None for line in wanted)
+    return f"{waiting} of {len(wanted)}" if waiting else f"nothing, all {len(wanted)} are here"
+
+
 def _row(line: Purchase) -> Row:
-    order = f"{line.packs} packs of {line.pack}" if line.pack > 1 else plain(line.quantity - line.shelf)
-    if line.pack > 1 and line.packs == 1:
-        order = f"1 pack of {line.pack}"
-    if not line.packs:
-        order = "none"
-    remarks = [
-        ", ".join(map(told, line.which)),
-        f"{plain(line.shelf)} on the shelf" if line.shelf else "",
-        f"our number {line.part}" if line.order_number != line.part else "",
-        f"supersedes {', '.join(line.supersedes)}" if line.supersedes else "",
-        f"{line.days} days to come" if line.days is not None and line.received is None else "",
-        f"old part back by {day(line.return_by)}" if line.return_by and not line.returned else "",
-        told(line.note),
-    ]
     return (
         line.order_number,
         told(line.name),
         plain(line.quantity),
-        order.replace(" ", NBSP),
+        _to_order(line).replace(" ", NBSP),
         day(line.ordered),
         day(line.received),
         line.measured,
         day(line.returned),
-        capital("; ".join(text for text in remarks if text)),
+        "; ".join(_remarks(line)),
     )
+
+
+def _to_order(line: Purchase) -> str:
+    if not line.packs:
+        return "none"
+    if line.pack == 1:
+        return plain(line.quantity - line.shelf)
+    return f"1 pack of {line.pack}" if line.packs == 1 else f"{line.packs} packs of {line.pack}"
+
+
+def _remarks(line: Purchase) -> Iterator[str]:
+    if line.which:
+        yield ", ".join(map(told, line.which))
+    if line.shelf:
+        yield f"{plain(line.shelf)} on the shelf"
+    if line.order_number != line.part:
+        yield f"our number {line.part}"
+    if line.supersedes:
+        yield f"supersedes {', '.join(line.supersedes)}"
+    if line.days is not None and line.received is None:
+        yield f"{line.days} days to come"
+    if line.return_by and not line.returned:
+        yield f"old part back by {day(line.return_by)}"
+    if line.note:
+        yield told(line.note)

@@ -1,19 +1,23 @@
-"""The teardown sheet: paper to take an engine apart by, then the record of how it came apart."""
+"""The teardown sheet: paper to take an engine apart by, then the record of how it came apart.
+
+In: an Assessment with its photos.  Out: a view in English.  Works out nothing.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from ...assess.model.assessment import Assessment
+from ...assess.model.assessment import Assessment, Photo
 from ...assess.model.bench import BoltsOff, TakeLine
-from ...quantities import english, partner
-from ..press.frame import Framed
-from ..press.language import told
+from ...quantities import amid, partner
+from ..press.frame import Framed, framed
+from ..press.language import opening, told
 from ..press.words import NBSP, System, capital, count, day, joined, stop
-from ..report.bolt_tables import ValueTable
+from ..report.bolt_tables import ValueTable, in_reach
 from ..report.findings import NO_PHOTOS, Album, Picture, picture
+from .buildsheet import engine_line
 
 TITLE = "Teardown sheet"
 RULE = (
@@ -41,7 +45,7 @@ class StepView:
 
 @dataclass(frozen=True, slots=True)
 class TeardownSheet(Framed):
-    """The document, with what its frame asks for."""
+    """The document."""
 
     engine: str
     rule: str
@@ -55,56 +59,48 @@ class TeardownSheet(Framed):
     signed: tuple[tuple[str, str], ...]
 
 
-def is_known(one: Assessment) -> bool:
+def is_known(job: Assessment) -> bool:
     """Whether the engine's sheet or the job says anything of taking apart."""
-    return bool(one.apart.lines)
+    return bool(job.apart.lines)
 
 
-def teardown_sheet(one: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> TeardownSheet:
+def teardown_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> TeardownSheet:
     """The view of one job's taking apart."""
-    apart = one.apart
-    name = " ".join(part for part in (one.engine.maker, one.engine.model) if part) or one.engine.name
-    off = sum(line.done for line in apart.lines)
-    state = ""
-    if apart.begun:
-        left = len(apart.lines) - off
-        state = f"{capital(count(off, 'step'))} done" + (f", {left} left as it was." if left else ".")
-    register = one.bench.register
-    signed = (("by", register.by), ("date", day(register.date)))
+    apart, register = job.apart, job.bench.register
+    photos = {photo.name: photo for photo in job.photos}
+    never = joined(told(amid(name)) for name in apart.never)
     return TeardownSheet(
-        title=f"{TITLE}: {one.title}",
-        lang="en",
-        shop=one.shop,
-        contact=one.contact,
-        notice=one.notice,
-        head=f"Job {one.job} · {name} · teardown sheet, as of {day(one.as_of)}",
-        description=f"Teardown sheet of job {one.job}, {name}",
-        paged=True,
-        sections=(),
-        engine=", ".join(filter(None, (name, told(one.engine.counting), one.engine.rotation))),
+        frame=framed(job, TITLE, f"{TITLE}: {job.title}", paged=True),
+        engine=engine_line(job),
         rule=RULE,
-        state=state,
-        cautions=tuple(english(caution) for caution in apart.cautions),
-        steps=tuple(_step(one, line, album, apart.begun) for line in apart.lines),
-        never=f"The sheet's access leaves no way to {joined(n.lower() for n in apart.never)}."
-        if apart.never
-        else "",
-        elsewhere=tuple(stop(capital(text)) for text in apart.elsewhere),
-        seen=tuple((capital(what), stop(capital(text))) for what, text in apart.seen),
-        not_opened=tuple(stop(capital(text)) for text in (*register.not_opened, *register.not_inspected)),
-        signed=signed,
+        state=_state(apart.lines) if apart.begun else "",
+        cautions=tuple(map(told, apart.cautions)),
+        steps=tuple(_step(line, job.system, photos, album, apart.begun) for line in apart.lines),
+        never=f"The sheet's access leaves no way to {never}." if never else "",
+        elsewhere=tuple(stop(opening(text)) for text in apart.elsewhere),
+        seen=tuple((opening(what), stop(opening(text))) for what, text in apart.seen),
+        not_opened=(
+            *map(stop, register.not_opened),
+            *(stop(opening(text)) for text in register.not_inspected),
+        ),
+        signed=(("by", register.by), ("date", day(register.date))),
     )
 
 
-def _step(one: Assessment, line: TakeLine, album: Album, begun: bool) -> StepView:
-    photos = {photo.name: photo for photo in one.photos}
+def _state(lines: tuple[TakeLine, ...]) -> str:
+    off = sum(line.done for line in lines)
+    left = len(lines) - off
+    return f"{capital(count(off, 'step'))} done" + (f", {left} left as it was." if left else ".")
+
+
+def _step(line: TakeLine, system: System, photos: dict[str, Photo], album: Album, begun: bool) -> StepView:
     return StepView(
         number=str(line.number),
-        title=line.title,
+        title=opening(line.title),
         done=line.done,
         details=tuple(_details(line, begun)),
-        cautions=tuple(english(caution) for caution in line.cautions),
-        tables=tuple(table for bolts in line.bolts for table in _let_go(bolts, one.system)),
+        cautions=tuple(map(told, line.cautions)),
+        tables=tuple(table for bolts in line.bolts for table in _let_go(bolts, system)),
         pictures=tuple(
             picture(photos[name], album, WIDTH, TALLEST) for name in line.photos if name in photos
         ),
@@ -117,39 +113,34 @@ def _asked(line: TakeLine) -> tuple[str, ...]:
     """What is written down of a mark before it moves."""
     if not line.expected:
         return ()
-    words = " ".join([line.title, *line.expected]).lower()
-    driven = any(word in words for word in ("chain", "belt", "tensioner"))
-    return ("crank at", "count", "our mark", *(("tensioner out",) if driven else ()))
+    return ("crank at", "count", "our mark", *(("tensioner out",) if line.driven else ()))
 
 
-def _details(line: TakeLine, begun: bool) -> Iterable[tuple[str, str]]:
-    if not line.done:
-        if begun:
-            yield "left", "as it was"
-        elif line.first:
-            yield "before", joined(text.lower() for text in line.first)
+def _details(line: TakeLine, begun: bool) -> Iterator[tuple[str, str]]:
+    if not line.done and begun:
+        yield "left", "as it was"
+    elif not line.done and line.first:
+        yield "before", joined(told(amid(text)) for text in line.first)
     for bolts in line.bolts:
-        yield "bolts", ": ".join(text for text in (bolts.title, bolts.about) if text)
+        yield "bolts", ": ".join(filter(None, (told(bolts.title), told(bolts.about))))
     for mark in line.marks:
-        yield "mark", mark
-    for mark in line.expected:
-        # a relation that the build sheet will ask for, and of which nothing was noted
-        yield ("not noted" if line.done else "look for"), mark
+        yield "mark", told(mark)
+    for relation in line.expected:
+        # the build sheet will ask for it, and nothing was noted
+        yield ("not noted" if line.done else "look for"), told(relation)
     for way in line.ways if not begun else ():
-        yield "way round", f"{way}; if it lies otherwise, say so"
+        yield "way round", f"{told(way)}; if it lies otherwise, say so"
     if line.note:
-        yield "note", line.note
-    for found in line.found:
-        yield "found", found
+        yield "note", told(line.note)
+    for seen in line.found:
+        yield "found", told(seen)
 
 
-def _let_go(bolts: BoltsOff, system: System) -> Iterable[ValueTable]:
+def _let_go(bolts: BoltsOff, system: System) -> Iterator[ValueTable]:
     """What each bolt let go at: as read, or boxes to write into, in the shop's unit of torque."""
     typed = any(text for _, text in bolts.let_go)  # each with its own unit where none stands for all
     unit = bolts.unit or ("" if typed else partner("N·m", system))
     head = f"lets go at, {unit}" if unit else "lets go at"
-    for start in range(0, len(bolts.let_go), ACROSS):
-        some = bolts.let_go[start : start + ACROSS]
-        yield ValueTable(
-            tuple(place for place, _ in some), ((head, tuple(text.replace(" ", NBSP) for _, text in some)),)
-        )
+    for some in in_reach(bolts.let_go, ACROSS):
+        cells = tuple(text.replace(" ", NBSP) for _, text in some)
+        yield ValueTable(tuple(spot for spot, _ in some), ((head, cells),))

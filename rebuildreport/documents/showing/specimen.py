@@ -19,6 +19,7 @@ from ..drawings.contour import contour
 from ..drawings.polar import TurnedView, polar
 from ..drawings.scales import NARROW, WIDE, scales
 from ..press import places, templating
+from ..press.frame import Framed, PageFrame
 from ..press.pdf import render
 from ..press.photos import Prepared
 from ..press.words import SEVERITY, System
@@ -47,21 +48,6 @@ class Sample:
     polar: MeasuredView
 
 
-@dataclass(frozen=True, slots=True)
-class SpecimenFrame:
-    """What the frame of a document needs to know of the specimen."""
-
-    title: str = "Specimen of every part"
-    lang: str = "en"
-    shop: str = "Specimen"
-    contact: str = ""
-    notice: str = "Everything on these pages is invented."
-    head: str = "Specimen of every part"
-    description: str = "Every part of the documents with sample data"
-    paged: bool = False
-    sections: tuple[tuple[str, str], ...] = ()
-
-
 def specimen_html(
     *,
     for_pdf: bool = False,
@@ -78,7 +64,16 @@ def specimen_html(
         module = jinja.get_template(f"parts/{name}/specimen.html.jinja").module
         titles.append((f"part-{name}", str(module.title)))  # type: ignore[attr-defined]
     return jinja.get_template("specimen.html.jinja").render(
-        sheet=SpecimenFrame(sections=tuple(titles)),
+        sheet=Framed(
+            PageFrame(
+                title="Specimen of every part",
+                shop="Specimen",
+                head="Specimen of every part",
+                description="Every part of the documents with sample data",
+                notice="Everything on these pages is invented.",
+                sections=tuple(titles),
+            )
+        ),
         sample=_sample(photo_base),
         parts=names,
         for_pdf=for_pdf,
@@ -107,11 +102,13 @@ def copy_photos(folder: Path) -> None:
 
 
 def _sample(base: str) -> Sample:
-    album = Album({name.partition(".")[0]: Prepared(name, name, 800, 600, 800, 600) for name in PHOTOS}, base)
+    album = Album(
+        {name.partition(".")[0]: Prepared(name, name, 800, 600, 800, 600) for name in PHOTOS}, base, True
+    )
     one = sample()
     return Sample(
-        report=report(one, album, "shop", printed=True),
-        inches=report(sample("in"), album, "shop", printed=True),
+        report=report(one, album, "shop"),
+        inches=report(sample("in"), album, "shop"),
         entry=entry(one),
         verdicts=tuple(verdict(name) for name in reversed(SEVERITY)),
         keys=tuple(KEYS.items()),

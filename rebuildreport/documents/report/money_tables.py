@@ -1,0 +1,303 @@
+"""Tables of money: ways to go on, what differs from the approval, what lines rest on, deposits, stays.
+
+In: an Assessment.  Out: tables of words.  Adds up nothing: every sum stands in the Assessment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from ...assess.model.assessment import Assessment, Characteristic
+from ...assess.model.prices import Against, CoreDeposit, Cost, Difference, Option, Spell
+from ..drawings.scales import limit_text, unit_of
+from ..press.language import NBSP, say, spoken, told
+from ..press.templating import anchor
+from ..press.words import day, joined, money, place, stop, unit_text, value
+
+Column = tuple[str, str]
+NONE = "\u2013"  # in a cell whose amount there is none of
+
+
+@dataclass(frozen=True, slots=True)
+class TableView:
+    """A table of words: heads with their look, rows, and what stands above and below."""
+
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    before: str = ""
+    after: tuple[str, ...] = ()
+
+
+def options(cost: Cost) -> TableView | None:
+    """The ways to go on side by side; None where there is only one."""
+    if not cost.options:
+        return None
+    heads = (
+        say("with tax"),
+        say("deposit on old parts"),
+        say("not priced"),
+        say("time"),
+        say("what follows"),
+        say("not included"),
+        say("warranty"),
+    )
+    columns = [_option(option, cost) for option in cost.options]
+    rows = zip(heads, *columns, strict=True)
+    return TableView(
+        title=say("Ways to go on"),
+        columns=(("", ""), *((option.title, "") for option in cost.options)),
+        rows=tuple(row for row in rows if any(row[1:])),
+    )
+
+
+def _option(option: Option, cost: Cost) -> tuple[str, ...]:
+    """One way to go on, downwards."""
+    total = spoken().money(option.total, cost.currency, cost.digits)
+    if option.minimum:
+        total = say("at least {total}", total=total) if option.total else say("not priced")
+    deposit = option.core_deposit or None
+    return (
+        total,
+        spoken().money(deposit, cost.currency, cost.digits),
+        joined(map(told, option.not_priced)),
+        option.time,
+        " ".join(map(stop, option.follows)),
+        joined(option.not_included),
+        option.warranty,
+    )
+
+
+def against(cost: Cost) -> TableView | None:
+    """Every line that differs from what was approved, its reason beside it, adding up to the difference."""
+    if cost.against is None:
+        return None
+    return TableView(
+        title=say("Since the approval"),
+        columns=(
+            ("", "nw"),
+            (say("line"), ""),
+            (say("then"), "r"),
+            (say("now"), "r"),
+            (say("difference"), "r"),
+            (say("why"), ""),
+        ),
+        rows=tuple(_changes(cost.against, cost.digits)),
+        before=" ".join(_compared(cost.against, cost)),
+        after=tuple(_effects(cost.against, cost)),
+    )
+
+
+def _changes(against: Against, digits: int) -> Iterator[tuple[str, ...]]:
+    words = {"new": say("new"), "dropped": say("dropped"), "changed": say("changed")}
+    for change in against.changes:
+        unpriced = NONE if change.kind == "dropped" else say("not priced")
+        yield (
+            words[change.kind],
+            told(change.name),
+            money(change.before, digits) or NONE,
+            money(change.now, digits) or unpriced,
+            _signed(change.difference, digits),
+            told(change.why) or say("no reason written"),
+        )
+    if against.tax_difference is None or against.total_then is None:
+        return
+    if against.tax_difference:
+        yield "", say("Tax on the difference"), "", "", _signed(against.tax_difference, digits), ""
+    difference = _signed(against.total_now - against.total_then, digits)
+    then, now = money(against.total_then, digits), money(against.total_now, digits)
+    yield "", say("Total"), then, now, difference, ""
+
+
+def _compared(against: Against, cost: Cost) -> Iterator[str]:
+    """What was approved, and how far it can be compared."""
+    approval = against.approval
+    yield say(
+        "Approved on {day} by {by}, {how}, up to {limit}.",
+        day=day(approval.date),
+        by=say(approval.by),
+        how=say(approval.how),
+        limit=spoken().money(approval.limit, cost.currency, cost.digits),
+    )
+    if against.issue is None:
+        yield say("The lines approved then are not on file, so only the sum can be compared.")
+    elif not against.changes:
+        yield say("No line differs.")
+
+
+def _signed(amount: Decimal | None, digits: int) -> str:
+    if amount is None:
+        return say("not known")
+    return f"+{money(amount, digits)}" if amount > 0 else money(amount, digits)
+
+
+def _effects(against: Against, cost: Cost) -> Iterator[str]:
+    if against.over_by is not None:
+        over = spoken().money(against.over_by, cost.currency, cost.digits)
+        yield say("It is {over} above the approval. Work stops until there is a new one.", over=over)
+    if against.days_later:
+        later, days = against.days_later > 0, abs(against.days_later)
+        words = "Ready {days} days later than promised." if later else "Ready {days} days earlier."
+        if days == 1:
+            words = "Ready one day later than promised." if later else "Ready one day earlier."
+        yield say(words, days=days)
+    yield from map(_reason, against.reasons)
+
+
+def _reason(reason: Difference) -> str:
+    said = [stop(reason.cause), stop(reason.date_effect)]
+    if reason.alternatives:
+        said.append(say("Other ways: {what}", what=stop(joined(reason.alternatives))))
+    if reason.doing_nothing:
+        said.append(say("If nothing is done: {what}", what=stop(reason.doing_nothing)))
+    return f"{day(reason.date)}. " + " ".join(filter(None, said))
+
+
+def basis(job: Assessment) -> tuple[TableView | None, tuple[str, ...]]:
+    """The findings, decisions and values that lines rest on: what their links lead to."""
+    rows = [*_findings(job), *_decisions(job), *_measured(job)]
+    if not rows:
+        return None, ()
+    columns = (
+        ("", "nw"),
+        (say("what was seen, decided or measured"), ""),
+        (say("why"), ""),
+        (say("lines"), "nw"),
+    )
+    table = TableView(say("What the lines rest on"), columns, tuple(row for _, row in rows))
+    return table, tuple(mark for mark, _ in rows)
+
+
+Marked = tuple[str, tuple[str, str, str, str]]  # the anchor of a row, and what stands in it
+
+
+def _findings(job: Assessment) -> Iterator[Marked]:
+    for finding in job.findings:
+        lines = [str(line.line) for line in job.cost.lines if finding.id in line.findings]
+        if lines:
+            number = f"{say('finding')} {finding.number}"
+            row = (number, told(finding.title), finding.cause, joined(lines))
+            yield anchor(f"finding-{finding.id}"), row
+
+
+def _decisions(job: Assessment) -> Iterator[Marked]:
+    for decision in job.decisions:
+        lines = [str(line.line) for line in job.cost.lines if decision.id in line.decisions]
+        if lines:
+            about = (told(decision.about_title), " ".join(decision.positions), told(decision.size))
+            what = f"{' '.join(filter(None, about))}: {say(decision.do)}"
+            yield anchor(f"decision-{decision.id}"), (decision.id, what, decision.why, joined(lines))
+
+
+def _measured(job: Assessment) -> Iterator[Marked]:
+    """Of each characteristic that lines rest on: its values where they ask for it, limit, the lines."""
+    keys = dict.fromkeys(key for line in job.cost.lines for key in line.values)
+    groups: dict[str, list[Characteristic]] = {}
+    for key in keys:
+        if (found := job.find(key)) is not None:
+            groups.setdefault(anchor(f"m-{found.feature}-{found.name}"), []).append(found)
+    for mark, group in groups.items():
+        asked = {measured.key for measured in group}
+        lines = [str(line.line) for line in job.cost.lines if asked & {*line.values}]
+        what = f"{_named(job, group[0])}: {'; '.join(_values(group, job.system))}"
+        yield mark, (say("measured"), what, _judged(group[0], job.system), joined(lines))
+
+
+def _named(job: Assessment, measured: Characteristic) -> str:
+    feature = next((feature for feature in job.features if feature.name == measured.feature), None)
+    if feature is None:
+        return measured.feature
+    title = told(feature.title)
+    own = feature.characteristics.get(measured.name)
+    return f"{title}, {told(own)}" if own else title
+
+
+def _values(group: list[Characteristic], system: str) -> Iterator[str]:
+    for measured in group:
+        if (printed := value(measured, system)) is not None:
+            yield f"{place(measured.position)} {printed.both}"
+
+
+def _judged(measured: Characteristic, system: str) -> str:
+    """'beyond limit, max 0.110 mm'."""
+    limit, unit = limit_text(measured, system), unit_text(unit_of(measured, system))
+    if limit and not limit.endswith(unit):
+        limit = f"{limit}{NBSP}{unit}"
+    return ", ".join(filter(None, (say(measured.verdict), limit)))
+
+
+def cores(cost: Cost) -> TableView | None:
+    """Deposits on old parts and the day by which each must be back; None where there is none."""
+    if not cost.cores:
+        return None
+    rows = [(told(core.name), money(core.amount, cost.digits), _until(core)) for core in cost.cores]
+    columns = ((say("old part of"), ""), (cost.currency, "r"), (say("back by"), ""))
+    before = say("These deposits are no part of the price.")
+    return TableView(say("Deposits on old parts"), columns, tuple(rows), before)
+
+
+def _until(core: CoreDeposit) -> str:
+    if core.credited:
+        return say("paid back on {day}", day=day(core.credited))
+    if core.returned:
+        return say("sent back on {day}, not yet paid back", day=day(core.returned))
+    if core.return_by:
+        return day(core.return_by)
+    if core.days is not None:
+        return say("{days} days after the new part has come", days=core.days)
+    return say("no day agreed")
+
+
+def stays(job: Assessment) -> TableView | None:
+    """Every stay in the shop with its days and what it cost; None where there was one only."""
+    if len(job.spells) < 2:
+        return None
+    columns = (
+        ("", "nw"),
+        (say("from \u2013 to"), ""),
+        (say("days"), "nw"),
+        (say("why it came"), ""),
+        (say("what was done"), ""),
+        (say("on account of"), ""),
+        (say("cost"), ""),
+    )
+    rows = []
+    for spell in job.spells:
+        end = day(spell.end) if spell.end else say("still here")
+        days = say("{days} days", days=spell.days) if spell.days != 1 else say("1 day")
+        when = (str(spell.number), f"{day(spell.start)} \u2013 {end}", days)
+        rows.append((*when, *(_first_stay(job) if spell.number == 1 else _later_stay(spell, job.cost))))
+    return TableView(say("Stays in the shop"), columns, tuple(rows))
+
+
+Stay = tuple[str, str, str, str]  # why it came, what was done, on whose account, the cost
+
+
+def _first_stay(job: Assessment) -> Stay:
+    charged = say("not priced")
+    if job.cost.lines:
+        charged = spoken().money(job.cost.total, job.cost.currency, job.cost.digits)
+    if job.cost.minimum:
+        charged = say("at least {total}", total=charged)
+    return job.complaint, say("as in this report"), say("customer"), charged
+
+
+def _later_stay(spell: Spell, cost: Cost) -> Stay:
+    causes = {
+        "workmanship": say("Cause: our own work."),
+        "part": say("Cause: a part."),
+        "sublet": say("Cause: work done elsewhere for us."),
+        "application": say("Cause: how it was run."),
+        "unrelated": say("Cause: nothing that we had worked on."),
+    }
+    cause = causes.get(spell.cause, say("Cause: not known."))
+    why = " ".join(filter(None, (stop(spell.symptom), stop(spell.found), cause)))
+    charged = say("not priced")
+    if spell.total is not None:
+        charged = spoken().money(spell.total, cost.currency, cost.digits)
+    elif spell.net is not None:
+        net = spoken().money(spell.net, cost.currency, cost.digits)
+        charged = say("{amount} before tax, not on your bill", amount=net)
+    return why, stop(spell.done) or say("nothing yet"), say(spell.charged_to), charged

@@ -1,0 +1,128 @@
+"""The register of documents: every document of a job, whom it is for, when a job has it, what makes it.
+
+To add one: a module with a function from an Assessment to its view (``Framed``), a template, and a line in
+``DOCUMENTS``.  ``publish`` writes each as page and PDF and links it on the report of the shop edition; what
+is ``issued`` can be frozen.  tests/documents/test_register.py names what a new one still lacks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, Protocol
+
+from ...assess.model.assessment import Assessment
+from ..press.frame import Framed
+from ..press.language import PLAIN, language, speaking
+from ..report.findings import NO_PHOTOS, Album
+from ..report.rendering import page, paper
+from ..report.view import report
+from . import benchsheet, buildsheet, estimate, machiningorder, purchaselist, teardownsheet
+
+
+class View(Protocol):
+    """Makes a document with the shop's texts and the photos of an album, in the language that is spoken."""
+
+    def __call__(self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> Framed: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One document of a job."""
+
+    name: str  # of its files and in the register of issues
+    title: str  # of the link that leads to it
+    template: str
+    reader: Literal["customer", "shop", "machine shop"]
+    wanted: Callable[[Assessment], bool]  # whether a job has it by now
+    made: View
+    issued: bool = False  # it can be frozen as it leaves the shop
+
+    def view(self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> Framed:
+        """Its view: the customer's in the language of the job, papers of the shop in English.
+
+        Raises UnknownLanguage and TextProblem where the shop's files ask for what there is not.
+        """
+        with speaking(language(job.language, shop) if self.reader == "customer" else PLAIN):
+            return self.made(job, shop, album)
+
+    def file(self, view: Framed) -> str:
+        """Name of its files, without ending."""
+        return f"{self.name}-{view.frame.of}" if view.frame.of else self.name
+
+    def html(self, view: Framed, pdf: str = "", shop: Path | None = None) -> str:
+        """Its page, beside the report that it belongs to; ``pdf`` is the address of the same as a PDF."""
+        return page(self.template, view, pdf=pdf, shop=shop)
+
+    def pdf(
+        self, view: Framed, job: Assessment, shop: Path | None = None, photo_folder: Path | None = None
+    ) -> bytes:
+        """The same as PDF bytes; raises as ``paper`` does."""
+        return paper(self.template, view, job, shop, photo_folder)
+
+
+def _report(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> Framed:
+    return report(job, album, "shop")
+
+
+REPORT = Document("report", "Report", "report", "customer", lambda job: True, _report, issued=True)
+# in the order in which the report links them
+DOCUMENTS = (
+    REPORT,
+    Document(
+        "teardown-sheet",
+        "Teardown sheet",
+        "teardown-sheet",
+        "shop",
+        teardownsheet.is_known,
+        teardownsheet.teardown_sheet,
+    ),
+    Document(
+        "estimate", "Estimate", "estimate", "customer", estimate.is_priced, estimate.estimate, issued=True
+    ),
+    Document(
+        "statement",
+        "Final statement",
+        "estimate",
+        "customer",
+        estimate.is_done,
+        estimate.statement,
+        issued=True,
+    ),
+    Document(
+        "purchase-list",
+        "Purchase list",
+        "purchase-list",
+        "shop",
+        purchaselist.is_bought,
+        purchaselist.purchase_list,
+    ),
+    Document(
+        "build-sheet", "Build sheet", "build-sheet", "shop", buildsheet.is_built, buildsheet.build_sheet
+    ),
+    Document(
+        "machining-order",
+        "Machining order",
+        "machining-order",
+        "machine shop",
+        machiningorder.is_ordered,
+        machiningorder.machining_orders,
+    ),
+    Document("bench-sheet", "Bench sheet", "bench-sheet", "shop", benchsheet.is_due, benchsheet.bench_sheet),
+)
+ISSUED = tuple(document.name for document in DOCUMENTS if document.issued)
+
+
+def further(job: Assessment) -> tuple[Document, ...]:
+    """The documents that a job has by now beside its report."""
+    return tuple(document for document in DOCUMENTS if document is not REPORT and document.wanted(job))
+
+
+def named(name: str) -> Document:
+    """One document by its name.
+
+    >>> named("statement").title
+    'Final statement'
+    """
+    return next(document for document in DOCUMENTS if document.name == name)
