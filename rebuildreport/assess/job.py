@@ -248,7 +248,7 @@ def _tell(
         found=Typed(summary) if summary else unwritten.found_so_far(findings, values),
         did=Typed(work.summary) if work.summary else unwritten.did_so_far(job, given.stage),
         did_is_done=given.done,
-        needs_from_customer=unwritten.needs_from_customer(work, money, given.stage),
+        needs_from_customer=tuple(Typed(text) for text in work.needs_from_customer),
         arrival=jobfacts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
         not_opened=tuple(job.teardown.not_opened) if job.teardown else (),

@@ -24,6 +24,7 @@ from ..assess import Assessment, assess_job
 from ..assess.freezing import basis as bases
 from ..assess.freezing.changes import changes
 from ..assess.model.assessment import IssueNote
+from ..assess.money.asking import asked_of_customer
 from ..documents.press import pdf
 from ..documents.press.language import UnknownLanguage, language
 from ..documents.press.photos import Prepared, prepare
@@ -164,8 +165,11 @@ def photo_digests(job: JobFolder, one: Assessment) -> dict[str, str]:
 
 
 def _basis(loaded: ShopFolder, job: JobFolder, one: Assessment) -> dict[str, Any]:
-    standing = of_the_shop(language(one.language, loaded.path), loaded.path)
-    return bases.basis(loaded, job, one, photo_digests(job, one), standing)
+    spoken = language(one.language, loaded.path)
+    standing = of_the_shop(spoken, loaded.path)
+    frozen = bases.basis(loaded, job, one, photo_digests(job, one), standing)
+    frozen["said"]["needs"] = [str(spoken.told(need)) for need in asked_of_customer(one)]
+    return frozen
 
 
 def noted(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> Assessment:

@@ -8,6 +8,9 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment, from_json, to_json
+from rebuildreport.assess.money.asking import asked_of_customer
+from rebuildreport.documents.sheets.purchaselist import purchase_list
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 from tests.demo.conftest import expected
 
@@ -493,3 +496,19 @@ def test_what_was_sent_back_is_asked_for_again(bench: Bench) -> None:
     # an older number of a part is no unknown part, and that it is what came is said
     (old,) = [one for one in load_shop(bench.shop).all_problems if "VS-1" in one.message]
     assert (old.severity, old.line) == ("warning", 6) and "the old number VS-1 came" in old.message
+
+
+def test_nothing_stands_approved_before_anybody_said_yes(bench: Bench) -> None:
+    """Report, estimate and purchase list of one evening: an approval is asked for, nothing is ordered."""
+    bench.write("job.yaml", APPROVED.partition("approvals:")[0])
+    labour = "labour:\n  - task: assemble\n    hours: 6\n    why: asked\n"
+    bench.write("work.yaml", f"{labour}parts:\n  - part: SG\n    quantity: 1\n    why: asked\n")
+    found = bench.assess()
+    assert found.cost.approval(found.stage) == "wanted" and not found.cost.stops
+    assert "Your approval, and up to which amount" in english(asked_of_customer(found)[0])
+    facts = dict(purchase_list(found).facts)
+    assert facts["Approval"] == "not given yet: nothing is ordered before"
+    bench.write("job.yaml", APPROVED)
+    approved = bench.assess()
+    assert approved.cost.approval(approved.stage) == "given"
+    assert dict(purchase_list(approved).facts)["Approval"] == "nothing stands against ordering"

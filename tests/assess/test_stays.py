@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 import shutil
 from decimal import Decimal
 from pathlib import Path
@@ -12,6 +14,12 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.freezing.basis import basis
+from rebuildreport.assess.money.asking import asked_of_customer
+from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.documents.sheets import further
+from rebuildreport.documents.sheets.estimate import statement
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -37,6 +45,10 @@ def assessed(shop: Path, *changes: tuple[str, str], file: str = "job.yaml") -> A
     folder = load_shop(shop, [NAME])
     assert not [one for one in folder.all_problems if one.severity == "error"]
     return assess_job(folder, folder.jobs[NAME])
+
+
+def page_words(page: str) -> str:
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").split())
 
 
 def test_a_stay_on_our_account_costs_the_customer_nothing(shop: Path) -> None:
@@ -83,3 +95,22 @@ def test_what_was_seen_is_no_question_once_a_stay_has_put_it_right(shop: Path) -
     folder = load_shop(shop, [NAME])
     asked = assess_job(folder, folder.jobs[NAME]).to_decide
     assert any("oil at the rear of the cam cover" in line and "follow-up" in line for line in asked)
+
+
+def test_every_document_asks_the_customer_for_the_same(shop: Path) -> None:
+    """3240.37 of the demo's statement is not paid yet: report, statement and mail ask for it alike."""
+    folder = load_shop(shop, [NAME])
+    job = folder.jobs[NAME]
+    found = assess_job(folder, job)
+    (asked,) = asked_of_customer(found)
+    assert english(asked) == "Payment of 3240.37 EUR."
+    assert found.cost.due == Decimal("3240.37")
+    report = page_words(report_html(found, {}))
+    paper = page_words(further.sheet_html(further.named("statement"), statement(found), shop=shop))
+    assert "Payment of 3240.37 EUR." in report and "Payment of 3240.37 EUR." in paper
+    assert basis(folder, job, found)["said"]["needs"] == ["Payment of 3240.37 EUR."]
+
+
+def test_what_is_paid_is_not_asked_for(shop: Path) -> None:
+    paid = "paid:\n  - date: 2026-05-08\n    amount: 3240.37\n\nreopened:"
+    assert asked_of_customer(assessed(shop, ("\nreopened:", f"\n{paid}"))) == ()

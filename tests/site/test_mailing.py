@@ -157,7 +157,8 @@ def test_what_needs_an_answer_stands_in_it(issued: Path, tmp_path: Path) -> None
     text, page = mail.get_body(("plain",)), mail.get_body(("html",))
     assert text is not None and page is not None
     said = " ".join(text.get_content().split())
-    assert "What we need from you: - Your word on" in said and "What changed since the last issue: -" in said
+    assert "What we need from you: - Your approval, and up to which amount" in said  # as in the report
+    assert " - Your word on" in said and "What changed since the last issue: -" in said
     # finding F3 replaces pistons, and with the decisions gone no line buys any
     assert re.search(r"The work comes to at least \d+\.\d\d\sEUR so far\.", said)
     assert "<b>" not in page.get_content() and "&lt;b&gt;" in page.get_content()

@@ -22,6 +22,7 @@ from ...records.text.reader import Source
 from ..measure.observations import all_rounds
 from ..model.assessment import Assessment, Characteristic
 from ..model.prices import PriceLine
+from ..money.asking import asked_of_customer
 
 FORM = "rebuildreport basis 2"
 
@@ -146,7 +147,7 @@ def _said(one: Assessment) -> dict[str, Any]:
     titles = {feature.name: feature.title for feature in one.features}
     return {
         "title": one.title,
-        "needs": list(one.needs_from_customer),
+        "needs": list(asked_of_customer(one)),
         "as_of": one.as_of.isoformat(),
         "features": titles,
         "tables": {table.name: titles[table.feature] for table in one.tables if table.feature in titles},

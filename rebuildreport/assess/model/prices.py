@@ -192,6 +192,13 @@ class Spell:
     over_by: Decimal | None = None  # above that
 
 
+# over: above what was approved; stopped: work stops for another reason until somebody says yes; wanted:
+# nothing was approved yet; given; none: nothing is to be approved
+ApprovalState = Literal["over", "stopped", "wanted", "given", "none"]
+# stages on which the work is finished, and is to be paid
+FINISHED = frozenset({"ready to collect", "delivery", "follow-up", "re-opened"})
+
+
 @dataclass(frozen=True, slots=True)
 class Cost:
     """The money, in exact decimals. Where a line has no price, ``total`` is a minimum."""
@@ -228,6 +235,23 @@ class Cost:
     stops: tuple[Text, ...] = ()  # why work stops until there is a new approval
     purchases: ShopOnly[tuple[Purchase, ...]] = ()
     rounding: Text = NOTHING
+
+    @property
+    def due(self) -> Decimal:
+        """What is still to pay, later stays with it; below nothing: to be paid back."""
+        return self.to_pay if self.balance is None else self.balance
+
+    def approval(self, stage: str) -> ApprovalState:
+        """What the customer's word stands at: whether anything may be ordered and done by it."""
+        if self.over_by is not None:
+            return "over"
+        if self.stops:
+            return "stopped"
+        if self.approvals:
+            return "given"
+        # finding out is within its own limit; small material follows the other lines
+        asked = any(not line.diagnosis and line.group in ("part", "sublet", "labour") for line in self.lines)
+        return "wanted" if asked and stage not in FINISHED and stage != "declined" else "none"
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from ...quantities import Amount, Sentence, Several, Text, Typed, present
+from ...quantities import Sentence, Several, Text, present
 from ...records import JobFolder
-from ...records.files.jobfile import Work
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
 
@@ -64,9 +63,9 @@ def next_steps(
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
         return tuple(Fact(one.label, one.text) for one in start.break_in)
     found: list[Fact] = []
-    if stage in _BEFORE_WORK and not cost.approvals:
+    if stage in _BEFORE_WORK and cost.approval(stage) == "wanted":
         found.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
-    elif stage in _BEFORE_WORK and cost.over_by is not None:
+    elif stage in _BEFORE_WORK and cost.approval(stage) == "over":
         words = "the estimate has grown past what was approved, and wants approval again"
         found.append(Fact(Sentence("First"), Sentence(words)))
     counts = [
@@ -116,18 +115,3 @@ def did_so_far(job: JobFolder, stage: str) -> Text:
     if stage == "declined":
         return Sentence("The work was declined and the engine returned as it is, in boxes.")
     return Sentence("No decision has been made yet.")
-
-
-def needs_from_customer(work: Work, money: Cost, stage: Stage) -> tuple[Text, ...]:
-    """What somebody wants of the customer: as written, an approval that is lacking, else nothing yet."""
-    needs: list[Text] = [Typed(text) for text in work.needs_from_customer]
-    if money.over_by is not None:
-        words = "Your approval: the work comes to {total}, {over} above what you approved."
-        if money.minimum:
-            words = "Your approval: the work comes to at least {total}, {over} above what you approved."
-        total = Amount(money.total, money.digits, money.currency)
-        needs.insert(0, Sentence(words, total=total, over=Amount(money.over_by, money.digits)))
-    if not needs and stage in ("arrival", "teardown", "inspection"):
-        words = "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
-        needs.append(Sentence(words))
-    return tuple(needs)

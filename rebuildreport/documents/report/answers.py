@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Cost, IssueNote
+from ...assess.money.asking import asked_of_customer
 from ...quantities import NOTHING, Text, convert
 from ..drawings.canvas import MARKS, Drawing
 from ..press.language import opening, say, show, told
@@ -106,8 +107,8 @@ def answers(job: Assessment, public: bool) -> Answers:
         did_title=say("What we did") if job.did_is_done else say("What we advise"),
         did=told(job.did) or say("Nothing is decided yet."),
         cost=None if public else _cost(job.cost),
-        needs=() if public else tuple(map(told, job.needs_from_customer)),
-        warnings=tuple(_warnings(job, public)),
+        needs=() if public else tuple(map(told, asked_of_customer(job))),
+        warnings=tuple(_warnings(job)),
     )
 
 
@@ -135,8 +136,8 @@ def _found(job: Assessment) -> str:
     return f"{stop(found)} {say('Nothing is measured yet, so nothing is said here about wear.')}"
 
 
-def _warnings(job: Assessment, public: bool) -> Iterator[str]:
-    """What was used or put together otherwise than it should be, and what work waits for."""
+def _warnings(job: Assessment) -> Iterator[str]:
+    """What was used or put together otherwise than it should be."""
     if job.deviations:
         named = joined(
             f"{d.id}: {told(d.feature_title)} {joined(d.positions)}, {told(d.what)}" for d in job.deviations
@@ -148,9 +149,6 @@ def _warnings(job: Assessment, public: bool) -> Iterator[str]:
         yield say("Put together otherwise than the sheet says, and signed: {what}", what=stop(named))
     for text in gone_past(job):
         yield stop(opening(text))
-    if not public and job.cost.over_by is None:  # what is over an approval stands among the needs
-        for why in job.cost.stops:
-            yield say("Work stops until you have approved it: {why}", why=stop(told(why)))
 
 
 def issue_line(note: IssueNote) -> str:

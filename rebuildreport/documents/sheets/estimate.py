@@ -11,12 +11,13 @@ from pathlib import Path
 from typing import Literal
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.prices import Cost
+from ...assess.model.prices import FINISHED, Cost
+from ...assess.money.asking import asked_of_customer
 from ..press import standing_texts
 from ..press.frame import Framed, framed
 from ..press.language import PLAIN, say, spoken, told
 from ..press.pdf import Attached
-from ..press.words import day, joined, stop
+from ..press.words import day, joined
 from ..report import money_tables
 from ..report.asbuilt import lasts
 from ..report.costs import CostView, costs
@@ -53,7 +54,7 @@ def is_priced(job: Assessment) -> bool:
 
 def is_done(job: Assessment) -> bool:
     """Whether the work is finished: no statement before."""
-    return job.stage in ("ready to collect", "delivery", "follow-up", "re-opened") and is_priced(job)
+    return job.stage in FINISHED and is_priced(job)
 
 
 def estimate(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> EstimateView:
@@ -86,7 +87,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         subject=f"{title}: {job.title}",
         facts=tuple(_facts(job, kind)),
         needs_title=say("What we need from you:").rstrip(":"),
-        needs=tuple(_needs(cost, kind)),
+        needs=tuple(map(told, asked_of_customer(job))),
         cost=priced,
         options=options,
         against=against,
@@ -143,27 +144,6 @@ def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
         words = "at least {total}, one line not priced"
     total = spoken().money(cost.total, cost.currency, cost.digits)
     yield say("Total"), say(words, total=total, count=len(cost.not_priced))
-
-
-def _needs(cost: Cost, kind: Kind) -> Iterator[str]:
-    """What the customer has to do: approve, or pay."""
-    total = spoken().money(cost.total, cost.currency, cost.digits)
-    if cost.over_by is not None:
-        words = "Your approval: it comes to {total}, {over} above what you approved. Work stops until then."
-        if cost.minimum:
-            words = (
-                "Your approval: it comes to at least {total}, {over} above what you approved. "
-                "Work stops until then."
-            )
-        yield say(words, total=total, over=spoken().money(cost.over_by, cost.currency, cost.digits))
-    elif cost.stops:
-        for why in cost.stops:
-            yield say("Work stops until you have approved it: {why}", why=stop(told(why)))
-    elif kind == "estimate" and not cost.approvals and cost.lines:
-        yield say("Your approval, and up to which amount: nothing beyond finding out is done before.")
-    due = cost.to_pay if cost.balance is None else cost.balance
-    if kind == "statement" and cost.lines and (cost.balance is None or due > 0):
-        yield say("Payment of {amount}.", amount=spoken().money(due, cost.currency, cost.digits))
 
 
 def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[str, str]]:

@@ -61,11 +61,18 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
             ("Engine", job.engine.full_name),
             ("As of", day(job.as_of)),
             ("Not received", _waiting(job.cost.purchases)),
-            ("Approval", "; ".join(map(told, job.cost.stops)) or "nothing stands against ordering"),
+            ("Approval", _approval(job)),
         ),
         suppliers=suppliers,
         nothing="Nothing is to be bought yet.",
     )
+
+
+def _approval(job: Assessment) -> str:
+    """Whether anything stands against ordering, as the estimate has it."""
+    if job.cost.approval(job.stage) == "wanted":
+        return "not given yet: nothing is ordered before"
+    return "; ".join(map(told, job.cost.stops)) or "nothing stands against ordering"
 
 
 def _waiting(purchases: tuple[Purchase, ...]) -> str:

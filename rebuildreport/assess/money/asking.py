@@ -1,0 +1,46 @@
+"""What the customer has to do and to pay, in one list that every document shows.
+
+In: an assessment, of it the cost, the stage and what somebody wrote.  Out: messages, the most pressing first.
+What is approved and what is due is asked of the cost itself (``Cost.approval``, ``Cost.due``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...quantities import Amount, Sentence, Text
+from ..model.assessment import Assessment
+from ..model.prices import FINISHED, Cost
+
+
+def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
+    """What is wanted of the customer: an approval, a payment, and what was written down; else nothing yet."""
+    asked = [*_approval(one.cost, one.stage), *_payment(one.cost, one.stage), *one.needs_from_customer]
+    if not asked and one.stage in ("arrival", "teardown", "inspection"):
+        words = "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
+        asked.append(Sentence(words))
+    return tuple(asked)
+
+
+def _approval(cost: Cost, stage: str) -> Iterator[Text]:
+    stops = cost.stops
+    if cost.over_by is not None:
+        words = "Your approval: it comes to {total}, {over} above what you approved. Work stops until then."
+        if cost.minimum:
+            words = (
+                "Your approval: it comes to at least {total}, {over} above what you approved. "
+                "Work stops until then."
+            )
+        total, over = (Amount(sum_, cost.digits, cost.currency) for sum_ in (cost.total, cost.over_by))
+        yield Sentence(words, total=total, over=over)
+        stops = stops[1:]  # the first of them is this one
+    for why in stops:
+        yield Sentence("Work stops until you have approved it: {why}.", why=why)
+    if cost.approval(stage) == "wanted":
+        yield Sentence("Your approval, and up to which amount: nothing beyond finding out is done before.")
+
+
+def _payment(cost: Cost, stage: str) -> Iterator[Text]:
+    # of a minimum nobody can say what is to be paid
+    if stage in FINISHED and cost.lines and not cost.minimum and cost.due > 0:
+        yield Sentence("Payment of {amount}.", amount=Amount(cost.due, cost.digits, cost.currency))
