@@ -591,6 +591,151 @@ def test_a_shallow_score_is_polished_out(tmp_path: Path, depth: str, answer: str
     assert choice(bench.assess(), "journals").answer == answer
 
 
+FITTED = """\
+journals:
+  kind: journal
+  part: crankshaft
+  positions: M1 M2
+  columns: front_a front_b
+  unit: mm
+  new:
+    size: 47.980 to 48.000
+  wear:
+    size: see clearance
+  undersizes: 0.25 mm
+  source: manual page 1
+housings:
+  kind: bore
+  part: block
+  positions: M1 M2
+  columns: front_v
+  unit: mm
+  source: manual page 1
+shells:
+  kind: shells
+  positions: M1 M2
+  columns: upper lower
+  unit: mm
+  source: manual page 1
+{wall}clearance:
+  kind: bearing_clearance
+  housing: housings
+  shells: shells
+  journal: journals
+  unit: mm
+  new:
+    clearance: 0.020 to 0.060
+  wear:
+    clearance: max 0.100
+  source: manual page 1
+"""
+
+
+def polished(folder: Path, wall: str, housing: str, first: str = "48.000 48.000") -> Choice:
+    """Journals of 48.000 in old shells of 1.990, M1 with a score 0.004 deep."""
+    bench = Bench(folder, FITTED.format(wall=wall))
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        f"""\
+        journals:
+          instrument: mic
+          columns: front_a front_b
+          rows:
+            M1: {first}
+            M2: 48.000 48.000
+        scores:
+          feature: journals
+          columns: score_depth
+          rows:
+            M1: 0.004
+        housings:
+          instrument: gauge
+          columns: front_v
+          rows:
+            M1: {housing}
+            M2: 52.040
+        shells:
+          instrument: mic
+          columns: upper lower
+          rows:
+            M1: 1.990 1.990
+            M2: 1.990 1.990
+        """,
+    )
+    return choice(bench.assess(), "journals")
+
+
+def test_a_polish_is_held_against_the_clearance_that_judges_the_journal(tmp_path: Path) -> None:
+    """52.064 - 48.000 - 3.980 is 0.084 and 0.094 after a polish: inside 0.100.  With 52.074 it is 0.094 now,
+    and 0.104 after it: ground, unless new shells take it up, as 2.000 do: 52.074 - 48.000 - 4.000 + 0.010."""
+    stays = polished(tmp_path / "stays", "", "52.064")
+    assert (stays.status, stays.answer) == ("chosen", "a polish, and no undersize")
+    assert not any("new shells" in line for line in stays.follows)
+    assert polished(tmp_path / "passed", "", "52.074").answer == "0.25 mm undersize"
+    renewed = polished(tmp_path / "renewed", "  wall: 1.999 to 2.001\n", "52.074")
+    assert renewed.answer == "a polish, and no undersize"
+    assert any("new shells at M1" in line for line in renewed.follows)
+    unknown = polished(tmp_path / "unknown", "", "--")
+    assert unknown.status == "provisional"
+    assert any("clearance at M1 not measured" in line for line in unknown.decides)
+
+
+def test_a_journal_read_in_part_leaves_the_size_open(tmp_path: Path) -> None:
+    """Of four readings two were taken: the smallest may be among the others."""
+    for rows, status in (("49.980 49.960 -- --", "provisional"), ("49.980 49.960 49.980 49.962", "chosen")):
+        bench = Bench(tmp_path / status, JOURNALS.replace("  runout: runout\n", ""))
+        bench.round(
+            "arrival",
+            "2026-03-02",
+            f"""\
+            journals:
+              instrument: mic
+              columns: front_a front_b rear_a rear_b
+              rows:
+                M1: {rows}
+                M2: 49.990 49.989 49.990 49.989
+            """,
+        )
+        found = choice(bench.assess(), "journals")
+        assert (found.status, found.answer) == (status, "0.25 mm undersize")
+        assert any("M1 read in part" in line for line in found.decides) is (status == "provisional")
+
+
+def test_the_runout_that_was_read_of_the_shaft_is_weighed(tmp_path: Path) -> None:
+    """In V-blocks M1 goes from 0.98 to 1.02: 0.04 beside the 0.05 to clean up.  Of pins it tells nothing."""
+    for places, needed, said in (
+        ("M1 M2", "0.090", "that of the shaft as read (Shaft in V-blocks)"),
+        ("P1 P2", "0.050", "only that of the shaft (Shaft in V-blocks): taken as none"),
+    ):
+        one, two = places.split()
+        sheet = JOURNALS.replace("  runout: runout\n", "").replace("M1 M2", places, 1)
+        dial = "kind: runout\n  part: crankshaft\n  title: Shaft in V-blocks\n  positions: M1 M2\n"
+        sheet = sheet.replace("kind: readings\n  positions: M1 M2\n", dial)
+        sheet = sheet.replace("columns: runout", "columns: at_0 at_90 at_180 at_270")
+        bench = Bench(tmp_path / one, sheet)
+        bench.round(
+            "arrival",
+            "2026-03-02",
+            f"""\
+            journals:
+              instrument: mic
+              columns: front_a front_b rear_a rear_b
+              rows:
+                {one}: 49.980 49.950 49.980 49.962
+                {two}: 49.990 49.989 49.990 49.989
+            runout:
+              columns: at_0 at_90 at_180 at_270
+              rows:
+                M1: 1.02 1.00 0.98 1.00
+                M2: 1.00 1.00 1.00 1.00
+            """,
+        )
+        found = choice(bench.assess(), "journals")
+        assert needed in found.steps[0].note
+        assert any(said in line for line in found.follows)
+
+
 @pytest.mark.parametrize(
     ("kind", "said"),
     [

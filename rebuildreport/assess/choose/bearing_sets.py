@@ -117,6 +117,17 @@ class BearingSet:
             if pairs and thickest(pairs).fitness == "too large" and not self.housing_out(position)
         ]
 
+    def takes_up(self, position: str, more: float) -> bool:
+        """Whether new shells of the sheet would still serve with so much ``more`` clearance there [mm]."""
+        bearing = self.bearing(position)
+        if bearing.room is None:
+            return False
+        room = bearing.room
+        smallest, largest, mean_ = (end.shifted(more) for end in (room.smallest, room.largest, room.mean))
+        polished = Clearance(smallest, largest, mean_, room.planes)
+        pairs = self.tried(polished, bearing.grades, self.limits_at(bearing))
+        return any(pair.fitness == "inside" for pair in pairs)
+
     def housing_out(self, position: str) -> bool:
         """Whether the housing is beyond its own limit there: then no grinding of the journal mends it."""
         return any(c.position == position for c in self.bench.beyond(self.housing))

@@ -6,16 +6,19 @@ In: the workbench.  Out: a choice for each set of journals or bores of which a s
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from ...quantities import NOTHING, Sentence, Text
 from ...records.files.sizes import sized
 from ...trade.choosing import steps
 from ...trade.choosing.steps import POLISHED, SizeChoice, Trial, polish_only
+from ...trade.measuring.verdict import DUST
 from ..measure.judging import source_text
 from ..measure.titles import feature_title
 from ..model.choice import Buy, Choice, Effect, Status
 from ..telling.questions import span
 from . import size_words
+from .bearing_sets import bearing_sets
 from .consequences import of_bore
 from .shell_choice import beyond_all_shells
 from .workbench import Workbench, length
@@ -77,7 +80,7 @@ def _status(surfaces: WornSurfaces, tried: SizeChoice, taken: bool, as_wanted: b
         return "decided" if as_wanted or surfaces.proved else "decided otherwise"
     if tried.chosen is None:
         return "none fits"
-    return "provisional" if surfaces.unread or _bare(surfaces) else "chosen"
+    return "provisional" if _unread(surfaces) or _bare(surfaces) else "chosen"
 
 
 def _bare(surfaces: WornSurfaces) -> list[str]:
@@ -87,12 +90,21 @@ def _bare(surfaces: WornSurfaces) -> list[str]:
     return [worn.position for worn in surfaces.worn if worn.wall is None]
 
 
-def _decides(surfaces: WornSurfaces, tried: SizeChoice, taken: bool) -> list[Text]:
-    """Readings that may ask for another step."""
+def _unread(surfaces: WornSurfaces) -> list[Text]:
+    """What was not read, or in part, and may ask for another step."""
     said: list[Text] = []
     if surfaces.unread:
         words = "{places} not measured: may ask for the next step"
         said.append(Sentence(words, places=span(surfaces.unread)))
+    if surfaces.partly:
+        words = "{places} read in part: may ask for the next step"
+        said.append(Sentence(words, places=span(surfaces.partly)))
+    return said
+
+
+def _decides(surfaces: WornSurfaces, tried: SizeChoice, taken: bool) -> list[Text]:
+    """Readings that may ask for another step."""
+    said = _unread(surfaces)
     if bare := _bare(surfaces):
         words = "wall of {places} not measured: it may allow no oversize, and ask for a sleeve"
         said.append(Sentence(words, places=span(bare)))
@@ -119,31 +131,80 @@ def _effects(surfaces: WornSurfaces, chosen: Trial | None) -> tuple[Effect, ...]
     return tuple(of_bore(surfaces.bench, surfaces.name, step, band, until))
 
 
+# ---------------------------------------------------------------- a polish
+
+
+@dataclass(frozen=True)
+class _Polished:
+    """What a polish does to the clearances that judge the size of scored journals."""
+
+    unknown: tuple[str, ...] = ()  # places whose clearance was not measured
+    renewed: tuple[str, ...] = ()  # that stay inside with new shells, and not with those that they have
+    passed: tuple[str, ...] = ()  # that do not stay inside
+
+
 def _polish(surfaces: WornSurfaces) -> Choice | None:
     """The choice of a polish, where every scored journal comes out of it inside its limit; else None."""
     bench, sheet = surfaces.bench, surfaces.sheet
     scored = [worn for worn in surfaces.worn if worn.score.value > 0.0]
     limits = sheet.wear.get("size") or sheet.new.get("size")
-    low = bench.ends(limits, sheet)[0] if limits is not None and not limits.see else None
+    see = limits.see if limits is not None else None
+    low = bench.ends(limits, sheet)[0] if not see else None
     if not scored:
         return None
     if not all(polish_only(w.worst, w.score.value, low, guarded=bench.guarded) for w in scored):
         return None
-    deepest = max(worn.score.value for worn in scored)
+    fit = _polished(bench, see, [worn.position for worn in scored]) if see else _Polished()
+    if fit.passed:
+        return None
+    decides = _unread(surfaces)
+    if fit.unknown:
+        adds = "clearance at {places} not measured: a polish adds {polish} to it"
+        decides.append(Sentence(adds, places=span(fit.unknown), polish=length(bench, POLISHED)))
+    deepest = length(bench, max(worn.score.value for worn in scored))
     words = (
         "The deepest score, {depth} at {places}, goes out with {polish} off the diameter, and every "
         "size stays inside its limit."
     )
-    where = span([worn.position for worn in scored])
+    where, polish = span([worn.position for worn in scored]), length(bench, POLISHED)
+    follows = [Sentence("size, roundness and taper are read again after the polish")]
+    if fit.renewed:
+        renew = "new shells at {places}: with those that are there the clearance would pass its limit"
+        follows.append(Sentence(renew, places=span(fit.renewed)))
     return Choice(
         name=surfaces.name,
         kind="undersize",
         title=feature_title(bench.engine, surfaces.name),
-        status="chosen",
+        status="provisional" if decides else "chosen",
         answer=Sentence("a polish, and no undersize"),
-        why=Sentence(words, depth=length(bench, deepest), places=where, polish=length(bench, POLISHED)),
+        why=Sentence(words, depth=deepest, places=where, polish=polish),
         alternative=Sentence("the first undersize, if a polish does not take them out"),
-        follows=(Sentence("size, roundness and taper are read again after the polish"),),
+        decides=tuple(decides),
+        follows=tuple(follows),
         source=source_text(bench.engine, sheet.source),
         part=sheet.part or "",
     )
+
+
+def _polished(bench: Workbench, fit: str, positions: Sequence[str]) -> _Polished:
+    """What becomes of a clearance when its journal is polished."""
+    found: dict[str, list[str]] = {"unknown": [], "renewed": [], "passed": []}
+    laid = next((laid for laid in bearing_sets(bench) if laid.name == fit), None)
+    for position in positions:
+        stays = _stays(bench, fit, position)
+        if stays is None:
+            found["unknown"].append(position)
+        elif not stays:
+            found["renewed" if laid and laid.takes_up(position, POLISHED) else "passed"].append(position)
+    return _Polished(**{key: tuple(places) for key, places in found.items()})
+
+
+def _stays(bench: Workbench, fit: str, position: str) -> bool | None:
+    """Whether a clearance surely stays inside its limit after a polish; None where it was not measured."""
+    known = None
+    for c in bench.found:
+        high = c.limits.decides[1] if c.limits else None
+        if (c.feature, c.position) != (fit, position) or not c.stands or c.value is None or high is None:
+            continue
+        known = known is not False and c.value + POLISHED <= high - (c.guard or 0.0) + DUST
+    return known

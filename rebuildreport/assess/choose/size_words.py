@@ -216,8 +216,7 @@ def _of_journals(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
         words = "the crank's axis stays where it is: compression ratio, protrusion and timing with it"
         said.append(Sentence(words))
     said += _scores_unread(surfaces)
-    if not (surfaces.sheet.runout and bench.as_found(surfaces.sheet.runout)):
-        said.append(Sentence("runout about the grinding axis not read: taken as none"))
+    said += _runout(surfaces)
     said += [_hardened(surfaces, chosen), *_fillets(surfaces)]
     if bench.timeline.size(surfaces.name, chosen.governing, date.min):
         said.append(Sentence("machined before: the step is counted from standard, not from what is there"))
@@ -236,6 +235,20 @@ def _scores_unread(surfaces: WornSurfaces) -> list[Text]:
     if any(surfaces.scored(position) for position in surfaces.bench.as_found(surfaces.name)):
         return []
     return [Sentence("no depth of a score was read: taken as none")]
+
+
+def _runout(surfaces: WornSurfaces) -> list[Text]:
+    """What was taken for their runout where the sheet names none, or nobody read it."""
+    engine = surfaces.bench.engine
+    if surfaces.runout:
+        title = feature_title(engine, surfaces.runout)
+        words = "runout about the grinding axis: that of the shaft as read ({what})"
+        return [] if surfaces.sheet.runout else [Sentence(words, what=title)]
+    if surfaces.shaft_runout:
+        title = feature_title(engine, surfaces.shaft_runout)
+        words = "runout about their own axis not read, only that of the shaft ({what}): taken as none"
+        return [Sentence(words, what=title)]
+    return [Sentence("runout about the grinding axis not read: taken as none")]
 
 
 def _running_on(surfaces: WornSurfaces) -> list[Text]:

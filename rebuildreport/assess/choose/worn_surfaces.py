@@ -20,7 +20,7 @@ from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import ZERO, Measured
-from .workbench import Workbench
+from .workbench import Readings, Workbench
 
 # what a block or a head has, and no rod
 FIXED = frozenset(
@@ -140,17 +140,47 @@ class WornSurfaces:
         read = {worn.position for worn in self.worn}
         return [position for position in self.positions if position not in read]
 
+    @property
+    def partly(self) -> list[str]:
+        """Places of which fewer sizes were read than the sheet has columns for."""
+        wanted = [column for column in self.sheet.columns or [] if form.is_size(column)]
+        read = self.bench.as_found(self.name)
+        return [worn.position for worn in self.worn if len(form.sizes(read[worn.position])) < len(wanted)]
+
     def scored(self, position: str) -> bool:
         """Whether a depth of score was read there."""
         return bool(form.beside(self.bench.as_found(self.name).get(position, {}), "score_depth"))
 
+    def _dial(self, feature: str) -> Readings:
+        """What was read under an indicator before they were machined."""
+        return self.bench.as_found(feature, self.until) if feature else {}
+
+    @cached_property
+    def shaft_runout(self) -> str:
+        """A runout that was read of the same shaft, '' where there is none."""
+        part = None if self.bore else self.sheet.part
+        for name, sheet in self.bench.engine.features.items():
+            if sheet.kind == "runout" and part and sheet.part == part and self._dial(name):
+                return name
+        return ""
+
+    @cached_property
+    def runout(self) -> str:
+        """The feature with their runout, '' where it was not read: what the sheet names, else of the shaft.
+
+        That of the shaft is theirs where it was read at them: crankpins turn about another axis.
+        """
+        if self.sheet.runout:
+            return self.sheet.runout if self._dial(self.sheet.runout) else ""
+        return self.shaft_runout if {*self._dial(self.shaft_runout)} & {*self.positions} else ""
+
     @cached_property
     def runouts(self) -> Mapping[str, Measured]:
         """Runout by position; where it was read at other places, the largest of them for all (key '')."""
-        feature = self.sheet.runout
+        feature = self.runout
         if not feature:
             return {}
-        readings = self.bench.as_found(feature)
+        readings = self._dial(feature)
         kind = KINDS[self.bench.engine.features[feature].kind]
         if "runout" in kind.traits:  # of the readings round a journal it is the largest less the smallest
             inputs = self.bench.workings.inputs_on(feature, lambda _: readings)
