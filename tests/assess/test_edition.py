@@ -20,6 +20,7 @@ from rebuildreport.assess.model.edition import Kept, Open
 from rebuildreport.assess.publishing.public import marks_of, outgoing, public
 from rebuildreport.assess.publishing.results import extract, results_json, results_schema
 from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.quantities import Text
 from rebuildreport.records import load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -79,7 +80,7 @@ def planted(thing: Any, texts: dict[tuple[type, str], str], reached: set[tuple[t
     """The same with those fields filled wherever their class stands; ``reached`` tells which were there."""
     if isinstance(thing, tuple):
         return tuple(planted(item, texts, reached) for item in thing)
-    if not is_dataclass(thing) or isinstance(thing, type):
+    if isinstance(thing, (Text, type)) or not is_dataclass(thing):
         return thing
     kind, changed = type(thing), {}
     for field in fields(thing):

@@ -73,6 +73,8 @@ def _rebuilt(thing: _T, rule: _Rule) -> _T:
         return cast("_T", tuple(_rebuilt(item, rule) for item in thing))
     if isinstance(thing, dict):
         return cast("_T", {name: _rebuilt(value, rule) for name, value in thing.items()})
+    if isinstance(thing, Text):
+        return thing  # a message is one thing, whole
     if not is_dataclass(thing) or isinstance(thing, type):
         return thing
     changed = {}
