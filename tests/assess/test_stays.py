@@ -17,8 +17,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.freezing.basis import basis
 from rebuildreport.assess.money.asking import asked_of_customer
 from rebuildreport.documents.report.rendering import report_html
-from rebuildreport.documents.sheets import further
-from rebuildreport.documents.sheets.estimate import statement
+from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
@@ -106,7 +105,8 @@ def test_every_document_asks_the_customer_for_the_same(shop: Path) -> None:
     assert english(asked) == "Payment of 3240.37 EUR."
     assert found.cost.due == Decimal("3240.37")
     report = page_words(report_html(found, {}))
-    paper = page_words(further.sheet_html(further.named("statement"), statement(found), shop=shop))
+    statement = register.named("statement")
+    paper = page_words(statement.html(statement.view(found, None), shop=None))
     assert "Payment of 3240.37 EUR." in report and "Payment of 3240.37 EUR." in paper
     assert basis(folder, job, found)["said"]["needs"] == ["Payment of 3240.37 EUR."]
 
