@@ -25,7 +25,6 @@ from ..press import places, templating
 from ..press.words import NUMBERS, SEVERITY, UNITS
 from ..report.choice_views import EFFECTS
 from ..report.measurements import DIRECTIONS
-from ..sheets.register import DOCUMENTS
 from . import tradewords
 
 ASKING = frozenset({"say", "Sentence", "spoken", "language"})  # what looks a message up
@@ -66,9 +65,6 @@ def _tables() -> dict[str, Iterable[str]]:
         "assess/model/choice.py": get_args(Fitness),
         "documents/report/choice_views.py": [head for head, _ in EFFECTS],
         "documents/showing/tradewords.py": tradewords.WORDS,
-        "documents/sheets/register.py": {
-            text for one in DOCUMENTS for text in (one.title, *one.issued * [one.name])
-        },
     }
 
 

@@ -52,7 +52,7 @@ _PEOPLE = (
     "shop|customer|owner|foreman|supplier|telephone|e-mail|signed|telephone, then e-mail|letter|in person"
 )
 _FITNESS = "inside|inside the wear limit|too close|too tight|too large"
-_MONEY = "parts|sublet|labour|everything|everything else"
+_MONEY = "parts|sublet|labour|everything|everything else|report|estimate|statement"
 _SHIMS = """
 buy|keep|shelf|undersize|oversize|standard|upper|lower|intake|exhaust
 moving|fixed|cam|crank|pump|chain|fillet|idler cam|idler pump|crank idler
