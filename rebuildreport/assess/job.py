@@ -34,6 +34,7 @@ from .parts.partslist import PartsList
 from .telling import benchfacts, findings_told, jobfacts, questions, unwritten
 from .work import decisions
 from .work.machining import orders
+from .work.stage import WORK_DONE, newest_day, stage
 
 RULES = {
     "guarded": (
@@ -45,7 +46,6 @@ RULES = {
         "uncertainty."
     ),
 }
-WORK_DONE = ("assembly", "first start", "ready to collect", "delivery", "follow-up", "re-opened")
 
 
 class Unassessable(Exception):
@@ -63,7 +63,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     listed = _list_parts(given, read)
     asked = _question(given, read, listed)
     priced = _price(given, listed)
-    built = _build(given, listed, asked, priced)
+    built = _build(given, read, listed, asked, priced)
     return _tell(given, read, listed, asked, priced, built)
 
 
@@ -92,8 +92,7 @@ def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     engine = sheet.model if sheet else None
     if engine is None:
         engine = Engine(maker="", model=job.job.engine, layout=EngineLayout(cylinders=0, arrangement=""))
-    stage, today = jobfacts.stage(job), jobfacts.newest_day(job)
-    return _Given(folder, job, job.job, folder.shop, engine, stage, today)
+    return _Given(folder, job, job.job, folder.shop, engine, stage(job), newest_day(job))
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +192,7 @@ class _Built:
         return frozenset(one.name for one in self.rounds if one.as_found)
 
 
-def _build(given: _Given, listed: _Listed, asked: _Asked, priced: _Priced) -> _Built:
+def _build(given: _Given, read: _Read, listed: _Listed, asked: _Asked, priced: _Priced) -> _Built:
     rounds = record_tables.rounds(given.job)
     bench = together(
         given.engine,
@@ -206,6 +205,7 @@ def _build(given: _Given, listed: _Listed, asked: _Asked, priced: _Priced) -> _B
         given.stage,
         listed.chosen,
         asked.absent,
+        read.timeline.decided_size,
     )
     return _Built(rounds, bench)
 
@@ -226,7 +226,7 @@ def _tell(
         *questions.to_decide(engine, job, values, read.taken, deviations, parts, asked.odd, given.done),
         *bench.open,
     )
-    unread = tuple({one.feature: "" for one in values if one.stands and one.verdict == "not measured"})
+    unread = tuple(dict.fromkeys(c.feature for c in values if c.stands and c.verdict == "not measured"))
     waits = (*to_decide, *money.not_priced)
     return Assessment(
         job=job.name,
@@ -246,7 +246,7 @@ def _tell(
         application=record.arrival.application or "",
         meter=jobfacts.meter(job),
         found=Typed(summary) if summary else unwritten.found_so_far(findings, values),
-        did=Typed(work.summary) if work.summary else unwritten.did_so_far(job, given.stage),
+        did=Typed(work.summary) if work.summary else unwritten.did_so_far(engine, job, given.stage),
         did_is_done=given.done,
         needs_from_customer=tuple(Typed(text) for text in work.needs_from_customer),
         arrival=jobfacts.arrival_facts(job),
@@ -269,7 +269,7 @@ def _tell(
         running=benchfacts.running(bench),
         next_steps=unwritten.next_steps(job, bench.start, given.stage, money, too_close, waits, unread),
         hold_points=benchfacts.hold_points(bench),
-        cautions=jobfacts.cautions(job, engine),
+        cautions=jobfacts.cautions(given.stage, engine),
         too_close=too_close,
         to_decide=to_decide,
         not_measured=tuple(questions.not_measured(engine, values, given.done)),

@@ -217,6 +217,20 @@ def test_one_thing_short(bench: Bench, old: str, new: str, line: str, state: str
         assert any(lines(found)[line].number in text for text in found.to_decide)
 
 
+@pytest.mark.parametrize("typed", ["crank_in", "Crank in", "crank in.", "Crankshaft is in"])
+def test_a_hold_point_is_found_by_its_name_and_by_what_is_printed(bench: Bench, typed: str) -> None:
+    bench.write("assembly.yaml", SIGNED.replace("what: crank_in", f"what: {typed}"))
+    found = _sheet(bench, ("- hold: crank_in", "- hold: crank_in\n        text: Crankshaft is in"))
+    holds = [line for line in found.bench.build.lines if line.hold]
+    assert len(holds) == 1 and holds[0].signed is not None
+    assert not any("stands nowhere else" in str(problem.message) for problem in found.problems)
+
+
+def test_a_mark_wants_two_people_as_well(bench: Bench) -> None:
+    bench.write("assembly.yaml", SIGNED.replace("witness: you", "witness: Me"))
+    assert lines(bench.assess())["mark chain"].state == "not signed"
+
+
 def test_unsigned_hold_points_are_told(bench: Bench) -> None:
     bench.write("assembly.yaml", SIGNED.split("hold_points")[0])
     found = bench.assess()
@@ -344,7 +358,7 @@ def test_parts_bought_that_no_line_takes_are_named(bench: Bench) -> None:
         ("parts:\n", "parts:\n  SEAL:\n    name: chain seal\n    price: 3.00\n"),
     )
     assert [one.part for one in found.bench.build.unlisted] == ["SEAL"]
-    assert build_sheet(found).unlisted == "Chain seal (SEAL)."
+    assert build_sheet(found).unlisted == "chain seal (SEAL)."
     fitted = _sheet(bench, ("- tighten: head_bolts", "- fit: head\n      - tighten: head_bolts"))
     assert fitted.bench.build.unlisted == ()
 
@@ -373,8 +387,12 @@ def test_stretch_beside_the_expected_one(bench: Bench) -> None:
     found = bench.assess()
     assert lines(found)["tighten main_bolts"].state == "out of limits"
     assert any("stretch far from" in one and "B2" in one for one in found.to_decide)
-    for what, state in (("B2 turned short", "out of limits"), ("B2 stretch over a worn tip", "done")):
-        signed = "    why: looked at\n    signed: foreman\n    date: 2026-03-10\n"
+    signed = "    why: looked at\n    signed: foreman\n    date: 2026-03-10\n"
+    for what, state in (
+        ("B2 turned short", "out of limits"),
+        ("stretch no longer than it was", "out of limits"),
+        ("B2 over a worn tip\n    accepts: stretch", "done"),
+    ):
         bench.write(
             "assembly.yaml", f"{text}deviations:\n  D1:\n    about: main_bolts\n    what: {what}\n{signed}"
         )
@@ -501,7 +519,9 @@ def test_a_caution_of_a_step_stands_there_though_it_was_said_before(bench: Bench
     said = {line.verb: line.cautions for line in found.bench.build.pages[0].lines}
     assert said["fit"][0].startswith("Springs hold force: use")
     assert said["measure"] == ("Springs hold force: as at 1.1.",)
-    assert said["hold"][0] == "Mind the cat." and said["check"][0].startswith("Plugs")
+    assert said["hold"][0] == "mind the cat" and said["check"][0].startswith("Plugs")
+    shown = {line.verb: line.cautions for line in build_sheet(found).pages[0].lines}
+    assert shown["hold"][0] == "mind the cat." and shown["measure"] == said["measure"]
 
 
 def test_departures_are_named_and_repeated(bench: Bench) -> None:

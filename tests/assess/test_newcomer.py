@@ -284,7 +284,7 @@ def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_
     found = bench.assess()
     warm = [line for line in found.in_the_files if "no material" in line]
     assert warm == [
-        "Read away from 20 °C and no material on the sheet, so not corrected: Other springs, Springs"
+        "Read away from 20 °C and no material on the sheet, so not corrected: Springs, Other springs"
     ]
     assert any("write 'per: each'" in line for line in found.in_the_files)
     assert any(line.startswith("Instrument not named") for line in found.in_the_files)
@@ -292,4 +292,4 @@ def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_
     page = report_html(found, {}, "shop").replace("\N{NO-BREAK SPACE}", " ")
     for words in (".yaml", "per: each", "on the sheet", "Instrument not named", "Problems in the files"):
         assert words not in page, words
-    assert "Not corrected to 20 °C: Other springs, Springs." in page
+    assert "Not corrected to 20 °C: Springs, Other springs." in page

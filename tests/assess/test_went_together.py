@@ -102,12 +102,19 @@ def test_a_group_with_an_overlong_bolt_in_it_is_not_done(tmp_path: Path) -> None
     line = lines(bench.assess())["tighten main_bolts"]
     assert (line.state, line.state_text) == ("out of limits", "B2 beyond its limit for length")
     deviation = (
-        "deviations:\n  B1:\n    about: main_bolts\n    what: B2 used again\n    why: none to be had\n"
+        "deviations:\n  B1:\n    about: {}\n    what: B2 used again\n    why: none to be had\n"
         "    signed: you\n    date: 2026-03-10\n"
     )
-    bench.write("assembly.yaml", f"tightened:\n  - fasteners: main_bolts\n{ALONE}{deviation}")
-    line = lines(bench.assess())["tighten main_bolts"]
-    assert (line.state, line.state_text) == ("done", "accepted by B1")
+    for about, said in (
+        ("main_bolts", ("out of limits", "B2 beyond its limit for length")),
+        ("main_bolts\n    accepts: stretch", ("out of limits", "B2 beyond its limit for length")),
+        ("main_bolts\n    accepts: length", ("done", "accepted by B1")),
+        ("bolt_length", ("done", "accepted by B1")),
+    ):
+        signed = deviation.format(about)
+        bench.write("assembly.yaml", f"tightened:\n  - fasteners: main_bolts\n{ALONE}{signed}")
+        line = lines(bench.assess())["tighten main_bolts"]
+        assert (line.state, line.state_text) == said and line.deviations == ("B1",)
 
 
 def test_the_sheets_break_in_reaches_the_customer_where_the_job_says_nothing(tmp_path: Path) -> None:

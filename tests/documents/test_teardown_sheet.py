@@ -229,9 +229,9 @@ def test_bolts_of_one_place_and_what_was_seen_stand_in_the_record(tmp_path: Path
     one = assess_job(folder, folder.jobs[JOB])
     sheet = teardown_sheet(one)
     caps = next(step for step in sheet.steps if step.title == "Rod caps")
-    assert ("found", "rod bolts R2, loose, came loose at 12 N·m") in caps.details
+    assert ("found", "rod bolts R2: loose; came loose at 12 N·m") in caps.details
     mark = next(text for label, text in caps.details if label == "mark")
-    for words in ("not legible beyond doubt", "inferred, no mark seen", "to be proved right by: fit by feel"):
+    for words in ("not legible beyond doubt", "inferred, no mark seen", "to be proved by fit by feel"):
         assert words in mark
     assert ("idler spring", "slack; stood out 9 teeth; not to be used again.") in sheet.seen
     assert any(text.startswith("Idler spring as found") for text in one.to_decide)

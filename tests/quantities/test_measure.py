@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 
-from rebuildreport.quantities import Measure, Sentence, Several, as_printed, show
+from rebuildreport.quantities import Measure, Sentence, Several, as_printed, english, show
 
 
 def plain(text: str) -> str:
@@ -32,6 +32,6 @@ def test_a_measure_inside_a_sentence_is_printed_as_the_shop_prints() -> None:
     """0.028 mm are 0.0011 in (1 in is 25.4 mm exactly)."""
     note = Sentence("range {range}", range=Measure(0.028, "mm", 3))
     whole = Several([note, Sentence("{count} heights", count=3)], "; ")
-    assert plain(as_printed(whole, "in")) == "range 0.0011 in (0.028 mm); 3 heights"
-    assert as_printed(whole, "mm") == "range 0.028 mm; 3 heights"
+    assert plain(english(as_printed(whole, "in"))) == "range 0.0011 in (0.028 mm); 3 heights"
+    assert english(as_printed(whole, "mm")) == "range 0.028 mm; 3 heights"
     assert copy.deepcopy(note).values["range"] == "0.028 mm"

@@ -158,3 +158,12 @@ def test_steps_and_sizes() -> None:
     for wrong in ("", "2.00 to 3.00 mm by", "3.00 to 2.00 by 0.05 mm", "0.25 0.50"):
         with pytest.raises(QuantityError):
             sizes_of(wrong)
+
+
+@pytest.mark.parametrize(("typed", "faulty"), [("2.45", False), ("S3", True), ("2,45", True)])
+def test_a_shim_that_is_fitted_is_so_thick(problems: Problems, typed: str, faulty: bool) -> None:
+    fit = "      R1: S1 S2\n    why: chosen\n"
+    shims = f"{fit}    by: shop\n    date: 2026-02-10\n  W3:\n    about: buckets\n    do: replace\n"
+    shims += f"    fit:\n      I1: {typed}\n    why: chosen\n"
+    found = problems(("j1/work.yaml", fit, shims))
+    assert [one.quote.strip() for one in found] == ([f"I1: {typed}"] if faulty else [])

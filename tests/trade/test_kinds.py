@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from rebuildreport import quantities
-from rebuildreport.quantities import english
+from rebuildreport.quantities import Typed, english
 from rebuildreport.trade.engine.bearings import Walls
 from rebuildreport.trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls
 from rebuildreport.trade.kinds.reference import reference
@@ -80,7 +80,7 @@ def test_a_bearing_whose_bore_was_read_at_one_end(installed: bool) -> None:
     """54.05 - 4.00 - 50.00 is 0.05 at the front; of the rear nobody knows, so it passes nothing."""
     pins = {"M1": {"front_a": Measured(50.0), "rear_a": Measured(50.0)}}
     bore = {"front_v": 50.05 if installed else 54.05}
-    walls = KnownWalls(Walls(Measured(2.0), Measured(2.0)), "measured")
+    walls = KnownWalls(Walls(Measured(2.0), Measured(2.0)), Typed("measured"))
     found = worked_out(
         "bearing_clearance",
         "front_v rear_v" if installed else "",

@@ -8,7 +8,7 @@ import random
 import numpy as np
 import pytest
 
-from rebuildreport.quantities import english
+from rebuildreport.quantities import Typed, english
 from rebuildreport.trade.choosing.masses import match
 from rebuildreport.trade.choosing.steps import (
     Rules,
@@ -55,14 +55,14 @@ def test_runout_and_steps_without_shells() -> None:
     steps = [
         STEPS[0],
         STEPS[1],
-        SizeStep("0.75 mm", 0.75, False, why_not="no shells of 0.75 on the sheet"),
+        SizeStep("0.75 mm", 0.75, False, why_not=Typed("no shells of 0.75 on the sheet")),
         STEPS[3],
     ]
     found = choose_size(worn, steps, MAINS, bore=False)
     assert found.chosen and found.chosen.step.name == "1.00 mm"
-    assert found.trials[2].cleans_up == "yes" and found.trials[2].against == (
-        "no shells of 0.75 on the sheet",
-    )
+    assert found.trials[2].cleans_up == "yes" and tuple(
+        english(text) for text in found.trials[2].against
+    ) == ("no shells of 0.75 on the sheet",)
 
 
 def test_a_step_that_the_reading_cannot_decide() -> None:

@@ -1,35 +1,38 @@
-"""Taking apart, putting together and starting, with what is still open of them."""
+"""Taking apart, putting together and starting, with what is still open of them.
+
+Comes in: all that the job knows by then.  Goes out: a ``Bench``, and what an engine was started in spite of.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from ...quantities import Sentence, Several, Text, amid
 from ...records import JobFolder
 from ...records.files.sheet import Engine
-from ..model.assessment import Assessment, Characteristic, Cost, Deviation, Round
-from ..model.bench import Bench, Build, BuildLine, Start
+from ..model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Stage
+from ..model.bench import Bench, Build, BuildLine
 from ..model.choice import Choice
 from ..parts.needed import Need
+from ..work.stage import STARTED
 from .assembly_pages import build
 from .starting import start
 from .teardown_register import raised, register
-
-STARTED = ("first start", "ready to collect", "delivery", "follow-up", "re-opened")
 
 
 def together(
     engine: Engine,
     job: JobFolder,
-    found: list[Characteristic],
+    characteristics: list[Characteristic],
     deviations: tuple[Deviation, ...],
     money: Cost,
     needs: Sequence[Need],
     rounds: tuple[Round, ...],
-    stage: str,
-    choices: Sequence[Choice] = (),
-    absent: Sequence[str] = (),
+    stage: Stage,
+    choices: Sequence[Choice],
+    absent: Sequence[Text],
+    decided_size: Callable[[str, str], str],
 ) -> Bench:
     """Build sheet, teardown register and first start; the parts list says which parts are new, and where."""
     places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
@@ -40,73 +43,64 @@ def together(
     }
     apart = job.teardown.date if job.teardown else None
     # the first round tells of the engine as it came
-    since = frozenset(one.name for one in rounds[1:] if apart is not None and one.date >= apart)
-    sheet = replace(build(engine, job, found, deviations, bought, since, choices), stops=tuple(absent))
-    begun = start(engine, job, found, deviations, sheet.departures)
-    return Bench(register(job), sheet, begun, tuple(open_questions(sheet, begun, job, stage)))
+    since = frozenset(taken.name for taken in rounds[1:] if apart is not None and taken.date >= apart)
+    sheet = build(engine, job, characteristics, deviations, bought, since, choices, decided_size)
+    sheet = replace(sheet, stops=tuple(absent))
+    begun = start(engine, job, characteristics, deviations, sheet.departures)
+    owed = [*raised(job.teardown), *_doubted(sheet), *_left_open(sheet, stage), *begun.open]
+    return Bench(register(job), sheet, begun, tuple(owed))
 
 
-def open_questions(sheet: Build, begun: Start, job: JobFolder, stage: str) -> list[str]:
-    """What the bench still owes: torques without a source, unsigned hold points, lines out or not done."""
-    lines = raised(job.teardown)
+def _doubted(sheet: Build) -> Iterator[Text]:
+    """Torques without a source, stages that look like a slip."""
     for group in sheet.fastenings:
-        lines += [Several([group.title, one]) for one in (*group.withheld, *group.doubts)]
+        yield from (Several([group.title, doubt]) for doubt in (*group.withheld, *group.doubts))
+
+
+def _left_open(sheet: Build, stage: Stage) -> Iterator[Text]:
+    """Unsigned hold points, lines out of limits or not done; nobody is told of them before it has begun."""
     if sheet.begun:
-        holds = sheet.unsigned_holds
-        lines += [
-            Sentence(
-                "Hold point {line}: {state}", line=_line(one), state=one.state_text or Sentence("not signed")
-            )
-            for one in holds
-        ]
-        out = [one for one in sheet.lines if one.state in ("out of limits", "not signed") and not one.hold]
-        lines += [
-            Sentence(
-                "Build sheet {line}: {state}", line=_line(one), state=one.state_text or Sentence(one.state)
-            )
-            for one in out
-        ]
-        lines += [
-            Sentence("Mark {where}: {state}", where=one.where, state=one.state_text)
-            for one in sheet.marks
-            if one.state == "open" and one.state_text
-        ]
+        for hold in sheet.unsigned_holds:
+            state = hold.state_text or Sentence("not signed")
+            yield Sentence("Hold point {line}: {state}", line=_line(hold), state=state)
+        for line in sheet.lines:
+            if line.state in ("out of limits", "not signed") and not line.hold:
+                state = line.state_text or Sentence(line.state)
+                yield Sentence("Build sheet {line}: {state}", line=_line(line), state=state)
+        for mark in sheet.marks:
+            if mark.state == "open" and mark.state_text:
+                yield Sentence("Mark {where}: {state}", where=mark.where, state=mark.state_text)
     if stage in STARTED and sheet.from_sheet:
         for page in sheet.pages:
-            missing = [one for one in page.lines if one.state == "open" and not one.hold]
+            missing = [_line(line) for line in page.lines if line.state == "open" and not line.hold]
             if missing:
-                said = Several(_line(one) for one in missing)
-                lines.append(Sentence("Build sheet, {page}, not done: {lines}", page=page.title, lines=said))
-    return lines + list(begun.open)
+                words = "Build sheet, {page}, not done: {lines}"
+                yield Sentence(words, page=page.title, lines=Several(missing))
 
 
-def gone_past(one: Assessment) -> tuple[str, ...]:
+def gone_past(assessment: Assessment) -> tuple[Text, ...]:
     """What an engine was started or handed over in spite of: page one says so, and `check --strict` stops."""
-    said: list[str] = []
-    if one.stage in STARTED:
-        said += [
-            Sentence("started with hold point {line} not signed for", line=_line(hold))
-            for hold in one.bench.build.unsigned_holds
-        ]
-    if one.delivered is not None:
-        covered = {key for deviation in one.deviations for key in deviation.covers}
-        beyond: dict[str, list[str]] = {}
-        titles = {feature.name: feature.title for feature in one.features}
-        for c in one.characteristics:
-            if c.stands and c.verdict == "beyond limit" and c.key not in covered:
-                places = beyond.setdefault(titles.get(c.feature, c.feature), [])
-                places += [c.position] if c.position not in places else []
-        said += [
-            Sentence(
-                "handed over with {what} beyond its limit, and nothing decided",
-                what=Several([amid(title), *places], " "),
-            )
-            for title, places in beyond.items()
-        ]
-    return tuple(said)
+    return (*_started_past(assessment), *_handed_over_past(assessment))
 
 
-def _line(one: BuildLine) -> Text:
-    return Sentence(
-        "{number} {line}", number=one.number, line=f"{one.title[:1].lower()}{one.title[1:]}".rstrip(".")
-    )
+def _started_past(assessment: Assessment) -> Iterator[Text]:
+    if assessment.stage in STARTED:
+        for hold in assessment.bench.build.unsigned_holds:
+            yield Sentence("started with hold point {line} not signed for", line=_line(hold))
+
+
+def _handed_over_past(assessment: Assessment) -> Iterator[Text]:
+    if assessment.delivered is None:
+        return
+    covered = {key for deviation in assessment.deviations for key in deviation.covers}
+    beyond: dict[str, dict[str, None]] = {}  # feature: positions, each once
+    for value in assessment.characteristics:
+        if value.stands and value.verdict == "beyond limit" and value.key not in covered:
+            beyond.setdefault(value.feature, {})[value.position] = None
+    for name, places in beyond.items():
+        what = Several([amid(assessment.feature(name).title), *places], " ")
+        yield Sentence("handed over with {what} beyond its limit, and nothing decided", what=what)
+
+
+def _line(line: BuildLine) -> Text:
+    return Sentence("{number} {line}", number=line.number, line=amid(line.title))

@@ -1,11 +1,16 @@
-"""The sheet's fasteners as the build sheet shows them: stages as typed, and what they come to."""
+"""The sheet's fasteners as the build sheet shows them: stages as typed, and what they come to.
+
+Comes in: the sheet, assembly.yaml, what the parts list buys.  Goes out: a ``Fastening`` for each group.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
-from ...quantities import Quantity, Sentence
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed
 from ...records import JobFolder
+from ...records.files.assembly import Tightened
 from ...records.files.boltgroups import (
     REUSED,
     UNIT,
@@ -21,56 +26,44 @@ from ...records.files.sheet import Engine
 from ...trade.tightening import preload as trade
 from ...trade.tightening import sequence as patterns
 from ..measure.judging import source_text
+from ..measure.titles import headed
 from ..model.bolting import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
 
 YIELD = (
     "Tightened to yield on purpose: what is turned beyond it becomes lasting stretch, so a share of the "
     "proof load near or above 100 % is no fault of such a bolt."
 )
+DISAGREE = Sentence("its two torques disagree: name the source that counts")
+Needs = Mapping[str, tuple[int, tuple[str, ...]]]  # part number: how many on the parts list, for which places
 
 
-def fastenings(
-    engine: Engine, job: JobFolder, buy: Mapping[str, tuple[int, tuple[str, ...]]]
-) -> tuple[Fastening, ...]:
-    """Every group of the sheet; ``buy``: part number, how many are on the parts list, for which places."""
-    return tuple(_fastening(engine, job, name, group, buy) for name, group in engine.fasteners.items())
+def fastenings(engine: Engine, job: JobFolder, needs: Needs) -> tuple[Fastening, ...]:
+    """Every group of the sheet with its stages, what they come to, and who tightened it."""
+    return tuple(_fastening(engine, job, name, group, needs) for name, group in engine.fasteners.items())
 
 
-def _fastening(
-    engine: Engine,
-    job: JobFolder,
-    name: str,
-    group: Fastener,
-    buy: Mapping[str, tuple[int, tuple[str, ...]]],
-) -> Fastening:
+def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs: Needs) -> Fastening:
     bolt, notes = bolt_of(group)
-    stages = _stages(engine, group, bolt)
-    places, circle, drawn = _places(group)
-    done = [one for one in (job.assembly.tightened if job.assembly else []) if one.fasteners == name]
-    read = {place: value for one in done for place, value in one.stretch.items()}  # the last counts
-    expected = expected_stretch(group)
-    stretches = [_stretch(place, value, expected) for place, value in read.items()]
+    stages = tuple(_stages(engine, group, bolt))
     doubts = [stage.doubted for stage in stages if stage.doubt]
+    said: list[Text] = [Typed(note) for note in notes]
     if reused_at_yield(group):
         doubts.append(REUSED)
     elif _on_purpose(group, stages):
-        notes.append(YIELD)
-    sources = []
-    if bolt is not None:
-        own = "the sheet" if group.nut_factor else trade.NUT_FACTOR_SOURCE
-        sources = [f"torque factor {bolt.nut_factor:g}: {own}"] if bolt.nut_factor else []
-        sources.append(f"scatter: {trade.SCATTER_SOURCE}")
-    count, places_bought = buy.get(group.part, (0, ()))
-    count = min(count, group.quantity)
-    title = Sentence(group.title or name.replace("_", " ").capitalize())
-    return Fastening(
+        said.append(Sentence(YIELD))
+    tightened = [done for done in (job.assembly.tightened if job.assembly else []) if done.fasteners == name]
+    count, places_bought = needs.get(group.part, (0, ()))
+    bought = min(count, group.quantity)
+    # which places get the new ones is told only where it is known of each of them, and not all are new
+    told = 0 < len(places_bought) == bought < group.quantity
+    fastening = Fastening(
         name=name,
-        title=title,
+        title=headed(group.title, name),
         part=group.part,
         quantity=group.quantity,
         reuse=group.reuse,
-        buy=count,
-        buy_at=places_bought if 0 < len(places_bought) == count < group.quantity else (),
+        buy=bought,
+        buy_at=places_bought if told else (),
         thread=group.thread or "",
         strength=group.class_ or "",
         length=group.length.to("mm") if group.length else None,
@@ -78,96 +71,115 @@ def _fastening(
         sealant=group.sealant or "",
         washer=group.washer or "",
         order=group.order or "",
-        order_from=drawn,
-        source=source_text(engine, group.source) or "",
+        order_from=NOTHING,
+        source=source_text(engine, group.source),
         stages=stages,
-        places=places,
-        circle=circle,
-        proof_load=bolt.proof_load if bolt else None,
-        yield_load=bolt.yield_load if bolt else None,
-        nut_factor=bolt.nut_factor if bolt else None,
-        sources=tuple(sources),
-        notes=tuple(notes),
+        notes=tuple(said),
         doubts=tuple(doubts),
-        stretches=tuple(stretches),
-        done=tuple(Signed(one.by, one.witness or "", one.date, one.note or "") for one in done),
+        stretches=tuple(_stretches(group, tightened)),
+        done=tuple(Signed(done.by, done.witness or "", done.date, done.note or "") for done in tightened),
+    )
+    return _with_bolt(_with_places(fastening, group), group, bolt)
+
+
+def _with_bolt(fastening: Fastening, group: Fastener, bolt: trade.Bolt | None) -> Fastening:
+    """What the bolt stands, and where the figures come from that its preload is worked out with."""
+    if bolt is None:
+        return fastening
+    sources = [Sentence("scatter: {source}", source=trade.SCATTER_SOURCE)]
+    if bolt.nut_factor:
+        source = Sentence("the sheet") if group.nut_factor else Typed(trade.NUT_FACTOR_SOURCE)
+        factor = Figure(f"{bolt.nut_factor:g}")
+        sources.insert(0, Sentence("torque factor {factor}: {source}", factor=factor, source=source))
+    return replace(
+        fastening,
+        proof_load=bolt.proof_load,
+        yield_load=bolt.yield_load,
+        nut_factor=bolt.nut_factor,
+        sources=tuple(sources),
     )
 
 
-DISAGREE = Sentence("its two torques disagree: name the source that counts")
+def _with_places(fastening: Fastening, group: Fastener) -> Fastening:
+    """Where the bolts sit with their numbers; the maker's sequence goes before the pattern's."""
+    if group.layout is None:
+        return fastening
+    try:
+        layout = patterns.layout(group.layout)
+        if group.sequence:
+            numbers = patterns.typed(group.sequence)
+            said = Sentence("the maker's sequence")
+        else:
+            numbers = patterns.order(layout, group.order or "")
+            said = Sentence("the pattern '{order}', common practice", order=group.order or "")
+    except patterns.OrderError:
+        return fastening  # reported at the sheet
+    if len(numbers) != len(layout.places):
+        return fastening
+    placed = (BoltPlace(*at, number) for at, number in zip(layout.places, numbers, strict=True))
+    return replace(fastening, places=tuple(placed), circle=layout.circle, order_from=said)
 
 
-def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> tuple[StageLine, ...]:
-    lines: list[StageLine] = []
+def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterator[StageLine]:
     steps: list[trade.TighteningStep] = []
-    doubts = {one.index: one.says for one in stage_doubts(group)}
+    doubts = {doubt.index: doubt.says for doubt in stage_doubts(group)}
     broken = False  # beyond a stage whose torque is in doubt nothing is worked out
-    for number, stage in enumerate(group.stages, 1):
+    for index, stage in enumerate(group.stages):
         asked = typed(stage)
         if asked is None:
             continue
         kind, value = asked
-        withheld = disagreement(stage)
-        broken = broken or bool(withheld)
+        line = StageLine(
+            number=index + 1,
+            kind=kind,
+            text=str(value),
+            value=value.value,
+            unit=value.unit,
+            decimals=value.decimals,
+            also=str(stage.also) if stage.also and kind == "torque" and not stage.use else "",
+            source=source_text(engine, stage.source or group.source),
+            note=stage.note or "",
+            doubt=doubts.get(index, NOTHING),
+        )
         steps.append(trade.TighteningStep(kind, value.to(UNIT[kind])))
-        tension = None
-        if bolt is not None and not broken:
-            tension = trade.tighten(bolt, steps)[-1]
-        lines.append(
-            StageLine(
-                number=number,
-                kind=kind,
-                text="" if withheld else str(value),
-                value=None if withheld else value.value,
-                unit=value.unit,
-                decimals=value.decimals,
-                also=str(stage.also) if stage.also and kind == "torque" and not stage.use else "",
-                source=source_text(engine, stage.source or group.source) or "",
-                note=stage.note or "",
-                # neither figure is repeated: whoever reads it would tighten by it; the check quotes both
-                withheld=Sentence("its two torques disagree: name the source that counts")
-                if withheld
-                else "",
-                preload=None if tension is None else _preload(tension),
-                doubt="" if withheld else doubts.get(number - 1, ""),
-            )
-        )
-    return tuple(lines)
+        if disagreement(stage):
+            broken = True
+            # neither figure is repeated: whoever reads it would tighten by it; the check quotes both
+            line = replace(line, text="", value=None, doubt=NOTHING, withheld=DISAGREE)
+        elif bolt is not None and not broken and (tension := trade.tighten(bolt, steps)[-1]):
+            line = replace(line, preload=_preload(tension))
+        yield line
 
 
-def _preload(one: trade.Tension) -> Preload:
-    return Preload(one.low, one.expected, one.high, one.share_of_proof, one.method, one.stretch, one.lasting)
+def _preload(tension: trade.Tension) -> Preload:
+    return Preload(
+        tension.low,
+        tension.expected,
+        tension.high,
+        tension.share_of_proof,
+        tension.method,
+        tension.stretch,
+        tension.lasting,
+    )
 
 
-def _places(group: Fastener) -> tuple[tuple[BoltPlace, ...], bool, str]:
-    """Where the bolts sit with their numbers; the maker's sequence goes before the pattern's."""
-    if group.layout is None:
-        return (), False, ""
-    try:
-        places = patterns.layout(group.layout)
-        numbers = (
-            patterns.typed(group.sequence) if group.sequence else patterns.order(places, group.order or "")
-        )
-    except patterns.OrderError:
-        return (), False, ""
-    if len(numbers) != len(places.places):
-        return (), False, ""
-    found = tuple(BoltPlace(at[0], at[1], n) for at, n in zip(places.places, numbers, strict=True))
-    said = "the maker's sequence" if group.sequence else f"the pattern '{group.order}', common practice"
-    return found, places.circle, said
-
-
-def _stretch(place: str, value: Quantity, expected: tuple[float, float] | None) -> Stretch:
-    mm = value.to("mm")
-    if expected is None:
-        return Stretch(place, mm, value.unit, value.decimals)
-    share = mm / expected[0]
-    return Stretch(place, mm, value.unit, value.decimals, expected[0], share, abs(share - 1.0) > expected[1])
+def _stretches(group: Fastener, tightened: Sequence[Tightened]) -> Iterator[Stretch]:
+    """Stretch as measured beside what the stages make; of a place that was read twice the last counts."""
+    expected = expected_stretch(group)
+    read = {place: value for done in tightened for place, value in done.stretch.items()}
+    for place, value in read.items():
+        stretch = Stretch(place, value.to("mm"), value.unit, value.decimals)
+        if expected is not None:
+            makes, scatters = expected
+            share = stretch.value / makes
+            stretch = replace(stretch, expected=makes, share=share, apart=abs(share - 1.0) > scatters)
+        yield stretch
 
 
 def _on_purpose(group: Fastener, stages: tuple[StageLine, ...]) -> bool:
     """Whether yield is what the maker means: by an angle or a stretch, of bolts not simply used again."""
-    meant = group.reuse != "always" and not any(one.doubt for one in stages)
+    meant = group.reuse != "always" and not any(stage.doubt for stage in stages)
     return meant and any(
-        one.preload is not None and one.preload.method == "yield" and one.kind != "torque" for one in stages
+        stage.preload is not None and stage.preload.method == "yield" and stage.kind != "torque"
+        for stage in stages
     )

@@ -1,16 +1,18 @@
-"""Whether a line of the build sheet is done, out of limits, not signed, or open."""
+"""Whether a line of the build sheet is done, out of limits, not signed, or open.
+
+Comes in: assembly.yaml, the values of the job.  Goes out: the ``BuildLine`` with its state.  Knows no page.
+"""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
 from ... import quantities
-from ...quantities import Sentence, Several
-from ...records.files.assembly import Assembly, Checked
+from ...quantities import NOTHING, Sentence, Several, Text, Typed, present
+from ...records.files.assembly import Assembly, Checked, HoldPointRecord, two_people
 from ...records.files.buildplan import BuildStep
-from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.judging import limits_for, unit_of
 from ..measure.observations import base_unit
@@ -18,7 +20,10 @@ from ..model.assessment import Characteristic, Deviation
 from ..model.bench import BuildColumn, BuildLine, BuildValue, Ends, MarkLine, State
 from ..model.bolting import Fastening, Signed
 
-ONE_NAME = "second signature missing"
+ONE_NAME = Sentence("second signature missing")
+DOUBTFUL = ("beyond limit", "too close to call")
+ROUNDING = 1e-9  # of converted limits, in their unit
+Judged = tuple[State, Text]
 
 
 class LineStates:
@@ -28,282 +33,322 @@ class LineStates:
         self,
         engine: Engine,
         assembly: Assembly,
-        found: Sequence[Characteristic],
+        characteristics: Sequence[Characteristic],
         deviations: Sequence[Deviation],
         in_apart: frozenset[str],
         bolts: Sequence[Fastening],
-        sizes: Mapping[tuple[str, str], str],
+        decided_size: Callable[[str, str], str],
     ) -> None:
         self.engine, self.assembly = engine, assembly
-        self.found = [one for one in found if one.stands and one.value is not None]
-        self.absent = [one for one in found if one.stands and one.value is None]
-        self.covered = {key: one.id for one in deviations for key in one.covers}
+        self.read = [value for value in characteristics if value.stands and value.value is not None]
+        self.unread = [value for value in characteristics if value.stands and value.value is None]
+        self.covered = {key: deviation.id for deviation in deviations for key in deviation.covers}
         self.in_apart = in_apart
-        self.bolts = {one.name: one for one in bolts}
-        self.sizes = sizes  # decided, by feature and position
+        self.bolts = {group.name: group for group in bolts}
+        self.decided_size = decided_size  # by feature and position, "" where none is
 
     def page(self, name: str) -> Signed | None:
         """The signature under a page."""
-        one = self.assembly.pages.get(name)
-        return Signed(one.by, one.witness or "", one.date, one.note or "") if one else None
+        page = self.assembly.pages.get(name)
+        return Signed(page.by, page.witness or "", page.date, page.note or "") if page else None
 
     def line(self, line: BuildLine, step: BuildStep, page: Signed | None) -> BuildLine:
         """The line with its state; what the sheet's own words ask for stays as it is."""
-        built = {key for key, one in self.assembly.deviations.items() if one.about in (line.name, step.name)}
-        line = replace(line, deviations=tuple(sorted(built)))
+        line = replace(line, deviations=tuple(sorted(self._about(step))))
         if line.verb == "tighten":
             return self._tighten(line)
         if line.verb == "measure":
-            return self._measure(line, step, built)
+            return self._measure(line, step)
         if line.verb == "check":
             return self._check(line, step)
         if line.verb == "hold":
-            return self._hold(line)
+            return self._hold(line, step)
         if line.verb == "fit":
             return self._fit(line, page)
-        return self._by_page(line, page)
+        return replace(line, state="done", signed=page) if page else line
 
     def brought(self, mark: MarkLine) -> MarkLine:
         """A mark with its signature; one made on dismantling is done only once it is proved right."""
-        one = next((b for b in self.assembly.marks if b.mark == mark.where), None)
-        if one is None:
+        brought = next((record for record in self.assembly.marks if record.mark == mark.where), None)
+        if brought is None:
             return mark
-        state: State = "done"
-        text = ""
-        if not one.agrees:
-            state, text = "out of limits", "does not agree with the register"
-        elif mark.trust != "factory" and not one.verified:
-            state, text = "open", "brought together, not proved right yet"
-        elif not one.witness:
-            state, text = "not signed", ONE_NAME
+        judged: Judged = ("done", NOTHING)
+        if not brought.agrees:
+            judged = "out of limits", Sentence("does not agree with the register")
+        elif mark.trust != "factory" and not brought.verified:
+            judged = "open", Sentence("brought together, not proved right yet")
+        elif not two_people(brought.by, brought.witness):
+            judged = "not signed", ONE_NAME
         return replace(
             mark,
-            state=state,
-            state_text=text,
-            found=one.found or "",
-            verified=one.verified or "",
-            signed=Signed(one.by, one.witness or "", one.date),
+            state=judged[0],
+            state_text=judged[1],
+            found=brought.found or "",
+            verified=brought.verified or "",
+            signed=Signed(brought.by, brought.witness or "", brought.date),
         )
 
-    def further_holds(self, known: set[str]) -> list[BuildLine]:
+    def further_holds(self, steps: Collection[BuildStep]) -> Iterator[BuildLine]:
         """Hold points signed without a place in the sheet's pages."""
-        return [
-            self._signed_hold(
-                BuildLine("", "hold", one.what, one.what[:1].upper() + one.what[1:]),
-                Signed(one.by, one.witness or "", one.date, one.note or ""),
-            )
-            for one in self.assembly.hold_points
-            if one.what not in known
-        ]
+        for point in self.assembly.hold_points:
+            if not any(step.called(point.what) for step in steps):
+                yield _held(BuildLine("", "hold", point.what, Typed(point.what)), point)
 
-    def _by_page(self, line: BuildLine, page: Signed | None) -> BuildLine:
-        if page is None:
-            return line
-        return replace(line, state="done", signed=page)
+    def _about(self, step: BuildStep) -> Iterator[str]:
+        """Signed deviations about what a step does; about its bolts' length is about the bolts, too."""
+        group = self.engine.fasteners.get(step.name) if step.verb == "tighten" else None
+        for key, deviation in self.assembly.deviations.items():
+            if step.called(deviation.about) or (group and group.measure == deviation.about):
+                yield key
 
     def _fit(self, line: BuildLine, page: Signed | None) -> BuildLine:
-        undecided = [one for one in line.parts if one.new is None]
-        numbers = {one.part for one in line.parts if one.part}
-        fitted = [one for one in self.assembly.fitted if one.part in numbers]
-        signed = next((Signed(one.by, "", one.date) for one in fitted if one.by), page)
+        numbers = {part.part for part in line.parts if part.part}
+        fitted = [record for record in self.assembly.fitted if record.part in numbers]
+        signed = next((Signed(record.by, "", record.date) for record in fitted if record.by), page)
+        undecided = [part for part in line.parts if part.new is None]
         if undecided:
-            note = "; ".join(f"{one.name}: {one.note}" for one in undecided if one.note)
-            return replace(line, state="open", state_text=note, signed=signed)
+            said = [
+                Sentence("{part}: {note}", part=part.name, note=part.note) for part in undecided if part.note
+            ]
+            return replace(line, state="open", state_text=present(said), signed=signed)
         if signed is not None:
             return replace(line, state="done", signed=signed)
-        return replace(line, state="not signed", state_text="fitted, not signed") if fitted else line
+        if fitted:
+            return replace(line, state="not signed", state_text=Sentence("fitted, not signed"))
+        return line
 
     def _tighten(self, line: BuildLine) -> BuildLine:
         group = self.bolts.get(line.name)
         line = replace(line, fastening=line.name)
         if group is None:
             return line
-        notes = list(line.notes)
-        if group.new:
-            notes.append(group.new)
-        if group.withheld and not line.deviations:
-            line = replace(line, state_text="; ".join(group.withheld))
         line = replace(
-            line, notes=tuple(notes), source=group.source, lubricant=line.lubricant or group.lubricant
+            line,
+            notes=(*line.notes, *([group.new] if group.new else ())),
+            source=group.source,
+            lubricant=line.lubricant or group.lubricant,
+            signed=group.done[-1] if group.done else None,
         )
+        accepted: list[str] = []
+        for what, (state, text) in self._wrong_with(group):
+            accepting = self._accepting(line, group, what)
+            if not accepting:
+                return replace(line, state=state, state_text=text)
+            accepted += accepting
         if not group.done:
             return line
-        if group.withheld and not line.deviations:
-            return replace(line, state="open", signed=group.done[-1])
-        if long := self._overlong(line.name):
-            line = replace(line, signed=group.done[-1])
-            if line.deviations:
-                return replace(line, state="done", state_text="accepted by " + ", ".join(line.deviations))
-            return replace(line, state="out of limits", state_text=f"{long} beyond its limit for length")
+        return replace(line, state="done", state_text=_accepted(dict.fromkeys(accepted)))
+
+    def _wrong_with(self, group: Fastening) -> Iterator[tuple[str, Judged]]:
+        """What keeps bolts from being called tight, by what a deviation would have to accept.
+
+        A stage that is not printed says so before anybody tightens by it; the rest is said once somebody has.
+        """
+        if group.withheld:
+            yield "stages", ("open", present(group.withheld))
+        if not group.done:
+            return
+        if long := self._overlong(group.name):
+            words = Sentence("{bolts} beyond its limit for length", bolts=Several(long, " "))
+            yield "length", ("out of limits", words)
         if group.odd_stretch:
-            line = replace(line, signed=group.done[-1])
-            if not (accepted := self._stretch_accepted(line)):
-                return replace(line, state="out of limits", state_text=group.odd_stretch)
-            said = Sentence("accepted by {deviations}", deviations=Several(accepted))
-            return replace(line, state="done", state_text=said)
-        return replace(line, state="done", signed=group.done[-1])
+            yield "stretch", ("out of limits", group.odd_stretch)
 
-    def _stretch_accepted(self, line: BuildLine) -> list[str]:
-        """Deviations about this group that speak of its stretch; one about something else accepts none."""
-        found = []
-        for key in line.deviations:
-            one = self.assembly.deviations[key]
-            if re.search(r"\b(stretch|longer|elongat)", f"{one.what} {one.why}".lower()):
-                found.append(key)
-        return found
+    def _accepting(self, line: BuildLine, group: Fastening, what: str) -> list[str]:
+        """The line's deviations that accept this, by their key: words may say it in any way."""
+        measure = self.engine.fasteners[group.name].measure
+        named = {key: self.assembly.deviations[key] for key in line.deviations}
+        return [
+            key
+            for key, deviation in named.items()
+            if deviation.accepts == what or (what == "length" and deviation.about == measure)
+        ]
 
-    def _overlong(self, name: str) -> str:
+    def _overlong(self, name: str) -> dict[str, None]:
         """Bolts read beyond their limit that nothing has taken the place of and no deviation covers."""
-        bolts = self.engine.fasteners.get(name)
-        return " ".join(
-            dict.fromkeys(
-                one.position
-                for one in self.found
-                if bolts is not None
-                and one.feature == bolts.measure
-                and one.verdict == "beyond limit"
-                and one.key not in self.covered
-            )
+        measure = self.engine.fasteners[name].measure
+        return dict.fromkeys(
+            bolt.position
+            for bolt in self.read
+            if bolt.feature == measure and bolt.verdict == "beyond limit" and bolt.key not in self.covered
         )
 
-    def _measure(self, line: BuildLine, step: BuildStep, built: set[str]) -> BuildLine:
+    def _measure(self, line: BuildLine, step: BuildStep) -> BuildLine:
         """Values read since the engine was apart; older ones tell of the engine as it came."""
         feature = self.engine.features.get(line.name)
         if feature is None:
             return line
-        mine = [one for one in self.found if one.feature == line.name and one.round in self.in_apart]
-        if step.positions:
-            mine = [one for one in mine if one.position in step.positions]
-        wanted = list(step.positions or feature.positions or dict.fromkeys(one.position for one in mine))
-        if any(one.limits for one in mine):  # what has a limit is what is checked here
-            mine = [one for one in mine if one.limits]
-        leads: dict[str, Characteristic] = {}
-        for one in mine:
-            if one.name not in leads or leads[one.name].limits is None:
-                leads[one.name] = one
-        line = replace(
+        values = [
+            value
+            for value in self.read
+            if value.feature == line.name
+            and value.round in self.in_apart
+            and (not step.positions or value.position in step.positions)
+        ]
+        wanted = tuple(step.positions or feature.positions or dict.fromkeys(v.position for v in values))
+        # what has a limit is what is checked here
+        values = [value for value in values if value.limits] or values
+        state, text = self._judged(line, values, wanted)
+        return replace(
             line,
-            wanted=tuple(wanted),
-            columns=tuple(self._column(line.name, one) for one in leads.values()),
-            source=next((one.limits.source for one in mine if one.limits), line.source),
-            values=tuple(
-                BuildValue(
-                    one.name, one.position, one.value or 0.0, one.unit, one.decimals, one.verdict, one.key
-                )
-                for one in mine
-            ),
+            wanted=wanted,
+            columns=tuple(self._columns(line.name, values) if values else self._boxes(line.name, wanted)),
+            source=next((value.limits.source for value in values if value.limits), line.source),
+            values=tuple(_as_read(value) for value in values),
             deviations=tuple(
                 dict.fromkeys(
-                    [*line.deviations, *(self.covered[o.key] for o in mine if o.key in self.covered)]
+                    [*line.deviations, *(self.covered[v.key] for v in values if v.key in self.covered)]
                 )
             ),
+            state=state,
+            state_text=text,
         )
-        bad = [o for o in mine if o.verdict in ("beyond limit", "too close to call")]
-        bad = [one for one in bad if one.key not in self.covered]
-        if bad:
-            said = ", ".join(dict.fromkeys(f"{one.position} {one.verdict}" for one in bad))
-            surely = any(one.verdict == "beyond limit" for one in bad)
-            return replace(line, state="out of limits" if surely else "open", state_text=said)
-        read = {one.position for one in mine}
-        missing = [position for position in wanted if position not in read]
-        if not mine:
-            line = replace(line, columns=tuple(self._boxes(line.name, feature, wanted)))
-        if missing or not mine:
-            return replace(line, state_text=f"not read since: {' '.join(missing)}" if missing else "")
-        if absent := self._absent(line.name, wanted):
-            return replace(line, state_text=f"not read: {absent}")
-        thin = list(dict.fromkeys(o.position for o in mine if o.verdict == "not measured"))
-        if thin and not built:
-            return replace(line, state_text=f"too few readings: {' '.join(thin)}")
-        if thin:
-            return replace(line, state="done", state_text=f"accepted by {', '.join(sorted(built))}")
-        return replace(line, state="done")
 
-    def _boxes(self, name: str, feature: FeatureRecord, wanted: Sequence[str]) -> Iterator[BuildColumn]:
+    def _judged(self, line: BuildLine, values: Sequence[Characteristic], wanted: Sequence[str]) -> Judged:
+        """What a measured line comes to: out before missing, missing before too few readings."""
+        bad = [value for value in values if value.verdict in DOUBTFUL and value.key not in self.covered]
+        if bad:
+            surely = any(value.verdict == "beyond limit" for value in bad)
+            said = dict.fromkeys((value.position, value.verdict) for value in bad)
+            text = Several(Several([place, Sentence(verdict)], " ") for place, verdict in said)
+            return "out of limits" if surely else "open", text
+        read = {value.position for value in values}
+        if missing := [position for position in wanted if position not in read]:
+            return "open", Sentence("not read since: {places}", places=Several(missing, " "))
+        if not values:
+            return "open", NOTHING
+        if absent := self._absent(line.name, wanted):
+            return "open", Sentence("not read: {what}", what=absent)
+        thin = dict.fromkeys(value.position for value in values if value.verdict == "not measured")
+        if thin and not line.deviations:
+            return "open", Sentence("too few readings: {places}", places=Several(thin, " "))
+        return "done", _accepted(line.deviations) if thin else NOTHING
+
+    def _columns(self, name: str, values: Sequence[Characteristic]) -> Iterator[BuildColumn]:
+        """One column for each characteristic read, with the limits of the first value that has any."""
+        kind = KINDS[self.engine.features[name].kind]
+        leads: dict[str, Characteristic] = {}
+        for value in values:
+            if value.name not in leads or leads[value.name].limits is None:
+                leads[value.name] = value
+        for lead in leads.values():
+            title = Sentence(kind.trait(lead.name).title)
+            if lead.limits is None:
+                yield BuildColumn(lead.name, title, lead.unit, (None, None), lead.decimals)
+            else:
+                limits = lead.limits
+                yield BuildColumn(lead.name, title, lead.unit, limits.decides, limits.decimals, limits.source)
+
+    def _boxes(self, name: str, wanted: Sequence[str]) -> Iterator[BuildColumn]:
         """What is to be read here, with its limits, before anything was."""
+        feature = self.engine.features[name]
         kind = KINDS.get(feature.kind)
-        sizes = {self.sizes.get((name, position), "") for position in wanted}
+        sizes = {self.decided_size(name, position) for position in wanted}
         if kind is None:
             return
-        for one in kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}):
-            trait = kind.trait(one)
+        for characteristic in kind.characteristics(
+            tuple(feature.columns or ()), {*feature.new, *feature.wear}
+        ):
+            trait = kind.trait(characteristic)
             unit = unit_of(feature, trait, base_unit(feature.unit))
             known = limits_for(self.engine, feature, trait, unit, next(iter(sizes), ""))
             if known is None or (trait.limit == "size" and len(sizes) > 1):
                 continue  # positions of several sizes have several limits
-            yield BuildColumn(one, trait.title, unit, known.new, known.decimals, known.source, known.wear)
+            yield BuildColumn(
+                characteristic,
+                Sentence(trait.title),
+                unit,
+                known.new,
+                known.decimals,
+                known.source,
+                known.wear,
+            )
 
-    def _column(self, feature: str, one: Characteristic) -> BuildColumn:
-        kind = KINDS[self.engine.features[feature].kind]
-        limits = one.limits
-        return BuildColumn(
-            one.name,
-            kind.trait(one.name).title,
-            one.unit,
-            limits.decides if limits else (None, None),
-            limits.decimals if limits else one.decimals,
-            limits.source if limits else "",
-        )
-
-    def _absent(self, feature: str, wanted: Sequence[str]) -> str:
+    def _absent(self, feature: str, wanted: Sequence[str]) -> Text:
         """Characteristics with a limit that were read at some positions' others only: 'oil'."""
-        mine = [one for one in self.absent if one.feature == feature and one.position in wanted]
-        return ", ".join(dict.fromkeys(one.name.replace("_", " ") for one in mine))
+        names = (v.name for v in self.unread if v.feature == feature and v.position in wanted)
+        return present(Sentence(name.replace("_", " ")) for name in dict.fromkeys(names))
 
     def _check(self, line: BuildLine, step: BuildStep) -> BuildLine:
-        ones = [one for one in self.assembly.checks if one.check == line.name]
+        line = replace(line, wanted=tuple(step.positions))
         limits: Ends = (None, None)
         unit = ""
         if step.limit is not None:
-            unit = next((e.unit for e in (step.limit.low, step.limit.high) if e and e.unit), "")
+            unit = next((end.unit for end in (step.limit.low, step.limit.high) if end and end.unit), "")
             limits = step.limit.within(unit)
-            column = BuildColumn("", "", unit, limits, step.limit.decimals, line.source)
+            column = BuildColumn("", NOTHING, unit, limits, step.limit.decimals, line.source)
             line = replace(line, columns=(column,))
-        if not ones:
-            return replace(line, wanted=tuple(step.positions))
-        last = ones[-1]
-        values = [value for one in ones if (value := _value(one, limits, unit)) is not None]
-        found = "; ".join(text for one in ones for text in (one.found, one.note) if text)
+        records = [record for record in self.assembly.checks if step.called(record.check)]
+        if not records:
+            return line
+        last = records[-1]
+        found = [Typed(text) for record in records for text in (record.found, record.note) if text]
+        values = (_value(record, limits, unit) for record in records)
         line = replace(
             line,
-            wanted=tuple(step.positions),
-            values=tuple(values),
-            found=found,
+            values=tuple(value for value in values if value is not None),
+            found=present(found),
             signed=Signed(last.by, last.witness or "", last.date),
         )
-        if any(one.good is False for one in ones) or any(v.verdict == "beyond limit" for v in values):
-            if line.deviations:
-                return replace(line, state="done", state_text="accepted by " + ", ".join(line.deviations))
-            return replace(line, state="out of limits", state_text="not as it should be")
-        if step.limit is not None and not values:
-            return replace(line, state="open", state_text="signed without its value")
-        seen = {position for one in ones for position in one.positions}
-        missing = [position for position in step.positions if position not in seen]
-        if missing:
-            return replace(line, state="open", state_text=f"not yet: {' '.join(missing)}")
-        return replace(line, state="done")
+        state, text = _checked(line, step, records)
+        return replace(line, state=state, state_text=text)
 
-    def _hold(self, line: BuildLine) -> BuildLine:
-        one = next((h for h in self.assembly.hold_points if h.what in (line.name, line.title)), None)
-        if one is None:
-            return line
-        return self._signed_hold(line, Signed(one.by, one.witness or "", one.date, one.note or ""))
-
-    def _signed_hold(self, line: BuildLine, signed: Signed) -> BuildLine:
-        two = signed.witness and signed.witness.strip().lower() != signed.by.strip().lower()
-        state: State = "done" if two else "not signed"
-        return replace(line, state=state, state_text="" if two else ONE_NAME, signed=signed)
+    def _hold(self, line: BuildLine, step: BuildStep) -> BuildLine:
+        point = next((record for record in self.assembly.hold_points if step.called(record.what)), None)
+        return _held(line, point) if point else line
 
 
-def _value(one: Checked, limits: Ends, unit: str) -> BuildValue | None:
-    if one.value is None:
+def _accepted(deviations: Collection[str]) -> Text:
+    if not deviations:
+        return NOTHING
+    return Sentence("accepted by {deviations}", deviations=Several(deviations))
+
+
+def _as_read(value: Characteristic) -> BuildValue:
+    return BuildValue(
+        value.name,
+        value.position,
+        value.value or 0.0,
+        value.unit,
+        value.decimals,
+        value.verdict,
+        value.key,
+    )
+
+
+def _checked(line: BuildLine, step: BuildStep, records: Sequence[Checked]) -> Judged:
+    """What a check comes to, which somebody has signed."""
+    beyond = any(value.verdict == "beyond limit" for value in line.values)
+    if beyond or any(record.good is False for record in records):
+        if line.deviations:
+            return "done", _accepted(line.deviations)
+        return "out of limits", Sentence("not as it should be")
+    if step.limit is not None and not line.values:
+        return "open", Sentence("signed without its value")
+    seen = {position for record in records for position in record.positions}
+    if missing := [position for position in step.positions if position not in seen]:
+        return "open", Sentence("not yet: {places}", places=Several(missing, " "))
+    return "done", NOTHING
+
+
+def _held(line: BuildLine, point: HoldPointRecord) -> BuildLine:
+    signed = Signed(point.by, point.witness or "", point.date, point.note or "")
+    if two_people(point.by, point.witness):
+        return replace(line, state="done", signed=signed)
+    return replace(line, state="not signed", state_text=ONE_NAME, signed=signed)
+
+
+def _value(record: Checked, limits: Ends, unit: str) -> BuildValue | None:
+    """The value of a check against its limit; None where it has none, or one of another dimension."""
+    typed = record.value
+    if typed is None:
         return None
     try:
-        value = one.value.to(unit) if unit else one.value.value
+        value = typed.to(unit) if unit else typed.value
     except (quantities.WrongDimension, quantities.UnknownUnit):
-        return None
+        return None  # reported at its line
     low, high = limits
-    beyond = (low is not None and value < low - 1e-9) or (high is not None and value > high + 1e-9)
+    beyond = (low is not None and value < low - ROUNDING) or (high is not None and value > high + ROUNDING)
     verdict = "beyond limit" if beyond else "as new" if unit else ""
-    where = " ".join(one.positions)
-    return BuildValue("", where, value, unit or one.value.unit, one.value.decimals, verdict)
+    where = " ".join(record.positions)
+    return BuildValue("", where, value, unit or typed.unit, typed.decimals, verdict)

@@ -1,18 +1,31 @@
-"""Which part goes where: new ones from the parts list, grades as decided or fitted, the others used again."""
+"""Which part goes where: new ones from the parts list, grades as decided or fitted, the others used again.
+
+Comes in: the parts list, choices, decisions, what was fitted.  Goes out: a ``Chosen`` for each of a step.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from ...quantities import present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
 from ...records import JobFolder
 from ...records.files.assembly import Assembly, FittedRecord
+from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine, FeatureRecord
+from ..measure.timeline import sized
+from ..measure.titles import feature_title, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Chosen
-from ..model.choice import Choice
+from ..model.choice import Choice, Place
+from .fastening import Needs
 
-Needs = Mapping[str, tuple[int, tuple[str, ...]]]
+# how a shim comes to its valve, and whether it is another one than was there
+SHIMS = {
+    "buy": (True, NOTHING),
+    "shelf": (True, Sentence("from the shelf")),
+    "move": (False, Sentence("moved")),
+    "keep": (False, Sentence("as it was")),
+}
 
 
 class Choosing:
@@ -23,161 +36,179 @@ class Choosing:
         engine: Engine,
         job: JobFolder,
         needs: Needs,
-        found: Sequence[Characteristic],
-        deviations: Sequence[Deviation],
-        choices: Sequence[Choice] = (),
+        characteristics: Iterable[Characteristic],
+        deviations: Iterable[Deviation],
+        choices: Iterable[Choice] = (),
     ) -> None:
         self.engine, self.needs = engine, needs
-        self.choices = {one.name: one for one in choices if not one.on_paper}
+        self.choices = {choice.name: choice for choice in choices if not choice.on_paper}
         self.fitted = (job.assembly or Assembly()).fitted
         self.decisions = list(job.work.decisions.values()) if job.work else []
-        covered = {key for one in deviations for key in one.covers}
-        self.beyond: dict[str, list[str]] = {}
-        for one in found:
-            if one.stands and one.verdict == "beyond limit" and one.key not in covered:
-                self.beyond.setdefault(one.feature, []).append(one.position)
+        covered = {key for deviation in deviations for key in deviation.covers}
+        self.beyond = {
+            (value.feature, value.position)
+            for value in characteristics
+            if value.stands and value.verdict == "beyond limit" and value.key not in covered
+        }
 
-    def of(self, name: str, positions: Sequence[str]) -> tuple[Chosen, ...]:
+    def parts_of(self, name: str, positions: Sequence[str]) -> tuple[Chosen, ...]:
         """The parts of a feature, a joint, a part of the engine, or a part number."""
         engine = self.engine
         if name in engine.features:
-            return self._feature(name, engine.features[name], positions)
+            return tuple(self._feature(name, positions))
         if name in engine.shims:
             return tuple(self._shims(name, engine.shims[name].part or ""))
         if name in engine.joints:
             return tuple(self._joint(name))
         if name in engine.parts:
             return (self._part(name, positions),)
-        ones: list[Chosen] = []
-        mine = [(feature, sheet) for feature, sheet in engine.features.items() if sheet.part == name]
-        for feature, sheet in mine:
-            ones += [one for one in self._feature(feature, sheet, positions) if one.new is not False]
-        new = tuple({(one.part, one.positions): one for one in ones}.values())
-        return new or ((self._used_again(name, [feature for feature, _ in mine]),) if mine else ())
+        return tuple(self._features_of(name, positions))
 
-    def _used_again(self, name: str, features: Sequence[str]) -> Chosen:
-        """A part of the engine that stays, with what was done to it."""
-        done = []
-        for one in self.decisions:
-            if one.about in (name, *features) and one.do == "recondition":
-                where = f" {' '.join(one.positions)}" if one.positions else ""
-                what = one.size or (f"{one.remove} removed" if one.remove else "reworked")
-                done.append(f"{one.about.replace('_', ' ')}{where} {what}")
-        note = "; ".join(dict.fromkeys(done))
-        return Chosen("", name.replace("_", " "), (), "", False, note)
+    def _features_of(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
+        """What is new of a part's features; where nothing is, the part itself is used again."""
+        features = [feature for feature, sheet in self.engine.features.items() if sheet.part == name]
+        parts = [part for feature in features for part in self._feature(feature, positions)]
+        new = {(part.part, part.positions): part for part in parts if part.new is not False}
+        yield from new.values()
+        if features and not new:
+            done = [
+                _reworked(decision)
+                for decision in self.decisions
+                if decision.about in (name, *features) and decision.do == "recondition"
+            ]
+            yield Chosen("", amid(titled(name)), new=False, note=present(dict.fromkeys(done)))
 
-    def _feature(self, name: str, sheet: FeatureRecord, positions: Sequence[str]) -> tuple[Chosen, ...]:
+    def _feature(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
+        """New parts with their positions, then what is kept: as it is, or beyond its limit and undecided."""
+        sheet = self.engine.features[name]
         every = list(positions or sheet.positions or [])
-        grades = self._grades(name)
-        # number of the part: for which positions, and their grades; halves and classes have their own
-        own: dict[str, dict[str, str]] = {}
-        for index, part in enumerate(sheet.halves.values()):
-            own[part] = {p: g[min(index, len(g) - 1)] for p, g in grades.items() if p in every and g}
-        for word, part in sheet.pieces.items():
-            mine = word.rpartition(" ")[2]  # of shells a half and its grade, or a grade
-            mixed = sheet.kind == "shells"
-            own.setdefault(part, {}).update(
-                {p: word for p, g in grades.items() if g == (word,) or (mixed and mine in g)}
-            )
-        listed = [*sheet.replace_with, *sheet.sets.values(), *own]
-        new = [
-            self._part(part, list(own[part]) if part in own else every, own.get(part, {}))
-            for part in dict.fromkeys(listed)
-            if part in self.needs or any(one.part == part for one in self.fitted)
-        ]
-        covered = {position for one in new for position in one.positions or every}
+        own = self._own_parts(name, sheet, every)
+        known = {*self.needs, *(record.part for record in self.fitted)}
+        listed = dict.fromkeys([*sheet.replace_with, *sheet.sets.values(), *own])
+        wanted = [part for part in listed if part in known]
+        new = [self._part(part, list(own.get(part, every)), own.get(part, {})) for part in wanted]
+        yield from new
+        covered = {position for part in new for position in part.positions or every}
         kept = [position for position in every if position not in covered]
         if not kept or (new and not every):
-            return tuple(new)
-        title = (sheet.title or name.replace("_", " ")).lower()
-        beyond = tuple(position for position in kept if position in self.beyond.get(name, []))
+            return
+        title = amid(feature_title(self.engine, name))
+        beyond = tuple(position for position in kept if (name, position) in self.beyond)
         if beyond:
-            new.append(Chosen("", title, beyond, "", None, "beyond limit, nothing decided"))
+            note = Sentence("beyond limit, nothing decided")
+            yield Chosen("", title, beyond, new=None, note=note)
         if rest := tuple(position for position in kept if position not in beyond):
-            new.append(Chosen("", title, rest, "", False))
-        return tuple(new)
+            yield Chosen("", title, rest, new=False)
+
+    def _own_parts(self, name: str, sheet: FeatureRecord, every: Sequence[str]) -> dict[str, dict[str, str]]:
+        """Part numbers of halves, grades and classes: for which positions each, with its grade there."""
+        grades = {position: some for position, some in self._grades(name).items() if some}
+        own: dict[str, dict[str, str]] = {}
+        for half, part in enumerate(sheet.halves.values()):
+            own[part] = {
+                position: some[min(half, len(some) - 1)]
+                for position, some in grades.items()
+                if position in every
+            }
+        for word, part in sheet.pieces.items():
+            grade = word.rpartition(" ")[2]  # of shells a half and its grade, or a grade
+            own.setdefault(part, {}).update(
+                {
+                    position: word
+                    for position, some in grades.items()
+                    if some == (word,) or (sheet.kind == "shells" and grade in some)
+                }
+            )
+        return own
 
     def _grades(self, name: str) -> dict[str, tuple[str, ...]]:
         """Grade by position, upper before lower half: as decided, else as chosen."""
-        found: dict[str, tuple[str, ...]] = {}
         choice = self.choices.get(name)
-        for place in choice.places if choice else ():
-            if place.grades:
-                found[place.position] = place.grades
+        places = choice.places if choice else ()
+        grades = {place.position: place.grades for place in places if place.grades}
         for decision in self.decisions:
             if decision.about == name:
-                found |= {position: tuple(grades) for position, grades in decision.fit.items()}
-        return found
+                grades |= {position: tuple(fitted) for position, fitted in decision.fit.items()}
+        return grades
 
-    def _shims(self, name: str, part: str) -> Iterable[Chosen]:
+    def _shims(self, name: str, part: str) -> Iterator[Chosen]:
         """Every valve's shim: bought, moved from another valve, or left where it was."""
         choice = self.choices.get(name)
         if choice is None or not choice.places:
-            yield Chosen("", name.replace("_", " "), (), "", None, "clearances not read yet")
+            yield Chosen("", amid(titled(name)), new=None, note=Sentence("clearances not read yet"))
             return
-        open_ = "" if choice.decision else "chosen from the readings, nobody has decided"
-        number = self.engine.parts[part].name if part in self.engine.parts else name.replace("_", " ")
-        for word, new in (("buy", True), ("shelf", True), ("move", False), ("keep", False)):
-            ones = [one for one in choice.places if one.source == word]
-            if not ones:
-                continue
-            said = "; ".join(
-                f"{one.position} {one.answer}" + (f" from {one.came_from}" if one.came_from else "")
-                for one in ones
-            )
-            how = {"shelf": "from the shelf", "move": "moved", "keep": "as it was"}.get(word, "")
-            note = "; ".join(text for text in (how, open_) if text)
-            where = tuple(one.position for one in ones)
-            yield Chosen(part if new else "", number, where, said, new, note, len(ones))
-        lacking = tuple(one.position for one in choice.places if not one.answer)
-        if lacking:
-            yield Chosen("", number, lacking, "", None, "no shim chosen")
+        open_ = NOTHING if choice.decision else Sentence("chosen from the readings, nobody has decided")
+        title = Typed(self.engine.parts[part].name) if part in self.engine.parts else amid(titled(name))
+        for source, (new, how) in SHIMS.items():
+            places = [place for place in choice.places if place.answer and place.source == source]
+            if places:
+                where = tuple(place.position for place in places)
+                sizes = Several((_shim(place) for place in places), "; ")
+                note = present([how, open_])
+                yield Chosen(part if new else "", title, where, sizes, new, note, len(places))
+        if lacking := tuple(place.position for place in choice.places if not place.answer):
+            yield Chosen("", title, lacking, new=None, note=Sentence("no shim chosen"))
         if choice.status == "provisional":
-            yield Chosen("", number, (), "", None, present(choice.decides))
+            yield Chosen("", title, new=None, note=present(choice.decides))
 
-    def _joint(self, name: str) -> list[Chosen]:
-        found = []
+    def _joint(self, name: str) -> Iterator[Chosen]:
+        """What a joint needs; of a part that is still to be chosen, which ones there are."""
         for part in self.engine.joints[name].needs:
             choice = self.engine.choices.get(part)
-            if choice is None:
-                found.append(self._part(part, ()))
-                continue
-            bought = [one for one in choice.table if one in self.needs]
-            if bought:
-                found += [self._part(one, ()) for one in bought]
-            else:
-                words = part.replace("_", " ")
-                note = f"still to be chosen by {choice.by.replace('_', ' ')}: {', '.join(choice.table)}"
-                found.append(Chosen("", words, (), "", None, note))
-        return found
+            bought = [number for number in choice.table if number in self.needs] if choice else [part]
+            yield from (self._part(number, ()) for number in bought)
+            if choice and not bought:
+                by, table = choice.by.replace("_", " "), Several(choice.table)
+                note = Sentence("still to be chosen by {what}: {parts}", what=Sentence(by), parts=table)
+                yield Chosen("", amid(titled(part)), new=None, note=note)
 
     def _part(self, part: str, every: Sequence[str], grades: Mapping[str, str] | None = None) -> Chosen:
+        """A part by its number; ``grades``: its own positions among all of them, each with its grade."""
         sheet = self.engine.parts.get(part)
-        count, where = self.needs.get(part, (0, ()))
-        fitted = [one for one in self.fitted if one.part == part]
+        count, bought_for = self.needs.get(part, (0, ()))
         if sheet is not None and sheet.per == "engine":
-            where = ()
-        positions = tuple(p for p in every if p in where) if where and every else tuple(where)
-        if grades:  # its own positions, each with its grade
-            positions = tuple(p for p in every if p in grades)
-        records = [self._as_fitted(one, grades or {}) for one in fitted]
-        note = "" if count or fitted else "not on the parts list"
+            bought_for = ()
+        positions = tuple(bought_for)
+        if grades:
+            positions = tuple(position for position in every if position in grades)
+        elif bought_for and every:
+            positions = tuple(position for position in every if position in bought_for)
+        fitted = [_as_fitted(record, grades or {}) for record in self.fitted if record.part == part]
+        there = bool(count or fitted)
         return Chosen(
             part,
-            sheet.name if sheet else part,
+            Typed(sheet.name if sheet else part),
             positions,
-            "; ".join(f"{p} {grades[p]}" for p in every if p in grades) if grades else "",
-            True if count or fitted else None,
-            "; ".join(one for one in (note, *records) if one),
+            Several((f"{place} {grades[place]}" for place in positions), "; ") if grades else NOTHING,
+            True if there else None,
+            present(fitted) if there else Sentence("not on the parts list"),
             count,
         )
 
-    def _as_fitted(self, one: FittedRecord, decided: Mapping[str, str]) -> str:
-        """What was noted of a part when it was fitted; its grade where it is not the one decided."""
-        grades = (one.grade or "").split()
-        same = bool(grades) and grades == [decided.get(position, "") for position in one.positions]
-        words = [] if same else [" ".join(one.positions), one.grade or ""]
-        if grades and decided and not same and len(grades) == len(one.positions):
-            words.insert(0, "fitted otherwise than decided")
-        words += [one.orientation or "", one.note or ""]
-        return ", ".join(word for word in words if word)
+
+def _shim(place: Place) -> Text:
+    if place.came_from:
+        words = "{place} {shim} from {valve}"
+        return Sentence(words, place=place.position, shim=place.answer, valve=place.came_from)
+    return Several([place.position, place.answer], " ")
+
+
+def _reworked(decision: DecisionRecord) -> Text:
+    """What was done to a surface: its size, what was taken off, or that it was reworked."""
+    done: Text = sized(decision.size) or Sentence("reworked")
+    if decision.remove and not decision.size:
+        done = Sentence("{amount} removed", amount=Figure(decision.remove))
+    about = Sentence(decision.about.replace("_", " "))
+    return Several([about, *decision.positions, done], " ")
+
+
+def _as_fitted(record: FittedRecord, decided: Mapping[str, str]) -> Text:
+    """What was noted of a part when it was fitted; its grade where it is not the one decided."""
+    grades = (record.grade or "").split()
+    wanted = [decided.get(position, "") for position in record.positions]
+    said: list[Text] = []
+    if not grades or grades != wanted:
+        if grades and decided and len(grades) == len(wanted):
+            said.append(Sentence("fitted otherwise than decided"))
+        said += [Typed(" ".join(record.positions)), Typed(record.grade or "")]
+    return present([*said, Typed(record.orientation or ""), Typed(record.note or "")], ", ")

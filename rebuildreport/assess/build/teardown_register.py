@@ -1,12 +1,19 @@
-"""The teardown register: steps, fasteners as found, identity, what was seen, what stayed closed."""
+"""The teardown register: steps, fasteners as found, identity, what was seen, what stayed closed.
+
+Comes in: teardown.yaml.  Goes out: a ``TeardownRegister``, each entry worded once for every document.
+"""
 
 from __future__ import annotations
 
-from ...quantities import Figure, QuantityError, Sentence, Several, parse, present
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from ...quantities import NOTHING, Figure, QuantityError, Sentence, Text, Typed, present
 from ...records import JobFolder
 from ...records.files.jobfile import Fluid, Teardown
-from ...records.files.teardown import AsFound, MarkRecord, Seen
+from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, NotInspected, Seen
 from ...trade.tightening import breakaway
+from ..measure.titles import titled
 from ..model.bench import MarkLine, RegisterEntry, Taken, TeardownRegister
 
 TRUST = {
@@ -35,6 +42,8 @@ BAD = {
     "missing": "missing",
 }
 NO_PROOF = "evidence of a pattern, no proof: breakaway differs from the tightening torque by 10 to 30 %"
+# two rows that lie apart are told where chance alone would part them less often than this (the usual 5 %)
+BY_CHANCE = 0.05
 
 
 def register(job: JobFolder) -> TeardownRegister:
@@ -42,155 +51,155 @@ def register(job: JobFolder) -> TeardownRegister:
     teardown = job.teardown
     if teardown is None:
         return TeardownRegister()
-    entries = [_fasteners(one) for one in teardown.fasteners_as_found]
-    for who in teardown.identity:
-        text = Sentence("no mark") if who.mark == "none" else Sentence("marked {mark}", mark=who.mark)
-        ours = Sentence("ours: {mark}", mark=who.shop_mark) if who.shop_mark else ""
-        entries.append(
-            RegisterEntry(
-                "identity",
-                who.part,
-                present([text, ours]),
-                orientation=who.orientation or "",
-                joint=who.joint or "",
-                photo=who.photo or "",
-                finding=who.finding or "",
-            )
-        )
-    entries += [_seen("tensioner", one) for one in teardown.tensioners]
-    entries += [_seen("guide", one) for one in teardown.guides]
-    entries += [_seen("seal", one) for one in teardown.seals]
-    entries += [_fluid(one) for one in teardown.fluids]
-    for earlier in teardown.earlier_work:
-        told = f" ({earlier.told_by})" if earlier.told_by else ""
-        entries.append(
-            RegisterEntry("earlier work", earlier.what, told.strip(), finding=earlier.finding or "")
-        )
     return TeardownRegister(
         by=teardown.by,
         date=teardown.date,
         steps=tuple(
-            Taken(number, step.removed.replace("_", " "), step.note or "", tuple(step.photos))
+            Taken(number, titled(step.removed), step.note or "", tuple(step.photos))
             for number, step in enumerate(teardown.steps, 1)
         ),
-        entries=tuple(entries),
-        not_opened=tuple(teardown.not_opened),
-        not_inspected=tuple(
-            f"{one.what} ({one.why})" if one.why else one.what for one in teardown.not_inspected
+        entries=(
+            *(fasteners_entry(bolts) for bolts in teardown.fasteners_as_found),
+            *(identity_entry(part) for part in teardown.identity),
+            *_seen("tensioner", teardown.tensioners),
+            *_seen("guide", teardown.guides),
+            *_seen("seal", teardown.seals),
+            *(_fluid(fluid) for fluid in teardown.fluids),
+            *(_earlier(work) for work in teardown.earlier_work),
         ),
+        not_opened=tuple(teardown.not_opened),
+        not_inspected=tuple(_not_inspected(what) for what in teardown.not_inspected),
     )
 
 
-def mark_line(one: MarkRecord) -> MarkLine:
+def mark_line(mark: MarkRecord) -> MarkLine:
     """One line of the register of reference marks, with what the mark is worth."""
     return MarkLine(
-        where=one.where,
-        factory=one.factory or "",
-        legible=one.legible,
-        shop=one.shop or "",
-        crank_at=one.crank_at or "",
-        count=one.count or "",
-        tensioner=one.tensioner or "",
-        trust=one.trust,
-        trust_text=Sentence(TRUST[one.trust]),
-        proves=Sentence(PROVES[one.trust]),
-        verify=one.verify or "",
-        photo=one.photo or "",
-        joint=one.joint or "",
+        where=mark.where,
+        factory=mark.factory or "",
+        legible=mark.legible,
+        shop=mark.shop or "",
+        crank_at=mark.crank_at or "",
+        count=mark.count or "",
+        tensioner=mark.tensioner or "",
+        trust=mark.trust,
+        trust_text=Sentence(TRUST[mark.trust]),
+        proves=Sentence(PROVES[mark.trust]),
+        verify=mark.verify or "",
+        photo=mark.photo or "",
+        joint=mark.joint or "",
     )
 
 
-def raised(teardown: Teardown | None) -> list[str]:
+def raised(teardown: Teardown | None) -> Iterator[Text]:
     """What was found bad while taking apart, and no finding says what becomes of it.
 
     A seal that is not used again is in its joint's gaskets, and needs no finding.
     """
-    lines: list[str] = [
-        Sentence(
-            "{where} as found: {what}; no finding says what becomes of it",
-            where=one.where[:1].upper() + one.where[1:],
-            what=Sentence("not to be used again"),
-        )
-        for one in ([*teardown.tensioners, *teardown.guides] if teardown else [])
-        if one.replace and not one.finding
-    ]
-    for one in teardown.fasteners_as_found if teardown else []:
-        entry = _fasteners(one)
-        if (entry.bad or entry.pattern) and not one.finding:
-            where = entry.where[:1].upper() + entry.where[1:]
+    if teardown is None:
+        return
+    words = "{where} as found: {what}; no finding says what becomes of it"
+    for seen in (*teardown.tensioners, *teardown.guides):
+        if seen.replace and not seen.finding:
+            yield Sentence(words, where=titled(seen.where), what=Sentence("not to be used again"))
+    for bolts in teardown.fasteners_as_found:
+        entry = fasteners_entry(bolts)
+        if (entry.bad or entry.pattern) and not bolts.finding:
             what = entry.condition or present(entry.pattern)
-            lines.append(
-                Sentence(
-                    "{where} as found: {what}; no finding says what becomes of it", where=where, what=what
-                )
-            )
-    return lines
+            yield Sentence(words, where=titled(bolts.where), what=what)
 
 
-def _fasteners(one: AsFound) -> RegisterEntry:
-    condition = Sentence(BAD.get(one.condition or "", ""))
-    parts = [Sentence("{count} of them", count=one.quantity) if one.quantity else "", condition]
-    parts.append(Sentence("came loose at {torque}", torque=Figure(one.breakaway)) if one.breakaway else "")
-    parts += [Sentence("freed: {how}", how=one.freed) if one.freed else "", one.note or ""]
+def fasteners_entry(bolts: AsFound) -> RegisterEntry:
+    """A group of bolts as they were found; nothing is said where only their breakaway was read."""
+    bad = BAD.get(bolts.condition or "")
+    condition: Text = Sentence(bad) if bad else NOTHING
+    parts = [
+        Sentence("{count} of them", count=bolts.quantity) if bolts.quantity else NOTHING,
+        condition,
+        Sentence("came loose at {torque}", torque=Figure(bolts.breakaway)) if bolts.breakaway else NOTHING,
+        Sentence("freed: {how}", how=bolts.freed) if bolts.freed else NOTHING,
+        Typed(bolts.note or ""),
+    ]
     return RegisterEntry(
         "fasteners",
-        one.where.replace("_", " "),
+        bolts.where.replace("_", " "),
         present(parts),
         condition=condition,
-        bad=bool(condition),
-        pattern=tuple(_pattern(one)),
-        photo=one.photo or "",
-        finding=one.finding or "",
+        bad=bad is not None,
+        pattern=tuple(_pattern(bolts)),
+        photo=bolts.photo or "",
+        finding=bolts.finding or "",
     )
 
 
-def _pattern(one: AsFound) -> list[str]:
+def identity_entry(part: Identity) -> RegisterEntry:
+    """Which part was which, by the mark found on it and by ours."""
+    found: Text = Sentence("no mark")
+    if part.mark != "none":
+        found = Sentence("marked {mark}", mark=part.mark)
+    ours = Sentence("ours: {mark}", mark=part.shop_mark) if part.shop_mark else NOTHING
+    return RegisterEntry(
+        "identity",
+        part.part,
+        present([found, ours]),
+        orientation=part.orientation or "",
+        joint=part.joint or "",
+        photo=part.photo or "",
+        finding=part.finding or "",
+    )
+
+
+def _pattern(bolts: AsFound) -> Iterator[Text]:
     """What the breakaway readings say together."""
-    readings: dict[str, list[float]] = {}
-    for place, text in one.readings.items():
-        try:
-            readings[place] = [parse(word, unit=one.unit).to("N·m") for word in text.split()]
-        except QuantityError:
-            return []  # reported at its line
-    said: list[str] = [
-        Sentence(
+    try:
+        readings = {place: [read.to("N·m") for read in torques] for place, torques in bolts.torques.items()}
+    except QuantityError:
+        return  # reported at its line
+    for odd in breakaway.stands_out(readings):
+        yield Sentence(
             "{place} let go at {torque} N·m where the others needed about {others} ({share} %): {worth}",
-            place=found.place,
-            torque=f"{found.value:.0f}",
-            others=f"{found.others:.0f}",
-            share=f"{100.0 * found.share:.0f}",
+            place=odd.place,
+            torque=f"{odd.value:.0f}",
+            others=f"{odd.others:.0f}",
+            share=f"{100.0 * odd.share:.0f}",
             worth=Sentence(NO_PROOF),
         )
-        for found in breakaway.stands_out(readings)
-    ]
-    if len(readings) == 2 and (chance := breakaway.rows_apart(*readings.values())) is not None:
+    chance = breakaway.rows_apart(*readings.values()) if len(readings) == 2 else None
+    if chance is not None and chance <= BY_CHANCE:
         low, high = sorted(readings, key=lambda place: max(readings[place]))
-        if chance <= 0.05:
-            said.append(
-                Sentence(
-                    "every bolt of {low} let go below every bolt of {high}; chance alone would do that once "
-                    "in {times}: {worth}",
-                    low=low,
-                    high=high,
-                    times=f"{1.0 / chance:.0f}",
-                    worth=Sentence(NO_PROOF),
-                )
-            )
-    return said
+        yield Sentence(
+            "every bolt of {low} let go below every bolt of {high}; chance alone would do that once "
+            "in {times}: {worth}",
+            low=low,
+            high=high,
+            times=f"{1.0 / chance:.0f}",
+            worth=Sentence(NO_PROOF),
+        )
 
 
-def _seen(kind: str, one: Seen) -> RegisterEntry:
-    parts = [one.seen, Sentence("stood out {amount}", amount=Figure(one.stood_out)) if one.stood_out else ""]
-    parts.append(Sentence("not to be used again") if one.replace else "")
-    text = present(parts)
-    photo, finding = one.photo or "", one.finding or ""
-    if kind == "tensioner":
-        return RegisterEntry("tensioner", one.where, text, bad=one.replace, photo=photo, finding=finding)
-    if kind == "guide":
-        return RegisterEntry("guide", one.where, text, bad=one.replace, photo=photo, finding=finding)
-    return RegisterEntry("seal", one.where, text, bad=one.replace, photo=photo, finding=finding)
+def _seen(kind: Literal["tensioner", "guide", "seal"], entries: Sequence[Seen]) -> Iterator[RegisterEntry]:
+    for seen in entries:
+        out = Sentence("stood out {amount}", amount=Figure(seen.stood_out)) if seen.stood_out else NOTHING
+        never = Sentence("not to be used again") if seen.replace else NOTHING
+        yield RegisterEntry(
+            kind,
+            seen.where,
+            present([Typed(seen.seen), out, never]),
+            bad=seen.replace,
+            photo=seen.photo or "",
+            finding=seen.finding or "",
+        )
 
 
-def _fluid(one: Fluid) -> RegisterEntry:
-    amount = Figure(one.quantity) if one.quantity else ""
-    return RegisterEntry("fluid", one.fluid, Several([amount, one.seen]) if amount else one.seen)
+def _fluid(fluid: Fluid) -> RegisterEntry:
+    amount = Figure(fluid.quantity) if fluid.quantity else NOTHING
+    return RegisterEntry("fluid", fluid.fluid, present([amount, Typed(fluid.seen)], ", "))
+
+
+def _earlier(work: Earlier) -> RegisterEntry:
+    told = Typed(f"({work.told_by})") if work.told_by else NOTHING
+    return RegisterEntry("earlier work", work.what, told, finding=work.finding or "")
+
+
+def _not_inspected(what: NotInspected) -> Text:
+    return Typed(f"{what.what} ({what.why})" if what.why else what.what)

@@ -12,9 +12,8 @@ from decimal import Decimal
 from ...quantities import Sentence, Text, Typed
 from ...trade.kinds import KINDS, Computed, Kind
 from ..measure.judging import limits_for, opinion, unit_of
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.choice import Choice, Ends, Tried
-from ..telling.questions import span
 from .shell_words import MEASURED_GOVERNS
 from .workbench import Workbench
 

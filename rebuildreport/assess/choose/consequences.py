@@ -23,11 +23,10 @@ from ...trade.measuring.verdict import GUARD_FACTOR
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
 from ..measure.judging import Opinion, limits_for, opinion, unit_of
 from ..measure.observations import base_unit
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.assessment import Limits
 from ..model.choice import Effect, Ends
 from ..parts.lookup import by_table
-from ..telling.questions import span
 from .workbench import Readings, Workbench, length
 
 RATIO = "compression_ratio"

@@ -22,9 +22,8 @@ from ...trade.engine import bearings, cylinders, rods
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import DUST, GUARD_FACTOR, inside
 from ..measure.judging import source_text
-from ..measure.titles import feature_title, titled
+from ..measure.titles import feature_title, span, titled
 from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place, Status
-from ..telling.questions import span
 from .workbench import Columns, Workbench, length
 
 BUSHED = "running_fit"
@@ -213,6 +212,7 @@ class _Classes:
             why=self._why(made),
             places=tuple(made),
             buy=buys,
+            lacking=tuple(place.position for place in made if not place.grades),
             cost=bench.spent(buys),
             outlay=bench.outlay(buys),
             impossible=tuple(impossible),

@@ -13,10 +13,9 @@ from functools import cached_property
 from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, present
 from ...records.files.sheet import FeatureRecord
 from ..measure.judging import source_text
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.choice import Buy, Choice, Place, Status
 from ..parts.shellsets import STANDARD, key_of, same_size
-from ..telling.questions import span
 from .workbench import Workbench
 
 
@@ -65,6 +64,7 @@ class _Rings:
             why=Sentence(words, bores=bores),
             places=tuple(made),
             buy=buys,
+            lacking=tuple(place.position for place in made if not place.part),
             cost=bench.spent(buys),
             outlay=bench.outlay(buys),
             impossible=tuple(impossible),

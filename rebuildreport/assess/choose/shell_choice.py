@@ -60,6 +60,8 @@ def _choice(laid: BearingSet) -> Choice | None:
     )
     # journals are ground together: shells for the others as they are would be the wrong ones
     buy = () if condemned else plan.buys(plan.best)
+    sold_as_set = bool(buy) and all(each.part in laid.sheet.sets.values() for each in buy)
+    lacking = [] if sold_as_set else [place.position for place in made if not _known(place)]
     answer = shell_words.answer(laid, made, bearings)
     if condemned and plan.best:
         answer = Sentence("only if nothing is ground: {answer}", answer=answer)
@@ -76,10 +78,11 @@ def _choice(laid: BearingSet) -> Choice | None:
         places=tuple(made),
         steps=shell_words.families(laid) if condemned else (),
         buy=buy,
-        cost=bench.spent(buy),
-        alternative_cost=bench.spent(instead),
-        outlay=bench.outlay(buy),
-        alternative_outlay=bench.outlay(instead),
+        lacking=tuple(lacking),
+        cost=None if lacking else bench.spent(buy),
+        alternative_cost=None if lacking else bench.spent(instead),
+        outlay=None if lacking else bench.outlay(buy),
+        alternative_outlay=None if lacking else bench.outlay(instead),
         impossible=tuple(impossible),
         decides=tuple(shell_words.decides(laid, made, bearings)),
         on_paper=bench.on_paper,
@@ -98,6 +101,11 @@ def _impossible(plan: ShellPlan, bearings: Sequence[Bearing]) -> list[Text]:
     if plan.options and plan.best is None:
         said.append(shell_words.short(plan))
     return said
+
+
+def _known(place: Place) -> bool:
+    """Whether it was read what a bearing gets: its codes alone do not tell."""
+    return bool(place.answer) and place.middle is not None
 
 
 def _status(made: Sequence[Place]) -> Status:

@@ -14,9 +14,8 @@ from ...trade.choosing.selection import Plan, most_places
 from ...trade.choosing.shells import Pair
 from ...trade.engine.bearings import UPPER_LOWER
 from ..measure.timeline import sized
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Place
-from ..telling.questions import span
 from .bearing_sets import STANDARD, Awaited, Bearing, BearingSet, thickest
 from .shell_plans import ShellPlan
 from .workbench import length

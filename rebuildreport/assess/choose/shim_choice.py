@@ -12,15 +12,13 @@ from functools import cached_property
 
 from ...quantities import NOTHING, Figure, Sentence, Text, present
 from ...records.files.choosing import Shims
-from ...records.files.sizes import sizes_of
 from ...trade.choosing.shims import FittedShim, Shim, ShimPlan, Valve, choose_shims
 from ...trade.measuring.uncertainty import Measured
 from ...trade.measuring.verdict import GUARD_FACTOR, inside
 from ..measure.judging import source_text
 from ..measure.observations import Occasion
-from ..measure.titles import titled
+from ..measure.titles import span, titled
 from ..model.choice import Buy, Choice, Place, Status
-from ..telling.questions import span
 from .workbench import Workbench, length
 
 
@@ -119,7 +117,7 @@ class _Shims:
         shelf = self.bench.shelves.get(self.name)
         if shelf is None:
             return pool
-        sizes = sizes_of(" ".join([*shelf.columns, shelf.unit or "mm"]))
+        sizes = shelf.thicknesses
         counts = next(iter(shelf.rows.values()), [])
         for size, count in zip(sizes, counts, strict=False):
             pool += [Shim(size)] * int(count)
@@ -128,14 +126,13 @@ class _Shims:
     @property
     def sold(self) -> list[float]:
         """Sizes that can still be bought."""
-        sizes = sizes_of(self.shims.sizes)
+        sizes = self.shims.thicknesses
         shelf = self.bench.shelves.get(self.name)
         if shelf is None or not shelf.no_more:
             return sizes
         if shelf.no_more == "all":
             return []
-        barred = sizes_of(f"{shelf.no_more.replace(',', ' ')} {shelf.unit or 'mm'}")
-        return [size for size in sizes if all(abs(size - other) > 1e-6 for other in barred)]
+        return [size for size in sizes if all(abs(size - it) > 1e-6 for it in shelf.barred_thicknesses)]
 
     @cached_property
     def plan(self) -> ShimPlan:
@@ -200,6 +197,7 @@ class _Shims:
             else NOTHING,
             places=tuple(self._place(valve, fitted.get(valve.name)) for valve in self.valves),
             buy=buys,
+            lacking=tuple(plan.none_fits),
             cost=None if price is None else price * bought,
             outlay=bench.outlay(buys),
             alternative_cost=price * self.without_moving if price is not None and fewer else None,

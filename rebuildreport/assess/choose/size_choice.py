@@ -14,9 +14,8 @@ from ...trade.choosing import steps
 from ...trade.choosing.steps import POLISHED, SizeChoice, Trial, polish_only
 from ...trade.measuring.verdict import DUST
 from ..measure.judging import source_text
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.choice import Buy, Choice, Effect, Status
-from ..telling.questions import span
 from . import size_words
 from .bearing_sets import bearing_sets
 from .consequences import of_bore

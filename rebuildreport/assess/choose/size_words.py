@@ -18,9 +18,8 @@ from ...trade.engine import cylinders
 from ...trade.engine.bearings import BUSH
 from ...trade.measuring import form
 from ...trade.measuring.form import largest
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Fitness
-from ..telling.questions import span
 from .consequences import of_throw
 from .workbench import Workbench, at_least, length, with_partner
 from .worn_surfaces import WornSurfaces, carries_rods

@@ -17,9 +17,8 @@ from ...trade.kinds import KINDS
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import Measured
 from ..measure.judging import source_text
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Choice, Fitness, Status
-from ..telling.questions import span
 from .consequences import of_cut
 from .workbench import Workbench, at_least, at_most, length, with_partner
 

@@ -170,7 +170,7 @@ class Workbench:
             at = shelf.columns.index(columns[0])
             count = int(cells[at]) if at < len(cells) else 0
         if shelf and shelf.no_more:
-            order = shelf.no_more != "all" and grade not in shelf.no_more.replace(",", " ").split()
+            order = shelf.orders(grade)
         sheet = self.engine.parts.get(part)
         price = int(sheet.price * CENT) if sheet and sheet.price is not None else 0
         return Supply(count, order, max(1, sheet.pack) if sheet else 1, price * (sheet.pack if sheet else 1))

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from ...quantities import Sentence, Text
+import re
+from collections.abc import Sequence
+
+from ...quantities import Sentence, Several, Text
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS, Trait
 
@@ -17,9 +20,44 @@ def trait_title(engine: Engine, name: str, characteristic: str) -> Text:
 
 def feature_title(engine: Engine, name: str) -> Text:
     """How documents name a feature."""
-    return Sentence(engine.features[name].title or name.replace("_", " ").capitalize())
+    return headed(engine.features[name].title, name)
+
+
+def headed(title: str | None, name: str) -> Text:
+    """A title of the sheet as it was typed, else the name as a heading."""
+    return Sentence(title) if title else titled(name)
 
 
 def titled(name: str) -> Text:
-    """A name of the files as a heading: a word of the trade that other languages may have, too."""
-    return Sentence(name.replace("_", " ").capitalize())
+    """A name of the files as a heading: a word of the trade that other languages may have, too.
+
+    >>> from rebuildreport.quantities import english
+    >>> english(titled("main_bolts B2"))
+    'Main bolts B2'
+    """
+    words = name.replace("_", " ")
+    return Sentence(words[:1].upper() + words[1:])
+
+
+def span(positions: Sequence[str]) -> Text:
+    """Positions as a person writes them.
+
+    >>> from rebuildreport.quantities import english
+    >>> english(span(("M1", "M2", "M3", "M5"))), english(span(("top",)))
+    ('M1 to M3, M5', 'top')
+    """
+    runs: list[list[str]] = []
+    for position in positions:
+        if runs and _follows(runs[-1][-1], position):
+            runs[-1].append(position)
+        else:
+            runs.append([position])
+    return Several(
+        Sentence("{first} to {last}", first=run[0], last=run[-1]) if len(run) > 2 else Several(run)
+        for run in runs
+    )
+
+
+def _follows(before: str, position: str) -> bool:
+    first, second = (re.fullmatch(r"(\D*)(\d+)", place) for place in (before, position))
+    return bool(first and second and first[1] == second[1] and int(second[2]) == int(first[2]) + 1)

@@ -13,7 +13,6 @@ from ... import quantities
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
-from ...records.files.sizes import steps_of
 from ...records.text.fields import bare_or_unit
 from ...trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings
 from ...trade.measuring import verdict
@@ -212,7 +211,7 @@ class Workings:
             aim_above=_aim(feature, unit),
             guard_factor=verdict.GUARD_FACTOR if self.shop.decision_rule == "guarded" else 0.0,
             step=occasion.instrument.resolution if occasion else 0.0,
-            stations=_stations(feature),
+            stations=feature.stations,
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
             banks=tuple(tuple(bank) for bank in self.engine.layout.banks),
@@ -251,11 +250,6 @@ class Workings:
         shells = links["shells"]
         walls = ShellWalls(self.engine, self.job, self.timeline, shells, links.get("journal"))
         return walls.known(self._readings_at(shells, day, raw), day)
-
-
-def _stations(feature: FeatureRecord) -> tuple[float, ...]:
-    typed = feature.further.get("stations")
-    return tuple(place for _, place in steps_of(typed)) if typed else ()
 
 
 def _as_read(items: Iterable[Computed]) -> Raw:

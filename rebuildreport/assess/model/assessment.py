@@ -383,7 +383,7 @@ class Assessment:
     not_measured: Public[tuple[Text, ...]]
     to_decide: Public[tuple[Text, ...]]
     problems: tuple[Problem, ...]
-    in_the_files: tuple[str, ...] = ()  # what the shop's files lack: for check, in no document
+    in_the_files: tuple[Text, ...] = ()  # what the shop's files lack: for check, in no document
     uncorrected: Public[tuple[Text, ...]] = ()  # features read away from 20 °C, of no known material
     ready: Public[dt.date | None] = None
     delivered: Public[dt.date | None] = None

@@ -104,7 +104,6 @@ class BuildLine:
     state_text: Public[Text] = NOTHING
     signed: Public[Signed | None] = None
     cautions: Public[tuple[Text, ...]] = ()
-    cautioned: Public[bool] = False  # the first of them is asked for by the sheet's own step
     notes: Public[tuple[Text, ...]] = ()
     deviations: Public[tuple[str, ...]] = ()
 

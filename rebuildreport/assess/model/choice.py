@@ -143,6 +143,7 @@ class Choice:
     places: Public[tuple[Place, ...]] = ()
     steps: Public[tuple[Candidate, ...]] = ()  # sizes tried, smallest first
     buy: Public[tuple[Buy, ...]] = ()
+    lacking: Public[tuple[str, ...]] = ()  # places whose part is not known yet: what is bought is not all
     cost: Decimal | None = None  # of the parts chosen; None: a price is missing
     alternative_cost: Decimal | None = None
     outlay: Decimal | None = None  # of whole packs, for what is not on the shelf; None: a price is missing

@@ -183,7 +183,7 @@ class Spell:
     symptom: Public[str] = ""
     found: Public[str] = ""
     cause: Public[str] = ""
-    done: Public[str] = ""
+    done: Public[Text] = NOTHING
     charged_to: Public[str] = ""
     net: Decimal | None = None
     tax: Decimal | None = None  # None where the customer does not pay

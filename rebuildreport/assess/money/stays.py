@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from ...quantities import NOTHING, Amount, Sentence, Text, Typed
+from ...quantities import NOTHING, Amount, Sentence, Text, Typed, present
 from ...records import JobFolder
 from ...records.files.commerce import Reopened
 from ...records.files.sheet import Engine
@@ -14,24 +14,23 @@ from ...records.files.shop import Shop
 from ...trade.estimating import sums
 from ...trade.estimating.approval import over
 from ..model.prices import Cost, Spell
+from ..work.stage import job_file, stay_on
 from .cost import rate_on
 from .estimate_lines import Lines
 
 
 def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spell, ...]:
     """Every stay, oldest first; days are counted from the first to the last, up to now where it is here."""
-    record = job.job
-    assert record is not None
+    record = job_file(job)
     end = record.delivered or record.declined
     found = [Spell(1, record.opened, end, ((end or as_of) - record.opened).days)]
     for number, one in enumerate(record.reopened, 2):
         net, found_total = _charged(shop, engine, one)
         pays = one.charged_to == "customer"
-        later = [back.date for back in record.reopened if back.date > one.date]
         approved = [
             each.limit
             for each in sorted(record.approvals, key=lambda each: each.date)
-            if one.date <= each.date < min(later, default=date.max)
+            if stay_on(job, each.date) == number
         ]
         limit = approved[-1] if approved and pays else None
         total = found_total.total if pays and found_total else None
@@ -44,7 +43,7 @@ def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spe
                 symptom=one.symptom,
                 found=one.found or "",
                 cause=one.cause,
-                done=one.done or "",
+                done=_done(engine, one),
                 charged_to=one.charged_to,
                 net=net,
                 tax=found_total.tax if pays and found_total else None,
@@ -54,6 +53,17 @@ def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spe
             )
         )
     return tuple(found)
+
+
+def _done(engine: Engine, stay: Reopened) -> Text:
+    """What was done in a stay: as written, else by its tasks and parts; nothing only while nothing is."""
+    if stay.done:
+        return Typed(stay.done)
+    parts = (engine.parts[part.part].name if part.part in engine.parts else part.part for part in stay.parts)
+    said = [Typed(text) for text in (*(task.task for task in stay.labour), *parts)]
+    if not said and stay.delivered:
+        return Sentence("not written down")
+    return present(said)
 
 
 def with_stays(cost: Cost, stays: tuple[Spell, ...]) -> Cost:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ... import quantities
-from ...quantities import QuantityError, Text, english
+from ...quantities import Text, english
 from ...records import JobFolder
 from ...records.files.sheet import Engine
+from ...records.files.sizes import same_size as same_size
 from ..measure.timeline import Timeline
 
 STANDARD = "standard"
@@ -113,18 +113,3 @@ def key_of(size: str) -> str:
     ('0.50 mm', 'standard', 'standard')
     """
     return size.removesuffix(" undersize").removesuffix(" oversize").strip() or STANDARD
-
-
-def same_size(one: str, other: str) -> bool:
-    """Whether two keys mean the same step, however they are typed.
-
-    >>> same_size("0.25 mm", "0.250 mm"), same_size("10 thou", "0.010 in"), same_size("0.25 mm", "standard")
-    (True, True, False)
-    """
-    if STANDARD in (one, other):
-        return one == other
-    try:
-        steps = [quantities.parse(key, dimension="length").to("mm") for key in (one, other)]
-    except QuantityError:
-        return one == other
-    return abs(steps[0] - steps[1]) < 1e-6

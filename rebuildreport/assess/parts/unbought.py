@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 
 from ...quantities import Text, Typed, english
 from ...records import JobFolder
+from ...records.files.jobfile import ExtraPart, Sublet
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.state import parts_of
 from ..model.choice import Choice
@@ -31,12 +32,29 @@ def condemned(job: JobFolder) -> dict[str, list[tuple[str, Text]]]:
 def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
     """The choices whose parts are on the list: settled ones, and provisional ones of what is replaced."""
     gone = condemned(job)
-    return [
-        one
-        for one in chosen
-        if one.settled
-        or (one.status == "provisional" and not one.on_paper and (one.name in gone or bool(one.decision)))
-    ]
+    bought = []
+    for choice in chosen:
+        asked = choice.name in gone or bool(choice.decision)
+        provisional = choice.status == "provisional" and not choice.on_paper and asked
+        # shells come as a set: half of it is bought by nobody
+        half = choice.kind == "shells" and bool(choice.lacking)
+        if (choice.settled or provisional) and not half:
+            bought.append(choice)
+    return bought
+
+
+def unchosen(
+    engine: Engine, job: JobFolder, chosen: Collection[Choice], needs: Collection[Need]
+) -> Iterator[Choice]:
+    """Choices that somebody asked for and that do not know of every place what goes there."""
+    gone = condemned(job)
+    listed = {need.part for need in needs}
+    for choice in chosen:
+        sheet = engine.features.get(choice.name)
+        by_set = choice.kind == "shells" and sheet is not None and bool(listed & {*sheet.sets.values()})
+        asked = choice.name in gone or bool(choice.decision)
+        if asked and choice.lacking and not choice.on_paper and not by_set:
+            yield choice
 
 
 def unbought(
@@ -49,29 +67,16 @@ def unbought(
     for component, why in condemned(job).items():
         own = {component, open_part.format(component), *parts_of(engine, component)}
         named = {name for name, _ in why}
-        supplied = _supplied(engine, job, component, named)
-        if not (own & listed or grounds & named or paid & _beside(engine, component) or supplied):
+        if not (own & listed or grounds & named or paid & _beside(engine, component)):
             yield component, *why[0]
 
 
 def _paid_for(job: JobFolder) -> set[str]:
-    """Components whose finding or decision a line of parts is written for."""
+    """Components whose finding or decision a line of parts or of work by others is written for."""
     about = {name: one.component for name, one in job.seen.items()}
     about |= {name: one.about for name, one in job.decisions.items()}
-    return {
-        about[name] for line in (job.work.parts if job.work else []) for name in line.for_ if name in about
-    }
-
-
-def _supplied(engine: Engine, job: JobFolder, component: str, grounds: set[str]) -> bool:
-    """Whether work by others is written for it that brings it: another crank, guides that they fit.
-
-    Work on its neighbour brings nothing: a rebore buys no pistons.  Of a component that the sheet does not
-    know nobody can say whose neighbour it is.
-    """
-    sublets = [one for one in (job.work.sublet if job.work else []) if grounds & set(one.for_)]
-    sheet = engine.features.get(component)
-    return any(sheet is None or one.part in (sheet.part, component) for one in sublets)
+    lines: list[ExtraPart | Sublet] = [*job.work.parts, *job.work.sublet] if job.work else []
+    return {about[name] for line in lines for name in line.for_ if name in about}
 
 
 def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | None) -> str:

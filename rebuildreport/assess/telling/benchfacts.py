@@ -1,14 +1,15 @@
-"""The bench's records as the report's short facts: register, marks, what was held, first start."""
+"""The bench's records as the report's short facts: register, marks, what was held, first start.
+
+Comes in: a ``Bench``.  Goes out: ``Fact``s and ``HoldPoint``s.  Knows neither files nor readings.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date
 
-from ...quantities import Figure, Sentence, Several, Text, amid, present
-from ..measure.titles import titled
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
 from ..model.assessment import Fact, HoldPoint
-from ..model.bench import Bench, Said
+from ..model.bench import Bench, DueLine, MarkLine, RegisterEntry, Said, Taken
 
 _KINDS = {
     "fasteners": "Fasteners as found, {where}",
@@ -16,7 +17,6 @@ _KINDS = {
     "guide": "Guide, {where}",
     "seal": "Seal, {where}",
     "fluid": "Found inside, {where}",
-    "earlier work": "Earlier work",
 }
 
 
@@ -25,93 +25,89 @@ def teardown(bench: Bench, pictures: Mapping[str, int]) -> tuple[Fact, ...]:
     register = bench.register
     facts = []
     if register.steps:
-        facts.append(
-            Fact(
-                Sentence("Taken off in this order"),
-                Several(amid(titled(step.title)) for step in register.steps),
-            )
-        )
-    for one in bench.register.entries:
-        if one.kind == "identity":
-            facts.append(Fact(_capital(one.where), present([one.text, one.orientation])))
-        elif one.kind == "earlier work":
-            facts.append(Fact(Sentence(_KINDS[one.kind]), f"{one.where} {one.text}".strip()))
-        else:
-            facts.append(Fact(Sentence(_KINDS[one.kind], where=one.where), present([one.text, *one.pattern])))
-    for step in register.steps:
-        seen = [
-            Sentence("picture {number}", number=pictures[photo])
-            for photo in step.photos
-            if pictures.get(photo)
-        ]
-        if step.note or seen:
-            facts.append(Fact(Sentence("{part} off", part=_capital(step.title)), present([step.note, *seen])))
+        order = Several(amid(step.title) for step in register.steps)
+        facts.append(Fact(Sentence("Taken off in this order"), order))
+    facts += [_entry(entry) for entry in register.entries]
+    facts += [fact for step in register.steps if (fact := _step(step, pictures))]
     return tuple(facts)
+
+
+def _entry(entry: RegisterEntry) -> Fact:
+    if entry.kind == "identity":
+        return Fact(Typed(entry.where), present([entry.text, Typed(entry.orientation)]))
+    if entry.kind == "earlier work":
+        return Fact(Sentence("Earlier work"), present([Typed(entry.where), entry.text], " "))
+    return Fact(Sentence(_KINDS[entry.kind], where=entry.where), present([entry.text, *entry.pattern]))
+
+
+def _step(step: Taken, pictures: Mapping[str, int]) -> Fact | None:
+    """What was noted of a step, and its pictures; None where nothing was."""
+    shown = [pictures[photo] for photo in step.photos if pictures.get(photo)]
+    said = present([Typed(step.note), *(Sentence("picture {number}", number=number) for number in shown)])
+    return Fact(Sentence("{part} off", part=step.title), said) if said else None
 
 
 def marks(bench: Bench) -> tuple[Fact, ...]:
     """The register of reference marks; what a mark made here proves is said with it."""
-    facts = []
-    for one in bench.build.marks:
-        parts = [Sentence("the maker's: {mark}", mark=one.factory) if one.factory else ""]
-        parts.append(Sentence("not legible beyond doubt") if one.legible is False else "")
-        parts += [Sentence("ours: {mark}", mark=one.shop) if one.shop else "", one.count]
-        parts.append(Sentence("crank at {where}", where=one.crank_at) if one.crank_at else "")
-        parts.append(
-            Sentence("tensioner stood out {amount}", amount=Figure(one.tensioner)) if one.tensioner else ""
-        )
-        parts.append(
-            Sentence("{mark}: {worth}", mark=one.trust_text, worth=one.proves)
-            if one.trust != "factory"
-            else one.trust_text
-        )
-        parts.append(
-            Sentence("to be proved by {what}", what=one.verify) if one.verify and not one.verified else ""
-        )
-        parts.append(Sentence("proved right: {what}", what=one.verified) if one.verified else "")
-        facts.append(Fact(_capital(one.where), present(parts)))
-    return tuple(facts)
+    return tuple(Fact(Typed(mark.where), mark_said(mark)) for mark in bench.build.marks)
+
+
+def mark_said(mark: MarkLine) -> Text:
+    """All that the register holds of a mark, and what it is worth."""
+    worth = mark.trust_text
+    if mark.trust != "factory":
+        worth = Sentence("{mark}: {worth}", mark=mark.trust_text, worth=mark.proves)
+    proof: Text = NOTHING
+    if mark.verified:
+        proof = Sentence("proved right: {what}", what=mark.verified)
+    elif mark.verify:
+        proof = Sentence("to be proved by {what}", what=mark.verify)
+    return present(
+        [
+            Sentence("the maker's: {mark}", mark=mark.factory) if mark.factory else NOTHING,
+            Sentence("not legible beyond doubt") if mark.legible is False else NOTHING,
+            Sentence("ours: {mark}", mark=mark.shop) if mark.shop else NOTHING,
+            Typed(mark.count),
+            Sentence("crank at {where}", where=mark.crank_at) if mark.crank_at else NOTHING,
+            Sentence("tensioner stood out {amount}", amount=Figure(mark.tensioner))
+            if mark.tensioner
+            else NOTHING,
+            worth,
+            proof,
+        ]
+    )
 
 
 def hold_points(bench: Bench) -> tuple[HoldPoint, ...]:
     """What was tightened and held, with who signed; nothing unsigned stands here."""
     held = []
     for group in bench.build.fastenings:
-        held += [
-            HoldPoint(
-                Sentence("{bolts} tightened by the maker's stages", bolts=group.title),
-                one.by,
-                one.witness,
-                one.date,
-            )
-            for one in group.done
-            if one.date
-        ]
+        what: Text = Sentence("{bolts} tightened by the maker's stages", bolts=group.title)
+        held += [HoldPoint(what, done.by, done.witness, done.date) for done in group.done if done.date]
     for line in bench.build.lines:
         signed = line.signed
         if line.verb in ("hold", "mark") and signed is not None and signed.date is not None:
-            what = line.title if line.hold else Sentence("Mark brought together: {where}", where=line.name)
+            what = line.title
+            if not line.hold:
+                what = Sentence("Mark brought together: {where}", where=line.name)
             held.append(HoldPoint(what, signed.by, signed.witness, signed.date))
-    return tuple(sorted(held, key=lambda one: one.date))
+    return tuple(sorted(held, key=lambda point: point.date))
 
 
 def running(bench: Bench) -> tuple[Fact, ...]:
     """Priming, first start, what was due and done, follow-up."""
     start = bench.start
-    facts = _facts([*start.priming, *start.first])
-    for one in start.due:
-        if one.done:
-            facts.append(Fact(_capital(one.what), present([_done(one.done, one.done_at), one.seen])))
-    return (*facts, *_facts(start.follow_up))
+    due = [line for line in start.due if line.done]
+    done = [Fact(Typed(line.what), present([_done(line), Typed(line.seen)])) for line in due]
+    return (*_facts([*start.priming, *start.first]), *done, *_facts(start.follow_up))
 
 
 def _facts(said: Iterable[Said]) -> list[Fact]:
-    return [Fact(one.label, one.text) for one in said]
+    return [Fact(line.label, line.text) for line in said]
 
 
-def _done(day: date, at: str) -> Text:
-    return Sentence("done {day}, {at}", day=day, at=at) if at else Sentence("done {day}", day=day)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def _done(line: DueLine) -> Text:
+    assert line.done is not None
+    if not line.done_at:
+        return Sentence("done {day}", day=line.done)
+    return Sentence("done {day}, {at}", day=line.done, at=line.done_at)

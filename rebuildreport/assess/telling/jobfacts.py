@@ -1,76 +1,33 @@
-"""The record of a job in words: stage, facts, cautions."""
+"""What came in and how, the engine's own facts, and the cautions of the stage: the record of a job in words.
+
+Comes in: the records of one job.  Goes out: ``Fact``s and ``EngineFacts``.  Knows no value that was measured.
+"""
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterator
 
-from ...quantities import Figure, Quantity, Sentence, Text
+from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed
 from ...quantities.show import decimals_in
 from ...records import JobFolder
-from ...records.checks.builtcheck import last_day
+from ...records.files.jobfile import Arrival, Authority, Fluid
 from ...records.files.sheet import Engine
 from ...trade.engine import cylinders
+from ..measure.titles import titled
 from ..model.assessment import Fact, Stage
 from ..model.enginefacts import EngineFacts
-
-
-def stage(job: JobFolder) -> Stage:
-    """The stage of a job, which follows from the records that exist."""
-    record = job.job
-    assert record is not None
-    if record.declined:
-        return "declined"
-    if record.reopened and not record.reopened[-1].delivered:
-        return "re-opened"
-    if job.running and job.running.follow_up:
-        return "follow-up"
-    if record.delivered:
-        return "delivery"
-    if record.ready:
-        return "ready to collect"
-    if job.running and job.running.first_start:
-        return "first start"
-    if job.assembly and (job.assembly.fitted or last_day(job.assembly)):
-        return "assembly"
-    decisions = list(job.work.decisions.values()) if job.work else []
-    if decisions:
-        last = max(decision.date for decision in decisions)
-        measured_since = any(one.begun and one.model.date > last for one in job.rounds.values())
-        return "machining" if measured_since or (job.work and job.work.sublet) else "decision"
-    if any(one.begun for one in job.rounds.values()) or (job.findings and job.findings.findings):
-        return "inspection"
-    return "teardown" if job.teardown and job.teardown.steps else "arrival"
-
-
-def newest_day(job: JobFolder) -> date:
-    """The newest day in the records: what 'now' means, so that no clock is needed."""
-    record = job.job
-    assert record is not None
-    days = [record.opened, record.declined, record.ready, record.delivered]
-    days += [one.date for one in record.approvals]
-    days += [one.date for one in record.paid]
-    days += [day for one in record.reopened for day in (one.date, one.delivered)]
-    days += [one.model.date for one in job.rounds.values() if one.begun]
-    if job.teardown:
-        days.append(job.teardown.date)
-    if job.work:
-        days += [one.date for one in job.work.decisions.values()]
-        days += [one.date for one in job.work.deviations.values()]
-    days.append(last_day(job.assembly))
-    if job.running:
-        if job.running.first_start:
-            days.append(job.running.first_start.date)
-        days += [one.date for one in job.running.follow_up]
-        days += [one.done for one in job.running.due]
-    return max(day for day in days if day is not None)
+from ..work.stage import job_file
 
 
 def engine_facts(name: str, engine: Engine) -> EngineFacts:
     """Geometry and the words for its ends."""
     layout = engine.layout
-    bore = layout.bore.to("mm") if layout.bore else None
-    stroke = layout.stroke.to("mm") if layout.stroke else None
-    volume = cylinders.displacement(bore, stroke, layout.cylinders) if bore and stroke else None
+    bore, stroke, volume = _in_mm(layout.bore), _in_mm(layout.stroke), None
+    if bore and stroke:
+        volume = cylinders.displacement(bore, stroke, layout.cylinders)
+    counting: Text = NOTHING
+    if layout.cylinder_1_at:
+        counting = Sentence("No. 1 at the {end}", end=Sentence(layout.cylinder_1_at))
     return EngineFacts(
         name=name,
         maker=engine.maker,
@@ -84,13 +41,15 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         front=layout.front or "",
         rotation=layout.rotation or "",
         firing_order="-".join(layout.firing_order or []),
-        counting=Sentence("No. 1 at the {end}", end=Sentence(layout.cylinder_1_at))
-        if layout.cylinder_1_at
-        else "",
+        counting=counting,
         bore_decimals=_decimals(layout.bore),
         stroke_decimals=_decimals(layout.stroke),
-        banks=tuple(tuple(int(one) for one in bank) for bank in layout.banks),
+        banks=tuple(tuple(int(cylinder) for cylinder in bank) for bank in layout.banks),
     )
+
+
+def _in_mm(typed: Quantity | None) -> float | None:
+    return typed.to("mm") if typed else None
 
 
 def _decimals(typed: Quantity | None) -> int:
@@ -100,51 +59,59 @@ def _decimals(typed: Quantity | None) -> int:
 
 def meter(job: JobFolder) -> Text:
     """Hours or distance run, and that it is not believed where somebody says so."""
-    record = job.job
-    assert record is not None
-    typed = record.arrival.meter or ""
-    doubted = typed and record.arrival.meter_believed is False
-    return Sentence("{meter}, not believed", meter=typed) if doubted else typed
+    arrival = job_file(job).arrival
+    if not arrival.meter:
+        return NOTHING
+    if arrival.meter_believed is False:
+        return Sentence("{meter}, not believed", meter=arrival.meter)
+    return Typed(arrival.meter)
 
 
 def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
-    """What came in and how, as told and as seen."""
-    record = job.job
-    assert record is not None
-    arrival, facts = record.arrival, []
+    """What came in and how, as told and as seen; only what somebody wrote."""
+    record = job_file(job)
+    facts = [*_as_written(record.arrival)]
+    if record.arrival.meter and record.arrival.meter_believed is not None:
+        said = meter(job)
+        if record.arrival.meter_believed:
+            said = Sentence("{meter}, believed", meter=record.arrival.meter)
+        facts.append(Fact(Sentence("Meter"), said, "meter"))
+    if record.authority:
+        facts += _authority(record.authority)
+    return tuple(facts)
+
+
+def _as_written(arrival: Arrival) -> Iterator[Fact]:
     told = {
-        "before": (Sentence("Just before"), arrival.before),
-        "wish": (Sentence("Wish"), arrival.wish),
+        "before": (Sentence("Just before"), arrival.before or ""),
+        "wish": (Sentence("Wish"), arrival.wish or ""),
         "came with": (Sentence("Came with"), ", ".join(arrival.came_with)),
         "not with": (Sentence("Did not come"), ", ".join(arrival.not_with)),
         "damage": (Sentence("Damage already there"), "; ".join(arrival.damage)),
     }
     for code, (label, text) in told.items():
         if text:
-            facts.append(Fact(label, text, code))
+            yield Fact(label, Typed(text), code)
     for event in arrival.history:
-        facts.append(
-            Fact(Sentence("History"), f"{event.at}: {event.what}" if event.at else event.what, "history")
-        )
+        said = f"{event.at}: {event.what}" if event.at else event.what
+        yield Fact(Sentence("History"), Typed(said), "history")
     for fluid in arrival.fluids:
-        seen = fluid.seen
-        if fluid.quantity:
-            seen = Sentence("{amount} drained, {seen}", amount=Figure(fluid.quantity), seen=seen)
-        facts.append(Fact(Sentence(fluid.fluid.capitalize()), seen, "fluid"))
+        yield Fact(titled(fluid.fluid), _drained(fluid), "fluid")
     if arrival.oil_filter:
-        facts.append(Fact(Sentence("Oil filter, cut open"), arrival.oil_filter.seen, "filter"))
-    if arrival.meter and arrival.meter_believed is not None:
-        sure = Sentence("{meter}, believed", meter=arrival.meter) if arrival.meter_believed else meter(job)
-        facts.append(Fact(Sentence("Meter"), sure, "meter"))
-    if record.authority:
-        facts.append(Fact(Sentence("Ordered by"), Sentence(record.authority.ordered_by)))
-        for label, text in (
-            ("If the job stops", record.authority.if_stopped),
-            ("Old parts", record.authority.old_parts),
-        ):
-            if text:
-                facts.append(Fact(Sentence(label), text))
-    return tuple(facts)
+        yield Fact(Sentence("Oil filter, cut open"), Typed(arrival.oil_filter.seen), "filter")
+
+
+def _drained(fluid: Fluid) -> Text:
+    if not fluid.quantity:
+        return Typed(fluid.seen)
+    return Sentence("{amount} drained, {seen}", amount=Figure(fluid.quantity), seen=fluid.seen)
+
+
+def _authority(authority: Authority) -> Iterator[Fact]:
+    yield Fact(Sentence("Ordered by"), Sentence(authority.ordered_by))
+    for label, text in (("If the job stops", authority.if_stopped), ("Old parts", authority.old_parts)):
+        if text:
+            yield Fact(Sentence(label), Typed(text))
 
 
 # Usual cautions of the trade (common practice), each at the stages where it applies.
@@ -166,19 +133,26 @@ _FIRST = (
     "The maker's service information and local rules come first. This report refers to this engine as we "
     "measured it; it is not a certificate."
 )
-
-
 CAUTIONS = (_ENGINE, _BEFORE_TURNING, _FIRST_START, _DIESEL, _FIRST)
+_APART: tuple[Stage, ...] = (
+    "arrival",
+    "teardown",
+    "inspection",
+    "decision",
+    "machining",
+    "assembly",
+    "declined",
+)
+_TO_RUN: tuple[Stage, ...] = ("assembly", "first start", "ready to collect", "delivery")
 
 
-def cautions(job: JobFolder, engine: Engine) -> tuple[str, ...]:
+def cautions(stage: Stage, engine: Engine) -> tuple[Text, ...]:
     """Cautions for whoever handles the engine next."""
-    now = stage(job)
-    found = [_ENGINE]
-    if now in ("arrival", "teardown", "inspection", "decision", "machining", "assembly", "declined"):
-        found.append(_BEFORE_TURNING)
-    if now in ("assembly", "first start", "ready to collect", "delivery"):
-        found.append(_FIRST_START)
-        if "diesel" in (engine.layout.fuel or ""):
-            found.append(_DIESEL)
-    return tuple(Sentence(one) for one in (*found, _FIRST))
+    said = [_ENGINE]
+    if stage in _APART:
+        said.append(_BEFORE_TURNING)
+    if stage in _TO_RUN:
+        said.append(_FIRST_START)
+        if "diesel" in (engine.layout.fuel or "").casefold():
+            said.append(_DIESEL)
+    return tuple(Sentence(caution) for caution in (*said, _FIRST))

@@ -1,34 +1,37 @@
-"""What is still open: not measured, too close to call, not decided, not priced, doubtful."""
+"""What is still open: not measured, too close to call, not decided, not priced, doubtful.
+
+Comes in: what was read, decided and priced.  Goes out: a list of ``Text``, each a question or a gap.
+"""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from ...quantities import Figure, Sentence, Several, Text, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.engine import damage
 from ...trade.kinds import KINDS
 from ..measure.observations import Occasion, dimension_of, of_whole_engine
-from ..measure.titles import feature_title, titled, trait_title
+from ..measure.titles import feature_title, span, titled, trait_title
 from ..model.assessment import Characteristic, Cost, Deviation
+from ..model.prices import Against
 from ..parts.partslist import PartsList
 
 
 def to_decide(
     engine: Engine,
     job: JobFolder,
-    found: list[Characteristic],
+    characteristics: list[Characteristic],
     taken: list[Occasion],
     deviations: tuple[Deviation, ...],
     parts: PartsList,
-    odd: Sequence[str] = (),
+    odd: Sequence[Text] = (),
     work_done: bool = True,
-) -> list[str]:
+) -> list[Text]:
     """What a person has to decide or put right, in the order in which it matters."""
     return [
-        *_beyond_and_standing(engine, found, deviations, parts, work_done),
+        *_beyond_and_standing(engine, characteristics, deviations, parts, work_done),
         *odd,
         *_no_clearance(engine, taken),
         *_suspects(engine, job),
@@ -43,156 +46,157 @@ def in_the_files(
     deviations: tuple[Deviation, ...],
     parts: PartsList,
     money: Cost,
-) -> list[str]:
+) -> list[Text]:
     """What the shop's own files lack or say in vain: for the shop, and no matter of the customer's."""
     return [
         *_unexplained(money),
         *_deviations(deviations),
-        *parts.in_the_files,
+        *(Typed(text) for text in parts.in_the_files),
         *_not_named(taken),
         *_warm(engine, taken),
         *_no_cause(engine, job),
     ]
 
 
-def _unexplained(money: Cost) -> list[str]:
+def _unexplained(money: Cost) -> Iterator[Text]:
     """Lines that nobody gave a reason, and what the customer has to know before a new approval."""
     bare = [
-        one.name
-        for one in money.lines
-        if not one.because and not one.findings and not one.decisions and one.group in ("sublet", "labour")
+        line.name
+        for line in money.lines
+        if line.group in ("sublet", "labour") and not (line.because or line.findings or line.decisions)
     ]
-    found = [f"no reason written for {', '.join(bare)}; write 'why:' or 'for:' in work.yaml"] if bare else []
-    against = money.against
-    if against is None or money.over_by is None:
-        return found
-    missing = []
-    if not against.reasons:
-        missing.append("cause")
-    if against.days_later and not any(one.date_effect for one in against.reasons):
-        missing.append("date_effect")
-    if not any(one.alternatives for one in against.reasons):
-        missing.append("alternatives")
-    if not any(one.doing_nothing for one in against.reasons):
-        missing.append("doing_nothing")
-    if missing:
-        what = ", ".join(missing)
-        found.append(f"over what was approved: the customer lacks {what}; write 'differences:' in work.yaml")
-    return found
+    if bare:
+        words = "no reason written for {lines}; write 'why:' or 'for:' in work.yaml"
+        yield Sentence(words, lines=Several(bare))
+    if money.against is None or money.over_by is None:
+        return
+    if missing := list(_not_told(money.against)):
+        words = "over what was approved: the customer lacks {what}; write 'differences:' in work.yaml"
+        yield Sentence(words, what=Several(missing))
 
 
-def _where(engine: Engine, one: Characteristic) -> Text:
+def _not_told(against: Against) -> Iterator[str]:
+    """Keys of 'differences:' that the customer needs and nobody has written."""
+    reasons = against.reasons
+    if not reasons:
+        yield "cause"
+    if against.days_later and not any(reason.date_effect for reason in reasons):
+        yield "date_effect"
+    if not any(reason.alternatives for reason in reasons):
+        yield "alternatives"
+    if not any(reason.doing_nothing for reason in reasons):
+        yield "doing_nothing"
+
+
+def _where(engine: Engine, reading: Characteristic) -> Text:
     """'Main journals, size M4'."""
-    return Several([trait_title(engine, one.feature, one.name), one.position], " ")
+    return Several([trait_title(engine, reading.feature, reading.name), reading.position], " ")
 
 
-def _covered(one: Characteristic, deviations: tuple[Deviation, ...]) -> bool:
-    return any(one.key in deviation.covers for deviation in deviations)
+def _covered(deviations: tuple[Deviation, ...]) -> frozenset[str]:
+    """Keys of the readings that a signed deviation accepts."""
+    return frozenset(key for deviation in deviations for key in deviation.covers)
 
 
-def too_close(engine: Engine, found: list[Characteristic], deviations: tuple[Deviation, ...]) -> list[str]:
+def too_close(
+    engine: Engine, characteristics: list[Characteristic], deviations: tuple[Deviation, ...]
+) -> list[Text]:
+    """Values that stand too near to their limit, each with what would settle it."""
+    covered = _covered(deviations)
     return [
-        Sentence("{where}: too close to call; {advice}", where=_where(engine, one), advice=one.advice)
-        for one in found
-        if one.verdict == "too close to call" and one.stands and one.advice and not _covered(one, deviations)
+        Sentence("{where}: too close to call; {advice}", where=_where(engine, near), advice=near.advice)
+        for near in characteristics
+        if near.verdict == "too close to call" and near.stands and near.advice and near.key not in covered
     ]
 
 
 def _beyond_and_standing(
     engine: Engine,
-    found: list[Characteristic],
+    characteristics: list[Characteristic],
     deviations: tuple[Deviation, ...],
     parts: PartsList,
     work_done: bool,
-) -> list[str]:
+) -> Iterator[Text]:
     """Beyond its limit with no part to take its place and no deviation signed.
 
     What is read on the whole engine is decided about by its parts, until it is together again.
     """
-    return [
-        Sentence("{where}: {what}", where=_where(engine, one), what=present([one.side, one.advice]))
-        if one.advice
-        else Sentence("{where}: beyond limit, nothing decided", where=_where(engine, one))
-        for one in found
-        if one.verdict == "beyond limit"
-        and one.stands
-        and (work_done or not of_whole_engine(engine.features[one.feature]))
-        and not parts.renewed(one)
-        and not _covered(one, deviations)
-    ]
+    covered = _covered(deviations)
+    for beyond in characteristics:
+        if beyond.verdict != "beyond limit" or not beyond.stands or beyond.key in covered:
+            continue
+        if parts.renewed(beyond) or (of_whole_engine(engine.features[beyond.feature]) and not work_done):
+            continue
+        where = _where(engine, beyond)
+        if beyond.advice:
+            yield Sentence("{where}: {what}", where=where, what=present([beyond.side, beyond.advice]))
+        else:
+            yield Sentence("{where}: beyond limit, nothing decided", where=where)
 
 
-def _deviations(deviations: tuple[Deviation, ...]) -> list[str]:
-    return [
-        Sentence(
-            "Deviation {name} covers no reading that stands: {where}, {what}, {accept}",
-            name=one.id,
-            where=Several([amid(one.feature_title), *one.positions], " "),
-            what=one.what,
-            accept=Figure(one.accept),
-        )
-        for one in deviations
-        if not one.covers
-    ]
+def _deviations(deviations: tuple[Deviation, ...]) -> Iterator[Text]:
+    words = "Deviation {name} covers no reading that stands: {where}, {what}, {accept}"
+    for deviation in deviations:
+        if not deviation.covers:
+            where = Several([amid(deviation.feature_title), *deviation.positions], " ")
+            accept = Figure(deviation.accept)
+            yield Sentence(words, name=deviation.id, where=where, what=deviation.what, accept=accept)
 
 
-def _no_clearance(engine: Engine, taken: list[Occasion]) -> list[str]:
-    return [
-        Sentence(
-            "{where}: no clearance is no reading; find the value by another way",
-            where=Several([trait_title(engine, one.feature, column), position], " "),
-        )
-        for index, one in enumerate(taken)
-        for position, column in one.no_clearance
-        if not any(  # read again since, as with a thinner shim on trial
-            later.feature == one.feature and column in later.readings.get(position, {})
-            for later in taken[index + 1 :]
-        )
-    ]
+def _no_clearance(engine: Engine, taken: list[Occasion]) -> Iterator[Text]:
+    for index, occasion in enumerate(taken):
+        for position, column in occasion.no_clearance:
+            again = any(  # read again since, as with a thinner shim on trial
+                later.feature == occasion.feature and column in later.readings.get(position, {})
+                for later in taken[index + 1 :]
+            )
+            if not again:
+                where = Several([trait_title(engine, occasion.feature, column), position], " ")
+                words = "{where}: no clearance is no reading; find the value by another way"
+                yield Sentence(words, where=where)
 
 
-def _suspects(engine: Engine, job: JobFolder) -> list[str]:
+def _suspects(engine: Engine, job: JobFolder) -> Iterator[Text]:
     """Every doubt about readings, but for what only concerns the instrument: that stands beside its table."""
-    lines: list[str] = []
-    for doubt in (doubt for doubt in job.doubts if doubt.asks):
-        known = doubt.table in engine.features
-        title = feature_title(engine, doubt.table) if known else titled(doubt.table)
-        lines.append(Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=doubt.what))
-    return lines
+    for doubt in job.doubts:
+        if doubt.asks:
+            known = doubt.table in engine.features
+            title = feature_title(engine, doubt.table) if known else titled(doubt.table)
+            words = "{table} ({round}): {what}"
+            yield Sentence(words, table=title, round=doubt.round, what=doubt.what)
 
 
-def _not_named(taken: list[Occasion]) -> list[str]:
+def _not_named(taken: list[Occasion]) -> Iterator[Text]:
     tables = [
-        Sentence("{table} ({round})", table=amid(titled(one.table)), round=one.round)
-        for one in taken
-        if one.record is None and one.readings and dimension_of(one.unit) != "count"
+        Sentence("{table} ({round})", table=amid(titled(occasion.table)), round=occasion.round)
+        for occasion in taken
+        if occasion.record is None and occasion.readings and dimension_of(occasion.unit) != "count"
     ]
-    if not tables:
-        return []
-    return [
-        Sentence(
+    if tables:
+        yield Sentence(
             "Instrument not named for {tables}: its permitted error is taken as two steps of what was typed",
             tables=Several(tables),
         )
-    ]
 
 
-def not_measured(engine: Engine, found: list[Characteristic], work_done: bool = True) -> list[str]:
+def not_measured(engine: Engine, characteristics: list[Characteristic], work_done: bool = True) -> list[Text]:
     """Features never measured in one line, the rest by feature and positions."""
     by_feature: dict[str, list[Characteristic]] = {}
-    known = {one.feature for one in found if one.value is not None}
-    for one in found:
-        if one.stands and one.verdict != "no limit on file":
-            by_feature.setdefault(one.feature, []).append(one)
-    lines: list[str] = []
-    never: list[str] = []
-    since: list[str] = []
-    for name, ones in by_feature.items():
-        gaps = [one for one in ones if one.verdict == "not measured"]
-        if len(gaps) == len(ones) and all(one.value is None for one in gaps):
-            (since if name in known else never).append(feature_title(engine, name))
+    known = {reading.feature for reading in characteristics if reading.value is not None}
+    for wanted in characteristics:
+        if wanted.stands and wanted.verdict != "no limit on file":
+            by_feature.setdefault(wanted.feature, []).append(wanted)
+    lines: list[Text] = []
+    never: list[Text] = []
+    since: list[Text] = []
+    for name, wanted_here in by_feature.items():
+        gaps = [wanted for wanted in wanted_here if wanted.verdict == "not measured"]
+        if len(gaps) < len(wanted_here) or any(gap.value is not None for gap in gaps):
+            lines += _gaps(engine, name, gaps, {wanted.name for wanted in wanted_here})
+        elif name in known:
+            since.append(feature_title(engine, name))
         else:
-            lines += _gaps(engine, name, gaps, {one.name for one in ones})
+            never.append(feature_title(engine, name))
     if since:
         words = "not since the work was done: {what}"
         if not work_done:
@@ -203,80 +207,48 @@ def not_measured(engine: Engine, found: list[Characteristic], work_done: bool = 
     return lines
 
 
-def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]) -> list[str]:
-    """Positions that lack the same characteristics share a line."""
-    order = engine.features[name].positions or []
-    places: dict[str, list[str]] = {}
-    for one in sorted(gaps, key=lambda o: order.index(o.position) if o.position in order else len(order)):
-        places.setdefault(one.position, []).append(one.name)
-    groups: dict[tuple[tuple[str, ...], str], list[str]] = {}
-    for position, names in places.items():
-        why = next((o.advice for o in gaps if o.position == position and o.advice), "")
-        groups.setdefault((tuple(names), why), []).append(position)
+def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]) -> Iterator[Text]:
+    """Positions that lack the same characteristics for the same reason share a line."""
+    order = {position: place for place, position in enumerate(engine.features[name].positions or [])}
+    places: dict[str, list[Characteristic]] = {}
+    for gap in sorted(gaps, key=lambda gap: order.get(gap.position, len(order))):
+        places.setdefault(gap.position, []).append(gap)
+    groups: dict[tuple[tuple[str, ...], Text], list[str]] = {}
+    for position, lacking in places.items():
+        why = next((gap.advice for gap in lacking if gap.advice), NOTHING)
+        groups.setdefault((tuple(gap.name for gap in lacking), why), []).append(position)
     kind = KINDS[engine.features[name].kind]
-    lines: list[str] = []
-    for (names_missing, why), positions in groups.items():
-        whole = set(names_missing) == every
-        missing = [] if whole else [Sentence(kind.trait(n).title) for n in names_missing]
-        where = Several([feature_title(engine, name), *missing])
+    for (missing, why), positions in groups.items():
+        titles = [] if set(missing) == every else [Sentence(kind.trait(trait).title) for trait in missing]
+        what = Several([feature_title(engine, name), *titles])
         words = "{what}: {places} ({why})" if why else "{what}: {places}"
-        lines.append(Sentence(words, what=where, places=span(positions), why=why))
-    return lines
+        yield Sentence(words, what=what, places=span(positions), why=why)
 
 
-def _warm(engine: Engine, taken: list[Occasion]) -> list[str]:
-    names = uncorrected(engine, taken)
-    if not names:
-        return []
-    words = "Read away from 20 °C and no material on the sheet, so not corrected: {what}"
-    return [Sentence(words, what=Several(names))]
+def _warm(engine: Engine, taken: list[Occasion]) -> Iterator[Text]:
+    if names := uncorrected(engine, taken):
+        words = "Read away from 20 °C and no material on the sheet, so not corrected: {what}"
+        yield Sentence(words, what=Several(names))
 
 
-def uncorrected(engine: Engine, taken: list[Occasion]) -> list[str]:
+def uncorrected(engine: Engine, taken: list[Occasion]) -> list[Text]:
     """What was read away from 20 °C on a part whose material the sheet does not say."""
-    return sorted({feature_title(engine, one.feature) for one in taken if one.uncorrected and one.readings})
+    warm = {occasion.feature for occasion in taken if occasion.uncorrected and occasion.readings}
+    return [feature_title(engine, name) for name in engine.features if name in warm]
 
 
-def _no_cause(engine: Engine, job: JobFolder) -> list[str]:
+def _no_cause(engine: Engine, job: JobFolder) -> Iterator[Text]:
     """Bearing damage without a likely cause: the usual ones of its term."""
-    lines: list[str] = []
-    for name, one in (job.findings.findings if job.findings else {}).items():
-        sheet = engine.features.get(one.component)
-        if one.cause or sheet is None or sheet.kind != "shells":
+    for name, finding in (job.findings.findings if job.findings else {}).items():
+        sheet = engine.features.get(finding.component)
+        if finding.cause or sheet is None or sheet.kind != "shells":
             continue
-        terms = [term for phrase in one.seen if (term := damage.recognise(phrase))]
-        if terms:
-            usual = present(
-                Sentence("{term}: {causes}", term=Sentence(term.name), causes=_causes(term)) for term in terms
-            )
+        if terms := [term for phrase in finding.seen if (term := damage.recognise(phrase))]:
             words = "{finding}: no likely cause written; usual ones are {causes}"
-            lines.append(Sentence(words, finding=name, causes=usual))
-    return lines
+            yield Sentence(words, finding=name, causes=present(_causes(terms)))
 
 
-def _causes(term: damage.Term) -> Text:
-    return Several(Sentence(cause) for cause in term.usual_causes)
-
-
-def span(positions: Sequence[str]) -> Text:
-    """Positions as a person writes them.
-
-    >>> from rebuildreport.quantities import english
-    >>> english(span(("M1", "M2", "M3", "M5"))), english(span(("top",)))
-    ('M1 to M3, M5', 'top')
-    """
-    runs: list[list[str]] = []
-    for position in positions:
-        if runs and _follows(runs[-1][-1], position):
-            runs[-1].append(position)
-        else:
-            runs.append([position])
-    return Several(
-        Sentence("{first} to {last}", first=run[0], last=run[-1]) if len(run) > 2 else Several(run)
-        for run in runs
-    )
-
-
-def _follows(one: str, other: str) -> bool:
-    first, second = re.fullmatch(r"(\D*)(\d+)", one), re.fullmatch(r"(\D*)(\d+)", other)
-    return bool(first and second and first[1] == second[1] and int(second[2]) == int(first[2]) + 1)
+def _causes(terms: Iterable[damage.Term]) -> Iterator[Text]:
+    for term in terms:
+        usual = Several(Sentence(cause) for cause in term.usual_causes)
+        yield Sentence("{term}: {causes}", term=Sentence(term.name), causes=usual)

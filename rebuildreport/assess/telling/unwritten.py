@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ...quantities import Sentence, Several, Text, present
 from ...records import JobFolder
+from ...records.files.sheet import Engine
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
+from ..work.decisions import action
+from ..work.stage import WORK_WAITS, measured_since_decisions
+
+MOST_SAID = 3  # sentences of a summary
 
 # The usual course of a rebuild (common practice): what follows on each stage, in the customer's words.
 _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
@@ -47,7 +54,6 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
     "declined": (("Next", "the engine is collected as it is, in its boxes"),),
 }
 _RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
-_BEFORE_WORK: tuple[Stage, ...] = ("decision", "machining")
 
 
 def next_steps(
@@ -55,63 +61,62 @@ def next_steps(
     start: Start,
     stage: Stage,
     cost: Cost,
-    too_close: tuple[str, ...],
-    to_decide: tuple[str, ...],
-    not_measured: tuple[str, ...],
+    too_close: tuple[Text, ...],
+    to_decide: tuple[Text, ...],
+    not_measured: Sequence[str],
 ) -> tuple[Fact, ...]:
-    """What the customer is to do, as written; else what follows on the stage, and what is open before it."""
+    """What the customer is to do, as written; else what follows on the stage, and what is open before it.
+
+    ``not_measured``: features of which readings are missing.
+    """
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
-        return tuple(Fact(one.label, one.text) for one in start.break_in)
-    found: list[Fact] = []
-    if stage in _BEFORE_WORK and cost.approval(stage) == "wanted":
-        found.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
-    elif stage in _BEFORE_WORK and cost.approval(stage) == "over":
+        return tuple(Fact(step.label, step.text) for step in start.break_in)
+    steps: list[Fact] = []
+    if stage in WORK_WAITS and cost.approval(stage) == "wanted":
+        steps.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
+    elif stage in WORK_WAITS and cost.approval(stage) == "over":
         words = "the estimate has grown past what was approved, and wants approval again"
-        found.append(Fact(Sentence("First"), Sentence(words)))
-    counts = [
-        (len(to_decide), "1 thing to decide or to price", "{count} things to decide or to price"),
+        steps.append(Fact(Sentence("First"), Sentence(words)))
+    still = _still_open(len(to_decide), len(too_close), len(not_measured))
+    if still and stage not in ("arrival", "teardown", "declined"):
+        steps.append(Fact(Sentence("Still open"), still))
+    if stage == "machining" and measured_since_decisions(job):
+        stage = "assembly"  # what came back has been measured
+    return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in _COURSE[stage]))
+
+
+def _still_open(to_decide: int, too_close: int, not_measured: int) -> Text:
+    said = []
+    for number, single, many in (
+        (to_decide, "1 thing to decide or to price", "{count} things to decide or to price"),
         (
-            len(too_close),
+            too_close,
             "1 value too close to its limit to call",
             "{count} values too close to their limits to call",
         ),
-        (len(not_measured), "1 group of readings not taken", "{count} groups of readings not taken"),
-    ]
-    still = [
-        Sentence(one) if number == 1 else Sentence(many, count=number)
-        for number, one, many in counts
-        if number
-    ]
-    if still and stage not in ("arrival", "teardown", "declined"):
-        found.append(Fact(Sentence("Still open"), present(still)))
-    if stage == "machining" and _measured_since(job):
-        stage = "assembly"  # what came back has been measured
-    return (*found, *(Fact(Sentence(when), Sentence(what)) for when, what in _COURSE[stage]))
+        (not_measured, "1 group of readings not taken", "{count} groups of readings not taken"),
+    ):
+        if number == 1:
+            said.append(Sentence(single))
+        elif number:
+            said.append(Sentence(many, count=number))
+    return present(said)
 
 
-def _measured_since(job: JobFolder) -> bool:
-    """Whether a round was begun after the last decision."""
-    last = max((one.date for one in job.work.decisions.values()), default=None) if job.work else None
-    return last is not None and any(one.begun and one.model.date > last for one in job.rounds.values())
-
-
-def found_so_far(findings: tuple[Finding, ...], found: list[Characteristic]) -> Text:
+def found_so_far(findings: tuple[Finding, ...], characteristics: Sequence[Characteristic]) -> Text:
     """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
     if findings:
-        return Several((_stopped(one.title) for one in findings[:3]), " ")
-    if any(one.value is not None for one in found):
+        return Several((finding.title for finding in findings[:MOST_SAID]), "; ")
+    if any(reading.value is not None for reading in characteristics):
         return Sentence("Measuring has begun; nothing has been summed up yet.")
     return Sentence("Nothing has been measured or inspected yet.")
 
 
-def _stopped(title: Text) -> Text:
-    return title if title.endswith(".") else Sentence("{what}.", what=title)
-
-
-def did_so_far(job: JobFolder, stage: str) -> Text:
-    decisions = job.work.decisions if job.work else {}
+def did_so_far(engine: Engine, job: JobFolder, stage: Stage) -> Text:
+    """Where nobody has written what was done or is advised: the first decisions, as what is done by them."""
+    decisions = list(job.work.decisions.values()) if job.work else []
     if decisions:
-        return " ".join(f"{one.why.rstrip('.').capitalize()}." for one in list(decisions.values())[:3])
+        return Several((action(engine, decision) for decision in decisions[:MOST_SAID]), "; ")
     if stage == "declined":
         return Sentence("The work was declined and the engine returned as it is, in boxes.")
     return Sentence("No decision has been made yet.")

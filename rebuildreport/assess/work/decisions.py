@@ -2,80 +2,126 @@
 
 from __future__ import annotations
 
-from ...quantities import Figure, Sentence
+from collections.abc import Iterator, Sequence
+
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid
 from ...records import JobFolder
-from ...records.files.jobfile import Work
+from ...records.files.jobfile import DecisionRecord, DeviationRecord, Work
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.judging import ends_in
 from ..measure.observations import base_unit
 from ..measure.timeline import sized
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.assessment import Characteristic, Decision, Deviation
+
+ROUNDING = 1e-9  # of converted limits, in their unit
 
 
 def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
     """What was decided, by whom, why."""
     return tuple(
         Decision(
-            name,
-            one.about,
-            feature_title(engine, one.about)
-            if one.about in engine.features
-            else Sentence(one.about.replace("_", " ")),
-            tuple(one.positions),
-            one.do,
-            sized(one.size) or (Sentence("remove {amount}", amount=Figure(one.remove)) if one.remove else ""),
-            one.why,
-            one.by,
-            one.date,
+            id=name,
+            about=decision.about,
+            about_title=_about(engine, decision),
+            positions=tuple(decision.positions),
+            do=decision.do,
+            size=_size(decision),
+            why=decision.why,
+            by=decision.by,
+            date=decision.date,
         )
-        for name, one in work.decisions.items()
+        for name, decision in work.decisions.items()
     )
 
 
-def deviations(engine: Engine, job: JobFolder, found: list[Characteristic]) -> tuple[Deviation, ...]:
+def _about(engine: Engine, decision: DecisionRecord) -> Text:
+    if decision.about in engine.features:
+        return feature_title(engine, decision.about)
+    return Sentence(decision.about.replace("_", " "))
+
+
+def _size(decision: DecisionRecord) -> Text:
+    if decision.size:
+        return sized(decision.size)
+    if decision.remove:
+        return Sentence("remove {amount}", amount=Figure(decision.remove))
+    return NOTHING
+
+
+def action(engine: Engine, decision: DecisionRecord) -> Text:
+    """What a decision does to what, where: 'grind main journals M1 to M4 to 0.50 mm undersize'."""
+    what = amid(_about(engine, decision))
+    if decision.positions:
+        what = Several([what, span(decision.positions)], " ")
+    if decision.do == "reuse":
+        return Sentence("use {what} again", what=what)
+    if decision.do == "replace":
+        return Sentence("replace {what}", what=what)
+    if decision.remove:
+        return Sentence("take {amount} off {what}", amount=Figure(decision.remove), what=what)
+    size = sized(decision.size or "")
+    if not size:
+        return Sentence("recondition {what}", what=what)
+    return Sentence("recondition {what}: {size}", what=what, size=size)
+
+
+def deviations(
+    engine: Engine, job: JobFolder, characteristics: Sequence[Characteristic]
+) -> tuple[Deviation, ...]:
     """What is used although outside a limit, and which readings that covers."""
-    items = []
-    for name, one in (job.work.deviations if job.work else {}).items():
-        sheet = engine.features.get(one.feature)
-        if sheet is None:
+    records = job.work.deviations if job.work else {}
+    return tuple(
+        Deviation(
+            id=name,
+            feature=record.feature,
+            feature_title=feature_title(engine, record.feature),
+            positions=tuple(record.positions),
+            what=Sentence(record.what.replace("_", " ")),
+            accept=_accepted(engine, record),
+            why=record.why,
+            signed=record.signed,
+            date=record.date,
+            covers=tuple(reading.key for reading in _covered(engine, record, characteristics)),
+        )
+        for name, record in records.items()
+        if record.feature in engine.features
+    )
+
+
+def _own_unit(engine: Engine, deviation: DeviationRecord) -> str:
+    """The unit that a characteristic has whatever its feature is measured in: percent, degrees."""
+    kind = KINDS[engine.features[deviation.feature].kind]
+    limited = (trait.unit for trait in kind.traits.values() if trait.limit == deviation.what)
+    return next(limited, "") or kind.trait(deviation.what).unit or ""
+
+
+def _accepted(engine: Engine, deviation: DeviationRecord) -> str:
+    unit = _own_unit(engine, deviation) or engine.features[deviation.feature].unit or ""
+    ends = [
+        f"{word} {end.text}"
+        for word, end in (("min", deviation.accept.low), ("max", deviation.accept.high))
+        if end
+    ]
+    return " ".join([*ends, unit]).strip()
+
+
+def _covered(
+    engine: Engine, deviation: DeviationRecord, characteristics: Sequence[Characteristic]
+) -> Iterator[Characteristic]:
+    """Readings that stand out of their limits, or may be, and inside of what is accepted."""
+    sheet = engine.features[deviation.feature]
+    kind = KINDS[sheet.kind]
+    own = _own_unit(engine, deviation)
+    low, high = ends_in(deviation.accept, own or base_unit(sheet.unit), own or sheet.unit or "mm")
+    for reading in characteristics:
+        about = reading.feature == deviation.feature and reading.position in deviation.positions
+        named = deviation.what in (reading.name, kind.trait(reading.name).limit) if about else False
+        doubtful = reading.verdict in ("beyond limit", "too close to call") and reading.stands
+        if not (named and doubtful) or reading.value is None:
             continue
-        kind = KINDS[sheet.kind]
-        own = (
-            next((t.unit for t in kind.traits.values() if one.what == t.limit), "")
-            or kind.trait(one.what).unit
-        )
-        unit = own or sheet.unit or ""
-        low, high = ends_in(one.accept, own or base_unit(sheet.unit), unit or "mm")
-        covers = [
-            c.key
-            for c in found
-            if c.feature == one.feature
-            and c.position in one.positions
-            and one.what in (c.name, kind.trait(c.name).limit)
-            and c.verdict in ("beyond limit", "too close to call")
-            and c.stands
-            and c.value is not None
-            and (low is None or c.value >= low - 1e-9)
-            and (high is None or c.value <= high + 1e-9)
-        ]
-        ends = [
-            f"min {one.accept.low.text}" if one.accept.low else "",
-            f"max {one.accept.high.text}" if one.accept.high else "",
-        ]
-        items.append(
-            Deviation(
-                name,
-                one.feature,
-                feature_title(engine, one.feature),
-                tuple(one.positions),
-                Sentence(one.what.replace("_", " ")) if "_" not in one.what else one.what,
-                f"{' '.join(end for end in ends if end)} {unit}".strip(),
-                one.why,
-                one.signed,
-                one.date,
-                tuple(covers),
-            )
-        )
-    return tuple(items)
+        if (low is None or reading.value >= low - ROUNDING) and (
+            high is None or reading.value <= high + ROUNDING
+        ):
+            yield reading

@@ -18,10 +18,9 @@ from ...trade.measuring import verdict as rule
 from ..measure.judging import ends_in, source_text
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, step_in_mm
-from ..measure.titles import feature_title
+from ..measure.titles import feature_title, span
 from ..model.assessment import Characteristic, Deviation
 from ..model.choice import Choice, Effect, Ends, Operation, Outcome, Returned, ShopOrder
-from ..telling.questions import span
 
 OUTCOMES: dict[str, Outcome] = {
     "as new": "accepted",

@@ -70,7 +70,7 @@ def annex(one: Assessment, public: bool) -> Annex:
 
 
 def _facts(facts: tuple[Fact, ...]) -> tuple[tuple[str, str], ...]:
-    return tuple((told(fact.label), told(fact.text)) for fact in facts)
+    return tuple((capital(told(fact.label)), told(fact.text)) for fact in facts)
 
 
 def _instruments(one: Assessment) -> list[tuple[str, ...]]:

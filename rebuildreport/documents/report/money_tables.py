@@ -300,4 +300,4 @@ def _later_stay(spell: Spell, cost: Cost) -> Stay:
     elif spell.net is not None:
         net = spoken().money(spell.net, cost.currency, cost.digits)
         charged = say("{amount} before tax, not on your bill", amount=net)
-    return why, stop(spell.done) or say("nothing yet"), say(spell.charged_to), charged
+    return why, stop(told(spell.done)) or say("nothing yet"), say(spell.charged_to), charged

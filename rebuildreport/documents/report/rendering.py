@@ -9,10 +9,9 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
-from ...quantities import Text
 from ..press import places, templating
 from ..press.frame import Framed
-from ..press.language import language, page_numbers, speaking, told
+from ..press.language import language, page_numbers, speaking
 from ..press.pdf import render
 from ..press.photos import Prepared
 from .findings import Album, on_paper
@@ -27,7 +26,7 @@ def page(
     assets: str = "../assets/",
     home: str = "index.html",
     pdf: str = "",
-    further: Sequence[tuple[Text, str]] = (),
+    further: Sequence[tuple[str, str]] = (),
     shop: Path | None = None,
 ) -> str:
     """A document as one HTML page, in the language of its view.
@@ -38,8 +37,7 @@ def page(
     """
     found = templating.environment(shop).get_template(f"{template}.html.jinja")
     with speaking(language(view.frame.lang, shop)):
-        beside = [(told(title), address) for title, address in further]
-        return found.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=beside)
+        return found.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further)
 
 
 def paper(
@@ -69,7 +67,7 @@ def report_html(
     photo_base: str = "photos/",
     home: str = "../index.html",
     pdf: str = "report.pdf",
-    further: Sequence[tuple[Text, str]] = (),
+    further: Sequence[tuple[str, str]] = (),
     shop: Path | None = None,
 ) -> str:
     """The report as one HTML page, in the language of the job.

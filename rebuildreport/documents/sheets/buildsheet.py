@@ -159,7 +159,7 @@ def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineV
         hold=line.hold,
         signed=_boxes(line.signed, two) if own else (),
         details=tuple(_details(line)),
-        cautions=tuple(map(told, line.cautions)),
+        cautions=tuple(map(_sentence, line.cautions)),
         bolts=None if group is None else bolts_view(group, system),
         tables=(*_values(line, system), *stretch_tables(group, system)),
     )

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Literal, Protocol
 
 from ...assess.model.assessment import Assessment
-from ...quantities import Sentence, Text
 from ..press.frame import Framed
 from ..press.language import PLAIN, language, speaking
 from ..report.findings import NO_PHOTOS, Album
@@ -33,7 +32,7 @@ class Document:
     """One document of a job."""
 
     name: str  # of its files and in the register of issues
-    title: Text  # of the link that leads to it
+    title: str  # of the link that leads to it
     template: str
     reader: Literal["customer", "shop", "machine shop"]
     wanted: Callable[[Assessment], bool]  # whether a job has it by now
@@ -67,30 +66,24 @@ def _report(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS,
     return report(job, album, "shop")
 
 
-REPORT = Document("report", Sentence("Report"), "report", "customer", lambda job: True, _report, issued=True)
+REPORT = Document("report", "Report", "report", "customer", lambda job: True, _report, issued=True)
 # in the order in which the report links them
 DOCUMENTS = (
     REPORT,
     Document(
         "teardown-sheet",
-        Sentence("Teardown sheet"),
+        "Teardown sheet",
         "teardown-sheet",
         "shop",
         teardownsheet.is_known,
         teardownsheet.teardown_sheet,
     ),
     Document(
-        "estimate",
-        Sentence("Estimate"),
-        "estimate",
-        "customer",
-        estimate.is_priced,
-        estimate.estimate,
-        issued=True,
+        "estimate", "Estimate", "estimate", "customer", estimate.is_priced, estimate.estimate, issued=True
     ),
     Document(
         "statement",
-        Sentence("Final statement"),
+        "Final statement",
         "estimate",
         "customer",
         estimate.is_done,
@@ -99,36 +92,24 @@ DOCUMENTS = (
     ),
     Document(
         "purchase-list",
-        Sentence("Purchase list"),
+        "Purchase list",
         "purchase-list",
         "shop",
         purchaselist.is_bought,
         purchaselist.purchase_list,
     ),
     Document(
-        "build-sheet",
-        Sentence("Build sheet"),
-        "build-sheet",
-        "shop",
-        buildsheet.is_built,
-        buildsheet.build_sheet,
+        "build-sheet", "Build sheet", "build-sheet", "shop", buildsheet.is_built, buildsheet.build_sheet
     ),
     Document(
         "machining-order",
-        Sentence("Machining order"),
+        "Machining order",
         "machining-order",
         "machine shop",
         machiningorder.is_ordered,
         machiningorder.machining_orders,
     ),
-    Document(
-        "bench-sheet",
-        Sentence("Bench sheet"),
-        "bench-sheet",
-        "shop",
-        benchsheet.is_due,
-        benchsheet.bench_sheet,
-    ),
+    Document("bench-sheet", "Bench sheet", "bench-sheet", "shop", benchsheet.is_due, benchsheet.bench_sheet),
 )
 ISSUED = tuple(document.name for document in DOCUMENTS if document.issued)
 
@@ -141,7 +122,7 @@ def further(job: Assessment) -> tuple[Document, ...]:
 def named(name: str) -> Document:
     """One document by its name.
 
-    >>> named("statement").template
-    'estimate'
+    >>> named("statement").title
+    'Final statement'
     """
     return next(document for document in DOCUMENTS if document.name == name)

@@ -17,6 +17,7 @@ from ...assess.freezing import basis, changes
 from ...assess.model.choice import Fitness
 from ...assess.telling.jobfacts import CAUTIONS
 from ...quantities import rounding
+from ...records.files.buildplan import CLOSING
 from ...trade.engine.damage import TERMS
 from ...trade.estimating import sums
 from ...trade.kinds import KINDS
@@ -52,6 +53,7 @@ def _tables() -> dict[str, Iterable[str]]:
         "documents/drawings/canvas.py": set(KEYS),
         "documents/report/measurements.py": DIRECTIONS.values(),
         "assess/telling/jobfacts.py": CAUTIONS,
+        "records/files/buildplan.py": [step.text or "" for step in CLOSING.steps],
         "assess/freezing/basis.py": basis.WORDS.values(),
         "assess/freezing/changes.py": (
             *changes.PLAIN.values(),

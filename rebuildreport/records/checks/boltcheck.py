@@ -44,7 +44,7 @@ def tightened(notes: Notes, where: Where, tight: Tightened, group: Fastener) -> 
         if share and abs(share - 1.0) > expected[1]:
             about = f"{read.value / share:.{max(read.decimals, 2)}f} {read.unit}"
             message = f"{read} of stretch is {100.0 * share:.0f} % of the {about} that the stages make"
-            hint = "measure again, or a deviation that speaks of the stretch"
+            hint = "measure again, or a deviation about them with 'accepts: stretch'"
             notes.warn((*where, "stretch", place), message, hint)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from ... import quantities
 from ...quantities import Quantity, QuantityError
-from ..files.assembly import Assembly, Running
+from ..files.assembly import Assembly, Running, two_people
 from ..files.buildplan import CLOSING, STAND_IN
 from ..files.jobfile import Findings, Teardown
 from ..files.sheet import Engine
@@ -79,7 +79,7 @@ def check_assembly(
 
 def _witnesses(notes: Notes, key: str, block: Any) -> None:
     for number, entry in block.items() if isinstance(block, dict) else enumerate(block):
-        if entry.witness and entry.witness.strip().lower() == entry.by.strip().lower():
+        if entry.witness and not two_people(entry.by, entry.witness):
             message = f"'{entry.witness}' cannot witness what '{entry.by}' did"
             notes.warn((key, number, "witness"), message, "a second person")
 
@@ -89,7 +89,7 @@ def _against_plan(assembly: Assembly, notes: Notes, engine: Engine) -> None:
     pages = engine.assemblies or dict.fromkeys(STAND_IN, CLOSING)
     steps = [step for page in pages.values() for step in page.steps]
     checks = {step.name: step.limit for step in steps if step.verb == "check"}
-    holds = {step.name for step in steps if step.verb == "hold"}
+    holds = {step.name: step for step in steps if step.verb == "hold"}
     no_group = "none of the sheet's fasteners"
     notes.named(assembly, ("tightened.*.fasteners",), engine.fasteners, no_group, "warning")
     notes.named(assembly, ("checks.*.check",), {*checks}, "no check of the sheet's assemblies")
@@ -101,7 +101,7 @@ def _against_plan(assembly: Assembly, notes: Notes, engine: Engine) -> None:
         if check.value and (limit := checks.get(check.check)):
             value_of(notes, ("checks", i, "value"), check.value, limit)
     for i, hold in enumerate(assembly.hold_points):
-        if holds:
+        if not any(step.called(hold.what) for step in holds.values()):
             notes.misspelt(("hold_points", i, "what"), hold.what, holds)
     groups = {*engine.fasteners, *checks, *holds, *engine.parts, *engine.features}
     for key, deviation in assembly.deviations.items():

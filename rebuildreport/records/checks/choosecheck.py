@@ -241,6 +241,12 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
     if fit and feature is None and about not in engine.shims:
         notes.error(where, f"'{about}' is no feature that something is fitted to", key=True)
     if feature is None:
+        for position, names in fit.items() if about in engine.shims else ():
+            # of shims there are no grades: what is fitted is how thick it is
+            _parsed(notes, (*where, position), f"{names[0]} mm", sizes_of)
+            if len(names) > 1:
+                message = f"{len(names)} thicknesses, and one is fitted"
+                notes.error((*where, position), message, f"{'.'.join(names)}?")
         return
     known = _graded(feature) or list(feature.classes)
     two = halves_of(feature)

@@ -22,8 +22,9 @@ from ..files.sheet import FeatureRecord
 TIGHT, FAR, BEYOND = 1.5, 5.0, 2.5
 # What was meant lies among them: a quarter beyond their ends, or 3 % where only digits speak for it.
 AMONG, CLOSE = 1.25, 1.03
-# Deviations from zero: so many times as far out as the others lie apart, and so many steps at the least.
-APART, STEPS = 4.0, 5.0
+# Deviations from zero: so many times as far out as the others lie apart.  (Digits exchanged move a reading by
+# nine steps at least, so that steps need no threshold of their own.)
+APART = 4.0
 # A limit alone: so many times is a slip where the point stands elsewhere too, and absurd where it does not.
 ODD, ABSURD = 5.0, 10.0
 # A pressure or a load with its point put right may still be worn: it is no less than a third of its limit.
@@ -97,7 +98,7 @@ def _of_deviation(reading: Quantity, groups: Sequence[list[float]], places: int,
                 return Slip(Figure(text), group)
     for group in known:
         spread = max(group) - min(group)
-        if _off(reading.value, group) <= max(APART * spread, STEPS * reading.resolution, limit):
+        if _off(reading.value, group) <= max(APART * spread, limit):
             return None
     slid = [_shown(text, places) for k in (-1, 1) if _on_grid(text := moved(reading.text, k), places)]
     for group in known:

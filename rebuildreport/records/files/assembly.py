@@ -1,5 +1,7 @@
 """assembly.yaml and running.yaml: how an engine went together, its first start, and after."""
 
+from typing import Literal
+
 from pydantic import Field
 
 from ..text.fields import Day, Length, Names, Record, Temperature, Text, WithUnit, YesNo
@@ -59,6 +61,15 @@ class MarkBrought(Record):
     date: Day
 
 
+def two_people(by: str, witness: str | None) -> bool:
+    """Whether a second person has signed: nobody witnesses what he did himself.
+
+    >>> two_people("bench 1", "foreman"), two_people("bench 1", "Bench 1 "), two_people("bench 1", None)
+    (True, False, False)
+    """
+    return bool(witness) and (witness or "").strip().casefold() != by.strip().casefold()
+
+
 class HoldPointRecord(Record):
     """Nobody goes on before it is signed, by two people."""
 
@@ -82,6 +93,9 @@ class BuildDeviation(Record):
     """Something done otherwise than the sheet says: named, signed, and repeated in every document."""
 
     about: Text = Field(description="a group of fasteners, a check, a part")
+    accepts: Literal["length", "stretch", "stages"] | None = Field(
+        None, description="of bolts: what was measured, or the stages in doubt, that is accepted with it"
+    )
     what: Text
     why: Text
     signed: Text

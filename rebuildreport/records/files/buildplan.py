@@ -58,6 +58,10 @@ Verb = Literal["fit", "tighten", "measure", "mark", "check", "hold", "do"]
 VERBS: tuple[Verb, ...] = ("fit", "tighten", "measure", "mark", "check", "hold", "do")
 
 
+def _plain(words: str) -> str:
+    return " ".join(words.replace("_", " ").casefold().rstrip(". ").split())
+
+
 class BuildStep(Record):
     """One line of the build sheet: exactly one of fit, tighten, measure, mark, check, hold, do."""
 
@@ -87,6 +91,15 @@ class BuildStep(Record):
         """What stands behind the verb."""
         return getattr(self, self.verb) or ""
 
+    def called(self, typed: str) -> bool:
+        """Whether somebody means this step: by its name, or by the words that the sheet prints for it.
+
+        >>> step = BuildStep(hold="crank_in", text="Crankshaft is in.")
+        >>> [step.called(typed) for typed in ("crank_in", "Crank in", "crankshaft is in", "in")]
+        [True, True, True, False]
+        """
+        return _plain(typed) in (_plain(self.name), _plain(self.text or self.name))
+
 
 class BuildPagePlan(Record):
     """One page of the build sheet: one assembly."""
@@ -98,7 +111,14 @@ class BuildPagePlan(Record):
 
 # asked for before any engine starts, where the sheet has no pages of its own (common practice)
 CLOSING = BuildPagePlan(
-    steps=[BuildStep(check="two_turns"), BuildStep(check="nothing_left"), BuildStep(hold="ready_to_start")]
+    steps=[
+        BuildStep(
+            check="two_turns",
+            text="Two full turns of the crankshaft by hand, marks met again, no contact",
+        ),
+        BuildStep(check="nothing_left", text="Tools, rags and left-over parts counted"),
+        BuildStep(hold="ready_to_start", text="Engine may be started"),
+    ]
 )
 # names of the pages that stand in for those of the sheet
 STAND_IN = ("assembly", "fits", "closing")

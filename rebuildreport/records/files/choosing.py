@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from ..text.fields import BareOrUnit, Commas, Day, Limit, Money, Names, Phrases, Record, Stamped, Text
+from .sizes import sizes_of
 
 
 class OtherShells(Record):
@@ -44,6 +45,11 @@ class Shims(Record):
     part: Text | None = None
     source: Text | None = None
 
+    @property
+    def thicknesses(self) -> list[float]:
+        """All that are sold [mm]."""
+        return sizes_of(self.sizes)
+
 
 class Matching(Record):
     """Parts put together by mass."""
@@ -64,6 +70,30 @@ class Shelf(Record):
     unit: Text | None = Field(None, description="of sizes in columns")
     no_more: Text | None = Field(None, description="grades that cannot be ordered now: all, or as in S4 S5")
     note: Text | None = None
+
+    @property
+    def thicknesses(self) -> list[float]:
+        """Its columns, where they are thicknesses [mm]."""
+        return self._mm(self.columns)
+
+    @property
+    def barred_thicknesses(self) -> list[float]:
+        """Those that cannot be ordered now [mm]."""
+        return self.thicknesses if self.no_more == "all" else self._mm(self.barred)
+
+    @property
+    def barred(self) -> list[str]:
+        """Grades or sizes that cannot be ordered now, as typed."""
+        if self.no_more == "all":
+            return self.columns
+        return (self.no_more or "").replace(",", " ").split()
+
+    def orders(self, grade: str) -> bool:
+        """Whether more of a grade can be had."""
+        return self.no_more != "all" and grade not in self.barred
+
+    def _mm(self, sizes: list[str]) -> list[float]:
+        return sizes_of(" ".join([*sizes, self.unit or "mm"])) if sizes else []
 
 
 class Stock(Record):

@@ -25,7 +25,7 @@ from ..text.fields import (
 )
 from .buildplan import BuildPagePlan, Fastener, StartPlan
 from .choosing import Machining, Matching, OtherShells, Shims
-from .sizes import TypedSize, listed_steps
+from .sizes import TypedSize, listed_steps, steps_of
 
 
 class EngineLayout(Record):
@@ -163,6 +163,12 @@ class FeatureRecord(Record):
         ]
         limits += [(("grades", grade), wall) for grade, wall in self.grades.items()]
         return [*limits, *([(("wall",), self.wall)] if self.wall else [])]
+
+    @property
+    def stations(self) -> tuple[float, ...]:
+        """Where its positions stand along an axis [mm]; none where the sheet does not say."""
+        typed = self.further.get("stations")
+        return tuple(place for _, place in steps_of(typed)) if typed else ()
 
     @property
     def steps(self) -> list[TypedSize]:

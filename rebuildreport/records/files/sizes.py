@@ -11,6 +11,7 @@ from typing import Literal
 from ... import quantities
 from ...quantities import NOTHING, Figure, Quantity, QuantityError, Sentence, Text, Typed
 
+SAME = 1e-6  # mm: two sizes that a person typed in different units, compared as floats
 Side = Literal["", "undersize", "oversize"]
 
 
@@ -75,6 +76,19 @@ def sized(typed: str | None) -> Text:
     ('0.50 mm undersize', '')
     """
     return size_step(typed or "").said
+
+
+def same_size(one: str, other: str) -> bool:
+    """Whether two keys of sets mean the same step, however they are typed.
+
+    >>> same_size("0.25 mm", "0.250 mm"), same_size("10 thou", "0.010 in"), same_size("0.25 mm", "standard")
+    (True, True, False)
+    """
+    try:
+        first, second = (quantities.parse(key, dimension="length").to("mm") for key in (one, other))
+    except QuantityError:
+        return one == other
+    return abs(first - second) < SAME
 
 
 def listed_steps(text: str | None, side: Side) -> tuple[TypedSize, ...]:

@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from ...quantities import Quantity, parse
 from ..text.fields import Commas, Count, Names, Record, Text, WithUnit, YesNo
 
 Trust = Literal["factory", "before_movement", "after_movement", "inferred"]
@@ -61,6 +62,15 @@ class AsFound(Record):
         {}, description="place: breakaway of its bolts, as in 95 102; evidence of a pattern, no proof"
     )
     freed: Text | None = Field(None, description="how a stuck one was freed")
+
+    @property
+    def torques(self) -> dict[str, list[Quantity]]:
+        """The readings at each place; raises QuantityError for what is no torque."""
+        return {
+            place: [parse(word, unit=self.unit, dimension="torque") for word in text.split()]
+            for place, text in self.readings.items()
+        }
+
     note: Text | None = None
     photo: Text | None = None
     finding: Text | None = Field(None, description="the finding that it gave rise to, as in F4")

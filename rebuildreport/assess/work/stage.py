@@ -1,0 +1,93 @@
+"""Where a job stands: its stage, the stay that a day belongs to, its newest day.
+
+Comes in: the records of one job.  Goes out: a ``Stage``, a number, a date.  Nobody types a stage: it follows
+from which records there are, so whoever asks for one asks here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from ...records import JobFolder
+from ...records.checks.builtcheck import last_day
+from ...records.files.jobfile import Findings, Job, Running, Work
+from ..model.assessment import Stage
+
+BEFORE_WORK: tuple[Stage, ...] = ("arrival", "teardown", "inspection")
+WORK_WAITS: tuple[Stage, ...] = ("decision", "machining")
+STARTED: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up", "re-opened")
+WORK_DONE: tuple[Stage, ...] = ("assembly", *STARTED)
+
+
+def job_file(job: JobFolder) -> Job:
+    """The job file of a job that is assessed at all."""
+    assert job.job is not None
+    return job.job
+
+
+def stage(job: JobFolder) -> Stage:
+    """The stage of a job, which follows from the records that exist."""
+    record, running, work = job_file(job), job.running or Running(), job.work or Work()
+    findings = job.findings or Findings()
+    # what ends a job stands before what it has come to, and of that the last comes first
+    reached: tuple[tuple[Stage, object], ...] = (
+        ("declined", record.declined),
+        ("re-opened", record.reopened and not record.reopened[-1].delivered),
+        ("follow-up", running.follow_up),
+        ("delivery", record.delivered),
+        ("ready to collect", record.ready),
+        ("first start", running.first_start),
+        ("assembly", job.assembly and (job.assembly.fitted or last_day(job.assembly))),
+        ("machining", work.decisions and (_ordered(work) or measured_since_decisions(job))),
+        ("decision", work.decisions),
+        ("inspection", findings.findings or any(one.begun for one in job.rounds.values())),
+        ("teardown", job.teardown and job.teardown.steps),
+    )
+    return next((name for name, shown in reached if shown), "arrival")
+
+
+def _ordered(work: Work) -> bool:
+    """Whether anything has gone out of the house: a line with a price in it is an estimate, and no work."""
+    return any(order.sent for order in work.machining.values()) or any(
+        part.ordered or part.received for part in work.orders
+    )
+
+
+def measured_since_decisions(job: JobFolder) -> bool:
+    """Whether a round was begun after the last decision: what comes back from the work is being measured."""
+    days = [decision.date for decision in job.work.decisions.values()] if job.work else []
+    return bool(days) and any(one.begun and one.model.date > max(days) for one in job.rounds.values())
+
+
+def newest_day(job: JobFolder) -> date:
+    """The newest day in the records: what 'now' means, so that no clock is needed."""
+    return max(day for day in _days(job) if day is not None)
+
+
+def _days(job: JobFolder) -> Iterator[date | None]:
+    record, running, work = job_file(job), job.running or Running(), job.work or Work()
+    yield from (record.opened, record.declined, record.ready, record.delivered, last_day(job.assembly))
+    if job.teardown:
+        yield job.teardown.date
+    if running.first_start:
+        yield running.first_start.date
+    yield from (taken.model.date for taken in job.rounds.values() if taken.begun)
+    yield from (approval.date for approval in record.approvals)
+    yield from (payment.date for payment in record.paid)
+    yield from (decision.date for decision in work.decisions.values())
+    yield from (deviation.date for deviation in work.deviations.values())
+    yield from (seen.date for seen in running.follow_up)
+    for stay in record.reopened:
+        yield from (stay.date, stay.delivered)
+    yield from (due.done for due in running.due)
+
+
+def stay_on(job: JobFolder, day: date) -> int:
+    """The stay that a day belongs to: 1 until the engine first came back, then one more each time."""
+    return 1 + sum(back.date <= day for back in job_file(job).reopened)
+
+
+def cured_since(job: JobFolder, day: date) -> bool:
+    """Whether a stay that began on this day or later says what was done."""
+    return any(stay.done and stay.date >= day for stay in job_file(job).reopened)

@@ -1,0 +1,169 @@
+"""Each threshold of a slip from both sides: the last reading that is none, the first that is one.
+
+The thresholds are shop practice of this project; the figures are whole multiples of them, made up.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from rebuildreport.quantities import Quantity, english, parse
+from rebuildreport.records.doubts.slips import slip
+from rebuildreport.records.doubts.suspects import _Around, _exchanged, _slipped, _unlike_wear
+from rebuildreport.records.files.measured import MeasuredTable
+from rebuildreport.records.files.rounds import Table
+from rebuildreport.records.files.rows import table_cells
+from rebuildreport.records.files.sheet import FeatureRecord
+from rebuildreport.records.text.reader import Source
+
+
+def meant(rows: dict[str, str], feature: FeatureRecord | None = None) -> str:
+    """What the first reading of the first row was probably meant to be; '' for no slip."""
+    width = max(len(row.split()) for row in rows.values())
+    table = Table(columns=" ".join("abcdefgh"[:width]), rows=rows)
+    cells, problems = table_cells(table, "mm", Source(""), ())
+    assert not problems
+    found = slip(MeasuredTable("r", "t", table, cells, None, Source("")), feature, next(iter(rows)), "a")
+    return english(found[1].meant) if found else ""
+
+
+@pytest.mark.parametrize(
+    ("reading", "others", "expected"),
+    [
+        # readings that lie within 1.5 times of each other, by digits alone
+        ("120.0", "10.0 12.0 15.0", "12.0"),
+        ("120.0", "10.0 12.0 15.1", ""),
+        # five times their middle, either way
+        ("85", "10.0 17.0 20.0", "8.5"),
+        ("84", "10.0 17.0 20.0", ""),
+        ("2.40", "10.0 12.0 20.0", "24.0"),
+        ("2.41", "10.0 12.0 20.0", ""),
+        # two and a half times beyond their ends
+        ("101", "10.0 10.0 40.0", "10.1"),
+        ("100", "10.0 10.0 40.0", ""),
+        ("3.99", "10.0 50.0 50.0", "39.9"),
+        ("4.00", "10.0 50.0 50.0", ""),
+        # a quarter outside them, where the point stands elsewhere
+        ("125", "10.0 10.0 10.0", "12.5"),
+        ("126", "10.0 10.0 10.0", ""),
+        ("80", "10.0 10.0 10.0", "8.0"),
+        ("79", "10.0 10.0 10.0", ""),
+        # 3 % outside them, where only digits speak
+        ("103.00", "10.00 10.00 10.00", "10.30"),
+        ("103.10", "10.00 10.00 10.00", ""),
+        ("97.10", "10.00 10.00 10.00", "9.71"),
+        ("97.00", "10.00 10.00 10.00", ""),
+        # three others, none of them nothing
+        ("100", "10.0 10.0", ""),
+        ("100", "0.0 10.0 10.0", ""),
+        ("100", "0.1 10.0 10.0", "10.0"),
+    ],
+)
+def test_among_amounts_of_one_column(reading: str, others: str, expected: str) -> None:
+    rows = {"P1": reading, **{f"Q{n}": other for n, other in enumerate(others.split())}}
+    assert meant(rows) == expected
+
+
+@pytest.mark.parametrize(
+    ("reading", "limit", "expected"),
+    [
+        ("6.1", "0.1", "1.6"),  # more than four times as far out as the others lie apart
+        ("6.0", "0.1", ""),
+        ("6.1", "4.0", "1.6"),  # more than the limit beyond them
+        ("6.1", "4.5", ""),
+    ],
+)
+def test_among_deviations(reading: str, limit: str, expected: str) -> None:
+    runout = FeatureRecord(kind="runout", unit="mm", wear={"runout": f"max {limit}"})
+    assert meant({"P1": f"{reading} 1.0 1.5 2.0"}, runout) == expected
+
+
+@pytest.mark.parametrize(("others", "expected"), [("1.0 1.5 2.0", "1.6"), ("1.0 2.0", "")])
+def test_two_others_say_nothing_of_a_deviation(others: str, expected: str) -> None:
+    assert meant({"P1": f"6.1 {others}"}, FeatureRecord(kind="runout", unit="mm")) == expected
+
+
+@pytest.mark.parametrize(
+    ("row", "limit", "expected"),
+    [
+        ("5.0 2.00 3.00", "max 1.00", "0.50"),  # five times a limit, and the point elsewhere
+        ("4.9 2.00 3.00", "max 1.00", ""),
+        ("10.00 2.00 3.00", "max 1.00", "1.00"),  # ten times, and the point where theirs is
+        ("9.99 2.00 3.00", "max 1.00", ""),
+        ("10.01 2.00 3.00", "max 1.00", ""),  # a tenth of it is beyond the limit, too
+        ("10.00 20.0 30.0", "min 50.0", "100.0"),  # a fifth of a limit
+        ("10.01 20.0 30.0", "min 50.0", ""),
+        ("2.00 20.0 30.0", "min 60.0", "20.0"),  # put right it is no less than a third of the limit
+        ("1.99 20.0 30.0", "min 60.0", ""),
+    ],
+)
+def test_against_its_own_limit(row: str, limit: str, expected: str) -> None:
+    assert meant({"P1": row}, FeatureRecord(kind="readings", unit="mm", wear={"a": limit})) == expected
+
+
+def around(**groups: list[float]) -> _Around:
+    return _Around(*(groups.get(name, []) for name in ("repeats", "row", "column", "ends")))
+
+
+def mm(text: str) -> Quantity:
+    return parse(text, "mm")
+
+
+@pytest.mark.parametrize(
+    ("reading", "held", "expected"),
+    [
+        ("10.200", around(row=[100.0, 100.0]), "102.00"),  # within 2 % of its neighbours
+        ("10.201", around(row=[100.0, 100.0]), ""),
+        ("1.10", around(repeats=[10.0, 10.0]), "11.0"),  # within 10 % of its repeats
+        ("1.11", around(repeats=[10.0, 10.0]), ""),
+        ("151.0", around(row=[100.0, 100.0], column=[1510.0, 1510.0]), "1510"),
+        ("150.0", around(row=[100.0, 100.0], column=[1500.0, 1500.0]), ""),  # the nearest agree within a half
+        ("10.0", around(row=[50.0, 100.0, 100.0, 200.0]), ""),  # half of them alike say nothing
+        ("10.0", around(row=[50.0, 100.0, 100.0, 100.0, 200.0]), "100"),
+        ("10.0", around(row=[100.0]), ""),  # nor does one
+        ("10.0", around(row=[0.0, 100.0, 100.0]), ""),  # nor those that reach down to nothing
+        ("3.937", around(row=[100.0, 100.0]), "3.937in, which is 100.00 mm"),
+        ("4.017", around(row=[100.0, 100.0]), ""),  # 102.03
+    ],
+)
+def test_a_point_in_the_wrong_place(reading: str, held: _Around, expected: str) -> None:
+    found = _slipped(mm(reading), held)
+    assert (english(found.meant) if found else "") == expected
+
+
+@pytest.mark.parametrize(
+    ("reading", "group", "expected"),
+    [
+        ("57.20", [75.10, 75.32], "75.20"),  # of one size within 0.3 %
+        ("57.20", [75.10, 75.33], ""),
+        ("76.50", [75.52, 75.68], "75.60"),  # more than five times as far out as they lie apart
+        ("76.50", [75.50, 75.68], ""),
+        ("7553", [7532.0, 7532.0], "7535"),  # 21 steps out, and put right 3 beside them
+        ("7553", [7533.0, 7533.0], ""),  # 20 steps out
+        ("7553", [7531.0, 7531.0], ""),  # put right 4 steps beside them
+        ("57.20", [75.20], ""),
+        ("5720", [0.0, 0.0], ""),
+    ],
+)
+def test_two_digits_exchanged(reading: str, group: list[float], expected: str) -> None:
+    found = _exchanged(mm(reading), around(row=group), None)
+    assert (english(found.meant) if found else "") == expected
+
+
+@pytest.mark.parametrize(
+    ("kind", "reading", "row", "asked"),
+    [
+        ("bore", "1021", [1000.0, 1000.0], True),  # more than 2 % beyond a row of one size
+        ("bore", "1020", [1000.0, 1000.0], False),
+        ("bore", "979", [1000.0, 1000.0], True),  # a bore grows, and no less than 20 steps are asked about
+        ("bore", "980", [1000.0, 1000.0], False),
+        ("journal", "1021", [1000.0, 1000.0], True),  # and a journal shrinks
+        ("journal", "980", [1000.0, 1000.0], False),
+        ("bore", "979", [1000.0, 1003.0], True),
+        ("bore", "979", [1000.0, 1004.0], False),  # a row of more than one size
+        ("bore", "979", [1000.0], False),
+    ],
+)
+def test_what_no_wear_makes(kind: str, reading: str, row: list[float], asked: bool) -> None:
+    feature = FeatureRecord(kind=kind, unit="mm")
+    assert bool(_unlike_wear(mm(reading), around(row=row, ends=[1000.0, 1010.0]), feature)) == asked
