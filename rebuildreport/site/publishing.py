@@ -29,6 +29,7 @@ from ..documents.report.rendering import report_html, report_pdf
 from ..documents.report.view import Edition
 from ..documents.sheets import register
 from ..documents.showing import pages, specimen
+from ..quantities import Text, english
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from . import entries, folders, issuing, leaks, maker
 from .folders import Memory
@@ -303,13 +304,13 @@ def _told_outside(job: JobFolder, sheet: register.Document, page: str) -> list[P
     if sheet.reader != "machine shop":
         return []
     leaked = leaks.leaks(_words_of(page), leaks.private_texts(job))
-    why = f"would go to a machine shop: the {sheet.title.lower()} is not written"
+    why = f"would go to a machine shop: the {english(sheet.title).lower()} is not written"
     return leaks.problems(job, leaked, why)
 
 
 def _further(
     run: _Run, job: JobFolder, one: Assessment, built: Path, photos: Mapping[str, Prepared]
-) -> Iterator[tuple[str, str]]:
+) -> Iterator[tuple[Text, str]]:
     """Write every further document that the job has; title and address of each.
 
     A slip in the shop's own texts is told, not fatal: the others stand.
@@ -320,7 +321,7 @@ def _further(
         try:
             view = sheet.view(one, run.shop_dir, Album(photos, "photos/"))
         except TextProblem as slip:
-            message = f"the {sheet.title.lower()} is not written: {slip}"
+            message = f"the {english(sheet.title).lower()} is not written: {slip}"
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
             continue
         name = sheet.file(view)

@@ -19,7 +19,9 @@ from rebuildreport.assess.model import prices
 from rebuildreport.assess.model.edition import Kept, Open
 from rebuildreport.assess.publishing.public import marks_of, outgoing, public
 from rebuildreport.assess.publishing.results import extract, results_json, results_schema
-from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.documents.report.findings import on_paper
+from rebuildreport.documents.report.rendering import page, report_html
+from rebuildreport.documents.report.view import report
 from rebuildreport.quantities import Text
 from rebuildreport.records import load_shop
 
@@ -120,7 +122,7 @@ def everything_public(assessment: Assessment) -> str:
             results_json(seen).decode(),
             extract(seen).decode(),
             report_html(seen, {}, "public"),
-            report_html(seen, {}, "public", for_pdf=True),
+            page("report", report(seen, on_paper({}), "public"), for_pdf=True, home=""),
         )
     )
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from rebuildreport.assess.model.assessment import Cost
+from rebuildreport.quantities import english
 
 from .bench import Bench
 from .test_cost_of_choices import READ, SHEET
@@ -193,3 +194,60 @@ def test_what_a_fit_is_renewed_with_is_bought_where_it_is_beyond_its_limit(tmp_p
     # bored for something else: what the sheet renews the fit with is not bought
     made.write("work.yaml", decision.format("cam_bearings", "recondition"))
     assert not [one for one in money(made).lines if one.number == "CB"]
+
+
+def test_a_rebore_brings_no_pistons(tmp_path: Path) -> None:
+    """Work on the block that is written for the same finding buys no piston; work on the pistons does."""
+    sheet = """\
+bores:
+  kind: bore
+  part: cylinder_block
+  positions: C1
+  columns: a
+  unit: mm
+skirts:
+  kind: journal
+  part: pistons
+  positions: C1
+  columns: a
+  unit: mm
+fit:
+  kind: fit
+  outer: bores
+  inner: skirts
+  direction: a
+  positions: C1
+  unit: mm
+"""
+    made = Bench(tmp_path, sheet)
+    seized = "findings:\n  F1:\n    component: skirts\n    seen: seized\n    disposition: replace\n"
+    made.write("findings.yaml", seized)
+    rebore = (
+        "decisions:\n  W1:\n    about: bores\n    do: recondition\n    why: F1\n    by: shop\n"
+        "    date: 2026-03-03\nlabour:\n  - task: look\n    hours: 1\n    why: asked for\n"
+        "sublet:\n  - part: PART\n    work: WORK\n    price: 300.00\n    for: F1 W1\n"
+    )
+    made.write("work.yaml", rebore.replace("PART", "cylinder_block").replace("WORK", "rebore"))
+    cost = money(made)
+    assert cost.minimum
+    assert any(english(one).startswith("Skirts, to be replaced") for one in cost.not_priced)
+    made.write("work.yaml", rebore.replace("PART", "pistons").replace("WORK", "another set"))
+    assert not money(made).minimum
+
+
+def test_half_of_a_set_is_a_minimum(tmp_path: Path) -> None:
+    """M2 was not read: its halves are on no line yet, and the total cannot be the whole of it."""
+    sheet = SHEET.replace("positions: M1\n", "positions: M1 M2\n")
+    halves = "".join(f"  {part}:\n    name: half\n    price: 8.00\n" for part in ("U2", "U3", "L2", "L3"))
+    made = Bench(tmp_path, sheet, rest="parts:\n" + halves)
+    found = "findings:\n  F1:\n    component: shells\n    seen: wiped\n    disposition: replace\n"
+    made.write("findings.yaml", found)
+    made.write("work.yaml", "labour:\n  - task: assemble\n    hours: 1\n    why: new shells\n")
+    made.round("arrival", "2026-03-02", READ)
+    cost = money(made)
+    assert sum(line.quantity for line in cost.lines if line.group == "part") == 2
+    assert cost.minimum
+    assert [english(one) for one in cost.not_priced] == ["Shells M2: not settled yet"]
+    both = READ.replace("    M1: 48.000 48.000\n", "    M1: 48.000 48.000\n    M2: 48.000 48.000\n")
+    made.round("arrival", "2026-03-02", both.replace("    M1: 52.012\n", "    M1: 52.012\n    M2: 52.012\n"))
+    assert not money(made).minimum

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from ...quantities import Sentence, Several, Text, amid
+from ...quantities import Sentence, Several, Text, amid, as_typed
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Stage
@@ -98,7 +98,8 @@ def _handed_over_past(assessment: Assessment) -> Iterator[Text]:
         if value.stands and value.verdict == "beyond limit" and value.key not in covered:
             beyond.setdefault(value.feature, {})[value.position] = None
     for name, places in beyond.items():
-        what = Several([amid(assessment.feature(name).title), *places], " ")
+        feature = assessment.feature(name)
+        what = Several([amid(feature.title) if feature else as_typed(name), *places], " ")
         yield Sentence("handed over with {what} beyond its limit, and nothing decided", what=what)
 
 

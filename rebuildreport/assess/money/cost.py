@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from ...quantities import Figure, Sentence, Text, Typed
+from ...quantities import Figure, Sentence, Several, Text, Typed
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, PartsOrder
 from ...records.files.sheet import Engine
@@ -52,6 +52,7 @@ def cost(
             because.append(Sentence("{rate} % of {what}", rate=share, what=of))
         lines.add("discount", Typed(what), each=-off, words=what, because=because)
     not_priced = [one.name for one in lines.lines if one.amount is None]
+    not_priced += _unsettled(job, chosen)
     if not (work and work.labour):
         not_priced.append(Sentence("our own work: hours not entered yet"))
     if rate is None:
@@ -100,6 +101,19 @@ def cost(
 
 def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[sums.SumLine]:
     return [sums.SumLine(one.amount, one.tax, one.group) for one in lines]
+
+
+def _unsettled(job: JobFolder, chosen: Sequence[Choice]) -> list[Text]:
+    """Choices that the lines buy by in part only: what the other places take is not on the list yet."""
+    if job.job and (job.job.ready or job.job.delivered):
+        return []  # it went together: what was not chosen by us was chosen otherwise
+    unsettled: list[Text] = []
+    for choice in to_be_bought(job, chosen):
+        waiting = [place.position for place in choice.places if not place.answer]
+        if choice.buy and waiting:
+            words = "{what} {where}: not settled yet"
+            unsettled.append(Sentence(words, what=choice.title, where=Several(waiting)))
+    return unsettled
 
 
 def _words(group: str) -> str:

@@ -6,7 +6,6 @@ from collections.abc import Collection, Iterator
 
 from ...quantities import Text, Typed, english
 from ...records import JobFolder
-from ...records.files.jobfile import ExtraPart, Sublet
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.state import parts_of
 from ..model.choice import Choice
@@ -67,16 +66,29 @@ def unbought(
     for component, why in condemned(job).items():
         own = {component, open_part.format(component), *parts_of(engine, component)}
         named = {name for name, _ in why}
-        if not (own & listed or grounds & named or paid & _beside(engine, component)):
+        supplied = _supplied(engine, job, component, named)
+        if not (own & listed or grounds & named or paid & _beside(engine, component) or supplied):
             yield component, *why[0]
 
 
 def _paid_for(job: JobFolder) -> set[str]:
-    """Components whose finding or decision a line of parts or of work by others is written for."""
+    """Components whose finding or decision a line of parts is written for."""
     about = {name: one.component for name, one in job.seen.items()}
     about |= {name: one.about for name, one in job.decisions.items()}
-    lines: list[ExtraPart | Sublet] = [*job.work.parts, *job.work.sublet] if job.work else []
-    return {about[name] for line in lines for name in line.for_ if name in about}
+    return {
+        about[name] for line in (job.work.parts if job.work else []) for name in line.for_ if name in about
+    }
+
+
+def _supplied(engine: Engine, job: JobFolder, component: str, grounds: set[str]) -> bool:
+    """Whether work by others is written for it that brings it: another crank, guides that they fit.
+
+    Work on its neighbour brings nothing: a rebore buys no pistons.  Of a component that the sheet does not
+    know nobody can say whose neighbour it is.
+    """
+    sublets = [one for one in (job.work.sublet if job.work else []) if grounds & set(one.for_)]
+    sheet = engine.features.get(component)
+    return any(sheet is None or one.part in (sheet.part, component) for one in sublets)
 
 
 def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | None) -> str:

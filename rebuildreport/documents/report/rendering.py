@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
+from ...quantities import Text
 from ..press import places, templating
 from ..press.frame import Framed
-from ..press.language import language, page_numbers, speaking
+from ..press.language import language, page_numbers, speaking, told
 from ..press.pdf import render
 from ..press.photos import Prepared
 from .findings import Album, on_paper
@@ -26,7 +27,7 @@ def page(
     assets: str = "../assets/",
     home: str = "index.html",
     pdf: str = "",
-    further: Sequence[tuple[str, str]] = (),
+    further: Sequence[tuple[Text, str]] = (),
     shop: Path | None = None,
 ) -> str:
     """A document as one HTML page, in the language of its view.
@@ -37,7 +38,8 @@ def page(
     """
     found = templating.environment(shop).get_template(f"{template}.html.jinja")
     with speaking(language(view.frame.lang, shop)):
-        return found.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=further)
+        beside = [(told(title), address) for title, address in further]
+        return found.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=beside)
 
 
 def paper(
@@ -67,7 +69,7 @@ def report_html(
     photo_base: str = "photos/",
     home: str = "../index.html",
     pdf: str = "report.pdf",
-    further: Sequence[tuple[str, str]] = (),
+    further: Sequence[tuple[Text, str]] = (),
     shop: Path | None = None,
 ) -> str:
     """The report as one HTML page, in the language of the job.

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Literal, Protocol
 
 from ...assess.model.assessment import Assessment
+from ...quantities import Sentence, Text
 from ..press.frame import Framed
 from ..press.language import PLAIN, language, speaking
 from ..report.findings import NO_PHOTOS, Album
@@ -32,7 +33,7 @@ class Document:
     """One document of a job."""
 
     name: str  # of its files and in the register of issues
-    title: str  # of the link that leads to it
+    title: Text  # of the link that leads to it
     template: str
     reader: Literal["customer", "shop", "machine shop"]
     wanted: Callable[[Assessment], bool]  # whether a job has it by now
@@ -66,24 +67,30 @@ def _report(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS,
     return report(job, album, "shop")
 
 
-REPORT = Document("report", "Report", "report", "customer", lambda job: True, _report, issued=True)
+REPORT = Document("report", Sentence("Report"), "report", "customer", lambda job: True, _report, issued=True)
 # in the order in which the report links them
 DOCUMENTS = (
     REPORT,
     Document(
         "teardown-sheet",
-        "Teardown sheet",
+        Sentence("Teardown sheet"),
         "teardown-sheet",
         "shop",
         teardownsheet.is_known,
         teardownsheet.teardown_sheet,
     ),
     Document(
-        "estimate", "Estimate", "estimate", "customer", estimate.is_priced, estimate.estimate, issued=True
+        "estimate",
+        Sentence("Estimate"),
+        "estimate",
+        "customer",
+        estimate.is_priced,
+        estimate.estimate,
+        issued=True,
     ),
     Document(
         "statement",
-        "Final statement",
+        Sentence("Final statement"),
         "estimate",
         "customer",
         estimate.is_done,
@@ -92,24 +99,36 @@ DOCUMENTS = (
     ),
     Document(
         "purchase-list",
-        "Purchase list",
+        Sentence("Purchase list"),
         "purchase-list",
         "shop",
         purchaselist.is_bought,
         purchaselist.purchase_list,
     ),
     Document(
-        "build-sheet", "Build sheet", "build-sheet", "shop", buildsheet.is_built, buildsheet.build_sheet
+        "build-sheet",
+        Sentence("Build sheet"),
+        "build-sheet",
+        "shop",
+        buildsheet.is_built,
+        buildsheet.build_sheet,
     ),
     Document(
         "machining-order",
-        "Machining order",
+        Sentence("Machining order"),
         "machining-order",
         "machine shop",
         machiningorder.is_ordered,
         machiningorder.machining_orders,
     ),
-    Document("bench-sheet", "Bench sheet", "bench-sheet", "shop", benchsheet.is_due, benchsheet.bench_sheet),
+    Document(
+        "bench-sheet",
+        Sentence("Bench sheet"),
+        "bench-sheet",
+        "shop",
+        benchsheet.is_due,
+        benchsheet.bench_sheet,
+    ),
 )
 ISSUED = tuple(document.name for document in DOCUMENTS if document.issued)
 
@@ -122,7 +141,7 @@ def further(job: Assessment) -> tuple[Document, ...]:
 def named(name: str) -> Document:
     """One document by its name.
 
-    >>> named("statement").title
-    'Final statement'
+    >>> named("statement").template
+    'estimate'
     """
     return next(document for document in DOCUMENTS if document.name == name)

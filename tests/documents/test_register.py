@@ -1,0 +1,88 @@
+"""Every document of the register is whole: what a new one lacks is named here."""
+
+from __future__ import annotations
+
+import html
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.measure.due import due
+from rebuildreport.assess.model.assessment import DueRound
+from rebuildreport.documents.press import places
+from rebuildreport.documents.press.language import language
+from rebuildreport.documents.sheets import register
+from rebuildreport.documents.sheets.register import DOCUMENTS, Document
+from rebuildreport.records import JobFolder, load_shop
+
+ROOT = Path(__file__).resolve().parents[2]
+Jobs = list[tuple[JobFolder, Assessment]]
+every_document = pytest.mark.parametrize("document", DOCUMENTS, ids=[one.name for one in DOCUMENTS])
+
+
+@pytest.fixture(scope="module")
+def jobs() -> Jobs:
+    """The demo's jobs, and one of them on its first evening, with a round due."""
+    folder = load_shop(ROOT / "jobs")
+    begun = next(iter(folder.jobs.values()))
+    evening = replace(begun, rounds={}, teardown=None, findings=None, work=None, assembly=None, running=None)
+    made = [(job, assess_job(folder, job)) for job in (*folder.jobs.values(), evening)]
+    _, first = made[-1]
+    made[-1] = (evening, replace(first, due=DueRound("arrival", due(folder, evening, first))))
+    return made
+
+
+def those_with(document: Document, jobs: Jobs) -> Jobs:
+    return [(job, one) for job, one in jobs if document.wanted(one)]
+
+
+def test_no_two_have_one_name() -> None:
+    assert len({document.name for document in DOCUMENTS}) == len(DOCUMENTS)
+
+
+@every_document
+def test_it_has_a_template_in_the_frame_of_the_family(document: Document) -> None:
+    text = places.find(f"{document.template}.html.jinja").read_text("utf-8")
+    assert text.startswith('{% extends "sheet.html.jinja" %}')
+
+
+@every_document
+def test_its_title_has_its_german(document: Document) -> None:
+    """The report in German links it by its title; what is issued is named in mails and lines of issues."""
+    words = [document.title, *([document.name] if document.issued else [])]
+    assert [word for word in words if word not in language("de").messages] == []
+
+
+@every_document
+def test_the_readme_names_it(document: Document) -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+    assert document is register.REPORT or f"`{document.name}" in readme
+
+
+@every_document
+def test_a_job_of_the_demo_has_it_and_its_links_lead_somewhere(document: Document, jobs: Jobs) -> None:
+    shown = those_with(document, jobs)
+    assert shown, "no job of the demo has it: nobody looks at its pages"
+    for _, one in shown:
+        view = document.view(one)
+        page = document.html(view)
+        assert view.frame.title and document.file(view).startswith(document.name)
+        wanted = set(re.findall(r'href="#([^"]+)"', page))
+        assert wanted <= set(re.findall(r'\bid="([^"]+)"', page))
+        assert not re.search(r"\bUndefined\b|<object |Sentence\(", page)
+
+
+@every_document
+def test_what_goes_to_a_machine_shop_has_nothing_of_the_customers(document: Document, jobs: Jobs) -> None:
+    if document.reader != "machine shop":
+        pytest.skip("for others")
+    for job, one in those_with(document, jobs):
+        assert job.job is not None and job.job.owner is not None
+        owner = job.job.owner
+        private = [owner.name, owner.contact, owner.registration, owner.serial]
+        private += [one.title, one.complaint, one.job, str(one.cost.total)]
+        page = html.unescape(document.html(document.view(one)))
+        assert not [word for word in private if word and word.split(" (")[0] in page]
