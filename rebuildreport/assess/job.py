@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from ..quantities import Sentence, Text, Typed
+from ..quantities import Sentence, Text, Typed, message
 from ..records import JobFolder, ShopFolder
 from ..records.files.jobfile import Job, Work
 from ..records.files.sheet import Engine, EngineLayout
@@ -36,16 +36,18 @@ from .work import decisions
 from .work.machining import orders
 from .work.stage import WORK_DONE, newest_day, stage
 
-RULES = {
-    "guarded": (
-        "A verdict is given only where the value clears its limit by 1.645 standard uncertainties (95 %, "
-        "one-sided, ISO 14253-1); a value nearer than that is too close to call."
-    ),
-    "simple": (
-        "Simple acceptance: each value is compared with its limit as it stands, without a margin for its "
-        "uncertainty."
-    ),
-}
+RULES = message(
+    {
+        "guarded": (
+            "A verdict is given only where the value clears its limit by 1.645 standard uncertainties (95 %, "
+            "one-sided, ISO 14253-1); a value nearer than that is too close to call."
+        ),
+        "simple": (
+            "Simple acceptance: each value is compared with its limit as it stands, without a margin for its "
+            "uncertainty."
+        ),
+    }
+)
 
 
 class Unassessable(Exception):

@@ -5,6 +5,7 @@ and shown in two systems of units, texts that are no words yet.  It must not kno
 file.
 """
 
+from .marking import message
 from .measure import Measure, as_printed
 from .quantity import Quantity, QuantityError, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
@@ -49,6 +50,7 @@ __all__ = [
     "exact",
     "factor",
     "limit_texts",
+    "message",
     "number",
     "parse",
     "partner",

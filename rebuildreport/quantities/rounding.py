@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 
-STATED = "Rounded to the nearest, ties to the even digit (ISO 80000-1, annex B, rule A)."
+from .marking import message
+
+STATED = message("Rounded to the nearest, ties to the even digit (ISO 80000-1, annex B, rule A).")
 
 
 def exact(value: float, places: int = 9) -> Decimal:

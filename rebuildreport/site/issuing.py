@@ -99,11 +99,10 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
     if before and same_document is not None and bases.same(same_document, now):
         message = f"{job.name}: nothing has changed since issue {before.number} ({document}, {before.date})"
         return IssueResult(PROBLEMS, (f"{message}: nothing issued",))
-    spoken = language(one.language, loaded.path)
-    changed = tuple(str(spoken.told(one)) for one in changes(known, now)) if known is not None else ()
+    say = language(one.language, loaded.path)
+    changed = tuple(say.told(one) for one in changes(known, now)) if known is not None else ()
     if last is not None and known is None:
-        lost = "What issue {number} rested on is lost: it cannot be compared."
-        changed = (spoken(lost, number=last.number),)
+        changed = (say("What issue {number} rested on is lost: it cannot be compared.", number=last.number),)
     number = (last.number if last else max((old.issue for old in by_hand(job)), default=0)) + 1
     commit = str(last_commit(loaded.path, job.name, one.engine.name))
     spell = spell_of(one, day)

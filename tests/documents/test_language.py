@@ -14,17 +14,24 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.model.assessment import Stage, VerdictName
+from rebuildreport.assess.model.bench import State
+from rebuildreport.assess.model.choice import Fitness
 from rebuildreport.documents.press import language as languages
+from rebuildreport.documents.press.codes import DONE, FITNESS, SIDES, STAGES, STATES, VERDICTS
 from rebuildreport.documents.press.language import language, say, speaking, told
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.showing.catalogue import as_po, messages
 from rebuildreport.quantities import Figure, Sentence, Several, amid
 from rebuildreport.records import ShopFolder, load_shop
+from rebuildreport.records.files.jobfile import DecisionRecord, FindingRecord
+from rebuildreport.trade.kinds import KINDS
 
 from . import pseudo
 
@@ -46,9 +53,33 @@ def jobs(shop: ShopFolder) -> dict[str, Assessment]:
 def test_every_message_has_its_german() -> None:
     """A sentence added without a translation is named here, with its place."""
     german, wanted = language("de").messages, messages()
-    assert len(wanted) > 1000
+    assert len(wanted) > 1600
     assert {text: at[0] for text, at in wanted.items() if text not in german} == {}
     assert [text for text in german if text not in wanted] == []
+
+
+def test_every_code_has_its_word() -> None:
+    """What the floors below may say by a code, a document has a word for."""
+    traits = [trait for kind in KINDS.values() for trait in (*kind.traits.values(), kind.column_trait)]
+    done = [DecisionRecord.model_fields["do"], FindingRecord.model_fields["disposition"]]
+    german = language("de").messages
+    for codes, words in (
+        (get_args(VerdictName), VERDICTS),
+        ([end for trait in traits for end in (trait.low, trait.high)], SIDES),
+        ([code for code in get_args(Fitness) if code], FITNESS),
+        (get_args(Stage), STAGES),
+        (get_args(State), STATES),
+        *((get_args(field.annotation), DONE) for field in done),
+    ):
+        assert codes and {*codes} <= {*words}
+        assert [code for code in codes if words[code] not in german] == []
+
+
+def test_every_characteristic_has_its_title_in_german() -> None:
+    german = language("de").messages
+    for kind in KINDS.values():
+        for trait in (*kind.traits.values(), kind.column_trait):
+            assert {title for title in (trait.title, trait.short) if title} <= {*german}
 
 
 def test_translations_keep_their_values() -> None:

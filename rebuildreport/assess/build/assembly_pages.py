@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ...quantities import NOTHING, Sentence, Several, Text, Typed, present
+from ...quantities import NOTHING, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.assembly import Assembly
 from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
@@ -29,7 +29,7 @@ from .linestate import LineStates
 from .parts_by_place import Choosing
 from .teardown_register import mark_line
 
-NO_MARK = "no line of the register: find the timing by the maker's information, not by eye"
+NO_MARK = message("no line of the register: find the timing by the maker's information, not by eye")
 Asked = tuple[BuildLine, BuildStep | None]  # a line, and the step of the sheet that asks for it by name
 
 
@@ -112,11 +112,13 @@ def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
 
 
 # titles of the pages that stand in
-STOOD_IN = {
-    "assembly": "Assembly, the teardown turned round",
-    "fits": "Fits, each before the next part covers it",
-    "closing": "Before the first start",
-}
+STOOD_IN = message(
+    {
+        "assembly": "Assembly, the teardown turned round",
+        "fits": "Fits, each before the next part covers it",
+        "closing": "Before the first start",
+    }
+)
 
 
 class _Pages:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
-from ...quantities import Sentence, Several, Text, amid, as_typed
+from ...quantities import Sentence, Several, Text, amid, as_typed, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Stage
@@ -74,7 +74,7 @@ def _left_open(sheet: Build, stage: Stage) -> Iterator[Text]:
         for page in sheet.pages:
             missing = [_line(line) for line in page.lines if line.state == "open" and not line.hold]
             if missing:
-                words = "Build sheet, {page}, not done: {lines}"
+                words = message("Build sheet, {page}, not done: {lines}")
                 yield Sentence(words, page=page.title, lines=Several(missing))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ...quantities import NOTHING, Figure, Sentence, Text, Typed
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message
 from ...records import JobFolder
 from ...records.files.assembly import Tightened
 from ...records.files.boltgroups import (
@@ -29,7 +29,7 @@ from ..measure.judging import source_text
 from ..measure.titles import headed
 from ..model.bolting import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
 
-YIELD = (
+YIELD = message(
     "Tightened to yield on purpose: what is turned beyond it becomes lasting stretch, so a share of the "
     "proof load near or above 100 % is no fault of such a bolt."
 )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
 from ...records.files.assembly import Assembly, FittedRecord
 from ...records.files.jobfile import DecisionRecord
@@ -188,7 +188,7 @@ class Choosing:
 
 def _shim(place: Place) -> Text:
     if place.came_from:
-        words = "{place} {shim} from {valve}"
+        words = message("{place} {shim} from {valve}")
         return Sentence(words, place=place.position, shim=place.answer, valve=place.came_from)
     return Several([place.position, place.answer], " ")
 

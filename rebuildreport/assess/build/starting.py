@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ...quantities import Figure, Quantity, Sentence, Several, Text, Typed, amid
+from ...quantities import Figure, Quantity, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
 from ...records.files.assembly import DueRecord, FirstStart, FollowUp, Priming, Running
 from ...records.files.buildplan import StartPlan
@@ -85,12 +85,12 @@ def _first(first: FirstStart) -> Iterator[Said]:
     if first.pressure_after:
         yield Said(Sentence("Oil pressure showed after"), Figure(first.pressure_after), first.date)
     for label, text in (
-        ("Ran", first.ran),
-        ("Stopped", first.stopped),
-        ("Leaks", first.leaks),
-        ("Noises", first.noises),
-        ("Re-tightening", first.retorque),
-        ("Note", first.note),
+        (message("Ran"), first.ran),
+        (message("Stopped"), first.stopped),
+        (message("Leaks"), first.leaks),
+        (message("Noises"), first.noises),
+        (message("Re-tightening"), first.retorque),
+        (message("Note"), first.note),
     ):
         if text:
             yield Said(Sentence(label), Typed(text), first.date)
@@ -149,7 +149,7 @@ def _never_seen(job: JobFolder) -> Iterator[Text]:
 
 
 def _departed(deviations: Sequence[Deviation], departures: Sequence[Departure]) -> Iterator[Text]:
-    words = "deviation {name}: {what}"
+    words = message("deviation {name}: {what}")
     for used in deviations:
         yield Sentence(words, name=used.id, what=Several([amid(used.feature_title), *used.positions], " "))
     for built in departures:
@@ -181,7 +181,7 @@ def _open(plan: StartPlan, running: Running, read: Sequence[Characteristic]) -> 
 
 def _not_cured(job: JobFolder, running: Running) -> Iterator[Text]:
     """What was seen later and is not good, until a stay has put it right."""
-    words = "{seen} (follow-up, {date}): what is done about it?"
+    words = message("{seen} (follow-up, {date}): what is done about it?")
     for seen in running.follow_up if running.first_start else ():
         if seen.good is False and not cured_since(job, seen.date):
             yield Sentence(words, seen=seen.seen.rstrip("."), date=seen.date)

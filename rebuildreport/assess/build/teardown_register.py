@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from ...quantities import NOTHING, Figure, QuantityError, Sentence, Text, Typed, present
+from ...quantities import NOTHING, Figure, QuantityError, Sentence, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.jobfile import Fluid, Teardown
 from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, NotInspected, Seen
@@ -16,32 +16,41 @@ from ...trade.tightening import breakaway
 from ..measure.titles import titled
 from ..model.bench import MarkLine, RegisterEntry, Taken, TeardownRegister
 
-TRUST = {
-    "factory": "the maker's mark",
-    "before_movement": "made here before anything moved",
-    "after_movement": "made here after something had moved",
-    "inferred": "inferred, no mark seen",
-}
+TRUST = message(
+    {
+        "factory": "the maker's mark",
+        "before_movement": "made here before anything moved",
+        "after_movement": "made here after something had moved",
+        "inferred": "inferred, no mark seen",
+    }
+)
 # what a mark proves, said wherever it is brought together
-PROVES = {
-    "factory": "shows what is right, as far as it can be read and the parts are the original ones",
-    "before_movement": "a mark made on dismantling proves where it was, not that it was right",
-    "after_movement": "proves where it was put after it had moved: neither what had been nor what is right",
-    "inferred": "proves nothing by itself",
-}
-BAD = {
-    "loose": "loose",
-    "over_tight": "over-tight",
-    "stretched": "stretched",
-    "broken": "broken",
-    "stripped": "thread stripped",
-    "wrong_class": "wrong strength class",
-    "wrong_length": "wrong length",
-    "repaired_thread": "thread repaired earlier",
-    "corroded": "corroded",
-    "missing": "missing",
-}
-NO_PROOF = "evidence of a pattern, no proof: breakaway differs from the tightening torque by 10 to 30 %"
+PROVES = message(
+    {
+        "factory": "shows what is right, as far as it can be read and the parts are the original ones",
+        "before_movement": "a mark made on dismantling proves where it was, not that it was right",
+        "after_movement": "proves where it was put after it had moved: "
+        "neither what had been nor what is right",
+        "inferred": "proves nothing by itself",
+    }
+)
+BAD = message(
+    {
+        "loose": "loose",
+        "over_tight": "over-tight",
+        "stretched": "stretched",
+        "broken": "broken",
+        "stripped": "thread stripped",
+        "wrong_class": "wrong strength class",
+        "wrong_length": "wrong length",
+        "repaired_thread": "thread repaired earlier",
+        "corroded": "corroded",
+        "missing": "missing",
+    }
+)
+NO_PROOF = message(
+    "evidence of a pattern, no proof: breakaway differs from the tightening torque by 10 to 30 %"
+)
 # two rows that lie apart are told where chance alone would part them less often than this (the usual 5 %)
 BY_CHANCE = 0.05
 
@@ -98,7 +107,7 @@ def raised(teardown: Teardown | None) -> Iterator[Text]:
     """
     if teardown is None:
         return
-    words = "{where} as found: {what}; no finding says what becomes of it"
+    words = message("{where} as found: {what}; no finding says what becomes of it")
     for seen in (*teardown.tensioners, *teardown.guides):
         if seen.replace and not seen.finding:
             yield Sentence(words, where=titled(seen.where), what=Sentence("not to be used again"))

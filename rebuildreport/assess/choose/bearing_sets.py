@@ -12,7 +12,7 @@ from datetime import date
 from typing import Literal
 
 from ... import quantities
-from ...quantities import NOTHING, Sentence, Text, Typed, amid
+from ...quantities import NOTHING, Sentence, Text, Typed, amid, message
 from ...records.checks.choosecheck import bands_in, halves_of
 from ...records.files.sheet import CodeTable, FeatureRecord
 from ...records.text.fields import Interval
@@ -244,7 +244,7 @@ class BearingSet:
         if bore and pin and housing and journal and not void and grade != by_measurement:
             bands = self._bands(table.housing_bands), self._bands(table.journal_bands)
             reasons += shells.mismatch(housing, journal, bore, pin, *bands)
-            words = "within what the measuring can tell: the size lies at a border of its band"
+            words = message("within what the measuring can tell: the size lies at a border of its band")
             reasons = reasons or [Sentence(words)]
         return Place(
             position,

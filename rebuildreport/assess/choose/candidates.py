@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
 
-from ...quantities import Sentence, Text, Typed
+from ...quantities import Sentence, Text, Typed, message
 from ...trade.kinds import KINDS, Computed, Kind
 from ..measure.judging import limits_for, opinion, unit_of
 from ..measure.titles import feature_title, span
@@ -35,7 +35,7 @@ def own_surfaces(bench: Workbench) -> tuple[Text, ...]:
                 trait = kind.trait(computed.name)
                 groups.setdefault((trait.short or trait.title, verdict), {})[computed.position] = None
         title = feature_title(bench.engine, name)
-        words = "{title} {places}: {what} {verdict}"
+        words = message("{title} {places}: {what} {verdict}")
         said += [
             Sentence(
                 words, title=title, places=span([*where]), what=Sentence(what), verdict=Sentence(verdict)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message, present
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import ChoiceRule, FeatureRecord
 from ...records.files.sizes import step_in_mm
@@ -108,7 +108,7 @@ def decided_else(
     if used:
         said.append(Sentence("with what {decisions} decides", decisions=Several(used)))
     if unknown:
-        words = "without the skim of {decisions}: what it takes from a chamber is not on file"
+        words = message("without the skim of {decisions}: what it takes from a chamber is not on file")
         said.append(Sentence(words, decisions=Several(unknown)))
     return DecidedElse(made.ordered, made.moved, made.numbers, present(said))
 
@@ -217,7 +217,7 @@ class Change:
         title = feature_title(self.bench.engine, feature)
         if alone or not trait.title or trait.short == "":
             return title
-        words = "{feature}, {characteristic}"
+        words = message("{feature}, {characteristic}")
         return Sentence(words, feature=title, characteristic=Sentence(trait.title))
 
     def _unread(self, feature: str, rests_on: list[str]) -> Effect:
@@ -229,11 +229,11 @@ class Change:
             for name in rests_on[1:]
             if KINDS[engine.features[name].kind].needs_columns and not self.before(name)
         ]
-        words = "not known: {what} not measured" if what else "not known: not measured"
+        words = message("not known: {what} not measured" if what else "not known: not measured")
         if self.until is not None:
-            words = "not known: not measured before it was decided"
+            words = message("not known: not measured before it was decided")
             if what:
-                words = "not known: {what} not measured before it was decided"
+                words = message("not known: {what} not measured before it was decided")
         return _not_known(Sentence(words, what=Several(what, last="and")), title, feature)
 
     def _worked_out(self, feature: str, kind: Kind, readings: Callable[[str], Readings]) -> list[Computed]:
@@ -298,7 +298,7 @@ class Change:
         for name, table in self.bench.engine.choices.items():
             if table.by == feature:
                 fits = parts_by_table(self.bench, table, top.value, top.u)
-                words = "{what}: {parts}" if fits else "{what}: none of the sheet's fits then"
+                words = message("{what}: {parts}" if fits else "{what}: none of the sheet's fits then")
                 what = name.replace("_", " ")
                 said.append(Sentence(words, what=what, parts=Several(fits, last="or")))
         return present(said)
@@ -435,7 +435,7 @@ def of_bore(
         found += change.effects(name)
         hole = bench.further(sheet.further.get("gasket_hole"), "mm")
         if hole is not None and hole < band[1]:
-            words = "its hole of {size} is smaller than the bore would be: another gasket"
+            words = message("its hole of {size} is smaller than the bore would be: another gasket")
             note = Sentence(words, size=length(bench, hole))
             found.append(Effect(Sentence("Head gasket"), "", (), verdict="beyond limit", note=note))
     return found or [_no_volumes()]
@@ -454,7 +454,7 @@ def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> Text:
         change.numbers["stroke"] = 2.0 * off
         effect = change.effects(name)[0]
         if effect.before[1] is not None and effect.after[1] is not None:
-            words = (
+            words = message(
                 "each {amount} that a throw is off moves its piston by as much, and its compression ratio by "
                 "{ratio}"
             )

@@ -11,7 +11,7 @@ from datetime import date
 from functools import cached_property
 
 from ... import quantities
-from ...quantities import NOTHING, Figure, Sentence, Text, Typed, present
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message, present
 from ...records.checks.choosecheck import bands_in
 from ...records.files.choosing import Matching
 from ...records.files.sheet import FeatureRecord
@@ -261,7 +261,7 @@ class _Classes:
     # ------------------------------------------------------------ in words
 
     def _answer(self, where: Mapping[str, list[str]]) -> Text:
-        words = "class {label} in {places}"
+        words = message("class {label} in {places}")
         said: list[Text] = []
         for label, places in where.items():
             in_engine = [Sentence(words, label=label, places=span(places))]
@@ -274,7 +274,7 @@ class _Classes:
         return Sentence("the finished bore of {position}", position=position)
 
     def _impossible(self, position: str) -> Text:
-        words = "{title} {position}: no class gives a clearance that is surely inside its limits"
+        words = message("{title} {position}: no class gives a clearance that is surely inside its limits")
         title = feature_title(self.bench.engine, self.name)
         return Sentence(words, title=title, position=position)
 
@@ -283,9 +283,11 @@ class _Classes:
         for place in made:
             if place.low is None or place.high is None:
                 continue
-            words = "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction"
+            words = message(
+                "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction"
+            )
             if self.bushed:
-                words = "{position}: {answer} gives {low} to {high}"
+                words = message("{position}: {answer} gives {low} to {high}")
             ends = self._length(place.low), self._length(place.high)
             gives = Sentence(words, position=place.position, answer=place.answer, low=ends[0], high=ends[1])
             would = [self._would_be(c) for c in place.candidates if c.fitness in OUTSIDE]
@@ -351,7 +353,7 @@ def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
     if matched.removed:
         off = Sentence("{removed} g to take off in all", removed=Figure(f"{matched.removed:.1f}"))
     pairs = [Sentence("{rod} with {piston}", rod=rod, piston=piston) for rod, piston in matched.pairs.items()]
-    words = "Of all pairings the one that needs the least taken off for sums within {spread} g."
+    words = message("Of all pairings the one that needs the least taken off for sums within {spread} g.")
     return Choice(
         name=name,
         kind="masses",

@@ -8,7 +8,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from ...quantities import NOTHING, Figure, Measure, Sentence, Several, Text, Typed, amid, as_printed, present
+from ...quantities import (
+    NOTHING,
+    Figure,
+    Measure,
+    Sentence,
+    Several,
+    Text,
+    Typed,
+    amid,
+    as_printed,
+    message,
+    present,
+)
 from ...records.files.sheet import ChoiceRule, FeatureRecord
 from ...trade.kinds import KINDS, Computed
 from ...trade.measuring.verdict import ORDER
@@ -168,7 +180,7 @@ class _Gaskets:
 
     def _answer(self, chosen: str, by: _Decided) -> Text:
         if chosen:
-            words = "{part}, {thickness} pressed"
+            words = message("{part}, {thickness} pressed")
             return Sentence(words, part=chosen, thickness=self._printed(self.thick[chosen], 2))
         if by.text:
             return Sentence("No gasket of the sheet serves")
@@ -181,20 +193,20 @@ class _Gaskets:
             return Sentence("protrusion not known")
         if part not in by.fits:
             return Sentence("not for {what}", what=by.text)
-        words = "for {what}" if len(by.fits) == 1 else "may serve for {what}"
+        words = message("for {what}" if len(by.fits) == 1 else "may serve for {what}")
         return Sentence(words, what=by.text)
 
     def _why(self, by: _Decided, ratio: _Ratio | None) -> Text:
         said: list[Text] = [Sentence("The sheet's table takes it for {what}.", what=by.text)]
         if len(by.fits) > 1:
-            words = (
+            words = message(
                 "{what} is too near a border of the sheet's table: {parts} may serve; read it again "
                 "before it is ordered."
             )
             said = [Sentence(words, what=by.text, parts=Several(by.fits, last="and"))]
         if ratio is not None:
             low, high = Figure(f"{ratio.low:.1f}"), Figure(f"{ratio.high:.1f}")
-            words = "Compression ratio with it: between {low} and {high} to 1."
+            words = message("Compression ratio with it: between {low} and {high} to 1.")
             alike = round(ratio.low, 1) == round(ratio.high, 1)
             with_it = Sentence(words, low=low, high=high)
             said.append(Sentence("Compression ratio with it: {ratio} to 1.", ratio=low) if alike else with_it)
@@ -203,5 +215,5 @@ class _Gaskets:
     def _impossible(self, by: _Decided) -> Text:
         if not by.fits:
             return Sentence("gasket: none of the sheet's is for {what}", what=by.text)
-        words = "gasket: with each that is for {what} the compression ratio is beyond its limit"
+        words = message("gasket: with each that is for {what} the compression ratio is beyond its limit")
         return Sentence(words, what=by.text)

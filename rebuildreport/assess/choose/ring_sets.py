@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, present
+from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, message, present
 from ...records.files.sheet import FeatureRecord
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
@@ -54,7 +54,7 @@ class _Rings:
         if decision and status == "chosen":
             status = "decided"
         title = feature_title(bench.engine, self.name)
-        words = "Rings follow the size of the bore that they run in, cylinder by cylinder ({bores})."
+        words = message("Rings follow the size of the bore that they run in, cylinder by cylinder ({bores}).")
         return Choice(
             name=self.name,
             kind="rings",
@@ -169,7 +169,7 @@ class _Rings:
 
     def _impossible(self) -> list[Text]:
         title = feature_title(self.bench.engine, self.name)
-        words = "{title}: no ring set for {size} on the sheet ({places})"
+        words = message("{title}: no ring set for {size} on the sheet ({places})")
         groups = self._by_size([p for p in self.renewed if self.sizes[p] and not self._ring_set(p)])
         return [
             Sentence(words, title=title, size=size, places=span(places))
@@ -192,7 +192,9 @@ class _Rings:
         if len(groups) > 1:
             most = max(groups, key=lambda size: (len(groups[size]), size == STANDARD))
             odd = [place for place in self.renewed if self.sizes[place] not in ("", most)]
-            words = "{places} of another size than the rest: weigh its piston; it must stay within the set"
+            words = message(
+                "{places} of another size than the rest: weigh its piston; it must stay within the set"
+            )
             said.append(Sentence(words, places=span(odd)))
         said.append(Sentence("gaps are read with the rings in their own bores, finished, and filed there"))
         return said

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...trade.choosing import shells
 from ...trade.choosing.selection import Plan, most_places
 from ...trade.choosing.shells import Pair
@@ -22,7 +22,7 @@ from .workbench import length
 
 # mm over all bearings: a runner-up nearer than this is told of (rule of this project)
 CLOSE = 0.005
-MEASURED_GOVERNS = "The codes call for another grade at {places}: what was measured governs."
+MEASURED_GOVERNS = message("The codes call for another grade at {places}: what was measured governs.")
 
 
 def answer(laid: BearingSet, made: Sequence[Place], bearings: Sequence[Bearing]) -> Text:
@@ -45,7 +45,7 @@ def halves_text(grades: Sequence[str], two: Sequence[str] = UPPER_LOWER) -> Text
     """'S2', or 'S3 upper with S4 lower'."""
     if len(set(grades)) == 1:
         return Typed(grades[0])
-    words = "{first} {here} with {second} {there}"
+    words = message("{first} {here} with {second} {there}")
     here, there = map(Sentence, two)
     return Sentence(words, first=grades[0], here=here, second=grades[1], there=there)
 
@@ -55,7 +55,7 @@ def awaited_text(laid: BearingSet, awaited: Awaited) -> Text:
     if awaited.what == "journal as machined":
         return Sentence("journal as ordered, not as measured")
     if awaited.what == "journal readings":
-        words = "{count} of {wanted} journal readings"
+        words = message("{count} of {wanted} journal readings")
         return Sentence(words, count=awaited.count, wanted=awaited.wanted)
     if awaited.what == "housing readings":
         return Sentence("housing not read at {places}", places=Several(awaited.names))
@@ -82,7 +82,7 @@ def decides(laid: BearingSet, made: Sequence[Place], bearings: Sequence[Bearing]
     said: list[Text] = []
     if condemned := [bearing.position for bearing in bearings if bearing.condemned]:
         title = amid(feature_title(laid.bench.engine, laid.journal))
-        words = "the size of the {what} after grinding ({places})"
+        words = message("the size of the {what} after grinding ({places})")
         said.append(Sentence(words, what=title, places=span(condemned)))
     waiting: dict[Awaited, list[str]] = {}
     for place, bearing in zip(made, bearings, strict=True):
@@ -109,7 +109,7 @@ def why(laid: BearingSet, made: Sequence[Place]) -> Text:
         )
     ]
     if alone := _clearance_alone(laid, [place.position for place in known]):
-        words = (
+        words = message(
             "{places}: the clearance alone is beyond its limit, and these shells take it up; the journal may "
             "stay."
         )
@@ -133,7 +133,7 @@ def _differing(laid: BearingSet, differ: Sequence[Place]) -> list[Text]:
     ]
     if not would:
         return [Sentence(MEASURED_GOVERNS, places=where)]
-    words = (
+    words = message(
         "The codes call for another grade at {places} (it would give {clearances}): what was measured "
         "governs."
     )
@@ -165,7 +165,7 @@ def alternative(plan: ShellPlan) -> Text:
         return NOTHING
     much = _dearer(plan, plan.best, plan.second)
     if farther:
-        words = "{farther} farther from the target in all"
+        words = message("{farther} farther from the target in all")
         much = Sentence(words, farther=length(plan.laid.bench, farther, 4))
     return Sentence("{changes}: {much}", changes=present(changes), much=much)
 
@@ -178,7 +178,7 @@ def _grades(plan: ShellPlan, chosen: Plan, position: str) -> list[str]:
 def _dearer(plan: ShellPlan, best: Plan, second: Plan) -> Text:
     """Why the other of two plans that are as near was taken: parts to order, money, halves alike."""
     if len(second.packs) != len(best.packs):
-        words = "as near to the target, and {count} different parts to order instead of {fewer}"
+        words = message("as near to the target, and {count} different parts to order instead of {fewer}")
         return Sentence(words, count=len(second.packs), fewer=len(best.packs))
     if second.cost != best.cost:
         return Sentence("as near to the target, and dearer to order")
@@ -201,9 +201,11 @@ def impossible(laid: BearingSet, bearing: Bearing) -> Text:
     thick, thin = thickest(tried), max(tried, key=lambda pair: pair.mean)
     number = laid.set_of(bearing)
     if high is not None and thick.fitness == "too large":
-        words = "{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}"
+        words = message("{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}")
         if laid.bush:
-            words = "{title}: even the thickest bush ({number}) leaves {largest}; limit {high}: {help}"
+            words = message(
+                "{title}: even the thickest bush ({number}) leaves {largest}; limit {high}: {help}"
+            )
         return Sentence(
             words,
             title=place,
@@ -213,12 +215,12 @@ def impossible(laid: BearingSet, bearing: Bearing) -> Text:
             help=_too_large(laid, bearing),
         )
     if low is not None and thin.fitness == "too tight":
-        words = (
+        words = message(
             "{title}: even the thinnest pair ({number}) leaves {smallest}; limit {low}: measure "
             "again, then polish the journal or size the housing"
         )
         if laid.bush:
-            words = (
+            words = message(
                 "{title}: even the thinnest bush ({number}) leaves {smallest}; limit {low}: measure "
                 "again, then polish the journal or ream the bush"
             )
@@ -255,12 +257,12 @@ def short(plan: ShellPlan) -> Text:
     wanted, empty = most_places(plan.options, plan.supplies)
     lacking = []
     for key, count in sorted(wanted.items()):
-        words = "{count} more {part}" if plan.supplies[key].shelf else "{count} {part}"
+        words = message("{count} more {part}" if plan.supplies[key].shelf else "{count} {part}")
         lacking.append(Sentence(words, count=count, part=plan.halves[key].text))
     if not lacking:
-        words = "{places}: what would fit is not to be had for all bearings at once"
+        words = message("{places}: what would fit is not to be had for all bearings at once")
         return Sentence(words, places=span(empty))
-    words = (
+    words = message(
         "{places}: what would fit is not to be had for all bearings at once: {lacking} wanted, and none "
         "can be ordered"
     )
@@ -276,15 +278,15 @@ def why_unlike(plan: ShellPlan, bearing: Bearing, grade: str, pair: Pair) -> Tex
     whole = laid.bush or len(set(named)) > 1  # it says which half by itself
     alike = next((p for p in bearing.pairs if (p.upper, p.lower) == named), None)
     if alike is None:
-        words = "{grade} would not surely stay inside the limits"
+        words = message("{grade} would not surely stay inside the limits")
         if not whole:
-            words = "{grade} at both halves would not surely stay inside the limits"
+            words = message("{grade} at both halves would not surely stay inside the limits")
         return Sentence(words, grade=grade)
-    words = "{grade} at both halves would give {mean} on average"
+    words = message("{grade} at both halves would give {mean} on average")
     if whole:
-        words = "{grade} would give {mean} on average"
+        words = message("{grade} would give {mean} on average")
     elif alike.off(laid.target) > pair.off(laid.target):
-        words = "{grade} at both halves would give {mean} on average, farther from the target"
+        words = message("{grade} at both halves would give {mean} on average, farther from the target")
     lacking = [Sentence("no {part} is to be had", part=half.text) for half in plan.lacking(alike)]
     return present([Sentence(words, grade=grade, mean=length(laid.bench, alike.mean)), *lacking])
 

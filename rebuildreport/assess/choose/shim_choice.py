@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
-from ...quantities import NOTHING, Figure, Sentence, Text, present
+from ...quantities import NOTHING, Figure, Sentence, Text, message, present
 from ...records.files.choosing import Shims
 from ...trade.choosing.shims import FittedShim, Shim, ShimPlan, Valve, choose_shims
 from ...trade.measuring.uncertainty import Measured
@@ -177,8 +177,8 @@ class _Shims:
         fewer = self.without_moving > bought  # by moving some
         decides = self._decides()
         fitted = {shim.valve: shim for shim in plan.fitted}
-        none = "{v}: no thickness that can be had gives a clearance inside its limits"
-        why = "Fewest new ones, then fewest moved, then nearest to the target: {off} off in all."
+        none = message("{v}: no thickness that can be had gives a clearance inside its limits")
+        why = message("Fewest new ones, then fewest moved, then nearest to the target: {off} off in all.")
         return Choice(
             name=self.name,
             kind="shims",
@@ -261,13 +261,13 @@ class _Shims:
 
     def _decides(self) -> list[Text]:
         without = self.read.without
-        words = "{p}: no clearance is no reading: fit a thin trial shim and read again"
+        words = message("{p}: no clearance is no reading: fit a thin trial shim and read again")
         said: list[Text] = [Sentence(words, p=place) for place in without]
         known = {*self.read.pairs, *without}
         if unread := [place for place in self.positions if place not in known]:
             said.append(Sentence("{places} not read", places=span(unread)))
         if not self.decided[1] and (since := self._set_since()):
-            words = (
+            words = message(
                 "{places}: inside since, and nobody wrote down which shims went in: until a decision "
                 "about them says so they stand on no list"
             )
@@ -295,7 +295,7 @@ def _alike(fit: list[str], thickness: float) -> bool:
 
 def _sizes(plan: ShimPlan) -> list[Text]:
     said: list[Text] = []
-    words = "{count} of {size} mm"
+    words = message("{count} of {size} mm")
     bought = [Sentence(words, count=count, size=Figure(f"{size:.2f}")) for size, count in plan.bought.items()]
     if bought:
         said.append(Sentence("To buy: {bought}.", bought=present(bought, ", ")))

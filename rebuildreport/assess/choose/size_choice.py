@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...quantities import NOTHING, Sentence, Text
+from ...quantities import NOTHING, Sentence, Text, message
 from ...records.files.sizes import sized
 from ...trade.choosing import steps
 from ...trade.choosing.steps import POLISHED, SizeChoice, Trial, polish_only
@@ -93,10 +93,10 @@ def _unread(surfaces: WornSurfaces) -> list[Text]:
     """What was not read, or in part, and may ask for another step."""
     said: list[Text] = []
     if surfaces.unread:
-        words = "{places} not measured: may ask for the next step"
+        words = message("{places} not measured: may ask for the next step")
         said.append(Sentence(words, places=span(surfaces.unread)))
     if surfaces.partly:
-        words = "{places} read in part: may ask for the next step"
+        words = message("{places} read in part: may ask for the next step")
         said.append(Sentence(words, places=span(surfaces.partly)))
     return said
 
@@ -105,7 +105,7 @@ def _decides(surfaces: WornSurfaces, tried: SizeChoice, taken: bool) -> list[Tex
     """Readings that may ask for another step."""
     said = _unread(surfaces)
     if bare := _bare(surfaces):
-        words = "wall of {places} not measured: it may allow no oversize, and ask for a sleeve"
+        words = message("wall of {places} not measured: it may allow no oversize, and ask for a sleeve")
         said.append(Sentence(words, places=span(bare)))
     if tried.maybe and not taken:
         said.append(size_words.closer(surfaces, tried.maybe))
@@ -158,17 +158,19 @@ def _polish(surfaces: WornSurfaces) -> Choice | None:
         return None
     decides = _unread(surfaces)
     if fit.unknown:
-        adds = "clearance at {places} not measured: a polish adds {polish} to it"
+        adds = message("clearance at {places} not measured: a polish adds {polish} to it")
         decides.append(Sentence(adds, places=span(fit.unknown), polish=length(bench, POLISHED)))
     deepest = length(bench, max(worn.score.value for worn in scored))
-    words = (
+    words = message(
         "The deepest score, {depth} at {places}, goes out with {polish} off the diameter, and every "
         "size stays inside its limit."
     )
     where, polish = span([worn.position for worn in scored]), length(bench, POLISHED)
     follows = [Sentence("size, roundness and taper are read again after the polish")]
     if fit.renewed:
-        renew = "new shells at {places}: with those that are there the clearance would pass its limit"
+        renew = message(
+            "new shells at {places}: with those that are there the clearance would pass its limit"
+        )
         follows.append(Sentence(renew, places=span(fit.renewed)))
     return Choice(
         name=surfaces.name,

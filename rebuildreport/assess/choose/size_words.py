@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from ...quantities import NOTHING, Figure, Measure, Sentence, Text, as_printed, convert, present
+from ...quantities import NOTHING, Figure, Measure, Sentence, Text, as_printed, convert, message, present
 from ...records.checks.choosecheck import halves_of
 from ...records.files.sizes import sized
 from ...trade.choosing import steps
@@ -30,23 +30,25 @@ FITNESS: dict[str, Fitness] = {
     "too close": "too close to call",
 }
 # whether a score was read where it is tightest, and whether anything is needed beside it
-SMALLEST = {
-    (True, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
-    "{stock} to take off its diameter under its deepest score where {needed} is needed.",
-    (True, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
-    "{stock} to take off its diameter under its deepest score.",
-    (False, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
-    "{stock} to take off its diameter where {needed} is needed.",
-    (False, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
-    "{stock} to take off its diameter.",
-}
+SMALLEST = message(
+    {
+        (True, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        "{stock} to take off its diameter under its deepest score where {needed} is needed.",
+        (True, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        "{stock} to take off its diameter under its deepest score.",
+        (False, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        "{stock} to take off its diameter where {needed} is needed.",
+        (False, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        "{stock} to take off its diameter.",
+    }
+)
 
 
 def candidate(surfaces: WornSurfaces, trial: Trial, made: Trial | None) -> Candidate:
     """A step that was tried, with where it is tightest."""
-    words = "{governing}: {stock} to take off"
+    words = message("{governing}: {stock} to take off")
     if trial.needed:
-        words = "{governing}: {stock} to take off, {needed} needed"
+        words = message("{governing}: {stock} to take off, {needed} needed")
     said: list[Text] = [Sentence(words, **_at_tightest(surfaces, trial)), *trial.against]
     if trial.wall_left is not None:
         said.append(Sentence("{wall_left} mm of wall left", wall_left=Figure(f"{trial.wall_left:.2f}")))
@@ -73,7 +75,7 @@ def why(surfaces: WornSurfaces, tried: SizeChoice, instead: bool, alone: Sequenc
     chosen = tried.chosen
     said: list[Text] = []
     if alone:
-        words = (
+        words = message(
             "{places}: no limit of the journal's own is passed; the clearance alone is beyond its limit, and "
             "even the thickest shells for the size that it has do not take it up."
         )
@@ -81,7 +83,7 @@ def why(surfaces: WornSurfaces, tried: SizeChoice, instead: bool, alone: Sequenc
     if chosen is None:
         return present(said)
     if instead and surfaces.decided:
-        words = "{size} was decided; from the readings {wanted} follows."
+        words = message("{size} was decided; from the readings {wanted} follows.")
         size = sized(surfaces.decided.size)
         said.append(Sentence(words, size=size, wanted=surfaces.named(chosen.step)))
     smallest = SMALLEST[surfaces.scored(chosen.governing), bool(chosen.needed)]
@@ -101,7 +103,7 @@ def answer(surfaces: WornSurfaces, step: Text) -> Text:
     """The step that is taken, else that none of the sheet serves."""
     if step:
         return step
-    words = "No {word} of the sheet serves: {instead}"
+    words = message("No {word} of the sheet serves: {instead}")
     return Sentence(words, word=Sentence(surfaces.side), instead=surfaces.instead)
 
 
@@ -113,17 +115,17 @@ def alternative(surfaces: WornSurfaces, tried: SizeChoice, rules: Rules) -> Text
     elif tried.next_one is None:
         said.append(Sentence("no other step of the sheet serves, else {instead}", instead=surfaces.instead))
     if tried.next_one:
-        words = "{size} would serve, too, and leaves less for another time"
+        words = message("{size} would serve, too, and leaves less for another time")
         said.append(Sentence(words, size=surfaces.named(tried.next_one.step)))
     if tried.chosen and not rules.one_sided and tried.chosen.stock_other_way < tried.chosen.needed:
-        words = (
+        words = message(
             "taken as all on one side of the old axis, the wear would leave "
             "{stock_other_way}: the grinder must set up on the wear"
         )
         left = length(surfaces.bench, tried.chosen.stock_other_way)
         said.append(Sentence(words, stock_other_way=left))
     if rules.one_sided and (smaller := _centred(surfaces, tried, rules)):
-        words = "{size}, if the machinist sets up on the wear and not on the old axis"
+        words = message("{size}, if the machinist sets up on the wear and not on the old axis")
         said.append(Sentence(words, size=surfaces.named(smaller)))
     return present(filter(None, said))
 
@@ -149,7 +151,7 @@ def _sleeves(surfaces: WornSurfaces, tried: SizeChoice, rules: Rules) -> Text:
             best = left, step
     if best is None:
         return NOTHING
-    words = "a sleeve in {places} alone, and {name} for the others"
+    words = message("a sleeve in {places} alone, and {name} for the others")
     return Sentence(words, places=span(best[0]), name=Figure(best[1].name))
 
 
@@ -158,7 +160,7 @@ def against(surfaces: WornSurfaces, tried: SizeChoice) -> list[Text]:
     title = feature_title(surfaces.bench.engine, surfaces.name)
     said: list[Text] = []
     for trial in tried.trials:
-        words = "leaves {stock} at {governing}, {needed} needed"
+        words = message("leaves {stock} at {governing}, {needed} needed")
         reason: Text = Sentence(words, **_at_tightest(surfaces, trial))
         if trial.against and trial.cleans_up == "yes":
             reason = present(trial.against)
@@ -169,7 +171,9 @@ def against(surfaces: WornSurfaces, tried: SizeChoice) -> list[Text]:
 
 def closer(surfaces: WornSurfaces, trial: Trial) -> Text:
     """Said of a smaller step that a closer reading may save."""
-    words = "a closer reading of {governing}: {name} leaves {stock} there, {needed} needed, too close to call"
+    words = message(
+        "a closer reading of {governing}: {name} leaves {stock} there, {needed} needed, too close to call"
+    )
     return Sentence(words, name=Figure(trial.step.name), **_at_tightest(surfaces, trial))
 
 
@@ -191,7 +195,7 @@ def _of_bores(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
         bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
         before = cylinders.displacement(bore, stroke, layout.cylinders)
         after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
-        words = "displacement {before} to {after} when every cylinder is bored"
+        words = message("displacement {before} to {after} when every cylinder is bored")
         said.append(Sentence(words, before=_swept(bench, before), after=_swept(bench, after)))
         said.append(Sentence("protrusion is that of the new pistons: measure it before the gasket is bought"))
     if surfaces.sheet.wall_left is None:
@@ -206,13 +210,15 @@ def _of_journals(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
     said = _running_on(surfaces)
     rods = carries_rods(bench.engine, surfaces.name)
     if rods:
-        words = (
+        words = message(
             "compression ratio, piston protrusion and timing stay as they are while the "
             "throw is held: {until}"
         )
         said.append(Sentence(words, until=of_throw(bench, surfaces.until)))
     elif rods is not None:
-        words = "the crank's axis stays where it is: compression ratio, protrusion and timing with it"
+        words = message(
+            "the crank's axis stays where it is: compression ratio, protrusion and timing with it"
+        )
         said.append(Sentence(words))
     said += _scores_unread(surfaces)
     said += _runout(surfaces)
@@ -241,11 +247,13 @@ def _runout(surfaces: WornSurfaces) -> list[Text]:
     engine = surfaces.bench.engine
     if surfaces.runout:
         title = feature_title(engine, surfaces.runout)
-        words = "runout about the grinding axis: that of the shaft as read ({what})"
+        words = message("runout about the grinding axis: that of the shaft as read ({what})")
         return [] if surfaces.sheet.runout else [Sentence(words, what=title)]
     if surfaces.shaft_runout:
         title = feature_title(engine, surfaces.shaft_runout)
-        words = "runout about their own axis not read, only that of the shaft ({what}): taken as none"
+        words = message(
+            "runout about their own axis not read, only that of the shaft ({what}): taken as none"
+        )
         return [Sentence(words, what=title)]
     return [Sentence("runout about the grinding axis not read: taken as none")]
 
@@ -278,7 +286,7 @@ def _hardened(surfaces: WornSurfaces, chosen: Trial) -> Text:
     left = length(bench, steps.hardened_left(depth, middle, chosen.aim), 2)
     if least is None:
         return Sentence("{left} of the hardened layer stay", left=left)
-    words = "{left} of the hardened layer stay, {least} must"
+    words = message("{left} of the hardened layer stay, {least} must")
     return Sentence(words, left=left, least=at_least(bench, least))
 
 
@@ -298,6 +306,6 @@ def _fillets(surfaces: WornSurfaces) -> list[Text]:
         said.append(Sentence("fillets of {places} not measured, and not weighed", places=span(unread)))
     wide = [place for place, radii in read.items() if high is not None and largest(radii).value > high + 1e-9]
     if wide:
-        words = "fillets of {places} are wider than {high}: to be cut back, or bearings ride on them"
+        words = message("fillets of {places} are wider than {high}: to be cut back, or bearings ride on them")
         said.append(Sentence(words, places=span(wide), high=length(bench, high or 0.0, 1)))
     return said

@@ -10,7 +10,7 @@ from datetime import date
 from functools import cached_property
 
 from ... import quantities
-from ...quantities import NOTHING, Sentence, Text, present
+from ...quantities import NOTHING, Sentence, Text, message, present
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import skims
 from ...trade.kinds import KINDS
@@ -24,16 +24,24 @@ from .workbench import Workbench, at_least, at_most, length, with_partner
 
 FACES = ("straightedge", "flatness_grid")
 # whether the worst line has a name, and whether something is taken off to clean it up
-HOLLOW = {
-    (False, False): "It is hollow by {gap}; with what the reading may be off, {least} is the least that "
-    "surely takes it all.",
-    (True, False): "It is hollow by {gap} ({place}); with what the reading may be off, {least} is the least "
-    "that surely takes it all.",
-    (False, True): "It is hollow by {gap}; with what the reading may be off and {allowance} to clean it up, "
-    "{least} is the least that surely takes it all.",
-    (True, True): "It is hollow by {gap} ({place}); with what the reading may be off and {allowance} to "
-    "clean it up, {least} is the least that surely takes it all.",
-}
+HOLLOW = message(
+    {
+        (False, False): "It is hollow by {gap}; with what the reading may be off, {least} is the least that "
+        "surely takes it all.",
+        (
+            True,
+            False,
+        ): "It is hollow by {gap} ({place}); with what the reading may be off, {least} is the least "
+        "that surely takes it all.",
+        (
+            False,
+            True,
+        ): "It is hollow by {gap}; with what the reading may be off and {allowance} to clean it up, "
+        "{least} is the least that surely takes it all.",
+        (True, True): "It is hollow by {gap} ({place}); with what the reading may be off and {allowance} to "
+        "clean it up, {least} is the least that surely takes it all.",
+    }
+)
 CLEANS: dict[str, Fitness] = {"yes": "cleans up", "no": "leaves part of it", "too close": "too close to call"}
 
 
@@ -172,14 +180,14 @@ class _Face:
             said.append(Sentence("{places} not read: may ask for more", places=span(unread)))
         if self.sheet.height and self.height is None:
             title = feature_title(self.bench.engine, self.sheet.height)
-            words = "{title} not measured: how much may come off is not known"
+            words = message("{title} not measured: how much may come off is not known")
             said.append(Sentence(words, title=title))
         return said
 
     def _impossible(self) -> tuple[Text, ...]:
         if not self.barred or self.least is None or self.most is None:
             return ()
-        words = "{name}: {least} would have to come off, and {most} may: another part"
+        words = message("{name}: {least} would have to come off, and {most} may: another part")
         least, most = at_least(self.bench, self.least), at_most(self.bench, self.most)
         return (Sentence(words, name=feature_title(self.bench.engine, self.name), least=least, most=most),)
 
@@ -198,7 +206,7 @@ class _Face:
                 )
             )
         if self.height is not None and self.least_height is not None:
-            words = "{value} of height is there, and {least_height} must stay."
+            words = message("{value} of height is there, and {least_height} must stay.")
             value, least = length(bench, self.height.value, 2), at_least(bench, self.least_height)
             said.append(Sentence(words, value=value, least_height=least))
         return present(said, " ")
@@ -208,7 +216,9 @@ class _Face:
         if self.least is not None and taken is not None and taken > self.least + 1e-9:
             said.append(Sentence("{least} would have cleaned it up", least=at_least(self.bench, self.least)))
         if self.most is not None and (self.least is None or self.most >= self.least):
-            words = "{most} is the most that may come off; what is not taken now is left for another time"
+            words = message(
+                "{most} is the most that may come off; what is not taken now is left for another time"
+            )
             said.append(Sentence(words, most=at_most(self.bench, self.most)))
         return present(said)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ...quantities import Sentence, Text, present
+from ...quantities import Sentence, Text, message, present
 from ...records import JobFolder, ShopFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.kinds import KINDS
@@ -145,11 +145,11 @@ def _open(choice: Choice) -> Iterator[Text]:
         return
     yield from choice.impossible
     if choice.status == "decided otherwise":
-        words = "{title}: {decision} decides otherwise than follows from the readings"
+        words = message("{title}: {decision} decides otherwise than follows from the readings")
         yield Sentence(words, title=choice.title, decision=choice.decision)
     elif choice.status == "provisional" and choice.decides:
-        words = "{title}: provisional; what decides: {decides}"
+        words = message("{title}: provisional; what decides: {decides}")
         yield Sentence(words, title=choice.title, decides=present(choice.decides))
     elif choice.status == "chosen" and choice.kind in SIZES:
-        words = "{title}: {answer} follows from the readings; nobody has decided yet"
+        words = message("{title}: {answer} follows from the readings; nobody has decided yet")
         yield Sentence(words, title=choice.title, answer=choice.answer)

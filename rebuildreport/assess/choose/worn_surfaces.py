@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from ...quantities import Figure, Sentence, Text
+from ...quantities import Figure, Sentence, Text, message
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.sizes import size_step, sized, step_in_mm, steps_of
@@ -216,7 +216,7 @@ class WornSurfaces:
         """The sheet's steps; a set that the sheet lists tells which can be had."""
         sets = self._sets()
         what = Sentence("pistons") if self.bore else Sentence("shells")
-        words = "no {what} for {name} on the sheet"
+        words = message("no {what} for {name} on the sheet")
         return [
             SizeStep(
                 name,

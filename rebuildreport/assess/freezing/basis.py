@@ -16,7 +16,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ...quantities import Figure, Sentence, Several, Typed, english
+from ...quantities import Figure, Sentence, Several, Typed, english, message
 from ...records import JobFolder, ShopFolder
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
@@ -28,42 +28,45 @@ FORM = "rebuildreport basis 2"
 
 # what people typed and documents repeat: what it is called, the file, the keys in it; -key: but for that one
 TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
-    "title": ("the title", ("job title",)),
-    "complaint": ("the complaint", ("job arrival complaint",)),
-    "application": ("what the engine is out of", ("job arrival application",)),
-    "meter": ("the meter", ("job arrival meter", "job arrival meter_believed")),
+    "title": (message("the title"), ("job title",)),
+    "complaint": (message("the complaint"), ("job arrival complaint",)),
+    "application": (message("what the engine is out of"), ("job arrival application",)),
+    "meter": (message("the meter"), ("job arrival meter", "job arrival meter_believed")),
     "arrival": (
-        "the record of arrival",
+        message("the record of arrival"),
         ("job arrival -complaint -application -meter -meter_believed -not_with", "job authority"),
     ),
-    "not_with": ("what did not come with it", ("job arrival not_with",)),
-    "stays": ("the stays in the shop", ("job reopened -next_time",)),
-    "found": ("what was found, in short", ("findings summary",)),
-    "captions": ("captions of the pictures", ("findings photos",)),
-    "did": ("what was done or is advised, in short", ("work summary",)),
-    "needs": ("what is needed from the customer", ("work needs_from_customer",)),
-    "options": ("the ways to go on", ("work options",)),
-    "differences": ("the reasons for differences", ("work differences",)),
-    "machining": ("the machining orders", ("work machining",)),
-    "teardown": ("the record of taking apart", ("teardown -not_opened -not_inspected -marks",)),
-    "not_opened": ("what was not opened", ("teardown not_opened", "teardown not_inspected")),
-    "marks": ("the reference marks", ("teardown marks",)),
-    "assembly": ("the record of assembly", ("assembly -hold_points",)),
-    "hold_points": ("the hold points", ("assembly hold_points",)),
-    "running": ("the record of running", ("running -next -due -follow_up -warranty -tables -temperature",)),
-    "next_steps": ("what comes next", ("running next", "running due")),
-    "follow_up": ("what was seen since delivery", ("running follow_up",)),
-    "warranty": ("the warranty", ("running warranty",)),
-    "shop": ("the shop's name", ("shop name",)),
-    "contact": ("how to reach the shop", ("shop contact",)),
-    "notice": ("the notice at the foot", ("shop notice",)),
-    "rule": ("the decision rule", ("shop decision_rule",)),
-    "units": ("which units come first", ("shop first_unit",)),
-    "engine": ("the engine's description", ("engine maker", "engine model", "engine layout")),
+    "not_with": (message("what did not come with it"), ("job arrival not_with",)),
+    "stays": (message("the stays in the shop"), ("job reopened -next_time",)),
+    "found": (message("what was found, in short"), ("findings summary",)),
+    "captions": (message("captions of the pictures"), ("findings photos",)),
+    "did": (message("what was done or is advised, in short"), ("work summary",)),
+    "needs": (message("what is needed from the customer"), ("work needs_from_customer",)),
+    "options": (message("the ways to go on"), ("work options",)),
+    "differences": (message("the reasons for differences"), ("work differences",)),
+    "machining": (message("the machining orders"), ("work machining",)),
+    "teardown": (message("the record of taking apart"), ("teardown -not_opened -not_inspected -marks",)),
+    "not_opened": (message("what was not opened"), ("teardown not_opened", "teardown not_inspected")),
+    "marks": (message("the reference marks"), ("teardown marks",)),
+    "assembly": (message("the record of assembly"), ("assembly -hold_points",)),
+    "hold_points": (message("the hold points"), ("assembly hold_points",)),
+    "running": (
+        message("the record of running"),
+        ("running -next -due -follow_up -warranty -tables -temperature",),
+    ),
+    "next_steps": (message("what comes next"), ("running next", "running due")),
+    "follow_up": (message("what was seen since delivery"), ("running follow_up",)),
+    "warranty": (message("the warranty"), ("running warranty",)),
+    "shop": (message("the shop's name"), ("shop name",)),
+    "contact": (message("how to reach the shop"), ("shop contact",)),
+    "notice": (message("the notice at the foot"), ("shop notice",)),
+    "rule": (message("the decision rule"), ("shop decision_rule",)),
+    "units": (message("which units come first"), ("shop first_unit",)),
+    "engine": (message("the engine's description"), ("engine maker", "engine model", "engine layout")),
 }
 # the sheet's own instructions count once somebody has built by them
 BUILT: tuple[str, tuple[str, ...]] = (
-    "what the sheet asks for at assembly",
+    message("what the sheet asks for at assembly"),
     ("engine fasteners", "engine assemblies", "engine first_start"),
 )
 WORDS = {name: words for name, (words, _) in TYPED.items()} | {"build": BUILT[0]}

@@ -8,7 +8,19 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 
-from ...quantities import NOTHING, Amount, Figure, Sentence, Several, Text, Typed, amid, as_typed, present
+from ...quantities import (
+    NOTHING,
+    Amount,
+    Figure,
+    Sentence,
+    Several,
+    Text,
+    Typed,
+    amid,
+    as_typed,
+    message,
+    present,
+)
 from ...trade.estimating import currency
 from ...trade.estimating.approval import LineDifference, compare
 from ..measure.titles import titled
@@ -22,7 +34,9 @@ MOST = 6  # of one kind that are named one by one
 def changes(before: Facts, now: Facts) -> list[Text]:
     """What changed, in plain words; empty only where nothing did."""
     if not comparable(before):
-        words = "Frozen in an older form: what has changed since cannot be worked out; see both documents."
+        words = message(
+            "Frozen in an older form: what has changed since cannot be worked out; see both documents."
+        )
         return [Sentence(words)]
     issues = _Issues(before, now, tuple(difference(before, now)))
     told: list[Text] = []
@@ -92,17 +106,19 @@ def _sum(text: str | None, side: Facts) -> Text:
 
 # ------------------------------------------------------------------------------- what stands once
 
-PLAIN = {
-    ("stage",): "The job went on from {before} to {now}.",
-    ("language",): "In another language: {before}, now {now}.",
-    ("days", "opened"): "Opened on: {before}, now {now}.",
-    ("days", "promised"): "Expected to be ready on: {before}, now {now}.",
-    ("days", "ready"): "Ready on: {before}, now {now}.",
-    ("days", "delivered"): "Delivered on: {before}, now {now}.",
-    ("days", "declined"): "Declined on: {before}, now {now}.",
-    ("total",): "The total: {before}, now {now}.",
-    ("core_deposit",): "The deposit on old parts: {before}, now {now}.",
-}
+PLAIN = message(
+    {
+        ("stage",): "The job went on from {before} to {now}.",
+        ("language",): "In another language: {before}, now {now}.",
+        ("days", "opened"): "Opened on: {before}, now {now}.",
+        ("days", "promised"): "Expected to be ready on: {before}, now {now}.",
+        ("days", "ready"): "Ready on: {before}, now {now}.",
+        ("days", "delivered"): "Delivered on: {before}, now {now}.",
+        ("days", "declined"): "Declined on: {before}, now {now}.",
+        ("total",): "The total: {before}, now {now}.",
+        ("core_deposit",): "The deposit on old parts: {before}, now {now}.",
+    }
+)
 
 
 def _plain(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
@@ -134,12 +150,14 @@ def _back(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
             yield Sentence("Delivered again on {day}.", day=_day(delivered))
 
 
-BESIDE = {
-    "photos": "the pictures themselves",
-    "sheet": "the engine's sheet",
-    "cores": "the deposits on old parts",
-    "standing": "the terms and other standing texts",
-}
+BESIDE = message(
+    {
+        "photos": "the pictures themselves",
+        "sheet": "the engine's sheet",
+        "cores": "the deposits on old parts",
+        "standing": "the terms and other standing texts",
+    }
+)
 
 
 def _also(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
@@ -181,14 +199,16 @@ def _readings(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
         yield Sentence("Readings changed: {what}.", what=_listed(again, "; "))
 
 
-HOW = {
-    "date": "the day",
-    "by": "who measured",
-    "temperature": "the temperature",
-    "instrument": "the instrument",
-    "set_from": "what it was set from",
-    "state": "the state of the part",
-}
+HOW = message(
+    {
+        "date": "the day",
+        "by": "who measured",
+        "temperature": "the temperature",
+        "instrument": "the instrument",
+        "set_from": "what it was set from",
+        "state": "the state of the part",
+    }
+)
 
 
 def _measured(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
@@ -319,15 +339,19 @@ def _findings(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
 
 
 # new, changed, taken back
-DECISION = (
-    "Decision {name}, new: {what}.",
-    "Decision {name} now says: {what}.",
-    "Decision {name} taken back: {what}.",
+DECISION = message(
+    (
+        "Decision {name}, new: {what}.",
+        "Decision {name} now says: {what}.",
+        "Decision {name} taken back: {what}.",
+    )
 )
-DEVIATION = (
-    "Deviation {name}, new: {what}.",
-    "Deviation {name} now says: {what}.",
-    "Deviation {name} taken back: {what}.",
+DEVIATION = message(
+    (
+        "Deviation {name}, new: {what}.",
+        "Deviation {name} now says: {what}.",
+        "Deviation {name} taken back: {what}.",
+    )
 )
 
 
@@ -363,11 +387,13 @@ def _turn(one: Moved) -> int:
 
 # ------------------------------------------------------------------------------------------ money
 
-LINES = {
-    "new": "New lines: {what}.",
-    "dropped": "Dropped lines: {what}.",
-    "changed": "Changed lines: {what}.",
-}
+LINES = message(
+    {
+        "new": "New lines: {what}.",
+        "dropped": "Dropped lines: {what}.",
+        "changed": "Changed lines: {what}.",
+    }
+)
 
 
 def _lines(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
@@ -414,7 +440,9 @@ def _paid(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
     for one in moved:
         side = issues.before if one.now is None else issues.now
         day, amount, _ = one.now or one.before
-        words = "Paid on {day}: {amount}." if one.now else "No longer on file as paid on {day}: {amount}."
+        words = message(
+            "Paid on {day}: {amount}." if one.now else "No longer on file as paid on {day}: {amount}."
+        )
         yield Sentence(words, day=_day(day), amount=_sum(amount, side))
 
 
@@ -451,7 +479,7 @@ def _approvals(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
         )
         ready = Sentence("ready on {day}", day=_day(entry["ready"])) if entry["ready"] else NOTHING
         what = present([said, Typed(entry["covers"] or ""), ready], ", ")
-        words = "Approved: {what}." if one.now else "No longer on file as approved: {what}."
+        words = message("Approved: {what}." if one.now else "No longer on file as approved: {what}.")
         yield Sentence(words, what=what)
 
 

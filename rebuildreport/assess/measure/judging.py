@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ... import quantities
-from ...quantities import NOTHING, Figure, Sentence, Text, Typed
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message
 from ...quantities.show import decimals_in
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
@@ -94,7 +94,7 @@ def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> Text:
         return NOTHING
     own = one.record.resolution  # as its maker states it: nobody reads a metric feeler in inches
     wide = quantities.convert(width, one.unit, own.unit) if own.unit else width
-    words = (
+    words = message(
         "steps of {step} on the {instrument}, coarser than a tenth of the tolerance, "
         "which is {tolerance} wide"
     )
@@ -201,17 +201,19 @@ def settle(
     others = _instead(used, record, shop, unit, size) if record else []
     found = rule.remedy(measured, decides, used, others, repeats, set_from)
     if found.kind == "repeats":
-        words = "{count} readings at each spot instead of {taken} would settle it"
+        words = message("{count} readings at each spot instead of {taken} would settle it")
         return Sentence(words, count=found.repeats, taken=repeats)
     no_use = Sentence("repeats alone will not")
     if found.repeats:
         no_use = Sentence("so would {count} readings at each spot", count=found.repeats)
     elif record is not None and found.permitted_error_dominates:
-        words = "no number of repeats will: the permitted error of the {instrument} outweighs the rest"
+        words = message(
+            "no number of repeats will: the permitted error of the {instrument} outweighs the rest"
+        )
         no_use = Sentence(words, instrument=Sentence(record.kind))
     if found.kind == "instrument":
         kind = Sentence(shop.instruments[found.instrument].kind)
-        words = "the {instrument} ({name}) would settle it; {otherwise}"
+        words = message("the {instrument} ({name}) would settle it; {otherwise}")
         return Sentence(words, instrument=kind, name=found.instrument, otherwise=no_use)
     return Sentence("no instrument on the shop's list settles it; {otherwise}", otherwise=no_use)
 
@@ -239,7 +241,7 @@ def by_warmth(measured: Measured) -> Text:
     warm = measured.share(*WARMTH)
     if warm == 0.0 or any(measured.share(kind) >= warm for kind in kinds):
         return NOTHING
-    words = "most of its doubt is the part's temperature: measure again after soaking at 20 °C"
+    words = message("most of its doubt is the part's temperature: measure again after soaking at 20 °C")
     return Sentence(words)
 
 

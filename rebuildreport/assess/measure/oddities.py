@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, Text, Typed, amid
+from ...quantities import Figure, Sentence, Several, Text, Typed, amid, message
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.sheet import Engine
@@ -70,17 +70,19 @@ def contradictions(
 
 
 # question and note: where the value worked out is known, and where only the least that it can be
-_CONTRADICTION = (
+_CONTRADICTION = message(
     (
-        "{where}: measured directly {direct}, worked out {worked} {unit} ({basis}); they disagree by "
-        "more than their uncertainty ({score}): measure again",
-        "disagrees with {worked} worked out ({score}): measure again",
-    ),
-    (
-        "{where}: measured directly {direct}, worked out at least {worked} {unit} ({basis}); they "
-        "disagree by more than their uncertainty ({score}): measure again",
-        "disagrees with at least {worked} worked out ({score}): measure again",
-    ),
+        (
+            "{where}: measured directly {direct}, worked out {worked} {unit} ({basis}); they disagree by "
+            "more than their uncertainty ({score}): measure again",
+            "disagrees with {worked} worked out ({score}): measure again",
+        ),
+        (
+            "{where}: measured directly {direct}, worked out at least {worked} {unit} ({basis}); they "
+            "disagree by more than their uncertainty ({score}): measure again",
+            "disagrees with at least {worked} worked out ({score}): measure again",
+        ),
+    )
 )
 
 
@@ -171,7 +173,7 @@ def interferences(engine: Engine, values: list[Characteristic]) -> tuple[list[Ch
             notes[value.key] = Sentence("would not go together as measured")
             at = places.setdefault(value.feature, [])
             at += [value.position] if value.position not in at else []
-    words = (
+    words = message(
         "{where}: would not go together as measured: a slip, exchanged rows, or parts of another size; "
         "measure again"
     )
@@ -212,7 +214,7 @@ def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], Text]:
             for absentee, position in list(known):
                 if partner == absentee and (name, position) not in known:
                     part = parts.setdefault((name, position), parts[absentee, position])
-                    words = "cannot be worked out: {part} missing ({of})"
+                    words = message("cannot be worked out: {part} missing ({of})")
                     known[name, position] = Sentence(words, part=part, of=title(engine, absentee))
     return known
 
@@ -245,14 +247,16 @@ def explain_absent(
 
 def _waits_for(engine: Engine, one: Missing, places: list[str], waits: list[str]) -> Text:
     """What a part that is not there keeps from being chosen or worked out."""
-    words = "{where}: {part} missing, so it cannot be measured; {remedy}. The build sheet waits for it"
+    words = message(
+        "{where}: {part} missing, so it cannot be measured; {remedy}. The build sheet waits for it"
+    )
     if waits and any(one.feature == fit.housing and fit.shells for fit in engine.features.values()):
-        words = (
+        words = message(
             "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody chooses "
             "shells for it: {waits}. The build sheet waits for it"
         )
     elif waits:
-        words = (
+        words = message(
             "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody can say "
             "how it fits: {waits}. The build sheet waits for it"
         )
@@ -315,7 +319,7 @@ def sleeves(
         for position in entry.positions:
             where = Several([feature_title(engine, entry.feature), position], " ")
             if not allowed or nominal is None or limit is None:
-                words = (
+                words = message(
                     "{where}: sleeved, and nobody says how far its sleeve goes; the block's steps do not hold"
                 )
                 yield Sentence(words, where=where)
@@ -329,7 +333,7 @@ def sleeves(
                 Figure(quantities.show(end, "mm", decimals, system).both)
                 for end in (needed, nominal + most.mm)
             )
-            words = (
+            words = message(
                 "{where}: sleeved, and {asked} is needed where its sleeve allows {most} ({step} at most): a "
                 "new sleeve, and no step of the block"
             )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...quantities import Sentence, Several, Text
+from ...quantities import Sentence, Several, Text, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..model.assessment import Characteristic
@@ -26,12 +26,12 @@ def after_delivery(job: JobFolder) -> Iterator[Text]:
             continue
         title_ = (one.model.title or one.name.replace("-", " ").replace("_", " ")).lower()
         last = max((issue.issue for issue in record.issued), default=None)
-        words = (
+        words = message(
             "Measured on {day}, after delivery on {left} ({round}): what was handed over stays as it is; a "
             "new issue says what changed and why"
         )
         if last is not None:
-            words = (
+            words = message(
                 "Measured on {day}, after delivery on {left} ({round}): issue {number} stays as it is; a new "
                 "issue says what changed and why"
             )

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, present, show
+from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, present, show
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait
@@ -68,7 +68,9 @@ class Valuing:
             note, filed = self._filing(item.filing, item.measured.value, unit, valued)
             advice = filed if said.end else advice
         if said.worst is not None:
-            words = "its greatest, {value}, decides" if said.end == "high" else "its least, {value}, decides"
+            words = message(
+                "its greatest, {value}, decides" if said.end == "high" else "its least, {value}, decides"
+            )
             value = self._plain(said.worst.value, unit, valued)
             note = present([note, Sentence(words, value=value)])
         measured = item.measured

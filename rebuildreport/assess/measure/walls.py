@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from ... import quantities
-from ...quantities import Sentence, as_typed
+from ...quantities import Sentence, as_typed, message
 from ...records import JobFolder
 from ...records.checks.choosecheck import bands_in
 from ...records.files.sheet import Engine, FeatureRecord
@@ -24,8 +24,8 @@ Band = tuple[float, float]
 WORN = Sentence("worn shells not measured")
 BAND = Sentence("predicted from the wall band of the new shells")
 MEASURED = Sentence("measured walls")
-OTHER_NEW = "{half} wall measured, the other from the wall band of the new shells"
-OTHER_WORN = "{half} wall measured, the other not, so at most as thick as new"
+OTHER_NEW = message("{half} wall measured, the other from the wall band of the new shells")
+OTHER_WORN = message("{half} wall measured, the other not, so at most as thick as new")
 
 
 class ShellWalls:

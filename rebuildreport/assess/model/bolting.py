@@ -9,7 +9,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities import NOTHING, Sentence, Several, Text
+from ...quantities import NOTHING, Sentence, Several, Text, message
 from .edition import Public, Signer, Witness
 
 
@@ -121,9 +121,9 @@ class Fastening:
         others = Sentence("the others used again")
         if self.reuse == "by_measure":
             others = Sentence("the others by measurement")
-        words = "{count} of {quantity} new ({places}), {others}"
+        words = message("{count} of {quantity} new ({places}), {others}")
         if not self.buy_at:
-            words = "{count} of {quantity} new, {others}"
+            words = message("{count} of {quantity} new, {others}")
         places = Several(self.buy_at, " ")
         return Sentence(words, count=self.buy, quantity=self.quantity, places=places, others=others)
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from ...quantities import NOTHING, Amount, Sentence, Several, Text, Typed, present
+from ...quantities import NOTHING, Amount, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...trade.estimating import approval as trade
 from ..model.prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
@@ -137,9 +137,9 @@ def _stops(cost: Cost, job: JobFolder) -> Iterable[Text]:
     if cost.approvals:
         last = cost.approvals[-1]
         if cost.over_by is not None:
-            words = "the work comes to {total}, {over} above the {limit} that {by} approved on {day}"
+            words = message("the work comes to {total}, {over} above the {limit} that {by} approved on {day}")
             if cost.minimum:
-                words = (
+                words = message(
                     "the work comes to at least {total}, {over} above the {limit} that {by} approved on {day}"
                 )
             yield Sentence(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...quantities import Amount, Sentence, Text
+from ...quantities import Amount, Sentence, Text, message
 from ..model.assessment import Assessment
 from ..model.prices import FINISHED, Cost
 
@@ -17,7 +17,9 @@ def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
     """What is wanted of the customer: an approval, a payment, and what was written down; else nothing yet."""
     asked = [*_approval(one.cost, one.stage), *_payment(one.cost, one.stage), *one.needs_from_customer]
     if not asked and one.stage in ("arrival", "teardown", "inspection"):
-        words = "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
+        words = message(
+            "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
+        )
         asked.append(Sentence(words))
     return tuple(asked)
 
@@ -25,9 +27,11 @@ def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
 def _approval(cost: Cost, stage: str) -> Iterator[Text]:
     stops = cost.stops
     if cost.over_by is not None:
-        words = "Your approval: it comes to {total}, {over} above what you approved. Work stops until then."
+        words = message(
+            "Your approval: it comes to {total}, {over} above what you approved. Work stops until then."
+        )
         if cost.minimum:
-            words = (
+            words = message(
                 "Your approval: it comes to at least {total}, {over} above what you approved. "
                 "Work stops until then."
             )

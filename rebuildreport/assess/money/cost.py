@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from ...quantities import Figure, Sentence, Several, Text, Typed
+from ...quantities import Figure, Sentence, Several, Text, Typed, message
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, PartsOrder
 from ...records.files.sheet import Engine
@@ -111,7 +111,7 @@ def _unsettled(job: JobFolder, chosen: Sequence[Choice]) -> list[Text]:
     for choice in to_be_bought(job, chosen):
         waiting = [place.position for place in choice.places if not place.answer]
         if choice.buy and waiting:
-            words = "{what} {where}: not settled yet"
+            words = message("{what} {where}: not settled yet")
             unsettled.append(Sentence(words, what=choice.title, where=Several(waiting)))
     return unsettled
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from ...quantities import NOTHING, Amount, Sentence, Text, Typed, present
+from ...quantities import NOTHING, Amount, Sentence, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.commerce import Reopened
 from ...records.files.sheet import Engine
@@ -84,11 +84,11 @@ def with_stays(cost: Cost, stays: tuple[Spell, ...]) -> Cost:
 def _not_approved(one: Spell, cost: Cost) -> Text:
     total = Amount(one.total or Decimal(0), cost.digits, cost.currency)
     if one.limit is None:
-        words = "the stay of {day} comes to {total}, and no approval of it is recorded"
+        words = message("the stay of {day} comes to {total}, and no approval of it is recorded")
         return Sentence(words, day=one.start, total=total)
     if one.over_by is None:
         return NOTHING
-    words = "the stay of {day} comes to {total}, {over} above the {limit} approved for it"
+    words = message("the stay of {day} comes to {total}, {over} above the {limit} approved for it")
     over_by, limit = Amount(one.over_by, cost.digits), Amount(one.limit, cost.digits)
     return Sentence(words, day=one.start, total=total, over=over_by, limit=limit)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from ... import quantities
-from ...quantities import Sentence, Several, Text
+from ...quantities import Sentence, Several, Text, message
 from ...records.files.sheet import ChoiceRule
 from ...trade.measuring.verdict import DUST
 from ..model.choice import Choice as ChoiceMade
@@ -49,10 +49,10 @@ def unsure(part: Text, what: Text, unread: Sequence[str], value: Text, fits: Seq
     """What has to be read before a part that a table chose is ordered; nothing where the choice is sure."""
     found: list[Text] = []
     if unread:
-        words = "{part}: {what} not read at {places}, and the highest of all decides"
+        words = message("{part}: {what} not read at {places}, and the highest of all decides")
         found.append(Sentence(words, part=part, what=what, places=Several(unread)))
     if len(fits) > 1:
-        words = (
+        words = message(
             "{part}: {what} of {value} is too near the border between {one} and {other} to be sure: read it "
             "again before it is ordered"
         )

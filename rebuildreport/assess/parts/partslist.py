@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
 from ..measure.observations import base_unit
@@ -129,9 +129,9 @@ class PartsList:
         for name, bought in self.chosen.items():
             title = feature_title(self.engine, name) if name in self.engine.features else titled(name)
             mine = [choice for choice in self.made if choice.name == name and not choice.on_paper]
-            words = "{what} chosen by measurement, {which}"
+            words = message("{what} chosen by measurement, {which}")
             if any(not choice.settled for choice in mine):
-                words = "{what}, provisional, {which}"
+                words = message("{what}, provisional, {which}")
             for part in dict.fromkeys(buy.part for buy in bought):
                 ones = [buy for buy in bought if buy.part == part]
                 which = present(
@@ -193,7 +193,7 @@ class PartsList:
         fits = by_table(choice, top.value or 0.0, top.guard or 0.0, base_unit(unit), unit)
         fits = weighed(name, fits, self.made)
         if not fits:
-            none = "{part}: {what} of {value} fits none of the table"
+            none = message("{part}: {what} of {value} fits none of the table")
             self.questions.append(Sentence(none, part=titled(name), what=by, value=said))
             return False
         why = Sentence("chosen by {what}: highest {place}, {value}", what=by, place=top.position, value=said)
@@ -221,7 +221,7 @@ class PartsList:
                 where += [one.position] if one.position not in where else []
             self._buy_for(one)
         for (name, day, since), places in unsaid.items():
-            words = (
+            words = message(
                 "{where}: beyond limit on {day}, as new on {since}, and nothing decided between: "
                 "renewed, or was the first reading wrong?"
             )
@@ -386,7 +386,7 @@ class PartsList:
             sizes = Several(map(sized, chosen.lacking))
             return Sentence("{what}, {sizes}: not on the sheet", what=title, sizes=sizes)
         if surface := self.sets.surface(feature):
-            words = "{what}: which set depends on what is done to the {surface}"
+            words = message("{what}: which set depends on what is done to the {surface}")
             decides = amid(feature_title(self.engine, surface))
             self._ask(Sentence(words, what=feature_title(self.engine, feature), surface=decides))
         offered = Several(self.engine.features[feature].sets.values())

@@ -7,17 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ..model.assessment import Fact, HoldPoint
 from ..model.bench import Bench, DueLine, MarkLine, RegisterEntry, Said, Taken
 
-_KINDS = {
-    "fasteners": "Fasteners as found, {where}",
-    "tensioner": "Tensioner, {where}",
-    "guide": "Guide, {where}",
-    "seal": "Seal, {where}",
-    "fluid": "Found inside, {where}",
-}
+_KINDS = message(
+    {
+        "fasteners": "Fasteners as found, {where}",
+        "tensioner": "Tensioner, {where}",
+        "guide": "Guide, {where}",
+        "seal": "Seal, {where}",
+        "fluid": "Found inside, {where}",
+    }
+)
 
 
 def teardown(bench: Bench, pictures: Mapping[str, int]) -> tuple[Fact, ...]:

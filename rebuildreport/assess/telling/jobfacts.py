@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed
+from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed, message
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.jobfile import Arrival, Authority, Fluid
@@ -109,27 +109,30 @@ def _drained(fluid: Fluid) -> Text:
 
 def _authority(authority: Authority) -> Iterator[Fact]:
     yield Fact(Sentence("Ordered by"), Sentence(authority.ordered_by))
-    for label, text in (("If the job stops", authority.if_stopped), ("Old parts", authority.old_parts)):
+    for label, text in (
+        (message("If the job stops"), authority.if_stopped),
+        (message("Old parts"), authority.old_parts),
+    ):
         if text:
             yield Fact(Sentence(label), Typed(text))
 
 
 # Usual cautions of the trade (common practice), each at the stages where it applies.
-_ENGINE = (
+_ENGINE = message(
     "An engine weighs more than people can hold: lift at its lifting points with tested gear, and never "
     "stand beneath it."
 )
-_BEFORE_TURNING = (
+_BEFORE_TURNING = message(
     "Before the crankshaft is turned by hand, plugs or injectors come out; never turn it while leak-down "
     "air is connected. With the cam drive off, valves can meet pistons."
 )
-_FIRST_START = (
+_FIRST_START = message(
     "Before the first start, turn the engine on the starter without fuel or ignition until oil pressure "
     "shows. Have an extinguisher at hand, lead the exhaust away, and keep hands, hair and cloth from belt "
     "and fan."
 )
-_DIESEL = "A diesel can run away on its own oil: have the means to close its air intake ready."
-_FIRST = (
+_DIESEL = message("A diesel can run away on its own oil: have the means to close its air intake ready.")
+_FIRST = message(
     "The maker's service information and local rules come first. This report refers to this engine as we "
     "measured it; it is not a certificate."
 )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.engine import damage
@@ -66,12 +66,14 @@ def _unexplained(money: Cost) -> Iterator[Text]:
         if line.group in ("sublet", "labour") and not (line.because or line.findings or line.decisions)
     ]
     if bare:
-        words = "no reason written for {lines}; write 'why:' or 'for:' in work.yaml"
+        words = message("no reason written for {lines}; write 'why:' or 'for:' in work.yaml")
         yield Sentence(words, lines=Several(bare))
     if money.against is None or money.over_by is None:
         return
     if missing := list(_not_told(money.against)):
-        words = "over what was approved: the customer lacks {what}; write 'differences:' in work.yaml"
+        words = message(
+            "over what was approved: the customer lacks {what}; write 'differences:' in work.yaml"
+        )
         yield Sentence(words, what=Several(missing))
 
 
@@ -135,7 +137,7 @@ def _beyond_and_standing(
 
 
 def _deviations(deviations: tuple[Deviation, ...]) -> Iterator[Text]:
-    words = "Deviation {name} covers no reading that stands: {where}, {what}, {accept}"
+    words = message("Deviation {name} covers no reading that stands: {where}, {what}, {accept}")
     for deviation in deviations:
         if not deviation.covers:
             where = Several([amid(deviation.feature_title), *deviation.positions], " ")
@@ -152,7 +154,7 @@ def _no_clearance(engine: Engine, taken: list[Occasion]) -> Iterator[Text]:
             )
             if not again:
                 where = Several([trait_title(engine, occasion.feature, column), position], " ")
-                words = "{where}: no clearance is no reading; find the value by another way"
+                words = message("{where}: no clearance is no reading; find the value by another way")
                 yield Sentence(words, where=where)
 
 
@@ -162,7 +164,7 @@ def _suspects(engine: Engine, job: JobFolder) -> Iterator[Text]:
         if doubt.asks:
             known = doubt.table in engine.features
             title = feature_title(engine, doubt.table) if known else titled(doubt.table)
-            words = "{table} ({round}): {what}"
+            words = message("{table} ({round}): {what}")
             yield Sentence(words, table=title, round=doubt.round, what=doubt.what)
 
 
@@ -198,9 +200,9 @@ def not_measured(engine: Engine, characteristics: list[Characteristic], work_don
         else:
             never.append(feature_title(engine, name))
     if since:
-        words = "not since the work was done: {what}"
+        words = message("not since the work was done: {what}")
         if not work_done:
-            words = "not since it was taken apart or decided about: {what}"
+            words = message("not since it was taken apart or decided about: {what}")
         lines.append(Sentence(words, what=Several(since)))
     if never:
         lines.append(Sentence("nothing at all yet: {what}", what=Several(never)))
@@ -221,13 +223,13 @@ def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]
     for (missing, why), positions in groups.items():
         titles = [] if set(missing) == every else [Sentence(kind.trait(trait).title) for trait in missing]
         what = Several([feature_title(engine, name), *titles])
-        words = "{what}: {places} ({why})" if why else "{what}: {places}"
+        words = message("{what}: {places} ({why})" if why else "{what}: {places}")
         yield Sentence(words, what=what, places=span(positions), why=why)
 
 
 def _warm(engine: Engine, taken: list[Occasion]) -> Iterator[Text]:
     if names := uncorrected(engine, taken):
-        words = "Read away from 20 °C and no material on the sheet, so not corrected: {what}"
+        words = message("Read away from 20 °C and no material on the sheet, so not corrected: {what}")
         yield Sentence(words, what=Several(names))
 
 
@@ -244,7 +246,7 @@ def _no_cause(engine: Engine, job: JobFolder) -> Iterator[Text]:
         if finding.cause or sheet is None or sheet.kind != "shells":
             continue
         if terms := [term for phrase in finding.seen if (term := damage.recognise(phrase))]:
-            words = "{finding}: no likely cause written; usual ones are {causes}"
+            words = message("{finding}: no likely cause written; usual ones are {causes}")
             yield Sentence(words, finding=name, causes=present(_causes(terms)))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...quantities import Sentence, Several, Text, present
+from ...quantities import Sentence, Several, Text, message, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
@@ -15,44 +15,49 @@ from ..work.stage import WORK_WAITS, measured_since_decisions
 MOST_SAID = 3  # sentences of a summary
 
 # The usual course of a rebuild (common practice): what follows on each stage, in the customer's words.
-_COURSE: dict[Stage, tuple[tuple[str, str], ...]] = {
-    "arrival": (
-        ("Next", "we take the engine apart, clean it, and measure what wears"),
-        ("Then", "you have our findings and an estimate before any work is ordered"),
-    ),
-    "teardown": (
-        ("Next", "we clean and measure what has come apart"),
-        ("Then", "you have our findings and an estimate before any work is ordered"),
-    ),
-    "inspection": (
-        ("Next", "we decide part by part what can stay, what is machined and what is bought"),
-        ("Then", "you have an estimate before any work is ordered"),
-    ),
-    "decision": (
-        ("Next", "the machining is ordered and the parts are bought"),
-        ("Then", "what comes back is measured here before anything is fitted"),
-    ),
-    "machining": (
-        ("Next", "what comes back from machining is measured here, then the engine goes together"),
-        ("Then", "the first start, with oil pressure and leaks watched"),
-    ),
-    "assembly": (
-        ("Next", "the engine goes together, with a second pair of eyes where it matters"),
-        ("Then", "the first start, with oil pressure and leaks watched"),
-    ),
-    "first start": (("Next", "a last look for leaks and noises, then the engine is ready to collect"),),
-    "ready to collect": (
-        ("Next", "the engine can be collected"),
-        ("Then", "oil and filter are changed early, at the maker's first interval"),
-    ),
-    "delivery": (("Next", "oil and filter are changed early, at the maker's first interval"),),
-    "follow-up": (),
-    "re-opened": (
-        ("Next", "we find out what has come back, why, and on whose account it is put right"),
-        ("Then", "you have a new issue of this report, which says what changed; the old one stays as it is"),
-    ),
-    "declined": (("Next", "the engine is collected as it is, in its boxes"),),
-}
+_COURSE: dict[Stage, tuple[tuple[str, str], ...]] = message(
+    {
+        "arrival": (
+            ("Next", "we take the engine apart, clean it, and measure what wears"),
+            ("Then", "you have our findings and an estimate before any work is ordered"),
+        ),
+        "teardown": (
+            ("Next", "we clean and measure what has come apart"),
+            ("Then", "you have our findings and an estimate before any work is ordered"),
+        ),
+        "inspection": (
+            ("Next", "we decide part by part what can stay, what is machined and what is bought"),
+            ("Then", "you have an estimate before any work is ordered"),
+        ),
+        "decision": (
+            ("Next", "the machining is ordered and the parts are bought"),
+            ("Then", "what comes back is measured here before anything is fitted"),
+        ),
+        "machining": (
+            ("Next", "what comes back from machining is measured here, then the engine goes together"),
+            ("Then", "the first start, with oil pressure and leaks watched"),
+        ),
+        "assembly": (
+            ("Next", "the engine goes together, with a second pair of eyes where it matters"),
+            ("Then", "the first start, with oil pressure and leaks watched"),
+        ),
+        "first start": (("Next", "a last look for leaks and noises, then the engine is ready to collect"),),
+        "ready to collect": (
+            ("Next", "the engine can be collected"),
+            ("Then", "oil and filter are changed early, at the maker's first interval"),
+        ),
+        "delivery": (("Next", "oil and filter are changed early, at the maker's first interval"),),
+        "follow-up": (),
+        "re-opened": (
+            ("Next", "we find out what has come back, why, and on whose account it is put right"),
+            (
+                "Then",
+                "you have a new issue of this report, which says what changed; the old one stays as it is",
+            ),
+        ),
+        "declined": (("Next", "the engine is collected as it is, in its boxes"),),
+    }
+)
 _RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
 
 
@@ -75,7 +80,7 @@ def next_steps(
     if stage in WORK_WAITS and cost.approval(stage) == "wanted":
         steps.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
     elif stage in WORK_WAITS and cost.approval(stage) == "over":
-        words = "the estimate has grown past what was approved, and wants approval again"
+        words = message("the estimate has grown past what was approved, and wants approval again")
         steps.append(Fact(Sentence("First"), Sentence(words)))
     still = _still_open(len(to_decide), len(too_close), len(not_measured))
     if still and stage not in ("arrival", "teardown", "declined"):
@@ -88,13 +93,21 @@ def next_steps(
 def _still_open(to_decide: int, too_close: int, not_measured: int) -> Text:
     said = []
     for number, single, many in (
-        (to_decide, "1 thing to decide or to price", "{count} things to decide or to price"),
+        (
+            to_decide,
+            message("1 thing to decide or to price"),
+            message("{count} things to decide or to price"),
+        ),
         (
             too_close,
-            "1 value too close to its limit to call",
-            "{count} values too close to their limits to call",
+            message("1 value too close to its limit to call"),
+            message("{count} values too close to their limits to call"),
         ),
-        (not_measured, "1 group of readings not taken", "{count} groups of readings not taken"),
+        (
+            not_measured,
+            message("1 group of readings not taken"),
+            message("{count} groups of readings not taken"),
+        ),
     ):
         if number == 1:
             said.append(Sentence(single))

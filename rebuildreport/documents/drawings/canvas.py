@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from ...assess.model.assessment import Callout
+from ...quantities import message
 
 SMALL = 6.8  # size of limit labels, in units of the drawing
 LARGE = 7.4  # size of value labels
@@ -274,7 +275,10 @@ def key(name: str) -> Drawing:
     return sheet.done("")
 
 
-KEYS = {name: key(name) for name in ("arrival", "now", "new limits", "wear limit", "uncertainty", "at least")}
+KEYS = {
+    name: key(name)
+    for name in message(("arrival", "now", "new limits", "wear limit", "uncertainty", "at least"))
+}
 
 
 @dataclass(frozen=True, slots=True)

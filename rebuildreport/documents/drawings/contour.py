@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 
+from ...quantities import message
 from ..press.language import say, show
 from ..press.words import System
 from .canvas import LARGE, Drawing, DrawingSheet, wide
@@ -56,8 +57,8 @@ def contour(
         sheet.ring("reading", *spot(i, k), 0.8)
     said: list[str] = []
     for words, (height, i, k) in (
-        ("Highest {height} in row {row}, place {place}", highest),
-        ("lowest {height} in row {row}, place {place}", lowest),
+        (message("Highest {height} in row {row}, place {place}"), highest),
+        (message("lowest {height} in row {row}, place {place}"), lowest),
     ):
         printed = show(height, unit, decimals, system)
         text = f"+{printed.text}" if height > 0 else printed.text

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
+from ...quantities import message
+from ..press.codes import VERDICTS
 from ..press.language import say
 from ..press.words import SEVERITY, joined
 from .canvas import Drawing, DrawingSheet
@@ -119,11 +121,11 @@ def plan(
         y += heights[deck]
     sheet.label(7, sheet.height / 2, say("front"), "italic", turned=True)
     groups = [
-        f"{say(verdict)}: {joined(named)}"
+        f"{say(VERDICTS[verdict])}: {joined(named)}"
         for verdict in SEVERITY
         if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
     ]
-    words = "{when}, plan of the engine, {counting}. {what}."
+    words = message("{when}, plan of the engine, {counting}. {what}.")
     return sheet.done(say(words, when=when, counting=counting, what="; ".join(groups)))
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...quantities import message
 from ..press.language import say, show
 from ..press.words import System
 from .canvas import Drawing, DrawingSheet
@@ -120,5 +121,5 @@ def _said(one: TurnedView, unit: str, decimals: int, system: System) -> str:
         return say("{place}: readings from {low} to {high}", **known)
     off = show(math.hypot(*one.centre), unit, decimals, system)
     angle = round(math.degrees(math.atan2(one.centre[1], one.centre[0]))) % 360
-    words = "{place}: readings from {low} to {high}, centre off by {off} towards {angle} degrees"
+    words = message("{place}: readings from {low} to {high}, centre off by {off} towards {angle} degrees")
     return say(words, **known, off=f"{off.text} {off.unit_text}", angle=str(angle))

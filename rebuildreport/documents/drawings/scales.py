@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic, Ends, Feature
-from ...quantities import as_typed
+from ...quantities import as_typed, message
+from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.words import deciding, first_unit, interval, place, unit_text, value
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
@@ -222,14 +223,14 @@ def described(
     if some is None:
         return ""
     parts: list[str] = []
-    for one, when in ((first, "on arrival {value}"), (now, "now {value}")):
+    for one, when in ((first, message("on arrival {value}")), (now, message("now {value}"))):
         printed = value(one, system)
         if one is None or printed is None:
             continue
         judged_so = one.side and one.verdict in ("beyond limit", "too close to call")
         side = f", {told(one.side)}" if judged_so else ""
         side += f", {told(one.note)}" if by_fit(one) and one.note else ""
-        text = f"{printed.said} {printed.unit}, {say(one.verdict)}{side}"
+        text = f"{printed.said} {printed.unit}, {say(VERDICTS[one.verdict])}{side}"
         parts.append(say(when, value=text) if first and now else text)
     judged = now if now is not None and now.limits else some
     if judged.limits is not None:

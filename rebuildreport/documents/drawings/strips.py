@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic, Feature, ReadingTable
+from ...quantities import message
 from ..press.language import say, show
 from ..press.words import System, ends_of, first_unit, interval, other, place, severity, value
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
@@ -204,11 +205,11 @@ def _said(panels: list[Panel], feature: Feature, system: str) -> str:
     others = len(panels) - len(bad or [some])
     if not others:
         return text
-    words = "{what}. one other position beside it." if others == 1 else BESIDE
+    words = message("{what}. one other position beside it." if others == 1 else BESIDE)
     return say(words, what=text, count=others)
 
 
-BESIDE = "{what}. {count} other positions beside it."
+BESIDE = message("{what}. {count} other positions beside it.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,7 +315,7 @@ def profile(
                     bottom=say(one.levels[-1]),
                 )
             )
-    words_ = "Diameters by depth on arrival. {what}. The other bores are drawn thin."
+    words_ = message("Diameters by depth on arrival. {what}. The other bores are drawn thin.")
     return sheet.done(say(words_, what="; ".join(said)))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment
+from ...quantities import message
 from .language import say, spoken
 from .pdf import Attached
 from .words import day
@@ -56,7 +57,7 @@ def framed(
     engine = job.engine.full_name
     head, description = f"{document} · {engine}", f"{document}, {engine}"
     if named:
-        words = "Job {job} · {engine} · {document}, {state}"
+        words = message("Job {job} · {engine} · {document}, {state}")
         head = say(words, job=job.job, engine=engine, document=document, state=_state(job, issued))
         description = f"{document}: {job.job}, {engine}"
     return PageFrame(

@@ -11,14 +11,13 @@ from typing import Literal, cast
 
 from ... import quantities
 from ...assess.model.assessment import Characteristic, Limits
-from ...quantities import units
+from ...quantities import message, units
+from .codes import SEVERITY as SEVERITY
 from .language import MONTHS as MONTHS
 from .language import NBSP as NBSP
 from .language import say, show_interval, spoken
 
 System = Literal["mm", "in", "mm beside", "in beside"]  # the last two: as they stand second
-# worst first: nothing that is missing may hide behind something good
-SEVERITY = ("beyond limit", "too close to call", "not measured", "no limit on file", "serviceable", "as new")
 SLUGS = {name: name.replace(" ", "-") for name in SEVERITY}
 
 
@@ -66,20 +65,22 @@ def runs(numbers: Sequence[int]) -> str:
     return joined(parts)
 
 
-NUMBERS = (
-    "no",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
+NUMBERS = message(
+    (
+        "no",
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "eleven",
+        "twelve",
+    )
 )
 
 
@@ -206,7 +207,7 @@ def plain(number: Decimal) -> str:
     return spoken().number(number)
 
 
-UNITS = {"percent": "%", "deg": "°", "rpm": "rpm", "to 1": "to 1", "count": "count"}
+UNITS = message({"percent": "%", "deg": "°", "rpm": "rpm", "to 1": "to 1", "count": "count"})
 
 
 def severity(verdict: str) -> int:

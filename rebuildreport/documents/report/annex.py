@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment, Fact
-from ...quantities import rounding
+from ...quantities import message, rounding
 from ..press.language import say, spoken, told
 from ..press.words import capital, day, joined, place, stop
 from .reading_tables import called, sources, tables
@@ -145,7 +145,7 @@ def _signatures(one: Assessment) -> tuple[str, ...]:
     shop = say("For the shop: engine handed over as described")
     if not one.deviations:
         return (shop, say("Customer: report read, engine received"))
-    words = "Customer: report read, deviations {which} understood, engine received"
+    words = message("Customer: report read, deviations {which} understood, engine received")
     if len(one.deviations) == 1:
-        words = "Customer: report read, deviation {which} understood, engine received"
+        words = message("Customer: report read, deviation {which} understood, engine received")
     return (shop, say(words, which=joined(d.id for d in one.deviations)))

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Cost, IssueNote
 from ...assess.money.asking import asked_of_customer
-from ...quantities import NOTHING, Text, convert
+from ...quantities import NOTHING, Text, convert, message
 from ..drawings.canvas import MARKS, Drawing
+from ..press.codes import STAGES, VERDICTS
 from ..press.language import opening, say, show, told
 from ..press.words import NBSP, NUMBERS, SLUGS, capital, day, figure, joined, money, plain, stop
 
@@ -30,7 +31,7 @@ class Verdict:
 
 def verdict(name: str, side: Text = NOTHING) -> Verdict:
     known = name if name in MARKS else "not measured"
-    word = say(known)
+    word = say(VERDICTS[known])
     said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
     return Verdict(word, said, SLUGS[known], MARKS[known], known == "beyond limit")
 
@@ -142,7 +143,7 @@ def _warnings(job: Assessment) -> Iterator[str]:
         named = joined(
             f"{d.id}: {told(d.feature_title)} {joined(d.positions)}, {told(d.what)}" for d in job.deviations
         )
-        words = "Used although not surely inside a limit, accepted and signed: {what}"
+        words = message("Used although not surely inside a limit, accepted and signed: {what}")
         yield say(words, what=stop(named))
     if job.bench.build.departures:
         named = joined(f"{d.id}: {d.what}" for d in job.bench.build.departures)
@@ -154,7 +155,7 @@ def _warnings(job: Assessment) -> Iterator[str]:
 def issue_line(note: IssueNote) -> str:
     """The issue that a document is, or that came before it."""
     if note.later:
-        words = "none yet: the records have changed since issue {number} of {day}"
+        words = message("none yet: the records have changed since issue {number} of {day}")
         return say(words, number=note.number, day=day(note.date))
     said = [say("No.\u00a0{number} of {day}", number=note.number, day=day(note.date))]
     if not note.frozen("report"):
@@ -182,7 +183,7 @@ def _dates(job: Assessment) -> list[str]:
         if stay.end:
             known.append((say("delivered again"), stay.end))
     if not (job.ready or job.delivered):
-        known.append((say("{stage} as of", stage=say(job.stage)), job.as_of))
+        known.append((say("{stage} as of", stage=say(STAGES[job.stage])), job.as_of))
     several = len({when.year for _, when in known}) > 1
     last = len(known) - 1
     return [f"{word} {day(when, several or i == last)}" for i, (word, when) in enumerate(known)]
@@ -198,7 +199,7 @@ def _cost(cost: Cost) -> CostLine:
     if cost.minimum:
         amount = say("at least {total}", total=amount)
         lines = len(cost.not_priced)
-        words = "one line not priced yet" if lines == 1 else "{count} lines not priced yet"
+        words = message("one line not priced yet" if lines == 1 else "{count} lines not priced yet")
         notes.append(say(words, count=figure(lines)))
     if cost.approvals:
         last = cost.approvals[-1]

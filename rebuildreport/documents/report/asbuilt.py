@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment, Deviation
 from ...assess.model.bench import BuildLine, Cover, Departure, DueLine, MarkLine
-from ...quantities import show, show_interval
+from ...quantities import message, show, show_interval
+from ..press.codes import STATES
 from ..press.language import opening, say, spoken, told
 from ..press.words import System, capital, day, figure, joined, place, stop, unit_text
 from .bolt_tables import bolts_row, force_unit, signed
@@ -61,11 +62,11 @@ def as_built(job: Assessment) -> AsBuilt | None:
 def _state(left: tuple[BuildLine, ...]) -> str:
     if not left:
         return say("Every line of the build sheet is done and signed.")
-    words = "{count} lines of the build sheet not done: {what}."
+    words = message("{count} lines of the build sheet not done: {what}.")
     if len(left) == 1:
-        words = "One line of the build sheet not done: {what}."
+        words = message("One line of the build sheet not done: {what}.")
     elif len(left) > NAMED:
-        words = "{count} lines of the build sheet not done: {what} and more."
+        words = message("{count} lines of the build sheet not done: {what} and more.")
     said = ", ".join(f"{line.number} {told(line.title)}" for line in left[:NAMED])
     return say(words, count=capital(figure(len(left))), what=said)
 
@@ -93,7 +94,7 @@ def _found(line: BuildLine, system: System) -> str:
         said.append(" ".join(filter(None, parts)))
     said.append(told(line.found))
     if line.state != "done":
-        said.append(told(line.state_text) or say(line.state))
+        said.append(told(line.state_text) or say(STATES[line.state]))
     return "; ".join(filter(None, said))
 
 
@@ -115,11 +116,11 @@ def lasts(cover: Cover) -> str:
     """'from 9 March 2026, 9412 h to 9 March 2027 or 9912 h, whichever comes first'."""
     start = day(cover.start) + (f", {cover.meter_from}" if cover.meter_from else "")
     if cover.until and cover.meter_until:
-        words = "from {start} to {end} or {meter}, whichever comes first"
+        words = message("from {start} to {end} or {meter}, whichever comes first")
     elif cover.meter_until:
-        words = "from {start} or {meter}, whichever comes first"
+        words = message("from {start} or {meter}, whichever comes first")
     else:
-        words = "from {start} to {end}" if cover.until else "from {start}"
+        words = message("from {start} to {end}" if cover.until else "from {start}")
     return say(words, start=start, end=day(cover.until), meter=cover.meter_until)
 
 

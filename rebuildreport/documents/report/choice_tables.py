@@ -11,6 +11,7 @@ from typing import Any
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Candidate, Choice, Place
+from ..press.codes import FITNESS
 from ..press.language import say, show, show_interval, spoken, told
 from ..press.words import place, places
 
@@ -217,7 +218,7 @@ def _note(weighed: Place | Candidate) -> str:
 
 
 def _fitness(step: Candidate) -> str:
-    return say(step.fitness) if step.fitness else ""
+    return say(FITNESS[step.fitness]) if step.fitness else ""
 
 
 def _grams(spot: Place) -> str:

@@ -7,19 +7,21 @@ from decimal import Decimal
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
-from ...quantities import place_of
+from ...quantities import message, place_of
 from ..press.language import opening, say, show, show_interval, spoken, told
 from ..press.words import NBSP, System, capital, place, stop
 from .choice_tables import Columns, table
 
-STATUS = {
-    "decided": "decided",
-    "decided otherwise": "decided otherwise than the readings say",
-    "chosen": "follows from the readings",
-    "provisional": "provisional",
-    "none fits": "nothing fits",
-    "nothing known": "not known yet",
-}
+STATUS = message(
+    {
+        "decided": "decided",
+        "decided otherwise": "decided otherwise than the readings say",
+        "chosen": "follows from the readings",
+        "provisional": "provisional",
+        "none fits": "nothing fits",
+        "nothing known": "not known yet",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,18 +38,20 @@ class ChoiceView:
 
 
 # the verdict on what is only expected, in words that do not sound as if it had been measured
-EXPECTED = {
-    "as new": "inside its limits",
-    "serviceable": "inside its limits",
-    "beyond limit": "beyond its limit",
-    "too close to call": "too close to call",
-    "not measured": "",
-}
+EXPECTED = message(
+    {
+        "as new": "inside its limits",
+        "serviceable": "inside its limits",
+        "beyond limit": "beyond its limit",
+        "too close to call": "too close to call",
+        "not measured": "",
+    }
+)
 EFFECTS: Columns = (
-    ("what it changes", ""),
-    ("now", "nw"),
-    ("after the work", "nw"),
-    ("limits", "nw"),
+    (message("what it changes"), ""),
+    (message("now"), "nw"),
+    (message("after the work"), "nw"),
+    (message("limits"), "nw"),
     ("", ""),
 )
 
@@ -208,17 +212,18 @@ def _cost(choice: Choice, currency: str, digits: int) -> tuple[str, ...]:
 
     lines = []
     if choice.cost is not None:
-        words, other = "{cost} for the parts, before tax", choice.alternative_cost
+        words, other = message("{cost} for the parts, before tax"), choice.alternative_cost
         if other is not None and other != choice.cost:
-            words = "{cost} for the parts, before tax; {other} with the alternative"
+            words = message("{cost} for the parts, before tax; {other} with the alternative")
         lines.append(say(words, cost=money(choice.cost), other=money(other or Decimal(0))))
     shelf, packs = sum(buy.shelf for buy in choice.buy), [buy for buy in choice.buy if buy.packs]
     if choice.outlay is not None and choice.outlay != choice.cost:
         what = ", ".join(_packed(buy) for buy in packs)
         text = say("{count} from the shelf", count=shelf) if shelf else ""
-        words, other = "to order: {what}, {cost}" if packs else "nothing to order", choice.alternative_outlay
+        words = message("to order: {what}, {cost}" if packs else "nothing to order")
+        other = choice.alternative_outlay
         if packs and other not in (None, choice.outlay):
-            words = "to order: {what}, {cost}; {other} with the alternative"
+            words = message("to order: {what}, {cost}; {other} with the alternative")
         order = say(words, what=what, cost=money(choice.outlay), other=money(other or Decimal(0)))
         lines.append("; ".join(filter(None, [text, order])))
     lines += [
@@ -233,5 +238,5 @@ def _cost(choice: Choice, currency: str, digits: int) -> tuple[str, ...]:
 def _packed(buy: Buy) -> str:
     if buy.pack == 1:
         return f"{buy.packs} {told(buy.what)}"
-    words = "{count} pack of {size} {what}" if buy.packs == 1 else "{count} packs of {size} {what}"
+    words = message("{count} pack of {size} {what}" if buy.packs == 1 else "{count} packs of {size} {what}")
     return say(words, count=buy.packs, size=buy.pack, what=told(buy.what))

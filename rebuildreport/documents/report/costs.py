@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, PriceLine
 from ...assess.model.prices import Cost
+from ...quantities import message
 from ..press.language import NBSP, say, spoken, told
 from ..press.templating import anchor
 from ..press.words import capital, day, joined, money, plain, runs, stop
@@ -19,14 +20,14 @@ from .money_tables import TableView, stays
 
 Sum = tuple[str, Decimal, str]  # what it is, the amount, its role
 # heads of the price table
-HEADS = ("line", "number", "because", "quantity", "hours", "each", "deposit")
+HEADS = message(("line", "number", "because", "quantity", "hours", "each", "deposit"))
 # each class of lines: its title, and what stands over its quantities
 GROUPS = (
-    ("part", "Parts", "quantity"),
-    ("sublet", "Work by others", ""),
-    ("labour", "Our work", "hours"),
-    ("consumable", "Small material", ""),
-    ("discount", "Taken off", ""),
+    ("part", message("Parts"), message("quantity")),
+    ("sublet", message("Work by others"), ""),
+    ("labour", message("Our work"), message("hours")),
+    ("consumable", message("Small material"), ""),
+    ("discount", message("Taken off"), ""),
 )
 
 
@@ -229,7 +230,7 @@ def _summed(title: str, numbers: list[int], hours: Decimal | None) -> str:
     """What a sum is of: its lines, or of our own work its hours."""
     if hours is not None:
         return say("{title}, {hours} hours", title=title, hours=plain(hours)) if hours else title
-    words = "{title}, line {lines}" if len(numbers) == 1 else "{title}, lines {lines}"
+    words = message("{title}, line {lines}" if len(numbers) == 1 else "{title}, lines {lines}")
     return say(words, title=title, lines=runs(numbers))
 
 
@@ -264,16 +265,16 @@ def _notes(cost: Cost) -> Iterator[str]:
 def _against_the_first(cost: Cost) -> Iterator[str]:
     if cost.first_estimate is None or not cost.lines or cost.total == cost.first_estimate:
         return
-    words = "The total is {gap} above the first estimate of {first}."
+    words = message("The total is {gap} above the first estimate of {first}.")
     if cost.total < cost.first_estimate:
-        words = "The total is {gap} below the first estimate of {first}."
+        words = message("The total is {gap} below the first estimate of {first}.")
     gap = money(abs(cost.total - cost.first_estimate), cost.digits)
     yield say(words, gap=gap, first=money(cost.first_estimate, cost.digits))
 
 
 def _against_the_approval(cost: Cost) -> Iterator[str]:
     if cost.over_by is not None and cost.over_by > 0:
-        words = "It is {over} above the last approval: we need your word before going on."
+        words = message("It is {over} above the last approval: we need your word before going on.")
         yield say(words, over=money(cost.over_by, cost.digits))
     # a minimum that nobody holds against the approval may yet grow past it
     elif cost.approvals and cost.lines and (cost.over_by is not None or not cost.minimum):
@@ -289,7 +290,7 @@ def _prices_of_days(cost: Cost) -> Iterator[str]:
         if line.price_on and line.amount:
             priced.setdefault(line.price_on, []).append(line.line)
     for when in sorted(priced):
-        words = "Prices of lines {lines} as of {day}."
+        words = message("Prices of lines {lines} as of {day}.")
         if len(priced[when]) == 1:
-            words = "Price of line {lines} as of {day}."
+            words = message("Price of line {lines} as of {day}.")
         yield say(words, lines=runs(priced[when]), day=day(when))

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from ...assess.model.assessment import Assessment, Characteristic, Finding, Photo
 from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
+from ..press.codes import DONE
 from ..press.language import say, told
 from ..press.photos import Prepared
 from ..press.templating import anchor
@@ -184,7 +185,7 @@ def _finding(
         text=_numbered(finding.text, one),
         seen=_numbered(joined(finding.seen), one),
         cause=_numbered(finding.cause, one),
-        disposition=place(finding.disposition),
+        disposition=say(DONE[finding.disposition]),
         pictures=tuple(pictures),
         pairs=tuple(pairs),
         beside=_beside(finding, one),
@@ -282,6 +283,6 @@ def decisions(one: Assessment) -> tuple[tuple[str, ...], ...]:
     for made in one.decisions:
         where = f" {places([place(name) for name in made.positions])}" if made.positions else ""
         size = f", {told(made.size)}" if made.size else ""
-        what = f"{told(made.about_title)}{where}: {say(made.do)}{size}"
+        what = f"{told(made.about_title)}{where}: {say(DONE[made.do])}{size}"
         out.append((made.id, what, made.why, say(made.by), day(made.date)))
     return tuple(out)

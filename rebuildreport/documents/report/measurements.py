@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
-from ...quantities import amid, units
+from ...quantities import amid, message, units
 from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
 from ..drawings.contour import contour, spacing
@@ -21,7 +21,7 @@ from ..press.words import SEVERITY, capital, figure, joined, other, place, sever
 from ..press.words import places as runs_of
 from .answers import Verdict, verdict
 
-DIRECTIONS = {"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"}
+DIRECTIONS = message({"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class Measurements:
     nothing: str  # said where there is nothing to draw
 
 
-WHOLE = {"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"}
+WHOLE = message({"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"})
 MOST_NAMED = 14  # lines named one by one; a longer list is nobody's reading
 
 
@@ -93,7 +93,7 @@ def measurements(one: Assessment) -> Measurements:
             note = say("The engine from above, {counting}: {what}", counting=counting, what=decks)
         known = len(one.engine.banks) == 2 or one.engine.cylinders < 2
         if not known and not one.engine.arrangement.lower().startswith(("inline", "straight", "in line")):
-            words = "Cylinders stand in the order of their numbers, not as they lie in the engine."
+            words = message("Cylinders stand in the order of their numbers, not as they lie in the engine.")
             note = f"{note} {say(words)}"
     in_order = ""
     if fine and drawn:
@@ -190,7 +190,7 @@ def _faces(one: Assessment, name: str, title: str, unit: str, panel: Panel) -> l
         if c is None or not rows:
             continue
         alone = replace(panel, first=c if c is panel.first else None, now=c if c is panel.now else None)
-        when = "{title}, on arrival" if c is panel.first else "{title}, now"
+        when = message("{title}, on arrival" if c is panel.first else "{title}, now")
         titled = title if panel.now is None else say(when, title=title)
         wide, narrow = (
             contour(rows, c.unit, c.decimals, one.system, titled, width) for width in (WIDE, NARROW)
@@ -198,8 +198,8 @@ def _faces(one: Assessment, name: str, title: str, unit: str, panel: Panel) -> l
         notes = [_note(one, [alone])]
         printed, limit = value(c, one.system), limit_text(c, one.system)
         if printed is not None:
-            words = "All heights lie between two planes {width} apart, limit {limit}."
-            words = words if limit else "All heights lie between two planes {width} apart."
+            words = message("All heights lie between two planes {width} apart, limit {limit}.")
+            words = message(words if limit else "All heights lie between two planes {width} apart.")
             notes.append(say(words, width=printed.both, limit=limit))
         notes.append(spacing(rows, c.unit, c.decimals, one.system))
         notes.append(
@@ -266,7 +266,10 @@ def _note(one: Assessment, panels: list[Panel]) -> str:
     later = [p.now for p in panels]
     if any(later):  # what was not read again still stands
         later = [p.now or (p.first if p.first is not None and p.first.stands else None) for p in panels]
-    for words, ones in (("On arrival: {what}.", [p.first for p in panels]), ("Now: {what}.", later)):
+    for words, ones in (
+        (message("On arrival: {what}."), [p.first for p in panels]),
+        (message("Now: {what}."), later),
+    ):
         present = [c for c in ones if c is not None]
         if present:
             tally = Counter[str](c.verdict for c in present)

@@ -11,7 +11,9 @@ from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import Against, CoreDeposit, Cost, Difference, Option, Spell
+from ...quantities import message
 from ..drawings.scales import limit_text, unit_of
+from ..press.codes import DONE
 from ..press.language import NBSP, say, spoken, told
 from ..press.templating import anchor
 from ..press.words import day, joined, money, place, stop, unit_text, value
@@ -139,9 +141,9 @@ def _effects(against: Against, cost: Cost) -> Iterator[str]:
         yield say("It is {over} above the approval. Work stops until there is a new one.", over=over)
     if against.days_later:
         later, days = against.days_later > 0, abs(against.days_later)
-        words = "Ready {days} days later than promised." if later else "Ready {days} days earlier."
+        words = message("Ready {days} days later than promised." if later else "Ready {days} days earlier.")
         if days == 1:
-            words = "Ready one day later than promised." if later else "Ready one day earlier."
+            words = message("Ready one day later than promised." if later else "Ready one day earlier.")
         yield say(words, days=days)
     yield from map(_reason, against.reasons)
 
@@ -187,7 +189,7 @@ def _decisions(job: Assessment) -> Iterator[Marked]:
         lines = [str(line.line) for line in job.cost.lines if decision.id in line.decisions]
         if lines:
             about = (told(decision.about_title), " ".join(decision.positions), told(decision.size))
-            what = f"{' '.join(filter(None, about))}: {say(decision.do)}"
+            what = f"{' '.join(filter(None, about))}: {say(DONE[decision.do])}"
             yield anchor(f"decision-{decision.id}"), (decision.id, what, decision.why, joined(lines))
 
 

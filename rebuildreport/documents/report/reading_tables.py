@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable
-from ...quantities import place_of, units
+from ...quantities import message, place_of, units
 from ..drawings import turned_shafts
 from ..drawings.scales import name_of
 from ..press.language import say, show, spoken, told
@@ -350,7 +350,7 @@ def _notes(
     moved = [c for c in ones if c.raw is not None and c.value is not None]
     for c in moved[:4]:
         raw = show(c.raw if c.raw is not None else 0.0, c.unit, c.decimals + 1, one.system).both
-        before = "{place} read {value} before the temperature correction."
+        before = message("{place} read {value} before the temperature correction.")
         notes.append(say(before, place=c.position, value=raw))
     return notes
 

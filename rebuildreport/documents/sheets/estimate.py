@@ -13,6 +13,7 @@ from typing import Literal
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import FINISHED, Cost
 from ...assess.money.asking import asked_of_customer
+from ...quantities import message
 from ..press import standing_texts
 from ..press.frame import Framed, framed
 from ..press.language import PLAIN, say, spoken, told
@@ -133,15 +134,15 @@ def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
     if note is not None and note.frozen(kind):
         yield say("Issue"), f"{note.number}, {day(note.date)}"
     elif note is not None and note.number is not None and note.later:
-        words = "none yet: changed since issue {number} of {day}"
+        words = message("none yet: changed since issue {number} of {day}")
         yield say("Issue"), say(words, number=note.number, day=day(note.date))
     else:
         yield say("As of"), day(job.as_of)
     if note is not None and note.commit:
         yield say("Records"), note.commit
-    words = "at least {total}, {count} lines not priced" if cost.minimum else "{total}"
+    words = message("at least {total}, {count} lines not priced" if cost.minimum else "{total}")
     if len(cost.not_priced) == 1:
-        words = "at least {total}, one line not priced"
+        words = message("at least {total}, one line not priced")
     total = spoken().money(cost.total, cost.currency, cost.digits)
     yield say("Total"), say(words, total=total, count=len(cost.not_priced))
 

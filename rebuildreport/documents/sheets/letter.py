@@ -84,8 +84,9 @@ def message(
     """
     said = basis.get("said", {})
     title = str(said.get("title", heads["job"]))
-    kind = language(issue.document)
-    subject = language(
+    say = language
+    kind = say(issue.document)
+    subject = say(
         "{document} no. {number} on your engine: {title}",
         document=_capital(kind),
         number=issue.number,
@@ -126,27 +127,27 @@ def _noon(day: date) -> datetime:
 def _words(
     issue: Issued, basis: Mapping[str, Any], language: Language, heads: Mapping[str, str]
 ) -> dict[str, str]:
+    say = language
     total = ""
     if issue.total is not None:
         money = language.money(issue.total, str(basis.get("currency", "")), _decimals(str(issue.total)))
-        words = (
-            "The work comes to at least {money} so far." if issue.minimum else "The work comes to {money}."
-        )
-        total = language(words, money=money)
+        total = say("The work comes to {money}.", money=money)
+        if issue.minimum:
+            total = say("The work comes to at least {money} so far.", money=money)
     needs = basis.get("said", {}).get("needs", [])
     changed = ""
     if issue.changed:
-        changed = _list(language("What changed since the last issue:"), issue.changed)
+        changed = _list(say("What changed since the last issue:"), issue.changed)
     return {
-        "name": re.sub(r"\s*\(.*?\)", "", heads["name"]).strip() or language("dear customer"),
-        "document": language(issue.document),
+        "name": re.sub(r"\s*\(.*?\)", "", heads["name"]).strip() or say("dear customer"),
+        "document": say(issue.document),
         "number": str(issue.number),
         "date": language.day(issue.date),
         "title": heads["title"],
         "job": heads["job"],
         "total": total,
         "changed": changed,
-        "needs": _list(language("What we need from you:"), needs) if needs else "",
+        "needs": _list(say("What we need from you:"), needs) if needs else "",
         "shop": heads["shop"],
         "contact": heads["contact"],
     }

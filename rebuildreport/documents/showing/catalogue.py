@@ -2,177 +2,98 @@
 
     python -m rebuildreport.documents.showing.catalogue > templates/language/fr.po
 
-writes them in gettext's PO format, with the places they stand at and nothing
-translated.  A message is the first argument of ``say``, ``told`` or
-``Sentence``; where that is a name, it is whatever the name was given.
+writes them in gettext's PO format, with the places they stand at and nothing translated.  Babel walks source
+and templates and writes the catalogue; ``templates/language/trade-words.txt`` has a word of people's files a
+line.  What is said in templates is a literal each; how it is found in the code, ``in_code`` says.
 """
 
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterable, Iterator
-from typing import get_args
+import io
+import sys
+from collections.abc import Iterator
+from typing import IO, Any
 
-from ...assess.freezing import basis, changes
-from ...assess.model.choice import Fitness
-from ...assess.telling.jobfacts import CAUTIONS
-from ...quantities import rounding
-from ...records.files.buildplan import CLOSING
-from ...trade.engine.damage import TERMS
-from ...trade.estimating import sums
-from ...trade.kinds import KINDS
-from ..drawings.canvas import KEYS
-from ..press import places, templating
-from ..press.words import NUMBERS, SEVERITY, UNITS
-from ..report.choice_views import EFFECTS
-from ..report.measurements import DIRECTIONS
-from . import tradewords
+from ..press import places
 
-ASKING = frozenset({"say", "Sentence", "spoken", "language"})  # what looks a message up
-FLOORS = ("documents", "assess", "records", "trade", "site")
+FLOORS = ("documents", "assess", "records", "trade", "quantities", "site")
+ASKING = frozenset({"say", "Sentence", "message", "Trait", "Term"})  # their first argument is a message
+Extracted = Iterator[
+    tuple[int, str, str, list[str]]
+]  # line, function, message, comments: as Babel wants them
 
 
 def messages() -> dict[str, list[str]]:
     """Every message, and where it is asked for."""
-    found: dict[str, list[str]] = {}
-    for path, line, text in [*_in_code(), *_in_templates()]:
-        found.setdefault(text, []).append(f"{path}:{line}")
-    for where, words in _tables().items():
-        for text in words:
-            found.setdefault(text, []).append(where)
-    return {text: at for text, at in found.items() if any(letter.isalpha() for letter in text)}
+    from babel.messages.extract import extract_from_dir
+
+    methods: list[tuple[str, Any]] = [
+        ("**.py", in_code),
+        ("**.jinja", "jinja2.ext:babel_extract"),
+        ("**/trade-words.txt", in_words),
+    ]
+    folders = {floor: places.PACKAGE / floor for floor in FLOORS} | {"templates": places.own_templates()}
+    known: dict[str, list[str]] = {}
+    for name, folder in folders.items():
+        for file, line, text, _, _ in extract_from_dir(folder, methods, keywords={"say": None}):
+            if any(letter.isalpha() for letter in text):
+                known.setdefault(str(text), []).append(f"{name}/{file}:{line}")
+    return known
 
 
-def _tables() -> dict[str, Iterable[str]]:
-    """Words that stand in tables and are looked up one by one."""
-    traits = [trait for kind in KINDS.values() for trait in (*kind.traits.values(), kind.column_trait)]
-    return {
-        "trade/kinds": {text for one in traits for text in (one.title, one.short or "", one.low, one.high)},
-        "trade/engine/damage.py": {text for term in TERMS for text in (term.name, *term.usual_causes)},
-        "documents/press/words.py": {*SEVERITY, *NUMBERS[1:], *UNITS.values()},
-        "documents/drawings/canvas.py": set(KEYS),
-        "documents/report/measurements.py": DIRECTIONS.values(),
-        "assess/telling/jobfacts.py": CAUTIONS,
-        "records/files/buildplan.py": [step.text or "" for step in CLOSING.steps],
-        "assess/freezing/basis.py": basis.WORDS.values(),
-        "assess/freezing/changes.py": (
-            *changes.PLAIN.values(),
-            *changes.BESIDE.values(),
-            *changes.HOW.values(),
-            *changes.LINES.values(),
-            *changes.DECISION,
-            *changes.DEVIATION,
-        ),
-        "quantities/rounding.py": (rounding.STATED, sums.ROUNDING),
-        "assess/model/choice.py": get_args(Fitness),
-        "documents/report/choice_views.py": [head for head, _ in EFFECTS],
-        "documents/showing/tradewords.py": tradewords.WORDS,
-    }
+def in_code(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> Extracted:
+    """The literals in the first argument of what asks for a message: one, or those of a choice or a table.
+
+    Babel's own reader of Python takes a choice for one text, and passes over tables and what is said inside
+    another call.
+    """
+    for call in ast.walk(ast.parse(file.read())):
+        if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id in ASKING:
+            for first in call.args[:1]:
+                yield from ((line, "", text, []) for line, text in _literals(first))
 
 
-def _in_templates() -> Iterator[tuple[str, int, str]]:
-    from jinja2 import nodes
-
-    own = places.own_templates()
-    jinja = templating.environment()
-    for path in sorted(own.rglob("*.jinja")):
-        tree = jinja.parse(path.read_text("utf-8"))
-        for call in tree.find_all(nodes.Call):
-            if isinstance(call.node, nodes.Name) and call.node.name == "say" and call.args:
-                for text in call.args[0].find_all(nodes.Const):
-                    yield f"templates/{path.relative_to(own)}", call.lineno, str(text.value)
-                if isinstance(call.args[0], nodes.Const):
-                    yield f"templates/{path.relative_to(own)}", call.lineno, str(call.args[0].value)
-
-
-def _in_code() -> Iterator[tuple[str, int, str]]:
-    for floor in FLOORS:
-        for path in sorted((places.PACKAGE / floor).rglob("*.py")):
-            name = str(path.relative_to(places.PACKAGE))
-            for line, text in _asked(ast.parse(path.read_text("utf-8"))):
-                yield name, line, text
+def _literals(value: ast.expr) -> Iterator[tuple[int, str]]:
+    """Line and text of each; what chooses between them, and the keys of a table, are none."""
+    match value:
+        case ast.Constant(value=str(text)) if text:
+            yield value.lineno, text
+        case ast.IfExp(body=body, orelse=orelse):
+            yield from (*_literals(body), *_literals(orelse))
+        case ast.Dict(values=items) | ast.Tuple(elts=items):
+            for item in items:
+                yield from _literals(item)
+        case ast.Starred(value=inner) | ast.Subscript(value=inner):
+            yield from _literals(inner)
 
 
-def _asked(module: ast.Module) -> Iterator[tuple[int, str]]:
-    """The messages of one module."""
-    above = _given(module.body)
-    inside: dict[ast.AST, dict[str, list[ast.expr]]] = {}
-    for node in ast.walk(module):
-        if isinstance(node, ast.FunctionDef):
-            inside[node] = _given(node.body)
-    for scope, names in [(module, above), *inside.items()]:
-        for node in ast.walk(scope):
-            if isinstance(node, ast.Call) and node.args and _called(node) in ASKING:
-                for text in _texts(node.args[0], names, above):
-                    yield node.lineno, text
+def in_words(file: IO[bytes], keywords: Any, comment_tags: Any, options: Any) -> Extracted:
+    """Words of the trade that files use for features, places, columns, tools and people."""
+    for number, line in enumerate(file.read().decode().splitlines(), 1):
+        if not line.startswith("#"):
+            yield number, "", line.strip(), []
 
 
-def _called(node: ast.Call) -> str:
-    return node.func.id if isinstance(node.func, ast.Name) else ""
-
-
-def _given(body: list[ast.stmt]) -> dict[str, list[ast.expr]]:
-    """Names and all that each is given in some statements."""
-    found: dict[str, list[ast.expr]] = {}
-    for statement in body:
-        for node in ast.walk(statement):
-            pairs: list[tuple[ast.expr, ast.expr | None]] = []
-            if isinstance(node, ast.Assign):
-                pairs = [(target, node.value) for target in node.targets]
-            elif isinstance(node, (ast.AnnAssign, ast.NamedExpr)):
-                pairs = [(node.target, node.value)]
-            elif isinstance(node, (ast.For, ast.comprehension)):
-                pairs = [(node.target, node.iter)]
-            for target, value in pairs:
-                for name in ast.walk(target):
-                    if isinstance(name, ast.Name) and value is not None:
-                        found.setdefault(name.id, []).append(value)
-    return found
-
-
-def _texts(
-    asked: ast.expr, names: dict[str, list[ast.expr]], above: dict[str, list[ast.expr]], deep: int = 0
-) -> Iterator[str]:
-    """Texts that an expression may come to; what is only known when it runs gives none."""
-    if isinstance(asked, ast.Constant):
-        if isinstance(asked.value, str):
-            yield asked.value
-    elif isinstance(asked, ast.IfExp):
-        for one in (asked.body, asked.orelse):
-            yield from _texts(one, names, above, deep)
-    elif isinstance(asked, ast.BinOp) and isinstance(asked.op, ast.Add):
-        for left in _texts(asked.left, names, above, deep):
-            yield from (left + right for right in _texts(asked.right, names, above, deep))
-    elif isinstance(asked, (ast.Dict, ast.Tuple, ast.List)):
-        for one in asked.values if isinstance(asked, ast.Dict) else asked.elts:
-            yield from _texts(one, names, above, deep)
-    elif isinstance(asked, (ast.Subscript, ast.Attribute)):
-        yield from _texts(asked.value, names, above, deep)
-    elif isinstance(asked, ast.Call) and isinstance(asked.func, ast.Attribute) and asked.func.attr == "get":
-        for one in (asked.func.value, *asked.args[1:]):
-            yield from _texts(one, names, above, deep)
-    elif isinstance(asked, ast.Name) and deep < 4:
-        for one in names.get(asked.id) or above.get(asked.id) or []:
-            yield from _texts(one, names, above, deep + 1)
-
-
-def as_po(found: dict[str, list[str]]) -> str:
+def as_po(known: dict[str, list[str]]) -> str:
     """Messages in the PO format, in the order of their places, nothing translated.
 
-    >>> print(as_po({"Net": ["documents/report/costs.py:1"]}).splitlines()[-3])
+    >>> print(as_po({"Net": ["documents/report/costs.py:1"]}).strip().splitlines()[-3])
     #: documents/report/costs.py:1
     """
-    lines = ['msgid ""', 'msgstr ""', '"Content-Type: text/plain; charset=utf-8\\n"', ""]
-    for text, at in found.items():
-        escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
-        lines += [f"#: {at[0]}", f'msgid "{escaped}"', 'msgstr ""', ""]
-    return "\n".join(lines[:-1]) + "\n"
+    from babel.messages import Catalog
+    from babel.messages.pofile import write_po
 
-
-def main() -> None:
-    """Write the template of a catalogue to standard output."""
-    print(as_po(messages()), end="")
+    # the same source, the same template: no day, and no word of who wrote it
+    head = 'msgid ""\nmsgstr ""\n"Content-Type: text/plain; charset=utf-8\\n"\n\n'
+    catalogue = Catalog(charset="utf-8", fuzzy=False)
+    for text, spots in known.items():
+        file, _, line = spots[0].rpartition(":")
+        catalogue.add(text, locations=[(file, int(line))])
+    out = io.BytesIO()
+    write_po(out, catalogue, width=0, omit_header=True)
+    return head + out.getvalue().decode()
 
 
 if __name__ == "__main__":
-    main()
+    sys.stdout.write(as_po(messages()))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Finding, Limits, SummaryLine
 from ...assess.model.enginefacts import engine_name
-from ...quantities import as_typed
+from ...quantities import as_typed, message
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..press import templating
@@ -163,7 +163,9 @@ def index_html(
     if len(listed) == 1:
         intro = say("One job. It shows the measurement that decided it, against its limits.")
     elif listed:
-        words = "{count} jobs, newest first. Each shows the measurement that decided it, against its limits."
+        words = message(
+            "{count} jobs, newest first. Each shows the measurement that decided it, against its limits."
+        )
         intro = say(words, count=capital(figure(len(listed))))
     template = templating.environment(shop).get_template("index.html.jinja")
     return template.render(
@@ -203,7 +205,9 @@ def engine_html(
     template = templating.environment(shop).get_template("engine.html.jinja")
     newest = listed[0]
     built = [line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built]
-    words = "{engine}. One job in this shop." if len(listed) == 1 else "{engine}. {count} jobs in this shop."
+    words = message(
+        "{engine}. One job in this shop." if len(listed) == 1 else "{engine}. {count} jobs in this shop."
+    )
     return template.render(
         shop=shop_name,
         lang=spoken().code,

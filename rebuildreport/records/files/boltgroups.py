@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ... import quantities
-from ...quantities import Figure, Quantity, Sentence
+from ...quantities import Figure, Quantity, Sentence, message
 from ...trade.tightening import preload as trade
 from ...trade.tightening import stages
 from ...trade.tightening.threads import ThreadError, strength, thread
@@ -169,12 +169,12 @@ def _said(odd: stages.Oddity, group: Fastener, value: Quantity) -> Sentence:
     if odd.wrong == "to yield":
         return Sentence("{value} alone takes a bolt {size} to yield", value=amount, size=size)
     if odd.wrong == "past proof load":
-        words = "{value} alone is {share} % of the proof load of a bolt {size}"
+        words = message("{value} alone is {share} % of the proof load of a bolt {size}")
         return Sentence(words, value=amount, share=share, size=size)
     if odd.wrong == "stretched past yield":
         return Sentence("{value} longer stretches a bolt {size} past yield", value=amount, size=size)
     if odd.wrong == "turned too far":
-        words = "{value} leaves a bolt {size} longer for good by {share} % of what it clamps"
+        words = message("{value} leaves a bolt {size} longer for good by {share} % of what it clamps")
         return Sentence(words, value=amount, size=size, share=share)
     return Sentence("{value} is less than the torque before it, and no note says why", value=amount)
 

@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from ...quantities import message
 from ..text.fields import BareOrUnit, Count, Length, Limit, Material, Names, Record, Text, WithUnit, YesNo
 
 
@@ -114,10 +115,10 @@ CLOSING = BuildPagePlan(
     steps=[
         BuildStep(
             check="two_turns",
-            text="Two full turns of the crankshaft by hand, marks met again, no contact",
+            text=message("Two full turns of the crankshaft by hand, marks met again, no contact"),
         ),
-        BuildStep(check="nothing_left", text="Tools, rags and left-over parts counted"),
-        BuildStep(hold="ready_to_start", text="Engine may be started"),
+        BuildStep(check="nothing_left", text=message("Tools, rags and left-over parts counted")),
+        BuildStep(hold="ready_to_start", text=message("Engine may be started")),
     ]
 )
 # names of the pages that stand in for those of the sheet

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...quantities import message
+
 NOTE = "Bearing damage in the words of ISO 7146 (from memory); usual causes are common practice."
 
 
@@ -23,55 +25,65 @@ class Term:
 
 
 TERMS: tuple[Term, ...] = (
-    Term("static overload", ("static overload", "creep", "indentation"), ("load at standstill", "handling")),
+    Term(
+        "static overload",
+        ("static overload", "creep", "indentation"),
+        message(("load at standstill", "handling")),
+    ),
     Term(
         "dynamic overload",
         ("dynamic overload", "fatigue", "crack", "breakout"),
-        ("overload", "load on an edge", "detonation or over-advanced timing"),
+        message(("overload", "load on an edge", "detonation or over-advanced timing")),
     ),
     Term(
         "wear by friction",
         ("wear", "wiping", "wiped", "smearing", "scuffing", "polishing", "seizure", "seized"),
-        ("oil starvation", "too little clearance", "thin or diluted oil", "low speed under load"),
+        message(("oil starvation", "too little clearance", "thin or diluted oil", "low speed under load")),
     ),
     Term(
         "overheating",
         ("overheating", "overheated", "discolour", "melt", "lining removed"),
-        ("oil starvation", "too little clearance", "overload"),
+        message(("oil starvation", "too little clearance", "overload")),
     ),
     Term(
         "insufficient lubrication",
         ("insufficient lubrication", "ran dry", "starvation"),
-        ("worn or sucking oil pump", "blocked gallery or pick-up", "start without priming"),
+        message(("worn or sucking oil pump", "blocked gallery or pick-up", "start without priming")),
     ),
     Term(
         "contamination",
         ("contamination", "scoring", "scored", "embedded", "particles", "foreign matter", "wire wool"),
-        ("dirt left from machining", "debris of another failure", "unfiltered oil"),
+        message(("dirt left from machining", "debris of another failure", "unfiltered oil")),
     ),
     Term(
         "cavitation erosion",
         ("cavitation", "fluid erosion"),
-        ("vapour in a fast-changing film", "sharp groove run-out", "too much clearance"),
+        message(("vapour in a fast-changing film", "sharp groove run-out", "too much clearance")),
     ),
-    Term("electro-erosion", ("electro", "electrical erosion", "stray current"), ("stray current, earthing",)),
     Term(
-        "corrosion", ("corrosion", "corroded", "colour change"), ("stale or acid oil", "coolant in the oil")
+        "electro-erosion",
+        ("electro", "electrical erosion", "stray current"),
+        message(("stray current, earthing",)),
+    ),
+    Term(
+        "corrosion",
+        ("corrosion", "corroded", "colour change"),
+        message(("stale or acid oil", "coolant in the oil")),
     ),
     Term(
         "fretting",
         ("fretting", "turned shell", "displaced shell", "spun"),
-        ("too little crush", "housing out of round", "cap bolts loose"),
+        message(("too little crush", "housing out of round", "cap bolts loose")),
     ),
     Term(
         "bond failure",
         ("bond", "displaced lining", "flaking"),
-        ("manufacture", "heat", "wrong alloy for the load"),
+        message(("manufacture", "heat", "wrong alloy for the load")),
     ),
     Term(
         "edge wear",
         ("edge wear", "fillet ride", "misalign"),
-        ("bent rod", "tapered journal", "line bore out"),
+        message(("bent rod", "tapered journal", "line bore out")),
     ),
 )
 

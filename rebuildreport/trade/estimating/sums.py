@@ -11,10 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 
+from ...quantities import message
 from .currency import rounded, step
 
 HUNDRED = Decimal(100)
-ROUNDING = (
+ROUNDING = message(
     "Each amount is rounded to the smallest coin, halves up; tax is worked out once for each rate, "
     "on the sum of the lines taxed by it."
 )

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from ...quantities import NOTHING, Sentence
+from ...quantities import NOTHING, Sentence, message
 from ..measuring import form as shape
 from .kind import Computed, Inputs, Kind, Trait, columns_of, unread
 
 SIZE = {
     "size": Trait("size", "size"),  # where one reading is all there is, as of a piston's skirt
-    "largest": Trait("largest", "size", short="size"),
-    "smallest": Trait("smallest", "size", short="size"),
+    "largest": Trait("largest", "size", short=message("size")),
+    "smallest": Trait("smallest", "size", short=message("size")),
     "out_of_round": Trait("out of round", "out_of_round", from_zero=True),
     "taper": Trait("taper", "taper", from_zero=True),
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ...quantities import NOTHING, Figure, Measure, Sentence, Several, Text
+from ...quantities import NOTHING, Figure, Measure, Sentence, Several, Text, message
 from ..engine import valve_train
 from ..measuring import form as shape
 from ..measuring.uncertainty import swing
@@ -198,7 +198,7 @@ KINDS = (
         "free length and squareness of a spring",
         each_column,
         {
-            "free": Trait("free length", "free", "too short", "too long", short="free length"),
+            "free": Trait("free length", "free", "too short", "too long", short=message("free length")),
             "squareness": Trait(
                 "out of square", "squareness", from_zero=True, optional=True, column="squareness"
             ),
