@@ -122,7 +122,7 @@ def test_the_report_in_german(jobs: dict[str, Assessment]) -> None:
     """Headings, verdicts, dates (CLDR), numbers with the comma of ISO 80000-1, 7.2; what is typed stays."""
     page = pseudo_text(report_html(jobs[NAMES[0]], {}))
     for said in (
-        "Was wir fanden",
+        "Was wir gefunden haben",
         "außerhalb der Grenze",
         "Hauptlagerzapfen, Größe",
         "75,812",
@@ -204,3 +204,10 @@ def test_a_new_language_begins_with_every_message() -> None:
 
     found = {message.id for message in read_po(io.BytesIO(as_po(messages()).encode())) if message.id}
     assert found == {*messages()}
+
+
+def test_the_printed_page_counts_in_its_language() -> None:
+    """What the stylesheet itself says: at the foot of each page, and behind a reference to another one."""
+    german = languages.page_numbers(language("de"))
+    assert {"Seite ", " von ", " auf Seite "} <= {*re.findall('"([^"]*)"', german)}
+    assert languages.page_numbers(language("en")) == ""

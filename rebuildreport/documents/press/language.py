@@ -260,12 +260,15 @@ def show_interval(
 
 
 def page_numbers(speech: Language) -> str:
-    """Stylesheet of the page numbers in this language; ours has them in English."""
+    """Stylesheet of the page numbers and references in this language; ours has them in English."""
     if speech.locale is None:
         return ""
     with speaking(speech):
-        page, among = say("page"), say("of")
-    return f'@page{{@bottom-right{{content:"{page} " counter(page) " {among} " counter(pages)}}}}'
+        page, among, see = say("page"), say("of"), say("on page")
+    return (
+        f'@page{{@bottom-right{{content:"{page} " counter(page) " {among} " counter(pages)}}}}'
+        f'a.pg::after{{content:" {see} " target-counter(attr(href url),page)}}'
+    )
 
 
 @lru_cache(maxsize=16)
