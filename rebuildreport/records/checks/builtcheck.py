@@ -7,7 +7,7 @@ from typing import Any
 
 from ... import quantities
 from ...quantities import Quantity, QuantityError
-from ..files.assembly import Assembly, Running, two_people
+from ..files.assembly import Assembly, FirstStart, Priming, Running, two_people
 from ..files.buildplan import CLOSING, STAND_IN
 from ..files.jobfile import Findings, Teardown
 from ..files.sheet import Engine
@@ -110,16 +110,11 @@ def _against_plan(assembly: Assembly, notes: Notes, engine: Engine) -> None:
 
 def check_running(running: Running, notes: Notes, built: date | None) -> None:
     """First start after assembly, times, due days, warranty."""
-    start, priming, warranty = running.first_start, running.priming, running.warranty
-    if start and built and start.date < built:
-        notes.warn(("first_start", "date"), f"{start.date} lies before the engine was together ({built})")
-    if start and start.pressure_after:
-        _dimension(notes, ("first_start", "pressure_after"), start.pressure_after, "time", "4 s")
-    if start and priming and priming.date > start.date:
-        message = f"primed on {priming.date}, after the first start ({start.date})"
-        notes.warn(("priming", "date"), message)
-    if priming and priming.pressure:
-        _dimension(notes, ("priming", "pressure"), priming.pressure, "pressure", "2.5 bar")
+    start, warranty = running.first_start, running.warranty
+    if start:
+        _first_start(notes, start, running.priming, built)
+    if running.priming and running.priming.pressure:
+        _dimension(notes, ("priming", "pressure"), running.priming.pressure, "pressure", "2.5 bar")
     for i, task in enumerate(running.due):
         if task.at is None and task.by is None:
             notes.warn(("due", i), f"'{task.what}' does not say when it is due", "add 'at: 50 h'", key=True)
@@ -127,6 +122,16 @@ def check_running(running: Running, notes: Notes, built: date | None) -> None:
             notes.warn(("due", i, "done"), f"{task.done} lies before the first start ({start.date})")
     if warranty and warranty.until and warranty.until < warranty.from_:
         notes.error(("warranty", "until"), f"ends before it begins ({warranty.from_})")
+
+
+def _first_start(notes: Notes, start: FirstStart, priming: Priming | None, built: date | None) -> None:
+    if built and start.date < built:
+        notes.warn(("first_start", "date"), f"{start.date} lies before the engine was together ({built})")
+    if start.pressure_after:
+        _dimension(notes, ("first_start", "pressure_after"), start.pressure_after, "time", "4 s")
+    if priming and priming.date > start.date:
+        message = f"primed on {priming.date}, after the first start ({start.date})"
+        notes.warn(("priming", "date"), message)
 
 
 def last_day(assembly: Assembly | None) -> date | None:

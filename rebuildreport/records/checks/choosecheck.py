@@ -238,28 +238,37 @@ def _bands_of_codes(engine: Engine) -> dict[str, dict[str, Interval]]:
 
 def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]], engine: Engine) -> None:
     feature = engine.features.get(about)
-    if fit and feature is None and about not in engine.shims:
+    if feature is None and fit and about not in engine.shims:
         notes.error(where, f"'{about}' is no feature that something is fitted to", key=True)
-    if feature is None:
-        for position, names in fit.items() if about in engine.shims else ():
-            # of shims there are no grades: what is fitted is how thick it is
-            _parsed(notes, (*where, position), f"{names[0]} mm", sizes_of)
-            if len(names) > 1:
-                message = f"{len(names)} thicknesses, and one is fitted"
-                notes.error((*where, position), message, f"{'.'.join(names)}?")
         return
-    known = _graded(feature) or list(feature.classes)
-    two = halves_of(feature)
-    pair = len(two) == 2
     for position, names in fit.items():
         place = (*where, position)
+        if feature is None:
+            _fitted_shim(notes, place, names)
+            continue
         notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
-        if feature.kind == "shells" and len(names) != len(two):
-            message = f"{len(names)} {'halves' if pair else 'grades'}, and a bearing takes "
-            message += "two" if pair else "one bush"
-            notes.error(place, message, f"{' '.join(two)}: {'S3 S4' if pair else 'S3'}")
-        if known:
+        if feature.kind == "shells":
+            _fitted_shells(notes, place, names, halves_of(feature))
+        if known := _graded(feature) or list(feature.classes):
             notes.all_known(place, names, known, f"no grade or class of {about}")
+
+
+def _fitted_shim(notes: Notes, where: Where, names: list[str]) -> None:
+    """Of shims there are no grades: what is fitted is how thick it is."""
+    _parsed(notes, where, f"{names[0]} mm", sizes_of)
+    if len(names) > 1:
+        notes.error(where, f"{len(names)} thicknesses, and one is fitted", f"{'.'.join(names)}?")
+
+
+def _fitted_shells(notes: Notes, where: Where, names: list[str], halves: tuple[str, ...]) -> None:
+    if len(names) == len(halves):
+        return
+    if len(halves) == 2:
+        message = f"{len(names)} halves, and a bearing takes two"
+        notes.error(where, message, f"{' '.join(halves)}: S3 S4")
+    else:
+        message = f"{len(names)} grades, and a bearing takes one bush"
+        notes.error(where, message, f"{' '.join(halves)}: S3")
 
 
 def _graded(feature: FeatureRecord) -> list[str]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ..files.assembly import Assembly, Running
 from ..files.jobfile import Job
 from ..files.sheet import Engine
-from ..text.notes import Notes
+from ..text.notes import Notes, values_at
 from ..text.reader import Where
 
 if TYPE_CHECKING:
@@ -33,24 +33,22 @@ def check_dates(job: JobFolder, engine: Engine | None, notes: dict[str, Notes]) 
         notes[file].warn(where, message)
 
 
+# days that cannot lie before the one on which the job was opened
+SINCE_OPENED = {
+    "teardown": ("date",),
+    "work": ("decisions.*.date", "deviations.*.date"),
+    "assembly": ("tightened.*.date",),
+    "running": ("first_start.date",),
+    "job": ("approvals.*.date",),
+}
+
+
 def _before_opened(job: JobFolder, record: Job) -> Iterator[Question]:
     """Nothing of a job is older than the day on which it was opened."""
-    days: list[tuple[str, Where, date]] = []
-    if job.teardown:
-        days.append(("teardown", ("date",), job.teardown.date))
-    if job.work:
-        days += [("work", ("decisions", key, "date"), one.date) for key, one in job.work.decisions.items()]
-        days += [("work", ("deviations", key, "date"), one.date) for key, one in job.work.deviations.items()]
-    if job.assembly:
-        days += [
-            ("assembly", ("tightened", i, "date"), one.date) for i, one in enumerate(job.assembly.tightened)
-        ]
-    if job.running and job.running.first_start:
-        days.append(("running", ("first_start", "date"), job.running.first_start.date))
-    days += [("job", ("approvals", i, "date"), one.date) for i, one in enumerate(record.approvals)]
-    for file, where, day in days:
-        if day < record.opened:
-            yield file, where, f"{day} lies before the job was opened ({record.opened})"
+    for file, paths in SINCE_OPENED.items():
+        for where, day in (found for path in paths for found in values_at(getattr(job, file), path)):
+            if isinstance(day, date) and day < record.opened:
+                yield file, where, f"{day} lies before the job was opened ({record.opened})"
 
 
 def _work(job: JobFolder, record: Job) -> Iterator[Question]:

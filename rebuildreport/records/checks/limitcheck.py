@@ -64,14 +64,13 @@ def _ends(limit: Interval, unit: str) -> Ends:
 def _alone(notes: Notes, where: Where, feature: FeatureRecord, key: str, limit: Interval) -> None:
     """Two units in one limit, a band too wide to be meant, a limit on the side that nothing wears to."""
     kind = kinds()[feature.kind]
-    units = {end.unit for end in limit.ends if end.unit}
+    units = {end.unit for end in limit.ends} - {""}
     if len(units) > 1:
         notes.warn(where, f"two units in one limit: {' and '.join(sorted(units))}?", "one unit for both ends")
-    low, high = _ends(limit, limit_unit(feature, key))
-    from_zero = any(trait.from_zero for trait in kind.traits.values() if trait.limit == key)
     if limit.low and limit.high:
-        _width(notes, where, limit, (low, high), size=key in ("size", "wall"))
-    elif limit.low and from_zero:
+        ends = _ends(limit, limit_unit(feature, key))
+        _width(notes, where, limit, ends, size=key in ("size", "wall"))
+    elif limit.low and any(trait.from_zero for trait in kind.traits.values() if trait.limit == key):
         message = f"'min {limit.low}' of a deviation: the larger, the worse"
         notes.warn(where, message, f"max {limit.low}?")
     elif limit.high and key in _LEAST_ONLY.get(feature.kind, ()):

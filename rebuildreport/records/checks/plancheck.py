@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import TypeVar
+
 from ... import quantities
-from ...quantities import UnknownUnit, english
+from ...quantities import english
 from ...trade.engine.cautions import CAUTIONS
 from ...trade.tightening.sequence import OrderError, layout, order, typed
 from ...trade.tightening.threads import ThreadError, strength, thread
@@ -13,6 +16,9 @@ from ..files.sheet import Engine
 from ..text.notes import Notes
 from ..text.reader import Where
 from ..text.validate import near
+from .vocabulary import Vocabulary
+
+T = TypeVar("T")
 
 
 def check_plan(engine: Engine, notes: Notes) -> None:
@@ -29,30 +35,28 @@ def check_plan(engine: Engine, notes: Notes) -> None:
 
 
 def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
-    known = None
-    if group.thread:
-        try:
-            known = thread(group.thread)
-        except ThreadError as problem:
-            notes.error((*where, "thread"), str(problem), problem.suggestion)
+    known = _known(notes, (*where, "thread"), thread, group.thread) if group.thread else None
     if group.class_ and (known or not group.thread):
-        try:
-            strength(group.class_, known or thread("M10"))
-        except ThreadError as problem:
-            notes.error((*where, "class"), str(problem), problem.suggestion)
+        size = known or thread("M10")  # some classes are of some sizes only; without one of a usual size
+        _known(notes, (*where, "class"), lambda text: strength(text, size), group.class_)
     if group.nut_factor and not likely_factor(group.nut_factor):
         message = f"a torque factor of {group.nut_factor} is none: it is a bare number, mostly 0.1 to 0.3"
         notes.error((*where, "nut_factor"), message, "0.18")
-    lengths = {key: getattr(group, key) for key in ("length", "clamped", "shank")}
-    mm = {key: one.to("mm") for key, one in lengths.items() if one}
     for longer, shorter in (("length", "clamped"), ("clamped", "shank"), ("length", "shank")):
-        if longer in mm and shorter in mm and mm[shorter] > mm[longer]:
-            notes.warn(
-                (*where, shorter), f"{shorter} {lengths[shorter]} is more than {longer} {lengths[longer]}"
-            )
+        whole, part = getattr(group, longer), getattr(group, shorter)
+        if whole and part and part.to("mm") > whole.to("mm"):
+            notes.warn((*where, shorter), f"{shorter} {part} is more than {longer} {whole}")
             break
     if group.stages and group.source is None:
         notes.warn(where, "stages without a source: nobody can check them", "add 'source: ...'", key=True)
+
+
+def _known(notes: Notes, where: Where, read: Callable[[str], T], text: str) -> T | None:
+    try:
+        return read(text)
+    except ThreadError as problem:
+        notes.error(where, str(problem), problem.suggestion)
+        return None
 
 
 def _fits(places: int, group: Fastener, cylinders: int) -> bool:
@@ -97,30 +101,23 @@ def _places(notes: Notes, where: Where, group: Fastener, cylinders: int) -> None
 def _stage(notes: Notes, where: Where, stage: Stage, first: bool) -> None:
     given = [key for key in ("torque", "angle", "stretch") if getattr(stage, key) is not None]
     if len(given) != 1:
-        what = " and ".join(given) if given else "nothing"
-        notes.error(
-            where, f"a stage is one torque, angle or stretch, not {what}", "one dash a stage", key=True
-        )
+        message = f"a stage is one torque, angle or stretch, not {' and '.join(given) or 'nothing'}"
+        notes.error(where, message, "one dash a stage", key=True)
         return
-    if stage.also:
-        if stage.torque is None:
-            notes.error((*where, "also"), "a second unit belongs to a torque")
-            return
-        try:
-            if quantities.dimension(stage.also.unit) != "torque":
-                notes.error((*where, "also"), f"{stage.also} is no torque", "as in 25 lbf·ft")
-                return
-        except UnknownUnit:
-            return  # cannot be: a quantity has a known unit
+    if stage.also and stage.torque is None:
+        notes.error((*where, "also"), "a second unit belongs to a torque")
+        return
+    if stage.also and quantities.dimension(stage.also.unit) != "torque":
+        notes.error((*where, "also"), f"{stage.also} is no torque", "as in 25 lbf·ft")
+        return
     if message := disagreement(stage):
         hint = "name the one that counts and where it stands: 'use: N·m' and 'source: ...'"
         notes.warn((*where, "also"), f"{message}: neither is printed until a source is named", hint)
     elif stage.use and settled(stage) is None:
         notes.warn((*where, "use"), f"'{stage.use}' settles nothing", "a unit of the two, and 'source:' too")
     if first and given == ["angle"]:
-        notes.warn(
-            where, "an angle first: nobody knows where it begins", "a torque comes before it", key=True
-        )
+        message = "an angle first: nobody knows where it begins"
+        notes.warn(where, message, "a torque comes before it", key=True)
 
 
 def _slips(notes: Notes, where: Where, group: Fastener) -> None:
@@ -157,28 +154,23 @@ def _build_step(notes: Notes, where: Where, step: BuildStep, engine: Engine) -> 
     elif step.verb == "measure":
         notes.known((*where, "measure"), step.name, engine.features, "no feature of this sheet")
     elif step.verb == "fit":
-        parts = {one.part for one in engine.features.values() if one.part}
-        words = {
-            *engine.features,
-            *engine.joints,
-            *engine.access,
-            *engine.parts,
-            *engine.choices,
-            *engine.shims,
-            *parts,
-        }
-        notes.misspelt((*where, "fit"), step.name, words)
-    if step.caution and step.caution.strip().rstrip(".").lower() not in CAUTIONS:
-        # a lone word is meant as one of ours, a sentence as the sheet's own
-        likeness = 0.8 if " " in step.caution else 0.6
-        if hint := near(step.caution, CAUTIONS, likeness):
-            message = f"'{step.caution}' is no caution that we know: it is printed as it stands"
-            notes.warn((*where, "caution"), message, hint)
+        notes.misspelt((*where, "fit"), step.name, Vocabulary(engine).fitted)
+    if step.caution:
+        _caution(notes, (*where, "caution"), step.caution)
     if step.limit and step.verb != "check":
         notes.warn((*where, "limit"), "a limit belongs to a check; a feature brings its own", key=True)
-    for end in (step.limit.low, step.limit.high) if step.limit else ():
-        if end and not end.unit:
+    for end in step.limit.ends if step.limit else ():
+        if not end.unit:
             notes.error((*where, "limit"), f"{end.text} has no unit", f"max {end.text} N·m")
+
+
+def _caution(notes: Notes, where: Where, caution: str) -> None:
+    if caution.strip().rstrip(".").lower() in CAUTIONS:
+        return
+    # a lone word is meant as one of ours, a sentence as the sheet's own
+    likeness = 0.8 if " " in caution else 0.6
+    if hint := near(caution, CAUTIONS, likeness):
+        notes.warn(where, f"'{caution}' is no caution that we know: it is printed as it stands", hint)
 
 
 def _first_start(notes: Notes, engine: Engine) -> None:

@@ -17,6 +17,7 @@ from ..text.reader import Where
 from ..text.validate import listed, near
 
 if TYPE_CHECKING:
+    from ...trade.kinds import Kind
     from ..files.folder import JobFolder
 
 
@@ -78,12 +79,8 @@ def _columns(notes: Notes, where: Where, table: Table, feature: FeatureRecord) -
     if not feature.columns:
         return
     kind = kinds().get(feature.kind)
-    extra = kind.extra_columns if kind else ()
-    for column in table.columns:
-        if not any(column == one or column.startswith(f"{one}_") for one in extra):
-            notes.known(
-                (*where, "columns"), column, feature.columns, "no column of this feature", within=True
-            )
+    own = [column for column in table.columns if kind is None or not _is_extra(column, kind)]
+    notes.all_known((*where, "columns"), own, feature.columns, "no column of this feature")
 
 
 def _rows(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord, engine: Engine) -> None:
@@ -144,39 +141,41 @@ def _other_dimension(unit: str | None, feature: FeatureRecord | None) -> bool:
 def _fit(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord, shop: Shop) -> None:
     """A warning where the sort of instrument is not one that reads such a feature: feelers on a journal."""
     kind, tool = kinds().get(feature.kind), shop.instruments.get(one.table.instrument or "")
-    if kind is None or tool is None or not kind.instruments:
-        return
-    if all(any(c == x or c.startswith(f"{x}_") for x in kind.extra_columns) for c in one.table.columns):
+    if kind is None or tool is None or all(_is_extra(column, kind) for column in one.table.columns):
         return  # score depths, wet pressures, direct clearances are read with whatever reads them
     known = family(tool.kind)
-    if known in FAMILIES and known not in kind.instruments:
+    if kind.instruments and known in FAMILIES and known not in kind.instruments:
         words = " or ".join(WORDS[name] for name in kind.instruments)
         message = f"{one.table.instrument} is of the kind '{tool.kind}', and {one.feature} wants {words}"
         notes.warn((*where, "instrument"), message, "another instrument?")
 
 
+def _is_extra(column: str, kind: Kind) -> bool:
+    """Whether a column stands beside those that the kind works out, numbered or not."""
+    return any(column == extra or column.startswith(f"{extra}_") for extra in kind.extra_columns)
+
+
 def _counted(one: MeasuredTable) -> bool:
     """What is counted (teeth, crack indications) takes no instrument."""
-    units = {reading.unit for row in one.cells.values() for cell in row.values() for reading in cell.readings}
+    units = {reading.unit for _, cell in one.read() for reading in cell.readings}
     return all(dimension(unit) == "count" for unit in units)
 
 
 def _reads(tool: InstrumentRecord, unit: str) -> bool:
-    ends = [end.unit for end in (tool.range.low, tool.range.high) if end and _known_unit(end.unit)]
-    return any(dimension(end) == dimension(unit) for end in ends)
+    own = _known_unit(tool.range.unit)
+    return own is not None and dimension(own) == dimension(unit)
 
 
 def _measures(notes: Notes, one: MeasuredTable, name: str, shop: Shop) -> None:
     """A dial does not read pressures: told once for a table."""
     tool = shop.instruments[name]
-    unit = next((end.unit for end in (tool.range.low, tool.range.high) if end and end.unit), "")
-    if not _known_unit(unit):
+    if not _known_unit(tool.range.unit):
         return  # reported at the shop
-    for cell in (cell for row in one.cells.values() for cell in row.values()):
-        for reading in cell.readings:
-            if reading.unit != unit and dimension(reading.unit) != dimension(unit):
-                message = f"{name} reads {dimension(unit)}, and this is a {dimension(reading.unit)}"
-                fits = [other for other, it in shop.instruments.items() if _reads(it, reading.unit)]
-                hint = near(name, fits) or (f"which read it: {listed(fits)}" if fits else "")
-                notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
-                return
+    for _, cell in one.read():
+        unit = cell.readings[0].unit
+        if not _reads(tool, unit):
+            message = f"{name} reads {dimension(tool.range.unit)}, and this is a {dimension(unit)}"
+            fits = [other for other, it in shop.instruments.items() if _reads(it, unit)]
+            hint = near(name, fits) or (f"which read it: {listed(fits)}" if fits else "")
+            notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
+            return

@@ -21,12 +21,17 @@ class Vocabulary:
     engine: Engine
 
     @property
-    def components(self) -> set[str]:
-        """Features, the parts that they belong to, part numbers, joints and what comes off."""
+    def fitted(self) -> set[str]:
+        """What goes together: features, the parts that they belong to, part numbers, joints, choices."""
         sheet = self.engine
-        words = {*sheet.features, *sheet.parts, *sheet.joints, *sheet.access, *sheet.fasteners, *sheet.shims}
-        words |= {feature.part for feature in sheet.features.values() if feature.part}
-        return words | {word for ways in sheet.access.values() for way in ways for word in way}
+        words = {*sheet.features, *sheet.parts, *sheet.joints, *sheet.access, *sheet.choices, *sheet.shims}
+        return words | {feature.part for feature in sheet.features.values() if feature.part}
+
+    @property
+    def components(self) -> set[str]:
+        """What a finding or a decision can be about: what goes together, its bolts, and what comes off."""
+        words = self.fitted - {*self.engine.choices} | {*self.engine.fasteners}
+        return words | {word for ways in self.engine.access.values() for way in ways for word in way}
 
     def positions(self, component: str) -> set[str]:
         """Positions of a feature, or of all features of a part; of a free word, every position there is."""

@@ -18,22 +18,27 @@ Severity = Literal["error", "warning"]
 Stands = Literal["alone", "in a list", "key"]
 
 
-def words_at(record: object, path: str) -> Iterator[tuple[Where, str, Stands]]:
-    """Every word that stands at a path of a record, with its place: ``joints.*.needs``, ``always.@``.
+def values_at(record: object, path: str) -> Iterator[tuple[Where, object]]:
+    """Everything that stands at a path of a record, with its place: ``joints.*.needs``.
 
-    A step is a key of the file, ``*`` each item of a list or block, ``@`` each key of a block.
+    A step is a key of the file, ``*`` each item of a list or block.
     """
     found: list[tuple[Where, object]] = [((), record)]
     for step in path.split("."):
-        if step == "@":
-            yield from ((((*where, key)), key, "key") for where, block in found for key in _items(block))
-            return
         if step == "*":
             found = [((*where, key), item) for where, block in found for key, item in _items(block).items()]
         else:
             found = [((*where, step), _field(block, step)) for where, block in found]
-        found = [(where, item) for where, item in found if item is not None]
-    for where, item in found:
+    return ((where, item) for where, item in found if item is not None)
+
+
+def words_at(record: object, path: str) -> Iterator[tuple[Where, str, Stands]]:
+    """Every word that stands at a path; with ``@`` for its last step each key of a block: ``always.@``."""
+    if path.endswith(".@"):
+        for where, block in values_at(record, path.removesuffix(".@")):
+            yield from (((*where, key), key, "key") for key in _items(block))
+        return
+    for where, item in values_at(record, path):
         if isinstance(item, str):
             yield where, item, "alone"
         elif isinstance(item, list):

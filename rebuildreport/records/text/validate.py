@@ -184,13 +184,13 @@ def _at(model: type[BaseModel], where: Where) -> tuple[type[BaseModel] | None, F
 
 
 def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
+    """What pydantic found, in the trade's words."""
     where: Where = tuple(error["loc"])
-    kind, context = error["type"], error.get("ctx") or {}
+    kind = error["type"]
     name = str(where[-1]) if where else ""
     holder, info = _at(model, where)
-    known = list(_fields(holder)) if holder else []
     if kind == "extra_forbidden":
-        return _stranger(source, where, known)
+        return _stranger(source, where, list(_fields(holder)) if holder else [])
     if kind == "missing":
         place = f" in '{where[-2]}'" if len(where) > 1 and isinstance(where[-2], str) else ""
         what = f": {info.description}" if info and info.description else ""
@@ -198,19 +198,18 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
     if error["input"] is None:
         return source.problem(where, f"nothing is written behind '{name}'", at="key")
     if kind == "trade":
-        return source.problem(where, context["message"], context["suggestion"])
+        return source.problem(where, error["ctx"]["message"], error["ctx"]["suggestion"])
     if kind == "literal_error":
-        allowed = [str(one) for one in get_args(_plain(info.annotation))] if info else []
-        hint = offer(str(error["input"]), allowed)
+        allowed = [str(choice) for choice in get_args(_plain(info.annotation))] if info else []
         message = f"'{error['input']}' is no choice for '{name}': {' or '.join(allowed)}"
-        return source.problem(where, message, hint)
-    if kind in ("model_type", "dict_type", "model_attributes_type"):
-        return source.problem(where, f"a block of 'name: value' lines belongs under '{name}'")
-    if kind == "list_type":
-        return source.problem(
-            where, f"a list belongs under '{name}'", "start each item with a dash and a blank"
-        )
-    return source.problem(where, f"'{name}' cannot be used: {error['msg']}")
+        return source.problem(where, message, offer(str(error["input"]), allowed))
+    message, hint = _OF_SHAPE.get(kind, (f"'{{name}}' cannot be used: {error['msg']}", ""))
+    return source.problem(where, message.format(name=name), hint)
+
+
+_BLOCK = ("a block of 'name: value' lines belongs under '{name}'", "")
+_LIST = ("a list belongs under '{name}'", "start each item with a dash and a blank")
+_OF_SHAPE = {"list_type": _LIST} | dict.fromkeys(("model_type", "dict_type", "model_attributes_type"), _BLOCK)
 
 
 def _plain(annotation: Any) -> Any:
