@@ -78,6 +78,19 @@ def test_among_deviations(reading: str, limit: str, expected: str) -> None:
     assert meant({"P1": f"{reading} 1.0 1.5 2.0"}, runout) == expected
 
 
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [
+        ("51 11 12 13", "15"),  # as far beyond them as they lie apart
+        ("61 11 12 13", ""),
+        ("0.025 0.20 0.25 0.30", "0.25"),  # a digit that no other has
+        ("0.10 0.1 1.0 1.0", ""),  # and itself one of them
+    ],
+)
+def test_a_deviation_put_right_is_one_of_the_others(row: str, expected: str) -> None:
+    assert meant({"P1": row}, FeatureRecord(kind="runout", unit="mm")) == expected
+
+
 @pytest.mark.parametrize(("others", "expected"), [("1.0 1.5 2.0", "1.6"), ("1.0 2.0", "")])
 def test_two_others_say_nothing_of_a_deviation(others: str, expected: str) -> None:
     assert meant({"P1": f"6.1 {others}"}, FeatureRecord(kind="runout", unit="mm")) == expected
@@ -88,6 +101,7 @@ def test_two_others_say_nothing_of_a_deviation(others: str, expected: str) -> No
     [
         ("5.0 2.00 3.00", "max 1.00", "0.50"),  # five times a limit, and the point elsewhere
         ("4.9 2.00 3.00", "max 1.00", ""),
+        ("10.0 2.00 3.00", "max 1.00", "1.00"),
         ("10.00 2.00 3.00", "max 1.00", "1.00"),  # ten times, and the point where theirs is
         ("9.99 2.00 3.00", "max 1.00", ""),
         ("10.01 2.00 3.00", "max 1.00", ""),  # a tenth of it is beyond the limit, too
@@ -114,6 +128,10 @@ def mm(text: str) -> Quantity:
     [
         ("10.200", around(row=[100.0, 100.0]), "102.00"),  # within 2 % of its neighbours
         ("10.201", around(row=[100.0, 100.0]), ""),
+        ("1.000", around(row=[100.0, 100.0]), "100.0"),  # two places, and three
+        ("10000", around(row=[100.0, 100.0]), "100.00"),
+        ("0.1000", around(row=[100.0, 100.0]), "100.0"),
+        ("100000", around(row=[100.0, 100.0]), "100.000"),
         ("1.10", around(repeats=[10.0, 10.0]), "11.0"),  # within 10 % of its repeats
         ("1.11", around(repeats=[10.0, 10.0]), ""),
         ("151.0", around(row=[100.0, 100.0], column=[1510.0, 1510.0]), "1510"),

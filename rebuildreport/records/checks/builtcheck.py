@@ -30,6 +30,17 @@ def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, finding
     known = findings.findings if findings else {}
     paths = [f"{kind}.*.finding" for kind in REGISTER]
     notes.named(teardown, paths, known, "no finding of findings.yaml")
+    _marks(notes, teardown)
+    for i, bolts in enumerate(teardown.fasteners_as_found):
+        _breakaway(notes, ("fasteners_as_found", i), bolts)
+        if engine:
+            group = ("fasteners_as_found", i, "where")
+            notes.misspelt(group, bolts.where.split()[0], {*engine.fasteners, *engine.joints})
+            as_found(notes, ("fasteners_as_found", i), bolts, engine)
+
+
+def _marks(notes: Notes, teardown: Teardown) -> None:
+    """A mark says how it will be proved right, and has words of its own."""
     for i, mark in enumerate(teardown.marks):
         if mark.trust == "factory" and mark.legible is False:
             message = "a maker's mark that cannot be read proves nothing"
@@ -39,12 +50,6 @@ def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, finding
             message = f"'{mark.where}' does not say how it will be proved right"
             notes.warn(("marks", i, "where"), message, "verify: locking pin goes in")
     _twice(notes, "marks", [mark.where for mark in teardown.marks])
-    for i, bolts in enumerate(teardown.fasteners_as_found):
-        _breakaway(notes, ("fasteners_as_found", i), bolts)
-        if engine:
-            group = ("fasteners_as_found", i, "where")
-            notes.misspelt(group, bolts.where.split()[0], {*engine.fasteners, *engine.joints})
-            as_found(notes, ("fasteners_as_found", i), bolts, engine)
 
 
 def _breakaway(notes: Notes, where: Where, bolts: AsFound) -> None:

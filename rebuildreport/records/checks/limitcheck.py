@@ -168,11 +168,9 @@ def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None
     if outer is None or inner is None:
         return
     # of the two the smaller number is in inches: the larger one has a unit that suits it
-    if abs(inner.high * INCH / outer.high - 1.0) < ALIKE:
-        _perhaps_inches(notes, parts[1], engine, f"beside {parts[0]} of {outer.low:.4g} mm")
-        return
-    if abs(outer.high * INCH / inner.high - 1.0) < ALIKE:
-        _perhaps_inches(notes, parts[0], engine, f"beside {parts[1]} of {inner.low:.4g} mm")
+    small, large = sorted(zip((outer, inner), parts, strict=True))
+    if abs(small[0].high * INCH / large[0].high - 1.0) < ALIKE:
+        _perhaps_inches(notes, small[1], engine, f"beside {large[1]} of {large[0].low:.4g} mm")
         return
     walls = _size_band(engine.features.get(fit.shells)) if fit.shells else Band(0.0, 0.0)
     if walls is not None and "clearance" in fit.new and base(fit.unit or "") == "mm":

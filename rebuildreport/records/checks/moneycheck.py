@@ -74,13 +74,11 @@ def check_job_money(
     """Approvals, payments, work lines, options, orders and the job coming back."""
     code = shop.currency if shop else "EUR"
     notes = {kind: Notes(source) for kind, source in job.sources.items()}
-    for kind, record in (("job", job.job), ("work", job.work)):
-        if record is not None:
-            _digits(notes[kind], record, code)
-            _sense(notes[kind], record)
     if job.job is not None:
+        _sums(notes["job"], job.job, code)
         _record(notes["job"], job.job, job)
     if job.work is not None:
+        _sums(notes["work"], job.work, code)
         _work(notes["work"], job.work, job)
         if engine:
             _goods(notes["work"], job.work, engine)
@@ -89,6 +87,11 @@ def check_job_money(
         notes["sheet"] = Notes(sheet)
         _digits(notes["sheet"], engine, code)
     return [problem for of_file in notes.values() for problem in of_file.found]
+
+
+def _sums(notes: Notes, record: BaseModel, code: str) -> None:
+    _digits(notes, record, code)
+    _sense(notes, record)
 
 
 def _too_fine(amount: Decimal | None, code: str) -> bool:
@@ -186,6 +189,11 @@ def _work(notes: Notes, work: Work, job: JobFolder) -> None:
     for i, discount in enumerate(work.discounts):
         if discount.take.amount == 0 or discount.take.percent == 0:
             notes.warn(("discounts", i, "take"), "this takes off nothing")
+    _options(notes, work)
+
+
+def _options(notes: Notes, work: Work) -> None:
+    """At most one way to go on is this estimate, and that one has no lines of its own."""
     ours = [name for name, option in work.options.items() if option.this_estimate]
     for name in ours[1:]:
         notes.error(("options", name, "this_estimate"), f"'{ours[0]}' is this estimate already")

@@ -279,11 +279,11 @@ def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engin
     for partner, name in linked.items():
         if engine.features.get(name) is feature:
             notes.error((*where, partner), f"'{name}' cannot be joined to itself", "the part that it runs in")
-        notes.known((*where, partner), name, engine.features, "no feature of this sheet")
-    given = [one for one in kind.partners if one in linked]
-    missing = [one for one in kind.partners if one not in given]
-    alone = not given and any(column in kind.extra_columns for column in feature.columns or ())
-    if missing and not alone:  # a clearance read directly joins nothing
+        notes.known((*where, partner), name, engine.features, NO_FEATURE)
+    given = [partner for partner in kind.partners if partner in linked]
+    missing = [partner for partner in kind.partners if partner not in linked]
+    read_directly = not given and bool({*kind.extra_columns} & {*(feature.columns or ())})
+    if missing and not read_directly:
         message = f"a {kind.name.replace('_', ' ')} joins {listed(kind.partners)}: {listed(missing)} missing"
         # a shaft that runs in its bore without shells is a fit all the same; one without its bore is none
         severity: Severity = "warning" if given and missing == ["shells"] else "error"

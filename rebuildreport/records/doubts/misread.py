@@ -45,15 +45,17 @@ def other_scales(rows: list[BandRow], shop: Shop | None, sheet: Source | None) -
         table = [row for row in group if row.values and not row.confirmed]
         scaled = [(row, by) for row in table if (by := _scale(row, table))]
         scales = {by for _, by in scaled}
-        if not scaled or len(scaled) < len(table) or len(scales) > 1:
-            yield from (_one_row(row, by) for row, by in scaled if len(row.values) > 1)
-            continue
-        by = scales.pop()
-        tool = shop.instruments.get(table[0].table.table.instrument or "") if shop else None
-        if sheet and tool and by in INCHES and all(_only_as_typed(row, by, tool) for row in table):
-            yield _limits_in_another_unit(table, by, tool, sheet)
+        if len(scales) == 1 and len(scaled) == len(table):
+            yield _of_all_rows(table, scales.pop(), shop, sheet)
         else:
-            yield _whole_table(table, by)
+            yield from (_one_row(row, by) for row, by in scaled if len(row.values) > 1)
+
+
+def _of_all_rows(rows: list[BandRow], by: float, shop: Shop | None, sheet: Source | None) -> Doubt:
+    tool = shop.instruments.get(rows[0].table.table.instrument or "") if shop else None
+    if sheet and tool and by in INCHES and all(_only_as_typed(row, by, tool) for row in rows):
+        return _limits_in_another_unit(rows, by, tool, sheet)
+    return _whole_table(rows, by)
 
 
 def _scale(row: BandRow, table: list[BandRow]) -> float:

@@ -90,15 +90,10 @@ def _of_amount(reading: Quantity, group: list[float], places: int) -> Slip | Non
 def _of_deviation(reading: Quantity, groups: Sequence[list[float]], places: int, limit: float) -> Slip | None:
     """Among heights and indicator readings, which reach down to zero and below it."""
     known = [group for group in groups if len(group) >= FEWEST]
-    text = moved(reading.text, 1)
-    # a digit that no other has, and with its point further on it is one of them
-    if reading.decimals == places + 1 and _odd(reading, text, places):
-        for group in known:
-            if _off(reading.value, group) > 0 and _off(float(text), group) <= 0:
-                return Slip(Figure(text), group)
+    if found := _one_digit_more(reading, known, places):
+        return found
     for group in known:
-        spread = max(group) - min(group)
-        if _off(reading.value, group) <= max(APART * spread, limit):
+        if _off(reading.value, group) <= max(APART * (max(group) - min(group)), limit):
             return None
     slid = [_shown(text, places) for k in (-1, 1) if _on_grid(text := moved(reading.text, k), places)]
     for group in known:
@@ -110,15 +105,26 @@ def _of_deviation(reading: Quantity, groups: Sequence[list[float]], places: int,
     return None
 
 
+def _one_digit_more(reading: Quantity, known: Sequence[list[float]], places: int) -> Slip | None:
+    """A digit that no other has, and with its point further on it is one of them."""
+    text = moved(reading.text, 1)
+    if reading.decimals != places + 1 or not _odd(reading, text, places):
+        return None
+    for group in known:
+        if _off(reading.value, group) > 0 and _off(float(text), group) <= 0:
+            return Slip(Figure(text), group)
+    return None
+
+
 def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, places: int) -> Slip | None:
     """Where nothing stands beside it but its own limit, as with the one oil pump of an engine."""
     high = max(_ends(feature, column, reading.unit, low=False), default=0.0)
     low = min(_ends(feature, column, reading.unit, low=True), default=0.0)
-    if high > 0 and reading.value >= ODD * high:
-        text = moved(reading.text, -1)
-        if float(text) <= high and _odd(reading, text, places):
+    text = moved(reading.text, -1)
+    if high > 0 and reading.value >= ODD * high and float(text) <= high:
+        if _odd(reading, text, places):
             return Slip(Figure(text), [])
-        if float(text) <= high and reading.value >= ABSURD * high:
+        if reading.value >= ABSURD * high:
             return Slip(Figure(_shown(text, places)), [], high)
     if 0 < reading.value <= low / ODD:
         text = moved(reading.text, 1)

@@ -162,16 +162,10 @@ def _suspect(
     position, column = place
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
-    row = [
-        other
-        for name, other in table.cells[position].items()
-        if name != column and (position, name) not in without and _comparable(feature, column, name)
-    ]
-    down = [
-        cells[column]
-        for name, cells in table.cells.items()
-        if name != position and column in cells and (name, column) not in without
-    ]
+    others = [((spot[2], spot[3]), other) for spot, other in table.read() if other is not cell]
+    others = [(at, other) for at, other in others if at not in without]
+    row = [other for at, other in others if at[0] == position and _comparable(feature, column, at[1])]
+    down = [other for at, other in others if at[1] == column]
     row_values, down_values, ends = _values(row, unit), _values(down, unit), _ends(feature, column, unit)
     for i, reading in enumerate(cell.readings):
         repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
@@ -354,9 +348,8 @@ def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | No
     if not all(_stands_off(reading, group) for group in near) or _any_size(reading, feature, around.ends):
         return None
     middle = median(near[0])
-    shrunk = feature.kind == "bore" and reading.value < middle
-    grown = feature.kind == "journal" and reading.value > middle
-    if not shrunk and not grown and abs(reading.value - middle) <= NEAR * middle:
+    grown = {"bore": middle - reading.value, "journal": reading.value - middle}.get(feature.kind, 0.0)
+    if grown <= 0.0 and abs(reading.value - middle) <= NEAR * middle:
         return None
     return Slip(NOTHING, next(group for group in around.groups if group))
 

@@ -77,24 +77,23 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
     """The bolt of a group for the trade's functions; None, and why, where the sheet says too little."""
     lubricant = group.lubricant or ""
     factor = group.nut_factor.value if group.nut_factor else trade.nut_factor_of(lubricant)
-    no_factor = f"a torque factor for '{lubricant}'" if lubricant else "the lubricant"
-    turned, stretched, angled = (_asked(group, key) for key in ("torque", "stretch", "angle"))
     missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
-    # a stretch needs no friction
-    if factor is None and (missing or not stretched):
+    no_factor = "" if factor is not None else "the lubricant"
+    if no_factor and lubricant:
+        no_factor = f"a torque factor for '{lubricant}'"
+    turned, stretched, angled = (_asked(group, key) for key in ("torque", "stretch", "angle"))
+    if no_factor and (missing or not stretched):  # a stretch needs no friction
         missing.append(no_factor)
     if missing:
         lacks = f"Preload not worked out: the sheet lacks {', '.join(missing)}."
         return None, [lacks] if turned or stretched else []
     bolt = _bolt(group, factor)
-    if bolt is None:
-        return None, []  # reported at the sheet
-    if bolt.clamped is None and (angled or stretched):
+    if bolt is not None and bolt.clamped is None and (angled or stretched):
         which = "a stretch" if stretched else "an angle"
         return bolt, [f"Preload after {which} not worked out: the sheet lacks the clamped length."]
-    if factor is None and turned:
+    if bolt is not None and no_factor and turned:
         return bolt, [f"Preload after a torque not worked out: the sheet lacks {no_factor}."]
-    return bolt, []
+    return bolt, []  # what is wrong with thread, class or factor is reported at the sheet
 
 
 def _asked(group: Fastener, key: str) -> bool:

@@ -101,23 +101,22 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
 
 
 def _wrong_length(tokens: list[str], position: str, columns: list[str]) -> tuple[str, str]:
+    """Message and hint for a row with fewer or more readings than columns."""
     count = f"{len(tokens)} reading{'' if len(tokens) == 1 else 's'}"
     wanted = f"{len(columns)} column{'' if len(columns) == 1 else 's'}"
     if len(tokens) < len(columns):
         missing = listed(columns[len(tokens) :])
         return f"{position} has {count} for {wanted}: {missing} missing", "write -- for a reading not taken"
-    words = [one for one in tokens if one[:1].isalpha() and one not in ("none", "x", "n/a")]
-    units = [one for one in words if _is_unit(one)]
-    if words and units != words:
+    words = [word for word in tokens if word[:1].isalpha() and word not in ("none", "x", "n/a")]
+    if words and not all(_is_unit(word) for word in words):
         first = tokens.index(words[0])
         readings, said = " ".join(tokens[:first]), " ".join(tokens[first:])
         message = f"{position}: a row holds readings only, and words stand in it: '{said}'"
         return message, f"a remark goes behind a #: {readings}  # {said}"
-    if units:
-        message = f"{position}: a row holds bare readings, and '{units[0]}' is a unit"
-        return message, f"convert it, or give it a table of its own with 'unit: {units[0]}'"
-    commas = [one for one in tokens if "," in one]
-    if commas:
+    if words:
+        message = f"{position}: a row holds bare readings, and '{words[0]}' is a unit"
+        return message, f"convert it, or give it a table of its own with 'unit: {words[0]}'"
+    if any("," in token for token in tokens):
         return f"{position} has {count} for {wanted}, and a comma", "readings are separated by blanks"
     return f"{position} has {count} for {wanted}: {listed(columns)}", "take one away, or add its column"
 
