@@ -157,6 +157,7 @@ WHOLLY_PRIVATE = {
     "DueLimit",
     "DueRound",
     "LineChange",
+    "FormLimit",
     "Operation",
     "Option",
     "Payment",

@@ -14,8 +14,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from rebuildreport.assess import assess_job
+from rebuildreport.assess.model.choice import ShopOrder
 from rebuildreport.documents.sheets import register
-from rebuildreport.quantities import show_limits
+from rebuildreport.quantities import english, show_limits
+from rebuildreport.records import load_shop
 
 from .bench import Bench
 
@@ -115,3 +118,59 @@ def test_limits_never_become_wider_and_lose_little(
 def test_lone_ends(ends: tuple[float | None, float | None], said: str) -> None:
     """0.03 is 0.00118 in: 0.0011 keeps 93 %; 118.80 is 4.67717 in, and −0.05 is −0.00197."""
     assert show_limits(*ends, "mm", 3, "in") == said
+
+
+@pytest.fixture(scope="module")
+def head() -> ShopOrder:
+    """The demo's order for rods and head of the six."""
+    folder = load_shop(Path(__file__).resolve().parents[2] / "jobs", ["2026-003-orchard-six"])
+    return assess_job(folder, folder.jobs["2026-003-orchard-six"]).orders[1]
+
+
+def test_a_cut_has_both_its_limits_and_its_face_is_one_line_with_it(head: ShopOrder) -> None:
+    """92.45 read, 0.15 asked off: 92.30 at most is left, and 92.00 is the least of the sheet."""
+    (cut,) = [line for line in head.operations if line.remove]
+    assert cut.size == pytest.approx((92.00, 92.30))
+    assert english(cut.surface) == "Head face" and [limit.name for limit in cut.form] == ["gap"]
+    assert cut.form[0].ends == (None, 0.10)
+    assert [feature for feature, _ in cut.spots] == ["head_height", "head_flatness"]
+    titles = [(english(line.surface), line.positions) for line in head.operations]
+    assert len(titles) == len(set(titles))
+
+
+def test_new_parts_that_are_priced_as_its_work_have_a_line(head: ShopOrder) -> None:
+    """A seat at E3, guides at E3 and E5; the liners of the block and the crank's washers are not its work."""
+    new = {
+        line.feature: (line.positions, english(line.work))
+        for line in head.operations
+        if "new" in english(line.work)
+    }
+    assert new == {
+        "exhaust_recession": (("E3",), "fit new: exhaust seat insert"),
+        "exhaust_guides": (("E3", "E5"), "fit new: exhaust guide, exhaust valve"),
+    }
+    assert [(english(part), words) for part, words in head.agreed] == [
+        ("Connecting rod", "resize big end of rod 3"),
+        ("Cylinder head", "skim 0.15, 1 seat, 2 guides, reface"),
+    ]
+
+
+def test_every_line_says_what_it_must_come_to_or_that_nobody_knows(head: ShopOrder) -> None:
+    assert all(line.part and line.positions and english(line.work) != "machine" for line in head.operations)
+    assert [line.feature for line in head.operations if not line.targeted] == ["exhaust_guides"]
+    assert all(line.report for line in head.operations if line.targeted)
+
+
+def test_what_is_decided_twice_about_one_place_is_one_line(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, SHEET.format(**{**METRIC, "steps": "0.25 0.50 mm"}))
+    decision = (
+        "  {}:\n    about: {}\n    do: recondition\n    size: {} undersize\n    why: worn\n    by: shop\n"
+        "    date: 2026-03-0{}\n"
+    )
+    first = decision.format("W1", "crankshaft", "0.25 mm", 3)
+    both = first + decision.format("W2", "journals", "0.50 mm", 4)
+    order = "machining:\n  O1:\n    to: the grinder\n    parts: crankshaft\n"
+    bench.write("work.yaml", f"decisions:\n{both}{order}")
+    (line,) = bench.assess().orders[0].operations
+    assert (line.positions, line.decisions) == (("M1", "M2"), ("W2",))
+    assert english(line.work) == "grind to 0.50 mm undersize"

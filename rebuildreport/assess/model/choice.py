@@ -6,7 +6,7 @@ of it.  Both are kept: where they differ, the choice says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal
@@ -188,30 +188,46 @@ class Tried:
 
 
 @dataclass(frozen=True, slots=True)
+class FormLimit:
+    """What a surface must keep beside its size: out of round, a gap, a depth."""
+
+    name: str  # of the characteristic
+    title: Text
+    ends: Ends
+    decimals: int  # that the limit was written in
+
+
+@dataclass(frozen=True, slots=True)
 class Operation:
     """One line of a machining order, and what came back."""
 
     number: int
     feature: str
     surface: Text  # "Main journals"
+    part: Text  # "Crankshaft"
     positions: tuple[str, ...]
-    work: str  # "grind to 0.50 mm undersize"
+    work: Text  # "grind to 0.50 mm undersize"
     size: Ends  # finished, at 20 °C
     unit: str
     decimals: int  # that the limits of its size were written in
-    form: dict[str, Ends] = field(default_factory=dict)  # out of round: (None, 0.008)
-    form_decimals: dict[str, int] = field(default_factory=dict)
+    spots: tuple[tuple[str, tuple[str, ...]], ...] = ()  # features that it makes, with their positions
+    form: tuple[FormLimit, ...] = ()
     remove: float | None = None
-    must: tuple[tuple[str, str], ...] = ()  # finish, fillet, oil holes, reference: as the sheet says
+    must: tuple[tuple[str, Text], ...] = ()  # finish, fillet, oil holes, reference: as the sheet says
     before: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
-    report: tuple[str, ...] = ()  # what must be measured and sent back
+    report: tuple[Text, ...] = ()  # what must be measured and sent back
     supplied: tuple[tuple[str, Ends], ...] = ()  # position: finished size to its own new piston
     source: Text = NOTHING
-    decision: str = ""
+    decisions: tuple[str, ...] = ()
     price_limit: ShopOnly[Decimal | None] = None  # ceiling of this operation alone, net
     effects: tuple[Effect, ...] = ()  # what it leaves of the part, and what moves with it
+
+    @property
+    def targeted(self) -> bool:
+        """Whether anything is said that it must come to."""
+        return self.size != (None, None) or bool(self.form) or bool(self.supplied)
 
 
 Outcome = Literal["accepted", "rejected", "too close to call", "accepted by deviation", "not measured"]
@@ -222,10 +238,10 @@ class Returned:
     """One line of what came back: one characteristic of one operation, over its positions."""
 
     operation: int
-    what: str  # "size", "out of round"
+    what: Text  # "size", "out of round"
     outcome: Outcome
     positions: tuple[str, ...]
-    note: str = ""  # what would settle it; the deviation's name
+    note: Text = NOTHING  # what would settle it; the deviation's name
     low: float | None = None
     high: float | None = None
     decimals: int = 3  # that the readings justify
@@ -238,12 +254,13 @@ class ShopOrder:
 
     name: str  # "O1"
     to: str
-    parts: tuple[str, ...]
+    parts: tuple[Text, ...]
     sent: date | None
     wanted: date | None
     price_limit: ShopOnly[Decimal | None]
     currency: str
     operations: tuple[Operation, ...]
+    agreed: tuple[tuple[Text, str], ...] = ()  # part: the work on it as the estimate has it
     goes_along: tuple[str, ...] = ()
     comes_back: tuple[str, ...] = ()
     supplied: tuple[str, ...] = ()
@@ -251,5 +268,5 @@ class ShopOrder:
     after: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     note: ShopOnly[str] = ""
-    missing: tuple[str, ...] = ()  # why it cannot go out yet
+    missing: tuple[Text, ...] = ()  # why it cannot go out yet
     returned: tuple[Returned, ...] = ()

@@ -1,41 +1,34 @@
-"""Orders to machine shops: what to do to which surface, to what size; and what came back."""
+"""Orders to machine shops: which part, which surface, what to do, to what size, and what not to do.
+
+Comes in: decisions, the sheet, what was chosen and measured.  Goes out: ``ShopOrder``s.  Nothing in them is
+the customer's.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from ...quantities import Text
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message
 from ...quantities.show import decimals_in
 from ...records import JobFolder
-from ...records.files.choosing import MachiningOrder
-from ...records.files.jobfile import DecisionRecord
+from ...records.files.choosing import Machining, MachiningOrder
+from ...records.files.jobfile import DecisionRecord, Work
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import Interval
 from ...trade.kinds import KINDS
-from ...trade.measuring import verdict as rule
+from ..measure.following_moves import FACES
 from ..measure.judging import ends_in, source_text
 from ..measure.observations import base_unit
-from ..measure.timeline import Timeline, step_in_mm
-from ..measure.titles import feature_title, span
+from ..measure.timeline import Timeline, sized, step_in_mm
+from ..measure.titles import feature_title, span, titled
 from ..model.assessment import Characteristic, Deviation
-from ..model.choice import Choice, Effect, Ends, Operation, Outcome, Returned, ShopOrder
+from ..model.choice import Choice, Effect, Ends, FormLimit, Operation, ShopOrder
+from .returned import returned
 
-OUTCOMES: dict[str, Outcome] = {
-    "as new": "accepted",
-    "serviceable": "accepted",
-    "beyond limit": "rejected",
-    "too close to call": "too close to call",
-}
-# the worst of a position's readings is what it came back as
-WORST: tuple[Outcome, ...] = (
-    "rejected",
-    "too close to call",
-    "accepted by deviation",
-    "not measured",
-    "accepted",
-)
+TYPED_DECIMALS = 3  # of a size whose limits say nothing finer: a micrometer's
+OPEN: Ends = (None, None)
 
 
 def orders(
@@ -43,175 +36,297 @@ def orders(
     engine: Engine,
     job: JobFolder,
     timeline: Timeline,
-    found: list[Characteristic],
-    deviations: tuple[Deviation, ...],
-    chosen: tuple[Choice, ...] = (),
+    values: Sequence[Characteristic],
+    deviations: Sequence[Deviation],
+    chosen: Sequence[Choice] = (),
 ) -> tuple[ShopOrder, ...]:
     """Every order that work.yaml names, with its operations from the decisions and the sheet."""
-    work = job.work
+    work = job.work or Work()
     return tuple(
-        _order(shop, engine, job, timeline, found, deviations, chosen, name, one)
-        for name, one in (work.machining.items() if work else ())
+        _Order(shop, engine, job, work, timeline, values, chosen, order).made(name, deviations)
+        for name, order in work.machining.items()
     )
 
 
-def _order(
-    shop: Shop,
-    engine: Engine,
-    job: JobFolder,
-    timeline: Timeline,
-    found: list[Characteristic],
-    deviations: tuple[Deviation, ...],
-    chosen: tuple[Choice, ...],
-    name: str,
-    one: MachiningOrder,
-) -> ShopOrder:
-    operations = tuple(
-        replace(
-            operation,
-            price_limit=one.price_limits.get(operation.feature),
-            effects=_effects(engine, operation, chosen),
-            supplied=tuple(_to_pistons(engine, operation, found)),
+@dataclass
+class _Asked:
+    """What decisions ask of one surface: where, by which of them, and whether its parts are new ones."""
+
+    feature: str
+    renewed: bool
+    decision: DecisionRecord
+    decisions: list[str] = field(default_factory=list)
+    positions: list[str] = field(default_factory=list)
+    face: str = ""  # that is made flat by taking this off a height
+    face_positions: list[str] = field(default_factory=list)
+
+
+@dataclass
+class _Order:
+    """One order while it is put together."""
+
+    shop: Shop
+    engine: Engine
+    job: JobFolder
+    work: Work
+    timeline: Timeline
+    values: Sequence[Characteristic]
+    chosen: Sequence[Choice]
+    order: MachiningOrder
+
+    def made(self, name: str, deviations: Sequence[Deviation]) -> ShopOrder:
+        order = self.order
+        operations = tuple(self._operation(number, asked) for number, asked in enumerate(self._asked(), 1))
+        return ShopOrder(
+            name=name,
+            to=order.to,
+            parts=tuple(amid(titled(part)) for part in order.parts),
+            sent=order.sent,
+            wanted=order.wanted,
+            price_limit=order.price_limit,
+            currency=self.shop.currency,
+            operations=operations,
+            agreed=tuple(
+                (titled(line.part), line.work) for line in self.work.sublet if line.part in order.parts
+            ),
+            goes_along=tuple(order.goes_along),
+            comes_back=tuple(order.comes_back),
+            supplied=tuple(order.supplied),
+            before=tuple(order.before),
+            after=tuple(order.after),
+            never=tuple(order.never),
+            note=order.note or "",
+            missing=() if order.sent else tuple(self._missing(operations)),
+            returned=tuple(
+                returned(
+                    self.engine, self.values, deviations, operations, self.shop.decision_rule == "guarded"
+                )
+            ),
         )
-        for operation in _operations(engine, job, timeline, one)
+
+    # ------------------------------------------------------------ what is asked for
+
+    def _asked(self) -> list[_Asked]:
+        """Every surface of the parts sent that a decision machines, or gives new parts that are fitted there.
+
+        The newest decision about a position counts; a face and the height that its cut takes are one line.
+        """
+        newest: dict[tuple[str, str], str] = {}
+        decisions = self.work.decisions
+        for name in sorted(decisions, key=lambda name: decisions[name].date):
+            decision = decisions[name]
+            for feature, position in self.timeline.spots(decision.about, decision.positions):
+                only = self.order.positions.get(feature)
+                if self.engine.features[feature].part in self.order.parts and (
+                    only is None or position in only
+                ):
+                    newest[feature, position] = name
+        lines: dict[tuple[str, str], _Asked] = {}
+        # in the order of the decisions as they are written: so whoever writes them orders the work
+        for name, decision in decisions.items():
+            for (feature, position), last in newest.items():
+                if last != name or not self._is_machined(feature, name, decision):
+                    continue
+                renewed = decision.do == "replace"
+                key = (feature, f"{decision.do} {decision.size or ''} {decision.remove or ''}")
+                asked = lines.setdefault(key, _Asked(feature, renewed, decision))
+                asked.decisions += [] if name in asked.decisions else [name]
+                asked.positions.append(position)
+        return self._faces_joined(list(lines.values()))
+
+    def _is_machined(self, feature: str, name: str, decision: DecisionRecord) -> bool:
+        """Whether the machine shop does it: a new part is its matter where work on it is priced."""
+        if decision.do == "recondition":
+            return True
+        findings = self.job.findings.findings if self.job.findings else {}
+        about = {finding for finding, record in findings.items() if record.component == feature}
+        return decision.do == "replace" and any(
+            line.part in self.order.parts and {name, *about} & set(line.for_) for line in self.work.sublet
+        )
+
+    def _faces_joined(self, lines: list[_Asked]) -> list[_Asked]:
+        """A cut is asked for at the height that it takes; that the face is flat afterwards belongs to it."""
+        features = self.engine.features
+        faces = {
+            line.feature: line for line in lines if features[line.feature].kind in FACES and not line.renewed
+        }
+        heights = {line.feature: line for line in lines if line.decision.remove}
+        for name, face in faces.items():
+            height = heights.get(features[name].height or "")
+            if height is not None:
+                height.face, height.face_positions = name, face.positions
+                height.decisions = list(dict.fromkeys([*height.decisions, *face.decisions]))
+                lines.remove(face)
+        return lines
+
+    # ------------------------------------------------------------ one line of it
+
+    def _operation(self, number: int, asked: _Asked) -> Operation:
+        feature = asked.feature
+        sheet = self.engine.features[feature]
+        shown = asked.face or feature
+        unit = base_unit(sheet.unit)
+        effects = self._effects(asked)
+        size, decimals = self._size(asked, effects)
+        form = tuple(_form(sheet))
+        if asked.face:
+            form += tuple(_form(self.engine.features[asked.face]))
+        operation = Operation(
+            number=number,
+            feature=feature,
+            surface=feature_title(self.engine, shown),
+            part=titled(sheet.part or ""),
+            positions=tuple(asked.positions),
+            work=self._work(asked),
+            size=size,
+            unit=unit,
+            decimals=decimals,
+            spots=(
+                (feature, tuple(asked.positions)),
+                *([(asked.face, tuple(asked.face_positions))] if asked.face else []),
+            ),
+            form=form,
+            remove=asked.decision.remove.to(unit) if asked.decision.remove and unit else None,
+            source=source_text(self.engine, sheet.source),
+            decisions=tuple(asked.decisions),
+            price_limit=self.order.price_limits.get(shown, self.order.price_limits.get(feature)),
+            effects=effects,
+            supplied=tuple(self._to_pistons(feature, asked.positions, unit)),
+        )
+        return _with_notes(operation, self.engine.features[shown])
+
+    def _work(self, asked: _Asked) -> Text:
+        """What to do, as a machinist calls it."""
+        sheet, decision = self.engine.features[asked.feature], asked.decision
+        if asked.renewed:
+            parts = self.engine.parts
+            new = [Typed(parts[part].name) for part in sheet.replace_with if part in parts]
+            return Sentence("fit new: {parts}", parts=Several(new)) if new else Sentence("fit new parts")
+        if decision.remove:
+            words = message("take off {amount}, as little more as cleans up")
+            return Sentence(words, amount=Figure(decision.remove))
+        step = sized(decision.size) if step_in_mm(decision.size) else NOTHING
+        if sheet.kind == "journal":
+            return Sentence("grind to {size}", size=step) if step else Sentence("polish")
+        if sheet.kind == "bore":
+            return Sentence("bore and hone to {size}", size=step) if step else Sentence("size to standard")
+        return Sentence("rework to the limits below")
+
+    def _size(self, asked: _Asked, effects: Sequence[Effect]) -> tuple[Ends, int]:
+        """The finished size, and the decimals that its limits were written in."""
+        sheet = self.engine.features[asked.feature]
+        unit, typed = base_unit(sheet.unit), sheet.unit or base_unit(sheet.unit)
+        if asked.decision.remove:
+            least = sheet.wear.get("height") or sheet.new.get("height")
+            low, high = ends_in(least, unit, typed)
+            # at most what is left once so much is off what was read: less would not have been taken off
+            left = next((effect.after[1] for effect in effects if effect.feature == asked.feature), None)
+            return (low, high if left is None else round(left, 9)), _decimals(least, typed, unit)
+        limit = sheet.new.get("size")
+        if sheet.kind not in ("journal", "bore") or limit is None or limit.see:
+            return OPEN, TYPED_DECIMALS
+        step = step_in_mm(asked.decision.size)
+        low, high = (None if end is None else round(end + step, 9) for end in ends_in(limit, unit, typed))
+        return (low, high), _decimals(limit, typed, unit)
+
+    def _effects(self, asked: _Asked) -> tuple[Effect, ...]:
+        """What a cut leaves of the part and moves with it, as far as it is known."""
+        for choice in self.chosen:
+            sheet = self.engine.features.get(choice.name)
+            if sheet is None or choice.on_paper or choice.decision not in asked.decisions:
+                continue
+            if asked.feature in (choice.name, sheet.height):
+                return tuple(effect for effect in choice.effects if effect.after != OPEN)
+        return ()
+
+    def _to_pistons(self, feature: str, positions: Sequence[str], unit: str) -> Iterator[tuple[str, Ends]]:
+        """Finished size of each bore whose new piston is there and measured: its skirt and the clearance."""
+        for fit in self.engine.features.values():
+            if fit.kind != "fit" or fit.outer != feature or fit.inner not in self.engine.features:
+                continue
+            low, high = ends_in(fit.new.get("clearance"), unit, fit.unit or unit)
+            for position in positions:
+                skirts = self._new_skirts(fit.inner, position, unit)
+                if skirts and low is not None and high is not None:
+                    # the largest reading of the skirt must have room, the smallest not too much
+                    yield position, (round(max(skirts) + low, 9), round(min(skirts) + high, 9))
+
+    def _new_skirts(self, feature: str, position: str, unit: str) -> list[float]:
+        return [
+            skirt.value
+            for skirt in self.values
+            if (skirt.feature, skirt.position, skirt.unit) == (feature, position, unit)
+            and skirt.stands
+            and not skirt.again
+            and skirt.value is not None
+        ]
+
+    # ------------------------------------------------------------ why it should not go out yet
+
+    def _missing(self, operations: Sequence[Operation]) -> Iterator[Text]:
+        """Why an order should not go out yet: a part goes to the machine shop once."""
+        if not operations:
+            yield Sentence("no decision reconditions anything of these parts")
+        read = {(value.feature, value.position) for value in self.values if value.value is not None}
+        for name, sheet in self.engine.features.items():
+            sizes = sheet.part in self.order.parts and (sheet.undersizes or sheet.oversizes)
+            unread = [place for place in sheet.positions or [] if (name, place) not in read]
+            if sizes and unread:
+                words = message("{what} not measured: {places}; the part goes out once")
+                yield Sentence(words, what=feature_title(self.engine, name), places=span(unread))
+        for operation in operations:
+            sheet = self.engine.features[operation.feature]
+            decided = {self.timeline.decided_size(operation.feature, place) for place in operation.positions}
+            if sheet.kind == "bore" and (sheet.undersizes or sheet.oversizes) and decided == {""}:
+                yield Sentence("{what}: no size is decided", what=operation.surface)
+            elif not operation.targeted:
+                words = message("{what}: nothing on file says what it must come to")
+                yield Sentence(words, what=operation.surface)
+
+
+def _with_notes(operation: Operation, sheet: FeatureRecord) -> Operation:
+    """The line with what the sheet says to whoever machines the surface, and what is to be sent back."""
+    machining = sheet.machining or Machining()
+    notes: Mapping[str, str | None] = {
+        "finish": machining.finish,
+        "fillets": machining.fillet or _radius(sheet),
+        "oil holes": machining.oil_holes,
+        "reference": machining.reference,
+    }
+    must = [(word, Typed(text)) for word, text in notes.items() if text]
+    report: list[Text] = [Typed(text) for text in machining.report]
+    if operation.size != OPEN:
+        report.insert(0, Sentence("size of every place, at 20 °C, in the planes of our sheet"))
+    elif operation.targeted:
+        report.insert(0, Sentence("each of these values, place by place"))
+    return replace(
+        operation,
+        must=tuple(must),
+        before=tuple(machining.before),
+        after=tuple(machining.after),
+        never=tuple(machining.never),
+        report=tuple(report),
     )
-    return ShopOrder(
-        name=name,
-        to=one.to,
-        parts=tuple(part.replace("_", " ") for part in one.parts),
-        sent=one.sent,
-        wanted=one.wanted,
-        price_limit=one.price_limit,
-        currency=shop.currency,
-        operations=operations,
-        goes_along=tuple(one.goes_along),
-        comes_back=tuple(one.comes_back),
-        supplied=tuple(one.supplied),
-        before=tuple(one.before),
-        after=tuple(one.after),
-        never=tuple(one.never),
-        note=one.note or "",
-        missing=tuple(_missing(engine, timeline, found, one, operations)),
-        returned=tuple(_returned(engine, found, deviations, operations, shop.decision_rule == "guarded")),
-    )
 
 
-def _effects(engine: Engine, operation: Operation, chosen: tuple[Choice, ...]) -> tuple[Effect, ...]:
-    """What a cut leaves of the part and moves with it, told to whoever makes it, as far as it is known."""
-    for choice in chosen:
-        if choice.on_paper or choice.decision != operation.decision or choice.name not in engine.features:
-            continue
-        if operation.feature in (choice.name, engine.features[choice.name].height):
-            return tuple(effect for effect in choice.effects if effect.after != (None, None))
-    return ()
-
-
-def _to_pistons(
-    engine: Engine, operation: Operation, found: list[Characteristic]
-) -> Iterable[tuple[str, Ends]]:
-    """Finished size of each bore whose new piston is there and measured: its skirt and the clearance."""
-    for fit in engine.features.values():
-        inner = engine.features.get(fit.inner or "")
-        if fit.kind != "fit" or fit.outer != operation.feature or inner is None:
-            continue
-        low, high = ends_in(fit.new.get("clearance"), operation.unit, fit.unit or operation.unit)
-        for position in operation.positions:
-            skirts = [
-                c.value
-                for c in found
-                if c.feature == fit.inner and c.position == position and c.stands and not c.again
-                if c.value is not None and c.unit == operation.unit
-            ]
-            if skirts and low is not None and high is not None:
-                # the largest reading of the skirt must have room, the smallest not too much
-                yield position, (round(max(skirts) + low, 9), round(min(skirts) + high, 9))
-
-
-def _operations(
-    engine: Engine, job: JobFolder, timeline: Timeline, order: MachiningOrder
-) -> Iterable[Operation]:
-    """One for each feature of the parts sent that a decision reconditions."""
-    number = 0
-    for name, decision in (job.work.decisions if job.work else {}).items():
-        if decision.do != "recondition":
-            continue
-        by_feature: dict[str, list[str]] = {}
-        for feature, position in timeline.spots(decision.about, decision.positions):
-            if engine.features[feature].part in order.parts:
-                by_feature.setdefault(feature, []).append(position)
-        for feature, positions in by_feature.items():
-            only = order.positions.get(feature)
-            ones = [position for position in positions if only is None or position in only]
-            operation = _operation(engine, number + 1, feature, ones, decision, name)
-            if ones and operation is not None:
-                number += 1
-                yield operation
-
-
-def _operation(
-    engine: Engine, number: int, feature: str, positions: list[str], decision: DecisionRecord, name: str
-) -> Operation | None:
-    sheet = engine.features[feature]
+def _form(sheet: FeatureRecord) -> Iterator[FormLimit]:
+    """Limits for a machined surface beside its size; one that another feature gives is judged there."""
     unit = base_unit(sheet.unit)
     kind = KINDS.get(sheet.kind)
-    limits = {
-        key: ends_in(limit, unit, sheet.unit or unit) for key, limit in sheet.new.items() if not limit.see
-    }
-    sizes = [sheet.wear.get("height") if decision.remove else sheet.new.get("size")]
-    written = {key: _decimals(limit, sheet.unit or unit, unit) for key, limit in sheet.new.items()}
-    size: Ends = (None, None)
-    if sheet.kind in ("journal", "bore"):
-        low, high = limits.pop("size", (None, None))
-        step = step_in_mm(decision.size or "")
-        size = (
-            None if low is None else round(low + step, 9),
-            None if high is None else round(high + step, 9),
-        )
-    remove = decision.remove.to(unit) if decision.remove and unit else None
-    if remove is not None:
-        size = ends_in(sheet.wear.get("height"), unit, sheet.unit or unit)
-    if not limits and size == (None, None) and remove is None:
-        return None  # nothing that a machine shop could work to
-    titles = {key: kind.trait(key).title if kind else key for key in limits}
-    machining = sheet.machining
-    must = (
-        ("finish", machining.finish if machining else None),
-        ("fillets", (machining.fillet if machining else None) or _radius(sheet)),
-        ("oil holes", machining.oil_holes if machining else None),
-        ("reference", machining.reference if machining else None),
-    )
-    return Operation(
-        number=number,
-        feature=feature,
-        surface=feature_title(engine, feature),
-        positions=tuple(positions),
-        work=_work(sheet, decision),
-        size=size,
-        unit=unit,
-        decimals=max((_decimals(one, sheet.unit or unit, unit) for one in sizes if one), default=3),
-        form={titles[key]: ends for key, ends in limits.items()},
-        form_decimals={titles[key]: written[key] for key in limits},
-        remove=remove,
-        must=tuple((word, text) for word, text in must if text),
-        before=tuple(machining.before) if machining else (),
-        after=tuple(machining.after) if machining else (),
-        never=tuple(machining.never) if machining else (),
-        report=(
-            *(("size of every place, at 20 °C, in the planes of our sheet",) if size != (None, None) else ()),
-            *(machining.report if machining else ()),
-        ),
-        source=source_text(engine, sheet.source),
-        decision=name,
-    )
+    for name, limit in sheet.new.items():
+        sized_here = name == "size" and sheet.kind in ("journal", "bore")
+        if not limit.see and not sized_here:
+            title = Sentence(kind.trait(name).title) if kind else Typed(name)
+            ends = ends_in(limit, unit, sheet.unit or unit)
+            yield FormLimit(name, title, ends, _decimals(limit, sheet.unit or unit, unit))
 
 
-def _decimals(limit: Interval, typed: str, unit: str) -> int:
+def _decimals(limit: Interval | None, typed: str, unit: str) -> int:
     """Decimals in ``unit`` as fine as those that a limit was written in."""
-    ends = [end for end in (limit.low, limit.high) if end]
-    return max(
-        (decimals_in(end.unit or typed, end.decimals, unit) if unit else end.decimals for end in ends),
-        default=3,
-    )
+    ends = [end for end in (limit.low, limit.high) if end] if limit else []
+    if not unit:
+        return max((end.decimals for end in ends), default=TYPED_DECIMALS)
+    return max((decimals_in(end.unit or typed, end.decimals, unit) for end in ends), default=TYPED_DECIMALS)
 
 
 def _radius(sheet: FeatureRecord) -> str:
@@ -221,122 +336,3 @@ def _radius(sheet: FeatureRecord) -> str:
     ends = [end for end in (sheet.fillet.low, sheet.fillet.high) if end is not None]
     unit = "" if ends[-1].unit else f" {sheet.unit or ''}"
     return f"radius {' to '.join(end.text for end in ends)}{unit}"
-
-
-def _work(sheet: FeatureRecord, decision: DecisionRecord) -> str:
-    size = decision.size or ""
-    if decision.remove:
-        return f"take off {decision.remove}, as little more as cleans up"
-    if sheet.kind == "journal":
-        return f"grind to {size}" if size and size != "standard" else "polish"
-    if sheet.kind == "bore":
-        return f"bore and hone to {size}" if size and size != "standard" else "size to standard"
-    return "machine"
-
-
-def _missing(
-    engine: Engine,
-    timeline: Timeline,
-    found: list[Characteristic],
-    order: MachiningOrder,
-    operations: tuple[Operation, ...],
-) -> list[str]:
-    """Why an order should not go out yet: a part goes to the machine shop once."""
-    said = [] if operations else ["no decision reconditions anything of these parts"]
-    read = {(one.feature, one.position) for one in found if one.value is not None}
-    for name, sheet in engine.features.items():
-        if sheet.part not in order.parts or not (sheet.undersizes or sheet.oversizes):
-            continue
-        unread = [p for p in sheet.positions or [] if (name, p) not in read]
-        if unread:
-            said.append(f"{feature_title(engine, name)} not measured: {span(unread)}; the part goes out once")
-    for one in operations:
-        sheet = engine.features[one.feature]
-        steps = sheet.undersizes or sheet.oversizes
-        sizes = {timeline.decided_size(one.feature, position) for position in one.positions}
-        if steps and sizes == {""} and sheet.kind == "bore":
-            said.append(f"{one.surface}: no size is decided")
-    return said
-
-
-def _returned(
-    engine: Engine,
-    found: list[Characteristic],
-    deviations: tuple[Deviation, ...],
-    operations: tuple[Operation, ...],
-    guarded: bool,
-) -> Iterable[Returned]:
-    """What the readings since the decision say of each line, best outcome last."""
-    for one in operations:
-        kind = KINDS[engine.features[one.feature].kind]
-        new = [
-            c
-            for c in found
-            if c.feature == one.feature and c.position in one.positions and not c.again and c.stands
-        ]
-        if not any(c.value is not None for c in new):
-            continue
-        limits = dict.fromkeys(kind.trait(c.name).limit for c in new if c.limits)
-        fits = {
-            name for name, fit in engine.features.items() if fit.kind == "fit" and fit.outer == one.feature
-        }
-        for limit in limits:
-            mine = [c for c in new if kind.trait(c.name).limit == limit]
-            bands = dict(one.supplied) if limit == "size" else {}
-            said = {c.key: _outcome(c, deviations, bands.get(c.position), guarded, fits) for c in mine}
-            yield from _lines(one, limit, mine, said, bands)
-
-
-def _lines(
-    operation: Operation,
-    limit: str,
-    ones: list[Characteristic],
-    said: dict[str, tuple[Outcome, Text]],
-    bands: dict[str, Ends],
-) -> Iterable[Returned]:
-    groups: dict[tuple[Outcome, str], list[str]] = {}
-    values: dict[tuple[Outcome, str], list[float]] = {}
-    for position in operation.positions:
-        here = [c for c in ones if c.position == position]
-        outcomes: list[tuple[Outcome, str]] = [said[c.key] for c in here] or [("not measured", "")]
-        worst = min(outcomes, key=lambda pair: WORST.index(pair[0]))
-        groups.setdefault(worst, []).append(position)
-        values.setdefault(worst, []).extend(c.value for c in here if c.value is not None)
-    sheet = next((c.limits.decides for c in ones if c.limits), (None, None))
-    for outcome, note in sorted(groups, key=lambda key: WORST.index(key[0])):
-        key = (outcome, note)
-        yield Returned(
-            operation=operation.number,
-            what=limit.replace("_", " "),
-            outcome=outcome,
-            positions=tuple(groups[key]),
-            note=note,
-            low=min(values[key], default=None),
-            high=max(values[key], default=None),
-            decimals=max((c.decimals for c in ones), default=3),
-            limits=next((bands[one] for one in groups[key] if one in bands), sheet),
-        )
-
-
-def _outcome(
-    one: Characteristic,
-    deviations: tuple[Deviation, ...],
-    band: Ends | None,
-    guarded: bool,
-    fits: set[str],
-) -> tuple[Outcome, Text]:
-    """By the size to the supplied piston where there is one (``band``), else by the limits of the sheet."""
-    verdict, note = one.verdict, one.side if one.verdict == "beyond limit" else one.advice
-    if band is not None and one.value is not None:
-        found = rule.judge(one.value, one.standard_uncertainty or 0.0, band, (None, None), False, guarded)
-        side = {"low": "too small", "high": "too large", "": ""}[found.side]
-        verdict = found.verdict
-        note = f"{'may be ' if verdict == 'too close to call' else ''}{side} for the supplied piston"
-    outcome = OUTCOMES.get(verdict, "not measured")
-    if outcome == "accepted":
-        return outcome, ""
-    for deviation in deviations:
-        fit = any(key.partition(".")[0] in fits and f" {one.position} @" in key for key in deviation.covers)
-        if one.key in deviation.covers or (band is not None and fit):
-            return "accepted by deviation", deviation.id
-    return outcome, note if outcome != "not measured" else ""

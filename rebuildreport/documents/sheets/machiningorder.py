@@ -5,6 +5,7 @@ In: the orders of an Assessment.  Out: a view in English.  Works out no size.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -87,7 +88,10 @@ def machining_orders(job: Assessment, shop: Path | None = None, album: Album = N
 def _order(job: Assessment, order: ShopOrder) -> OrderView:
     facts = [
         ("To", order.to),
+        ("From", ", ".join(text for text in (job.shop, job.contact) if text)),
+        ("Our job", _job_number(job.job)),
         ("Parts sent", joined(map(told, order.parts))),
+        ("Work agreed", "; ".join(f"{told(part)}: {work}" for part, work in order.agreed)),
         ("Sent", day(order.sent)),
         ("Wanted back by", day(order.wanted)),
         ("Price ceiling", _ceiling(order.price_limit, order.currency)),
@@ -114,6 +118,16 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
         returned=tuple(_back(job, operations[line.operation], line) for line in order.returned),
         state=_state({line.outcome for line in order.returned}),
     )
+
+
+def _job_number(job: str) -> str:
+    """The number that a job's folder begins with: the rest of its name may be the customer's.
+
+    >>> _job_number("2031-014-somebody"), _job_number("old-engine")
+    ('2031-014', '')
+    """
+    number = re.match(r"\d+(-\d+)*", job)
+    return number[0] if number else ""
 
 
 def _state(outcomes: set[Outcome]) -> str:
@@ -181,13 +195,14 @@ def _sizes(job: Assessment, operation: Operation) -> list[tuple[str, str | tuple
 
 def _operation(job: Assessment, operation: Operation, currency: str) -> OperationView:
     form = [
-        (opening(name), _both(job, operation, ends, operation.form_decimals.get(name, 3)))
-        for name, ends in operation.form.items()
+        (opening(limit.title), _both(job, operation, limit.ends, limit.decimals)) for limit in operation.form
     ]
     facts: list[tuple[str, str | tuple[str, ...]]] = [
+        ("Part", told(operation.part)),
         ("Where", ", ".join(map(place, operation.positions))),
         *_sizes(job, operation),
         *form,
+        ("To come to", "" if operation.targeted else "no limit is on file: call before it is finished"),
         *((opening(name), told(text)) for name, text in operation.must),
         ("What it leaves", tuple(expected(effect, job.system) for effect in operation.effects)),
         ("First", "; ".join(map(told, operation.before))),
