@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from ...quantities import NOTHING, Text
+from ...quantities import NOTHING, Amount, Text
 from .edition import Open, Public, ShopOnly
 
 
@@ -235,6 +235,10 @@ class Cost:
     stops: tuple[Text, ...] = ()  # why work stops until there is a new approval
     purchases: ShopOnly[tuple[Purchase, ...]] = ()
     rounding: Text = NOTHING
+
+    def money(self, amount: Decimal) -> Amount:
+        """A sum in its currency."""
+        return Amount(amount, self.digits, self.currency)
 
     @property
     def due(self) -> Decimal:

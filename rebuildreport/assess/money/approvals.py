@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -61,14 +61,13 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
         then, tax = _decimal(basis.get("total")), _decimal(basis.get("tax"))
     expected = record.ready or record.promised
     by_key = {line.key: line for line in reversed(cost.lines)}
-    explained = job.work.differences if job.work else []
     return Against(
         approval=approval,
         issue=approval.issue if before is not None else None,
         total_then=then,
         total_now=cost.total,
         tax_difference=None if tax is None else cost.tax - tax,
-        changes=tuple(_change(one, by_key, explained, _why(job)) for one in changes),
+        changes=tuple(_change(one, by_key, job) for one in changes),
         over_by=cost.over_by,
         days_later=(expected - approval.ready).days if expected and approval.ready else None,
         reasons=reasons,
@@ -88,87 +87,84 @@ def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
 
 def _why(job: JobFolder) -> dict[str, str]:
     """What findings and decisions say of themselves, by their names."""
-    found = job.findings.findings if job.findings else {}
-    made = job.work.decisions if job.work else {}
-    said = {name: one.title or one.seen[0] for name, one in found.items()}
-    return said | {name: one.why for name, one in made.items()}
+    said = {name: finding.title or finding.seen[0] for name, finding in job.seen.items()}
+    return said | {name: decision.why for name, decision in job.decisions.items()}
 
 
-def _change(
-    change: trade.LineDifference,
-    lines: Mapping[str, PriceLine],
-    explained: Sequence[Any],
-    why: Mapping[str, str],
-) -> LineChange:
+def _change(change: trade.LineDifference, lines: Mapping[str, PriceLine], job: JobFolder) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
     number = "" if ": " in item.key or item.key == "consumable" else item.key
     # what people typed of the line: it is this that a difference names it by
     known = now.ident if now else item.name.casefold()
     said = [
         Typed(one.cause)
-        for one in explained
+        for one in (job.work.differences if job.work else [])
         if any(words == number or words.casefold() in known for words in one.lines)
     ]
-    # what is new or more explains itself by what it is there for; what was dropped does not
-    because = present(now.because) if now is not None and change.kind != "dropped" else NOTHING
-    if not because and now is not None and change.kind != "dropped":
-        named = [name for name in (*now.decisions, *now.findings) if name in why]
-        because = present(Sentence("{name}: {why}", name=name, why=why[name]) for name in named)
+    was, is_ = change.before, change.after
     return LineChange(
         kind=change.kind,
         name=now.name if now else Typed(item.name),
         number=number,
-        before=change.before.amount if change.before else None,
-        now=change.after.amount if change.after else None,
-        quantity_before=change.before.quantity if change.before else None,
-        quantity_now=change.after.quantity if change.after else None,
+        before=was.amount if was else None,
+        now=is_.amount if is_ else None,
+        quantity_before=was.quantity if was else None,
+        quantity_now=is_.quantity if is_ else None,
         difference=change.difference,
-        why=present(dict.fromkeys(said)) or because,
-        line=now.line if now is not None and change.after else None,
+        # what is new or more explains itself by what it is there for; what was dropped does not
+        why=present(dict.fromkeys(said)) or (_because(now, _why(job)) if now and is_ else NOTHING),
+        line=now.line if now and is_ else None,
     )
 
 
-def _stops(cost: Cost, job: JobFolder) -> Iterable[Text]:
-    record = job.job
-    assert record is not None
-    if record.declined:
+def _because(line: PriceLine, why: Mapping[str, str]) -> Text:
+    """Why a line is there: as it says itself, else what its decisions and findings say."""
+    named = [name for name in (*line.decisions, *line.findings) if name in why]
+    return present(line.because) or present(Sentence("{name}: {why}", name=n, why=why[n]) for n in named)
+
+
+def _stops(cost: Cost, job: JobFolder) -> Iterator[Text]:
+    """Why work stops until the customer has said yes, the approval that is gone past first."""
+    if job.job is None or job.job.declined:
         return
-    code = cost.currency
     if cost.approvals:
-        last = cost.approvals[-1]
-        if cost.over_by is not None:
-            words = message("the work comes to {total}, {over} above the {limit} that {by} approved on {day}")
-            if cost.minimum:
-                words = message(
-                    "the work comes to at least {total}, {over} above the {limit} that {by} approved on {day}"
-                )
-            yield Sentence(
-                words,
-                total=Amount(cost.total, cost.digits, code),
-                over=Amount(cost.over_by, cost.digits),
-                limit=Amount(last.limit, cost.digits),
-                by=Sentence(last.by),
-                day=last.date,
-            )
-        elif cost.minimum and _gone_on(job):
-            yield Sentence(
-                "work has gone on, and nobody can say that the {limit} approved on {day} covers it. "
-                "Not priced: {what}",
-                limit=Amount(last.limit, cost.digits, code),
-                day=last.date,
-                what=Several(cost.not_priced),
-            )
+        yield from _gone_past(cost, cost.approvals[-1], job)
         return
     if _gone_on(job):
         yield Sentence("work has gone beyond finding out, and no approval is recorded")
-    limit = record.authority.diagnosis_limit if record.authority else None
+    limit = job.job.authority.diagnosis_limit if job.job.authority else None
     spent = diagnosis(cost)
     if limit is not None and spent > limit:
         yield Sentence(
             "finding out comes to {total}, {over} above its limit of {limit}",
-            total=Amount(spent, cost.digits, code),
+            total=cost.money(spent),
             over=Amount(spent - limit, cost.digits),
             limit=Amount(limit, cost.digits),
+        )
+
+
+def _gone_past(cost: Cost, last: Approval, job: JobFolder) -> Iterator[Text]:
+    if cost.over_by is not None:
+        words = message("the work comes to {total}, {over} above the {limit} that {by} approved on {day}")
+        if cost.minimum:
+            words = message(
+                "the work comes to at least {total}, {over} above the {limit} that {by} approved on {day}"
+            )
+        yield Sentence(
+            words,
+            total=cost.money(cost.total),
+            over=Amount(cost.over_by, cost.digits),
+            limit=Amount(last.limit, cost.digits),
+            by=Sentence(last.by),
+            day=last.date,
+        )
+    elif cost.minimum and _gone_on(job):
+        yield Sentence(
+            "work has gone on, and nobody can say that the {limit} approved on {day} covers it. "
+            "Not priced: {what}",
+            limit=cost.money(last.limit),
+            day=last.date,
+            what=Several(cost.not_priced),
         )
 
 
@@ -182,12 +178,11 @@ def diagnosis(cost: Cost) -> Decimal:
 
 def _gone_on(job: JobFolder) -> bool:
     """Whether anything shows that more than finding out was done: bought, machined, put together, started."""
-    work = job.work
-    decided = [one.date for one in work.decisions.values()] if work else []
-    measured_since = decided and any(
-        one.begun and one.model.date > max(decided) for one in job.rounds.values()
-    )
-    bought = work is not None and any(one.ordered or one.received for one in work.orders)
-    built = job.assembly is not None and bool(job.assembly.fitted or job.assembly.tightened)
-    started = job.running is not None and job.running.first_start is not None
-    return bool(measured_since or bought or built or started)
+    decided = [one.date for one in job.decisions.values()]
+    if decided and any(one.begun and one.model.date > max(decided) for one in job.rounds.values()):
+        return True  # measured again since: something was done that was decided
+    if job.work is not None and any(one.ordered or one.received for one in job.work.orders):
+        return True
+    if job.assembly is not None and (job.assembly.fitted or job.assembly.tightened):
+        return True
+    return job.running is not None and job.running.first_start is not None

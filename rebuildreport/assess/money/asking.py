@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...quantities import Amount, Sentence, Text, message
+from ...quantities import Sentence, Text, message
 from ..model.assessment import Assessment
 from ..model.prices import FINISHED, Cost
 
@@ -35,8 +35,7 @@ def _approval(cost: Cost, stage: str) -> Iterator[Text]:
                 "Your approval: it comes to at least {total}, {over} above what you approved. "
                 "Work stops until then."
             )
-        total, over = (Amount(sum_, cost.digits, cost.currency) for sum_ in (cost.total, cost.over_by))
-        yield Sentence(words, total=total, over=over)
+        yield Sentence(words, total=cost.money(cost.total), over=cost.money(cost.over_by))
         stops = stops[1:]  # the first of them is this one
     for why in stops:
         yield Sentence("Work stops until you have approved it: {why}.", why=why)
@@ -47,4 +46,4 @@ def _approval(cost: Cost, stage: str) -> Iterator[Text]:
 def _payment(cost: Cost, stage: str) -> Iterator[Text]:
     # of a minimum nobody can say what is to be paid
     if stage in FINISHED and cost.lines and not cost.minimum and cost.due > 0:
-        yield Sentence("Payment of {amount}.", amount=Amount(cost.due, cost.digits, cost.currency))
+        yield Sentence("Payment of {amount}.", amount=cost.money(cost.due))

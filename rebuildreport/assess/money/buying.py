@@ -8,7 +8,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from ...quantities import Sentence, Text, Typed
 from ...records.files.commerce import PartsOrder
-from ...records.files.sheet import Engine
+from ...records.files.sheet import Engine, Part
 from ..model.choice import Buy, Choice
 from ..model.prices import PriceLine, Purchase
 
@@ -66,26 +66,26 @@ def _purchase(
     which: Sequence[Buy] = (),
     shelf: Decimal = Decimal(0),
 ) -> Purchase:
-    part = engine.parts.get(number)
-    pack = max(1, part.pack) if part else 1
-    if order and order.quantity is not None:
-        quantity = Decimal(order.quantity)
+    part = engine.parts.get(number) or Part(name=number)
+    bought = order or PartsOrder(part=number)
+    if bought.quantity is not None:
+        quantity = Decimal(bought.quantity)
     return Purchase(
         part=number,
         name=name,
-        supplier=(order.supplier if order else None) or (part.supplier if part else None) or "",
-        order_number=(order.number if order else None) or (part.order_number if part else None) or number,
-        supersedes=tuple(part.supersedes) if part else (),
+        supplier=bought.supplier or part.supplier or "",
+        order_number=bought.number or part.order_number or number,
+        supersedes=tuple(part.supersedes),
         quantity=quantity,
-        pack=pack,
-        packs=int(((quantity - shelf) / pack).to_integral_value(ROUND_CEILING)),
-        days=part.days if part else None,
-        ordered=order.ordered if order else None,
-        received=order.received if order else None,
-        measured=(order.measured if order else None) or "",
-        returned=order.returned if order else None,
-        return_by=order.return_by if order else None,
-        note=Typed((order.note if order else None) or ""),
+        pack=max(1, part.pack),
+        packs=int(((quantity - shelf) / max(1, part.pack)).to_integral_value(ROUND_CEILING)),
+        days=part.days,
+        ordered=bought.ordered,
+        received=bought.received,
+        measured=bought.measured or "",
+        returned=bought.returned,
+        return_by=bought.return_by,
+        note=Typed(bought.note or ""),
         which=tuple(Sentence("{count} of {what}", count=buy.quantity, what=buy.what) for buy in which),
         shelf=shelf,
     )

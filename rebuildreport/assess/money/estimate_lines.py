@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -11,7 +11,8 @@ from typing import Literal
 from ...quantities import Amount, Figure, Sentence, Text, Typed
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
-from ...records.files.sheet import Engine
+from ...records.files.jobfile import Work
+from ...records.files.sheet import Engine, Part
 from ...records.files.shop import Rate
 from ...trade.estimating import currency, sums
 from ..model.prices import PriceLine
@@ -92,32 +93,34 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
     """Every line but the discounts."""
     lines = Lines(code, rate)
     _parts(lines, engine, job, needs)
-    work = job.work
-    for sublet in work.sublet if work else []:
+    work = job.work or Work()
+    for sublet in work.sublet:
+        part = sublet.part.replace("_", " ")
         lines.add(
             "sublet",
-            Sentence("{part}: {work}", part=sublet.part.replace("_", " "), work=sublet.work),
+            Sentence("{part}: {work}", part=part, work=sublet.work),
             each=sublet.price,
-            words=f"{sublet.part.replace('_', ' ')}: {sublet.work}",
+            words=f"{part}: {sublet.work}",
             because=_typed(sublet.why),
-            findings=_ids(sublet.for_, job, "findings"),
-            decisions=_ids(sublet.for_, job, "decisions"),
+            findings=_named(sublet.for_, job.seen),
+            decisions=_named(sublet.for_, job.decisions),
             tax=sublet.tax,
             diagnosis=sublet.diagnosis,
         )
-    hourly = rate.labour if rate else None
-    for task in work.labour if work else []:
-        fixed = task.hours is None
+    finding_out = (Sentence("finding out"),)
+    for task in work.labour:
+        by_hour = task.hours is not None
+        hourly = rate.labour if rate else None
         lines.add(
             "labour",
             Typed(task.task),
             Decimal(1) if task.hours is None else task.hours,
-            task.price if fixed else hourly,
+            hourly if by_hour else task.price,
             words=task.task,
-            because=_typed(task.why) or ((Sentence("finding out"),) if task.diagnosis else ()),
-            findings=_ids(task.for_, job, "findings"),
-            decisions=_ids(task.for_, job, "decisions"),
-            unit="" if fixed else "h",
+            because=_typed(task.why) or (finding_out if task.diagnosis else ()),
+            findings=_named(task.for_, job.seen),
+            decisions=_named(task.for_, job.decisions),
+            unit="h" if by_hour else "",
             tax=task.tax,
             diagnosis=task.diagnosis,
         )
@@ -130,37 +133,34 @@ def _typed(why: str | None) -> tuple[Text, ...]:
     return (Typed(why),) if why else ()
 
 
-def _ids(wanted: list[str], job: JobFolder, kind: str) -> list[str]:
-    records: Mapping[str, object]
-    if kind == "findings":
-        records = job.findings.findings if job.findings else {}
-    else:
-        records = job.work.decisions if job.work else {}
-    return [name for name in wanted if name in records]
+def _named(wanted: Iterable[str], records: Collection[str]) -> list[str]:
+    """Those of some names that are names of these records, each once."""
+    return [name for name in dict.fromkeys(wanted) if name in records]
 
 
 def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> None:
-    extra = {one.part: one.for_ for one in (job.work.parts if job.work else [])}
-    brings = set(job.work.customer_brings) if job.work else set()
+    work = job.work or Work()
+    extra = {one.part: one.for_ for one in work.parts}
     for need, quantity, inside in after_sets(engine, needs):
-        part = engine.parts.get(need.part)
-        own = need.part in brings
-        wanted = extra.get(need.part, [])
+        known = need.part in engine.parts
+        part = engine.parts.get(need.part) or Part(name=need.part)
+        own = need.part in work.customer_brings
+        grounds = [*need.grounds, *extra.get(need.part, [])]
         lines.add(
             "part",
-            Typed(part.name) if part else need.name or Typed(need.part),
+            Typed(part.name) if known else need.name or Typed(need.part),
             quantity,
-            None if own else part.price if part else None,
-            number=need.part if part else "",
-            words=part.name if part else need.part,
+            None if own else part.price,
+            number=need.part if known else "",
+            words=part.name,
             because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
-            findings=dict.fromkeys(_ids([*need.grounds, *wanted], job, "findings")),
-            decisions=dict.fromkeys(_ids([*need.grounds, *wanted], job, "decisions")),
+            findings=_named(grounds, job.seen),
+            decisions=_named(grounds, job.decisions),
             values=[key for key in need.grounds if " @" in key],
-            core=None if part is None or part.core is None or own else part.core * quantity,
-            tax=part.tax if part else None,
+            core=None if part.core is None or own else part.core * quantity,
+            tax=part.tax,
             own=own,
-            price_on=part.price_on if part else None,
+            price_on=part.price_on,
         )
 
 
@@ -171,40 +171,42 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
     needed beyond that stays a line.  Each set says what it saves, and carries
     what the lines that it took in rest on.
     """
-    wanted = {need.part: need for need in needs}
-    left = {
-        need.part: Decimal(
-            need.quantity(need.part in engine.parts and engine.parts[need.part].per == "engine")
-        )
-        for need in needs
-    }
+    left = {need.part: Decimal(_wanted(engine, need)) for need in needs}
     inside: dict[str, dict[str, Decimal]] = {part: {} for part in left}
-    grounds: dict[str, list[str]] = {part: list(wanted[part].grounds) for part in left}
+    grounds = {need.part: list(need.grounds) for need in needs}
+    own = {need.part: need.grounds for need in needs}
     for outer in _outermost_first(engine, list(left)):
         if left[outer] <= 0:
             continue
         for part, count in _everything_in(engine, outer).items():
             spare = min(left.get(part, Decimal(0)), count * left[outer])
-            if part in left and part != outer and spare > 0:
+            if part != outer and spare > 0:
                 left[part] -= spare
                 inside[outer][part] = spare
-                grounds[outer] += [one for one in wanted[part].grounds if one not in grounds[outer]]
-    found: list[tuple[Need, Decimal, tuple[Text, ...]]] = []
-    for need in needs:
-        if left[need.part] <= 0:
-            continue
-        said = tuple(
-            Sentence("holds the {what}: not bought again", what=engine.parts[part].name)
-            if count == 1
-            else Sentence(
-                "holds {count} {what}: not bought again",
-                count=Figure(f"{count:f}"),
-                what=engine.parts[part].name,
-            )
-            for part, count in inside[need.part].items()
-        )
-        found.append((replace(need, grounds=grounds[need.part]), left[need.part], said))
-    return found
+                grounds[outer] += [one for one in own[part] if one not in grounds[outer]]
+    return [
+        (replace(need, grounds=grounds[need.part]), left[need.part], _saves(engine, inside[need.part]))
+        for need in needs
+        if left[need.part] > 0
+    ]
+
+
+def _wanted(engine: Engine, need: Need) -> int:
+    part = engine.parts.get(need.part)
+    return need.quantity(part is not None and part.per == "engine")
+
+
+def _saves(engine: Engine, inside: Mapping[str, Decimal]) -> tuple[Text, ...]:
+    """What a set takes off the list."""
+    said: list[Text] = []
+    for part, count in inside.items():
+        what = engine.parts[part].name
+        if count == 1:
+            said.append(Sentence("holds the {what}: not bought again", what=what))
+        else:
+            words = "holds {count} {what}: not bought again"
+            said.append(Sentence(words, count=Figure(f"{count:f}"), what=what))
+    return tuple(said)
 
 
 def _everything_in(engine: Engine, part: str, depth: int = 0) -> dict[str, int]:

@@ -24,35 +24,38 @@ def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spe
     record = job_file(job)
     end = record.delivered or record.declined
     found = [Spell(1, record.opened, end, ((end or as_of) - record.opened).days)]
-    for number, one in enumerate(record.reopened, 2):
-        net, found_total = _charged(shop, engine, one)
-        pays = one.charged_to == "customer"
-        approved = [
-            each.limit
-            for each in sorted(record.approvals, key=lambda each: each.date)
-            if stay_on(job, each.date) == number
-        ]
-        limit = approved[-1] if approved and pays else None
-        total = found_total.total if pays and found_total else None
-        found.append(
-            Spell(
-                number=number,
-                start=one.date,
-                end=one.delivered,
-                days=((one.delivered or as_of) - one.date).days,
-                symptom=one.symptom,
-                found=one.found or "",
-                cause=one.cause,
-                done=_done(engine, one),
-                charged_to=one.charged_to,
-                net=net,
-                tax=found_total.tax if pays and found_total else None,
-                total=total,
-                limit=limit,
-                over_by=over(total, limit) if total is not None else None,
-            )
-        )
+    for number, stay in enumerate(record.reopened, 2):
+        found.append(_spell(shop, engine, job, number, stay, as_of))
     return tuple(found)
+
+
+def _spell(shop: Shop, engine: Engine, job: JobFolder, number: int, stay: Reopened, as_of: date) -> Spell:
+    net, charged = _charged(shop, engine, stay)
+    found = Spell(
+        number=number,
+        start=stay.date,
+        end=stay.delivered,
+        days=((stay.delivered or as_of) - stay.date).days,
+        symptom=stay.symptom,
+        found=stay.found or "",
+        cause=stay.cause,
+        done=_done(engine, stay),
+        charged_to=stay.charged_to,
+        net=net,
+    )
+    if stay.charged_to != "customer":
+        return found
+    limit = _approved(job, number)
+    if charged is None:
+        return replace(found, limit=limit)
+    over_by = over(charged.total, limit)
+    return replace(found, tax=charged.tax, total=charged.total, limit=limit, over_by=over_by)
+
+
+def _approved(job: JobFolder, number: int) -> Decimal | None:
+    """The last approval from its day on, before it came back again."""
+    ours = [one for one in job_file(job).approvals if stay_on(job, one.date) == number]
+    return sorted(ours, key=lambda one: one.date)[-1].limit if ours else None
 
 
 def _done(engine: Engine, stay: Reopened) -> Text:
