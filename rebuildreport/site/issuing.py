@@ -14,7 +14,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -83,64 +83,104 @@ def _alone(shop_dir: Path, name: str, document: str, day: date, folder: Path) ->
         return _issue(loaded, job, document, day)
 
 
+class _Refused(Exception):
+    """Why nothing is issued."""
+
+    def __init__(self, status: int, message: str, problems: Sequence[Problem] = ()) -> None:
+        super().__init__(message)
+        self.result = IssueResult(status, (message,), None, tuple(problems))
+
+
 def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> IssueResult:
-    one = assess_job(loaded, job)
-    lines = job.issued
-    last, before = lines.last(), lines.last(document)
-    if last is not None and day < last.date:
-        message = f"issue {last.number} is dated {last.date}: a later one cannot be of {day}"
-        return IssueResult(USAGE, (message,))
+    assessment = assess_job(loaded, job)
     try:
-        now = _basis(loaded, job, one)
-    except UnknownLanguage as slip:
-        return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
-    known = lines.basis(last.number) if last else None
-    same_document = lines.basis(before.number) if before else None
-    if before and same_document is not None and bases.same(same_document, now):
-        message = f"{job.name}: nothing has changed since issue {before.number} ({document}, {before.date})"
-        return IssueResult(PROBLEMS, (f"{message}: nothing issued",))
-    say = language(one.language, loaded.path)
-    changed = tuple(say.told(one) for one in changes(known, now)) if known is not None else ()
-    if last is not None and known is None:
-        changed = (say("What issue {number} rested on is lost: it cannot be compared.", number=last.number),)
-    number = (last.number if last else max((old.issue for old in by_hand(job)), default=0)) + 1
-    commit = str(last_commit(loaded.path, job.name, one.engine.name))
-    spell = spell_of(one, day)
-    note = IssueNote(number, document, day, spell, commit, tuple(map(Typed, changed)))
-    if not pdf.available():
-        missing = f"nothing issued: a PDF cannot be made here. apt-get install {' '.join(pdf.DEBIAN)}"
-        return IssueResult(LACKING, (missing,))
-    try:
-        data, trouble = _document(loaded, job, replace(one, issue=note), document)
+        frozen = _frozen_now(loaded, job, assessment, document, day)
+        changed = _changed(loaded, job, assessment, frozen)
+        note = IssueNote(
+            _next_number(job),
+            document,
+            day,
+            spell_of(assessment, day),
+            str(last_commit(loaded.path, job.name, assessment.engine.name)),
+            tuple(map(Typed, changed)),
+        )
+        data = _document(loaded, job, replace(assessment, issue=note), document)
     except (TextProblem, UnknownLanguage) as slip:
         return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
-    if trouble:
-        message = f"{job.name}: not issued, a picture cannot be used"
-        return IssueResult(PROBLEMS, (message,), None, tuple(trouble))
-    frozen = bases.to_bytes(now)
+    except _Refused as refused:
+        return refused.result
+    line = _put_down(job, assessment, note, (data, bases.to_bytes(frozen)), changed)
+    said = [f"{job.name}: issue {line.number}, {document} of {day}: {job.path / FOLDER / line.file}"]
+    if day < assessment.as_of:
+        said.append(f"{job.name}: it is dated {day}, and tells of {assessment.as_of}: was that day meant?")
+    return IssueResult(0, tuple(said), line)
+
+
+def _frozen_now(
+    loaded: ShopFolder, job: JobFolder, assessment: Assessment, document: str, day: date
+) -> dict[str, Any]:
+    """What it would rest on; refused where the day is past, or nothing has changed."""
+    last, before = job.issued.last(), job.issued.last(document)
+    if last is not None and day < last.date:
+        words = f"issue {last.number} is dated {last.date}: a later one cannot be of {day}"
+        raise _Refused(USAGE, words)
+    now = _basis(loaded, job, assessment)
+    if before and _rests_on(job, before, now):
+        words = f"nothing has changed since issue {before.number} ({document}, {before.date})"
+        raise _Refused(PROBLEMS, f"{job.name}: {words}: nothing issued")
+    return now
+
+
+def _changed(
+    loaded: ShopFolder, job: JobFolder, assessment: Assessment, now: dict[str, Any]
+) -> tuple[str, ...]:
+    """What changed since the last issue of any document, in the words of the job's language."""
+    last = job.issued.last()
+    if last is None:
+        return ()
+    say = language(assessment.language, loaded.path)
+    known = job.issued.basis(last.number)
+    if known is None:
+        return (say("What issue {number} rested on is lost: it cannot be compared.", number=last.number),)
+    return tuple(say.told(change) for change in changes(known, now))
+
+
+def _next_number(job: JobFolder) -> int:
+    last = job.issued.last()
+    return 1 + (last.number if last else max((old.issue for old in by_hand(job)), default=0))
+
+
+def _put_down(
+    job: JobFolder,
+    assessment: Assessment,
+    note: IssueNote,
+    made: tuple[bytes, bytes],
+    changed: tuple[str, ...],
+) -> Issued:
+    """The document and what it rests on beside the register, then its line."""
+    assert note.number is not None and note.date is not None
+    document, basis = made
+    name = f"{note.number:03}-{note.document}"
     line = Issued(
-        number=number,
-        document=document,
-        date=day,
-        spell=spell,
-        file=f"{number:03}-{document}.pdf",
-        sha256=hashlib.sha256(data).hexdigest(),
-        basis=f"{number:03}-{document}.json",
-        basis_sha256=hashlib.sha256(frozen).hexdigest(),
+        number=note.number,
+        document=note.document,
+        date=note.date,
+        spell=note.spell,
+        file=f"{name}.pdf",
+        sha256=hashlib.sha256(document).hexdigest(),
+        basis=f"{name}.json",
+        basis_sha256=hashlib.sha256(basis).hexdigest(),
         changed=changed,
-        commit=commit,
-        language=one.language,
-        total=one.cost.total if one.cost.lines else None,
-        minimum=one.cost.minimum,
+        commit=note.commit,
+        language=assessment.language,
+        total=assessment.cost.total if assessment.cost.lines else None,
+        minimum=assessment.cost.minimum,
     )
     folder = job.path / FOLDER
-    put(folder / line.file, data)
-    put(folder / line.basis, frozen)
-    add_line(folder, lines, _as_data(line))
-    said = [f"{job.name}: issue {number}, {document} of {day}: {folder / line.file}"]
-    if day < one.as_of:
-        said.append(f"{job.name}: it is dated {day}, and tells of {one.as_of}: was that day meant?")
-    return IssueResult(0, tuple(said), line)
+    put(folder / line.file, document)
+    put(folder / line.basis, basis)
+    add_line(folder, job.issued, _as_data(line))
+    return line
 
 
 def by_hand(job: JobFolder) -> list[Any]:
@@ -190,34 +230,39 @@ def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) 
         now = _basis(loaded, job, one)
     except UnknownLanguage:  # told where it is published, in English meanwhile
         now = _basis(loaded, job, replace(one, language="en"))
-    later = False
-    for issued in (own, last):
-        known = job.issued.basis(issued.number) if issued else None
-        if issued and known is not None and bases.same(known, now):
-            break
-    else:
-        issued, later = last, True
-    changed = tuple(map(Typed, issued.changed))  # in the words that it was issued in
-    return IssueNote(issued.number, issued.document, issued.date, issued.spell, commit, changed, later=later)
+    shown = next((issue for issue in (own, last) if issue and _rests_on(job, issue, now)), None)
+    issue = shown or last
+    changed = tuple(map(Typed, issue.changed))  # in the words that it was issued in
+    later = shown is None
+    return IssueNote(issue.number, issue.document, issue.date, issue.spell, commit, changed, later=later)
 
 
-def _document(
-    loaded: ShopFolder, job: JobFolder, one: Assessment, document: str
-) -> tuple[bytes, list[Problem]]:
-    trouble = []
+def _rests_on(job: JobFolder, issue: Issued, now: dict[str, Any]) -> bool:
+    known = job.issued.basis(issue.number)
+    return known is not None and bases.same(known, now)
+
+
+def _document(loaded: ShopFolder, job: JobFolder, assessment: Assessment, document: str) -> bytes:
+    """The PDF; refused where this machine makes none, or a picture cannot be used."""
+    if not pdf.available():
+        missing = f"nothing issued: a PDF cannot be made here. apt-get install {' '.join(pdf.DEBIAN)}"
+        raise _Refused(LACKING, missing)
     with tempfile.TemporaryDirectory(prefix="rebuildreport-issue-") as name:
         folder = Path(name)
-        photos: dict[str, Prepared] = {}
-        for photo in one.photos:
-            if photo.file:
-                prepared = prepare(job.path / photo.file, folder)
-                if prepared.problem:
-                    trouble.append(Problem(f"{job.name}/{photo.file}", 1, 1, "error", prepared.problem))
-                else:
-                    photos[photo.name] = prepared
+        prepared = {
+            photo.name: (photo.file, prepare(job.path / photo.file, folder))
+            for photo in assessment.photos
+            if photo.file
+        }
+        trouble = [
+            Problem(f"{job.name}/{file}", 1, 1, "error", photo.problem)
+            for file, photo in prepared.values()
+            if photo.problem
+        ]
         if trouble:
-            return b"", trouble
-        return made(document, one, photos, folder, loaded.path), []
+            raise _Refused(PROBLEMS, f"{job.name}: not issued, a picture cannot be used", trouble)
+        photos = {photo: ready for photo, (_, ready) in prepared.items()}
+        return made(document, assessment, photos, folder, loaded.path)
 
 
 # ------------------------------------------------------------------------------- the register

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import html
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -87,45 +87,48 @@ def publish(
         return PublishResult(PROBLEMS, (f"{shop_dir}: shop.yaml cannot be used",), (), tuple(folder.problems))
     out.mkdir(parents=True, exist_ok=True)
     folders.recover(out)
-    from jinja2 import TemplateError
-
     can = pdf and _can_make_pdfs()
     run = _Run(shop_dir, out, folder, Memory.read(out), can, report)
     run.problems += folder.problems
-    assessed: dict[str, Assessment] = {}
-    for name, job in folder.jobs.items():
-        run.problems += [*job.problems, *job.engine_problems]
-        if job.usable:
-            with _kept_apart(run, job):
-                one = assess_job(folder, job)
-                assessed[name] = issuing.noted(folder, job, one, "report")
+    assessed = _assessed(run)
     _assets(run)
     if jobs is None and specimen.NAME not in folder.jobs:
-        try:
-            _specimen(run)
-        except TemplateError as fault:
-            where = f"templates/{getattr(fault, 'filename', '') or getattr(fault, 'name', '') or ''}"
-            message = f"the specimen of the documents cannot be made: {fault}"
-            run.problems.append(Problem(where, getattr(fault, "lineno", 1) or 1, 1, "warning", message))
-    for name, one in assessed.items():
+        _specimen(run)
+    for name, job in assessed.items():
         if jobs is None or name in jobs or name not in run.memory.jobs:
             with _kept_apart(run, folder.jobs[name]):
-                _job(run, folder.jobs[name], one)
+                _job(run, folder.jobs[name], job)
             run.memory.write(out)
     _take_down(run)
     with speaking(_site_language(run)):
         _site_pages(run, assessed)
     run.memory.write(out)
-    failed = any(problem.severity == "error" for problem in run.problems)
-    if pdf and not can:
+    return _result(run, assessed, missing=pdf and not can)
+
+
+def _assessed(run: _Run) -> dict[str, Assessment]:
+    """Every job whose files can be used."""
+    assessed: dict[str, Assessment] = {}
+    for name, job in run.folder.jobs.items():
+        run.problems += [*job.problems, *job.engine_problems]
+        if job.usable:
+            with _kept_apart(run, job):
+                assessed[name] = issuing.noted(run.folder, job, assess_job(run.folder, job), "report")
+    return assessed
+
+
+def _result(run: _Run, assessed: Collection[str], missing: bool) -> PublishResult:
+    """How the run ended; ``missing``: PDFs were wanted and cannot be made here."""
+    if missing:
         run.messages.append(SAID_MISSING)
-    for name in folder.jobs:
+    for name in run.folder.jobs:
         if name not in assessed:
             kept = "its last good pages stay" if name in run.memory.jobs else "it has no pages yet"
             run.messages.append(f"{name}: not published, its files have errors; {kept}")
-    status = PROBLEMS if failed else LACKING if pdf and not can else 0
-    unique = tuple(sorted(set(run.problems)))
-    return PublishResult(status, tuple(run.messages), tuple(run.written), unique)
+    status = LACKING if missing else 0
+    if any(problem.severity == "error" for problem in run.problems):
+        status = PROBLEMS
+    return PublishResult(status, tuple(run.messages), tuple(run.written), tuple(sorted(set(run.problems))))
 
 
 @contextmanager
@@ -169,7 +172,19 @@ def _assets(run: _Run) -> None:
 
 
 def _specimen(run: _Run) -> None:
-    """The style specimen, in the shop edition only; made again when a template changed."""
+    """The style specimen, in the shop edition only; a template of the shop's that fails is told."""
+    from jinja2 import TemplateError
+
+    try:
+        _made_specimen(run)
+    except TemplateError as fault:
+        where = f"templates/{getattr(fault, 'filename', '') or getattr(fault, 'name', '') or ''}"
+        message = f"the specimen of the documents cannot be made: {fault}"
+        run.problems.append(Problem(where, getattr(fault, "lineno", 1) or 1, 1, "warning", message))
+
+
+def _made_specimen(run: _Run) -> None:
+    """Made again when a template changed."""
     made = hashlib.sha256(
         f"{maker.program()} {run.make_pdf} {maker.templates(run.shop_dir)}".encode()
     ).hexdigest()
