@@ -11,6 +11,7 @@ import pytest
 
 from rebuildreport.assess import Assessment
 from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.quantities import english
 
 from .bench import Bench
 from .test_cases import BEARING, PARTS, READ, find
@@ -44,7 +45,7 @@ def test_halves_are_the_two_columns_of_the_sheet(tmp_path: Path, columns: str) -
     bench = Bench(tmp_path, BEARING.replace("columns: upper lower", f"columns: {columns}"), rest=PARTS)
     bench.round("arrival", "2026-03-02", READ + walls("M1: 1.997 1.990", columns=columns))
     found = find(bench, "clearance.smallest_clearance M1 @arrival")
-    assert (found.basis, found.bound) == ("measured walls", "equal")
+    assert (english(found.basis), found.bound) == ("measured walls", "equal")
     assert found.value == pytest.approx(0.045, abs=1e-9)
     one = columns.split()[0]
     wall = find(bench, f"shells.{one} M1 @arrival")
@@ -64,8 +65,8 @@ def test_one_half_measured_bounds_only_the_other(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", READ + walls("M1: -- 1.950"))
     found = find(bench, "clearance.smallest_clearance M1 @arrival")
     assert found.value == pytest.approx(0.082, abs=1e-9)
-    assert (found.bound, found.verdict, found.side) == ("at least", "beyond limit", "too large")
-    assert "lower wall measured" in found.basis
+    assert (found.bound, found.verdict, english(found.side)) == ("at least", "beyond limit", "too large")
+    assert "lower wall measured" in english(found.basis)
     # 0.072 says nothing: the other half may be worn as well
     bench.round("arrival", "2026-03-02", READ + walls("M1: -- 1.960"))
     assert find(bench, "clearance.smallest_clearance M1 @arrival").verdict == "not measured"
@@ -155,7 +156,7 @@ def test_one_column_is_a_size_and_nothing_more(tmp_path: Path) -> None:
         ("size", "C1", "serviceable"),
         ("size", "C2", "beyond limit"),
     ]
-    assert found.not_measured == () and [row.title for row in found.summary] == ["Skirts, size"]
+    assert found.not_measured == () and [english(row.title) for row in found.summary] == ["Skirts, size"]
 
 
 def test_one_column_whose_roundness_is_limited_still_lacks_readings(tmp_path: Path) -> None:
@@ -253,7 +254,7 @@ def test_a_size_judged_by_its_clearance_has_one_verdict(tmp_path: Path) -> None:
     bench = Bench(tmp_path, BEARING, rest=PARTS)
     bench.round("arrival", "2026-03-02", READ.replace("47.99", "47.97") + walls("M1: 1.980 1.980"))
     size = find(bench, "journals.largest M1 @arrival")
-    assert (size.verdict, size.note) == ("beyond limit", "judged by clearance")
+    assert (size.verdict, english(size.note)) == ("beyond limit", "judged by clearance")
     assert size.limits is not None and size.limits.decides == (None, None)
     assert size.limits.new == (47.982, 48.000)
     text = html.unescape(re.sub(r"<[^>]+>", " ", report_html(bench.assess(), {}, "shop")))

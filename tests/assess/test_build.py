@@ -17,6 +17,7 @@ from rebuildreport.assess.publishing.results import results_json
 from rebuildreport.documents.report.asbuilt import as_built
 from rebuildreport.documents.report.bolt_tables import bolts_view
 from rebuildreport.documents.sheets.buildsheet import build_sheet
+from rebuildreport.quantities import english
 
 from .bench import Bench
 
@@ -171,7 +172,7 @@ def test_nothing_is_done_before_anybody_signs(bench: Bench) -> None:
     assert {line.state for line in found.bench.build.lines} == {"open"}
     assert not found.bench.build.begun
     # nobody is told of hold points before assembly has begun
-    assert not [text for text in found.to_decide if "Hold point" in text]
+    assert not [text for text in found.to_decide if "Hold point" in english(text)]
     assert [page.done for page in found.bench.build.pages] == [False, False]
 
 
@@ -214,7 +215,7 @@ def test_one_thing_short(bench: Bench, old: str, new: str, line: str, state: str
     found = bench.assess()
     assert lines(found)[line].state == state
     if state != "open":
-        assert any(lines(found)[line].number in text for text in found.to_decide)
+        assert any(lines(found)[line].number in english(text) for text in found.to_decide)
 
 
 @pytest.mark.parametrize("typed", ["crank_in", "Crank in", "crank in.", "Crankshaft is in"])
@@ -234,7 +235,7 @@ def test_a_mark_wants_two_people_as_well(bench: Bench) -> None:
 def test_unsigned_hold_points_are_told(bench: Bench) -> None:
     bench.write("assembly.yaml", SIGNED.split("hold_points")[0])
     found = bench.assess()
-    assert "Hold point 1.6 crank in: not signed" in found.to_decide
+    assert "Hold point 1.6 crank in: not signed" in [english(text) for text in found.to_decide]
     lines_told = [line for page in told(found)["build"]["pages"] for line in page["lines"]]
     unsigned = [one["number"] for one in lines_told if one["verb"] == "hold" and one["state"] != "done"]
     assert unsigned == ["1.6"]
@@ -252,7 +253,7 @@ def test_a_reading_out_of_limits_is_not_done(bench: Bench) -> None:
     at_assembly(bench, "0.45")
     bench.write("assembly.yaml", SIGNED)
     line = lines(bench.assess())["measure float"]
-    assert (line.state, line.state_text) == ("out of limits", "crank beyond limit")
+    assert (line.state, english(line.state_text)) == ("out of limits", "crank beyond limit")
 
 
 def test_boxes_say_the_limit_and_its_unit_before_anything_is_read(bench: Bench) -> None:
@@ -296,7 +297,7 @@ def test_boxes_say_the_limit_and_its_unit_before_anything_is_read(bench: Bench) 
 def test_a_mark_of_our_own_says_what_it_proves(bench: Bench) -> None:
     mark = lines(bench.assess())["mark chain"].mark
     assert mark is not None
-    assert mark.proves == "a mark made on dismantling proves where it was, not that it was right"
+    assert english(mark.proves) == "a mark made on dismantling proves where it was, not that it was right"
     assert mark.verify == "locking pins"
 
 
@@ -313,10 +314,12 @@ def test_two_units_that_disagree_are_not_printed(bench: Bench) -> None:
     found = bench.assess()
     (stage,) = next(one for one in found.bench.build.fastenings if one.name == "head_bolts").stages
     assert stage.text == "" and stage.preload is None
-    assert stage.withheld and not set("0123456789") & set(stage.withheld)  # nobody tightens by either
+    assert stage.withheld and not set("0123456789") & set(
+        english(stage.withheld)
+    )  # nobody tightens by either
     # signed, and yet not done: nobody can say to which torque
     assert lines(found)["tighten head_bolts"].state == "open"
-    assert any("name the source" in text for text in found.to_decide)
+    assert any("name the source" in english(text) for text in found.to_decide)
     assert told(found)["build"]["fastenings"][1]["stages"][0]["value"] is None
 
 
@@ -325,8 +328,8 @@ def test_a_named_source_settles_it(bench: Bench) -> None:
     settled = "also: 25 lbf·ft\n        use: lbf·ft\n        source: manual page 9"
     sheet.write_text(sheet.read_text("utf-8").replace("also: 25 lbf·ft", settled), encoding="utf-8")
     (stage,) = next(one for one in bench.assess().bench.build.fastenings if one.name == "head_bolts").stages
-    assert (stage.text, stage.withheld) == ("25 lbf·ft", "")
-    assert "page 9" in stage.source
+    assert (stage.text, english(stage.withheld)) == ("25 lbf·ft", "")
+    assert "page 9" in english(stage.source)
 
 
 def test_one_time_and_overlong_bolts_join_the_parts(bench: Bench) -> None:
@@ -345,8 +348,8 @@ def test_new_bolts_among_old_ones_are_told_at_their_line(bench: Bench) -> None:
     assert "1 of 4 new (B2), the others by measurement" in about["Main bolts"]
     assert "used once only: new ones" in about["Head bolts"]
     group = replace(found.bench.build.fastenings[0], reuse="always", buy_at=())
-    assert group.new == "1 of 4 new, the others used again"
-    assert replace(group, buy=4).new == "all 4 new" and replace(group, buy=0).new == ""
+    assert english(group.new) == "1 of 4 new, the others used again"
+    assert english(replace(group, buy=4).new) == "all 4 new" and english(replace(group, buy=0).new) == ""
 
 
 def test_parts_bought_that_no_line_takes_are_named(bench: Bench) -> None:
@@ -370,7 +373,7 @@ def test_preload_by_hand(bench: Bench) -> None:
     assert first is not None and second is not None
     assert first.expected == pytest.approx(27_778, abs=1)
     assert first.share_of_proof == pytest.approx(27_778 / (830 * 88.13), rel=1e-3)
-    assert second.method == "yield" and any("no fault" in note for note in group.notes)
+    assert second.method == "yield" and any("no fault" in english(note) for note in group.notes)
     assert sorted(place.number for place in group.places) == [1, 2, 3, 4]
 
 
@@ -383,10 +386,10 @@ def test_stretch_beside_the_expected_one(bench: Bench) -> None:
     assert one.expected == other.expected and one.share is not None and other.share is not None
     assert other.share == pytest.approx(one.share / 4.0)
     # 10.9 yields at 940 N/mm2 (ISO 898-1), 0.46 % of 205 kN/mm2: over 80 mm about 0.37 mm, not 0.10
-    assert "B2" in group.odd_stretch and "B1" not in group.odd_stretch
+    assert "B2" in english(group.odd_stretch) and "B1" not in english(group.odd_stretch)
     found = bench.assess()
     assert lines(found)["tighten main_bolts"].state == "out of limits"
-    assert any("stretch far from" in one and "B2" in one for one in found.to_decide)
+    assert any("stretch far from" in english(one) and "B2" in english(one) for one in found.to_decide)
     signed = "    why: looked at\n    signed: foreman\n    date: 2026-03-10\n"
     for what, state in (
         ("B2 turned short", "out of limits"),
@@ -424,10 +427,10 @@ def test_a_torque_that_breaks_bolts_is_told_wherever_it_is_read(bench: Bench) ->
     bench.write("assembly.yaml", SIGNED)
     found = _sheet(bench, ("torque: 60 N·m", "torque: 600 N·m"))
     group = found.bench.build.fastenings[0]
-    assert not any("on purpose" in note for note in group.notes)
+    assert not any("on purpose" in english(note) for note in group.notes)
     (doubt,) = group.doubts
-    assert "600 N·m alone" in doubt and "or 60 N·m?" in doubt
-    assert any("or 60 N·m?" in text for text in found.to_decide)
+    assert "600 N·m alone" in english(doubt) and "or 60 N·m?" in english(doubt)
+    assert any("or 60 N·m?" in english(text) for text in found.to_decide)
     shown = bolts_view(group, "mm")
     assert shown.stages[0].note == "in doubt" and any("or 60 N·m?" in note for note in shown.notes)
     report = as_built(found)
@@ -437,10 +440,10 @@ def test_a_torque_that_breaks_bolts_is_told_wherever_it_is_read(bench: Bench) ->
 def test_to_yield_on_purpose_only_where_the_bolts_are_meant_for_it(bench: Bench) -> None:
     """The angle takes them to yield: by measure that is meant, used again always it is asked about."""
     meant = bench.assess().bench.build.fastenings[0]
-    assert any("on purpose" in note for note in meant.notes) and meant.doubts == ()
+    assert any("on purpose" in english(note) for note in meant.notes) and meant.doubts == ()
     group = _sheet(bench, ("reuse: by_measure", "reuse: always")).bench.build.fastenings[0]
-    assert not any("on purpose" in note for note in group.notes)
-    assert any("used again always" in doubt for doubt in group.doubts)
+    assert not any("on purpose" in english(note) for note in group.notes)
+    assert any("used again always" in english(doubt) for doubt in group.doubts)
 
 
 def test_a_stretch_is_worked_out_where_nobody_knows_the_grease(bench: Bench) -> None:
@@ -451,14 +454,16 @@ def test_a_stretch_is_worked_out_where_nobody_knows_the_grease(bench: Bench) -> 
     ).bench.build.fastenings[0]
     torque, stretch = group.stages
     assert torque.preload is None and stretch.preload is not None
-    assert any("after a torque not worked out" in note for note in group.notes)
-    assert not any("torque factor" in text for text in group.sources)
+    assert any("after a torque not worked out" in english(note) for note in group.notes)
+    assert not any("torque factor" in english(text) for text in group.sources)
 
 
 def test_a_bolt_whose_sheet_says_too_little_has_no_preload(bench: Bench) -> None:
     group = bench.assess().bench.build.fastenings[1]
     assert group.proof_load is None
-    assert group.notes == ("Preload not worked out: the sheet lacks thread, class, the lubricant.",)
+    assert tuple(english(text) for text in group.notes) == (
+        "Preload not worked out: the sheet lacks thread, class, the lubricant.",
+    )
 
 
 def test_without_pages_the_sheet_is_the_teardown_turned_round(bench: Bench) -> None:
@@ -505,7 +510,7 @@ def test_a_stand_in_page_is_signed_like_another(bench: Bench) -> None:
     )
     found = lines(bench.assess())
     assert found["check two_turns"].state == "done" and found["check nothing_left"].state == "open"
-    assert found["hold ready_to_start"].state_text == "signed with 3.2 not done"
+    assert english(found["hold ready_to_start"].state_text) == "signed with 3.2 not done"
 
 
 def test_a_caution_of_a_step_stands_there_though_it_was_said_before(bench: Bench) -> None:
@@ -517,11 +522,13 @@ def test_a_caution_of_a_step_stands_there_though_it_was_said_before(bench: Bench
         ("- hold: crank_in", "- hold: crank_in\n        caution: mind the cat"),
     )
     said = {line.verb: line.cautions for line in found.bench.build.pages[0].lines}
-    assert said["fit"][0].startswith("Springs hold force: use")
-    assert said["measure"] == ("Springs hold force: as at 1.1.",)
-    assert said["hold"][0] == "mind the cat" and said["check"][0].startswith("Plugs")
+    assert english(said["fit"][0]).startswith("Springs hold force: use")
+    assert tuple(english(text) for text in said["measure"]) == ("Springs hold force: as at 1.1.",)
+    assert english(said["hold"][0]) == "mind the cat" and english(said["check"][0]).startswith("Plugs")
     shown = {line.verb: line.cautions for line in build_sheet(found).pages[0].lines}
-    assert shown["hold"][0] == "mind the cat." and shown["measure"] == said["measure"]
+    assert shown["hold"][0] == "mind the cat." and shown["measure"] == tuple(
+        english(text) for text in said["measure"]
+    )
 
 
 def test_departures_are_named_and_repeated(bench: Bench) -> None:
@@ -533,7 +540,7 @@ def test_departures_are_named_and_repeated(bench: Bench) -> None:
     bench.write("assembly.yaml", SIGNED.replace("value: 5 N·m", "value: 9 N·m") + departure)
     found = bench.assess()
     line = lines(found)["check turns"]
-    assert (line.state, line.state_text, line.deviations) == ("done", "accepted by B1", ("B1",))
+    assert (line.state, english(line.state_text), line.deviations) == ("done", "accepted by B1", ("B1",))
     (built,) = told(found)["build"]["departures"]
     assert (built["id"], built["about"], built["what"]) == ("B1", "turns", "9 N·m accepted")
 
@@ -542,11 +549,11 @@ def test_a_bad_fastener_asks_for_a_finding(bench: Bench) -> None:
     bad = "fasteners_as_found:\n  - where: main_bolts B2\n    condition: over_tight\n"
     bench.write("teardown.yaml", TEARDOWN + bad)
     text = "Main bolts B2 as found: over-tight; no finding says what becomes of it"
-    assert text in bench.assess().to_decide
+    assert text in [english(text) for text in bench.assess().to_decide]
     bench.write("teardown.yaml", TEARDOWN + bad + "    finding: F1\n")
     finding = "  F1:\n    component: main_bolts\n    seen: over-tight\n    disposition: reuse\n"
     bench.write("findings.yaml", f"findings:\n{finding}")
-    assert text not in bench.assess().to_decide
+    assert text not in [english(text) for text in bench.assess().to_decide]
 
 
 def test_one_row_let_go_lower(bench: Bench) -> None:
@@ -557,8 +564,8 @@ def test_one_row_let_go_lower(bench: Bench) -> None:
     )
     bench.write("teardown.yaml", TEARDOWN + found)
     (entry,) = (one for one in bench.assess().bench.register.entries if one.kind == "fasteners")
-    assert "every bolt of left let go below every bolt of right" in entry.pattern[0]
-    assert "once in 126" in entry.pattern[0] and "no proof" in entry.pattern[0]
+    assert "every bolt of left let go below every bolt of right" in english(entry.pattern[0])
+    assert "once in 126" in english(entry.pattern[0]) and "no proof" in english(entry.pattern[0])
 
 
 START = """\
@@ -585,10 +592,12 @@ def test_first_start_against_the_sheet(bench: Bench) -> None:
     found = bench.assess()
     start = found.bench.start
     assert (start.pressure_after, start.pressure_within) == (14.0, 10.0)
-    assert [text.split(":")[0] for text in start.open] == [
+    assert [english(text).split(":")[0] for text in start.open] == [
         "First start", "First start", "leak at the rear (follow-up, 2026-04-01)",
     ]  # fmt: skip
-    assert start.warranty is not None and "oil pump: not opened" in start.warranty.not_covered
+    assert start.warranty is not None and "oil pump: not opened" in [
+        english(text) for text in start.warranty.not_covered
+    ]
     assert public(found).bench.start.warranty is None
 
 
@@ -604,4 +613,4 @@ def test_a_step_that_the_customer_has_done_is_not_asked_for_again(bench: Bench) 
     done = "  - at: after 20 h\n    do: first oil change\n    done: 2026-04-01\n"
     steps = f"next:\n{done}  - at: after 250 h\n    do: next oil change\n"
     bench.write("running.yaml", steps)
-    assert [one.text for one in bench.assess().next_steps] == ["next oil change"]
+    assert [english(one.text) for one in bench.assess().next_steps] == ["next oil change"]

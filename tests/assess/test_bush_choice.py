@@ -10,6 +10,7 @@ import pytest
 from rebuildreport.assess import Assessment
 from rebuildreport.assess.model.choice import Choice
 from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.quantities import english
 from rebuildreport.trade.choosing.shells import Grade, option, tried
 from rebuildreport.trade.engine.bearings import Clearance
 from rebuildreport.trade.measuring.uncertainty import Measured
@@ -100,9 +101,9 @@ def test_one_bush_a_position(tmp_path: Path) -> None:
     job = made(tmp_path).assess()
     found = bushes(job)
     assert found.status == "chosen"
-    assert {p.position: p.answer for p in found.places} == {"R1": "B2", "R2": "B1", "R3": "B3"}
+    assert {p.position: english(p.answer) for p in found.places} == {"R1": "B2", "R2": "B1", "R3": "B3"}
     assert [p.middle for p in found.places] == pytest.approx([0.018, 0.019, 0.019])
-    assert {buy.part: (buy.what, buy.quantity) for buy in found.buy} == {
+    assert {buy.part: (english(buy.what), buy.quantity) for buy in found.buy} == {
         "SB1": ("bush B1", 1),
         "SB2": ("bush B2", 1),
         "SB3": ("bush B3", 1),
@@ -117,9 +118,12 @@ def test_the_shelf_has_one_row_and_scarcity_counts_over_all(tmp_path: Path) -> N
     rows = "      rows:\n        count: {}\n      no_more: all\n"
     job = made(tmp_path / "short", rows.format("0 2 0")).assess()
     assert bushes(job).status == "none fits"
-    assert any("R3: what would fit" in line and "1 bush B3 wanted" in line for line in bushes(job).impossible)
+    assert any(
+        "R3: what would fit" in english(line) and "1 bush B3 wanted" in english(line)
+        for line in bushes(job).impossible
+    )
     found = bushes(made(tmp_path / "enough", rows.format("0 3 0")).assess())
-    assert [(p.answer, round(p.middle or 0, 6)) for p in found.places] == [
+    assert [(english(p.answer), round(p.middle or 0, 6)) for p in found.places] == [
         ("B2", 0.018),
         ("B2", 0.011),
         ("B2", 0.027),
@@ -144,7 +148,9 @@ def test_nothing_fits_in_words(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", READ.replace("44.019", "44.030"))
     found = bushes(bench.assess())
     (said,) = found.impossible
-    assert "R3: even the thickest bush (B3) leaves 0.030 mm; limit 0.025" in said.replace("\u00a0", " ")
+    assert "R3: even the thickest bush (B3) leaves 0.030 mm; limit 0.025" in english(said).replace(
+        "\u00a0", " "
+    )
 
 
 def test_the_bush_that_was_decided_is_the_wall_of_the_clearance(tmp_path: Path) -> None:
@@ -156,7 +162,7 @@ def test_the_bush_that_was_decided_is_the_wall_of_the_clearance(tmp_path: Path) 
     job = bench.assess()
     assert (bushes(job).status, bushes(job).decision) == ("decided", "W1")
     (one,) = (c for c in job.characteristics if c.key.startswith("pin_clearance.mean_clearance R2"))
-    assert one.value == pytest.approx(0.019) and "wall band" in one.basis
+    assert one.value == pytest.approx(0.019) and "wall band" in english(one.basis)
     page = report_html(job, {}, "shop")
     assert "upper" not in page and "at both halves" not in page
 
@@ -228,12 +234,12 @@ def test_bushes_classed_by_their_bore_in_place(tmp_path: Path, rule: str) -> Non
     job = bench.assess()
     found = bushes(job)
     assert (found.kind, found.status) == ("bushes", "provisional")
-    assert [place.answer for place in found.places] == ["B", "A", ""]
+    assert [english(place.answer) for place in found.places] == ["B", "A", ""]
     assert [place.low for place in found.places[:2]] == pytest.approx([0.016, 0.014])
     assert [place.high for place in found.places[:2]] == pytest.approx([0.016, 0.016])
     assert {buy.part: buy.positions for buy in found.buy} == {"SB2": ("R1",), "SB1": ("R2",)}
-    assert found.decides == ("the pin or journal of R3",)
-    assert "thrust" not in found.why and "piston" not in found.why
+    assert tuple(english(text) for text in found.decides) == ("the pin or journal of R3",)
+    assert "thrust" not in english(found.why) and "piston" not in english(found.why)
     assert "he pin or journal of R3" in report_html(job, {}, "shop")
 
 
@@ -245,5 +251,8 @@ def test_no_class_of_bush_fits_in_words(tmp_path: Path) -> None:
     decision = "decisions:\n  W1:\n    about: bushes\n    positions: R1\n    do: replace\n    why: worn\n"
     bench.write("work.yaml", f"{decision}    by: shop\n    date: 2026-03-03\n")
     found = bushes(bench.assess())
-    assert found.status == "none fits" and "R1: no class gives a clearance" in found.impossible[0]
-    assert {c.name: c.fitness for c in found.places[0].candidates} == {"A": "too large", "B": "too large"}
+    assert found.status == "none fits" and "R1: no class gives a clearance" in english(found.impossible[0])
+    assert {english(c.name): c.fitness for c in found.places[0].candidates} == {
+        "A": "too large",
+        "B": "too large",
+    }

@@ -9,6 +9,7 @@ import pytest
 from rebuildreport.assess import from_json, to_json
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.assess.parts.lookup import by_table
+from rebuildreport.quantities import english
 from rebuildreport.records.files.sheet import ChoiceRule
 
 from .bench import Bench
@@ -120,7 +121,7 @@ def test_inch_housing_metric_journal_in_one_job(tmp_path: Path) -> None:
     )
     found = find(bench, "clearance.mean_clearance M1 @arrival")
     assert found.value == pytest.approx(0.0383, abs=5e-5)
-    assert (found.unit, found.verdict, found.basis) == ("mm", "as new", "measured walls")
+    assert (found.unit, found.verdict, english(found.basis)) == ("mm", "as new", "measured walls")
     # half a typed inch step is part of the doubt: 0.0001 in = 0.00254 mm, over sqrt 12
     bore = find(bench, "housings.largest M1 @arrival")
     assert bore.standard_uncertainty is not None and bore.standard_uncertainty > 0.00254 / 12**0.5
@@ -175,8 +176,8 @@ clearance:
 """
     bench.round("arrival", "2026-03-02", READ + more)
     found = bench.assess()
-    said = [q for q in found.open_questions if "E_n" in q]
-    assert len(said) == 1 and "M2" in said[0]
+    said = [q for q in found.open_questions if "E_n" in english(q)]
+    assert len(said) == 1 and "M2" in english(said[0])
     direct = found.find("clearance.direct_clearance M1 @arrival")
     assert direct is not None and direct.value == 0.04
 
@@ -217,7 +218,7 @@ def test_ground_to_an_inch_undersize(tmp_path: Path) -> None:
     # predicted: 52.024 - 2 * (1.995 + 0.127) - 47.740 = 0.040, from the middle of the band
     clearance = find(bench, "clearance.smallest_clearance M1 @after")
     assert clearance.value == pytest.approx(0.040, abs=1e-9)
-    assert clearance.basis.startswith("predicted")
+    assert english(clearance.basis).startswith("predicted")
     # two halves anywhere within +- 0.005: 0.005 / sqrt 3 each, root sum of squares
     assert clearance.standard_uncertainty == pytest.approx(0.00468, abs=4e-4)
     parts = [line.number for line in bench.assess().cost.lines]
@@ -294,7 +295,7 @@ def test_hot_part_is_corrected_for_information_only(tmp_path: Path) -> None:
     assert found.value == pytest.approx(84.0137, abs=5e-5)
     assert found.raw == pytest.approx(84.062)
     assert found.verdict == "too close to call"
-    assert "soak" in found.advice
+    assert "soak" in english(found.advice)
 
 
 def test_soaked_together_in_a_warm_shop(tmp_path: Path) -> None:
@@ -325,7 +326,7 @@ def test_slipped_decimal_stays_out_until_confirmed(tmp_path: Path) -> None:
     bench = Bench(tmp_path, BEARING, rest=PARTS)
     bench.round("arrival", "2026-03-02", READ.replace("47.991 47.992 47.990", "4.7991 47.992 47.990"))
     found = bench.assess()
-    assert any("left out" in q and "M1" in q for q in found.open_questions)
+    assert any("left out" in english(q) and "M1" in english(q) for q in found.open_questions)
     form = found.find("journals.out_of_round M1 @arrival")
     assert form is not None and form.verdict == "not measured"
     warned = [p for p in found.problems if "47.991" in p.suggestion or "47.991" in p.message]
@@ -360,7 +361,7 @@ def test_zero_clearance_is_no_reading(tmp_path: Path) -> None:
     )
     found = bench.assess()
     assert found.find("lash.gap E1 @arrival") is None
-    assert any("no clearance is no reading" in q for q in found.open_questions)
+    assert any("no clearance is no reading" in english(q) for q in found.open_questions)
 
 
 def test_a_job_without_limits_still_tells_what_was_measured(tmp_path: Path) -> None:
@@ -375,7 +376,7 @@ def test_a_job_without_limits_still_tells_what_was_measured(tmp_path: Path) -> N
     found = find(bench, "bore_sizes.out_of_round C1 @arrival")
     assert found.value == pytest.approx(0.0004 * 25.4, abs=1e-9)
     assert found.verdict == "no limit on file"
-    assert any("Instrument not named" in q for q in bench.assess().in_the_files)
+    assert any("Instrument not named" in english(q) for q in bench.assess().in_the_files)
 
 
 def test_partner_used_again_lets_wear_limits_decide(tmp_path: Path) -> None:
@@ -423,7 +424,7 @@ def test_assessment_survives_json(tmp_path: Path) -> None:
 def test_first_evening(tmp_path: Path) -> None:
     found = Bench(tmp_path, BEARING, rest=PARTS).assess()
     assert found.stage == "arrival"
-    assert found.found == "Nothing has been measured or inspected yet."
+    assert english(found.found) == "Nothing has been measured or inspected yet."
     assert {c.verdict for c in found.characteristics} == {"not measured"}
     assert found.cost.minimum
 
@@ -460,7 +461,7 @@ def test_a_deviation_in_inches_covers_only_what_was_signed(tmp_path: Path) -> No
     bench.write("work.yaml", deviation.format("2.4960"))
     found = bench.assess()
     assert found.deviations[0].covers == ()
-    assert any("covers no reading" in q for q in found.in_the_files)
+    assert any("covers no reading" in english(q) for q in found.in_the_files)
     bench.write("work.yaml", deviation.format("2.4790"))
     assert len(bench.assess().deviations[0].covers) == 2
 
@@ -538,7 +539,9 @@ def test_used_again_beyond_its_limit_stays_a_question(tmp_path: Path) -> None:
     )
     found = bench.assess()
     assert found.cost.lines == ()
-    assert any("Pins" in q and "P1" in q and "beyond limit" in q for q in found.to_decide)
+    assert any(
+        "Pins" in english(q) and "P1" in english(q) and "beyond limit" in english(q) for q in found.to_decide
+    )
 
 
 def test_a_later_reading_of_the_same_surface_speaks_for_it(tmp_path: Path) -> None:
@@ -642,8 +645,8 @@ def test_a_gasket_is_not_ordered_by_half_the_pistons(tmp_path: Path) -> None:
         bench.round("arrival", "2026-03-02", rows.format(top) + "    C2: 0.240 0.240\n" + third)
         found = bench.assess()
         assert [line.number for line in found.cost.lines] == ["G1"]
-        said = [q for q in found.open_questions if q.startswith("Gasket:")]
-        assert len(said) == len(wanted) and all(w in q for w, q in zip(wanted, said, strict=True))
+        said = [q for q in found.open_questions if english(q).startswith("Gasket:")]
+        assert len(said) == len(wanted) and all(w in english(q) for w, q in zip(wanted, said, strict=True))
 
 
 def test_a_part_is_chosen_in_the_unit_of_its_table(tmp_path: Path) -> None:
@@ -680,7 +683,7 @@ def test_a_part_is_chosen_in_the_unit_of_its_table(tmp_path: Path) -> None:
     bench.write("teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: head\n  - removed: head\n")
     lines = bench.assess().cost.lines
     assert [(line.number, int(line.quantity)) for line in lines] == [("G1", 1)]
-    assert "0.025 in" in lines[0].because[0]
+    assert "0.025 in" in english(lines[0].because[0])
 
 
 def test_warm_part_of_unknown_material_is_doubted(tmp_path: Path) -> None:
@@ -695,4 +698,4 @@ def test_warm_part_of_unknown_material_is_doubted(tmp_path: Path) -> None:
     one = found.find("decks.length deck @arrival")
     # anything up to 84 * 23e-6 * 20 = 0.039 mm, over sqrt 3: 15 um of limit do not settle it
     assert one is not None and one.verdict == "too close to call"
-    assert any("no material" in q for q in found.in_the_files)
+    assert any("no material" in english(q) for q in found.in_the_files)

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess.model.choice import Choice
+from rebuildreport.quantities import english
 
 from .bench import Bench
 from .test_cost_of_choices import SHEET
@@ -50,27 +51,27 @@ def test_thicker_shells_come_before_an_undersize(tmp_path: Path, columns: str) -
     found = choices(tmp_path, "47.990", columns)
     assert "journals" not in found
     shells = found["shells"]
-    assert (shells.status, shells.places[0].answer) == ("chosen", "S3/S3")
-    assert "M1: the clearance alone is beyond its limit, and these shells take it up" in shells.why
+    assert (shells.status, english(shells.places[0].answer)) == ("chosen", "S3/S3")
+    assert "M1: the clearance alone is beyond its limit, and these shells take it up" in english(shells.why)
 
 
 @pytest.mark.parametrize("columns", ["pin", "front_a front_b"])
 def test_where_no_shells_take_it_up_an_undersize_follows(tmp_path: Path, columns: str) -> None:
     """52.012 − 47.975 − 3.984 is 0.053 with the thickest: beyond 0.045."""
     found = choices(tmp_path, "47.975", columns)
-    assert "even the thickest pair (S3/S3) leaves 0.053" in found["shells"].impossible[0].replace(
+    assert "even the thickest pair (S3/S3) leaves 0.053" in english(found["shells"].impossible[0]).replace(
         "\u00a0", " "
     )
     size = found["journals"]
-    assert size.answer == "0.25 mm undersize"
-    assert size.why.startswith("M1: no limit of the journal's own is passed; the clearance alone")
+    assert english(size.answer) == "0.25 mm undersize"
+    assert english(size.why).startswith("M1: no limit of the journal's own is passed; the clearance alone")
 
 
 def test_what_is_too_near_asks_for_a_closer_reading_and_not_for_the_grinder(tmp_path: Path) -> None:
     """52.012 − 47.982 − 3.984 is 0.046: over 0.045 by less than the guard of gauge, micrometer and walls."""
     found = choices(tmp_path, "47.982", rule="guarded")
     assert "journals" not in found
-    assert "measure more closely" in found["shells"].impossible[0]
+    assert "measure more closely" in english(found["shells"].impossible[0])
     assert "journals" in choices(tmp_path / "simple", "47.982")
 
 
@@ -78,8 +79,8 @@ def test_a_journal_past_a_limit_of_its_own_is_another_matter(tmp_path: Path) -> 
     """A score 0.02 deep asks for the grinder, whatever the shells could do."""
     scored = "scores:\n  feature: journals\n  columns: score_depth\n  rows:\n    M1: 0.020\n"
     found = choices(tmp_path, "47.990", more=scored)
-    assert found["journals"].answer == "0.25 mm undersize"
-    assert "clearance alone" not in found["journals"].why
+    assert english(found["journals"].answer) == "0.25 mm undersize"
+    assert "clearance alone" not in english(found["journals"].why)
 
 
 def test_a_housing_that_is_too_large_is_no_question_for_the_grinder(tmp_path: Path) -> None:
@@ -87,4 +88,6 @@ def test_a_housing_that_is_too_large_is_no_question_for_the_grinder(tmp_path: Pa
     found = choices(tmp_path, "47.998", housing="52.040")
     assert "journals" not in found
     (said,) = found["shells"].impossible
-    assert "its housing is beyond its own limit: size that, or replace it" in said and "grind" not in said
+    assert "its housing is beyond its own limit: size that, or replace it" in english(
+        said
+    ) and "grind" not in english(said)

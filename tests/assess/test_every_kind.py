@@ -12,6 +12,7 @@ from rebuildreport.assess import Assessment, from_json, to_json
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.commands.bench_sheet import command as bench_sheet
 from rebuildreport.documents.report.measurements import measurements
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 from rebuildreport.trade.kinds import KINDS
 
@@ -563,7 +564,7 @@ def test_bend_and_out_of_round_are_told_apart(whole: Assessment) -> None:
     bend, shape = found(whole, "runout.bend M2"), found(whole, "runout.out_of_round M2")
     assert bend.value == pytest.approx(0.030, abs=0.0005)
     assert shape.value == pytest.approx(0.040, abs=0.001)
-    assert "towards 0°" in bend.note or "towards 360°" in bend.note
+    assert "towards 0°" in english(bend.note) or "towards 360°" in english(bend.note)
 
 
 def test_a_bent_shaft_is_drawn_where_it_is_not_in_order(whole: Assessment) -> None:
@@ -583,16 +584,16 @@ def test_a_grid_has_its_contour(whole: Assessment) -> None:
     assert len(one.grid) == 9
     heights = [z for _, _, z in one.grid]
     assert max(heights) - min(heights) == pytest.approx(0.056, abs=1e-9)
-    assert "least squares 0.057" in one.note
+    assert "least squares 0.057" in english(one.note)
     again = from_json(to_json(whole)).find(one.key)
     assert again is not None and again.grid == one.grid
 
 
 def test_zero_and_none_are_no_reading(whole: Assessment) -> None:
     zero = found(whole, "lash.lash E2")
-    assert (zero.value, zero.verdict) == (None, "not measured") and "trial" in zero.advice
+    assert (zero.value, zero.verdict) == (None, "not measured") and "trial" in english(zero.advice)
     assert whole.find("lash.lash E3 @arrival") is None
-    assert any("E3: no clearance is no reading" in line for line in whole.to_decide)
+    assert any("E3: no clearance is no reading" in english(line) for line in whole.to_decide)
 
 
 def test_with_feelers_too_a_leaf_that_does_not_go_in_is_no_reading(tmp_path: Path) -> None:
@@ -603,7 +604,7 @@ def test_with_feelers_too_a_leaf_that_does_not_go_in_is_no_reading(tmp_path: Pat
     bench.round("arrival", "2026-03-02", lash + edge)
     one = bench.assess()
     zero = found(one, "lash.lash E2")
-    assert zero.verdict == "not measured" and "fit a thinner shim on trial" in zero.advice
+    assert zero.verdict == "not measured" and "fit a thinner shim on trial" in english(zero.advice)
     said = [problem for problem in one.problems if "feelers reads" in problem.message]
     assert [problem.suggestion for problem in said] == [
         "where not even the thinnest leaf goes in, write that one: 0.02"
@@ -621,22 +622,21 @@ def test_what_is_said_beside_the_values(whole: Assessment) -> None:
         "ratio.ratio C1": "0.10 mm more gasket: \u2212",
         "chain.timing_error chain": "late",
     }.items():
-        assert words in found(whole, key).note, key
+        assert words in english(found(whole, key).note), key
 
 
 def test_too_few_and_not_done_pass_nothing(whole: Assessment) -> None:
     few = found(whole, "hard.hardness M2")
-    assert (few.value, few.verdict) == (None, "not measured") and "1 of 3" in few.note
-    assert any("M3" in line for line in whole.not_measured if "Cracks" in line)
+    assert (few.value, few.verdict) == (None, "not measured") and "1 of 3" in english(few.note)
+    assert any("M3" in english(line) for line in whole.not_measured if "Cracks" in english(line))
 
 
 def test_an_instrument_too_coarse_is_named(whole: Assessment) -> None:
     """Feelers of 0.01 against a gap of 0.05: a tenth would be 0.005."""
-    assert (
-        "coarser than a tenth of the tolerance, which is 0.05 mm wide"
-        in found(whole, "edge.gap diagonal").fitness
+    assert "coarser than a tenth of the tolerance, which is 0.05 mm wide" in english(
+        found(whole, "edge.gap diagonal").fitness
     )
-    assert found(whole, "pins.front R1").fitness == ""
+    assert english(found(whole, "pins.front R1").fitness) == ""
 
 
 def test_numbers_of_a_kind_are_checked(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import assess_job
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -244,7 +245,7 @@ def test_a_test_of_the_whole_engine_ends_when_it_was_apart(tmp_path: Path, how: 
     )
     found = bench.assess()
     dry = found.find("pressure.pressure C1 @first start")
-    assert dry is not None and dry.verdict == "as new" and "oil" not in dry.note
+    assert dry is not None and dry.verdict == "as new" and "oil" not in english(dry.note)
     now = [value for value in found.characteristics if value.feature == "pressure" and value.stands]
     assert [value.position for value in now if value.value is not None] == ["C1"]
     assert [value.position for value in now if value.verdict == "not measured"] == ["C2"]

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.documents.report.answers import engine_lines
+from rebuildreport.quantities import english
 
 from .bench import Bench
 
@@ -69,7 +70,7 @@ def test_limits_keep_the_digits_of_their_own_unit(tmp_path: Path) -> None:
 
 def test_what_comes_next_follows_from_the_stage_and_what_is_open(tmp_path: Path) -> None:
     bench = Bench(tmp_path, JOURNALS)
-    assert [one.label for one in bench.assess().next_steps] == ["Next", "Then"]
+    assert [english(one.label) for one in bench.assess().next_steps] == ["Next", "Then"]
     bench.round(
         "arrival",
         "2026-03-02",
@@ -88,20 +89,24 @@ def test_what_comes_next_follows_from_the_stage_and_what_is_open(tmp_path: Path)
             date: 2026-03-05
         """,
     )
-    steps = {one.label: one.text for one in bench.assess().next_steps}
-    assert "approval" in steps["First"] and "to decide" in steps["Still open"]
-    assert "machining" in steps["Next"]
+    steps = {english(one.label): one.text for one in bench.assess().next_steps}
+    assert "approval" in english(steps["First"]) and "to decide" in english(steps["Still open"])
+    assert "machining" in english(steps["Next"])
     bench.round(
         "after",
         "2026-03-10",
         "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 2.0892 2.0891\n",
     )
-    assert {one.label: one.text for one in bench.assess().next_steps}["Next"].startswith("the engine goes")
+    assert english({english(one.label): one.text for one in bench.assess().next_steps}["Next"]).startswith(
+        "the engine goes"
+    )
     bench.write(
         "running.yaml",
         "first_start:\n  date: 2026-04-01\n  by: me\nnext:\n  - at: after 20 h\n    do: change the oil\n",
     )
-    assert [(one.label, one.text) for one in bench.assess().next_steps] == [("after 20 h", "change the oil")]
+    assert [(english(one.label), english(one.text)) for one in bench.assess().next_steps] == [
+        ("after 20 h", "change the oil")
+    ]
 
 
 @pytest.mark.parametrize("believed, said", [("", "9412 h"), ("\n  meter_believed: yes", "9412 h")])
@@ -109,7 +114,7 @@ def test_a_meter_that_is_believed_or_not_asked_stands_alone(tmp_path: Path, beli
     bench = Bench(tmp_path, JOURNALS)
     job = bench.job / "job.yaml"
     job.write_text(job.read_text(encoding="utf-8") + f"  meter: 9412 h{believed}\n", encoding="utf-8")
-    assert bench.assess().meter == said
+    assert english(bench.assess().meter) == said
 
 
 RINGS = """\
@@ -140,9 +145,9 @@ def test_a_ring_to_file_is_told_so_in_inches_and_clear_of_the_guard(tmp_path: Pa
     bench.round("fitting", "2026-03-02", GAPS.format("11.0"))
     found = bench.assess()
     one = found.find("rings.top C2 @fitting")
-    assert one is not None and (one.verdict, one.side) == ("beyond limit", "too small")
-    assert one.advice == "file to fit: 0.0015 in off the ring's ends, to 0.0125 in"
-    assert found.to_decide[0] == f"Rings, top C2: too small; {one.advice}"
+    assert one is not None and (one.verdict, english(one.side)) == ("beyond limit", "too small")
+    assert english(one.advice) == "file to fit: 0.0015 in off the ring's ends, to 0.0125 in"
+    assert english(found.to_decide[0]) == f"Rings, top C2: too small; {one.advice}"
     assert found.cost.lines == ()  # no ring is bought for one that is only to be filed
     bench.round("fitting", "2026-03-02", GAPS.format("12.5"))
     filed = bench.assess().find("rings.top C2 @fitting")
@@ -185,7 +190,7 @@ def test_steps_of_an_instrument_stand_in_its_own_unit(tmp_path: Path) -> None:
     assert found is not None
     assert (
         "steps of 0.01 mm on the feeler gauges, coarser than a tenth of the tolerance, which is 0.0203 mm"
-        in found.fitness
+        in english(found.fitness)
     )
 
 
@@ -222,9 +227,11 @@ def test_a_bought_part_stays_on_the_list_when_the_new_one_is_measured(tmp_path: 
     bench.round("after", "2026-03-10", READ.format("48.10"))
     found = bench.assess()
     assert [(line.number, line.quantity) for line in found.cost.lines] == [("VS", 1)]
-    (asked,) = [line for line in found.to_decide if line.startswith("Springs E2")]
+    (asked,) = [line for line in found.to_decide if english(line).startswith("Springs E2")]
     assert (
-        "2026-03-02" in asked and "2026-03-10" in asked and "renewed, or was the first reading wrong" in asked
+        "2026-03-02" in english(asked)
+        and "2026-03-10" in english(asked)
+        and "renewed, or was the first reading wrong" in english(asked)
     )
     decision = (
         "decisions:\n  W1:\n    about: springs\n    positions: E2\n    do: {}\n    why: {}\n    by: shop\n"
@@ -232,7 +239,7 @@ def test_a_bought_part_stays_on_the_list_when_the_new_one_is_measured(tmp_path: 
     for do, why, bought in (("replace", "sagged", 1), ("reuse", "misread", 0)):
         bench.write("work.yaml", decision.format(do, why) + "    date: 2026-03-11\n")
         found = bench.assess()
-        assert not [line for line in found.to_decide if line.startswith("Springs E2")]
+        assert not [line for line in found.to_decide if english(line).startswith("Springs E2")]
         assert sum(line.quantity for line in found.cost.lines) == bought
 
 
@@ -241,7 +248,9 @@ def test_a_later_reading_that_is_no_new_part_speaks_for_it(tmp_path: Path) -> No
     bench.round("arrival", "2026-03-02", READ.format("44.10"))
     bench.round("again", "2026-03-03", READ.format("47.00"))
     found = bench.assess()
-    assert not found.cost.lines and not [line for line in found.to_decide if line.startswith("Springs E2")]
+    assert not found.cost.lines and not [
+        line for line in found.to_decide if english(line).startswith("Springs E2")
+    ]
 
 
 COMPRESSION = "compression:\n  unit: psi\n  columns: pressure\n  rows:\n    C1: 92\n    C2: 54\n"
@@ -255,16 +264,17 @@ def test_compression_lapses_when_the_engine_is_another_one(tmp_path: Path) -> No
     assert [one.now_verdict for one in read.summary if one.feature == "compression"] == ["beyond limit"]
     bench.write("teardown.yaml", "by: me\ndate: 2026-03-04\nsteps:\n  - removed: head\n")
     whole = bench.assess()  # nothing is decided about pressures: the parts that make them are
-    assert not [line for line in whole.to_decide if line.startswith("Compression")]
+    assert not [line for line in whole.to_decide if english(line).startswith("Compression")]
     decision = "decisions:\n  W1:\n    about: springs\n    do: replace\n    why: old\n    by: shop\n"
     bench.write("work.yaml", decision + "    date: 2026-03-06\n")
     found = bench.assess()
     (row,) = [one for one in found.summary if one.feature == "compression"]
     assert row.first == "compression.pressure C2 @arrival"
     assert row.now is None and row.now_verdict == "not measured"
-    assert not [line for line in found.to_decide if line.startswith("Compression")]
+    assert not [line for line in found.to_decide if english(line).startswith("Compression")]
     assert any(
-        "not since it was taken apart or decided about: Compression" in one for one in found.not_measured
+        "not since it was taken apart or decided about: Compression" in english(one)
+        for one in found.not_measured
     )
     bench.round("run", "2026-03-20", COMPRESSION.replace("54", "60"))
     (row,) = [one for one in bench.assess().summary if one.feature == "compression"]
@@ -282,12 +292,12 @@ def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_
         "arrival", "2026-03-05", typed + typed.replace("springs:", "other_springs:"), temperature="15 °C"
     )
     found = bench.assess()
-    warm = [line for line in found.in_the_files if "no material" in line]
-    assert warm == [
+    warm = [line for line in found.in_the_files if "no material" in english(line)]
+    assert [english(text) for text in warm] == [
         "Read away from 20 °C and no material on the sheet, so not corrected: Springs, Other springs"
     ]
-    assert any("write 'per: each'" in line for line in found.in_the_files)
-    assert any(line.startswith("Instrument not named") for line in found.in_the_files)
+    assert any("write 'per: each'" in english(line) for line in found.in_the_files)
+    assert any(english(line).startswith("Instrument not named") for line in found.in_the_files)
     assert found.problems
     page = report_html(found, {}, "shop").replace("\N{NO-BREAK SPACE}", " ")
     for words in (".yaml", "per: each", "on the sheet", "Instrument not named", "Problems in the files"):

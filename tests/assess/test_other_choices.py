@@ -13,6 +13,7 @@ import yaml
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.choice import Choice
 from rebuildreport.documents.sheets import register
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -44,20 +45,20 @@ def orchard() -> Assessment:
 def test_the_orchard_sixs_undersizes(orchard: Assessment, feature: str, key: str) -> None:
     wanted = expected("d1")[key]
     found = choice(orchard, feature)
-    assert found.answer == f"{wanted['step']} mm undersize"
+    assert english(found.answer) == f"{wanted['step']} mm undersize"
     assert found.status == "decided"
     for step, trail in zip(found.steps, wanted["trail"], strict=False):
-        assert step.name == f"{trail['step']} mm"
+        assert english(step.name) == f"{trail['step']} mm"
         assert [step.low, step.high] == [float(end) for end in trail["grind_to"]]
         assert step.middle == pytest.approx(float(trail["stock_on_diameter"]), abs=1e-6)
         assert (step.fitness == "cleans up") is (trail["ok"] == "true")
     chosen = next(step for step in found.steps if step.chosen)
-    assert wanted["governing"] in chosen.note
+    assert wanted["governing"] in english(chosen.note)
 
 
 def test_the_orchard_sixs_shell_sets_follow(orchard: Assessment) -> None:
-    assert choice(orchard, "main_shells").answer == "Set MS-050"
-    assert choice(orchard, "rod_shells").answer == "Set RS-025"
+    assert english(choice(orchard, "main_shells").answer) == "Set MS-050"
+    assert english(choice(orchard, "rod_shells").answer) == "Set RS-025"
     assert choice(orchard, "main_shells").status == "decided"
 
 
@@ -112,9 +113,9 @@ def test_runout_and_hardened_layer_in_the_choice(tmp_path: Path) -> None:
     )
     found = choice(bench.assess(), "journals")
     assert found.status == "none fits"
-    assert "another crank" in found.answer
-    assert found.steps[0].fitness == "leaves too little" and "0.250" in found.steps[0].note
-    assert "hardened layer" in found.steps[1].note
+    assert "another crank" in english(found.answer)
+    assert found.steps[0].fitness == "leaves too little" and "0.250" in english(found.steps[0].note)
+    assert "hardened layer" in english(found.steps[1].note)
     assert len(found.impossible) == 2
 
 
@@ -141,8 +142,8 @@ def test_runout_is_what_the_dial_moves_and_not_what_it_shows(tmp_path: Path) -> 
         """,
     )
     found = choice(bench.assess(), "journals")
-    assert found.answer == "0.25 mm undersize"
-    assert "0.090" in found.steps[0].note
+    assert english(found.answer) == "0.25 mm undersize"
+    assert "0.090" in english(found.steps[0].note)
 
 
 def test_a_journal_not_measured_leaves_the_size_open(tmp_path: Path) -> None:
@@ -159,8 +160,8 @@ def test_a_journal_not_measured_leaves_the_size_open(tmp_path: Path) -> None:
         """,
     )
     found = choice(bench.assess(), "journals")
-    assert (found.status, found.answer) == ("provisional", "0.25 mm undersize")
-    assert "M2 not measured" in found.decides[0]
+    assert (found.status, english(found.answer)) == ("provisional", "0.25 mm undersize")
+    assert "M2 not measured" in english(found.decides[0])
 
 
 BORES = """\
@@ -192,12 +193,14 @@ def test_oversize_with_a_piston_or_a_sleeve(tmp_path: Path) -> None:
     table += "    C1: {} 84.05\n    C2: 84.03 84.02\n"
     bench.round("arrival", "2026-03-02", table.format("84.130"))
     found = choice(bench.assess(), "bores")
-    assert found.answer == "0.50 mm oversize"
-    assert any("displacement" in line for line in found.follows) is False  # no bore and stroke on this sheet
+    assert english(found.answer) == "0.50 mm oversize"
+    assert (
+        any("displacement" in english(line) for line in found.follows) is False
+    )  # no bore and stroke on this sheet
     bench.round("arrival", "2026-03-02", table.format("84.300"))
     found = choice(bench.assess(), "bores")
-    assert found.status == "none fits" and "a sleeve" in found.answer
-    assert any("greatest bore of 84.600" in step.note for step in found.steps)
+    assert found.status == "none fits" and "a sleeve" in english(found.answer)
+    assert any("greatest bore of 84.600" in english(step.note) for step in found.steps)
 
 
 def test_what_was_decided_leads_and_is_no_question_once_it_measures_good(tmp_path: Path) -> None:
@@ -212,14 +215,14 @@ def test_what_was_decided_leads_and_is_no_question_once_it_measures_good(tmp_pat
         "    why: pistons are here\n    by: shop\n    date: 2026-03-03\n",
     )
     found = choice(bench.assess(), "bores")
-    assert (found.status, found.answer) == ("decided otherwise", "1.00 mm oversize")
-    assert "from the readings 0.50 mm oversize follows" in found.why
-    assert [step.name for step in found.steps if step.chosen] == ["1.00 mm"]
-    assert any("W1 decides otherwise" in line for line in bench.assess().to_decide)
+    assert (found.status, english(found.answer)) == ("decided otherwise", "1.00 mm oversize")
+    assert "from the readings 0.50 mm oversize follows" in english(found.why)
+    assert [english(step.name) for step in found.steps if step.chosen] == ["1.00 mm"]
+    assert any("W1 decides otherwise" in english(line) for line in bench.assess().to_decide)
     bench.round("bored", "2026-03-09", f"{table}    C1: 85.010 85.011\n    C2: 85.009 85.010\n")
     after = bench.assess()
     assert choice(after, "bores").status == "decided"
-    assert not any("decides otherwise" in line for line in after.to_decide)
+    assert not any("decides otherwise" in english(line) for line in after.to_decide)
 
 
 def test_the_wear_of_a_rebored_engine_counts_from_its_oversize(tmp_path: Path) -> None:
@@ -234,10 +237,12 @@ def test_the_wear_of_a_rebored_engine_counts_from_its_oversize(tmp_path: Path) -
     table = "bores:\n  instrument: gauge\n  columns: top_t top_a\n  rows:\n"
     bench.round("arrival", "2026-03-02", table + "    C1: 84.760 84.55\n    C2: 84.53 84.52\n")
     found = choice(bench.assess(), "bores")
-    assert found.answer == "No oversize of the sheet serves: a sleeve"  # 84.51 + 0.50 = 85.01, and 0.05
+    assert (
+        english(found.answer) == "No oversize of the sheet serves: a sleeve"
+    )  # 84.51 + 0.50 = 85.01, and 0.05
     bench.round("arrival", "2026-03-02", table + "    C1: 84.730 84.55\n    C2: 84.53 84.52\n")
     found = choice(bench.assess(), "bores")
-    assert found.answer == "1.00 mm oversize"
+    assert english(found.answer) == "1.00 mm oversize"
 
 
 # ---------------------------------------------------------------- shims
@@ -255,14 +260,14 @@ def test_shims_of_the_twin_cam(twin: TwinCam) -> None:
     found = choice(job, "bucket_shims")
     assert found.status == "chosen"
     assert found.off == pytest.approx(float(wanted["optimum"]["sum_abs_dev"]))
-    assert {buy.what: buy.quantity for buy in found.buy} == {
+    assert {english(buy.what): buy.quantity for buy in found.buy} == {
         f"{float(size):.2f} mm": int(count) for size, count in wanted["buy"].items()
     }
-    assert "14 would be bought" in found.alternative
+    assert "14 would be bought" in english(found.alternative)
     line = next(one for one in job.cost.lines if one.number == "SHIM")
     assert line.quantity == int(wanted["buy_count"])
     e3 = next(place for place in found.places if place.position == "E3")
-    assert (e3.answer, e3.source, e3.before) == ("2.15", "buy", "2.55")
+    assert (english(e3.answer), e3.source, english(e3.before)) == ("2.15", "buy", "2.55")
     assert e3.middle == pytest.approx(0.26)
 
 
@@ -270,7 +275,7 @@ def test_no_clearance_is_no_reading(twin: TwinCam) -> None:
     twin.round("lash", LASH)
     found = choice(twin.assess(), "bucket_shims")
     assert found.status == "provisional"
-    assert any(line.startswith("E3: no clearance is no reading") for line in found.decides)
+    assert any(english(line).startswith("E3: no clearance is no reading") for line in found.decides)
 
 
 SET = """\
@@ -290,8 +295,8 @@ def test_shims_that_went_in_without_a_decision_are_asked_about(twin: TwinCam) ->
     job = twin.assess()
     found = choice(job, "bucket_shims")
     assert found.status == "provisional"
-    assert any(line.startswith("E3: inside since") for line in found.decides)
-    assert any("E3: inside since" in line for line in job.to_decide)
+    assert any(english(line).startswith("E3: inside since") for line in found.decides)
+    assert any("E3: inside since" in english(line) for line in job.to_decide)
 
 
 def test_the_shelf_comes_before_the_order(tmp_path: Path) -> None:
@@ -336,9 +341,9 @@ def test_the_piston_of_cylinder_4(twin: TwinCam, rule: str, tight: str) -> None:
     twin.write("findings.yaml", f"findings:\n  F1:\n    {finding}")
     found = choice(twin.assess(), "piston_skirts")
     place = found.places[0]
-    assert (place.position, place.answer, found.status) == ("C4", "B", "chosen")
-    assert {c.name: c.fitness for c in place.candidates}["C"] == tight
-    assert f"C would be {tight}" in found.why
+    assert (place.position, english(place.answer), found.status) == ("C4", "B", "chosen")
+    assert {english(c.name): c.fitness for c in place.candidates}["C"] == tight
+    assert f"C would be {tight}" in english(found.why)
     assert [buy.part for buy in found.buy] == ["P-B"]
 
 
@@ -382,7 +387,7 @@ def test_rods_weighed_at_both_ends_count_whole(tmp_path: Path) -> None:
         "piston_masses:\n  columns: mass\n  rows:\n    C1: 300.0\n    C2: 308.0\n",
     )
     found = choice(bench.assess(), "sets")
-    assert {place.position: place.answer for place in found.places} == {"R1": "C1", "R2": "C2"}
+    assert {place.position: english(place.answer) for place in found.places} == {"R1": "C1", "R2": "C2"}
     assert [place.middle for place in found.places] == [900.0, 900.0]
 
 
@@ -423,8 +428,8 @@ def test_rods_and_pistons_by_mass(tmp_path: Path) -> None:
         """,
     )
     found = choice(bench.assess(), "rods_and_pistons")
-    assert {place.position: place.answer for place in found.places} == {"R1": "C2", "R2": "C1"}
-    assert "nothing to take off" in found.answer
+    assert {place.position: english(place.answer) for place in found.places} == {"R1": "C2", "R2": "C1"}
+    assert "nothing to take off" in english(found.answer)
 
 
 def test_fillets_and_their_radius_in_the_step(tmp_path: Path) -> None:
@@ -446,14 +451,14 @@ def test_fillets_and_their_radius_in_the_step(tmp_path: Path) -> None:
     """
     bench.round("arrival", "2026-03-02", table.format("2.0"))
     found = choice(bench.assess(), "journals")
-    assert found.answer == "0.50 mm undersize"
-    assert "fillet of M1" in found.steps[0].note
-    assert any("fillets of M2 not measured" in line for line in found.follows)
-    assert any("hardened layer not weighed" in line for line in found.follows)
+    assert english(found.answer) == "0.50 mm undersize"
+    assert "fillet of M1" in english(found.steps[0].note)
+    assert any("fillets of M2 not measured" in english(line) for line in found.follows)
+    assert any("hardened layer not weighed" in english(line) for line in found.follows)
     bench.round("arrival", "2026-03-02", table.format("2.8"))
     wide = choice(bench.assess(), "journals")
-    assert wide.answer == "0.25 mm undersize"
-    assert any("fillets of M1 are wider" in line for line in wide.follows)
+    assert english(wide.answer) == "0.25 mm undersize"
+    assert any("fillets of M1 are wider" in english(line) for line in wide.follows)
 
 
 def test_a_wall_that_nobody_measured_leaves_the_oversize_open(tmp_path: Path) -> None:
@@ -476,13 +481,13 @@ def test_a_wall_that_nobody_measured_leaves_the_oversize_open(tmp_path: Path) ->
     """
     bench.round("arrival", "2026-03-02", table.format("3.30", "--"))
     found = choice(bench.assess(), "bores")
-    assert (found.status, found.answer) == ("provisional", "0.50 mm oversize")
-    assert any("wall of C2 not measured" in line for line in found.decides), found.decides
-    assert "3.05 mm of wall left" in found.steps[1].note
+    assert (found.status, english(found.answer)) == ("provisional", "0.50 mm oversize")
+    assert any("wall of C2 not measured" in english(line) for line in found.decides), found.decides
+    assert "3.05 mm of wall left" in english(found.steps[1].note)
     bench.round("arrival", "2026-03-02", table.format("3.20", "4.00"))
     thin = choice(bench.assess(), "bores")
-    assert thin.status == "none fits" and "a sleeve" in thin.answer
-    assert "a sleeve in C1 alone, and 0.50 mm for the others" in thin.alternative
+    assert thin.status == "none fits" and "a sleeve" in english(thin.answer)
+    assert "a sleeve in C1 alone, and 0.50 mm for the others" in english(thin.alternative)
 
 
 def test_a_thicker_thrust_washer(tmp_path: Path) -> None:
@@ -516,10 +521,10 @@ def test_a_thicker_thrust_washer(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", table.format("2.00 0.34"))
     job = bench.assess()
     found = choice(job, "washers")
-    assert (found.places[0].answer, found.places[0].source) == ("2.15", "buy")
+    assert (english(found.places[0].answer), found.places[0].source) == ("2.15", "buy")
     assert found.places[0].middle == pytest.approx(0.19)
     assert (found.cost, found.outlay) == (12, 12)
-    assert "read again" in found.follows[0] and "cam" not in found.follows[0]
+    assert "read again" in english(found.follows[0]) and "cam" not in english(found.follows[0])
     # the washer's thickness is no end float
     assert [c.name for c in job.characteristics if c.feature == "float"] == ["end_float"]
 
@@ -588,7 +593,7 @@ def test_a_shallow_score_is_polished_out(tmp_path: Path, depth: str, answer: str
             M1: {depth}
         """,
     )
-    assert choice(bench.assess(), "journals").answer == answer
+    assert english(choice(bench.assess(), "journals").answer) == answer
 
 
 FITTED = """\
@@ -670,15 +675,15 @@ def test_a_polish_is_held_against_the_clearance_that_judges_the_journal(tmp_path
     """52.064 - 48.000 - 3.980 is 0.084 and 0.094 after a polish: inside 0.100.  With 52.074 it is 0.094 now,
     and 0.104 after it: ground, unless new shells take it up, as 2.000 do: 52.074 - 48.000 - 4.000 + 0.010."""
     stays = polished(tmp_path / "stays", "", "52.064")
-    assert (stays.status, stays.answer) == ("chosen", "a polish, and no undersize")
-    assert not any("new shells" in line for line in stays.follows)
-    assert polished(tmp_path / "passed", "", "52.074").answer == "0.25 mm undersize"
+    assert (stays.status, english(stays.answer)) == ("chosen", "a polish, and no undersize")
+    assert not any("new shells" in english(line) for line in stays.follows)
+    assert english(polished(tmp_path / "passed", "", "52.074").answer) == "0.25 mm undersize"
     renewed = polished(tmp_path / "renewed", "  wall: 1.999 to 2.001\n", "52.074")
-    assert renewed.answer == "a polish, and no undersize"
-    assert any("new shells at M1" in line for line in renewed.follows)
+    assert english(renewed.answer) == "a polish, and no undersize"
+    assert any("new shells at M1" in english(line) for line in renewed.follows)
     unknown = polished(tmp_path / "unknown", "", "--")
     assert unknown.status == "provisional"
-    assert any("clearance at M1 not measured" in line for line in unknown.decides)
+    assert any("clearance at M1 not measured" in english(line) for line in unknown.decides)
 
 
 def test_a_journal_read_in_part_leaves_the_size_open(tmp_path: Path) -> None:
@@ -698,8 +703,8 @@ def test_a_journal_read_in_part_leaves_the_size_open(tmp_path: Path) -> None:
             """,
         )
         found = choice(bench.assess(), "journals")
-        assert (found.status, found.answer) == (status, "0.25 mm undersize")
-        assert any("M1 read in part" in line for line in found.decides) is (status == "provisional")
+        assert (found.status, english(found.answer)) == (status, "0.25 mm undersize")
+        assert any("M1 read in part" in english(line) for line in found.decides) is (status == "provisional")
 
 
 def test_the_runout_that_was_read_of_the_shaft_is_weighed(tmp_path: Path) -> None:
@@ -732,8 +737,8 @@ def test_the_runout_that_was_read_of_the_shaft_is_weighed(tmp_path: Path) -> Non
             """,
         )
         found = choice(bench.assess(), "journals")
-        assert needed in found.steps[0].note
-        assert any(said in line for line in found.follows)
+        assert needed in english(found.steps[0].note)
+        assert any(said in english(line) for line in found.follows)
 
 
 @pytest.mark.parametrize(
@@ -767,9 +772,9 @@ def test_what_runs_on_a_ground_journal_is_called_what_it_is(tmp_path: Path, kind
     columns = "  columns: front_a front_b rear_a rear_b\n"
     bench.round("arrival", "2026-03-02", f"journals:\n  instrument: mic\n{columns}{rows}")
     found = choice(bench.assess(), "journals")
-    assert [line for line in found.follows if "shell" in line or "bearing" in line] == (
-        [said] if said else []
-    )
+    assert [
+        english(line) for line in found.follows if "shell" in english(line) or "bearing" in english(line)
+    ] == ([said] if said else [])
 
 
 @pytest.mark.parametrize("scored", [False, True])
@@ -784,9 +789,9 @@ def test_what_nobody_read_is_said_and_not_taken_for_good(tmp_path: Path, scored:
         table += "runout:\n  instrument: feelers\n  columns: runout\n  rows:\n    M1: 0.02\n    M2: 0.02\n"
     bench.round("arrival", "2026-03-02", table)
     found = choice(bench.assess(), "journals")
-    said = [line for line in found.follows if "taken as none" in line]
+    said = [line for line in found.follows if "taken as none" in english(line)]
     assert len(said) == (0 if scored else 2)
-    assert ("under its deepest score" in found.why) is scored
+    assert ("under its deepest score" in english(found.why)) is scored
 
 
 @pytest.mark.parametrize(("per", "count", "cost"), [("", 2, "120.00"), ("    per: engine\n", 1, "60.00")])

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from rebuildreport.quantities import english
+
 from .bench import Bench
 from .test_cases import BEARING, READ
 
@@ -52,7 +54,7 @@ def found_by(bench: Bench, needs: str = "") -> None:
 
 
 def bought(bench: Bench) -> dict[str, str]:
-    return {line.number or line.name: str(line.amount) for line in bench.assess().cost.lines}
+    return {line.number or english(line.name): str(line.amount) for line in bench.assess().cost.lines}
 
 
 def test_shells_replaced_by_decision_are_on_the_list(tmp_path: Path) -> None:
@@ -85,8 +87,8 @@ def test_a_size_without_a_set_says_what_to_write(tmp_path: Path) -> None:
     # not the standard set that was named: a line without a price, so that the total is a minimum
     assert bought(bench) == {"shells, 0.50 mm: not on the sheet": "None"}
     assert bench.assess().cost.minimum
-    (said,) = [one for one in bench.assess().in_the_files if "sets:" in one]
-    assert "'0.50 mm: PART' under 'sets:' of shells" in said
+    (said,) = [one for one in bench.assess().in_the_files if "sets:" in english(one)]
+    assert "'0.50 mm: PART' under 'sets:' of shells" in english(said)
 
 
 def test_journals_as_they_came_decide_too(tmp_path: Path) -> None:
@@ -112,12 +114,12 @@ def test_replaced_by_nothing_on_the_list_is_asked(tmp_path: Path) -> None:
     bench = Bench(tmp_path, BEARING.replace("  sets:\n    standard: S\n    0.010 in: S-10\n", ""), rest=PARTS)
     bench.round("arrival", "2026-03-02", READ)
     decided(bench, decision("shells", "replace"))
-    assert any("'sets:' for shells" in one for one in bench.assess().in_the_files)
+    assert any("'sets:' for shells" in english(one) for one in bench.assess().in_the_files)
     text = (bench.job / "work.yaml").read_text(encoding="utf-8")
     extra = "parts:\n  - part: LN\n    why: worn\n    for: W1\n"
     (bench.job / "work.yaml").write_text(text + extra, encoding="utf-8")
     assert bought(bench) == {"LN": "30.00"}
-    assert not any("'sets:'" in one for one in bench.assess().in_the_files)
+    assert not any("'sets:'" in english(one) for one in bench.assess().in_the_files)
 
 
 def test_sets_on_the_journal_itself(tmp_path: Path) -> None:
@@ -165,6 +167,6 @@ def test_the_springs_of_both_valves_of_one_cylinder(tmp_path: Path, per: str, wa
     found = bench.assess()
     (line,) = found.cost.lines
     assert line.quantity == wanted
-    asked = [question for question in found.in_the_files if "counted once" in question]
+    asked = [question for question in found.in_the_files if "counted once" in english(question)]
     assert len(asked) == (0 if per else 1)
-    assert per or ("Valve spring C1" in asked[0] and "per: each" in asked[0])
+    assert per or ("Valve spring C1" in english(asked[0]) and "per: each" in english(asked[0]))

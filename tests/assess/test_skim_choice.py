@@ -9,6 +9,7 @@ import pytest
 
 from rebuildreport.assess import Assessment
 from rebuildreport.assess.model.choice import Choice, Effect
+from rebuildreport.quantities import english
 
 from .bench import Bench
 
@@ -170,7 +171,7 @@ def skim(job: Assessment, name: str = "head_face") -> Choice:
 
 
 def effect(choice: Choice, words: str) -> Effect:
-    return next(one for one in choice.effects if one.what.startswith(words))
+    return next(one for one in choice.effects if english(one.what).startswith(words))
 
 
 def ratio(chamber: float, protrusion: float) -> float:
@@ -183,12 +184,12 @@ def ratio(chamber: float, protrusion: float) -> float:
 def test_how_much_and_what_follows(tmp_path: Path) -> None:
     """0.10 + 0.02 is 0.12 (by hand); 130.00 − 0.12 = 129.88; valves 0.78 to 0.88; 0.54 cm³ off a chamber."""
     found = skim(bench(tmp_path).assess())
-    assert (found.status, found.answer.replace("\u00a0", " ")) == ("chosen", "0.12 mm off the face")
+    assert (found.status, english(found.answer).replace("\u00a0", " ")) == ("chosen", "0.12 mm off the face")
     height = effect(found, "Head height")
     assert height.after == pytest.approx((129.88, 129.88)) and height.verdict == "serviceable"
     valves = effect(found, "Recession")
     assert valves.after == pytest.approx((0.78, 0.88))
-    assert valves.verdict == "beyond limit" and "I2" in valves.note
+    assert valves.verdict == "beyond limit" and "I2" in english(valves.note)
     compression = effect(found, "Compression ratio")
     assert compression.before == pytest.approx((ratio(52.0, 0.05), ratio(52.0, 0.06)))
     assert compression.after == pytest.approx((ratio(51.46, 0.05), ratio(51.46, 0.06)))
@@ -202,7 +203,7 @@ def test_a_deck_lifts_the_pistons_and_calls_for_another_gasket(tmp_path: Path) -
     """0.08 off: pistons 0.13 and 0.14 proud; the idler 2 · 0.08 · tan 20° = 0.058 tighter, the pump's too."""
     found = skim(bench(tmp_path).assess(), "deck")
     pistons = effect(found, "Protrusion")
-    assert pistons.after == pytest.approx((0.13, 0.14)) and "gasket: thick" in pistons.note
+    assert pistons.after == pytest.approx((0.13, 0.14)) and "gasket: thick" in english(pistons.note)
     compression = effect(found, "Compression ratio")
     assert compression.after == pytest.approx((ratio(52.0, 0.13), ratio(52.0, 0.14)))
     backlash = effect(found, "Backlash")
@@ -213,7 +214,7 @@ def test_a_deck_lifts_the_pistons_and_calls_for_another_gasket(tmp_path: Path) -
 def test_doubt_is_carried_through(tmp_path: Path) -> None:
     """Guarded: 0.10 read with feelers (u = 0.0037, guard 0.006) and 0.02 is 0.126: 0.13."""
     found = skim(bench(tmp_path, rule="guarded").assess())
-    assert found.answer.replace("\u00a0", " ") == "0.13 mm off the face"
+    assert english(found.answer).replace("\u00a0", " ") == "0.13 mm off the face"
     ends = effect(found, "Compression ratio")
     assert ends.u and ends.guard == pytest.approx(1.645 * ends.u)
 
@@ -230,8 +231,8 @@ def test_what_was_not_read_is_not_known(tmp_path: Path) -> None:
 def test_without_the_sheets_word_nothing_is_guessed(tmp_path: Path) -> None:
     engine = ENGINE.replace("  drive: chain\n", "").replace("  chamber_per_mm: 4.5 cm³\n", "")
     found = skim(bench(tmp_path, engine=engine).assess())
-    assert "from a chamber is not on file" in effect(found, "Compression ratio").note
-    assert "chain or gears" in effect(found, "Timing").note
+    assert "from a chamber is not on file" in english(effect(found, "Compression ratio").note)
+    assert "chain or gears" in english(effect(found, "Timing").note)
     assert {effect(found, what).verdict for what in ("Compression ratio", "Timing")} == {"not measured"}
 
 
@@ -265,7 +266,7 @@ def test_a_decision_is_held_against_it(tmp_path: Path) -> None:
 
 
 def effect_names(effects: tuple[Effect, ...]) -> set[str]:
-    return {one.what for one in effects}
+    return {english(one.what) for one in effects}
 
 
 def test_a_face_inside_its_limit_asks_for_nothing(tmp_path: Path) -> None:
@@ -288,9 +289,9 @@ def test_an_amount_that_must_surely_clear_is_rounded_up_in_inches_too(tmp_path: 
     shop = made.shop / "shop.yaml"
     shop.write_text(shop.read_text("utf-8").replace("first_unit: mm", "first_unit: in"), "utf-8")
     found = skim(made.assess())
-    assert found.answer.replace("\u00a0", " ") == "0.0045 in off the face"
-    why, other = (text.replace("\u00a0", " ") for text in (found.why, found.alternative))
+    assert english(found.answer).replace("\u00a0", " ") == "0.0045 in off the face"
+    why, other = (english(text).replace("\u00a0", " ") for text in (found.why, found.alternative))
     assert "0.0045 in is the least that surely takes it all" in why and "5.111 in must stay" in why
     assert "0.007 in is the most that may come off" in other
-    assert [step.name.replace("\u00a0", " ") for step in found.steps] == ["0.0045 in", "0.007 in"]
+    assert [english(step.name).replace("\u00a0", " ") for step in found.steps] == ["0.0045 in", "0.007 in"]
     assert [step.fitness for step in found.steps] == ["cleans up", "cleans up"]

@@ -22,6 +22,7 @@ from rebuildreport.documents.press.language import language
 from rebuildreport.documents.report.reading_tables import tables
 from rebuildreport.documents.report.table_data import PrintedTable
 from rebuildreport.documents.sheets import register
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -101,7 +102,7 @@ def value(found: Assessment, key: str) -> Any:
 def printed(found: Assessment, feature: str) -> PrintedTable:
     """The report's table of a feature's readings."""
     title = found.feature(feature).title
-    return next(one for one in tables(found) if one.title.startswith(title))
+    return next(one for one in tables(found) if one.title.startswith(english(title)))
 
 
 def checked(bench: Bench) -> str:
@@ -140,7 +141,7 @@ def test_t01_mixed_units(tmp_path: Path) -> None:
     assert typed.unit == "in" and typed.rows["M1"] == ("2.0482", "2.0482")
     # a step of 0.0001 in is 0.00254 mm: evenly spread over it, 0.00254 / sqrt 12
     assert clearance.standard_uncertainty > 0.00254 / 12**0.5
-    assert not found.problems and not [q for q in found.to_decide if "Housings" in q]
+    assert not found.problems and not [q for q in found.to_decide if "Housings" in english(q)]
 
 
 def test_t02_journal_once(tmp_path: Path) -> None:
@@ -252,12 +253,18 @@ def test_t05_missing_cap(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", table("housings", "front_v rear_v", *OTHERS, instrument="gauge"))
     found = bench.assess()
     ones = [c for c in found.characteristics if (c.feature, c.position) == ("housings", "M3")]
-    assert {(c.verdict, c.advice) for c in ones} == {("not measured", "cannot be measured: main cap missing")}
+    assert {(c.verdict, english(c.advice)) for c in ones} == {
+        ("not measured", "cannot be measured: main cap missing")
+    }
     fits = [c for c in found.characteristics if (c.feature, c.position) == ("clearance", "M3")]
-    assert fits and all("main cap missing" in c.advice for c in fits)
-    (line,) = [q for q in found.to_decide if "main cap missing" in q]
-    assert "line bore with a made cap" in line and "chooses shells" in line and "build sheet" in line
-    (price,) = [one for one in found.cost.lines if "main cap" in one.name]
+    assert fits and all("main cap missing" in english(c.advice) for c in fits)
+    (line,) = [q for q in found.to_decide if "main cap missing" in english(q)]
+    assert (
+        "line bore with a made cap" in english(line)
+        and "chooses shells" in english(line)
+        and "build sheet" in english(line)
+    )
+    (price,) = [one for one in found.cost.lines if "main cap" in english(one.name)]
     assert price.amount is None and found.cost.minimum  # to be priced
     assert "main cap missing" in checked(bench)
 
@@ -293,7 +300,9 @@ def test_t05_stops_the_choice_of_its_shells_and_the_build_sheet(tmp_path: Path) 
     bench.round("arrival", "2026-03-02", housings + journals)
     found = bench.assess()
     (choice,) = [one for one in found.choices if one.name == "shells"]
-    assert choice.status == "provisional" and choice.decides == ("M3 not measured: main housings",)
+    assert choice.status == "provisional" and tuple(english(text) for text in choice.decides) == (
+        "M3 not measured: main housings",
+    )
     assert {one.position: bool(one.answer) for one in choice.places} == {
         "M1": True, "M2": True, "M3": False, "M4": True, "M5": True,
     }  # fmt: skip
@@ -347,8 +356,8 @@ def test_t05_what_cannot_be_read_without_the_cap(tmp_path: Path) -> None:
     found = bench.assess()
     read = {(c.feature, c.position) for c in found.characteristics if c.value is not None}
     assert ("clearance", "M2") in read and ("clearance", "M3") not in read
-    said = [q for q in found.to_decide if "M3 was read although its main cap is missing" in q]
-    assert {q.partition(" (")[0] for q in said} == {"Main bore alignment", "Main bearing clearance"}
+    said = [q for q in found.to_decide if "M3 was read although its main cap is missing" in english(q)]
+    assert {english(q).partition(" (")[0] for q in said} == {"Main bore alignment", "Main bearing clearance"}
     whole = value(found, "line.straightness line @arrival")
     assert whole.bound != "equal"  # four bores of five
     # where the cap was made and bored since, all of it may be read
@@ -357,7 +366,7 @@ def test_t05_what_cannot_be_read_without_the_cap(tmp_path: Path) -> None:
         "decisions:\n  W1:\n    about: housings\n    positions: M3\n    do: recondition\n"
         "    why: bored with a made cap\n    by: shop\n    date: 2026-03-01\n",
     )
-    assert not [q for q in bench.assess().to_decide if "was read although" in q]
+    assert not [q for q in bench.assess().to_decide if "was read although" in english(q)]
 
 
 def test_t09_the_choice_waits_for_a_size_that_nobody_wrote_down(tmp_path: Path) -> None:
@@ -378,7 +387,8 @@ def test_t09_the_choice_waits_for_a_size_that_nobody_wrote_down(tmp_path: Path) 
     for choice in [one for one in found.choices if one.name in ("shells", "mains")]:
         assert not choice.settled
         assert any(
-            "M3 reads like 0.25 mm undersize" in line.replace("\u00a0", " ") for line in choice.decides
+            "M3 reads like 0.25 mm undersize" in english(line).replace("\u00a0", " ")
+            for line in choice.decides
         )
     # written down, it is no suspicion any more
     bench.write(
@@ -386,7 +396,7 @@ def test_t09_the_choice_waits_for_a_size_that_nobody_wrote_down(tmp_path: Path) 
         "by: me\ndate: 2026-03-01\nsizes_as_found:\n  - feature: mains\n    positions: M3\n"
         "    size: 0.25 mm undersize\n",
     )
-    assert not any("reads like" in line for one in bench.assess().choices for line in one.decides)
+    assert not any("reads like" in english(line) for one in bench.assess().choices for line in one.decides)
 
 
 def test_t06_swapped_readings(tmp_path: Path) -> None:
@@ -419,11 +429,11 @@ def test_t06_a_clearance_below_nothing(tmp_path: Path) -> None:
     found = bench.assess()
     one = value(found, "clearance.smallest_clearance M1 @arrival")
     assert one.value == pytest.approx(-0.005, abs=1e-9) and "would not go together" in one.note
-    (line,) = [q for q in found.to_decide if "would not go together as measured" in q]
-    assert line.startswith("Main bearing clearance M1: ") and "measure again" in line
+    (line,) = [q for q in found.to_decide if "would not go together as measured" in english(q)]
+    assert english(line).startswith("Main bearing clearance M1: ") and "measure again" in english(line)
     # too tight, and yet it goes together: nothing to ask beyond its limit
     bench.round("arrival", "2026-03-02", rest + table("mains", columns, "M1: 48.025 48.025 48.025 48.025"))
-    assert not [q for q in bench.assess().to_decide if "would not go together" in q]
+    assert not [q for q in bench.assess().to_decide if "would not go together" in english(q)]
 
 
 def test_t07_slipped_decimal(tmp_path: Path) -> None:
@@ -495,10 +505,14 @@ def test_t08_sleeved(tmp_path: Path) -> None:
     bench.write("teardown.yaml", SLEEVED)
     rows = ("C1: 3.5003 3.5002", "C2: 3.5115 3.5040", "C3: 3.5003 3.5003", "C4: 3.5002 3.5002")
     bench.round("arrival", "2026-03-02", table("bores", "top_t top_a", *rows, unit="in", instrument="gauge"))
-    (line,) = [q for q in bench.assess().to_decide if "sleeve" in q]
-    line = line.replace("\u00a0", " ")
-    assert line.startswith("Cylinder bores C2: sleeved") and "(3.5230 in)" in line and "(3.5200 in)" in line
-    assert line.endswith("a new sleeve, and no step of the block")
+    (asked,) = [q for q in bench.assess().to_decide if "sleeve" in english(q)]
+    line = english(asked).replace("\u00a0", " ")
+    assert (
+        line.startswith("Cylinder bores C2: sleeved")
+        and "(3.5230 in)" in line
+        and "(3.5200 in)" in english(line)
+    )
+    assert english(line).endswith("a new sleeve, and no step of the block")
     assert "a new sleeve" in checked(bench)
     # worn less, it stays with its sleeve; the block's 0.030 is then no choice for it either
     bench.round(
@@ -506,14 +520,14 @@ def test_t08_sleeved(tmp_path: Path) -> None:
         "2026-03-02",
         table("bores", "top_t top_a", "C2: 3.5060 3.5040", unit="in", instrument="gauge"),
     )
-    assert not [q for q in bench.assess().to_decide if "sleeve" in q]
+    assert not [q for q in bench.assess().to_decide if "sleeve" in english(q)]
     bench.write(
         "work.yaml",
         "decisions:\n  W1:\n    about: bores\n    positions: C2\n    do: recondition\n"
         "    size: 0.030 in oversize\n    why: worn\n    by: shop\n    date: 2026-03-04\n",
     )
-    (line,) = [q for q in bench.assess().to_decide if "sleeve" in q]
-    assert "(3.5300 in)" in line.replace("\u00a0", " ")
+    (line,) = [q for q in bench.assess().to_decide if "sleeve" in english(q)]
+    assert "(3.5300 in)" in english(line).replace("\u00a0", " ")
 
 
 def test_t08_a_sleeve_that_was_bored_before(tmp_path: Path) -> None:
@@ -523,14 +537,14 @@ def test_t08_a_sleeve_that_was_bored_before(tmp_path: Path) -> None:
     bench.write("teardown.yaml", SLEEVED.rstrip("\n") + "\n    size: 0.010 in oversize\n")
     rows = ("C1: 3.5003 3.5002", "C2: 3.5120 3.5110", "C3: 3.5003 3.5003", "C4: 3.5002 3.5002")
     bench.round("arrival", "2026-03-02", table("bores", "top_t top_a", *rows, unit="in", instrument="gauge"))
-    assert not [q for q in bench.assess().to_decide if "a new sleeve" in q]
+    assert not [q for q in bench.assess().to_decide if "a new sleeve" in english(q)]
 
 
 def test_t08_nobody_says_how_far(tmp_path: Path) -> None:
     bench = Bench(tmp_path, INCHES)
     bench.write("teardown.yaml", SLEEVED)
-    (line,) = [q for q in bench.assess().to_decide if "sleeve" in q]
-    assert line.endswith("nobody says how far its sleeve goes; the block's steps do not hold")
+    (line,) = [q for q in bench.assess().to_decide if "sleeve" in english(q)]
+    assert english(line).endswith("nobody says how far its sleeve goes; the block's steps do not hold")
 
 
 def test_t09_one_oversize(tmp_path: Path) -> None:
@@ -548,8 +562,8 @@ def test_t09_one_oversize(tmp_path: Path) -> None:
         one = value(found, f"bores.largest {position} @arrival")
         assert one.limits.new[0] == pytest.approx(basis)
         assert one.verdict == "as new"
-    (line,) = [q for q in found.to_decide if "Cylinder bores C2" in q]
-    assert line.endswith(
+    (line,) = [q for q in found.to_decide if "Cylinder bores C2" in english(q)]
+    assert english(line).endswith(
         "0.50 mm oversize, the others standard; is the mass of its piston within the tolerance of the set?"
     )
 
@@ -644,10 +658,14 @@ def test_t11_reopened(tmp_path: Path) -> None:
     bench.write("job.yaml", job + "delivered: 2026-05-08\n" + issue)
     mains = ("mains", "front_a front_b rear_a rear_b", "M1: 47.992 47.992 47.992 47.992")
     bench.round("arrival", "2026-03-02", table(*mains))
-    assert not [q for q in bench.assess().to_decide if "issue 1" in q]
+    assert not [q for q in bench.assess().to_decide if "issue 1" in english(q)]
     bench.round("recheck", "2026-06-02", table(*mains))
-    (line,) = [q for q in bench.assess().to_decide if "issue 1" in q]
-    assert "2026-06-02" in line and "stays as it is" in line and "what changed and why" in line
+    (line,) = [q for q in bench.assess().to_decide if "issue 1" in english(q)]
+    assert (
+        "2026-06-02" in english(line)
+        and "stays as it is" in english(line)
+        and "what changed and why" in english(line)
+    )
     bench.write(
         "job.yaml",
         job
@@ -655,7 +673,7 @@ def test_t11_reopened(tmp_path: Path) -> None:
         + issue
         + issue.split("\n", 1)[1].replace("issue: 1", "issue: 2").replace("05-08", "06-03"),
     )
-    assert not [q for q in bench.assess().to_decide if "stays as it is" in q]
+    assert not [q for q in bench.assess().to_decide if "stays as it is" in english(q)]
 
 
 def test_t12_partial(tmp_path: Path) -> None:
@@ -670,11 +688,11 @@ def test_t12_partial(tmp_path: Path) -> None:
     found = bench.assess()
     assert {c.verdict for c in found.characteristics if c.feature == "mains"} == {"as new"}
     assert {c.verdict for c in found.characteristics if c.feature in ("pins", "housings")} == {"not measured"}
-    (rest,) = [line for line in found.not_measured if line.startswith("nothing at all yet")]
-    assert "Rod journals" in rest and "Main housings" in rest
+    (rest,) = [line for line in found.not_measured if english(line).startswith("nothing at all yet")]
+    assert "Rod journals" in english(rest) and "Main housings" in english(rest)
     assert found.cost.minimum and found.cost.not_priced
-    (line,) = [q for q in found.to_decide if q.startswith("Crankshaft")]
-    assert "rod journals" in line and "ordered when they are" in line
+    (line,) = [q for q in found.to_decide if english(q).startswith("Crankshaft")]
+    assert "rod journals" in english(line) and "ordered when they are" in english(line)
 
 
 def test_t12_the_order_waits_until_the_pins_are_measured(tmp_path: Path) -> None:
@@ -766,12 +784,14 @@ def test_a_direct_clearance_that_contradicts_the_one_worked_out(tmp_path: Path) 
     bench = Bench(tmp_path, MAINS)
     bench.round("arrival", "2026-03-02", direct("0.04", "0.10"))
     found = bench.assess()
-    (line,) = [q for q in found.to_decide if "E_n" in q]
-    assert line.startswith("Main bearing clearance M2: measured directly 0.10")
+    (line,) = [q for q in found.to_decide if "E_n" in english(q)]
+    assert english(line).startswith("Main bearing clearance M2: measured directly 0.10")
     assert value(found, "clearance.direct_clearance M2 @arrival").verdict == "beyond limit"
     assert value(found, "clearance.smallest_clearance M2 @arrival").verdict == "as new"  # told, not changed
     notes = {
-        c.position: c.note for c in found.characteristics if c.feature == "clearance" and "E_n" in c.note
+        c.position: c.note
+        for c in found.characteristics
+        if c.feature == "clearance" and "E_n" in english(c.note)
     }
     assert set(notes) == {"M2"}
     (row,) = [row for row in printed(found, "clearance").rows if row.position == "M2"]
@@ -785,7 +805,7 @@ def test_a_disagreement_is_never_said_to_be_none(tmp_path: Path) -> None:
     told = []
     for hundredths in range(400, 700):
         bench.round("arrival", "2026-03-02", direct("0.04", f"{hundredths / 10000:.4f}"))
-        told += re.findall(r"E_n ([0-9.]+)", " ".join(bench.assess().to_decide))
+        told += re.findall(r"E_n ([0-9.]+)", " ".join(map(english, bench.assess().to_decide)))
         if len(told) == 3:
             break
     assert told and all(float(score) > 1.0 for score in told)
@@ -798,8 +818,8 @@ def test_a_direct_clearance_below_what_worn_shells_leave(tmp_path: Path) -> None
     text = direct("0.04", "0.02")
     shells = text.index("shells:")
     bench.round("arrival", "2026-03-02", text[:shells] + text[text.index("clearance:") :])
-    (line,) = [q for q in bench.assess().to_decide if "E_n" in q]
-    assert "M2" in line and "at least 0.033" in line
+    (line,) = [q for q in bench.assess().to_decide if "E_n" in english(q)]
+    assert "M2" in english(line) and "at least 0.033" in english(line)
 
 
 def test_a_direct_clearance_of_another_state_is_not_compared(tmp_path: Path) -> None:
@@ -813,7 +833,7 @@ def test_a_direct_clearance_of_another_state_is_not_compared(tmp_path: Path) -> 
         "    why: worn\n    by: shop\n    date: 2026-03-05\n",
     )
     bench.round("fitted", "2026-03-10", table("clearance", "direct", "M1: 0.10", instrument="feelers"))
-    assert not [q for q in bench.assess().to_decide if "E_n" in q]
+    assert not [q for q in bench.assess().to_decide if "E_n" in english(q)]
 
 
 WORKED = """\
@@ -838,15 +858,15 @@ def test_a_direct_clearance_lapses_with_what_it_was_read_on(tmp_path: Path) -> N
     """0.10 between the old crank and its shells says nothing of ground journals in new ones."""
     bench = Bench(tmp_path, MAINS)
     bench.round("arrival", "2026-03-02", direct("0.04", "0.10"))
-    assert [q for q in bench.assess().to_decide if "E_n" in q]
+    assert [q for q in bench.assess().to_decide if "E_n" in english(q)]
     bench.write("work.yaml", WORKED)
     ground = ("M1: 47.742 47.741 47.742 47.740", "M2: 47.741 47.740 47.741 47.740")
     walls = ("M1: 2.122 2.122", "M2: 2.122 2.122")
     mains = table("mains", "front_a front_b rear_a rear_b", *ground)
     bench.round("after", "2026-03-10", mains + table("shells", "upper lower", *walls))
     found = bench.assess()
-    assert not [q for q in found.to_decide if "E_n" in q]
-    old = [c for c in found.characteristics if c.basis == "direct"]
+    assert not [q for q in found.to_decide if "E_n" in english(q)]
+    old = [c for c in found.characteristics if english(c.basis) == "direct"]
     assert {(c.round, c.stands) for c in old} == {("arrival", False)}  # never carried into a later round
     new = value(found, "clearance.smallest_clearance M2 @after")
     # 52.024 - 2 * 2.122 - 47.741
@@ -855,10 +875,10 @@ def test_a_direct_clearance_lapses_with_what_it_was_read_on(tmp_path: Path) -> N
     assert set(missing) <= {"M1", "M2"}
     # read again and contradicting what is there now, it is asked about again
     bench.round("fitted", "2026-03-12", table("clearance", "direct", "M2: 0.10", instrument="feelers"))
-    (line,) = [q for q in bench.assess().to_decide if "E_n" in q]
-    assert "M2: measured directly 0.10" in line
+    (line,) = [q for q in bench.assess().to_decide if "E_n" in english(q)]
+    assert "M2: measured directly 0.10" in english(line)
     bench.round("again", "2026-03-13", table("clearance", "direct", "M2: 0.04", instrument="feelers"))
-    assert not [q for q in bench.assess().to_decide if "E_n" in q]
+    assert not [q for q in bench.assess().to_decide if "E_n" in english(q)]
 
 
 def test_a_lapsed_calibration_stands_beside_the_readings(tmp_path: Path) -> None:
@@ -885,12 +905,16 @@ def test_a_lapsed_calibration_stands_beside_each_value_that_rests_on_it(tmp_path
     bench.round("arrival", "2026-03-02", direct("0.04", "0.04"))
     found = bench.assess()
     said = "read with the micrometer past its calibration"
-    marked = {c.feature for c in found.characteristics if said in c.note}
+    marked = {c.feature for c in found.characteristics if said in english(c.note)}
     assert marked == {"mains", "shells", "clearance"}
-    assert all(said in c.note for c in found.characteristics if c.feature == "mains" and c.value is not None)
-    assert not any(said in c.note for c in found.characteristics if c.basis == "direct")  # by feelers
+    assert all(
+        said in english(c.note) for c in found.characteristics if c.feature == "mains" and c.value is not None
+    )
+    assert not any(
+        said in english(c.note) for c in found.characteristics if english(c.basis) == "direct"
+    )  # by feelers
     title = found.feature("clearance").title
-    shown = [one for one in tables(found) if one.title.startswith(title)]
+    shown = [one for one in tables(found) if one.title.startswith(english(title))]
     texts = [text.lower() for one in shown for text in (*one.notes, *(row.note for row in one.rows))]
     assert any(said in text for text in texts)
 
@@ -961,14 +985,15 @@ def test_t09_ring_sets_go_with_their_bores(tmp_path: Path) -> None:
     found = bench.assess()
     assert bought(found) == {"RG": 3, "RG-050": 1}
     (choice,) = (one for one in found.choices if one.kind == "rings")
-    assert choice.answer == "3 ring sets standard for C1, C3, C4; 1 ring set 0.50 mm for C2"
+    assert english(choice.answer) == "3 ring sets standard for C1, C3, C4; 1 ring set 0.50 mm for C2"
     assert choice.cost == 84  # 3 · 20 + 24
     assert any(
-        line.startswith("C2 of another size") and "weigh its piston" in line for line in choice.follows
+        english(line).startswith("C2 of another size") and "weigh its piston" in english(line)
+        for line in choice.follows
     )
     c2 = next(place for place in choice.places if place.position == "C2")
-    assert (c2.answer, c2.size) == ("RG-050", "0.50 mm")
-    assert "file 0.12 mm" in c2.note
+    assert (english(c2.answer), c2.size) == ("RG-050", "0.50 mm")
+    assert "file 0.12 mm" in english(c2.note)
 
 
 def test_t09_the_bore_that_is_to_be_bored(tmp_path: Path) -> None:
@@ -978,7 +1003,7 @@ def test_t09_the_bore_that_is_to_be_bored(tmp_path: Path) -> None:
     bores = ("C1: 84.006 84.005", "C2: 84.205 84.190", "C3: 84.005 84.004", "C4: 84.006 84.005")
     bench.round("arrival", "2026-03-02", table("bores", "top_t top_a", *bores, instrument="gauge"))
     (choice,) = (one for one in bench.assess().choices if one.kind == "rings")
-    assert choice.status == "provisional" and "after boring (C2)" in choice.decides[0]
+    assert choice.status == "provisional" and "after boring (C2)" in english(choice.decides[0])
     decision = "decisions:\n  W1:\n    about: bores\n    positions: C2\n    do: recondition\n"
     decision += "    size: {} mm oversize\n    why: worn\n    by: shop\n    date: 2026-03-03\n"
     bench.write("work.yaml", decision.format("0.50"))
@@ -986,7 +1011,7 @@ def test_t09_the_bore_that_is_to_be_bored(tmp_path: Path) -> None:
     assert bought(found) == {"RG": 3, "RG-050": 1, "P-050": 1}
     bench.write("work.yaml", decision.format("1.00"))
     (choice,) = (one for one in bench.assess().choices if one.kind == "rings")
-    assert choice.status == "none fits" and "no ring set for 1.00 mm" in choice.impossible[0]
+    assert choice.status == "none fits" and "no ring set for 1.00 mm" in english(choice.impossible[0])
 
 
 def test_what_is_counted_carries_no_doubt_in_any_row(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from rebuildreport.assess.build.bench_record import gone_past
 from rebuildreport.assess.model.assessment import Assessment
 from rebuildreport.commands.main import run
 from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.quantities import english
 
 from .bench import Bench
 from .test_build import ALONE, FEATURES, REST, TEARDOWN, lines
@@ -64,7 +65,9 @@ def test_a_reading_at_assembly_stands_though_its_part_was_bought(bench: Bench) -
     found = bench.assess()
     assert standing(found, "float", "crank") == ["beyond limit"]
     assert lines(found)["measure float"].state == "out of limits"
-    assert any("End float" in text or "Float" in text for text in found.to_decide), found.to_decide
+    assert any("End float" in english(text) or "Float" in english(text) for text in found.to_decide), (
+        found.to_decide
+    )
 
 
 def test_a_reading_after_the_last_decision_stands_too(bench: Bench) -> None:
@@ -100,7 +103,7 @@ def test_a_group_with_an_overlong_bolt_in_it_is_not_done(tmp_path: Path) -> None
     tightened(bench)
     bench.round("at-assembly", "2026-03-10", LENGTHS.format("101.3"))
     line = lines(bench.assess())["tighten main_bolts"]
-    assert (line.state, line.state_text) == ("out of limits", "B2 beyond its limit for length")
+    assert (line.state, english(line.state_text)) == ("out of limits", "B2 beyond its limit for length")
     deviation = (
         "deviations:\n  B1:\n    about: {}\n    what: B2 used again\n    why: none to be had\n"
         "    signed: you\n    date: 2026-03-10\n"
@@ -114,7 +117,7 @@ def test_a_group_with_an_overlong_bolt_in_it_is_not_done(tmp_path: Path) -> None
         signed = deviation.format(about)
         bench.write("assembly.yaml", f"tightened:\n  - fasteners: main_bolts\n{ALONE}{signed}")
         line = lines(bench.assess())["tighten main_bolts"]
-        assert (line.state, line.state_text) == said and line.deviations == ("B1",)
+        assert (line.state, english(line.state_text)) == said and line.deviations == ("B1",)
 
 
 def test_the_sheets_break_in_reaches_the_customer_where_the_job_says_nothing(tmp_path: Path) -> None:
@@ -126,17 +129,19 @@ def test_the_sheets_break_in_reaches_the_customer_where_the_job_says_nothing(tmp
     )
     sheet.write_text(sheet.read_text("utf-8") + plan, "utf-8")
     tightened(bench)
-    assert "no full load" not in [one.text for one in bench.assess().next_steps]  # it has not run yet
+    assert "no full load" not in [
+        english(text) for text in [one.text for one in bench.assess().next_steps]
+    ]  # it has not run yet
     started = "first_start:\n  date: 2026-03-12\n  by: me\n"
     bench.write("running.yaml", started)
-    asked = [(one.label, one.text) for one in bench.assess().next_steps]
+    asked = [(english(one.label), english(one.text)) for one in bench.assess().next_steps]
     assert asked == [
         ("first 500 km", "no full load"),
         ("Re-tighten", "Head bolts: after 500 km, cold"),
         ("First oil change", "after 500 km"),
     ]
     bench.write("running.yaml", started + "due:\n  - what: oil\n    at: 500 km\n")
-    assert [one.label for one in bench.assess().next_steps] == ["first 500 km"]
+    assert [english(one.label) for one in bench.assess().next_steps] == ["first 500 km"]
 
 
 SIGNED_HOLD = "hold_points:\n  - what: crank_in\n    by: me\n    witness: you\n    date: 2026-03-10\n"
@@ -146,7 +151,10 @@ def test_a_hold_point_is_not_passed_while_a_line_before_it_is_open(tmp_path: Pat
     bench = began(tmp_path)
     bench.write("assembly.yaml", SIGNED_HOLD)
     hold = lines(bench.assess())["hold crank_in"]
-    assert (hold.state, hold.state_text) == ("not signed", "signed with 1.1, 1.2, 1.3, 1.4, 1.5 not done")
+    assert (hold.state, english(hold.state_text)) == (
+        "not signed",
+        "signed with 1.1, 1.2, 1.3, 1.4, 1.5 not done",
+    )
 
 
 def test_page_one_says_what_an_engine_was_started_and_handed_over_in_spite_of(tmp_path: Path) -> None:
@@ -155,11 +163,15 @@ def test_page_one_says_what_an_engine_was_started_and_handed_over_in_spite_of(tm
     assert gone_past(bench.assess()) == ()
     bench.write("running.yaml", "first_start:\n  date: 2026-03-12\n  by: me\n")
     started = bench.assess()
-    assert gone_past(started) == ("started with hold point 1.6 crank in not signed for",)
+    assert tuple(english(text) for text in gone_past(started)) == (
+        "started with hold point 1.6 crank in not signed for",
+    )
     bench.round("at-assembly", "2026-03-10", "float:\n  columns: end_float\n  rows:\n    crank: 0.42\n")
     edit(bench.shop / "job-1" / "job.yaml", "opened:", "delivered: 2026-03-15\nopened:")
     found = bench.assess()
-    assert gone_past(found)[1:] == ("handed over with float crank beyond its limit, and nothing decided",)
+    assert tuple(english(text) for text in gone_past(found)[1:]) == (
+        "handed over with float crank beyond its limit, and nothing decided",
+    )
     page = report_html(found, {})
     assert "Handed over with float crank beyond its limit" in page
     assert run(["check", "--shop", str(bench.shop), "--strict"]) == 1
@@ -176,4 +188,4 @@ def test_a_value_too_close_to_call_leaves_its_line_open_and_is_not_called_out(tm
     bench = began(tmp_path, rule="guarded")
     bench.round("at-assembly", "2026-03-10", "float:\n  columns: end_float\n  rows:\n    crank: 0.30\n")
     line = lines(bench.assess())["measure float"]
-    assert (line.state, line.state_text) == ("open", "crank too close to call")
+    assert (line.state, english(line.state_text)) == ("open", "crank too close to call")

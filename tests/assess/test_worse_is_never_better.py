@@ -13,7 +13,7 @@ import pytest
 
 from rebuildreport.assess.measure.judging import opinion
 from rebuildreport.assess.model.assessment import Limits
-from rebuildreport.quantities import NOTHING
+from rebuildreport.quantities import NOTHING, english
 from rebuildreport.records.files.shop import Shop
 from rebuildreport.trade.kinds import KINDS, Inputs
 from rebuildreport.trade.measuring.uncertainty import DoubtSource, Measured
@@ -131,9 +131,9 @@ def test_the_worst_place_decides(
     bench = Bench(tmp_path, f"{head}  new:\n    {limits}\n")
     bench.round("arrival", "2026-03-02", f"part_one:\n  columns: {columns}\n  rows:\n    P1: {row}\n")
     (value,) = [one for one in bench.assess().characteristics if one.round]
-    assert (value.verdict, value.side) == (verdict, side)
+    assert (value.verdict, english(value.side)) == (verdict, side)
     # the value stays what its formula says, and the one that decided is named beside it
-    assert ("decides" in value.note) == (verdict == "beyond limit")
+    assert ("decides" in english(value.note)) == (verdict == "beyond limit")
 
 
 FIT = """\

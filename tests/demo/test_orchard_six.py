@@ -21,6 +21,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
+from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
 from .conftest import D1, expected
@@ -91,7 +92,7 @@ def test_worn_shells_give_a_lower_bound_only(guarded: Assessment) -> None:
     """M4 by hand: 80.012 - 2 x 1.980 - 75.846 = 0.206, the least that it can have been."""
     m4 = one(guarded, "main_clearance.smallest_clearance M4 @arrival")
     assert m4.value == pytest.approx(0.206, abs=1e-9)
-    assert (m4.bound, m4.verdict, m4.side) == ("at least", "beyond limit", "too large")
+    assert (m4.bound, m4.verdict, english(m4.side)) == ("at least", "beyond limit", "too large")
     m1 = one(guarded, "main_clearance.smallest_clearance M1 @arrival")
     assert (m1.bound, m1.verdict) == ("at least", "not measured")
 
@@ -107,7 +108,7 @@ def test_clearances_as_built(
         for word, name in (("min", "smallest"), ("max", "largest"), ("mean", "mean")):
             key = f"{fit}.{name}_clearance {position} @after-machining"
             check(guarded, key, wanted["clearance"][word])
-            assert one(guarded, key).basis == "measured walls"
+            assert english(one(guarded, key).basis) == "measured walls"
             assert one(guarded, key).verdict == "as new"
         in_band = all(
             one(simple, f"{journal}.{name} {position} @after-machining").verdict == "as new"
@@ -121,7 +122,7 @@ def test_ground_journals_are_judged_by_the_moved_band(guarded: Assessment) -> No
     wanted = OUT["mains"]["trail"][1]["grind_to"]
     assert m1.limits is not None
     assert m1.limits.new == pytest.approx(tuple(map(float, wanted)), abs=1e-9)
-    assert m1.limits.size == "0.50 mm undersize"
+    assert english(m1.limits.size) == "0.50 mm undersize"
 
 
 def test_piston_clearance_ring_gaps_end_float(guarded: Assessment, simple: Assessment) -> None:
@@ -135,7 +136,7 @@ def test_piston_clearance_ring_gaps_end_float(guarded: Assessment, simple: Asses
             gap = one(simple, f"ring_gap.{ring} {position} @after-machining")
             assert gap.value == pytest.approx(float(wanted["gap"]), abs=1e-9)
             filed = f"file {float(wanted['file']):.2f} mm" if wanted["file"] != "0" else ""
-            assert gap.note.startswith(filed) and bool(gap.note) == bool(filed)
+            assert english(gap.note).startswith(filed) and bool(gap.note) == bool(filed)
             assert (gap.verdict != "beyond limit") == (wanted.get("ok", "true") == "true")
     assert one(simple, "crank_end_float.end_float crank @arrival").value == float(OUT["endplay"]["arrival"])
     assert one(simple, "crank_end_float.end_float crank @arrival").verdict == "serviceable"
@@ -187,7 +188,7 @@ def test_protrusion_and_compression(simple: Assessment) -> None:
     for number, wanted in OUT["compression"].items():
         found = one(simple, f"compression.pressure C{number} @arrival")
         assert found.value == float(wanted["bar"])
-        assert f"{wanted['pct_of_highest']} %" in found.note
+        assert f"{wanted['pct_of_highest']} %" in english(found.note)
         assert (found.verdict != "beyond limit") == (wanted["ok"] == "true")
 
 
@@ -301,7 +302,7 @@ def test_protrusion_of_the_pistons_and_rods_over_their_limit(simple: Assessment)
     assert len(rods) >= 12
     assert [c.position for c in rods if c.verdict == "beyond limit"] == OUT["rods_bend_twist_over"]
     (chosen,) = OUT["piston_protrusion"]["gasket"]
-    assert next(one for one in simple.choices if one.name == "head_gasket").answer.startswith(chosen)
+    assert english(next(one for one in simple.choices if one.name == "head_gasket").answer).startswith(chosen)
 
 
 def test_limits_of_the_demo_lie_where_rules_of_thumb_would_put_them(guarded: Assessment) -> None:
@@ -353,9 +354,9 @@ def test_before_it_left_and_before_its_oil_rings_were_read(tmp_path: Path) -> No
     assert not [one for one in folder.all_problems if one.severity == "error"]
     waiting = assess_job(folder, folder.jobs[D1])
     assert waiting.stage == "ready to collect" and waiting.delivered is None
-    assert "Ring gaps, oil: C1 to C6" in " ".join(waiting.open_questions)
+    assert "Ring gaps, oil: C1 to C6" in " ".join(map(english, waiting.open_questions))
     build = waiting.bench.build
-    assert [(line.name, line.state_text) for line in build.not_done] == [
+    assert [(line.name, english(line.state_text)) for line in build.not_done] == [
         ("ring_gap", "not read: oil"),
         ("rods_in", "signed with 3.3 not done"),
     ]
@@ -393,7 +394,7 @@ def test_preloads_of_the_six_by_hand(guarded: Assessment) -> None:
 def test_the_loose_rod_bolts_stand_out(guarded: Assessment) -> None:
     entry = next(one for one in guarded.bench.register.entries if one.where == "rod bolts")
     assert entry.finding == "F3"
-    assert len(entry.pattern) == 1 and entry.pattern[0].startswith("R3 let go at 28 N·m")
+    assert len(entry.pattern) == 1 and english(entry.pattern[0]).startswith("R3 let go at 28 N·m")
 
 
 def test_what_the_engines_own_crank_costs_beside_another(guarded: Assessment) -> None:

@@ -10,6 +10,7 @@ import pytest
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.assess.model.choice import Choice
+from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
 from .conftest import D2, ROOT, expected
@@ -73,7 +74,7 @@ def test_a_journal_measured_once_is_listed_and_not_passed(early: Assessment) -> 
     assert size.verdict == "not measured"
     form = early.find("rod_journals.out_of_round R2 @arrival")
     assert form is not None and form.value is None and form.verdict == "not measured"
-    assert "1 of 4" in form.note
+    assert "1 of 4" in english(form.note)
 
 
 def test_the_timing_drive(early: Assessment) -> None:
@@ -98,8 +99,8 @@ def test_nothing_missing_is_good(early: Assessment) -> None:
     assert all(
         c.verdict in ("not measured", "no limit on file") for c in early.characteristics if c.value is None
     )
-    never = next(q for q in early.not_measured if q.startswith("nothing at all"))
-    assert "Cylinder bores" in never and "Intake guides" in never
+    never = next(q for q in early.not_measured if english(q).startswith("nothing at all"))
+    assert "Cylinder bores" in english(never) and "Intake guides" in english(never)
 
 
 def test_worn_shells_by_their_stamped_grade(early: Assessment) -> None:
@@ -119,7 +120,7 @@ def test_shells_half_by_code_are_provisional(early: Assessment) -> None:
     shells = choice(early, "main_shells")
     assert shells.status == "provisional" and shells.buy != ()
     assert {p.position: p.status for p in shells.places}["M4"] == "provisional"
-    assert any("M4, M5" in line for line in shells.decides)
+    assert any("M4, M5" in english(line) for line in shells.decides)
 
 
 # ---------------------------------------------------------------- now
@@ -148,7 +149,7 @@ def test_rod_clearances(job: Assessment) -> None:
 
 
 def test_pistons(job: Assessment) -> None:
-    assert choice(job, "piston_skirts").answer == "class B in C4"
+    assert english(choice(job, "piston_skirts").answer) == "class B in C4"
     for position, wanted in {**OUT["piston_after_hone"], "C4": OUT["c4_choices"]["B"]}.items():
         low = standing(job, "piston_clearance", "smallest_clearance", position)
         high = standing(job, "piston_clearance", "largest_clearance", position)
@@ -191,7 +192,7 @@ def test_rings_guides_and_end_float(job: Assessment) -> None:
         for position, wanted in gaps.items():
             found = read(job, "ring_gap", ring, position, "after-machining")
             assert found.value == float(wanted["gap"]), position
-            filed = [word for word in found.advice.split() if word == wanted["file"]]
+            filed = [word for word in english(found.advice).split() if word == wanted["file"]]
             assert bool(filed) is (wanted["file"] != "0"), found.advice
     for position, fine in OUT["ring_side_ok"].items():
         found = read(job, "ring_side_clearance", "top", position)
@@ -228,14 +229,14 @@ def test_shims(job: Assessment) -> None:
         assert place.middle is not None and low is not None and high is not None
         assert low <= place.middle <= high
     # what was read again with a trial shim is not asked for again
-    assert not any("no clearance is no reading" in line for line in job.to_decide)
+    assert not any("no clearance is no reading" in english(line) for line in job.to_decide)
     # clearances set with shims that were decided on are no question of wear
-    assert not any("renewed, or was the first reading wrong" in line for line in job.to_decide)
+    assert not any("renewed, or was the first reading wrong" in english(line) for line in job.to_decide)
 
 
 def test_the_head_came_back_right(job: Assessment) -> None:
     (order,) = job.orders
-    assert [operation.surface for operation in order.operations] == ["Head face", "Head height"]
+    assert [english(operation.surface) for operation in order.operations] == ["Head face", "Head height"]
     assert order.operations[1].remove == pytest.approx(0.10)
     assert {line.outcome for line in order.returned} == {"accepted"}
     height = standing(job, "head_height", "height", "head")
@@ -271,21 +272,21 @@ def test_every_line_of_the_build_sheet_is_done(job: Assessment) -> None:
     assert not build.unsigned_holds
     # rod journal R2 was measured once only, on purpose: it is built by a signed departure, and says so
     thin = next(line for line in build.lines if line.name == "rod_clearance")
-    assert thin.deviations == ("B1",) and thin.state_text == "accepted by B1"
+    assert thin.deviations == ("B1",) and english(thin.state_text) == "accepted by B1"
 
 
 def test_grades_stand_where_the_shells_go(job: Assessment) -> None:
     line = next(line for line in job.bench.build.lines if line.name == "main_shells")
     upper, lower = line.parts
     assert (upper.part, lower.part) == ("MSU", "MSL")
-    assert upper.grade.endswith("M5 S3") and lower.grade.endswith("M5 S4")
+    assert english(upper.grade).endswith("M5 S3") and english(lower.grade).endswith("M5 S4")
 
 
 def test_shims_and_pistons_by_their_places(job: Assessment) -> None:
     lines = {line.name: line for line in job.bench.build.lines}
     bought, moved, kept = lines["bucket_shims"].parts
     wanted = {valve: one["fit"] for valve, one in OUT["shims"]["valves"].items()}
-    texts = "; ".join(part.grade for part in (bought, moved, kept)).split("; ")
+    texts = "; ".join(english(part.grade) for part in (bought, moved, kept)).split("; ")
     assert dict(text.split()[:2] for text in texts) == wanted
     # which of two shims of one size is moved does not matter: how many are does
     sources = [one["source"] for one in OUT["shims"]["valves"].values()]
@@ -293,7 +294,7 @@ def test_shims_and_pistons_by_their_places(job: Assessment) -> None:
         sources.count(word) for word in ("buy", "move", "keep")
     ]
     new, old = lines["piston_skirts"].parts
-    assert (new.part, new.grade, old.positions) == ("P-B", "C4 B", ("C1", "C2", "C3"))
+    assert (new.part, english(new.grade), old.positions) == ("P-B", "C4 B", ("C1", "C2", "C3"))
 
 
 def test_the_chain_is_timed_by_more_than_our_paint(job: Assessment) -> None:
@@ -327,7 +328,7 @@ def test_first_start_against_its_limits(job: Assessment) -> None:
         "oil_pressure.hot_3000",
     }
     assert start.warranty is not None
-    assert any("R2 rests on one reading" in text for text in start.warranty.not_covered)
+    assert any("R2 rests on one reading" in english(text) for text in start.warranty.not_covered)
 
 
 def test_the_head_face_on_the_plate(job: Assessment) -> None:
@@ -389,7 +390,7 @@ def test_the_purchase_list_says_which_and_leaves_out_what_is_on_the_shelf(job: A
         assert (bought[part].packs, int(bought[part].shelf)) == (0, 5)
         assert {*grades} <= {*bought[part].which}
     assert bought["SHIM"].packs == 8 and bought["SHIM"].shelf == 0
-    assert "3 of 2.45 mm" in bought["SHIM"].which
+    assert "3 of 2.45 mm" in [english(text) for text in bought["SHIM"].which]
 
 
 def test_a_skim_costs_what_the_face_that_asked_for_it_costs(job: Assessment) -> None:

@@ -31,6 +31,7 @@ from rebuildreport.assess.model.assessment import (
     Round,
     SummaryLine,
 )
+from rebuildreport.quantities import Sentence, Typed
 from rebuildreport.records.text.problems import Problem
 
 MANUAL = "workshop manual, 3rd edition, page 31 (invented)"
@@ -126,7 +127,13 @@ def one(
     if (new, wear) != (NONE, NONE):
         deciding = "wear" if wear != NONE and verdict != "as new" else "new"
         limits = Limits(
-            new, wear, wear if deciding == "wear" else new, deciding, MANUAL, decimals, more.pop("size", "")
+            new,
+            wear,
+            wear if deciding == "wear" else new,
+            deciding,
+            Typed(MANUAL),
+            decimals,
+            Typed(more.pop("size", "")),
         )
     return Characteristic(
         feature,
@@ -338,7 +345,8 @@ def _features() -> tuple[Feature, ...]:
     def made(
         name: str, title: str, kind: str, positions: str, titles: dict[str, str], unit: str = "mm"
     ) -> Feature:
-        return Feature(name, title, kind, unit, "", MANUAL, tuple(positions.split()), titles)
+        said = {key: Sentence(word) for key, word in titles.items()}
+        return Feature(name, Sentence(title), kind, unit, "", Typed(MANUAL), tuple(positions.split()), said)
 
     mains, bores = "M1 M2 M3 M4 M5 M6 M7", "C1 C2 C3 C4 C5 C6"
     form = {"size": "size", "out_of_round": "out of round", "taper": "taper"}
@@ -363,7 +371,7 @@ def _row(
     return SummaryLine(
         feature,
         name,
-        title,
+        Sentence(title),
         f"{key} {first}" if first else None,
         f"{key} {now}" if now else None,
         verdict,
@@ -486,7 +494,7 @@ def orchard() -> Assessment:
             "the end with the gear case",
             "clockwise seen from the front",
             "1 5 3 6 2 4",
-            "No. 1 at the front",
+            Typed("No. 1 at the front"),
         ),
         shop="Old Mill Engine Works",
         contact="Mill Lane 1, an invented town",
@@ -494,51 +502,62 @@ def orchard() -> Assessment:
         " are renderings.",
         system="mm",
         decision_rule="guarded",
-        rule_text="A verdict is given only where the value clears its limit by 1.645 standard uncertainties "
-        "(ISO 14253-1, 95 %, one-sided)",
+        rule_text=Typed(
+            "A verdict is given only where the value clears its limit by 1.645 standard uncertainties "
+            "(ISO 14253-1, 95 %, one-sided)"
+        ),
         publish=True,
         complaint="Oil pressure lamp at idle when hot; heavy knock under load; stopped by the operator",
         application="orchard tractor, power take-off spraying",
-        meter="9412 h",
-        found="The oil pump had worn past its limit, and hot idle pressure had fallen to 0.4 bar "
-        "where 1.0 is the least "
-        "allowed. No. 4 main bearing then ran without an oil film and lost its lining; its debris "
-        "scored mains 3 and 5. "
-        "Cylinder 3 had scuffed and worn to 98.241 mm (limit 98.150).",
-        did="Ground the crankshaft (mains 0.50 mm, rod pins 0.25 mm undersize) and fitted new shells,"
-        " six liner kits and "
-        "oil pump; skimmed the head. First started on 5 March: 2.1 bar at hot idle, no leaks.",
+        meter=Typed("9412 h"),
+        found=Typed(
+            "The oil pump had worn past its limit, and hot idle pressure had fallen to 0.4 bar "
+            "where 1.0 is the least "
+            "allowed. No. 4 main bearing then ran without an oil film and lost its lining; its debris "
+            "scored mains 3 and 5. "
+            "Cylinder 3 had scuffed and worn to 98.241 mm (limit 98.150)."
+        ),
+        did=Typed(
+            "Ground the crankshaft (mains 0.50 mm, rod pins 0.25 mm undersize) and fitted new shells,"
+            " six liner kits and "
+            "oil pump; skimmed the head. First started on 5 March: 2.1 bar at hot idle, no leaks."
+        ),
         did_is_done=True,
         needs_from_customer=(
-            "Payment on collection. 40.00 EUR of it is a deposit, returned when the old oil pump is "
-            "accepted.",
-            "Your signature that you have read deviation V1: main journal 6 is 0.002 mm larger than ordered.",
+            Typed(
+                "Payment on collection. 40.00 EUR of it is a deposit, returned when the old oil pump is "
+                "accepted."
+            ),
+            Typed(
+                "Your signature that you have read deviation V1: "
+                "main journal 6 is 0.002 mm larger than ordered."
+            ),
         ),
         arrival=(
-            Fact("Came with", "flywheel, front pulley, injection pump, starter"),
-            Fact("Oil filter, cut open", "bronze and lining flakes in every pleat"),
+            Fact(Typed("Came with"), Typed("flywheel, front pulley, injection pump, starter")),
+            Fact(Typed("Oil filter, cut open"), Typed("bronze and lining flakes in every pleat")),
         ),
         not_with=("air cleaner", "alternator", "radiator"),
         not_opened=("injection pump", "starter"),
         teardown=(
             Fact(
-                "Rod cap 3, 2 bolts",
-                "came loose at 28 N·m, well under the 40 N·m first stage; the others 85 to 105",
+                Typed("Rod cap 3, 2 bolts"),
+                Typed("came loose at 28 N·m, well under the 40 N·m first stage; the others 85 to 105"),
             ),
-            Fact("Sump rail, 3 bolts", "stripped, repaired earlier with inserts"),
+            Fact(Typed("Sump rail, 3 bolts"), Typed("stripped, repaired earlier with inserts")),
         ),
         marks=(
-            Fact("Crank gear, idler, cam gear", "factory punch marks 1, 1-2, 2"),
+            Fact(Typed("Crank gear, idler, cam gear"), Typed("factory punch marks 1, 1-2, 2")),
             Fact(
-                "Idler, injection pump gear",
-                "worn away; two scribed lines made at No. 1 firing before anything turned",
+                Typed("Idler, injection pump gear"),
+                Typed("worn away; two scribed lines made at No. 1 firing before anything turned"),
             ),
         ),
         rounds=(
-            Round("arrival", "On arrival", date(2026, 2, 5), "bench 1", "20 °C", True),
-            Round("machined", "After grinding", date(2026, 2, 24), "bench 1", "20 °C"),
-            Round("assembly", "At assembly", date(2026, 3, 2), "bench 1", "20 °C"),
-            Round("running", "First start", date(2026, 3, 5), "bench 1", ""),
+            Round("arrival", Typed("On arrival"), date(2026, 2, 5), "bench 1", "20 °C", True),
+            Round("machined", Typed("After grinding"), date(2026, 2, 24), "bench 1", "20 °C"),
+            Round("assembly", Typed("At assembly"), date(2026, 3, 2), "bench 1", "20 °C"),
+            Round("running", Typed("First start"), date(2026, 3, 5), "bench 1", ""),
         ),
         features=_features(),
         characteristics=tuple(_characteristics()),
@@ -593,7 +612,7 @@ def orchard() -> Assessment:
             InstrumentUsed(
                 "micrometer 75 to 100",
                 "micrometer",
-                "75 to 100 mm",
+                Typed("75 to 100 mm"),
                 "0.001 mm",
                 "0.001 mm",
                 "0.7 µm",
@@ -601,16 +620,23 @@ def orchard() -> Assessment:
                 date(2026, 9, 10),
             ),
             InstrumentUsed(
-                "bore gauge", "bore gauge", "50 to 150 mm", "0.001 mm", "0.002 mm", "1.0 µm", None, None
+                "bore gauge",
+                "bore gauge",
+                Typed("50 to 150 mm"),
+                "0.001 mm",
+                "0.002 mm",
+                "1.0 µm",
+                None,
+                None,
             ),
         ),
         findings=(
             Finding(
                 "F1",
                 1,
-                "No. 4 main bearing: wiped, lining gone",
+                Typed("No. 4 main bearing: wiped, lining gone"),
                 "main_shells",
-                "Main shells",
+                Typed("Main shells"),
                 ("M4",),
                 ("wiping", "overheating", "lining removed to the backing over 60 % of the lower"),
                 "oil pressure lost through a worn pump; M4 ran without a film",
@@ -627,9 +653,9 @@ def orchard() -> Assessment:
             Finding(
                 "F2",
                 2,
-                "No. 3 and No. 5 main bearings: scored",
+                Typed("No. 3 and No. 5 main bearings: scored"),
                 "main_shells",
-                "Main shells",
+                Typed("Main shells"),
                 ("M3", "M5"),
                 ("scoring", "embedded particles"),
                 "debris of finding 1",
@@ -643,9 +669,9 @@ def orchard() -> Assessment:
             Finding(
                 "F3",
                 3,
-                "Cylinder 3: piston scuffed, liner worn",
+                Typed("Cylinder 3: piston scuffed, liner worn"),
                 "pistons",
-                "Pistons",
+                Typed("Pistons"),
                 ("C3",),
                 ("scuffing on both thrust faces", "ring 1 stuck"),
                 "",
@@ -659,9 +685,9 @@ def orchard() -> Assessment:
             Finding(
                 "F4",
                 4,
-                "Oil pump worn",
+                Typed("Oil pump worn"),
                 "oil_pump",
-                "Oil pump",
+                Typed("Oil pump"),
                 (),
                 ("abrasive wear", "scored end cover"),
                 "",
@@ -693,10 +719,10 @@ def orchard() -> Assessment:
             Decision(
                 "D1",
                 "main_journals",
-                "Main journals",
+                Typed("Main journals"),
                 (),
                 "grind",
-                "0.50 mm undersize",
+                Typed("0.50 mm undersize"),
                 "0.25 leaves 0.012 of stock where 0.050 is needed",
                 "foreman",
                 date(2026, 2, 12),
@@ -706,9 +732,9 @@ def orchard() -> Assessment:
             Deviation(
                 "V1",
                 "main_journals",
-                "Main journals",
+                Typed("Main journals"),
                 ("M6",),
-                "size 75.492 mm, 0.002 above the ordered 75.490",
+                Typed("size 75.492 mm, 0.002 above the ordered 75.490"),
                 "used as ground",
                 "its clearance of 0.062 to 0.064 is inside the new limits",
                 "foreman",
@@ -717,26 +743,37 @@ def orchard() -> Assessment:
             ),
         ),
         cost=_cost(),
-        running=(Fact("Hot idle", "2.1 bar"), Fact("At 1800 rpm", "4.4 bar"), Fact("Leaks", "none")),
+        running=(
+            Fact(Typed("Hot idle"), Typed("2.1 bar")),
+            Fact(Typed("At 1800 rpm"), Typed("4.4 bar")),
+            Fact(Typed("Leaks"), Typed("none")),
+        ),
         next_steps=(
-            Fact("First 50 hours", "no full load; check oil level daily"),
-            Fact("At 50 hours", "oil and filter; bring the filter, we cut it open with you"),
+            Fact(Typed("First 50 hours"), Typed("no full load; check oil level daily")),
+            Fact(Typed("At 50 hours"), Typed("oil and filter; bring the filter, we cut it open with you")),
         ),
         hold_points=(
-            HoldPoint("Main and rod bolts tightened by stages", "bench 1", "foreman", date(2026, 3, 2)),
             HoldPoint(
-                "Gear marks set, two full turns by hand, no contact", "bench 1", "foreman", date(2026, 3, 4)
+                Typed("Main and rod bolts tightened by stages"), "bench 1", "foreman", date(2026, 3, 2)
+            ),
+            HoldPoint(
+                Typed("Gear marks set, two full turns by hand, no contact"),
+                "bench 1",
+                "foreman",
+                date(2026, 3, 4),
             ),
         ),
         cautions=(
-            "The engine weighs more than two people can hold: lift at both eyes, never stand beneath",
-            "Before the first start in the tractor, turn it on the starter without fuel until the oil"
-            " gauge rises",
-            "The maker's service information and local rules come first",
+            Typed("The engine weighs more than two people can hold: lift at both eyes, never stand beneath"),
+            Typed(
+                "Before the first start in the tractor, turn it on the starter without fuel until the oil"
+                " gauge rises"
+            ),
+            Typed("The maker's service information and local rules come first"),
         ),
         too_close=(),
         not_measured=(),
-        to_decide=("Valve recession was not measured after the head was skimmed.",),
+        to_decide=(Typed("Valve recession was not measured after the head was skimmed."),),
         problems=(
             Problem("2026-003/findings.yaml", 31, 5, "warning", "photo p099 is not there", "photos: p099"),
         ),
@@ -772,15 +809,15 @@ def first_evening() -> Assessment:
         opened=date(2026, 3, 4),
         as_of=date(2026, 3, 4),
         engine=EngineFacts(
-            "tc4-16", "Velm", "TC4-16", 4, "inline", "petrol", None, None, None, "", "", "", ""
+            "tc4-16", "Velm", "TC4-16", 4, "inline", "petrol", None, None, None, "", "", "", Typed("")
         ),
         complaint="Runs on three cylinders, ticks when cold",
         application="saloon car",
-        meter="98 000 km",
-        found="",
-        did="",
+        meter=Typed("98 000 km"),
+        found=Typed(""),
+        did=Typed(""),
         did_is_done=False,
-        needs_from_customer=("Your word that we may take the head off.",),
+        needs_from_customer=(Typed("Your word that we may take the head off."),),
         arrival=(),
         not_with=(),
         not_opened=(),

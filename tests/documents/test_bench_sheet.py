@@ -17,6 +17,7 @@ from rebuildreport.assess.model.assessment import Due, DueRound
 from rebuildreport.commands.bench_sheet import command
 from rebuildreport.documents.drawings.bench_drawings import bench_drawing
 from rebuildreport.documents.sheets.benchsheet import bench_sheet, round_file
+from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.folder import RoundFile
 from rebuildreport.records.text.reader import read_bytes
@@ -142,7 +143,7 @@ def boxes(found: tuple[Due, ...], one: Assessment) -> list[tuple[str, str, str]]
     paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
     blocks = [block for _, blocks in paper.parts for block in blocks]
     for each, block in zip(found, blocks, strict=True):
-        assert block.title == each.title
+        assert block.title == english(each.title)
         halves = max(len(line) for line in block.lines)
         order = [line[k] for k in range(halves) for line in block.lines if k < len(line)]
         assert order == [position.replace("_", " ") for position in each.positions]
@@ -221,7 +222,7 @@ def test_the_command_writes_both_and_overwrites_nothing(
 def test_a_unit_that_yaml_reads_otherwise_comes_back(evening: Path) -> None:
     """The sign of the percentage begins no text in YAML 1.1 (section 5.3): it stands in quotes."""
     _, found, _ = known(evening)
-    odd = replace(found[0], unit="%", state="warm: 80 °C # by hand", title="Loss\nof each")
+    odd = replace(found[0], unit="%", state="warm: 80 °C # by hand", title=Typed("Loss\nof each"))
     source, problems = read_bytes(round_file([odd], "2026-02-05").encode(), "arrival.yaml")
     assert not problems
     assert source.data["tables"][odd.feature]["unit"] == "%"
@@ -311,7 +312,7 @@ def test_springs_say_the_lengths_at_which_they_are_read(evening: Path) -> None:
     given = re.findall("(?:closed|open)_length: (.*?) *(?:#.*)?$", sheet.read_text("utf-8"), re.MULTILINE)
     paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
     blocks = {block.title: block for (_, blocks) in paper.parts for block in blocks}
-    loads = [blocks[each.title] for each in found if each.kind == "spring_load"]
+    loads = [blocks[english(each.title)] for each in found if each.kind == "spring_load"]
     assert loads and given
     assert all(length in " ".join(block.readings for block in loads) for length in given)
     labels = [label.text for block in loads if block.drawing for label in block.drawing.labels]

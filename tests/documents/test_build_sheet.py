@@ -18,7 +18,7 @@ from rebuildreport.documents.report.bolt_tables import bolts_view, stretch_table
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.buildsheet import build_sheet
-from rebuildreport.quantities import parse
+from rebuildreport.quantities import Typed, parse
 from rebuildreport.records import load_shop
 
 from .test_report import Page
@@ -145,7 +145,7 @@ def test_boxes_for_the_stretch_that_the_maker_asks_for(built: Assessment) -> Non
 
 def test_what_is_withheld_is_not_printed(built: Assessment) -> None:
     group = next(one for one in built.bench.build.fastenings if one.name == "main_bolts")
-    doubtful = replace(group.stages[0], withheld="43 N·m and 25 lbf·ft differ", text="", preload=None)
+    doubtful = replace(group.stages[0], withheld=Typed("43 N·m and 25 lbf·ft differ"), text="", preload=None)
     shown = bolts_view(replace(group, stages=(doubtful,)), "mm")
     assert (shown.stages[0].first, shown.stages[0].second) == ("withheld", "")
     assert any("differ" in note for note in shown.notes)

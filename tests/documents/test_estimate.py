@@ -22,6 +22,7 @@ from rebuildreport.documents.press.language import language
 from rebuildreport.documents.press.standing_texts import NAMES, TextProblem, written
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.estimate import statement
+from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -55,7 +56,8 @@ def option(name: str, total: str, minimum: bool = False) -> Option:
     zero = D("0.00")
     return Option(
         name, name.capitalize(), False, (), zero, zero, D(total), D("400.00"), minimum,
-        ("clutch",) if minimum else (), "two weeks", ("quick", "unknown inside"), ("clutch",), "the seller's",
+        (Typed("clutch"),) if minimum else (), "two weeks",
+        ("quick", "unknown inside"), ("clutch",), "the seller's",
     )  # fmt: skip
 
 
@@ -63,8 +65,21 @@ def changed(one: Assessment) -> Assessment:
     """The same job with more than was approved: one line new, one dropped, one without a reason."""
     approval = Approval(date(2026, 2, 16), "customer", "e-mail", D("7000.00"), "", 2, date(2026, 3, 1))
     lines = (
-        LineChange("new", "oil cooler", "OC", None, D("148.00"), None, D(1), D("148.00"), "debris in it", 17),
-        LineChange("dropped", "used crank", "", D("50.00"), None, D(1), None, D("-50.00"), "", None),
+        LineChange(
+            "new",
+            Typed("oil cooler"),
+            "OC",
+            None,
+            D("148.00"),
+            None,
+            D(1),
+            D("148.00"),
+            Typed("debris in it"),
+            17,
+        ),
+        LineChange(
+            "dropped", Typed("used crank"), "", D("50.00"), None, D(1), None, D("-50.00"), Typed(""), None
+        ),
     )
     because = Difference(
         date(2026, 2, 20), "cooler full of debris", "one week later", ("a used cooler",), "dirt runs again"
@@ -111,11 +126,13 @@ def test_every_line_of_the_demo_says_because_of_what(name: str) -> None:
     folder = load_shop(Path(__file__).resolve().parents[2] / "jobs", [name])
     one = assess_job(folder, folder.jobs[name])
     assert [line.name for line in one.cost.lines if not line.because and not line.findings] == []
-    assert not any("no reason written" in said for said in one.in_the_files)
+    assert not any("no reason written" in english(said) for said in one.in_the_files)
 
 
 def test_a_line_without_a_reason_says_so_and_check_asks_for_it(six: Assessment) -> None:
-    lines = tuple(replace(one, because=()) if one.name == "assemble" else one for one in six.cost.lines)
+    lines = tuple(
+        replace(one, because=()) if english(one.name) == "assemble" else one for one in six.cost.lines
+    )
     page = words(page_of("estimate", replace(six, cost=replace(six.cost, lines=lines))))
     assert "assemble for the work as a whole 21.0" in page
 
@@ -157,7 +174,7 @@ def test_german_as_printed(six: Assessment) -> None:
     assert "Kostenvoranschlag:" in text and "7.513,08 EUR" in text and "16. Februar 2026" in text
     assert "Steuer, 20 % 1.252,18" in text and "Teile, Zeilen 1 bis 22 2.491,90" in text
     assert "bei jeder Instandsetzung" in text and "Buchsenbohrungen außerhalb der Grenze: C3" in text
-    for english in (
+    for phrase in (
         "with every rebuild",
         "beyond limit",
         "Approval",
@@ -167,7 +184,7 @@ def test_german_as_printed(six: Assessment) -> None:
         "Terms",
         "lines",
     ):
-        assert not re.search(rf"\b{english}\b", text.partition("Worauf")[0]), english
+        assert not re.search(rf"\b{phrase}\b", text.partition("Worauf")[0]), phrase
 
 
 def test_other_places_have_their_own_signs(six: Assessment) -> None:

@@ -16,6 +16,7 @@ from rebuildreport.documents.press import places
 from rebuildreport.documents.press.pdf import PdfUnavailable
 from rebuildreport.documents.report.rendering import report_html, report_pdf
 from rebuildreport.documents.showing import pages
+from rebuildreport.quantities import Typed
 
 from . import sample
 
@@ -105,16 +106,16 @@ def test_hostile_text_stays_text(album) -> None:
         whole,
         title=HOSTILE,
         complaint=HOSTILE,
-        found=HOSTILE,
+        found=Typed(HOSTILE),
         shop=HOSTILE,
         notice=HOSTILE,
-        findings=(replace(whole.findings[0], title=HOSTILE, seen=(HOSTILE,), cause=HOSTILE),),
+        findings=(replace(whole.findings[0], title=Typed(HOSTILE), seen=(HOSTILE,), cause=HOSTILE),),
         photos=(replace(whole.photos[0], caption=HOSTILE), *whole.photos[1:]),
-        features=tuple(replace(one, title=HOSTILE) for one in whole.features),
-        running=(Fact(HOSTILE, HOSTILE),),
+        features=tuple(replace(one, title=Typed(HOSTILE)) for one in whole.features),
+        running=(Fact(Typed(HOSTILE), Typed(HOSTILE)),),
         too_close=(),
         not_measured=(),
-        to_decide=(HOSTILE,),
+        to_decide=(Typed(HOSTILE),),
     )
     for html in (
         report_html(hostile, album),
@@ -435,7 +436,7 @@ def test_page_one_holds_its_lines_whatever_is_said_above_them(
 
     one = sample.orchard()
     dates = "opened 2\u00a0November, ready 10\u00a0December, delivered 11\u00a0December\u00a02026"
-    rows = tuple(replace(row, title="Main bearing housings, size") for row in one.summary)
+    rows = tuple(replace(row, title=Typed("Main bearing housings, size")) for row in one.summary)
     long = replace(one, complaint="; ".join([dates] * (more + 1)), summary=rows)
     pdfium = pytest.importorskip("pypdfium2")
     made = report_pdf(long, album, photo_folder=photo_folder)

@@ -16,6 +16,7 @@ from rebuildreport.documents.report.findings import PRINTED, Album
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.teardownsheet import teardown_sheet
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 from .test_report import Page
@@ -66,13 +67,13 @@ def test_boxes_for_breakaway_have_the_shops_unit(whole: Assessment) -> None:
 
 def test_cautions_stand_at_every_step_that_they_apply_to(whole: Assessment) -> None:
     """Common practice of the trade, design of the sheets: fuel, weight, sharp edges, the cam drive."""
-    said = {line.name: " ".join(line.cautions) for line in whole.apart.lines}
+    said = {line.name: " ".join(map(english, line.cautions)) for line in whole.apart.lines}
     assert "Injection pressure goes through skin" in said["injectors"]
     assert all("Heavy" in said[name] for name in ("cylinder_head", "flywheel", "crankshaft"))
     assert "valves meet pistons" in said["gear_train"]
     assert "edges cut" in said["pistons"]
-    assert "service information and local rules come before" in whole.apart.cautions[0]
-    assert "plugs out before anything turns" in whole.apart.cautions[1]
+    assert "service information and local rules come before" in english(whole.apart.cautions[0])
+    assert "plugs out before anything turns" in english(whole.apart.cautions[1])
 
 
 def test_paper_has_boxes_for_what_is_to_be_written_down(whole: Assessment) -> None:
@@ -234,7 +235,7 @@ def test_bolts_of_one_place_and_what_was_seen_stand_in_the_record(tmp_path: Path
     for words in ("not legible beyond doubt", "inferred, no mark seen", "to be proved by fit by feel"):
         assert words in mark
     assert ("idler spring", "slack; stood out 9 teeth; not to be used again.") in sheet.seen
-    assert any(text.startswith("Idler spring as found") for text in one.to_decide)
+    assert any(english(text).startswith("Idler spring as found") for text in one.to_decide)
 
 
 def test_a_mark_is_looked_for_before_what_it_belongs_to_comes_off(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from rebuildreport.documents.report.answers import answers
 from rebuildreport.documents.report.costs import costs
 from rebuildreport.documents.report.measurements import measurements, overall
 from rebuildreport.documents.report.summary import summary
+from rebuildreport.quantities import Typed
 
 from . import sample
 
@@ -107,7 +108,7 @@ def test_an_unpriced_line_makes_the_total_a_minimum() -> None:
         replace(line, each=None, amount=None) if line.line == 2 else line for line in whole.cost.lines
     )
     cost = replace(
-        whole.cost, lines=lines, minimum=True, not_priced=("main shell set",), total=Decimal("4735.92")
+        whole.cost, lines=lines, minimum=True, not_priced=(Typed("main shell set"),), total=Decimal("4735.92")
     )
     view = costs(replace(whole, cost=cost), public=False)
     assert view.groups[0].lines[1].amount == "not priced"
@@ -168,7 +169,7 @@ def test_signatures_stay_in_the_shop() -> None:
 
 def test_how_far_past_a_limit_is_worked_out_in_one_place() -> None:
     """By hand: 0.02 past 0.10 with u = 0.005 is four of them, on either side; inside, below nought."""
-    limits = Limits((None, 0.10), (None, None), (0.05, 0.10), "new", "")
+    limits = Limits((None, 0.10), (None, None), (0.05, 0.10), "new", Typed(""))
     one = replace(sample.orchard().characteristics[0], value=0.12, limits=limits, standard_uncertainty=0.005)
     assert one.past == pytest.approx(4.0)
     assert replace(one, value=0.03).past == pytest.approx(4.0)

@@ -16,6 +16,7 @@ import pytest
 from rebuildreport.assess import assess_job
 from rebuildreport.commands.main import run
 from rebuildreport.documents.press import pdf
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 from rebuildreport.site import issuing
 from rebuildreport.site.history import last_commit
@@ -386,7 +387,7 @@ def test_approved_lines_are_compared_with_the_issue_that_was_approved(shop: Path
     folder = load_shop(shop)
     cost = assess_job(folder, folder.jobs[FOUR]).cost
     assert cost.against is not None and cost.against.issue == 1
-    assert [(c.kind, c.name, str(c.difference), c.why) for c in cost.against.changes] == [
+    assert [(c.kind, english(c.name), str(c.difference), english(c.why)) for c in cost.against.changes] == [
         ("new", "cooler: clean", "100.00", "debris"),
         ("changed", "dismantle and record", "116.00", "two bolts broke off"),
     ]
@@ -404,7 +405,7 @@ def test_approved_lines_are_compared_with_the_issue_that_was_approved(shop: Path
     (shop / FOUR / "work.yaml").write_text(text + decided, "utf-8")
     folder = load_shop(shop)
     against = assess_job(folder, folder.jobs[FOUR]).cost.against
-    assert against is not None and against.changes[0].why == "W7: sludge in the core"
+    assert against is not None and english(against.changes[0].why) == "W7: sludge in the core"
     assert run(["check", FOUR, "--strict", "--shop", str(shop)]) == 1
 
 
