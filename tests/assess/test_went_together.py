@@ -98,6 +98,18 @@ def test_bolts_used_once_are_bought_once_though_a_finding_wants_them_too(tmp_pat
     assert bought(bench.assess())["HB"] == 10
 
 
+def test_bolts_that_hold_two_joints_are_one_set(tmp_path: Path) -> None:
+    """A case hangs on the head's bolts: ten, and not twenty; the main bolts are asked about once."""
+    bench = Bench(tmp_path, FEATURES, "simple", REST)
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    edit(sheet, "  caps:\n", "  case:\n    fasteners: head_bolts, main_bolts\n  caps:\n")
+    both = "  - removed: head\n  - removed: case\n"
+    bench.write("teardown.yaml", TEARDOWN.replace("  - removed: head\n", both))
+    found = bench.assess()
+    assert bought(found)["HB"] == 10
+    assert sum("measure each" in english(line) for line in found.to_decide) == 1
+
+
 def test_a_group_with_an_overlong_bolt_in_it_is_not_done(tmp_path: Path) -> None:
     bench = began(tmp_path)
     tightened(bench)

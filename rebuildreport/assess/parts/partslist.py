@@ -145,23 +145,22 @@ class PartsList:
                 need.grounds += [name for name in decisions if name not in need.grounds]
 
     def _joints(self) -> None:
-        opened = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
-        for name in dict.fromkeys(opened):
-            joint = self.engine.joints.get(name)
-            if joint is None:
-                continue
+        """What was opened is closed with new gaskets; bolts that hold two joints are one set of bolts."""
+        opened = dict.fromkeys(step.removed for step in self.job.teardown.steps) if self.job.teardown else {}
+        joints = {name: self.engine.joints[name] for name in opened if name in self.engine.joints}
+        for name, joint in joints.items():
             for part in joint.needs:
                 choice = self.engine.choices.get(part)
                 if choice is not None:
                     self._choose(part, choice)
                 else:
                     self._need(part, Sentence("joints opened"), count=1, where=amid(titled(name)))
-            for group in joint.fasteners:
-                bolts = self.engine.fasteners.get(group)
-                if bolts is not None and bolts.reuse == "never":
-                    self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
-                elif bolts is not None and bolts.reuse == "by_measure":
-                    self._by_measure(group, bolts.measure)
+        for group in dict.fromkeys(group for joint in joints.values() for group in joint.fasteners):
+            bolts = self.engine.fasteners.get(group)
+            if bolts is not None and bolts.reuse == "never":
+                self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
+            elif bolts is not None and bolts.reuse == "by_measure":
+                self._by_measure(group, bolts.measure)
 
     def _by_measure(self, group: str, measure: str | None) -> None:
         if not any(one.feature == measure and one.value is not None for one in self.found):
