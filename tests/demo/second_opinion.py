@@ -15,7 +15,7 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -128,6 +128,7 @@ class Reading:
     repeats: int = 1
     setter: Tool | None = None  # the instrument that its gauge was set in
     set_at: float = 0.0
+    band: float = 0.0  # of what nobody read, how wide the band is that it lies in
     each: tuple[Reading, ...] = ()
 
     def scales(self) -> Iterator[tuple[Tool, float]]:
@@ -141,6 +142,8 @@ class Reading:
 
 def covariance(a: Reading, b: Reading) -> float:
     """What two readings have in common [square of their unit]; of a reading with itself its variance."""
+    if a is b and a.band:
+        return a.band**2 / 12.0
     if a.round != b.round or a.tool is None or b.tool is None:
         return 0.0  # Convention (design, 6): an instrument shares its error within a round and not beyond
     common = a.tool.by_chance(a.step, a.repeats) if a is b else 0.0
@@ -202,6 +205,14 @@ def worked(function: Callable[..., float], *readings: Reading) -> Value:
     return Value(function(*at), dict(zip(readings, slopes, strict=True)))
 
 
+def average(values: Sequence[Value]) -> Value:
+    weights: dict[Reading, float] = {}
+    for value in values:
+        for reading, weight in value.weights.items():
+            weights[reading] = weights.get(reading, 0.0) + weight / len(values)
+    return Value(float(np.mean([value.number for value in values])), weights)
+
+
 def size_of(value: Value) -> Value:
     if value.number >= 0.0:
         return value
@@ -222,6 +233,11 @@ def spread(readings: Iterable[Reading]) -> Value:
     return less(ranked[-1], ranked[0])
 
 
+def widest(value: Value) -> tuple[float, float]:
+    """An order of widths: of two that are alike the one that is known less is the worse."""
+    return round(value.number, 9), value.u
+
+
 def swing(reading: Reading) -> Value:
     """A way that a hand swung, read as one: it has two ends, each read."""
     return less(reading, replace(reading, value=0.0))
@@ -239,7 +255,7 @@ def narrowest(places: np.ndarray, readings: Sequence[Reading]) -> tuple[Value, t
     """
     heights = np.array([reading.value for reading in readings])
     equations = np.column_stack([np.ones(len(places)), places])
-    widest: tuple[float, Value, tuple[int, ...]] | None = None
+    zone: tuple[tuple[float, float], Value, tuple[int, ...]] | None = None
     for held in itertools.combinations(range(len(places)), equations.shape[1] + 1):
         _, sizes, rows = np.linalg.svd(equations[list(held)].T)
         if sizes[-1] < 1e-9 * sizes[0]:
@@ -247,11 +263,12 @@ def narrowest(places: np.ndarray, readings: Sequence[Reading]) -> tuple[Value, t
         dependence = rows[-1] * 2.0 / np.abs(rows[-1]).sum()
         width = float(dependence @ heights[list(held)])
         dependence *= np.sign(width) or 1.0
-        if widest is None or abs(width) > widest[0] + EVEN:
+        if zone is None or abs(width) > zone[0][0] - EVEN:
             value = weighed([readings[i] for i in held], dependence)
-            widest = abs(width), value, held
-    assert widest
-    return widest[1], widest[2]
+            if zone is None or widest(value) > zone[0]:
+                zone = widest(value), value, held
+    assert zone
+    return zone[1], zone[2]
 
 
 def slope_of(places: np.ndarray, readings: Sequence[Reading], held: tuple[int, ...]) -> float:
@@ -274,10 +291,10 @@ def circle(columns: Mapping[str, Reading]) -> tuple[list[Reading], np.ndarray, n
 
 @dataclass(frozen=True)
 class Change:
-    """A position is another surface after this day: machined, new, or of an engine that was apart."""
+    """What was read of a position up to this day says nothing of it afterwards."""
 
     day: dt.date
-    how: str
+    how: str  # "new", "machined"; "apart", "moved": the same surface, which reads otherwise
     size: float = 0.0  # step on the diameter
 
 
@@ -290,6 +307,7 @@ class Sitting:
     again: str
     day: dt.date
     rows: dict[str, dict[str, Reading]]
+    none: set[tuple[str, str]]  # where no clearance was left
 
     @property
     def occasion(self) -> str:
@@ -361,8 +379,9 @@ FITS = ("bearing_clearance", "running_fit", "fit")
 class SecondOpinion:
     """One job of the demo, read and judged."""
 
-    def __init__(self, jobs: Path, name: str) -> None:
-        folder = jobs / name
+    def __init__(self, jobs: Path, name: str, left_out: Collection[tuple[str, str, str, str]] = ()) -> None:
+        """``left_out``: round, table, position and column of what somebody has doubted."""
+        folder, self.left_out = jobs / name, left_out
         self.shop = load(jobs / "shop.yaml")
         assert self.shop["decision_rule"] == "guarded"
         self.job = load(folder / "job.yaml")
@@ -413,8 +432,8 @@ class SecondOpinion:
         for position, line in table["rows"].items():
             cells = line.split()
             for column, cell in zip(words(table["columns"]), cells, strict=True):
-                if cell in ("--", "none"):
-                    yield position, column, None
+                if cell in ("--", "none") or (of_round, name, position, column) in self.left_out:
+                    yield position, column, "none" if cell == "none" else None
                     continue
                 repeats = cell.split("/")
                 step = 10.0 ** -max(len(text.partition(".")[2]) for text in repeats) if tool else 0.0
@@ -436,15 +455,17 @@ class SecondOpinion:
             spots |= here
             rows: dict[str, dict[str, Reading]] = {}
             for position, column, reading in cells:
-                if reading is not None:
+                if isinstance(reading, Reading):
                     rows.setdefault(position, {})[column] = reading
+            none = {(position, column) for position, column, reading in cells if reading == "none"}
             read_on = day_of(table["date"]) if "date" in table else day
-            sitting = Sitting(feature, of_round, again, read_on, rows)
+            sitting = Sitting(feature, of_round, again, read_on, rows, none)
             beside = [one for one in sittings if (one.feature, one.again) == (feature, again)]
             beside = [one for one in beside if one.rows.keys() & rows.keys()]
             if beside:
                 for position, columns in rows.items():
                     beside[0].rows.setdefault(position, {}).update(columns)
+                beside[0].none.update(none)
             else:
                 sittings.append(sitting)
         return sittings
@@ -475,6 +496,12 @@ class SecondOpinion:
             for name, sheet in self.features.items():
                 if one["about"] in (name, sheet.get("part")):
                     self._change(name, words(one.get("positions")) or self.positions_of(name), change)
+                if how == "machined" and one["about"] in (name, sheet.get("height")):
+                    # what is measured from a face reads otherwise after a skim, and is no other surface
+                    for other in words(
+                        " ".join(sheet.get(key, "") for key in ("height", "raises", "lowers"))
+                    ):
+                        self._change(other, self.positions_of(other), Change(one["day"], "moved"))
             if size:  # no old shell runs on a ground journal, and a set is a set
                 for fit in self.features.values():
                     if fit.get("journal") == one["about"]:
@@ -513,9 +540,9 @@ class SecondOpinion:
 
     def used(self, name: str, position: str, day: dt.date) -> bool:
         changes = self.changes.get((name, position), ())
-        return not any(one.day < day and one.how != "apart" for one in changes)
+        return not any(one.day < day and one.how in ("new", "machined") for one in changes)
 
-    def _step(self, name: str, position: str, day: dt.date) -> float:
+    def step_of(self, name: str, position: str, day: dt.date) -> float:
         """By how much the diameter is off the standard one, as decided."""
         return sum(one.size for one in self.changes.get((name, position), ()) if one.day < day)
 
@@ -524,20 +551,41 @@ class SecondOpinion:
         stands = self.stands[name].items()
         return {place: row for place, (read, row) in stands if not self._ended(name, place, read, day)}
 
+    def whole(self, name: str, read: Iterable[str], across: str = "") -> bool:
+        """Whether all diameters of a surface were read (in one direction) that the sheet asks for."""
+        return {column for column in words(self.features[name]["columns"]) if column.endswith(across)} <= {
+            *read
+        }
+
     # ------------------------------------------------------------ all of it
 
     def opinions(self) -> list[Opinion]:
         said: list[Opinion] = []
         for of_round, day, record in self.rounds:
             sittings = self._sittings(of_round, day, record)
-            for sitting in sittings:
-                said += self._of_sitting(sitting)
+            for number, sitting in enumerate(sittings, 1):
+                gone = self._gone(sitting)
+                rows = [other.rows for other in sittings[number:] if other.feature == sitting.feature]
+                shut = {s for s in gone if not any(s[1] in row.get(s[0], {}) for row in rows)}
+                shut &= {(one.position, one.name) for one in said if one.feature == sitting.feature}
+                said += self._of_sitting(sitting, shut)
             last = max(sitting.day for sitting in sittings)
             said += self._of_fits(of_round, last)
         said = [self._by_its_fit(one, said) for one in said]
         return said + list(self._gaps(said))
 
-    def _of_sitting(self, sitting: Sitting) -> Iterator[Opinion]:
+    def _gone(self, sitting: Sitting) -> set[tuple[str, str]]:
+        """Clearances that were left none, or that were read with another shim than is in now."""
+        gone, stands = {*sitting.none}, self.stands[sitting.feature]
+        for position, row in sitting.rows.items():
+            _, before = stands.get(position, (sitting.day, {}))
+            if "shim" in row and "lash" not in row and "shim" in before:
+                gone |= {(position, "lash")} if row["shim"].value != before["shim"].value else set()
+        for position, column in gone:
+            stands.get(position, (sitting.day, {}))[1].pop(column, None)
+        return gone
+
+    def _of_sitting(self, sitting: Sitting, shut: Iterable[tuple[str, str]]) -> Iterator[Opinion]:
         name, stands = sitting.feature, self.stands[sitting.feature]
         for position, row in sitting.rows.items():
             read, before = stands.get(position, (sitting.day, {}))
@@ -549,6 +597,9 @@ class SecondOpinion:
         for found in SINGLES[kind](self, name, self.holding(name, sitting.day)):
             if {*(found.rests_on or (found.position,))} & sitting.rows.keys():
                 yield self._judged(name, found, sitting.occasion, sitting.round, sitting.day)
+        for position, column in shut:
+            found = Found(position, column, None)
+            yield self._judged(name, found, sitting.occasion, sitting.round, sitting.day)
 
     def _of_fits(self, of_round: str, day: dt.date) -> Iterator[Opinion]:
         """What rests on several features, where this round has read something that it rests on."""
@@ -556,7 +607,11 @@ class SecondOpinion:
             if sheet["kind"] not in PARTNERS:
                 continue
             for found in SEVERAL[sheet["kind"]](self, name, day):
-                rests_on = found.value.weights if found.value else {}
+                rests_on = {*(found.value.weights if found.value else ())}
+                if sheet["kind"] in FITS:  # said anew when a row of a partner is
+                    partners = (sheet[key] for key in PARTNERS[sheet["kind"]])
+                    rows = [self.holding(partner, day).get(found.position, {}) for partner in partners]
+                    rests_on |= {reading for row in rows for reading in row.values()}
                 if any(reading.round == of_round for reading in rests_on):
                     yield self._judged(name, found, of_round, of_round, day)
 
@@ -568,9 +623,9 @@ class SecondOpinion:
         if sheet["kind"] == "shells":
             # two walls make up for the step on the journal
             journals = [fit["journal"] for fit in self.features.values() if fit.get("shells") == name]
-            return moved(ends(sheet.get("wall")), -self._step(journals[0], found.position, day) / 2.0), OPEN
+            return moved(ends(sheet.get("wall")), -self.step_of(journals[0], found.position, day) / 2.0), OPEN
         if limit == "size":
-            step = self._step(name, found.position, day)
+            step = self.step_of(name, found.position, day)
             return moved(new, step), moved(wear, step)
         return new, wear
 
@@ -627,19 +682,28 @@ class SecondOpinion:
 
     def _gaps(self, said: Sequence[Opinion]) -> Iterator[Opinion]:
         """A 'not measured' wherever the sheet has a limit and nothing that was read holds any more."""
-        newest = {(one.feature, one.name, one.position): one.day for one in said}
-        never = dt.date.max
+        newest = {(one.feature, one.name, one.position): one for one in said}
+        decided = max(day_of(one["date"]) for one in self.work["decisions"].values() if one["do"] != "reuse")
         for name, sheet in self.features.items():
             limits = {**sheet.get("new", {}), **sheet.get("wear", {})}
             partners = [sheet[key] for key in PARTNERS.get(sheet["kind"], ()) if key in sheet]
             surfaces = [*partners, *([] if sheet["kind"] in FITS else [name])]
             for limit, position in itertools.product(limits, self.positions_of(name)):
                 for characteristic in self._asked(name, limit):
-                    read = newest.get((name, characteristic, position))
-                    lapsed = read is None or any(self._ended(s, position, read, never) for s in surfaces)
-                    if lapsed:
+                    one = newest.get((name, characteristic, position))
+                    if one is None or self._lapsed(one, surfaces, decided):
                         about = (name, characteristic, position, "")
                         yield Opinion(sheet["kind"], *about, None, None, UNMEASURED)
+
+    def _lapsed(self, one: Opinion, surfaces: Sequence[str], decided: dt.date) -> bool:
+        """Whether what it was read on is not there any more."""
+        if any(self._ended(surface, one.position, one.day, dt.date.max) for surface in surfaces):
+            return True
+        # the part that a verdict rules out is bought, and with the work done it is not in the engine any more
+        bought = "replace_with" in self.features[one.feature] and self.used(
+            one.feature, one.position, one.day
+        )
+        return one.verdict == BEYOND and bought and one.day <= decided
 
     def _asked(self, name: str, limit: str) -> list[str]:
         """The characteristics that a limit asks for at each position, those of the whole set left out."""
@@ -714,7 +778,7 @@ def directions(columns: Iterable[str], part: int) -> dict[str, list[str]]:
 
 def round_surface(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """Largest and smallest; out-of-round within a plane, taper along a direction, each at its widest."""
-    wanted = [c for c in words(job.features[name]["columns"]) if c not in ("score_depth", "fillet")]
+    wanted = words(job.features[name]["columns"])  # scores and fillets stand in tables of their own
     for position, row in rows.items():
         read = {column: row[column] for column in wanted if column in row}
         if not read:
@@ -725,8 +789,7 @@ def round_surface(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
         for part, form in enumerate(("out_of_round", "taper")):
             groups = [group for group in directions(read, part).values() if len(group) > 1]
             widths = [spread(read[column] for column in group) for group in groups]
-            # of planes equally far out the one that is known least
-            width = max(widths, key=lambda one: (round(one.number, 9), one.u)) if widths else None
+            width = max(widths, key=widest) if widths else None
             yield Found(position, form, width, more)
 
 
@@ -748,9 +811,10 @@ def turned(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     for position, (readings, centre, left), part in zip(positions, wheels, share, strict=True):
         yield Found(position, "runout", spread(readings))
         leaves = left @ np.array([reading.value for reading in readings])
-        yield Found(
-            position, "out_of_round", weighed(readings, left[leaves.argmax()] - left[leaves.argmin()])
-        )
+        tops = np.flatnonzero(leaves > leaves.max() - EVEN)
+        bottoms = np.flatnonzero(leaves < leaves.min() + EVEN)
+        widths = [weighed(readings, left[i] - left[j]) for i in tops for j in bottoms]
+        yield Found(position, "out_of_round", max(widths, key=widest))
         together = [*readings, *first, *last]
         off = np.hstack([centre, -(1.0 - part) * first_centre, -part * last_centre])
         x, y = off @ np.array([reading.value for reading in together])
@@ -778,9 +842,9 @@ def line_of_bores(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     for (a, b), of_columns in zip(
         itertools.pairwise(job.positions_of(name)), zip(*steps, strict=True), strict=True
     ):
-        yield Found(f"{a}-{b}", "neighbours", max(of_columns, key=lambda one: one.number), rests_on=(a, b))
+        yield Found(f"{a}-{b}", "neighbours", max(of_columns, key=widest), rests_on=(a, b))
     rests_on = (*job.positions_of(name),)
-    yield Found("line", "straightness", max(zones, key=lambda one: one.number), rests_on=rests_on)
+    yield Found("line", "straightness", max(zones, key=widest), rests_on=rests_on)
 
 
 def face(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
@@ -852,7 +916,9 @@ def compression(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     for position, row in rows.items():
         for column, reading in row.items():
             yield Found(position, column, plain(reading))
-    yield Found("engine", "spread", spread(row["pressure"] for row in rows.values()), rests_on=(*rows,))
+    pressures = [row["pressure"] for row in rows.values() if "pressure" in row]
+    more = "" if len(pressures) == len(job.positions_of(name)) else "at least"
+    yield Found("engine", "spread", spread(pressures), more, rests_on=(*rows,))
 
 
 def leak_down(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
@@ -869,8 +935,9 @@ def guide(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     for position, row in rows.items():
         bores = [reading for column, reading in row.items() if column.startswith("guide")]
         stems = [reading for column, reading in row.items() if column.startswith("stem")]
-        tight = less(smallest(bores), largest(stems))
-        yield Found(position, "clearance", less(largest(bores), smallest(stems)), least=tight)
+        if bores and stems:
+            tight = less(smallest(bores), largest(stems))
+            yield Found(position, "clearance", less(largest(bores), smallest(stems)), least=tight)
 
 
 def valve_seat(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
@@ -884,8 +951,9 @@ def valve_clearance(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found
     """The clearance, and the shim that would leave none."""
     for position, row in rows.items():
         if "lash" in row:
-            yield Found(position, "lash", plain(row["lash"]))
-            if "shim" in row:
+            gone = row["lash"].value == 0.0  # a clearance of 0 is no reading: the valve may hang
+            yield Found(position, "lash", None if gone else plain(row["lash"]))
+            if "shim" in row and not gone:
                 yield Found(position, "zero_shim", weighed((row["lash"], row["shim"]), (1.0, 1.0)))
 
 
@@ -975,68 +1043,87 @@ def bearing(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:
         }
         if not bore or not pin:
             continue
-        walls = list(shells.get(position, {}).values())
-        thick = 0.0
+        walls, worn = walls_at(job, sheet, position, shells.get(position, {}), day)
         if not walls:
-            # a worn wall is no thicker than the thickest new one: the clearance is at least so much
-            assert job.used(sheet["shells"], position, day)
-            thick = 2.0 * thickest_new(job, sheet, position)
-        along = {
-            column.rpartition("_")[0]: reading for column, reading in bore.items() if column[-2:] == "_v"
-        }
+            continue
+        along = {column[:-2]: reading for column, reading in bore.items() if column.endswith("_v")}
         planes = directions(pin, 0)
         if len(planes) == 1:
             # Convention (trade/engine/bearings.py): a journal read in one plane is taken to be so all along
             planes = dict.fromkeys(along, *planes.values())
-        rooms = [
-            less(along[plane], *walls, pin[column], more=-thick)
+        if len(along) == 1:
+            along = dict.fromkeys(planes, *along.values())  # and so is a bore
+        rooms = {
+            plane: [less(along[plane], *walls, pin[column]) for column in columns]
             for plane, columns in planes.items()
-            for column in columns
-        ]
-        ranked = sorted(rooms, key=lambda one: one.number)
-        if not walls:
+            if plane in along
+        }
+        ranked = sorted(itertools.chain(*rooms.values()), key=lambda one: one.number)
+        if worn:
             yield Found(position, "smallest_clearance", ranked[0], "at least")
             continue
-        whole = len(pin) == len([c for c in words(job.features[sheet["journal"]]["columns"]) if "_" in c])
+        whole = job.whole(sheet["journal"], pin) and job.whole(sheet["housing"], bore, "_v")
         low, high = ("", "") if whole else ("at most", "at least")
         yield Found(position, "smallest_clearance", ranked[0], low)
         yield Found(position, "largest_clearance", ranked[-1], high)
-        weights: dict[Reading, float] = {}
-        for room in rooms:
-            for reading, weight in room.weights.items():
-                weights[reading] = weights.get(reading, 0.0) + weight / len(rooms)
-        average = float(np.mean([room.number for room in rooms]))
-        yield Found(position, "mean_clearance", Value(average, weights), high)
+        yield Found(position, "mean_clearance", average([average(plane) for plane in rooms.values()]), high)
 
 
-def thickest_new(job: SecondOpinion, fit: dict[str, Any], position: str) -> float:
-    """The thickest wall of a worn shell when new: the sheet's, or that of the grade by the stamped codes."""
-    sheet = job.features[fit["shells"]]
-    band = sheet.get("wall")
-    if band is None:
-        codes, at = job.teardown["codes"], words(sheet["positions"]).index(position)
-        housing, journal = (codes[fit[key]].split()[at] for key in ("housing", "journal"))
-        table = sheet["codes"]
-        grade = table["rows"][housing].split()[table["columns"].split().index(journal)]
-        band = sheet["grades"][grade]
-    high = ends(band)[1]
-    assert high is not None
-    return high
+def walls_at(
+    job: SecondOpinion, fit: dict[str, Any], position: str, read: Mapping[str, Reading], day: dt.date
+) -> tuple[list[Reading], bool]:
+    """Both walls, and whether one of them is a worn one that nobody measured.
+
+    A new one is anywhere in its band (rectangular); a worn one no thicker than the thickest new one, so that
+    the clearance is at least so much.
+    """
+    name, sheet, journal = fit["shells"], job.features[fit["shells"]], fit["journal"]
+    halves = words(sheet["columns"])
+    new = not job.used(name, position, day)
+    fits = [one["fit"][position].split() for one in job.work["decisions"].values() if one["about"] == name]
+    step = job.step_of(journal, position, day)
+    if "wall" in sheet:
+        bands = [moved(ends(sheet["wall"]), -step / 2.0)] * 2
+    elif new:
+        bands = [ends(sheet["grades"][grade]) for grade in (fits[-1] if fits else ())]
+    else:
+        bands = [ends(sheet["grades"][grade_by_codes(job, fit, position)])] * 2
+    walls, worn = [], False
+    for half, (low, high) in zip(halves, bands, strict=False):
+        if half in read:
+            walls.append(read[half])
+            continue
+        assert low is not None and high is not None
+        middle, width = ((low + high) / 2.0, high - low) if new else (high, 0.0)
+        walls.append(Reading(middle, None, "", "", name, None, band=width))
+        worn |= not new
+    return ([read[half] for half in halves] if {*halves} <= {*read} else walls), worn
+
+
+def grade_by_codes(job: SecondOpinion, fit: dict[str, Any], position: str) -> str:
+    """What was fitted once by the codes stamped on block and crank."""
+    sheet, codes = job.features[fit["shells"]], job.teardown["codes"]
+    at = words(sheet["positions"]).index(position)
+    housing, journal = (codes[fit[key]].split()[at] for key in ("housing", "journal"))
+    table = sheet["codes"]
+    return str(table["rows"][housing].split()[table["columns"].split().index(journal)])
 
 
 def running_fit(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:
     """Least bore less greatest shaft, greatest bore less least shaft; a piston in its thrust direction."""
     sheet = job.features[name]
     outer, inner = job.holding(sheet["outer"], day), job.holding(sheet["inner"], day)
+    across = ("_t",) if sheet["kind"] == "fit" else ("",)
     for position in job.positions_of(name):
         bores, shafts = outer.get(position, {}), inner.get(position, {})
-        if sheet["kind"] == "fit":
-            bores = {column: reading for column, reading in bores.items() if column.endswith("_t")}
+        bores = {column: reading for column, reading in bores.items() if column.endswith(across)}
         if bores and shafts:
             tight = less(smallest(bores.values()), largest(shafts.values()))
             loose = less(largest(bores.values()), smallest(shafts.values()))
-            yield Found(position, "smallest_clearance", tight)
-            yield Found(position, "largest_clearance", loose)
+            whole = job.whole(sheet["outer"], bores, *across) and job.whole(sheet["inner"], shafts)
+            low, high = ("", "") if whole else ("at most", "at least")
+            yield Found(position, "smallest_clearance", tight, low)
+            yield Found(position, "largest_clearance", loose, high)
 
 
 def spring_load(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:

@@ -7,15 +7,20 @@ each other: value, standard uncertainty, verdict and side, and that neither has 
 from __future__ import annotations
 
 import ast
+import random
+import re
+import shutil
 import sys
 from collections import Counter
+from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.model.assessment import Characteristic
-from rebuildreport.records import ShopFolder
+from rebuildreport.records import load_shop
 
 from .conftest import D1, D2, ROOT
 from .second_opinion import SEVERAL, SINGLES, Opinion, SecondOpinion
@@ -70,15 +75,98 @@ Key = tuple[str, str, str, str]
 Pair = tuple[dict[Key, Opinion], dict[Key, Characteristic]]
 
 
-@pytest.fixture(scope="module", params=[D1, D2])
-def both(request: pytest.FixtureRequest, demo: ShopFolder) -> Pair:
+MACHINED, ASSEMBLY = "after-machining.yaml", "at-assembly.yaml"
+
+# Variants of the demo: a job, a round, and lines that read otherwise there. What the second opinion found
+# wrong in the product is among them.
+VARIANTS: dict[str, tuple[str, str, dict[str, str]]] = {
+    "the six": (D1, "", {}),
+    "the twin cam": (D2, "", {}),
+    "a new guide read beyond its limit": (D2, MACHINED, {"E3:    5.460     5.505": "E3:    5.460     5.545"}),
+    "no clearance at assembly": (D2, ASSEMBLY, {"I6:    0.19": "I6:    none", "E6:    0.29": "E6:    0.00"}),
+    "another shim, and no clearance read": (
+        D2,
+        ASSEMBLY,
+        {"I6:    0.19": "I6: --", "I6:    2.55": "I6: 2.45"},
+    ),
+    "a liner not read along the crank": (D1, MACHINED, {"C5:    98.015  98.013": "C5:    98.015  --"}),
+    "a liner not read across the crank": (D1, MACHINED, {"C5:    98.015  98.013": "C5:    --  98.013"}),
+    "a new wall not read": (
+        D1,
+        MACHINED,
+        {"M3:    2.226  2.227": "M3: 2.226  --", "R2:    1.967  1.966": "R2: -- --"},
+    ),
+    "a journal and a housing read in one plane": (
+        D2,
+        "arrival-continued.yaml",
+        {
+            "M4:    47.996   47.995   47.995  47.994": "M4:    47.996   47.995   --  --",
+            "R3:    44.008   44.006     44.007     44.008": "R3:    --   44.006     44.007     44.008",
+        },
+    ),
+}
+SHIFTED = range(3)  # seeds: a quarter of all readings moved by up to three steps
+
+
+@pytest.fixture(scope="module")
+def shops(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """A copy of the shop with one job alone, without pictures and issues."""
+
+    def copied(job: str) -> Path:
+        jobs = tmp_path_factory.mktemp("shop") / "jobs"
+        shutil.copytree(ROOT / "jobs", jobs, ignore=shutil.ignore_patterns("photos", "issued", D1, D2))
+        shutil.copytree(ROOT / "jobs" / job, jobs / job, ignore=shutil.ignore_patterns("photos", "issued"))
+        return jobs
+
+    return copied
+
+
+def _opinions(jobs: Path, job: str) -> Pair:
     """The opinions of one job: the second one, and the product's."""
-    second = SecondOpinion(ROOT / "jobs", request.param).opinions()
-    first = assess_job(demo, demo.jobs[request.param]).characteristics
+    shop = load_shop(jobs)
+    first = assess_job(shop, shop.jobs[job]).characteristics
+    # a doubt about a reading is another matter: what the product leaves out, both leave out
+    second = SecondOpinion(jobs, job, shop.jobs[job].suspects).opinions()
     mine = {one.key: one for one in second}
     theirs = {(one.feature, one.name, one.position, one.occasion): one for one in first}
     assert (len(mine), len(theirs)) == (len(second), len(first))  # none said twice
     return mine, theirs
+
+
+@pytest.fixture(scope="module", params=[*VARIANTS, *SHIFTED])
+def both(request: pytest.FixtureRequest, shops: Callable[[str], Path]) -> Pair:
+    if request.param in SHIFTED:
+        job = (D1, D2)[request.param % 2]
+        jobs = shops(job)
+        for path in sorted((jobs / job / "measurements").glob("*.yaml")):
+            path.write_text(
+                _shifted(path.read_text("utf-8"), random.Random(f"{request.param} {path.name}")), "utf-8"
+            )
+        return _opinions(jobs, job)
+    return _opinions(*_variant(shops, request.param))
+
+
+def _variant(shops: Callable[[str], Path], name: str) -> tuple[Path, str]:
+    job, of_round, lines = VARIANTS[name]
+    jobs = shops(job)
+    for old, new in lines.items():
+        path = jobs / job / "measurements" / of_round
+        text = path.read_text("utf-8")
+        assert text.count(old) == 1, old
+        path.write_text(text.replace(old, new), "utf-8")
+    return jobs, job
+
+
+def _shifted(text: str, chance: random.Random) -> str:
+    """A round with some of its readings a few of their own steps away."""
+
+    def moved(cell: re.Match[str]) -> str:
+        if chance.random() > 0.25:
+            return cell[0]
+        return str(Decimal(cell[0]) + chance.choice((-3, -2, -1, 1, 2, 3)) * Decimal(1).scaleb(-len(cell[1])))
+
+    rows = re.compile(r"^      \w+: .*$", re.MULTILINE)
+    return rows.sub(lambda row: re.sub(r"(?<![\w.])\d+\.(\d+)(?![\w.])", moved, row[0]), text)
 
 
 def test_neither_has_what_the_other_lacks(both: Pair) -> None:
@@ -135,6 +223,35 @@ def test_no_kind_of_the_demo_is_left_out() -> None:
         known = SINGLES.keys() | SEVERAL.keys()
         assert {sheet["kind"] for sheet in job.features.values()} - known == set(UNCOVERED)
     assert counted == COVERED
+
+
+@pytest.mark.parametrize(
+    ("variant", "key", "verdict"),
+    [
+        # what was new when it was read is in the engine, and no part that was bought takes its place
+        ("a new guide read beyond its limit", "exhaust_guides.clearance E3 @after-machining", "beyond limit"),
+        # what was good before the valve work is not good any more
+        ("no clearance at assembly", "intake_lash.lash I6 @at-assembly", "not measured"),
+        ("another shim, and no clearance read", "intake_lash.lash I6 @at-assembly", "not measured"),
+        # a piston's clearance is across the crank
+        (
+            "a liner not read along the crank",
+            "piston_clearance.largest_clearance C5 @after-machining",
+            "as new",
+        ),
+        (
+            "a liner not read across the crank",
+            "piston_clearance.largest_clearance C5 @after-machining",
+            "not measured",
+        ),
+    ],
+)
+def test_what_was_wrong_is_right(shops: Callable[[str], Path], variant: str, key: str, verdict: str) -> None:
+    jobs, job = _variant(shops, variant)
+    shop = load_shop(jobs)
+    one = assess_job(shop, shop.jobs[job]).find(key)
+    assert one is not None
+    assert (one.verdict, one.stands) == (verdict, True)
 
 
 def test_it_is_a_second_one() -> None:

@@ -66,7 +66,8 @@ def _replaced(
     """Whether a part was bought because of it: what was beyond its limit is not in the engine any more."""
     if replaced is None or not work_done or one.verdict != "beyond limit":
         return False
-    return not timeline.after_the_work(one.day) and replaced(one.feature, one.position)
+    went_in = timeline.went_in(one.feature, one.position, one.day)
+    return not went_in and replaced(one.feature, one.position)
 
 
 def not_measured(engine: Engine, values: list[Characteristic]) -> list[Characteristic]:

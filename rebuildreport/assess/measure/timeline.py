@@ -106,11 +106,15 @@ class Timeline:
             for change in self._ending((feature, position))
         )
 
-    def after_the_work(self, day: date) -> bool:
-        """Whether a reading of this day is of what went into the engine: no part that was bought ends it.
+    def went_in(self, feature: str, position: str, day: date) -> bool:
+        """Whether a reading of this day is of what the engine has now: no part that was bought ends it.
 
-        It was taken when everything had been decided, or when the engine was already going together.
+        It was taken when everything had been decided, or when the engine was already going together.  And
+        what was new or machined when it was read is what was bought or made: that it is beyond its limit
+        makes it no other.
         """
+        if not self.state(feature, position, day).used:
+            return True
         last = self._last_worked_on()
         if last is not None:
             return day > last

@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
+from ...quantities import Sentence, Text
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
@@ -48,10 +49,11 @@ class Workings:
             by_round.setdefault(occasion.round, []).append(occasion)
         for occasions in by_round.values():
             fresh: dict[str, set[str]] = {}
-            for occasion in occasions:
+            for number, occasion in enumerate(occasions, 1):
+                shut = self._shut(occasion, occasions[number:])
                 self._stand(occasion)
                 fresh.setdefault(occasion.feature, set()).update(occasion.readings)
-                self._single(occasion)
+                self._single(occasion, shut)
             # fits last: the round may read one partner after the other
             self._fits(occasions, fresh)
         return self.values
@@ -70,6 +72,35 @@ class Workings:
             as_read = occasion.raw[position] if occasion.doubtful_warmth else columns
             now.raw[position] = {**now.raw.get(position, {}), **as_read}
             now.taken[position] = occasion
+
+    def _shut(self, occasion: Occasion, later: Iterable[Occasion]) -> list[Computed]:
+        """Clearances that hold no more, good as they were, each with the reason.
+
+        Nothing is said of what a later table of the round reads again, as on trial.
+        """
+        now = self.standing[occasion.feature]
+        said = {(one.position, one.name) for one in self.values if one.feature == occasion.feature}
+        rows = [table.readings for table in later if table.feature == occasion.feature]
+        shut = []
+        for (position, column), note in self._gone(occasion).items():
+            for taken in (now.readings, now.raw):
+                taken.get(position, {}).pop(column, None)
+            again = any(column in row.get(position, {}) for row in rows)
+            if (position, column) in said and not again:
+                shut.append(Computed(position, column, None, note=note))
+        return shut
+
+    def _gone(self, occasion: Occasion) -> dict[tuple[str, str], Text]:
+        """Spots where none was left, and those of valves that have another shim than they were read with."""
+        gone: dict[tuple[str, str], Text] = {
+            spot: Sentence("no clearance when it was read again") for spot in occasion.no_clearance
+        }
+        for position, columns in occasion.readings.items():
+            shim = columns.get("shim")
+            before = self.standing[occasion.feature].readings.get(position, {}).get("shim")
+            if "lash" not in columns and shim and before and shim.value != before.value:
+                gone[position, "lash"] = Sentence("not read again with the shim that is in now")
+        return gone
 
     def _readings_at(self, name: str, day: date, raw: bool = False) -> dict[str, dict[str, Measured]]:
         """Readings of a feature that hold on a day: those of positions changed since are left out."""
@@ -92,7 +123,7 @@ class Workings:
 
     # ------------------------------------------------------------ what is worked out
 
-    def _single(self, occasion: Occasion) -> None:
+    def _single(self, occasion: Occasion, shut: Iterable[Computed]) -> None:
         """What a table says of its feature by itself, with the readings that still hold beside it."""
         name = occasion.feature
         feature = self.engine.features[name]
@@ -108,6 +139,8 @@ class Workings:
         for item in compute(False):
             if {*(item.uses or (item.position,))} & {*occasion.readings}:
                 self._keep(name, feature, kind, item, occasion, raw)
+        for item in shut:
+            self._keep(name, feature, kind, item, occasion, {})
 
     def _fits(self, occasions: list[Occasion], fresh: dict[str, set[str]]) -> None:
         day = max(occasion.date for occasion in occasions)

@@ -95,7 +95,8 @@ class PartsList:
 
     def renewed(self, one: Characteristic) -> bool:
         """Whether a part of this list takes the place of what this value was read on."""
-        return self.replaced(one.feature, one.position) and not self.timeline.after_the_work(one.day)
+        went_in = self.timeline.went_in(one.feature, one.position, one.day)
+        return self.replaced(one.feature, one.position) and not went_in
 
     def _need(
         self,

@@ -12,8 +12,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ..measuring.fitting import least_squares_weights
-from ..measuring.form import ends, spread
+from ..measuring.form import spread
 from ..measuring.uncertainty import Measured, combine
+
+ALIKE = 1e-9  # mm: below every digit that anybody types
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +90,28 @@ def turned(readings: Mapping[float, Measured]) -> Turned:
             value.value - mean.value - across.value * row[1] - up.value * row[2]
             for row, value in zip(rows, values, strict=True)
         ]
-        top, bottom = ends(left)
-        terms = [
-            float(k == top) - float(k == bottom)
-            - sum((rows[top][i] - rows[bottom][i]) * weights[i][k] for i in range(3))
-            for k in range(len(values))
-        ]  # fmt: skip
-        shape = combine(zip(terms, values, strict=True))
+        high, low = max(left), min(left)
+        # of several that stand out alike, but for a float's dust, the two that are known least
+        pairs = [
+            (top, bottom)
+            for top in range(len(left))
+            for bottom in range(len(left))
+            if top != bottom and left[top] > high - ALIKE and left[bottom] < low + ALIKE
+        ]
+        shapes = [combine(zip(_apart(rows, weights, *pair), values, strict=True)) for pair in pairs]
+        shape = max(shapes, key=lambda width: width.u)
     return Turned(across, up, spread(values), shape, mean)
+
+
+def _apart(
+    rows: Sequence[Sequence[float]], weights: Sequence[Sequence[float]], top: int, bottom: int
+) -> list[float]:
+    """By how much each reading moves the distance that the circle leaves between two of them."""
+    return [
+        float(k == top) - float(k == bottom)
+        - sum((rows[top][i] - rows[bottom][i]) * weights[i][k] for i in range(3))
+        for k in range(len(rows))
+    ]  # fmt: skip
 
 
 def bends(

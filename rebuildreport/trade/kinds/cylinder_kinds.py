@@ -6,12 +6,12 @@ import re
 from collections.abc import Callable
 from itertools import pairwise
 
-from ...quantities import NOTHING, Figure, Sentence, Text, present
+from ...quantities import Figure, Sentence, Text, present
 from ..engine import cylinders
 from ..measuring import form as shape
 from ..measuring.uncertainty import Measured, mean, propagate
 from .bearing_kinds import CLEARANCE
-from .kind import Computed, Given, Inputs, Kind, Trait, unread
+from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
 
 APART = Trait("spread between cylinders", "between", from_zero=True, optional=True, at="engine")
 
@@ -19,14 +19,19 @@ APART = Trait("spread between cylinders", "between", from_zero=True, optional=Tr
 def _fit(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
     outer, inner = inputs.partners.get("outer", {}), inputs.partners.get("inner", {})
+    direction = inputs.direction or "t"
     for position in inputs.positions or tuple(outer):
         bore, skirts = outer.get(position, {}), inner.get(position, {})
-        each = [cylinders.piston_clearance(bore, skirt, inputs.direction or "t") for skirt in skirts.values()]
+        each = [cylinders.piston_clearance(bore, skirt, direction) for skirt in skirts.values()]
         fits = [fit for fit in each if fit is not None]
         if not fits:
             continue
-        missing = inputs.partner_missing("outer", position)
-        note = Sentence("bore not measured in full") if missing else NOTHING
+        # the bore's other direction says nothing of this clearance
+        of_bore = inputs.partner_missing("outer", position).columns
+        of_bore = tuple(one for one in of_bore if shape.plane_and_direction(one)[1] in (direction, ""))
+        of_skirt = inputs.partner_missing("inner", position)
+        missing = Unread(of_bore + of_skirt.columns)
+        note = Sentence("bore not measured in full") if of_bore else of_skirt.note
         planes = {plane: (room.value, room.value) for plane, room in fits[0].planes.items()}
         low = shape.smallest([fit.smallest for fit in fits])
         high = shape.largest([fit.largest for fit in fits])

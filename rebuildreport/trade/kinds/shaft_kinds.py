@@ -125,9 +125,14 @@ def _worst_of_each(found: list[Computed]) -> list[Computed]:
     for computed in found:
         assert computed.measured is not None
         before = kept.get((computed.position, computed.name))
-        if before is None or before.measured is None or computed.measured.value > before.measured.value:
+        if before is None or before.measured is None or _wide(computed.measured) > _wide(before.measured):
             kept[(computed.position, computed.name)] = computed
     return list(kept.values())
+
+
+def _wide(measured: Measured) -> tuple[float, float]:
+    """An order of widths: of two alike, but for a float's dust, the one that is known less is the worse."""
+    return round(measured.value, 9), measured.u
 
 
 KINDS = (
