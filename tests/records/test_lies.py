@@ -120,6 +120,22 @@ def test_an_undersize_that_is_written_down_is_no_doubt(write: Write) -> None:
     assert {spot[2] for one in found for spot in one.spots} == {"R2", "R3"}
 
 
+@pytest.mark.parametrize(("reads", "asked"), [("63.751", True), ("63.752", False)])
+def test_how_near_to_a_size_a_ground_surface_lies(write: Write, reads: str, asked: bool) -> None:
+    """0.0005 of 63.970 is 0.032 beyond 63.720, the upper end of 0.25 mm undersize."""
+    assert bool(doubts(write, *with_pins(" ".join([reads] * 4)))) == asked
+
+
+@pytest.mark.parametrize(
+    ("bore", "asked"), [("101.000", False), ("101.001", True), ("49.500", False), ("49.499", True)]
+)
+def test_how_far_past_its_setting_a_gauge_travels(write: Write, bore: str, asked: bool) -> None:
+    """1 % beyond the ends of a micrometer of 50 to 100 mm."""
+    rows = [("80.008   80.009", f"{bore} {bore}"), ("80.010   80.011", f"{bore} {bore}")]
+    found = doubts(write, *((ROUND, old, new) for old, new in rows))
+    assert any("can have been set in it" in one.problem.message for one in found) == asked
+
+
 def test_after_the_decision_the_ground_size_is_expected(write: Write) -> None:
     """Decided on the 10th: 0.25 undersize; read on the 20th at that size."""
     ground = JOURNALS.replace("75.9", "75.7").replace("75.76", "75.73").replace("75.75", "75.73")
@@ -214,6 +230,9 @@ def test_none_of_the_repeats_is_blamed_where_none_stands_apart(write: Write) -> 
     assert one.problem.suggestion == "take 3 more, or write 0.26/0.24/0.25! if it is right"
     (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.24/0.25/0.28"))
     assert "; 0.28 stands apart," in one.problem.suggestion
+    for read, apart in (("0.240/0.250/0.271", True), ("0.240/0.250/0.270", False)):  # twice their own spread
+        (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", read))
+        assert ("stands apart" in one.problem.suggestion) == apart
 
 
 def test_a_calibration_that_had_run_out(write: Write) -> None:
@@ -321,6 +340,7 @@ def test_a_shaft_larger_than_its_bore_is_questioned(write: Write) -> None:
         "K2 of cam journals would not go into" in it.problem.message for it in found
     )
     assert doubts(write, *cam("1.8685 1.8685", "1.8685 1.8685")) == []  # no clearance is judged by its limits
+    assert len(doubts(write, *cam("1.8684 1.8685", "1.8685 1.8685", "0.0000 to 0.0030"))) == 2
 
 
 def test_a_pressed_fit_and_parts_of_another_size_are_not_questioned(write: Write) -> None:

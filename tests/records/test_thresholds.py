@@ -9,7 +9,14 @@ import pytest
 
 from rebuildreport.quantities import Quantity, english, parse
 from rebuildreport.records.doubts.slips import slip
-from rebuildreport.records.doubts.suspects import _Around, _exchanged, _slipped, _unlike_wear
+from rebuildreport.records.doubts.suspects import (
+    _any_size,
+    _Around,
+    _ends,
+    _exchanged,
+    _slipped,
+    _unlike_wear,
+)
 from rebuildreport.records.files.measured import MeasuredTable
 from rebuildreport.records.files.rounds import Table
 from rebuildreport.records.files.rows import table_cells
@@ -138,6 +145,8 @@ def mm(text: str) -> Quantity:
         ("150.0", around(row=[100.0, 100.0], column=[1500.0, 1500.0]), ""),  # the nearest agree within a half
         ("10.0", around(row=[50.0, 100.0, 100.0, 200.0]), ""),  # half of them alike say nothing
         ("10.0", around(row=[50.0, 100.0, 100.0, 100.0, 200.0]), "100"),
+        ("10.0", around(row=[98.0, 100.0, 150.0]), "100"),  # 2 % apart are alike
+        ("10.0", around(row=[97.9, 100.0, 150.0]), ""),
         ("10.0", around(row=[100.0]), ""),  # nor does one
         ("10.0", around(row=[0.0, 100.0, 100.0]), ""),  # nor those that reach down to nothing
         ("3.937", around(row=[100.0, 100.0]), "3.937in, which is 100.00 mm"),
@@ -159,6 +168,8 @@ def test_a_point_in_the_wrong_place(reading: str, held: _Around, expected: str) 
         ("7553", [7532.0, 7532.0], "7535"),  # 21 steps out, and put right 3 beside them
         ("7553", [7533.0, 7533.0], ""),  # 20 steps out
         ("7553", [7531.0, 7531.0], ""),  # put right 4 steps beside them
+        ("3557", [3578.0, 3578.0], "3575"),
+        ("3557", [3579.0, 3579.0], ""),
         ("57.20", [75.20], ""),
         ("5720", [0.0, 0.0], ""),
     ],
@@ -185,3 +196,36 @@ def test_two_digits_exchanged(reading: str, group: list[float], expected: str) -
 def test_what_no_wear_makes(kind: str, reading: str, row: list[float], asked: bool) -> None:
     feature = FeatureRecord(kind=kind, unit="mm")
     assert bool(_unlike_wear(mm(reading), around(row=row, ends=[1000.0, 1010.0]), feature)) == asked
+
+
+@pytest.mark.parametrize(("reading", "asked"), [("2040", False), ("2041", True)])
+def test_two_per_cent_of_a_larger_bore(reading: str, asked: bool) -> None:
+    """At 2000 steps 2 % is more than the 20 steps by which it has to stand off."""
+    held = around(row=[2000.0, 2000.0], ends=[2000.0, 2010.0])
+    assert bool(_unlike_wear(mm(reading), held, FeatureRecord(kind="bore", unit="mm"))) == asked
+
+
+@pytest.mark.parametrize(
+    ("reading", "of_a_size"),
+    [
+        ("999", False),
+        ("1000", True),
+        ("1010", True),
+        ("1011", False),
+        ("1020", True),
+        ("1030", True),
+        ("1031", False),
+    ],
+)
+def test_the_ends_of_a_size_belong_to_it(reading: str, of_a_size: bool) -> None:
+    feature = FeatureRecord(kind="bore", unit="mm", oversizes="20 mm")
+    assert _any_size(mm(reading), feature, [1000.0, 1010.0]) == of_a_size
+
+
+@pytest.mark.parametrize(
+    ("limit", "ends"),
+    [("100.0 to 102.0", [100.0, 102.0]), ("100.0 to 102.1", []), ("0 to 0", []), ("min 100", [])],
+)
+def test_a_band_wider_than_two_per_cent_says_nothing_of_a_digit(limit: str, ends: list[float]) -> None:
+    feature = FeatureRecord(kind="journal", unit="mm", columns="a b", new={"size": limit})
+    assert _ends(feature, "a", "mm") == ends

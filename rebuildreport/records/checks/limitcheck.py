@@ -145,9 +145,9 @@ def _size_band(feature: FeatureRecord | None) -> Band | None:
     """What a part measures when new [mm], all of its size limits together; None where they are open."""
     if feature is None or base(feature.unit or "") != "mm":
         return None
-    walls = [limit for (side, *_), limit in feature.all_limits if side in ("wall", "grades")]
-    sizes = [feature.new[key] for key in ("size", *(feature.columns or ())) if key in feature.new]
-    ends = [_in_mm(limit, feature.unit) for limit in walls or sizes]
+    walls = [limit for place, limit in feature.all_limits if place[0] in ("wall", "grades")]
+    sizes = [feature.new.get(key) for key in ("size", *(feature.columns or ()))]
+    ends = [_in_mm(limit, feature.unit) for limit in walls or sizes if limit]
     lows = [low for low, _ in ends if low]
     highs = [high for _, high in ends if high]
     return Band(min(lows), max(highs)) if lows and highs else None

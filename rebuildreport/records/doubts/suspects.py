@@ -73,8 +73,8 @@ def find_doubts(
         for table in known:
             add(misread.of_missing_parts(table, job, engine))
         for here in _by_round(every, job, engine):
-            add(exchanges.misplaced([row for row in here if not suspects & set(row.spots)], job, engine))
-            add(exchanges.crossed([row for row in here if not suspects & set(row.spots)], job, engine))
+            for question in (exchanges.misplaced, exchanges.crossed):
+                add(question([row for row in here if suspects.isdisjoint(row.spots)], job, engine))
     if shop is not None:
         for table in measured:
             add(misread.instrument_doubts(table, shop, suspects, engine))

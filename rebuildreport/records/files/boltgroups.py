@@ -75,32 +75,41 @@ def likely_factor(factor: Quantity) -> bool:
 
 def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
     """The bolt of a group for the trade's functions; None, and why, where the sheet says too little."""
-    lubricant = group.lubricant or ""
-    factor = group.nut_factor.value if group.nut_factor else trade.nut_factor_of(lubricant)
-    missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
-    no_factor = "" if factor is not None else "the lubricant"
-    if no_factor and lubricant:
-        no_factor = f"a torque factor for '{lubricant}'"
     turned, stretched, angled = (_asked(group, key) for key in ("torque", "stretch", "angle"))
+    missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
+    no_factor = _lacking_factor(group)
     if no_factor and (missing or not stretched):  # a stretch needs no friction
         missing.append(no_factor)
     if missing:
         lacks = f"Preload not worked out: the sheet lacks {', '.join(missing)}."
         return None, [lacks] if turned or stretched else []
-    bolt = _bolt(group, factor)
-    if bolt is not None and bolt.clamped is None and (angled or stretched):
+    bolt = _bolt(group)
+    if bolt is None:
+        return None, []  # what is wrong with thread, class or factor is reported at the sheet
+    if bolt.clamped is None and (angled or stretched):
         which = "a stretch" if stretched else "an angle"
         return bolt, [f"Preload after {which} not worked out: the sheet lacks the clamped length."]
-    if bolt is not None and no_factor and turned:
+    if no_factor and turned:
         return bolt, [f"Preload after a torque not worked out: the sheet lacks {no_factor}."]
-    return bolt, []  # what is wrong with thread, class or factor is reported at the sheet
+    return bolt, []
+
+
+def _factor(group: Fastener) -> float | None:
+    return group.nut_factor.value if group.nut_factor else trade.nut_factor_of(group.lubricant or "")
+
+
+def _lacking_factor(group: Fastener) -> str:
+    """What the sheet has to say for a torque factor; '' where it is known."""
+    if _factor(group) is not None:
+        return ""
+    return f"a torque factor for '{group.lubricant}'" if group.lubricant else "the lubricant"
 
 
 def _asked(group: Fastener, key: str) -> bool:
     return any(getattr(stage, key) for stage in group.stages)
 
 
-def _bolt(group: Fastener, factor: float | None) -> trade.Bolt | None:
+def _bolt(group: Fastener) -> trade.Bolt | None:
     """A bolt of a thread and a class that are known, with a likely torque factor; else None."""
     try:
         screw = thread(group.thread or "")
@@ -113,7 +122,7 @@ def _bolt(group: Fastener, factor: float | None) -> trade.Bolt | None:
     return trade.Bolt(
         screw,
         stands,
-        factor,
+        _factor(group),
         clamped=mm["clamped"] or None,
         shank=mm["shank"] or 0.0,
         shank_diameter=mm["shank_diameter"],
