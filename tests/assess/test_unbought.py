@@ -97,25 +97,23 @@ def test_what_no_line_buys_makes_the_total_a_minimum(tmp_path: Path) -> None:
     )
 
 
-def test_half_the_shells_of_a_set_are_bought_by_nobody(tmp_path: Path) -> None:
-    """M1 can be chosen for and M2 was not read: what M1 takes is no set, and the total says that it is a
-    minimum; with M2 read, two pairs of S2 by hand: 52.012 - 48.000 - 3.982 is 0.030 at both."""
+def test_half_of_a_set_is_a_minimum_by_a_decision_too(tmp_path: Path) -> None:
+    """M1 can be chosen for and M2 was not read; with M2 read two pairs of S2 at 8.00 a half, by hand:
+    52.012 - 48.000 - 3.982 is 0.030 at both.  Where no shells serve M2 the total is a minimum as well."""
     sheet = SHEET.replace("positions: M1\n", "positions: M1 M2\n")
     halves = "".join(f"  {part}:\n    name: half\n    price: 8.00\n" for part in ("U2", "U3", "L2", "L3"))
     made = Bench(tmp_path, sheet, rest="parts:\n" + halves)
     made.write("work.yaml", ORDERED.replace("recondition\n    size: 0.25 mm undersize", "reuse"))
     made.round("arrival", "2026-03-02", READ)
     cost = money(made)
-    assert cost.minimum and tuple(english(text) for text in cost.not_priced) == (
-        "Shells, to be replaced: no part on the list yet",
-    )
-    assert not any(line.amount for line in cost.lines if line.group == "part")
-    second = READ.replace("    M1: 48.000 48.000\n", "    M1: 48.000 48.000\n    M2: 48.000 48.000\n")
-    made.round(
-        "arrival", "2026-03-02", second.replace("    M1: 52.012\n", "    M1: 52.012\n    M2: 52.012\n")
-    )
-    cost = money(made)
-    assert not cost.minimum and cost.parts == Decimal("32.00")
+    assert cost.minimum and [english(text) for text in cost.not_priced] == ["Shells M2: not settled yet"]
+    for second, short in (("48.000", False), ("47.900", True)):
+        both = READ.replace("    M1: 48.000 48.000\n", f"    M1: 48.000 48.000\n    M2: {second} {second}\n")
+        both = both.replace("    M1: 52.012\n", "    M1: 52.012\n    M2: 52.012\n")
+        made.round("arrival", "2026-03-02", both)
+        assert money(made).minimum is short
+    made.round("arrival", "2026-03-02", both.replace("47.900", "48.000"))
+    assert money(made).parts == Decimal("32.00")
 
 
 def test_a_finding_of_a_part_that_the_sheet_does_not_price(tmp_path: Path) -> None:

@@ -104,8 +104,8 @@ def _impossible(plan: ShellPlan, bearings: Sequence[Bearing]) -> list[Text]:
 
 
 def _known(place: Place) -> bool:
-    """Whether it was read what a bearing gets: its codes alone do not tell."""
-    return bool(place.answer) and place.middle is not None
+    """Whether it is known what a bearing gets: by its codes alone it is not."""
+    return bool(place.part) or (bool(place.answer) and place.middle is not None)
 
 
 def _status(made: Sequence[Place]) -> Status:

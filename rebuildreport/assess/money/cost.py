@@ -17,7 +17,7 @@ from ...trade.estimating.approval import over
 from ..model.choice import Choice
 from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
 from ..parts.needed import Need
-from ..parts.unbought import to_be_bought
+from ..parts.unbought import half_bought, to_be_bought
 from . import approvals
 from .buying import purchases
 from .estimate_lines import Lines, gather, option_lines
@@ -107,13 +107,11 @@ def _unsettled(job: JobFolder, chosen: Sequence[Choice]) -> list[Text]:
     """Choices that the lines buy by in part only: what the other places take is not on the list yet."""
     if job.job and (job.job.ready or job.job.delivered):
         return []  # it went together: what was not chosen by us was chosen otherwise
-    unsettled: list[Text] = []
-    for choice in to_be_bought(job, chosen):
-        waiting = [place.position for place in choice.places if not place.answer]
-        if choice.buy and waiting:
-            words = message("{what} {where}: not settled yet")
-            unsettled.append(Sentence(words, what=choice.title, where=Several(waiting)))
-    return unsettled
+    words = message("{what} {where}: not settled yet")
+    return [
+        Sentence(words, what=choice.title, where=Several(choice.lacking))
+        for choice in half_bought(job, chosen)
+    ]
 
 
 def _words(group: str) -> str:

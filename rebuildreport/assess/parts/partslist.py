@@ -19,7 +19,7 @@ from .lookup import by_table, unsure, weighed
 from .needed import Need as Need
 from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
 from .shellsets import STANDARD, ChosenSet, ShellSets, no_such_size
-from .unbought import no_line, to_be_bought, unbought, unchosen
+from .unbought import no_line, to_be_bought, unbought
 
 
 class PartsList:
@@ -61,15 +61,6 @@ class PartsList:
         self._missing()
         for extra in self.job.work.parts if self.job.work else []:
             self._need(extra.part, Typed(extra.why), count=extra.quantity)
-        for choice in list(unchosen(self.engine, self.job, self.made, self.needs.values())):
-            title = (
-                feature_title(self.engine, choice.name)
-                if choice.name in self.engine.features
-                else choice.title
-            )
-            words = Sentence("{what}, to be replaced: no part on the list yet", what=title)
-            because = Sentence("not known yet for {places}", places=Several(choice.lacking))
-            self._need(_open(choice.name), because, ground=choice.decision, name=words).whole = True
         for component, ground, why in list(unbought(self.engine, self.job, self.needs.values())):
             sheet = self.engine.features.get(component)
             title = feature_title(self.engine, component) if sheet else titled(component)

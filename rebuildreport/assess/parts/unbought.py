@@ -34,25 +34,21 @@ def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
     bought = []
     for choice in chosen:
         asked = choice.name in gone or bool(choice.decision)
-        provisional = choice.status == "provisional" and not choice.on_paper and asked
-        # shells come as a set: half of it is bought by nobody
-        half = choice.kind == "shells" and bool(choice.lacking)
-        if (choice.settled or provisional) and not half:
+        if choice.settled or (choice.status == "provisional" and not choice.on_paper and asked):
             bought.append(choice)
     return bought
 
 
-def unchosen(
-    engine: Engine, job: JobFolder, chosen: Collection[Choice], needs: Collection[Need]
-) -> Iterator[Choice]:
-    """Choices that somebody asked for and that do not know of every place what goes there."""
+def half_bought(job: JobFolder, chosen: Collection[Choice]) -> Iterator[Choice]:
+    """Choices that somebody asked for and that do not know of every place what goes there.
+
+    What is condemned and of which nothing is known yet is unbought as a whole.
+    """
     gone = condemned(job)
-    listed = {need.part for need in needs}
     for choice in chosen:
-        sheet = engine.features.get(choice.name)
-        by_set = choice.kind == "shells" and sheet is not None and bool(listed & {*sheet.sets.values()})
         asked = choice.name in gone or bool(choice.decision)
-        if asked and choice.lacking and not choice.on_paper and not by_set:
+        told = choice.name in gone and not choice.buy
+        if asked and choice.lacking and not choice.on_paper and not told:
             yield choice
 
 
