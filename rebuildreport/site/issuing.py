@@ -33,7 +33,7 @@ from ..documents.report.findings import on_paper
 from ..documents.sheets import register
 from ..quantities import Typed
 from ..records import JobFolder, Problem, ShopFolder, load_shop
-from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, read_register, sealed
+from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, sealed
 from .history import last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -337,8 +337,3 @@ def _as_data(one: Issued) -> dict[str, Any]:
         "basis": one.basis,
         "basis_sha256": one.basis_sha256,
     }
-
-
-def register_of(job: Path) -> IssueRegister:
-    """The register as it stands on the disk now."""
-    return read_register(job)[0]

@@ -14,6 +14,8 @@ from ..documents.sheets import letter
 from ..documents.sheets.letter import Envelope, LetterProblem
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.files.issued import FOLDER, Issued, read_register
+from ..records.files.jobfile import Job
+from ..records.files.shop import Shop
 from . import folders, issuing, posting
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -69,36 +71,41 @@ def _nothing(name: str, number: int | None, job: JobFolder) -> str:
 
 def _mail(loaded: ShopFolder, job: JobFolder, issue: Issued, wanted: Wanted, now: datetime) -> MailResult:
     shop, record = loaded.shop, job.job
-    assert shop is not None and shop.mail is not None and record is not None
+    assert shop is not None and record is not None
     document = (job.path / FOLDER / issue.file).read_bytes() if _there(job, issue) else b""
     if hashlib.sha256(document).hexdigest() != issue.sha256:
-        return MailResult(
-            PROBLEMS, (f"{job.name}: the document of issue {issue.number} is not what was issued",)
-        )
+        words = f"{job.name}: the document of issue {issue.number} is not what was issued"
+        return MailResult(PROBLEMS, (words,))
     basis = job.issued.basis(issue.number)
     if basis is None:
         return MailResult(PROBLEMS, (f"{job.name}: what issue {issue.number} rested on is lost",))
-    owner = record.owner
-    to = list(wanted.to) or (letter.addresses(owner.contact or "") if owner else [])
-    if not to:
-        raise LetterProblem("no address: write one under 'owner: contact:' in job.yaml, or say --to")
-    sender = letter.address(shop.mail.sender)
-    envelope = Envelope(sender, tuple(letter.address(one) for one in to), shop.mail.copy_to or "")
+    envelope = _envelope(shop, record, wanted)
     heads = {
         "job": job.name,
-        "name": owner.name if owner else "",
+        "name": record.owner.name if record.owner else "",
         "shop": shop.name,
         "contact": shop.contact,
     }
-    made = letter.message(
-        issue, document, envelope, basis, language(issue.language, loaded.path), heads, loaded.path
-    )
+    spoken = language(issue.language, loaded.path)
+    made = letter.message(issue, document, envelope, basis, spoken, heads, loaded.path)
     if not wanted.send:
         path = wanted.out or Path("site") / "mail" / f"{job.name}-{issue.number:03}-{issue.document}.eml"
         folders.write_whole(path, bytes(made))
         return MailResult(0, (f"{job.name}: draft of the mail for issue {issue.number}: {path}",))
     with issuing.locked(job.path / FOLDER):
         return _send(loaded, job, issue, envelope, letter.as_sent(made, now), made["Message-ID"], wanted, now)
+
+
+def _envelope(shop: Shop, record: Job, wanted: Wanted) -> Envelope:
+    """From whom, and to whom: as asked for, else the owner's addresses."""
+    assert shop.mail is not None
+    to = list(wanted.to)
+    if not to and record.owner:
+        to = letter.addresses(record.owner.contact or "")
+    if not to:
+        raise LetterProblem("no address: write one under 'owner: contact:' in job.yaml, or say --to")
+    sender = letter.address(shop.mail.sender)
+    return Envelope(sender, tuple(letter.address(one) for one in to), shop.mail.copy_to or "")
 
 
 def _there(job: JobFolder, issue: Issued) -> bool:

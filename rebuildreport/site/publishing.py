@@ -202,19 +202,15 @@ def _made_specimen(run: _Run) -> None:
 
 
 def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
-    """Both editions of one job."""
+    """Both editions of one job, where anything that they are made from has changed."""
     one = _spoken(run, job, one)
     fingerprint = _fingerprint(run, job, one)
-    known = run.memory.jobs.get(job.name, {})
-    there = (run.out / "shop" / job.name / "index.html").is_file()
-    if job.name in run.memory.public:
-        there = there and (run.out / "public" / job.name / "index.html").is_file()
     for edition in EDITIONS:
         if folders.strange(run.out, edition, job.name):
             message = f"{run.out / edition / job.name} is in the way and none of mine: move it"
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
             return
-    if known.get("fingerprint") == fingerprint and there:
+    if run.memory.jobs.get(job.name, {}).get("fingerprint") == fingerprint and _stands(run, job.name):
         return
     told = len(run.problems)
     entry = _edition(run, job, one, "shop")
@@ -225,10 +221,20 @@ def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
         run.memory.jobs[job.name]["bench_sheets"] = sorted(f"{page.stem}.pdf" for page in pages_of)
     run.written.append(job.name)
     run.say(f"{job.name}: {one.stage}, report written")
-    if not one.publish:
-        return
-    open_one = public(one)
-    words = _public_words(open_one)
+    if one.publish:
+        _publicly(run, job, one)
+
+
+def _stands(run: _Run, name: str) -> bool:
+    """Whether the pages of a job that an earlier run made are all there."""
+    editions = ["shop", "public"] if name in run.memory.public else ["shop"]
+    return all((run.out / edition / name / "index.html").is_file() for edition in editions)
+
+
+def _publicly(run: _Run, job: JobFolder, one: Assessment) -> None:
+    """The public edition; taken down where something private stands in it, wherever that was typed."""
+    seen = public(one)
+    words = _public_words(seen)
     leaked = leaks.leaks(words, leaks.private_texts(job, _amounts(one)))
     leaked += leaks.prices(words, one.cost.currency)
     if leaked:
@@ -236,7 +242,7 @@ def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
         run.memory.jobs[job.name]["fingerprint"] = ""  # look again next time
         _withdraw(run, job.name)
         return
-    run.memory.jobs[job.name]["public"] = entries.to_data(_edition(run, job, open_one, "public"))
+    run.memory.jobs[job.name]["public"] = entries.to_data(_edition(run, job, seen, "public"))
     if job.name not in run.memory.public:
         run.memory.public.append(job.name)
 
@@ -407,17 +413,23 @@ def _site_pages(run: _Run, assessed: dict[str, Assessment]) -> None:
 def _entries(run: _Run, assessed: dict[str, Assessment], edition: Edition) -> list[pages.IndexEntry]:
     """Entries as made now or by an earlier run; in the shop edition failing jobs are marked."""
     if edition == "public":
-        made = [run.memory.jobs.get(name, {}).get("public") for name in sorted(run.memory.public)]
-        known = [entries.from_data(data) for data in made if data is not None]
-        return [entry for entry in known if entry is not None]
+        made = [_remembered(run, name, "public") for name in sorted(run.memory.public)]
+        return [entry for entry in made if entry is not None]
     shown = []
     for name, job in run.folder.jobs.items():
-        data = run.memory.jobs.get(name, {}).get("entry")
-        entry = entries.from_data(data) if data is not None else None
-        if name in assessed and entry is not None:
-            shown.append(entry)
-            continue
-        errors = sum(p.severity == "error" for p in [*job.problems, *job.engine_problems])
-        title = job.job.title if job.job else entry.title if entry else name
-        shown.append(pages.failing(entry, name, title, errors, entry.as_of if entry else None))
+        entry = _remembered(run, name, "entry")
+        shown.append(entry if entry is not None and name in assessed else _failing(job, entry))
     return shown
+
+
+def _remembered(run: _Run, name: str, which: str) -> pages.IndexEntry | None:
+    data = run.memory.jobs.get(name, {}).get(which)
+    return None if data is None else entries.from_data(data)
+
+
+def _failing(job: JobFolder, entry: pages.IndexEntry | None) -> pages.IndexEntry:
+    """A job that could not be published now, with what an earlier run knew of it."""
+    errors = sum(problem.severity == "error" for problem in [*job.problems, *job.engine_problems])
+    title = entry.title if entry else job.name
+    title = job.job.title if job.job else title
+    return pages.failing(entry, job.name, title, errors, entry.as_of if entry else None)

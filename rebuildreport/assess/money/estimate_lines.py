@@ -204,8 +204,8 @@ def _saves(engine: Engine, inside: Mapping[str, Decimal]) -> tuple[Text, ...]:
         if count == 1:
             said.append(Sentence("holds the {what}: not bought again", what=what))
         else:
-            words = "holds {count} {what}: not bought again"
-            said.append(Sentence(words, count=Figure(f"{count:f}"), what=what))
+            many = Figure(f"{count:f}")
+            said.append(Sentence("holds {count} {what}: not bought again", count=many, what=what))
     return tuple(said)
 
 
