@@ -7,12 +7,12 @@ Must not know: plans over several bearings, prices, and how a choice is told.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
 from ... import quantities
-from ...quantities import NOTHING, Sentence, Text, Typed, amid, message
+from ...quantities import Sentence, Text, Typed, amid, message
 from ...records.checks.choosecheck import bands_in, halves_of
 from ...records.files.sheet import CodeTable, FeatureRecord
 from ...records.text.fields import Interval
@@ -39,6 +39,15 @@ class Awaited:
     names: tuple[str, ...] = ()  # columns or surfaces that nobody read
     count: int = 0  # readings that are there, of ...
     wanted: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Void:
+    """Why stamped codes tell nothing any more of a surface."""
+
+    surface: str
+    how: Literal["of another source", "as noted", "at another size", "reconditioned", "exchanged"]
+    what: str = ""  # the note, the size, the decision
 
 
 @dataclass
@@ -142,26 +151,28 @@ class BearingSet:
         """All that is known of one bearing, with the shells that surely serve there."""
         own = self.journal not in self.bench.override
         size = self._size(position) if own else self.bench.paper_size
-        found = Bearing(position, size, *self._family(size))
-        pins = self.readings.get(self.journal, {}).get(position, {})
-        housing = self.readings.get(self.housing, {}).get(position, {})
-        found.awaited = self._unread(pins, housing)
+        bearing = Bearing(position, size, *self._family(size))
+        bearing.condemned = own and not size and self._condemned(position)
+        pins, housing = (self._read(name, position) for name in (self.journal, self.housing))
+        bearing.awaited = self._unread(pins, housing)
         if not pins and size and self.bench.decision(self.journal):
             pins = self._ordered(position, size)
-            found.awaited = Awaited("journal as machined")
-        found.condemned = own and not size and self._condemned(position)
-        if pins and housing and not found.condemned:
-            found.room = bearings.clearance(housing, BARE, pins, self.fit.direction or "v")
-        if found.room is None:
-            found.awaited = self._unpaired(position)
-        elif found.grades:
+            bearing.awaited = Awaited("journal as machined")
+        if pins and housing and not bearing.condemned:
+            bearing.room = bearings.clearance(housing, BARE, pins, self.fit.direction or "v")
+        if bearing.room is None:
+            bearing.awaited = self._unpaired(position)
+        elif bearing.grades:
             # new shells on a machined journal: nothing of the fit is used again, and new limits decide
-            found.again = not own or self.bench.timeline.state(self.journal, position, date.max).used
-            self._fit(found, found.room)
-        return found
+            bearing.again = not own or self.bench.timeline.state(self.journal, position, date.max).used
+            self._fit(bearing, bearing.room)
+        return bearing
 
     def _size(self, position: str) -> str:
         return self.bench.timeline.size(self.journal, position, date.max) if self.journal else ""
+
+    def _read(self, feature: str, position: str) -> Columns:
+        return self.readings.get(feature, {}).get(position, {})
 
     def _fit(self, bearing: Bearing, room: Clearance) -> None:
         """What serves by the new limits; where nothing does and the journal stays, by the wear limit."""
@@ -176,8 +187,10 @@ class BearingSet:
         wanted = [column for column in self.features[self.journal].columns or [] if is_size(column)]
         if pins and len(pins) < len(wanted):
             return Awaited("journal readings", (), len(pins), len(wanted))
+        if not housing:
+            return None
         way = self.fit.direction or "v"
-        columns = self.features[self.housing].columns or [] if housing else []
+        columns = self.features[self.housing].columns or []
         loaded = [column for column in columns if plane_and_direction(column)[1] == way]
         unread = tuple(column for column in loaded if column not in housing)
         return Awaited("housing readings", unread) if unread else None
@@ -234,29 +247,27 @@ class BearingSet:
         if table is None:
             return Place(position, "nothing known")
         housing, journal = (self._stamped(name, position) for name in (self.housing, self.journal))
-        stamped = bool(housing or journal)
-        void = self._void(position)
-        grade = shells.grade_by_codes(table.rows, table.columns, housing, journal) or ""
-        by_code = "" if void else grade
+        measured, by_measurement = self._measured_codes(table, position)
+        place = Place(position, "nothing known", measured=measured, by_measurement=by_measurement)
+        if not (housing or journal):
+            return place
+        place = replace(place, stamped=f"{housing or '?'}/{journal or '?'}")
+        if void := self.void(position):
+            return replace(place, void=self.void_text(void))
+        by_code = shells.grade_by_codes(table.rows, table.columns, housing, journal) or ""
+        if by_code and by_measurement:
+            place = replace(place, agree=by_code == by_measurement)
+        if housing and journal and measured and by_code != by_measurement:
+            place = replace(place, reasons=tuple(self._reasons(table, position, housing, journal)))
+        return replace(place, by_code=by_code)
+
+    def _reasons(self, table: CodeTable, position: str, housing: str, journal: str) -> list[Text]:
+        """Why what was measured is not what the codes say."""
         bore, pin = self._mean(self.housing, position), self._mean(self.journal, position)
-        measured, by_measurement = self._measured_codes(table, bore, pin)
-        reasons: list[Text] = []
-        if bore and pin and housing and journal and not void and grade != by_measurement:
-            bands = self._bands(table.housing_bands), self._bands(table.journal_bands)
-            reasons += shells.mismatch(housing, journal, bore, pin, *bands)
-            words = message("within what the measuring can tell: the size lies at a border of its band")
-            reasons = reasons or [Sentence(words)]
-        return Place(
-            position,
-            "nothing known",
-            stamped=f"{housing or '?'}/{journal or '?'}" if stamped else "",
-            by_code=by_code,
-            void=void if stamped else NOTHING,
-            measured=measured,
-            by_measurement=by_measurement,
-            agree=by_code == by_measurement if by_code and by_measurement else None,
-            reasons=tuple(reasons),
-        )
+        assert bore is not None and pin is not None
+        bands = self._bands(table.housing_bands), self._bands(table.journal_bands)
+        words = message("within what the measuring can tell: the size lies at a border of its band")
+        return shells.mismatch(housing, journal, bore, pin, *bands) or [Sentence(words)]
 
     def _stamped(self, feature: str, position: str) -> str:
         """The code that was read there, of the engine's own part or of the one tried."""
@@ -267,10 +278,9 @@ class BearingSet:
         index = self.positions.index(position)
         return read[index] if index < len(read) else ""
 
-    def _measured_codes(
-        self, table: CodeTable, bore: Measured | None, pin: Measured | None
-    ) -> tuple[str, str]:
+    def _measured_codes(self, table: CodeTable, position: str) -> tuple[str, str]:
         """The codes that the measured sizes would have been given, and the grade by those."""
+        bore, pin = self._mean(self.housing, position), self._mean(self.journal, position)
         if bore is None or pin is None:
             return "", ""
         housing = next(iter(shells.codes_of(bore, self._bands(table.housing_bands))), "?")
@@ -280,40 +290,48 @@ class BearingSet:
 
     def _mean(self, feature: str, position: str) -> Measured | None:
         """The size that a code stands for: of a housing in the direction of the load."""
-        columns = self.readings.get(feature, {}).get(position, {})
+        columns = self._read(feature, position)
         sizes = list(columns.values())
         if feature == self.housing:
             loaded = self.fit.direction or "v"
             sizes = [value for name, value in columns.items() if name.rpartition("_")[2] == loaded]
         return mean(sizes) if sizes else None
 
-    def _void(self, position: str) -> Text:
-        """Why the codes tell nothing here; nothing where they hold."""
-        for feature in (self.journal, self.housing):
-            # what is stamped on a part that is tried itself holds
-            if feature not in self.bench.paper_codes and (why := self._void_of(feature, position)):
-                return why
-        return NOTHING
+    def void(self, position: str) -> Void | None:
+        """Why the codes tell nothing here; None where they hold."""
+        # what is stamped on a part that is tried itself holds
+        stamped = [name for name in (self.journal, self.housing) if name not in self.bench.paper_codes]
+        voids = (self._void_of(name, position) for name in stamped)
+        return next((void for void in voids if void), None)
 
-    def _void_of(self, feature: str, position: str) -> Text:
+    def _void_of(self, feature: str, position: str) -> Void | None:
         bench = self.bench
-        title = amid(feature_title(bench.engine, feature))
         if feature in bench.override:
-            return Sentence("{what} of another source", what=title)
-        teardown = bench.job.teardown
-        if teardown and feature in teardown.codes_void:
-            return Typed(teardown.codes_void[feature])
+            return Void(feature, "of another source")
+        noted = bench.job.teardown.codes_void if bench.job.teardown else {}
+        if feature in noted:
+            return Void(feature, "as noted", noted[feature])
         size = bench.timeline.size(feature, position, date.max)
         if size and size != STANDARD:
-            return Sentence("{title} at {size}", title=title, size=sized(size))
-        for name, decision in (bench.job.work.decisions if bench.job.work else {}).items():
-            if (feature, position) not in bench.timeline.spots(decision.about, decision.positions):
-                continue
-            if decision.do == "recondition":
-                return Sentence("{what} reconditioned ({decision})", what=title, decision=name)
-            if decision.do != "reuse":
-                return Sentence("{what} exchanged ({decision})", what=title, decision=name)
-        return NOTHING
+            return Void(feature, "at another size", size)
+        for name, decision in bench.job.decisions.items():
+            spots = bench.timeline.spots(decision.about, decision.positions)
+            if decision.do != "reuse" and (feature, position) in spots:
+                return Void(feature, "reconditioned" if decision.do == "recondition" else "exchanged", name)
+        return None
+
+    def void_text(self, void: Void) -> Text:
+        """The same as it is told."""
+        title = amid(feature_title(self.bench.engine, void.surface))
+        if void.how == "as noted":
+            return Typed(void.what)
+        if void.how == "of another source":
+            return Sentence("{what} of another source", what=title)
+        if void.how == "at another size":
+            return Sentence("{title} at {size}", title=title, size=sized(void.what))
+        if void.how == "reconditioned":
+            return Sentence("{what} reconditioned ({decision})", what=title, decision=void.what)
+        return Sentence("{what} exchanged ({decision})", what=title, decision=void.what)
 
 
 def thickest(pairs: list[Pair]) -> Pair:

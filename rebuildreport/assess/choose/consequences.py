@@ -56,6 +56,28 @@ class _ElseMaking:
     ordered: dict[str, Measured] = field(default_factory=dict)
     moved: dict[str, float] = field(default_factory=dict)
     numbers: dict[str, float] = field(default_factory=dict)
+    used: list[str] = field(default_factory=list)  # decisions that are in it
+    unknown: list[str] = field(default_factory=list)  # skims of which it cannot be said
+
+    def take(self, name: str, decision: DecisionRecord) -> None:
+        """What one decision does."""
+        sheet, step = self.bench.engine.features[decision.about], step_in_mm(decision.size)
+        if sheet.kind == "bore" and sheet.oversizes and step:
+            self.bore(decision.about, sheet, step)
+            self.used.append(name)
+        elif sheet.kind in ("straightedge", "flatness_grid") and decision.remove is not None:
+            known = self.cut(sheet, decision.remove.to("mm"))
+            (self.used if known else self.unknown).append(name)
+
+    def said(self) -> list[Text]:
+        """Which decisions are in it, and which are not."""
+        said: list[Text] = []
+        if self.used:
+            said.append(Sentence("with what {decisions} decides", decisions=Several(self.used)))
+        if self.unknown:
+            words = message("without the skim of {decisions}: what it takes from a chamber is not on file")
+            said.append(Sentence(words, decisions=Several(self.unknown)))
+        return said
 
     def bore(self, feature: str, sheet: FeatureRecord, step: float) -> None:
         """Bores that are made larger by a step [mm]."""
@@ -85,37 +107,21 @@ def decided_else(
     """What the decisions about other features, and the gasket by the sheet's table, do to a ratio."""
     engine = bench.engine
     made = _ElseMaking(bench, engine.features[ratio].links(KINDS[RATIO].links))
-    used: dict[str, None] = {}
-    unknown: dict[str, None] = {}
     for name, decision in _reconditioned(bench):
-        sheet = engine.features[decision.about]
-        if about and about in (decision.about, sheet.height):
-            continue
-        step = step_in_mm(decision.size)
-        if sheet.kind == "bore" and sheet.oversizes and step:
-            made.bore(decision.about, sheet, step)
-            used[name] = None
-        elif sheet.kind in ("straightedge", "flatness_grid") and decision.remove is not None:
-            known = made.cut(sheet, decision.remove.to("mm"))
-            (used if known else unknown)[name] = None
-    said: list[Text] = []
+        if not about or about not in (decision.about, engine.features[decision.about].height):
+            made.take(name, decision)
+    said = made.said()
     pressed = bench.further(engine.features[ratio].further.get("gasket_thickness"), "mm")
     fits = _gasket_by_table(bench, made.links, until) if gasket and pressed is not None else None
     if fits and pressed is not None:
         part, thickness = fits
         made.numbers["gasket_thickness"] = thickness - pressed
-        said.append(Sentence("with gasket {part}", part=part))
-    if used:
-        said.append(Sentence("with what {decisions} decides", decisions=Several(used)))
-    if unknown:
-        words = message("without the skim of {decisions}: what it takes from a chamber is not on file")
-        said.append(Sentence(words, decisions=Several(unknown)))
+        said.insert(0, Sentence("with gasket {part}", part=part))
     return DecidedElse(made.ordered, made.moved, made.numbers, present(said))
 
 
 def _reconditioned(bench: Workbench) -> Iterator[tuple[str, DecisionRecord]]:
-    work = bench.job.work
-    for name, decision in (work.decisions if work else {}).items():
+    for name, decision in bench.job.decisions.items():
         if decision.do == "recondition" and decision.about in bench.engine.features:
             yield name, decision
 

@@ -23,8 +23,8 @@ from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import DUST, GUARD_FACTOR, inside
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span, titled
-from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place, Status
-from .workbench import Columns, Workbench, length
+from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place
+from .workbench import Columns, Workbench, how_settled, length
 
 BUSHED = "running_fit"
 OUTSIDE = ("too tight", "too large", "too close to call")
@@ -194,18 +194,12 @@ class _Classes:
             if place.grades:
                 where.setdefault(place.grades[0], []).append(place.position)
         buys = () if bench.on_paper else tuple(self._buy(label, places) for label, places in where.items())
-        status: Status = "none fits" if impossible else "provisional" if decides else "chosen"
-        decision = bench.decision(self.name, do=("replace",))
-        fitted = bench.job.work.decisions[decision].fit if bench.job.work and decision else {}
-        if fitted and status == "chosen":
-            same = all(tuple(fitted.get(p.position) or p.grades) == p.grades for p in made)
-            status = "decided" if same else "decided otherwise"
         new, wide = self.limits
-        return Choice(
+        choice = Choice(
             name=self.name,
             kind="bushes" if self.bushed else "pistons",
             title=feature_title(bench.engine, self.name),
-            status=status,
+            status=how_settled(bool(impossible), bool(decides)),
             answer=self._answer(where),
             target=self.target,
             limits=new if self.machined == set(self.positions) else wide,
@@ -218,10 +212,22 @@ class _Classes:
             impossible=tuple(impossible),
             decides=tuple(decides),
             on_paper=bench.on_paper,
-            decision=decision if fitted else "",
             source=source_text(bench.engine, self.fit.source),
             off=round(self.plan.off * STEP, 6) if self.plan else None,
         )
+        return self._decided(choice)
+
+    def _decided(self, choice: Choice) -> Choice:
+        """The choice beside what a person decided of it."""
+        decision = self.bench.decision(self.name, do=("replace",))
+        fitted = self.bench.job.decisions[decision].fit if decision else {}
+        if not fitted:
+            return choice
+        choice = replace(choice, decision=decision)
+        if choice.status != "chosen":
+            return choice
+        same = all(tuple(fitted.get(p.position) or p.grades) == p.grades for p in choice.places)
+        return replace(choice, status="decided" if same else "decided otherwise")
 
     def _place(self, position: str) -> Place:
         if self.plan and position in self.plan.chosen:

@@ -143,11 +143,15 @@ class _Gaskets:
         given["gasket_thickness"] = thickness
         computed = kind.compute(replace(inputs, given=given, partners=partners))
         ratios = [c for c in computed if c.name == "ratio" and c.measured is not None]
-        links = sheet.links(kind.links)
-        crowns = [links[key] for key in ("bowl", "depth", "protrusion") if key in links]
-        old = any(change.before(crown) and not self.bench.now(crown) for crown in crowns)
-        assumes = present([besides.assumes, OLD_CROWNS if old else NOTHING])
+        assumes = present([besides.assumes, self._crowns(sheet, change)])
         return self._judged(sheet, ratios, assumes) if ratios else None
+
+    def _crowns(self, sheet: FeatureRecord, change: Change) -> Text:
+        """Said where the crowns of the pistons were read of those that went out."""
+        for crown in sheet.links(("bowl", "depth", "protrusion")).values():
+            if change.before(crown) and not self.bench.now(crown):
+                return OLD_CROWNS
+        return NOTHING
 
     def _judged(self, sheet: FeatureRecord, ratios: Sequence[Computed], assumes: Text) -> _Ratio:
         trait = KINDS[RATIO].trait("ratio")

@@ -14,9 +14,9 @@ from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, messag
 from ...records.files.sheet import FeatureRecord
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
-from ..model.choice import Buy, Choice, Place, Status
+from ..model.choice import Buy, Choice, Place
 from ..parts.shellsets import STANDARD, key_of, same_size
-from .workbench import Workbench
+from .workbench import Workbench, how_settled
 
 
 def ring_choices(bench: Workbench) -> list[Choice]:
@@ -49,7 +49,7 @@ class _Rings:
         unsized = [place.position for place in made if place.status == "provisional"]
         decides = Sentence("the size of the {what} after boring ({places})", what=bores, places=span(unsized))
         buys = self._buys()
-        status: Status = "none fits" if impossible else "provisional" if unsized else "chosen"
+        status = how_settled(bool(impossible), bool(unsized))
         decision = bench.decision(self.name) or bench.decision(self.bores)
         if decision and status == "chosen":
             status = "decided"

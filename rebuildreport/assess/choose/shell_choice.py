@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ...quantities import NOTHING, Sentence, Text, Typed, present
+from ...quantities import NOTHING, Sentence, Text, Typed, message, present
 from ...trade.choosing import shells
 from ...trade.choosing.shells import Pair
 from ..measure.judging import source_text
@@ -50,47 +50,60 @@ def _choice(laid: BearingSet) -> Choice | None:
         return None
     plan = ShellPlan(laid, bearings)
     made = [_place(plan, bearing, place) for bearing, place in zip(bearings, codes, strict=True)]
-    bench = laid.bench
-    condemned = any(bearing.condemned for bearing in bearings)
     impossible = _impossible(plan, bearings)
-    runner_up = shell_words.alternative(plan)
-    instead = plan.buys(plan.second if runner_up else None)
-    by_set = (
-        Sentence("none: which set it is follows from the size of its journals") if plan.by_set() else NOTHING
-    )
-    # journals are ground together: shells for the others as they are would be the wrong ones
-    buy = () if condemned else plan.buys(plan.best)
-    sold_as_set = bool(buy) and all(each.part in laid.sheet.sets.values() for each in buy)
-    lacking = [] if sold_as_set else [place.position for place in made if not _known(place)]
-    answer = shell_words.answer(laid, made, bearings)
-    if condemned and plan.best:
-        answer = Sentence("only if nothing is ground: {answer}", answer=answer)
     choice = Choice(
         name=laid.shells,
         kind="shells",
-        title=feature_title(bench.engine, laid.shells),
+        title=feature_title(laid.bench.engine, laid.shells),
         status="none fits" if impossible else _status(made),
-        answer=answer,
+        answer=shell_words.answer(laid, made, bearings),
         target=laid.target,
         limits=laid.limits,
         why=shell_words.why(laid, made),
-        alternative=runner_up or by_set,
+        alternative=shell_words.alternative(plan),
         places=tuple(made),
-        steps=shell_words.families(laid) if condemned else (),
+        impossible=tuple(impossible),
+        decides=tuple(shell_words.decides(laid, made, bearings)),
+        on_paper=laid.bench.on_paper,
+        part=laid.features[laid.journal].part or "" if laid.journal else "",
+        source=source_text(laid.bench.engine, laid.sheet.source),
+    )
+    choice = _with_parts(plan, choice)
+    if any(bearing.condemned for bearing in bearings):
+        choice = _if_not_ground(plan, choice)
+    return _decided(laid, choice, any(bearing.size for bearing in bearings))
+
+
+def _with_parts(plan: ShellPlan, choice: Choice) -> Choice:
+    """The choice with what is bought by it, and what that costs: nothing is said of half a set."""
+    bench = plan.laid.bench
+    buy = plan.buys(plan.best)
+    sold_as_set = bool(buy) and all(each.part in plan.laid.sheet.sets.values() for each in buy)
+    lacking = [] if sold_as_set else [place.position for place in choice.places if not _known(place)]
+    if not choice.alternative and plan.by_set():
+        words = message("none: which set it is follows from the size of its journals")
+        choice = replace(choice, alternative=Sentence(words))
+    elif choice.alternative and not lacking:
+        instead = plan.buys(plan.second)
+        cost, outlay = bench.spent(instead), bench.outlay(instead)
+        choice = replace(choice, alternative_cost=cost, alternative_outlay=outlay)
+    return replace(
+        choice,
         buy=buy,
         lacking=tuple(lacking),
         cost=None if lacking else bench.spent(buy),
-        alternative_cost=None if lacking else bench.spent(instead),
         outlay=None if lacking else bench.outlay(buy),
-        alternative_outlay=None if lacking else bench.outlay(instead),
-        impossible=tuple(impossible),
-        decides=tuple(shell_words.decides(laid, made, bearings)),
-        on_paper=bench.on_paper,
-        part=laid.features[laid.journal].part or "" if laid.journal else "",
-        source=source_text(bench.engine, laid.sheet.source),
         off=round(plan.best.off * shells.STEP, 6) if plan.best else None,
     )
-    return _decided(laid, choice, any(bearing.size for bearing in bearings))
+
+
+def _if_not_ground(plan: ShellPlan, choice: Choice) -> Choice:
+    """Journals are ground together: shells for the others as they are would be the wrong ones."""
+    if plan.best:
+        choice = replace(choice, answer=Sentence("only if nothing is ground: {answer}", answer=choice.answer))
+    lacking = tuple(place.position for place in choice.places if not _known(place))
+    steps = shell_words.families(plan.laid)
+    return replace(choice, steps=steps, buy=(), lacking=lacking, cost=None, outlay=None)
 
 
 def _impossible(plan: ShellPlan, bearings: Sequence[Bearing]) -> list[Text]:
@@ -121,32 +134,41 @@ def _status(made: Sequence[Place]) -> Status:
 
 def _place(plan: ShellPlan, bearing: Bearing, codes: Place) -> Place:
     laid = plan.laid
-    if bearing.room and codes.by_code:
-        named = shells.halves_of_cell(codes.by_code)
-        trusted = laid.tried(bearing.room, bearing.grades, laid.limits)
-        means = [pair.mean for pair in trusted if (pair.upper, pair.lower) == named]
-        codes = replace(codes, if_by_code=means[0]) if means else codes
+    place = _trusting_codes(laid, bearing, codes)
     if plan.best is None or bearing.position not in plan.best.chosen:
-        return _unsettled(laid, bearing, codes)
+        return _unsettled(laid, bearing, place)
     pair = bearing.pairs[plan.best.chosen[bearing.position]]
     others = sorted(
-        (p for p in bearing.pairs if {p.upper, p.lower} != {pair.upper, pair.lower}),
+        (other for other in bearing.pairs if sorted(_grades(other)) != sorted(_grades(pair))),
         key=lambda other: (other.off(laid.target), other.name),
     )
-    to_be_had = [other for other in others if not plan.lacking(other)]
-    partly = shell_words.awaited_text(laid, bearing.awaited) if bearing.awaited else NOTHING
-    unlike = shell_words.why_unlike(plan, bearing, codes.by_measurement, pair)
-    wide = Sentence("inside the wear limit only") if bearing.wide else NOTHING
+    runner_up = next((Typed(other.name) for other in others if not plan.lacking(other)), NOTHING)
+    notes = [shell_words.why_unlike(plan, bearing, place.by_measurement, pair)]
+    if bearing.awaited:
+        notes.insert(0, shell_words.awaited_text(laid, bearing.awaited))
+    if bearing.wide:
+        notes.append(Sentence("inside the wear limit only"))
     return replace(
-        _answered(codes, pair, laid.set_of(bearing)),
+        _answered(place, pair, laid.set_of(bearing)),
         status="provisional" if bearing.awaited else "chosen",
         low=pair.smallest,
         high=pair.largest,
         middle=pair.mean,
         candidates=tuple(_candidate(plan, other, pair) for other in [pair, *others[: SHOWN - 1]]),
-        runner_up=Typed(to_be_had[0].name) if to_be_had else NOTHING,
-        note=present([partly, unlike, wide]),
+        runner_up=runner_up,
+        note=present(notes),
     )
+
+
+def _trusting_codes(laid: BearingSet, bearing: Bearing, place: Place) -> Place:
+    """A place with the clearance that the grade by its codes would give, where they tell one."""
+    if bearing.room is None or not place.by_code:
+        return place
+    named = shells.halves_of_cell(place.by_code)
+    for pair in laid.tried(bearing.room, bearing.grades, laid.limits):
+        if (pair.upper, pair.lower) == named:
+            return replace(place, if_by_code=pair.mean)
+    return place
 
 
 def _answered(place: Place, pair: Pair, number: str) -> Place:
@@ -212,19 +234,20 @@ def _decided(laid: BearingSet, choice: Choice, sized: bool) -> Choice:
     decision = bench.decision(laid.shells, do=("replace",))
     if not decision and sized:
         decision = bench.decision(laid.journal, do=("recondition",))
-    work = bench.job.work
-    if work is None or not decision or bench.on_paper:
+    if not decision or bench.on_paper:
         return choice
-    fit = work.decisions[decision].fit
-    if not fit:
+    taken = bench.job.decisions[decision]
+    choice = replace(choice, decision=decision)
+    if not taken.fit:
         # shells that come as a set follow from the size that was decided
-        by_set = choice.status == "chosen" and bool(work.decisions[decision].size)
-        return replace(choice, decision=decision, status="decided" if by_set else choice.status)
-    places = [_beside(place, fit.get(place.position) or []) for place in choice.places]
-    status = choice.status
-    if status in ("chosen", "provisional", "none fits") and all(p.position in fit for p in places):
-        status = "decided otherwise" if places != [*choice.places] else "decided"
-    return replace(choice, places=tuple(places), status=status, decision=decision)
+        by_set = choice.status == "chosen" and bool(taken.size)
+        return replace(choice, status="decided") if by_set else choice
+    places = tuple(_beside(place, taken.fit.get(place.position) or []) for place in choice.places)
+    everywhere = all(place.position in taken.fit for place in places)
+    if everywhere and choice.status in ("chosen", "provisional", "none fits"):
+        status: Status = "decided" if places == choice.places else "decided otherwise"
+        choice = replace(choice, status=status)
+    return replace(choice, places=places)
 
 
 def _beside(place: Place, taken: Sequence[str]) -> Place:

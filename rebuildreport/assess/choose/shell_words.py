@@ -115,9 +115,10 @@ def why(laid: BearingSet, made: Sequence[Place]) -> Text:
         )
         said.append(Sentence(words, places=span(alone)))
     said += _differing(laid, [place for place in made if place.agree is False])
-    void = {id(place.void): place.void for place in made if place.void}
-    if void:
-        said.append(Sentence("The codes tell nothing any more: {why}.", why=Several(void.values())))
+    voids = dict.fromkeys(laid.void(place.position) for place in made if place.void)
+    if voids:
+        told = Several(laid.void_text(void) for void in voids if void)
+        said.append(Sentence("The codes tell nothing any more: {why}.", why=told))
     return present(said, " ")
 
 

@@ -19,7 +19,7 @@ from ..measure.judging import source_text
 from ..measure.observations import Occasion
 from ..measure.titles import span, titled
 from ..model.choice import Buy, Choice, Place, Status
-from .workbench import Workbench, length
+from .workbench import Workbench, how_settled, length
 
 
 def shim_choices(bench: Workbench) -> list[Choice]:
@@ -52,8 +52,8 @@ class _Shims:
     @cached_property
     def decided(self) -> tuple[date | None, str]:
         """The day on which somebody decided, and the decision: what is read later is its result."""
-        decisions = self.bench.job.work.decisions if self.bench.job.work else {}
-        named = [(one.date, key) for key, one in decisions.items() if one.about == self.name]
+        decisions = self.bench.job.decisions.items()
+        named = [(decision.date, name) for name, decision in decisions if decision.about == self.name]
         return max(named) if named else (None, "")
 
     @property
@@ -210,14 +210,10 @@ class _Shims:
         )
 
     def _status(self, fitted: dict[str, FittedShim], waits: bool) -> Status:
-        if self.plan.none_fits:
-            return "none fits"
-        if waits:
-            return "provisional"
-        work, decision = self.bench.job.work, self.decided[1]
-        if work is None or not decision:
-            return "chosen"
-        fit = work.decisions[decision].fit
+        status = how_settled(bool(self.plan.none_fits), waits)
+        if status != "chosen" or not self.decided[1]:
+            return status
+        fit = self.bench.job.decisions[self.decided[1]].fit
         same = all(_alike(fit.get(valve, []), shim.thickness) for valve, shim in fitted.items())
         return "decided" if same else "decided otherwise"
 

@@ -6,12 +6,12 @@ In: the workbench.  Out: a choice for each set of journals or bores of which a s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ...quantities import NOTHING, Sentence, Text, message
 from ...records.files.sizes import sized
 from ...trade.choosing import steps
-from ...trade.choosing.steps import POLISHED, SizeChoice, Trial, polish_only
+from ...trade.choosing.steps import POLISHED, Rules, SizeChoice, Trial, Worn, polish_only
 from ...trade.measuring.verdict import DUST
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
@@ -42,41 +42,47 @@ def _choice(surfaces: WornSurfaces) -> Choice | None:
     alone = beyond_all_shells(bench, surfaces.name) if would_do else []
     if not surfaces.asked_for and not alone:
         return None
-    if would_do and not alone and not surfaces.decision and (polished := _polish(surfaces)) is not None:
-        return polished
+    may_stay = would_do and not alone and not surfaces.decision
+    polished = _polish(surfaces) if may_stay else None
     tried = steps.choose_size(surfaces.worn, surfaces.steps, rules, surfaces.bore, bench.guarded)
-    decided = surfaces.decided
-    taken = sized(decided.size) if decided else NOTHING
-    as_wanted = tried.chosen is not None and surfaces.is_decided(tried.chosen.step)
+    return polished or _sized(surfaces, rules, tried, alone)
+
+
+def _sized(surfaces: WornSurfaces, rules: Rules, tried: SizeChoice, alone: Sequence[str]) -> Choice:
+    """The choice of a step; ``alone``: places where only the clearance is too large."""
+    bench = surfaces.bench
+    taken = sized(surfaces.decided.size) if surfaces.decided else NOTHING
+    wanted = surfaces.named(tried.chosen.step) if tried.chosen else NOTHING
+    otherwise = bool(taken) and not (tried.chosen and surfaces.is_decided(tried.chosen.step))
     # what follows is that of the size that is made, whoever chose it
     made = next((trial for trial in tried.trials if surfaces.is_decided(trial.step)), tried.chosen)
-    decides = _decides(surfaces, tried, bool(taken))
-    wanted = surfaces.named(tried.chosen.step) if tried.chosen else NOTHING
-    return Choice(
+    choice = Choice(
         name=surfaces.name,
         kind="oversize" if surfaces.bore else "undersize",
         title=feature_title(bench.engine, surfaces.name),
-        status=_status(surfaces, tried, bool(taken), as_wanted),
+        status=_status(surfaces, tried),
         answer=size_words.answer(surfaces, taken or wanted),
-        why=size_words.why(surfaces, tried, bool(taken) and not as_wanted, alone),
+        why=size_words.why(surfaces, tried, otherwise, alone),
         alternative=size_words.alternative(surfaces, tried, rules),
         steps=tuple(size_words.candidate(surfaces, trial, made) for trial in tried.trials),
-        impossible=() if tried.chosen else tuple(size_words.against(surfaces, tried)),
-        decides=tuple(decides),
+        impossible=tuple(size_words.against(surfaces, tried)),
+        decides=tuple(_decides(surfaces, tried, bool(taken))),
         cost=bench.spent(_parts(surfaces, made)),
         alternative_cost=bench.spent(_parts(surfaces, tried.next_one)),
-        work=bench.work_on(surfaces.sheet.part, surfaces.decision) if taken else (),
         follows=tuple(size_words.follows(surfaces, made)),
         effects=_effects(surfaces, made),
-        decision=surfaces.decision if taken else "",
         part=surfaces.sheet.part or "",
         source=source_text(bench.engine, surfaces.sheet.source),
     )
+    if not taken:
+        return choice
+    work = bench.work_on(surfaces.sheet.part, surfaces.decision)
+    status: Status = "decided otherwise" if otherwise and not surfaces.proved else "decided"
+    return replace(choice, status=status, work=work, decision=surfaces.decision)
 
 
-def _status(surfaces: WornSurfaces, tried: SizeChoice, taken: bool, as_wanted: bool) -> Status:
-    if taken:
-        return "decided" if as_wanted or surfaces.proved else "decided otherwise"
+def _status(surfaces: WornSurfaces, tried: SizeChoice) -> Status:
+    """How settled the step is that follows from the readings."""
     if tried.chosen is None:
         return "none fits"
     return "provisional" if _unread(surfaces) or _bare(surfaces) else "chosen"
@@ -146,32 +152,26 @@ def _polish(surfaces: WornSurfaces) -> Choice | None:
     """The choice of a polish, where every scored journal comes out of it inside its limit; else None."""
     bench, sheet = surfaces.bench, surfaces.sheet
     scored = [worn for worn in surfaces.worn if worn.score.value > 0.0]
-    limits = sheet.wear.get("size") or sheet.new.get("size")
-    see = limits.see if limits is not None else None
-    low = bench.ends(limits, sheet)[0] if not see else None
-    if not scored:
-        return None
-    if not all(polish_only(w.worst, w.score.value, low, guarded=bench.guarded) for w in scored):
-        return None
-    fit = _polished(bench, see, [worn.position for worn in scored]) if see else _Polished()
-    if fit.passed:
+    fit = _goes_out(surfaces, scored)
+    if not scored or fit is None or fit.passed:
         return None
     decides = _unread(surfaces)
+    polish = length(bench, POLISHED)
     if fit.unknown:
-        adds = message("clearance at {places} not measured: a polish adds {polish} to it")
-        decides.append(Sentence(adds, places=span(fit.unknown), polish=length(bench, POLISHED)))
+        words = message("clearance at {places} not measured: a polish adds {polish} to it")
+        decides.append(Sentence(words, places=span(fit.unknown), polish=polish))
+    follows = [Sentence("size, roundness and taper are read again after the polish")]
+    if fit.renewed:
+        words = message(
+            "new shells at {places}: with those that are there the clearance would pass its limit"
+        )
+        follows.append(Sentence(words, places=span(fit.renewed)))
     deepest = length(bench, max(worn.score.value for worn in scored))
+    where = span([worn.position for worn in scored])
     words = message(
         "The deepest score, {depth} at {places}, goes out with {polish} off the diameter, and every "
         "size stays inside its limit."
     )
-    where, polish = span([worn.position for worn in scored]), length(bench, POLISHED)
-    follows = [Sentence("size, roundness and taper are read again after the polish")]
-    if fit.renewed:
-        renew = message(
-            "new shells at {places}: with those that are there the clearance would pass its limit"
-        )
-        follows.append(Sentence(renew, places=span(fit.renewed)))
     return Choice(
         name=surfaces.name,
         kind="undersize",
@@ -185,6 +185,17 @@ def _polish(surfaces: WornSurfaces) -> Choice | None:
         source=source_text(bench.engine, sheet.source),
         part=sheet.part or "",
     )
+
+
+def _goes_out(surfaces: WornSurfaces, scored: Sequence[Worn]) -> _Polished | None:
+    """What a polish that takes every score out does to the clearances; None where it does not do."""
+    bench, sheet = surfaces.bench, surfaces.sheet
+    limits = sheet.wear.get("size") or sheet.new.get("size")
+    see = limits.see if limits is not None else ""
+    low = None if see else bench.ends(limits, sheet)[0]
+    if not all(polish_only(w.worst, w.score.value, low, guarded=bench.guarded) for w in scored):
+        return None
+    return _polished(bench, see, [worn.position for worn in scored]) if see else _Polished()
 
 
 def _polished(bench: Workbench, fit: str, positions: Sequence[str]) -> _Polished:

@@ -159,6 +159,8 @@ def against(surfaces: WornSurfaces, tried: SizeChoice) -> list[Text]:
     """Why no step serves, step by step."""
     title = feature_title(surfaces.bench.engine, surfaces.name)
     said: list[Text] = []
+    if tried.chosen:
+        return said
     for trial in tried.trials:
         words = message("leaves {stock} at {governing}, {needed} needed")
         reason: Text = Sentence(words, **_at_tightest(surfaces, trial))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import cached_property
 
 from ... import quantities
@@ -18,9 +19,9 @@ from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import Measured
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
-from ..model.choice import Candidate, Choice, Fitness, Status
+from ..model.choice import Candidate, Choice, Fitness
 from .consequences import of_cut
-from .workbench import Workbench, at_least, at_most, length, with_partner
+from .workbench import Workbench, at_least, at_most, how_settled, length, with_partner
 
 FACES = ("straightedge", "flatness_grid")
 # whether the worst line has a name, and whether something is taken off to clean it up
@@ -72,7 +73,7 @@ class _Face:
         if not wanted or asked is None or bench.decision(self.name, do=("replace",)):
             return None
         decides = self._decides()
-        status: Status = "none fits" if self.barred else "provisional" if decides else "chosen"
+        status = how_settled(self.barred, bool(decides))
         if taken is not None:
             enough = self.least is None or taken >= self.least - 1e-9
             status = "decided" if enough else "decided otherwise"
@@ -91,23 +92,25 @@ class _Face:
             impossible=self._impossible(),
             decides=tuple(decides),
             effects=tuple(of_cut(bench, self.name, asked, until)),
-            work=bench.work_on(self.sheet.part, decision, self.name) if decision else (),
+            work=self._work(decision),
             decision=decision,
             source=source_text(bench.engine, self.sheet.source),
         )
+
+    def _work(self, decision: str) -> tuple[tuple[str, Decimal | None], ...]:
+        return self.bench.work_on(self.sheet.part, decision, self.name) if decision else ()
 
     # ------------------------------------------------------------ what is known
 
     @cached_property
     def decided(self) -> tuple[str, float | None, date | None]:
         """The decision about the face or the height under it, what it takes off, and its day."""
-        work = self.bench.job.work
         first: tuple[str, float | None, date | None] = ("", None, None)
         for about in filter(None, (self.name, self.sheet.height)):
             name = self.bench.decision(about, do=("recondition",))
-            if not name or work is None:
+            if not name:
                 continue
-            decision = work.decisions[name]
+            decision = self.bench.job.decisions[name]
             if decision.remove is not None:
                 return name, round(decision.remove.to("mm"), 9), decision.date
             first = first if first[0] else (name, None, decision.date)

@@ -11,6 +11,7 @@ from ... import quantities
 from ...quantities import Figure, Quantity, Text
 from ...records import JobFolder
 from ...records.files.choosing import Shelf
+from ...records.files.rounds import RoundRecord
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import Interval, bare_or_unit
@@ -22,7 +23,7 @@ from ..measure.observations import Occasion, occasions
 from ..measure.timeline import Timeline
 from ..measure.workings import Workings
 from ..model.assessment import Characteristic
-from ..model.choice import Buy, Ends
+from ..model.choice import Buy, Ends, Status
 
 Columns = Mapping[str, Measured]  # column: value, in mm
 Readings = Mapping[str, Columns]  # by position
@@ -133,47 +134,35 @@ class Workbench:
 
     def decision(self, about: str, *, do: tuple[str, ...] = ("replace", "recondition")) -> str:
         """The newest decision about a feature, '' where there is none."""
-        decisions = self.job.work.decisions if self.job.work else {}
-        named = [
-            (one.date, name)
-            for name, one in decisions.items()
-            if one.do in do
-            and any(feature == about for feature, _ in self.timeline.spots(one.about, one.positions))
-        ]
+        named = []
+        for name, decision in self.job.decisions.items():
+            spots = self.timeline.spots(decision.about, decision.positions) if decision.do in do else []
+            if any(feature == about for feature, _ in spots):
+                named.append((decision.date, name))
         return max(named)[1] if named else ""
 
     def decided_at(self, about: Collection[str], do: str, every: Sequence[str]) -> set[str]:
         """Places of which a decision about any of these says what is done; no places named: all of them."""
-        decisions = self.job.work.decisions.values() if self.job.work else ()
-        return {p for d in decisions if d.do == do and d.about in about for p in d.positions or every}
+        decided = [one for one in self.job.decisions.values() if one.do == do and one.about in about]
+        return {position for decision in decided for position in decision.positions or every}
 
     def replaced(self, about: Collection[str], every: Sequence[str]) -> set[str]:
         """Places that get another one, by a decision or a finding."""
-        findings = self.job.findings.findings.values() if self.job.findings else ()
-        found = {
-            position
-            for finding in findings
-            if finding.disposition == "replace" and finding.component in about
-            for position in finding.positions or every
-        }
-        return found | self.decided_at(about, "replace", every)
+        seen = [one for one in self.job.seen.values() if one.disposition == "replace"]
+        gone = {p for one in seen if one.component in about for p in one.positions or every}
+        return gone | self.decided_at(about, "replace", every)
 
     def supply(self, name: str, row: str, grade: str, part: str) -> Supply:
         """How a part of one grade can be had: what lies on its shelf, and whether more can be ordered."""
-        shelf = self.shelves.get(name)
-        count, order = 0, True
-        columns = (
-            [one for one in shelf.columns if grade in (one, f"{one} {shelf.unit or 'mm'}")] if shelf else []
-        )
-        if shelf and columns:
-            cells = shelf.rows.get(row, [])
-            at = shelf.columns.index(columns[0])
-            count = int(cells[at]) if at < len(cells) else 0
-        if shelf and shelf.no_more:
-            order = shelf.orders(grade)
-        sheet = self.engine.parts.get(part)
-        price = int(sheet.price * CENT) if sheet and sheet.price is not None else 0
-        return Supply(count, order, max(1, sheet.pack) if sheet else 1, price * (sheet.pack if sheet else 1))
+        shelf, pack = self.shelves.get(name), self.pack(part)
+        price = int((self.price(part) or 0) * CENT) * pack
+        if shelf is None:
+            return Supply(0, True, pack, price)
+        cells = shelf.rows.get(row, [])
+        names = [{column, f"{column} {shelf.unit or 'mm'}"} for column in shelf.columns]
+        at = next((at for at, said in enumerate(names) if grade in said), len(cells))
+        count = int(cells[at]) if at < len(cells) else 0
+        return Supply(count, shelf.orders(grade), pack, price)
 
     def outlay(self, bought: Sequence[Buy]) -> Decimal | None:
         """What the packs cost that must be ordered; None where a price is missing."""
@@ -187,10 +176,13 @@ class Workbench:
 
     def spent(self, bought: Sequence[Buy]) -> Decimal | None:
         """What the parts cost as they are used, as in the estimate; None where a price is missing."""
-        prices = [self.price(buy.part) for buy in bought]
-        if not bought or any(price is None for price in prices):
-            return None
-        return sum((p * buy.quantity for p, buy in zip(prices, bought, strict=True) if p), Decimal(0))
+        total = Decimal(0)
+        for buy in bought:
+            price = self.price(buy.part)
+            if price is None:
+                return None
+            total += price * buy.quantity
+        return total if bought else None
 
     def pack(self, part: str) -> int:
         """How many of a part one gets at a time."""
@@ -204,14 +196,13 @@ class Workbench:
 
         ``about``: the feature whose own decisions count as this one, as a face's do for its height.
         """
-        work = self.job.work
-        if work is None or not part:
-            return ()
-        ours = {decision, *(name for name, one in work.decisions.items() if about and one.about == about)}
+        decisions = self.job.decisions
+        ours = {decision} | {name for name, one in decisions.items() if about and one.about == about}
+        others = decisions.keys() - ours
+        sublet = self.job.work.sublet if self.job.work else []
+        lines = [line for line in sublet if part and line.part == part]
         return tuple(
-            (one.work, one.price)
-            for one in work.sublet
-            if one.part == part and (ours & {*one.for_} or not {*work.decisions} & {*one.for_})
+            (line.work, line.price) for line in lines if ours & {*line.for_} or not others & {*line.for_}
         )
 
     def price(self, part: str) -> Decimal | None:
@@ -223,32 +214,43 @@ class Workbench:
         """The same bench, once for each part that is only tried on paper, with its readings in place."""
         benches = []
         for name, file in self.job.rounds.items():
-            if not file.model.on_paper:
-                continue
-            alone = replace(file, model=file.model.model_copy(update={"on_paper": None}))
-            ones = occasions(self.shop, self.engine, replace(self.job, rounds={name: alone}, running=None))
-            tables: dict[str, dict[str, Readings]] = {}
-            repeated = len({one.feature for one in ones}) < len(ones)
-            codes = file.model.codes
-            if codes and not ones:
-                tables[file.model.on_paper] = {}  # known by its stamps alone
-            for one in ones:
-                words = file.model.on_paper
-                if repeated:
-                    words += f", {one.table.replace('_', ' ')}"
-                tables.setdefault(words, {})[one.feature] = one.readings
-            benches += [
-                replace(
-                    self,
-                    on_paper=words,
-                    override={**{feature: {} for feature in codes}, **read},
-                    paper_codes=codes,
-                    paper_price=file.model.price,
-                    paper_size=file.model.size or "",
-                )
-                for words, read in tables.items()
-            ]
+            if file.model.on_paper:
+                alone = replace(file, model=file.model.model_copy(update={"on_paper": None}))
+                job = replace(self.job, rounds={name: alone}, running=None)
+                tables = _by_part(file.model, occasions(self.shop, self.engine, job))
+                benches += [self._with(file.model, words, read) for words, read in tables.items()]
         return benches
+
+    def _with(self, tried: RoundRecord, words: str, read: dict[str, Readings]) -> Workbench:
+        """The bench with what is tried on it."""
+        return replace(
+            self,
+            on_paper=words,
+            override={**{feature: {} for feature in tried.codes}, **read},
+            paper_codes=tried.codes,
+            paper_price=tried.price,
+            paper_size=tried.size or "",
+        )
+
+
+def _by_part(tried: RoundRecord, taken: list[Occasion]) -> dict[str, dict[str, Readings]]:
+    """Readings by feature of each thing that is tried: where a feature stands twice, each table is one."""
+    name = tried.on_paper or ""
+    parts: dict[str, dict[str, Readings]] = {}
+    if tried.codes and not taken:
+        parts[name] = {}  # known by its stamps alone
+    repeated = len({table.feature for table in taken}) < len(taken)
+    for table in taken:
+        words = f"{name}, {table.table.replace('_', ' ')}" if repeated else name
+        parts.setdefault(words, {})[table.feature] = table.readings
+    return parts
+
+
+def how_settled(impossible: bool, waits: bool) -> Status:
+    """How settled a choice is that nobody has decided about."""
+    if impossible:
+        return "none fits"
+    return "provisional" if waits else "chosen"
 
 
 def with_partner(bench: Workbench, value: float, decimals: int = 3) -> Text:

@@ -6,7 +6,7 @@ Must not know: which step is taken, and how that is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -73,8 +73,7 @@ class WornSurfaces:
 
     @cached_property
     def decided(self) -> DecisionRecord | None:
-        work = self.bench.job.work
-        return work.decisions[self.decision] if work and self.decision else None
+        return self.bench.job.decisions.get(self.decision)
 
     @property
     def until(self) -> date | None:
@@ -277,19 +276,21 @@ def _rods(engine: Engine) -> set[str]:
     features = engine.features
     names = {name for name, sheet in features.items() if sheet.kind == "rod_alignment"}
     names |= {matching.rods for matching in engine.matching.values()}
-    fits = [fit for fit in features.values() if fit.inner in features and fit.outer]
-    pistons = {features[fit.inner].part for fit in fits if fit.kind == "fit" and fit.inner} - {None}
-    names |= {
-        fit.outer
-        for fit in fits
-        if fit.kind == "running_fit" and fit.inner and fit.outer and features[fit.inner].part in pistons
-    }
-    return {features[name].part or "" for name in names if name in features} - {""}
+    pistons = _parts(engine, {fit.inner for fit in features.values() if fit.kind == "fit"})
+    for fit in features.values():
+        if fit.kind == "running_fit" and fit.outer and _parts(engine, {fit.inner}) & pistons:
+            names.add(fit.outer)
+    return _parts(engine, names)
 
 
 def _fixed(engine: Engine) -> set[str]:
     """Parts that stand still: those with a face, a line of bores, or the bores that pistons run in."""
     features = engine.features
     names = {name for name, sheet in features.items() if sheet.kind in FIXED}
-    names |= {fit.outer for fit in features.values() if fit.kind == "fit" and fit.outer}
-    return {features[name].part or "" for name in names if name in features} - {""}
+    return _parts(engine, names | {fit.outer for fit in features.values() if fit.kind == "fit"})
+
+
+def _parts(engine: Engine, names: Iterable[str | None]) -> set[str]:
+    """The parts that some features belong to."""
+    sheets = [engine.features[name] for name in names if name in engine.features]
+    return {sheet.part for sheet in sheets if sheet.part}
