@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
 
@@ -23,32 +23,46 @@ def purchases(
     supplier, those without one last, and within a supplier in the order of the
     estimate.  ``chosen``: the choices that the estimate buys by, provisional ones among them.
     """
-    found: list[Purchase] = []
+    ordered: list[Purchase] = []
     known: set[str] = set()
-    buys = [buy for choice in chosen for buy in choice.buy if buy.part]
-    waits = {buy.part for choice in chosen if not choice.settled for buy in choice.buy}
     for line in lines:
-        if line.group != "part" or line.own:
-            continue
-        mine = [one for one in orders if line.number and engine.number_now(one.part) == line.number]
-        known.update([line.number, *(one.part for one in mine)])
-        which = [buy for buy in buys if buy.part == line.number]
-        shelf = min(line.quantity, Decimal(sum(buy.shelf for buy in which)))
-        found += [_purchase(engine, line.number, line.name, line.quantity, one, which) for one in mine]
-        kept = [one for one in mine if not _sent_back(engine, line.number, one)]
-        got = sum((Decimal(one.quantity) for one in kept if one.quantity is not None), Decimal(0))
-        short = Decimal(0) if any(one.quantity is None for one in kept) else line.quantity - got
-        if short > 0:
-            one = _purchase(engine, line.number, line.name, short, None, which, min(short, shelf))
-            note = Sentence("provisional: not to be ordered before it is settled")
-            found.append(replace(one, note=note) if line.number in waits else one)
+        if line.group == "part" and not line.own:
+            mine = [one for one in orders if line.number and engine.number_now(one.part) == line.number]
+            known.update([line.number, *(one.part for one in mine)])
+            ordered += _line(engine, line, mine, chosen)
     for order in orders:
         if order.part not in known:
             number = engine.number_now(order.part)
-            part = engine.parts.get(number)
-            found.append(_purchase(engine, number, Typed(part.name if part else number), Decimal(1), order))
-    names = [*sorted({one.supplier for one in found if one.supplier}), ""]
-    return tuple(sorted(found, key=lambda one: names.index(one.supplier)))
+            part = engine.parts.get(number) or Part(name=number)
+            ordered.append(_purchase(engine, number, Typed(part.name), Decimal(1), order))
+    names = [*sorted({one.supplier for one in ordered if one.supplier}), ""]
+    return tuple(sorted(ordered, key=lambda one: names.index(one.supplier)))
+
+
+def _line(
+    engine: Engine, line: PriceLine, mine: Sequence[PartsOrder], chosen: Sequence[Choice]
+) -> Iterator[Purchase]:
+    """The orders of one line, and what of it is still to be ordered."""
+    which = [buy for choice in chosen for buy in choice.buy if buy.part and buy.part == line.number]
+    for order in mine:
+        yield _purchase(engine, line.number, line.name, line.quantity, order, which)
+    short = _short(engine, line, mine)
+    if short <= 0:
+        return
+    shelf = min(short, line.quantity, Decimal(sum(buy.shelf for buy in which)))
+    wanted = _purchase(engine, line.number, line.name, short, None, which, shelf)
+    waits = {buy.part for choice in chosen if not choice.settled for buy in choice.buy}
+    if line.number in waits:
+        wanted = replace(wanted, note=Sentence("provisional: not to be ordered before it is settled"))
+    yield wanted
+
+
+def _short(engine: Engine, line: PriceLine, mine: Sequence[PartsOrder]) -> Decimal:
+    """How many of a line nobody has ordered; an order that says no number is of all."""
+    kept = [order.quantity for order in mine if not _sent_back(engine, line.number, order)]
+    if None in kept:
+        return Decimal(0)
+    return line.quantity - sum((Decimal(count) for count in kept if count is not None), Decimal(0))
 
 
 def _sent_back(engine: Engine, number: str, order: PartsOrder) -> bool:

@@ -10,6 +10,7 @@ from decimal import Decimal
 from ...quantities import Figure, Sentence, Several, Text, Typed, message
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, PartsOrder
+from ...records.files.jobfile import Job
 from ...records.files.sheet import Engine
 from ...records.files.shop import Rate, Shop
 from ...trade.estimating import currency, sums
@@ -36,7 +37,7 @@ def cost(
 
     ``chosen`` says which sizes and grades of a part are wanted, and which lie on the shelf.
     """
-    record, work = job.job, job.work
+    record = job.job
     assert record is not None
     code = shop.currency
     rate = rate_on(shop, record.opened)
@@ -45,27 +46,13 @@ def cost(
     taken = _discounts(job)
     found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
-    for (what, discount), off in zip(taken, found.discounts, strict=True):
-        because: list[Text] = []
-        if discount.percent is not None:
-            share, of = Figure(f"{discount.percent:f}"), Sentence(_words(discount.group))
-            because.append(Sentence("{rate} % of {what}", rate=share, what=of))
-        lines.add("discount", Typed(what), each=-off, words=what, because=because)
-    not_priced = [one.name for one in lines.lines if one.amount is None]
-    not_priced += _unsettled(job, chosen)
-    if not (work and work.labour):
-        not_priced.append(Sentence("our own work: hours not entered yet"))
-    if rate is None:
-        not_priced.append(Sentence("tax: no rate in force on {day}", day=record.opened))
-    orders = work.orders if work else []
+    _take_off(lines, taken, found)
+    not_priced = _not_priced(lines, job, chosen, rate)
+    orders = job.work.orders if job.work else []
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
     paid = tuple(Payment(one.date, one.amount, one.how or "") for one in record.paid)
-    approved = tuple(
-        Approval(one.date, one.by, one.how, one.limit, one.covers or "", one.issue, one.ready)
-        for one in sorted(record.approvals, key=lambda one: one.date)
-        if not record.reopened or one.date < record.reopened[0].date  # those of later stays are theirs
-    )
+    approved = _approved(record)
     result = Cost(
         currency=code,
         lines=tuple(lines.lines),
@@ -101,6 +88,35 @@ def cost(
 
 def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[sums.SumLine]:
     return [sums.SumLine(one.amount, one.tax, one.group) for one in lines]
+
+
+def _take_off(lines: Lines, taken: list[tuple[str, sums.Discount]], found: sums.SumTotal) -> None:
+    """A line for each discount."""
+    for (what, discount), off in zip(taken, found.discounts, strict=True):
+        because: list[Text] = []
+        if discount.percent is not None:
+            share, of = Figure(f"{discount.percent:f}"), Sentence(_words(discount.group))
+            because.append(Sentence("{rate} % of {what}", rate=share, what=of))
+        lines.add("discount", Typed(what), each=-off, words=what, because=because)
+
+
+def _not_priced(lines: Lines, job: JobFolder, chosen: Sequence[Choice], rate: Rate | None) -> list[Text]:
+    """What the total lacks: with any of it, it is a minimum."""
+    lacks = [line.name for line in lines.lines if line.amount is None] + _unsettled(job, chosen)
+    if not (job.work and job.work.labour):
+        lacks.append(Sentence("our own work: hours not entered yet"))
+    if rate is None and job.job is not None:
+        lacks.append(Sentence("tax: no rate in force on {day}", day=job.job.opened))
+    return lacks
+
+
+def _approved(record: Job) -> tuple[Approval, ...]:
+    """The approvals of the first stay, oldest first; those of later stays are theirs."""
+    return tuple(
+        Approval(one.date, one.by, one.how, one.limit, one.covers or "", one.issue, one.ready)
+        for one in sorted(record.approvals, key=lambda one: one.date)
+        if not record.reopened or one.date < record.reopened[0].date
+    )
 
 
 def _unsettled(job: JobFolder, chosen: Sequence[Choice]) -> list[Text]:
