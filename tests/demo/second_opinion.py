@@ -557,6 +557,10 @@ class SecondOpinion:
             *read
         }
 
+    def bounds(self, name: str, read: Iterable[str]) -> tuple[str, str]:
+        """What the least and the greatest of the readings are worth."""
+        return ("", "") if self.whole(name, read) else ("at most", "at least")
+
     # ------------------------------------------------------------ all of it
 
     def opinions(self) -> list[Opinion]:
@@ -587,6 +591,9 @@ class SecondOpinion:
 
     def _of_sitting(self, sitting: Sitting, shut: Iterable[tuple[str, str]]) -> Iterator[Opinion]:
         name, stands = sitting.feature, self.stands[sitting.feature]
+        settings = {reading.round for _, row in stands.values() for reading in row.values()}
+        if self.features[name]["kind"] in ONE_SETTING and settings - {sitting.round}:
+            stands.clear()  # heights have the zero of their setting
         for position, row in sitting.rows.items():
             read, before = stands.get(position, (sitting.day, {}))
             kept = {} if self._ended(name, position, read, sitting.day) else before
@@ -719,6 +726,8 @@ class SecondOpinion:
         }.get(limit, [limit])
 
 
+# heights that one indicator read in one setting
+ONE_SETTING = ("runout", "main_line", "flatness_grid")
 # what is asked of a set as a whole, and not of each position
 SET_WIDE = {
     "compression": ("spread",),
@@ -726,6 +735,7 @@ SET_WIDE = {
     "main_line": ("straightness", "neighbours"),
     "matched": ("total_spread", "bowl_spread"),
     "flatness_grid": ("flatness",),
+    "spring_load": ("seated", "reserve"),  # of the head as well
 }
 
 
@@ -809,12 +819,13 @@ def turned(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     wheels = [circle(rows[position]) for position in positions]
     (first, first_centre, _), (last, last_centre, _) = wheels[0], wheels[-1]
     for position, (readings, centre, left), part in zip(positions, wheels, share, strict=True):
-        yield Found(position, "runout", spread(readings))
+        more = job.bounds(name, rows[position])[1]
+        yield Found(position, "runout", spread(readings), more)
         leaves = left @ np.array([reading.value for reading in readings])
         tops = np.flatnonzero(leaves > leaves.max() - EVEN)
         bottoms = np.flatnonzero(leaves < leaves.min() + EVEN)
         widths = [weighed(readings, left[i] - left[j]) for i in tops for j in bottoms]
-        yield Found(position, "out_of_round", max(widths, key=widest))
+        yield Found(position, "out_of_round", max(widths, key=widest), more)
         together = [*readings, *first, *last]
         off = np.hstack([centre, -(1.0 - part) * first_centre, -part * last_centre])
         x, y = off @ np.array([reading.value for reading in together])
@@ -827,24 +838,31 @@ def line_of_bores(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """Minimum zone of the heights, and steps off its line; of several columns the worst."""
     sheet = job.features[name]
     along = np.array([number(text) for text in words(sheet["stations"].replace("mm", ""))])
-    zones, steps = [], []
+    zones: list[Found] = []
+    steps: dict[tuple[str, str], list[Value]] = {}
     for column in words(sheet["columns"]):
-        readings = [rows[position][column] for position in job.positions_of(name)]
-        zone, held = narrowest(along[:, None], readings)
-        zones.append(zone)
-        tilt = slope_of(along, readings, held)
-        steps.append(
-            [
-                size_of(less(after, before, more=-tilt * way))
-                for (before, after), way in zip(itertools.pairwise(readings), np.diff(along), strict=True)
-            ]
+        read = {
+            place: rows[place][column] for place in job.positions_of(name) if column in rows.get(place, {})
+        }
+        if len(read) < 3:
+            continue
+        at = np.array([along[job.positions_of(name).index(place)] for place in read])
+        zone, held = narrowest(at[:, None], [*read.values()])
+        more = (
+            ""
+            if all(job.whole(name, rows.get(place, ())) for place in job.positions_of(name))
+            else "at least"
         )
-    for (a, b), of_columns in zip(
-        itertools.pairwise(job.positions_of(name)), zip(*steps, strict=True), strict=True
-    ):
-        yield Found(f"{a}-{b}", "neighbours", max(of_columns, key=widest), rests_on=(a, b))
-    rests_on = (*job.positions_of(name),)
-    yield Found("line", "straightness", max(zones, key=widest), rests_on=rests_on)
+        zones.append(Found("line", "straightness", zone, more, rests_on=(*job.positions_of(name),)))
+        tilt = slope_of(at, [*read.values()], held)
+        for (one, other), way in zip(itertools.pairwise(read), np.diff(at), strict=True):
+            step = size_of(less(read[other], read[one], more=-tilt * way))
+            steps.setdefault((one, other), []).append(step)
+    for (one, other), of_columns in steps.items():
+        more = "" if all(job.whole(name, rows[place]) for place in (one, other)) else "at least"
+        yield Found(f"{one}-{other}", "neighbours", max(of_columns, key=widest), more, rests_on=(one, other))
+    if zones:
+        yield max(zones, key=lambda found: widest(found.value) if found.value else (0.0, 0.0))
 
 
 def face(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
@@ -852,7 +870,8 @@ def face(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     spots = [(float(c[1:]), float(r[1:]), reading) for r, row in rows.items() for c, reading in row.items()]
     places = np.array([(x, y) for x, y, _ in spots]) / 100.0
     value, _ = narrowest(places, [reading for *_, reading in spots])
-    yield Found("face", "flatness", value, rests_on=(*rows,))
+    more = "" if all(job.whole(name, rows.get(place, ())) for place in job.positions_of(name)) else "at least"
+    yield Found("face", "flatness", value, more, rests_on=(*rows,))
 
 
 def shell_spread(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
@@ -871,24 +890,30 @@ def matched(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
         if {*row} == {"big", "small"}:
             yield Found(position, "total", weighed(row.values(), (1.0, 1.0)))
     ranked = {
-        column: [row[column] for row in rows.values()] for column in words(job.features[name]["columns"])
+        column: [row[column] for row in rows.values() if column in row]
+        for column in words(job.features[name]["columns"])
     }
     for column, readings in ranked.items():
         if f"{column}_spread" in limits:
-            yield Found("set", f"{column}_spread", spread(readings), rests_on=(*rows,))
+            more = "" if len(readings) == len(job.positions_of(name)) else "at least"
+            yield Found("set", f"{column}_spread", spread(readings), more, rests_on=(*rows,))
     if "total_spread" in limits:
-        ends_of = sorted(rows.values(), key=lambda row: row["big"].value + row["small"].value)
+        whole = [row for row in rows.values() if {*row} == {"big", "small"}]
+        ends_of = sorted(whole, key=lambda row: row["big"].value + row["small"].value)
+        more = "" if len(whole) == len(job.positions_of(name)) else "at least"
         pairs = [*ends_of[-1].values(), *ends_of[0].values()]
-        yield Found("set", "total_spread", weighed(pairs, (1.0, 1.0, -1.0, -1.0)), rests_on=(*rows,))
+        total = weighed(pairs, (1.0, 1.0, -1.0, -1.0))
+        yield Found("set", "total_spread", total, more, rests_on=(*rows,))
 
 
 def liner_protrusion(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """Lowest, highest and spread of each; the step between the means of neighbours."""
-    means = {position: mean([*row.values()]) for position, row in rows.items()}
+    means = {position: mean([*row.values()]) for position, row in rows.items() if job.whole(name, row)}
     for position, row in rows.items():
-        yield Found(position, "lowest", plain(smallest(row.values())))
-        yield Found(position, "highest", plain(largest(row.values())))
-        yield Found(position, "spread", spread(row.values()))
+        low, high = job.bounds(name, row)
+        yield Found(position, "lowest", plain(smallest(row.values())), low)
+        yield Found(position, "highest", plain(largest(row.values())), high)
+        yield Found(position, "spread", spread(row.values()) if len(row) > 1 else None, high)
     for one, other in itertools.pairwise(job.positions_of(name)):
         if one in means and other in means:
             weights = {reading: -weight for reading, weight in means[other].weights.items()}
@@ -900,13 +925,16 @@ def piston_protrusion(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Fou
     """The mean of the readings on one piston; each limit holds for the reading that is worst for it."""
     for position, row in rows.items():
         low, high = plain(smallest(row.values())), plain(largest(row.values()))
-        yield Found(position, "protrusion", mean([*row.values()]), least=low, most=high)
+        middle = mean([*row.values()]) if job.whole(name, row) else None
+        yield Found(position, "protrusion", middle, least=low, most=high)
 
 
 def hardness(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """The mean of at least three; the softest and the hardest are what a limit is for."""
     for position, row in rows.items():
-        assert len(row) >= 3
+        if len(row) < 3:
+            yield Found(position, "hardness", None)
+            continue
         low, high = plain(smallest(row.values())), plain(largest(row.values()))
         yield Found(position, "hardness", mean([*row.values()]), least=low, most=high)
 
@@ -914,8 +942,8 @@ def hardness(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
 def compression(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """Pressures, and how far the cylinders lie apart."""
     for position, row in rows.items():
-        for column, reading in row.items():
-            yield Found(position, column, plain(reading))
+        if "pressure" in row:  # a wet one says something beside the dry one alone
+            yield from (Found(position, column, plain(reading)) for column, reading in row.items())
     pressures = [row["pressure"] for row in rows.values() if "pressure" in row]
     more = "" if len(pressures) == len(job.positions_of(name)) else "at least"
     yield Found("engine", "spread", spread(pressures), more, rests_on=(*rows,))
@@ -927,7 +955,8 @@ def leak_down(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     for position, row in rows.items():
         yield Found(position, "loss", plain(row["loss"]))
         above = weighed((row["loss"], tightest), (1.0, -1.0))
-        yield Found(position, "above_best", above, rests_on=(*rows,))
+        more = "" if len(rows) == len(job.positions_of(name)) else "at least"
+        yield Found(position, "above_best", above, more, rests_on=(*rows,))
 
 
 def guide(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
@@ -937,7 +966,8 @@ def guide(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
         stems = [reading for column, reading in row.items() if column.startswith("stem")]
         if bores and stems:
             tight = less(smallest(bores), largest(stems))
-            yield Found(position, "clearance", less(largest(bores), smallest(stems)), least=tight)
+            loose, more = less(largest(bores), smallest(stems)), job.bounds(name, row)[1]
+            yield Found(position, "clearance", loose, more, least=tight)
 
 
 def valve_seat(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
@@ -960,8 +990,9 @@ def valve_clearance(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found
 def lobe(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """Over the nose, and what that is more than the base circle."""
     for position, row in rows.items():
-        yield Found(position, "height", plain(row["height"]))
-        if "base" in row:
+        if "height" in row:
+            yield Found(position, "height", plain(row["height"]))
+        if {"height", "base"} <= {*row}:
             yield Found(position, "lift", less(row["height"], row["base"]))
 
 
@@ -987,7 +1018,8 @@ def backlash(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """The largest of several places; a least backlash is for the smallest."""
     for position, row in rows.items():
         low = plain(smallest(row.values()))
-        yield Found(position, "backlash", plain(largest(row.values())), least=low)
+        more = job.bounds(name, row)[1]
+        yield Found(position, "backlash", plain(largest(row.values())), more, least=low)
 
 
 SINGLES: dict[str, Callable[[SecondOpinion, str, Rows], Iterator[Found]]] = {
@@ -1059,6 +1091,8 @@ def bearing(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:
             if plane in along
         }
         ranked = sorted(itertools.chain(*rooms.values()), key=lambda one: one.number)
+        if not ranked:
+            continue
         if worn:
             yield Found(position, "smallest_clearance", ranked[0], "at least")
             continue
@@ -1137,9 +1171,11 @@ def spring_load(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:
         return (opened - closed) / (closed_at - open_at)
 
     for position, row in job.holding(name, day).items():
+        for column, reading in row.items():
+            yield Found(position, column, plain(reading))
+        if {*row} != {"closed", "open"}:
+            continue
         closed, opened = row["closed"], row["open"]
-        yield Found(position, "closed", plain(closed))
-        yield Found(position, "open", plain(opened))
         yield Found(position, "rate", worked(rate, closed, opened))
         if position in heights:
             height = heights[position]["height"]

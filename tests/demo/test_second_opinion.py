@@ -96,6 +96,12 @@ VARIANTS: dict[str, tuple[str, str, dict[str, str]]] = {
         MACHINED,
         {"M3:    2.226  2.227": "M3: 2.226  --", "R2:    1.967  1.966": "R2: -- --"},
     ),
+    "a line read in part in one direction": (D1, "arrival.yaml", {"M3:   0.054   0.050": "M3:   0.054   --"}),
+    "a height of a face not read again": (
+        D2,
+        MACHINED,
+        {"y10:   0.000   0.000  -0.005": "y10:   0.000   --  -0.005"},
+    ),
     "a journal and a housing read in one plane": (
         D2,
         "arrival-continued.yaml",
@@ -233,6 +239,11 @@ def test_no_kind_of_the_demo_is_left_out() -> None:
         # what was good before the valve work is not good any more
         ("no clearance at assembly", "intake_lash.lash I6 @at-assembly", "not measured"),
         ("another shim, and no clearance read", "intake_lash.lash I6 @at-assembly", "not measured"),
+        # what is unread in one direction may be worse than all that was read in the other
+        ("a line read in part in one direction", "main_line.straightness line @arrival", "not measured"),
+        ("a line read in part in one direction", "main_line.neighbours M2-M3 @arrival", "not measured"),
+        # heights have the zero of their setting: none of an earlier round joins them
+        ("a height of a face not read again", "head_plane.flatness face @after-machining", "not measured"),
         # a piston's clearance is across the crank
         (
             "a liner not read along the crank",

@@ -63,6 +63,9 @@ class Workings:
     def _stand(self, occasion: Occasion) -> None:
         """Let the newest readings take the place of those that no longer hold."""
         now = self.standing[occasion.feature]
+        kind = KINDS.get(self.engine.features[occasion.feature].kind)
+        if kind and kind.one_setting and any(one.round != occasion.round for one in now.taken.values()):
+            now = self.standing[occasion.feature] = Standing()
         for position, columns in occasion.readings.items():
             before = now.taken.get(position)
             if before is None or self.timeline.ended(occasion.feature, position, before.date, occasion.date):

@@ -97,6 +97,7 @@ KINDS = (
         given=CHAMBER,
         keys=SKIM,
         alike=False,
+        one_setting=True,
         readings="every crossing of the grid: positions are its lines across (`y0 y75 y150`), columns those "
         "along (`x0 x100 ...`), named by their place in mm",
         instruments=("travel",),

@@ -182,6 +182,7 @@ class Kind:
     reads: str = ""  # the limit that each of its columns reads by itself, where that is no size and no wall
     alike: bool = True  # no: readings beside each other may differ by any share, so a slip does not stand out
     whole: bool = False  # yes: read on the assembled engine, so it lapses once the engine was apart
+    one_setting: bool = False  # yes: heights from a zero of their own, which no other round's readings join
     together: bool = False  # yes: as found it is read before what it lies between comes apart
     fitted: bool = False  # yes: proved as the engine goes together, so every build sheet asks for it
     of_surface: bool = True  # no: a test or a trial fit, which leaves no gap in the plan of the engine

@@ -12,7 +12,7 @@ from ..engine import crank
 from ..measuring import flatness
 from ..measuring.form import largest
 from ..measuring.uncertainty import Measured, swing
-from .kind import Computed, Given, Inputs, Kind, Trait, unread
+from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
 
 STATIONS = "where each position stands along the axis, as in 0 95 190 285 mm"
 EVEN = Sentence("taken as evenly spaced: no 'stations' are on the sheet")
@@ -96,6 +96,9 @@ def _main_line(inputs: Inputs) -> list[Computed]:
     whole_line = len(inputs.stations) == len(inputs.positions)
     at = inputs.stations if whole_line else [spacing * i for i in range(len(inputs.positions))]
     assumed = [] if whole_line or "spacing" in inputs.given else [EVEN]
+    # a direction that was read in part may hide more than another shows
+    partly = {place: inputs.missing(place) for place in inputs.positions}
+    bound = Unread(tuple(place for place in inputs.positions if partly[place])).most
     for column in inputs.columns:
         heights = {
             place: columns[column]
@@ -109,12 +112,12 @@ def _main_line(inputs: Inputs) -> list[Computed]:
         squared = Measure(squares.width.value, "mm", 3)
         said = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
         note = Several([said, *assumed], "; ")
-        bound = unread(inputs.positions, heights).most
         found.append(Computed("line", "straightness", zone.width, bound, note=note, uses=inputs.positions))
         tilt = zone.coefficients[1] / 100.0  # coefficients are over 100 mm
         for one, other in pairwise(heights):
             step = (heights[other] - heights[one]).shifted(-tilt * (stations[other] - stations[one]))
-            found.append(Computed(f"{one}-{other}", "neighbours", step.size, uses=(one, other)))
+            least = Unread(partly[one].columns + partly[other].columns).most
+            found.append(Computed(f"{one}-{other}", "neighbours", step.size, least, uses=(one, other)))
     # one that was read from fewer bores comes after the steps, as the line rests on all of them
     return sorted(_worst_of_each(found), key=lambda computed: computed.name == "straightness")
 
@@ -148,6 +151,7 @@ KINDS = (
             ),
         },
         alike=False,
+        one_setting=True,
         given={
             "first_support": Given("number of the first journal that carries the shaft", "", needed=False),
             "last_support": Given("number of the last journal that carries the shaft", "", needed=False),
@@ -172,6 +176,7 @@ KINDS = (
             "neighbours": Trait("step between neighbours", "neighbours", from_zero=True, optional=True),
         },
         alike=False,
+        one_setting=True,
         given={
             "spacing": Given("distance between neighbouring bores", needed=False),
             "stations": Given(STATIONS, needed=False, many=True),
