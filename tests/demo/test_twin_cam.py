@@ -236,7 +236,7 @@ def test_shims(job: Assessment) -> None:
 
 def test_the_head_came_back_right(job: Assessment) -> None:
     (order,) = job.orders
-    assert [english(operation.surface) for operation in order.operations] == ["Head face", "Head height"]
+    assert [english(operation.surface) for operation in order.operations] == ["Exhaust guides", "Head face"]
     assert order.operations[1].remove == pytest.approx(0.10)
     assert {line.outcome for line in order.returned} == {"accepted"}
     height = standing(job, "head_height", "height", "head")

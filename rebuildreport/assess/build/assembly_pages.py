@@ -78,13 +78,13 @@ def _unlisted(
 ) -> Iterator[Chosen]:
     """Parts bought for this engine that no line of any page takes."""
     lines = [line for page in pages for line in page.lines]
+    fastened = {line.fastening for line in lines}
     taken = {part.part for line in lines for part in line.parts}
-    tightened = {line.name for line in lines if line.verb == "tighten"}
-    taken |= {group.part for group in bolts if group.name in tightened}
-    for part, (count, _) in needs.items():
-        if count and part not in taken:
-            sheet = engine.parts.get(part)
-            yield Chosen(part, Typed(sheet.name if sheet else part), new=True, count=count)
+    taken |= {group.part for group in bolts if group.name in fastened}
+    left = {part: count for part, (count, _) in needs.items() if count and part not in taken}
+    for part, count in left.items():
+        name = engine.parts[part].name if part in engine.parts else part
+        yield Chosen(part, Typed(name), new=True, count=count)
 
 
 def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
@@ -92,20 +92,20 @@ def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
 
     What was taken off last goes on first, with what had to be off before it; a joint's bolts right after it.
     """
-    teardown = job.teardown
-    off = came_off([step.removed for step in teardown.steps], engine.access) if teardown else ()
+    taken = [step.removed for step in job.teardown.steps] if job.teardown else []
+    off = came_off(taken, engine.access)
     if not off:
         return {}
     steps: list[BuildStep] = []
     for name in reversed(off):
         steps.append(BuildStep(fit=name))
-        joint = engine.joints.get(name)
-        groups = [group for group in (joint.fasteners if joint else ()) if group in engine.fasteners]
-        steps += [BuildStep(tighten=group) for group in groups]
+        groups = engine.joints[name].fasteners if name in engine.joints else []
+        steps += [BuildStep(tighten=group) for group in groups if group in engine.fasteners]
+    limited = {name: sheet for name, sheet in engine.features.items() if sheet.new or sheet.wear}
     fits = [
         BuildStep(measure=name)
-        for name, feature in engine.features.items()
-        if feature.kind in KINDS and KINDS[feature.kind].fitted and (feature.new or feature.wear)
+        for name, sheet in limited.items()
+        if sheet.kind in KINDS and KINDS[sheet.kind].fitted
     ]
     pages = (PagePlan(steps=steps), PagePlan(steps=fits), CLOSING)
     return {name: page for name, page in zip(STAND_IN, pages, strict=True) if page.steps}
@@ -157,18 +157,20 @@ class _Pages:
     def _lines(self, step: BuildStep, page: Signed | None) -> list[Asked]:
         """The lines of one step; a mark that no step calls by name stands behind the joint it belongs to."""
         if step.verb == "mark":
-            wanted = [mark for mark in self.marks if step.name in (mark.where, mark.joint)]
-            first = [mark for mark in wanted if mark.where not in self.called]
-            self.called |= {mark.where for mark in wanted}
-            lines = [_mark(mark, step.text) for mark in first] or [self._missing_mark(step, page)]
+            marks = self._call(lambda mark: step.name in (mark.where, mark.joint))
+            lines = [_mark(mark, step.text) for mark in marks] or [self._missing_mark(step, page)]
             return [(line, step) for line in lines]
         line = self._line(step, page)
         if step.verb != "fit":
             return [(line, step)]
-        passed = self.called | self.later
-        here = [mark for mark in self.marks if mark.joint == step.name and mark.where not in passed]
-        self.called |= {mark.where for mark in here}
+        here = self._call(lambda mark: mark.joint == step.name and mark.where not in self.later)
         return [(line, step), *((_mark(mark), None) for mark in here)]
+
+    def _call(self, wanted: Callable[[MarkLine], bool]) -> list[MarkLine]:
+        """Marks that are called here for the first time."""
+        called = [mark for mark in self.marks if mark.where not in self.called and wanted(mark)]
+        self.called |= {mark.where for mark in called}
+        return called
 
     def _line(self, step: BuildStep, page: Signed | None) -> BuildLine:
         line = BuildLine(

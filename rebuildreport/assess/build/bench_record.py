@@ -15,6 +15,7 @@ from ..model.assessment import Assessment, Characteristic, Cost, Deviation, Roun
 from ..model.bench import Bench, Build, BuildLine
 from ..model.choice import Choice
 from ..parts.needed import Need
+from ..work.decisions import standing_beyond
 from ..work.stage import STARTED
 from .assembly_pages import build
 from .starting import start
@@ -47,8 +48,10 @@ def together(
     sheet = build(engine, job, characteristics, deviations, bought, since, choices, decided_size)
     sheet = replace(sheet, stops=tuple(absent))
     begun = start(engine, job, characteristics, deviations, sheet.departures)
-    owed = [*raised(job.teardown), *_doubted(sheet), *_left_open(sheet, stage), *begun.open]
-    return Bench(register(job), sheet, begun, tuple(owed))
+    owed = [*raised(job.teardown), *_doubted(sheet), *_left_open(sheet)]
+    if stage in STARTED and sheet.from_sheet:
+        owed += _not_done(sheet)
+    return Bench(register(job), sheet, begun, (*owed, *begun.open))
 
 
 def _doubted(sheet: Build) -> Iterator[Text]:
@@ -57,25 +60,27 @@ def _doubted(sheet: Build) -> Iterator[Text]:
         yield from (Several([group.title, doubt]) for doubt in (*group.withheld, *group.doubts))
 
 
-def _left_open(sheet: Build, stage: Stage) -> Iterator[Text]:
-    """Unsigned hold points, lines out of limits or not done; nobody is told of them before it has begun."""
-    if sheet.begun:
-        for hold in sheet.unsigned_holds:
-            state = hold.state_text or Sentence("not signed")
-            yield Sentence("Hold point {line}: {state}", line=_line(hold), state=state)
-        for line in sheet.lines:
-            if line.state in ("out of limits", "not signed") and not line.hold:
-                state = line.state_text or Sentence(line.state)
-                yield Sentence("Build sheet {line}: {state}", line=_line(line), state=state)
-        for mark in sheet.marks:
-            if mark.state == "open" and mark.state_text:
-                yield Sentence("Mark {where}: {state}", where=mark.where, state=mark.state_text)
-    if stage in STARTED and sheet.from_sheet:
-        for page in sheet.pages:
-            missing = [_line(line) for line in page.lines if line.state == "open" and not line.hold]
-            if missing:
-                words = message("Build sheet, {page}, not done: {lines}")
-                yield Sentence(words, page=page.title, lines=Several(missing))
+def _left_open(sheet: Build) -> Iterator[Text]:
+    """Hold points, lines and marks that somebody has begun and not finished, once assembly has begun."""
+    for line in sheet.lines if sheet.begun else ():
+        state = line.state_text or Sentence(line.state)
+        if line.hold and line.state != "done":
+            state = line.state_text or Sentence("not signed")
+            yield Sentence("Hold point {line}: {state}", line=_line(line), state=state)
+        elif line.state in ("out of limits", "not signed"):
+            yield Sentence("Build sheet {line}: {state}", line=_line(line), state=state)
+    for mark in sheet.marks if sheet.begun else ():
+        if mark.state == "open" and mark.state_text:
+            yield Sentence("Mark {where}: {state}", where=mark.where, state=mark.state_text)
+
+
+def _not_done(sheet: Build) -> Iterator[Text]:
+    """Lines that nobody has done, page by page: told once the engine has run in spite of them."""
+    words = message("Build sheet, {page}, not done: {lines}")
+    for page in sheet.pages:
+        missing = [_line(line) for line in page.lines if line.state == "open" and not line.hold]
+        if missing:
+            yield Sentence(words, page=page.title, lines=Several(missing))
 
 
 def gone_past(assessment: Assessment) -> tuple[Text, ...]:
@@ -92,11 +97,9 @@ def _started_past(assessment: Assessment) -> Iterator[Text]:
 def _handed_over_past(assessment: Assessment) -> Iterator[Text]:
     if assessment.delivered is None:
         return
-    covered = {key for deviation in assessment.deviations for key in deviation.covers}
     beyond: dict[str, dict[str, None]] = {}  # feature: positions, each once
-    for value in assessment.characteristics:
-        if value.stands and value.verdict == "beyond limit" and value.key not in covered:
-            beyond.setdefault(value.feature, {})[value.position] = None
+    for value in standing_beyond(assessment.characteristics, assessment.deviations):
+        beyond.setdefault(value.feature, {})[value.position] = None
     for name, places in beyond.items():
         feature = assessment.feature(name)
         what = Several([amid(feature.title) if feature else as_typed(name), *places], " ")

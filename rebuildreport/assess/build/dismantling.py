@@ -32,12 +32,12 @@ NOTHING_NOTED = Teardown.model_construct(
 def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
     """What is off, in the order done, then what is on, in the order in which it can come off."""
     teardown = job.teardown or NOTHING_NOTED
-    steps = [(step.removed, step) for step in teardown.steps]
-    done = {name for name, _ in steps}
-    if not engine.joints and not engine.access and not done:
+    done = dict.fromkeys(step.removed for step in teardown.steps)
+    if not (engine.joints or engine.access or done):
         return Dismantling()
     order, never = takedown([*engine.joints, *engine.access], engine.access)
-    things = [*steps, *((name, None) for name in order if name not in done)]
+    things: list[tuple[str, TeardownStep | None]] = [(step.removed, step) for step in teardown.steps]
+    things += [(name, None) for name in order if name not in done]
     sheet = _TeardownSheet(engine, teardown, [name for name, _ in things], begun=job.teardown is not None)
     return Dismantling(
         lines=tuple(sheet.line(name, step) for name, step in things),

@@ -51,11 +51,8 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
         doubts.append(REUSED)
     elif _on_purpose(group, stages):
         said.append(Sentence(YIELD))
-    tightened = [done for done in (job.assembly.tightened if job.assembly else []) if done.fasteners == name]
-    count, places_bought = needs.get(group.part, (0, ()))
-    bought = min(count, group.quantity)
-    # which places get the new ones is told only where it is known of each of them, and not all are new
-    told = 0 < len(places_bought) == bought < group.quantity
+    tightened = [done for done in job.tightened if done.fasteners == name]
+    bought, bought_at = _bought(group, needs)
     fastening = Fastening(
         name=name,
         title=headed(group.title, name),
@@ -63,7 +60,7 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
         quantity=group.quantity,
         reuse=group.reuse,
         buy=bought,
-        buy_at=places_bought if told else (),
+        buy_at=bought_at,
         thread=group.thread or "",
         strength=group.class_ or "",
         length=group.length.to("mm") if group.length else None,
@@ -77,9 +74,16 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
         notes=tuple(said),
         doubts=tuple(doubts),
         stretches=tuple(_stretches(group, tightened)),
-        done=tuple(Signed(done.by, done.witness or "", done.date, done.note or "") for done in tightened),
+        done=tuple(Signed.typed(done.by, done.witness, done.date, done.note) for done in tightened),
     )
     return _with_bolt(_with_places(fastening, group), group, bolt)
+
+
+def _bought(group: Fastener, needs: Needs) -> tuple[int, tuple[str, ...]]:
+    """How many are bought, and where they go if that is known of each of them and not all are new."""
+    count, places = needs.get(group.part, (0, ()))
+    bought = min(count, group.quantity)
+    return bought, places if 0 < len(places) == bought < group.quantity else ()
 
 
 def _with_bolt(fastening: Fastening, group: Fastener, bolt: trade.Bolt | None) -> Fastening:

@@ -10,15 +10,16 @@ from dataclasses import replace
 
 from ... import quantities
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, present
-from ...records.files.assembly import Assembly, Checked, HoldPointRecord, two_people
+from ...records.files.assembly import Assembly, Checked, HoldPointRecord, MarkBrought, two_people
 from ...records.files.buildplan import BuildStep
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.judging import limits_for, unit_of
 from ..measure.observations import base_unit
 from ..model.assessment import Characteristic, Deviation
-from ..model.bench import BuildColumn, BuildLine, BuildValue, Ends, MarkLine, State
+from ..model.bench import BuildColumn, BuildLine, BuildValue, MarkLine, State
 from ..model.bolting import Fastening, Signed
+from ..work.decisions import covered_by
 
 ONE_NAME = Sentence("second signature missing")
 DOUBTFUL = ("beyond limit", "too close to call")
@@ -42,7 +43,7 @@ class LineStates:
         self.engine, self.assembly = engine, assembly
         self.read = [value for value in characteristics if value.stands and value.value is not None]
         self.unread = [value for value in characteristics if value.stands and value.value is None]
-        self.covered = {key: deviation.id for deviation in deviations for key in deviation.covers}
+        self.covered = covered_by(deviations)
         self.in_apart = in_apart
         self.bolts = {group.name: group for group in bolts}
         self.decided_size = decided_size  # by feature and position, "" where none is
@@ -50,7 +51,7 @@ class LineStates:
     def page(self, name: str) -> Signed | None:
         """The signature under a page."""
         page = self.assembly.pages.get(name)
-        return Signed(page.by, page.witness or "", page.date, page.note or "") if page else None
+        return Signed.typed(page.by, page.witness, page.date, page.note) if page else None
 
     def line(self, line: BuildLine, step: BuildStep, page: Signed | None) -> BuildLine:
         """The line with its state; what the sheet's own words ask for stays as it is."""
@@ -72,20 +73,14 @@ class LineStates:
         brought = next((record for record in self.assembly.marks if record.mark == mark.where), None)
         if brought is None:
             return mark
-        judged: Judged = ("done", NOTHING)
-        if not brought.agrees:
-            judged = "out of limits", Sentence("does not agree with the register")
-        elif mark.trust != "factory" and not brought.verified:
-            judged = "open", Sentence("brought together, not proved right yet")
-        elif not two_people(brought.by, brought.witness):
-            judged = "not signed", ONE_NAME
+        state, text = _mark_state(mark, brought)
         return replace(
             mark,
-            state=judged[0],
-            state_text=judged[1],
+            state=state,
+            state_text=text,
             found=brought.found or "",
             verified=brought.verified or "",
-            signed=Signed(brought.by, brought.witness or "", brought.date),
+            signed=Signed.typed(brought.by, brought.witness, brought.date),
         )
 
     def further_holds(self, steps: Collection[BuildStep]) -> Iterator[BuildLine]:
@@ -102,14 +97,13 @@ class LineStates:
                 yield key
 
     def _fit(self, line: BuildLine, page: Signed | None) -> BuildLine:
-        numbers = {part.part for part in line.parts if part.part}
+        numbers = {part.part for part in line.parts} - {""}
         fitted = [record for record in self.assembly.fitted if record.part in numbers]
         signed = next((Signed(record.by, "", record.date) for record in fitted if record.by), page)
         undecided = [part for part in line.parts if part.new is None]
         if undecided:
-            said = [
-                Sentence("{part}: {note}", part=part.name, note=part.note) for part in undecided if part.note
-            ]
+            waits = [part for part in undecided if part.note]
+            said = (Sentence("{part}: {note}", part=part.name, note=part.note) for part in waits)
             return replace(line, state="open", state_text=present(said), signed=signed)
         if signed is not None:
             return replace(line, state="done", signed=signed)
@@ -178,40 +172,33 @@ class LineStates:
         feature = self.engine.features.get(line.name)
         if feature is None:
             return line
-        values = [
-            value
-            for value in self.read
-            if value.feature == line.name
-            and value.round in self.in_apart
-            and (not step.positions or value.position in step.positions)
-        ]
+        values = self._since_apart(step)
         wanted = tuple(step.positions or feature.positions or dict.fromkeys(v.position for v in values))
-        # what has a limit is what is checked here
-        values = [value for value in values if value.limits] or values
         state, text = self._judged(line, values, wanted)
+        line = replace(line, wanted=wanted, state=state, state_text=text)
+        if not values:
+            return replace(line, columns=tuple(self._boxes(line.name, wanted)))
+        accepted = [self.covered[value.key] for value in values if value.key in self.covered]
         return replace(
             line,
-            wanted=wanted,
-            columns=tuple(self._columns(line.name, values) if values else self._boxes(line.name, wanted)),
+            columns=tuple(self._columns(line.name, values)),
             source=next((value.limits.source for value in values if value.limits), line.source),
             values=tuple(_as_read(value) for value in values),
-            deviations=tuple(
-                dict.fromkeys(
-                    [*line.deviations, *(self.covered[v.key] for v in values if v.key in self.covered)]
-                )
-            ),
-            state=state,
-            state_text=text,
+            deviations=tuple(dict.fromkeys([*line.deviations, *accepted])),
         )
+
+    def _since_apart(self, step: BuildStep) -> list[Characteristic]:
+        """What was read of a step's feature since the engine was apart; what has a limit is checked here."""
+        values = [v for v in self.read if v.feature == step.name and v.round in self.in_apart]
+        if step.positions:
+            values = [value for value in values if value.position in step.positions]
+        return [value for value in values if value.limits] or values
 
     def _judged(self, line: BuildLine, values: Sequence[Characteristic], wanted: Sequence[str]) -> Judged:
         """What a measured line comes to: out before missing, missing before too few readings."""
         bad = [value for value in values if value.verdict in DOUBTFUL and value.key not in self.covered]
         if bad:
-            surely = any(value.verdict == "beyond limit" for value in bad)
-            said = dict.fromkeys((value.position, value.verdict) for value in bad)
-            text = Several(Several([place, Sentence(verdict)], " ") for place, verdict in said)
-            return "out of limits" if surely else "open", text
+            return _out(bad)
         read = {value.position for value in values}
         if missing := [position for position in wanted if position not in read]:
             return "open", Sentence("not read since: {places}", places=Several(missing, " "))
@@ -270,25 +257,19 @@ class LineStates:
         return present(Sentence(name.replace("_", " ")) for name in dict.fromkeys(names))
 
     def _check(self, line: BuildLine, step: BuildStep) -> BuildLine:
-        line = replace(line, wanted=tuple(step.positions))
-        limits: Ends = (None, None)
-        unit = ""
-        if step.limit is not None:
-            unit = next((end.unit for end in (step.limit.low, step.limit.high) if end and end.unit), "")
-            limits = step.limit.within(unit)
-            column = BuildColumn("", NOTHING, unit, limits, step.limit.decimals, line.source)
-            line = replace(line, columns=(column,))
+        column = _limit_of(step, line.source)
+        line = replace(line, wanted=tuple(step.positions), columns=(column,) if step.limit else ())
         records = [record for record in self.assembly.checks if step.called(record.check)]
         if not records:
             return line
         last = records[-1]
         found = [Typed(text) for record in records for text in (record.found, record.note) if text]
-        values = (_value(record, limits, unit) for record in records)
+        values = [_value(record, column) for record in records]
         line = replace(
             line,
             values=tuple(value for value in values if value is not None),
             found=present(found),
-            signed=Signed(last.by, last.witness or "", last.date),
+            signed=Signed.typed(last.by, last.witness, last.date),
         )
         state, text = _checked(line, step, records)
         return replace(line, state=state, state_text=text)
@@ -302,6 +283,24 @@ def _accepted(deviations: Collection[str]) -> Text:
     if not deviations:
         return NOTHING
     return Sentence("accepted by {deviations}", deviations=Several(deviations))
+
+
+def _mark_state(mark: MarkLine, brought: MarkBrought) -> Judged:
+    """What bringing a mark together comes to; one of our own proves nothing until it is proved right."""
+    if not brought.agrees:
+        return "out of limits", Sentence("does not agree with the register")
+    if mark.trust != "factory" and not brought.verified:
+        return "open", Sentence("brought together, not proved right yet")
+    if not two_people(brought.by, brought.witness):
+        return "not signed", ONE_NAME
+    return "done", NOTHING
+
+
+def _out(bad: Sequence[Characteristic]) -> Judged:
+    """Values beyond their limits, or too near to them: only the first surely put a line out."""
+    said = dict.fromkeys((value.position, value.verdict) for value in bad)
+    text = Several(Several([place, Sentence(verdict)], " ") for place, verdict in said)
+    return "out of limits" if any(v.verdict == "beyond limit" for v in bad) else "open", text
 
 
 def _as_read(value: Characteristic) -> BuildValue:
@@ -332,22 +331,31 @@ def _checked(line: BuildLine, step: BuildStep, records: Sequence[Checked]) -> Ju
 
 
 def _held(line: BuildLine, point: HoldPointRecord) -> BuildLine:
-    signed = Signed(point.by, point.witness or "", point.date, point.note or "")
+    signed = Signed.typed(point.by, point.witness, point.date, point.note)
     if two_people(point.by, point.witness):
         return replace(line, state="done", signed=signed)
     return replace(line, state="not signed", state_text=ONE_NAME, signed=signed)
 
 
-def _value(record: Checked, limits: Ends, unit: str) -> BuildValue | None:
+def _limit_of(step: BuildStep, source: Text) -> BuildColumn:
+    """What a check is to come to; open where the sheet says it in words."""
+    if step.limit is None:
+        return BuildColumn("", NOTHING, "", (None, None), 0, source)
+    ends = (step.limit.low, step.limit.high)
+    unit = next((end.unit for end in ends if end and end.unit), "")
+    return BuildColumn("", NOTHING, unit, step.limit.within(unit), step.limit.decimals, source)
+
+
+def _value(record: Checked, column: BuildColumn) -> BuildValue | None:
     """The value of a check against its limit; None where it has none, or one of another dimension."""
-    typed = record.value
+    typed, unit = record.value, column.unit
     if typed is None:
         return None
     try:
         value = typed.to(unit) if unit else typed.value
     except (quantities.WrongDimension, quantities.UnknownUnit):
         return None  # reported at its line
-    low, high = limits
+    low, high = column.limits
     beyond = (low is not None and value < low - ROUNDING) or (high is not None and value > high + ROUNDING)
     verdict = "beyond limit" if beyond else "as new" if unit else ""
     where = " ".join(record.positions)

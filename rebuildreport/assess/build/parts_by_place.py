@@ -6,6 +6,7 @@ Comes in: the parts list, choices, decisions, what was fitted.  Goes out: a ``Ch
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
@@ -17,6 +18,7 @@ from ..measure.titles import feature_title, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Chosen
 from ..model.choice import Choice, Place
+from ..work.decisions import standing_beyond
 from .fastening import Needs
 
 # how a shim comes to its valve, and whether it is another one than was there
@@ -43,13 +45,9 @@ class Choosing:
         self.engine, self.needs = engine, needs
         self.choices = {choice.name: choice for choice in choices if not choice.on_paper}
         self.fitted = (job.assembly or Assembly()).fitted
-        self.decisions = list(job.work.decisions.values()) if job.work else []
-        covered = {key for deviation in deviations for key in deviation.covers}
-        self.beyond = {
-            (value.feature, value.position)
-            for value in characteristics
-            if value.stands and value.verdict == "beyond limit" and value.key not in covered
-        }
+        self.decisions = list(job.decisions.values())
+        beyond = standing_beyond(characteristics, deviations)
+        self.beyond = {(value.feature, value.position) for value in beyond}
 
     def parts_of(self, name: str, positions: Sequence[str]) -> tuple[Chosen, ...]:
         """The parts of a feature, a joint, a part of the engine, or a part number."""
@@ -71,12 +69,9 @@ class Choosing:
         new = {(part.part, part.positions): part for part in parts if part.new is not False}
         yield from new.values()
         if features and not new:
-            done = [
-                _reworked(decision)
-                for decision in self.decisions
-                if decision.about in (name, *features) and decision.do == "recondition"
-            ]
-            yield Chosen("", amid(titled(name)), new=False, note=present(dict.fromkeys(done)))
+            about = [decision for decision in self.decisions if decision.about in (name, *features)]
+            done = [_reworked(decision) for decision in about if decision.do == "recondition"]
+            yield Chosen("", amid(titled(name)), new=False, note=present(done))
 
     def _feature(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
         """New parts with their positions, then what is kept: as it is, or beyond its limit and undecided."""
@@ -88,16 +83,16 @@ class Choosing:
         wanted = [part for part in listed if part in known]
         new = [self._part(part, list(own.get(part, every)), own.get(part, {})) for part in wanted]
         yield from new
-        covered = {position for part in new for position in part.positions or every}
-        kept = [position for position in every if position not in covered]
-        if not kept or (new and not every):
-            return
+        renewed = {position for part in new for position in part.positions or every}
+        yield from self._kept(name, [position for position in every if position not in renewed])
+
+    def _kept(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
         title = amid(feature_title(self.engine, name))
-        beyond = tuple(position for position in kept if (name, position) in self.beyond)
+        beyond = tuple(position for position in positions if (name, position) in self.beyond)
         if beyond:
             note = Sentence("beyond limit, nothing decided")
             yield Chosen("", title, beyond, new=None, note=note)
-        if rest := tuple(position for position in kept if position not in beyond):
+        if rest := tuple(position for position in positions if position not in beyond):
             yield Chosen("", title, rest, new=False)
 
     def _own_parts(self, name: str, sheet: FeatureRecord, every: Sequence[str]) -> dict[str, dict[str, str]]:
@@ -105,20 +100,13 @@ class Choosing:
         grades = {position: some for position, some in self._grades(name).items() if some}
         own: dict[str, dict[str, str]] = {}
         for half, part in enumerate(sheet.halves.values()):
-            own[part] = {
-                position: some[min(half, len(some) - 1)]
-                for position, some in grades.items()
-                if position in every
-            }
+            here = {position: some for position, some in grades.items() if position in every}
+            own[part] = {position: some[min(half, len(some) - 1)] for position, some in here.items()}
         for word, part in sheet.pieces.items():
-            grade = word.rpartition(" ")[2]  # of shells a half and its grade, or a grade
-            own.setdefault(part, {}).update(
-                {
-                    position: word
-                    for position, some in grades.items()
-                    if some == (word,) or (sheet.kind == "shells" and grade in some)
-                }
-            )
+            # of shells a half and its grade, or a grade; else the whole of it is the class
+            grade = word.rpartition(" ")[2] if sheet.kind == "shells" else word
+            at = [position for position, some in grades.items() if some == (word,) or grade in some]
+            own.setdefault(part, {}).update(dict.fromkeys(at, word))
         return own
 
     def _grades(self, name: str) -> dict[str, tuple[str, ...]]:
@@ -137,15 +125,8 @@ class Choosing:
         if choice is None or not choice.places:
             yield Chosen("", amid(titled(name)), new=None, note=Sentence("clearances not read yet"))
             return
-        open_ = NOTHING if choice.decision else Sentence("chosen from the readings, nobody has decided")
         title = Typed(self.engine.parts[part].name) if part in self.engine.parts else amid(titled(name))
-        for source, (new, how) in SHIMS.items():
-            places = [place for place in choice.places if place.answer and place.source == source]
-            if places:
-                where = tuple(place.position for place in places)
-                sizes = Several((_shim(place) for place in places), "; ")
-                note = present([how, open_])
-                yield Chosen(part if new else "", title, where, sizes, new, note, len(places))
+        yield from _by_source(choice, part, title)
         if lacking := tuple(place.position for place in choice.places if not place.answer):
             yield Chosen("", title, lacking, new=None, note=Sentence("no shim chosen"))
         if choice.status == "provisional":
@@ -168,22 +149,29 @@ class Choosing:
         count, bought_for = self.needs.get(part, (0, ()))
         if sheet is not None and sheet.per == "engine":
             bought_for = ()
-        positions = tuple(bought_for)
-        if grades:
-            positions = tuple(position for position in every if position in grades)
-        elif bought_for and every:
-            positions = tuple(position for position in every if position in bought_for)
+        # its own places where each has its grade; else those that it is bought for, of those asked about
+        its_own = [*grades] if grades else bought_for
+        positions = tuple(place for place in every if place in its_own) if every and its_own else bought_for
         fitted = [_as_fitted(record, grades or {}) for record in self.fitted if record.part == part]
-        there = bool(count or fitted)
-        return Chosen(
-            part,
-            Typed(sheet.name if sheet else part),
-            positions,
-            Several((f"{place} {grades[place]}" for place in positions), "; ") if grades else NOTHING,
-            True if there else None,
-            present(fitted) if there else Sentence("not on the parts list"),
-            count,
-        )
+        chosen = Chosen(part, Typed(sheet.name if sheet else part), positions, count=count)
+        if grades:
+            said = Several((f"{place} {grades[place]}" for place in positions), "; ")
+            chosen = replace(chosen, grade=said)
+        if count or fitted:
+            return replace(chosen, new=True, note=present(fitted))
+        return replace(chosen, note=Sentence("not on the parts list"))
+
+
+def _by_source(choice: Choice, part: str, title: Text) -> Iterator[Chosen]:
+    """The shims of a choice, those together that come the same way."""
+    undecided = NOTHING if choice.decision else Sentence("chosen from the readings, nobody has decided")
+    for source, (new, how) in SHIMS.items():
+        places = [place for place in choice.places if place.answer and place.source == source]
+        if places:
+            where = tuple(place.position for place in places)
+            sizes = Several((_shim(place) for place in places), "; ")
+            note = present([how, undecided])
+            yield Chosen(part if new else "", title, where, sizes, new, note, len(places))
 
 
 def _shim(place: Place) -> Text:
@@ -207,8 +195,8 @@ def _as_fitted(record: FittedRecord, decided: Mapping[str, str]) -> Text:
     grades = (record.grade or "").split()
     wanted = [decided.get(position, "") for position in record.positions]
     said: list[Text] = []
-    if not grades or grades != wanted:
-        if grades and decided and len(grades) == len(wanted):
-            said.append(Sentence("fitted otherwise than decided"))
-        said += [Typed(" ".join(record.positions)), Typed(record.grade or "")]
-    return present([*said, Typed(record.orientation or ""), Typed(record.note or "")], ", ")
+    if grades and decided and grades != wanted and len(grades) == len(wanted):
+        said.append(Sentence("fitted otherwise than decided"))
+    words = [" ".join(record.positions), record.grade] if grades != wanted or not grades else []
+    said += [Typed(text) for text in (*words, record.orientation, record.note) if text]
+    return present(said, ", ")

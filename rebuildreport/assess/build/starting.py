@@ -6,6 +6,7 @@ Comes in: running.yaml and what the sheet asks for.  Goes out: a ``Start``.  Kno
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from ...quantities import Figure, Quantity, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
@@ -31,20 +32,25 @@ def start(
     plan, running = engine.first_start or StartPlan(), job.running or Running()
     first = running.first_start
     read = [value for value in characteristics if value.round == FIRST_START and value.value is not None]
-    return Start(
+    start = Start(
         plan=tuple(_plan(engine, plan)),
         priming=tuple(_priming(running.priming)) if running.priming else (),
-        first=tuple(_first(first)) if first else (),
-        date=first.date if first else None,
-        by=first.by if first else "",
         values=tuple(value.key for value in read),
-        pressure_after=_seconds(first.pressure_after if first else None),
         pressure_within=_seconds(plan.pressure_within),
         break_in=tuple(_break_in(engine, plan, running)),
         due=tuple(_due(due) for due in running.due),
         follow_up=tuple(_follow_up(seen) for seen in running.follow_up),
         warranty=_cover(job, running, deviations, departures),
-        open=(*_open(plan, running, read), *_not_cured(job, running)),
+    )
+    if first is None:
+        return start
+    return replace(
+        start,
+        first=tuple(_first(first)),
+        date=first.date,
+        by=first.by,
+        pressure_after=_seconds(first.pressure_after),
+        open=(*_open(plan, first, running, read), *_not_cured(job, running)),
     )
 
 
@@ -157,20 +163,16 @@ def _departed(deviations: Sequence[Deviation], departures: Sequence[Departure]) 
         yield Sentence(words, name=built.id, what=Several([about, built.what]))
 
 
-def _open(plan: StartPlan, running: Running, read: Sequence[Characteristic]) -> Iterator[Text]:
+def _open(
+    plan: StartPlan, first: FirstStart, running: Running, read: Sequence[Characteristic]
+) -> Iterator[Text]:
     """What went wrong at the start, and what the sheet asks for and nobody wrote down."""
-    first = running.first_start
-    if first is None:
-        return
-    after, within = _seconds(first.pressure_after), _seconds(plan.pressure_within)
-    if within is not None and after is None:
+    after, within = first.pressure_after, plan.pressure_within
+    if within and not after:
         yield Sentence("First start: nobody wrote down after how long oil pressure showed")
-    elif within is not None and after is not None and after > within:
-        yield Sentence(
-            "First start: oil pressure showed after {time}, the sheet allows {most}",
-            time=Figure(first.pressure_after),
-            most=Figure(plan.pressure_within),
-        )
+    elif within and after and after.to("h") > within.to("h"):
+        words = message("First start: oil pressure showed after {time}, the sheet allows {most}")
+        yield Sentence(words, time=Figure(after), most=Figure(within))
     if plan.priming and running.priming is None:
         yield Sentence("First start: no word of priming")
     for name in sorted({value.feature for value in read if value.verdict == "beyond limit"}):
@@ -182,6 +184,6 @@ def _open(plan: StartPlan, running: Running, read: Sequence[Characteristic]) -> 
 def _not_cured(job: JobFolder, running: Running) -> Iterator[Text]:
     """What was seen later and is not good, until a stay has put it right."""
     words = message("{seen} (follow-up, {date}): what is done about it?")
-    for seen in running.follow_up if running.first_start else ():
+    for seen in running.follow_up:
         if seen.good is False and not cured_since(job, seen.date):
             yield Sentence(words, seen=seen.seen.rstrip("."), date=seen.date)

@@ -23,6 +23,11 @@ def feature_title(engine: Engine, name: str) -> Text:
     return headed(engine.features[name].title, name)
 
 
+def component_title(engine: Engine, name: str) -> Text:
+    """How documents name a feature, or a part that is none."""
+    return feature_title(engine, name) if name in engine.features else titled(name)
+
+
 def headed(title: str | None, name: str) -> Text:
     """A title of the sheet as it was typed, else the name as a heading."""
     return Sentence(title) if title else titled(name)

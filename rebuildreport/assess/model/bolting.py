@@ -20,6 +20,11 @@ class Signed:
     date: Public[dt.date | None] = None
     note: Public[str] = ""
 
+    @classmethod
+    def typed(cls, by: str, witness: str | None, date: dt.date | None, note: str | None = None) -> Signed:
+        """A signature as a record has it, where nobody has to have witnessed or noted anything."""
+        return cls(by, witness or "", date, note or "")
+
 
 @dataclass(frozen=True, slots=True)
 class Preload:

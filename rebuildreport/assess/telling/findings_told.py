@@ -5,14 +5,14 @@ In: what was seen, and the characteristics.  Out: findings, photos.  Works out n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from ...quantities import Sentence, Several, Text, Typed
 from ...records import JobFolder
 from ...records.files.jobfile import FindingRecord, Findings, PhotoRecord
 from ...records.files.sheet import Engine
 from ...trade.measuring.verdict import ORDER
-from ..measure.titles import feature_title, titled
+from ..measure.titles import component_title
 from ..model.assessment import Callout, Characteristic, Cost, Finding, Photo
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -49,7 +49,7 @@ def findings(
     as_found: frozenset[str],
 ) -> tuple[Finding, ...]:
     """Every finding with the value drawn beside it, and the worst verdict that its positions came with."""
-    records = job.findings.findings if job.findings else {}
+    records = job.seen
     return tuple(
         _finding(engine, name, number, record, values, money, as_found)
         for number, (name, record) in enumerate(records.items(), 1)
@@ -65,22 +65,12 @@ def _finding(
     money: Cost,
     as_found: frozenset[str],
 ) -> Finding:
-    known = record.component in engine.features
-    component = feature_title(engine, record.component) if known else titled(record.component)
+    component = component_title(engine, record.component)
     where = Several([component, *record.positions], " ")
     title: Text = Sentence("{where}: {seen}", where=where, seen=record.seen[0])
     if record.title:
         title = Typed(record.title)
-    # walls are judged by the clearance that they give
-    fits = {fit for fit, sheet in engine.features.items() if sheet.shells == record.component}
-    here = [
-        value
-        for value in values
-        if value.feature in {record.component, *fits}
-        and value.verdict != "no limit on file"
-        and value.round in as_found
-        and (not record.positions or value.position in record.positions)
-    ]
+    here = [value for value in _about(engine, record, values) if value.round in as_found]
     return Finding(
         id=name,
         number=number,
@@ -97,6 +87,17 @@ def _finding(
         price_lines=tuple(line.line for line in money.lines if name in line.findings),
         verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",
     )
+
+
+def _about(
+    engine: Engine, record: FindingRecord, values: Sequence[Characteristic]
+) -> Iterator[Characteristic]:
+    """Values that are judged, of what the finding is about; walls are judged by the clearance they give."""
+    fits = {fit for fit, sheet in engine.features.items() if sheet.shells == record.component}
+    for value in values:
+        here = not record.positions or value.position in record.positions
+        if here and value.feature in {record.component, *fits} and value.verdict != "no limit on file":
+            yield value
 
 
 def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> tuple[str, ...]:

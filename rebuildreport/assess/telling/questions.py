@@ -5,7 +5,7 @@ Comes in: what was read, decided and priced.  Goes out: a list of ``Text``, each
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
@@ -13,10 +13,11 @@ from ...records.files.sheet import Engine
 from ...trade.engine import damage
 from ...trade.kinds import KINDS
 from ..measure.observations import Occasion, dimension_of, of_whole_engine
-from ..measure.titles import feature_title, span, titled, trait_title
+from ..measure.titles import component_title, feature_title, span, titled, trait_title
 from ..model.assessment import Characteristic, Cost, Deviation
 from ..model.prices import Against
 from ..parts.partslist import PartsList
+from ..work.decisions import covered_by, standing_beyond
 
 
 def to_decide(
@@ -95,16 +96,11 @@ def _where(engine: Engine, reading: Characteristic) -> Text:
     return Several([trait_title(engine, reading.feature, reading.name), reading.position], " ")
 
 
-def _covered(deviations: tuple[Deviation, ...]) -> frozenset[str]:
-    """Keys of the readings that a signed deviation accepts."""
-    return frozenset(key for deviation in deviations for key in deviation.covers)
-
-
 def too_close(
     engine: Engine, characteristics: list[Characteristic], deviations: tuple[Deviation, ...]
 ) -> list[Text]:
     """Values that stand too near to their limit, each with what would settle it."""
-    covered = _covered(deviations)
+    covered = covered_by(deviations)
     return [
         Sentence("{where}: too close to call; {advice}", where=_where(engine, near), advice=near.advice)
         for near in characteristics
@@ -123,10 +119,7 @@ def _beyond_and_standing(
 
     What is read on the whole engine is decided about by its parts, until it is together again.
     """
-    covered = _covered(deviations)
-    for beyond in characteristics:
-        if beyond.verdict != "beyond limit" or not beyond.stands or beyond.key in covered:
-            continue
+    for beyond in standing_beyond(characteristics, deviations):
         if parts.renewed(beyond) or (of_whole_engine(engine.features[beyond.feature]) and not work_done):
             continue
         where = _where(engine, beyond)
@@ -162,9 +155,8 @@ def _suspects(engine: Engine, job: JobFolder) -> Iterator[Text]:
     """Every doubt about readings, but for what only concerns the instrument: that stands beside its table."""
     for doubt in job.doubts:
         if doubt.asks:
-            known = doubt.table in engine.features
-            title = feature_title(engine, doubt.table) if known else titled(doubt.table)
             words = message("{table} ({round}): {what}")
+            title = component_title(engine, doubt.table)
             yield Sentence(words, table=title, round=doubt.round, what=doubt.what)
 
 
@@ -183,42 +175,44 @@ def _not_named(taken: list[Occasion]) -> Iterator[Text]:
 
 def not_measured(engine: Engine, characteristics: list[Characteristic], work_done: bool = True) -> list[Text]:
     """Features never measured in one line, the rest by feature and positions."""
-    by_feature: dict[str, list[Characteristic]] = {}
-    known = {reading.feature for reading in characteristics if reading.value is not None}
-    for wanted in characteristics:
-        if wanted.stands and wanted.verdict != "no limit on file":
-            by_feature.setdefault(wanted.feature, []).append(wanted)
+    wanted = [value for value in characteristics if value.stands and value.verdict != "no limit on file"]
     lines: list[Text] = []
-    never: list[Text] = []
-    since: list[Text] = []
-    for name, wanted_here in by_feature.items():
-        gaps = [wanted for wanted in wanted_here if wanted.verdict == "not measured"]
+    unread: list[str] = []
+    for name in dict.fromkeys(value.feature for value in wanted):
+        wanted_here = [value for value in wanted if value.feature == name]
+        gaps = [value for value in wanted_here if value.verdict == "not measured"]
         if len(gaps) < len(wanted_here) or any(gap.value is not None for gap in gaps):
-            lines += _gaps(engine, name, gaps, {wanted.name for wanted in wanted_here})
-        elif name in known:
-            since.append(feature_title(engine, name))
+            lines += _gaps(engine, name, gaps, {value.name for value in wanted_here})
         else:
-            never.append(feature_title(engine, name))
-    if since:
-        words = message("not since the work was done: {what}")
-        if not work_done:
-            words = message("not since it was taken apart or decided about: {what}")
-        lines.append(Sentence(words, what=Several(since)))
-    if never:
-        lines.append(Sentence("nothing at all yet: {what}", what=Several(never)))
-    return lines
+            unread.append(name)
+    before = {reading.feature for reading in characteristics if reading.value is not None}
+    return [*lines, *_nothing_read(engine, unread, before, work_done)]
+
+
+def _nothing_read(
+    engine: Engine, names: Sequence[str], before: Collection[str], work_done: bool
+) -> Iterator[Text]:
+    """Features of which nothing stands: those that were read before, then those never read."""
+    words = message("not since the work was done: {what}")
+    if not work_done:
+        words = message("not since it was taken apart or decided about: {what}")
+    if since := [feature_title(engine, name) for name in names if name in before]:
+        yield Sentence(words, what=Several(since))
+    if never := [feature_title(engine, name) for name in names if name not in before]:
+        yield Sentence("nothing at all yet: {what}", what=Several(never))
 
 
 def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]) -> Iterator[Text]:
     """Positions that lack the same characteristics for the same reason share a line."""
-    order = {position: place for place, position in enumerate(engine.features[name].positions or [])}
-    places: dict[str, list[Characteristic]] = {}
-    for gap in sorted(gaps, key=lambda gap: order.get(gap.position, len(order))):
+    listed = engine.features[name].positions or []
+    places: dict[str, list[Characteristic]] = {position: [] for position in listed}
+    for gap in gaps:
         places.setdefault(gap.position, []).append(gap)
     groups: dict[tuple[tuple[str, ...], Text], list[str]] = {}
     for position, lacking in places.items():
         why = next((gap.advice for gap in lacking if gap.advice), NOTHING)
         groups.setdefault((tuple(gap.name for gap in lacking), why), []).append(position)
+    groups.pop(((), NOTHING), None)  # positions that lack nothing
     kind = KINDS[engine.features[name].kind]
     for (missing, why), positions in groups.items():
         titles = [] if set(missing) == every else [Sentence(kind.trait(trait).title) for trait in missing]
@@ -241,7 +235,7 @@ def uncorrected(engine: Engine, taken: list[Occasion]) -> list[Text]:
 
 def _no_cause(engine: Engine, job: JobFolder) -> Iterator[Text]:
     """Bearing damage without a likely cause: the usual ones of its term."""
-    for name, finding in (job.findings.findings if job.findings else {}).items():
+    for name, finding in job.seen.items():
         sheet = engine.features.get(finding.component)
         if finding.cause or sheet is None or sheet.kind != "shells":
             continue

@@ -59,6 +59,14 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = message(
     }
 )
 _RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
+NOTHING_OPEN: tuple[Stage, ...] = ("arrival", "teardown", "declined")  # nobody has been asked anything yet
+# what an approval is wanted for, by how it stands
+WORD_WANTED = message(
+    {
+        "wanted": "the estimate wants the customer's approval",
+        "over": "the estimate has grown past what was approved, and wants approval again",
+    }
+)
 
 
 def next_steps(
@@ -77,13 +85,11 @@ def next_steps(
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
         return tuple(Fact(step.label, step.text) for step in start.break_in)
     steps: list[Fact] = []
-    if stage in WORK_WAITS and cost.approval(stage) == "wanted":
-        steps.append(Fact(Sentence("First"), Sentence("the estimate wants the customer's approval")))
-    elif stage in WORK_WAITS and cost.approval(stage) == "over":
-        words = message("the estimate has grown past what was approved, and wants approval again")
-        steps.append(Fact(Sentence("First"), Sentence(words)))
+    approval = WORD_WANTED.get(cost.approval(stage))
+    if approval and stage in WORK_WAITS:
+        steps.append(Fact(Sentence("First"), Sentence(approval)))
     still = _still_open(len(to_decide), len(too_close), len(not_measured))
-    if still and stage not in ("arrival", "teardown", "declined"):
+    if still and stage not in NOTHING_OPEN:
         steps.append(Fact(Sentence("Still open"), still))
     if stage == "machining" and measured_since_decisions(job):
         stage = "assembly"  # what came back has been measured
@@ -127,7 +133,7 @@ def found_so_far(findings: tuple[Finding, ...], characteristics: Sequence[Charac
 
 def did_so_far(engine: Engine, job: JobFolder, stage: Stage) -> Text:
     """Where nobody has written what was done or is advised: the first decisions, as what is done by them."""
-    decisions = list(job.work.decisions.values()) if job.work else []
+    decisions = list(job.decisions.values())
     if decisions:
         return Several((action(engine, decision) for decision in decisions[:MOST_SAID]), "; ")
     if stage == "declined":

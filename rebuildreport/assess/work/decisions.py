@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from math import inf
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid
 from ...records import JobFolder
@@ -90,6 +91,23 @@ def deviations(
     )
 
 
+def covered_by(deviations: Iterable[Deviation]) -> dict[str, str]:
+    """Readings that a signed deviation accepts, by key, and which one does."""
+    return {key: deviation.id for deviation in deviations for key in deviation.covers}
+
+
+def standing_beyond(
+    characteristics: Iterable[Characteristic], deviations: Iterable[Deviation]
+) -> list[Characteristic]:
+    """What the engine has now beyond its limit, and nobody has signed for."""
+    covered = covered_by(deviations)
+    return [
+        value
+        for value in characteristics
+        if value.stands and value.verdict == "beyond limit" and value.key not in covered
+    ]
+
+
 def _own_unit(engine: Engine, deviation: DeviationRecord) -> str:
     """The unit that a characteristic has whatever its feature is measured in: percent, degrees."""
     kind = KINDS[engine.features[deviation.feature].kind]
@@ -115,13 +133,12 @@ def _covered(
     kind = KINDS[sheet.kind]
     own = _own_unit(engine, deviation)
     low, high = ends_in(deviation.accept, own or base_unit(sheet.unit), own or sheet.unit or "mm")
+    least = -inf if low is None else low - ROUNDING
+    most = inf if high is None else high + ROUNDING
     for reading in characteristics:
-        about = reading.feature == deviation.feature and reading.position in deviation.positions
-        named = deviation.what in (reading.name, kind.trait(reading.name).limit) if about else False
-        doubtful = reading.verdict in ("beyond limit", "too close to call") and reading.stands
-        if not (named and doubtful) or reading.value is None:
+        if reading.feature != deviation.feature or reading.position not in deviation.positions:
             continue
-        if (low is None or reading.value >= low - ROUNDING) and (
-            high is None or reading.value <= high + ROUNDING
-        ):
+        named = deviation.what in (reading.name, kind.trait(reading.name).limit)
+        out = reading.stands and reading.verdict in ("beyond limit", "too close to call")
+        if named and out and reading.value is not None and least <= reading.value <= most:
             yield reading

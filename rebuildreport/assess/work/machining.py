@@ -267,21 +267,26 @@ class _Order:
         """Why an order should not go out yet: a part goes to the machine shop once."""
         if not operations:
             yield Sentence("no decision reconditions anything of these parts")
-        read = {(value.feature, value.position) for value in self.values if value.value is not None}
-        for name, sheet in self.engine.features.items():
-            sizes = sheet.part in self.order.parts and (sheet.undersizes or sheet.oversizes)
-            unread = [place for place in sheet.positions or [] if (name, place) not in read]
-            if sizes and unread:
-                words = message("{what} not measured: {places}; the part goes out once")
-                yield Sentence(words, what=feature_title(self.engine, name), places=span(unread))
+        features = self.engine.features
+        sized = [name for name, sheet in features.items() if sheet.undersizes or sheet.oversizes]
+        yield from self._unread([name for name in sized if features[name].part in self.order.parts])
         for operation in operations:
-            sheet = self.engine.features[operation.feature]
-            decided = {self.timeline.decided_size(operation.feature, place) for place in operation.positions}
-            if sheet.kind == "bore" and (sheet.undersizes or sheet.oversizes) and decided == {""}:
+            name = operation.feature
+            decided = any(self.timeline.decided_size(name, place) for place in operation.positions)
+            if name in sized and features[name].kind == "bore" and not decided:
                 yield Sentence("{what}: no size is decided", what=operation.surface)
             elif not operation.targeted:
                 words = message("{what}: nothing on file says what it must come to")
                 yield Sentence(words, what=operation.surface)
+
+    def _unread(self, names: Sequence[str]) -> Iterator[Text]:
+        read = {(value.feature, value.position) for value in self.values if value.value is not None}
+        words = message("{what} not measured: {places}; the part goes out once")
+        for name in names:
+            every = self.engine.features[name].positions or []
+            unread = [place for place in every if (name, place) not in read]
+            if unread:
+                yield Sentence(words, what=feature_title(self.engine, name), places=span(unread))
 
 
 def _with_notes(operation: Operation, sheet: FeatureRecord) -> Operation:

@@ -5,7 +5,8 @@ Comes in: the operations of an order, the values read since.  Goes out: ``Return
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from ...quantities import NOTHING, Sentence, Text, Typed, message
 from ...records.files.sheet import Engine
@@ -13,6 +14,7 @@ from ...trade.kinds import KINDS
 from ...trade.measuring import verdict as rule
 from ..model.assessment import Characteristic, Deviation
 from ..model.choice import Ends, Operation, Outcome, Returned
+from .decisions import covered_by
 
 OUTCOMES: dict[str, Outcome] = {
     "as new": "accepted",
@@ -29,6 +31,7 @@ WORST: tuple[Outcome, ...] = (
     "accepted",
 )
 Judged = tuple[Outcome, Text]
+MISSING: Judged = ("not measured", NOTHING)
 # of a bore that is finished to its own piston: which side, and whether surely
 TO_PISTON = {
     ("low", True): message("too small for the supplied piston"),
@@ -48,86 +51,74 @@ def returned(
     """What the readings since the decision say of each line, best outcome last."""
     for operation in operations:
         for feature, positions in operation.spots:
-            since = [
-                value
-                for value in values
-                if value.feature == feature
-                and value.position in positions
-                and value.stands
-                and not value.again
-            ]
-            if any(value.value is not None for value in since):
-                yield from _feature(engine, operation, feature, positions, values, since, deviations, guarded)
+            here = [value for value in values if value.feature == feature and value.position in positions]
+            since = [value for value in here if value.stands and not value.again]
+            if not any(value.value is not None for value in since):
+                continue
+            kind = KINDS[engine.features[feature].kind]
+            accepting = _accepting(engine, feature, values, deviations)
+            for limit in dict.fromkeys(kind.trait(value.name).limit for value in since if value.limits):
+                about = [value for value in since if kind.trait(value.name).limit == limit]
+                bands = dict(operation.supplied) if limit == "size" else {}
+                judged = {value.key: _judged(value, bands, accepting, guarded) for value in about}
+                what = Sentence(limit.replace("_", " "))
+                line = Returned(operation.number, what, "accepted", positions)
+                yield from _lines(line, about, judged, bands)
 
 
-def _feature(
-    engine: Engine,
-    operation: Operation,
-    feature: str,
-    positions: Sequence[str],
-    values: Sequence[Characteristic],
-    since: Sequence[Characteristic],
-    deviations: Sequence[Deviation],
-    guarded: bool,
-) -> Iterator[Returned]:
-    kind = KINDS[engine.features[feature].kind]
+def _accepting(
+    engine: Engine, feature: str, values: Sequence[Characteristic], deviations: Sequence[Deviation]
+) -> dict[str, str]:
+    """The deviation that accepts a reading, by its key; one that accepts a fit, by the bore's position."""
     fits = {name for name, fit in engine.features.items() if fit.kind == "fit" and fit.outer == feature}
-    made = {(value.position, value.key) for value in values if value.feature in fits}
-    for limit in dict.fromkeys(kind.trait(value.name).limit for value in since if value.limits):
-        about = [value for value in since if kind.trait(value.name).limit == limit]
-        bands = dict(operation.supplied) if limit == "size" else {}
-        judged: dict[str, list[tuple[Characteristic, Judged]]] = {place: [] for place in positions}
-        for value in about:
-            band = bands.get(value.position)
-            keys = {value.key} | {key for place, key in made if band is not None and place == value.position}
-            accepting = next((d.id for d in deviations if keys & set(d.covers)), "")
-            judged[value.position].append((value, _judged(value, band, accepting, guarded)))
-        title = Sentence(limit.replace("_", " "))
-        yield from _lines(operation.number, title, about, judged, bands)
+    covered = covered_by(deviations)
+    places = {value.position: value.key for value in values if value.feature in fits and value.key in covered}
+    return covered | {position: covered[key] for position, key in places.items()}
 
 
 def _lines(
-    number: int,
-    title: Text,
+    line: Returned,
     about: Sequence[Characteristic],
-    judged: dict[str, list[tuple[Characteristic, Judged]]],
-    bands: dict[str, Ends],
+    judged: Mapping[str, Judged],
+    bands: Mapping[str, Ends],
 ) -> Iterator[Returned]:
     """Positions that came back alike share a line."""
-    lines: dict[Judged, list[str]] = {}
-    for position, here in judged.items():
-        came: list[Judged] = [outcome for _, outcome in here] or [("not measured", NOTHING)]
-        worst = min(came, key=lambda outcome: WORST.index(outcome[0]))
-        lines.setdefault(worst, []).append(position)
+    alike: dict[Judged, list[str]] = {}
+    for position in line.positions:
+        came = [judged[value.key] for value in about if value.position == position]
+        worst = min(came or [MISSING], key=lambda outcome: WORST.index(outcome[0]))
+        alike.setdefault(worst, []).append(position)
     sheet = next((value.limits.decides for value in about if value.limits), (None, None))
-    for outcome, note in sorted(lines, key=lambda line: WORST.index(line[0])):
-        positions = lines[outcome, note]
-        read = [value.value for place in positions for value, _ in judged[place] if value.value is not None]
-        yield Returned(
-            operation=number,
-            what=title,
+    for outcome, note in sorted(alike, key=lambda came: WORST.index(came[0])):
+        positions = alike[outcome, note]
+        read = [v.value for v in about if v.position in positions and v.value is not None]
+        yield replace(
+            line,
             outcome=outcome,
             positions=tuple(positions),
             note=note,
             low=min(read, default=None),
             high=max(read, default=None),
-            decimals=max((value.decimals for value in about), default=3),
+            decimals=max(value.decimals for value in about),
             limits=next((bands[place] for place in positions if place in bands), sheet),
         )
 
 
-def _judged(value: Characteristic, band: Ends | None, accepting: str, guarded: bool) -> Judged:
-    """By the size to the supplied piston where there is one (``band``), else by the limits of the sheet."""
+def _judged(
+    value: Characteristic, bands: Mapping[str, Ends], accepting: Mapping[str, str], guarded: bool
+) -> Judged:
+    """By the size to the supplied piston where there is one, else by the limits of the sheet."""
     verdict: str = value.verdict
     note = value.side if verdict == "beyond limit" else value.advice
-    if band is not None and value.value is not None:
-        judgement = rule.judge(
-            value.value, value.standard_uncertainty or 0.0, band, again=False, guarded=guarded
-        )
+    by = accepting.get(value.key)
+    if value.position in bands and value.value is not None:
+        band, u = bands[value.position], value.standard_uncertainty or 0.0
+        judgement = rule.judge(value.value, u, band, again=False, guarded=guarded)
         verdict = judgement.verdict
         words = TO_PISTON.get((judgement.side, verdict == "beyond limit"))
         note = Sentence(words) if words else NOTHING
+        by = by or accepting.get(value.position)
     outcome = OUTCOMES.get(verdict, "not measured")
-    if outcome != "accepted" and accepting:
-        return "accepted by deviation", Typed(accepting)
+    if outcome != "accepted" and by:
+        return "accepted by deviation", Typed(by)
     return outcome, note if outcome in ("rejected", "too close to call") else NOTHING

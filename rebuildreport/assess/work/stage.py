@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from typing import Protocol
 
 from ...records import JobFolder
 from ...records.checks.builtcheck import last_day
-from ...records.files.jobfile import Findings, Job, Running, Work
+from ...records.files.jobfile import Assembly, Job, Running, Work
 from ..model.assessment import Stage
 
 BEFORE_WORK: tuple[Stage, ...] = ("arrival", "teardown", "inspection")
@@ -28,8 +29,8 @@ def job_file(job: JobFolder) -> Job:
 
 def stage(job: JobFolder) -> Stage:
     """The stage of a job, which follows from the records that exist."""
-    record, running, work = job_file(job), job.running or Running(), job.work or Work()
-    findings = job.findings or Findings()
+    record, running = job_file(job), job.running or Running()
+    built = job.assembly or Assembly()
     # what ends a job stands before what it has come to, and of that the last comes first
     reached: tuple[tuple[Stage, object], ...] = (
         ("declined", record.declined),
@@ -38,26 +39,27 @@ def stage(job: JobFolder) -> Stage:
         ("delivery", record.delivered),
         ("ready to collect", record.ready),
         ("first start", running.first_start),
-        ("assembly", job.assembly and (job.assembly.fitted or last_day(job.assembly))),
-        ("machining", work.decisions and (_ordered(work) or measured_since_decisions(job))),
-        ("decision", work.decisions),
-        ("inspection", findings.findings or any(one.begun for one in job.rounds.values())),
+        ("assembly", built.fitted or last_day(built)),
+        ("machining", job.decisions and (_ordered(job) or measured_since_decisions(job))),
+        ("decision", job.decisions),
+        ("inspection", job.seen or any(taken.begun for taken in job.rounds.values())),
         ("teardown", job.teardown and job.teardown.steps),
     )
     return next((name for name, shown in reached if shown), "arrival")
 
 
-def _ordered(work: Work) -> bool:
+def _ordered(job: JobFolder) -> bool:
     """Whether anything has gone out of the house: a line with a price in it is an estimate, and no work."""
-    return any(order.sent for order in work.machining.values()) or any(
-        part.ordered or part.received for part in work.orders
-    )
+    work = job.work or Work()
+    out = [order.sent for order in work.machining.values()]
+    out += [part.ordered or part.received for part in work.orders]
+    return any(out)
 
 
 def measured_since_decisions(job: JobFolder) -> bool:
     """Whether a round was begun after the last decision: what comes back from the work is being measured."""
-    days = [decision.date for decision in job.work.decisions.values()] if job.work else []
-    return bool(days) and any(one.begun and one.model.date > max(days) for one in job.rounds.values())
+    days = [decision.date for decision in job.decisions.values()]
+    return bool(days) and any(taken.begun and taken.model.date > max(days) for taken in job.rounds.values())
 
 
 def newest_day(job: JobFolder) -> date:
@@ -65,22 +67,21 @@ def newest_day(job: JobFolder) -> date:
     return max(day for day in _days(job) if day is not None)
 
 
+class _Dated(Protocol):
+    @property
+    def date(self) -> date: ...
+
+
 def _days(job: JobFolder) -> Iterator[date | None]:
     record, running, work = job_file(job), job.running or Running(), job.work or Work()
     yield from (record.opened, record.declined, record.ready, record.delivered, last_day(job.assembly))
-    if job.teardown:
-        yield job.teardown.date
-    if running.first_start:
-        yield running.first_start.date
+    dated: list[_Dated | None] = [job.teardown, running.first_start, *record.approvals, *record.paid]
+    dated += [*work.decisions.values(), *work.deviations.values(), *running.follow_up]
+    yield from (entry.date for entry in dated if entry)
     yield from (taken.model.date for taken in job.rounds.values() if taken.begun)
-    yield from (approval.date for approval in record.approvals)
-    yield from (payment.date for payment in record.paid)
-    yield from (decision.date for decision in work.decisions.values())
-    yield from (deviation.date for deviation in work.deviations.values())
-    yield from (seen.date for seen in running.follow_up)
+    yield from (due.done for due in running.due)
     for stay in record.reopened:
         yield from (stay.date, stay.delivered)
-    yield from (due.done for due in running.due)
 
 
 def stay_on(job: JobFolder, day: date) -> int:
