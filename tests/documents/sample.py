@@ -721,7 +721,7 @@ def orchard() -> Assessment:
                 "main_journals",
                 Typed("Main journals"),
                 (),
-                "grind",
+                "recondition",
                 Typed("0.50 mm undersize"),
                 "0.25 leaves 0.012 of stock where 0.050 is needed",
                 "foreman",

@@ -1,13 +1,20 @@
-"""Tables as data: readings and what was worked out of them, with the widths and groups they are set in."""
+"""Tables as data: readings and what was worked out of them, and the groups that they are set in."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from ..drawings.canvas import Drawing
 from .answers import Verdict
 
 SLIM, LONG = 3, 15  # columns that leave room for the other half beside, and rows that are worth it
+TOGETHER = 14  # rows that stay on one page
+SHORT = 28  # letters of a note that stands below its verdict instead of in a row of its own
+SEVERAL = re.compile(r"[ /\u2013]")  # in a cell: repeats of one place, or a range
+# room of a column beside others, in numbers, and what a line holds where two or three tables share it
+ROOM = {"place": 1, "one": 1, "several": 2, "ver": 2}
+HALF, THIRD = 6, 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +38,7 @@ class TableRow:
     @property
     def short(self) -> bool:
         """The note is so short that it stands below the verdict instead of in a row of its own."""
-        return self.verdict is not None and len(self.note) <= 28
+        return self.verdict is not None and len(self.note) <= SHORT
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,51 +68,27 @@ class PrintedTable:
         return tuple(zip(self.rows[:half], right, strict=False))
 
     @property
-    def widths(self) -> tuple[str, ...]:
-        """Widths of the columns of a half [per cent], by the longest text in each.
+    def columns(self) -> tuple[str, ...]:
+        """What each column of a half is, by its class in the stylesheet, which gives its width.
 
         Given widths spare the renderer the search for them, which takes longer than all else in a table.
         """
-        heads = ["", *self.typed, *self.worked]
-        cells = [[row.position, *row.typed, *(cell.text for cell in row.worked)] for row in self.rows]
-        parts = [
-            max(max(map(len, head.split()), default=0) * 0.9, *(len(row[k]) for row in cells)) + 2.0
-            for k, head in enumerate(heads)
-        ]
-        if self.judged:
-            parts.append(20.0)
-        whole = sum(parts)
-        if self.judged and whole < 70 and not self.slim:
-            # narrow columns do not spread over the whole width: the first one takes what is left
-            parts[0] += 70 - whole
-            whole = 70.0
-        halves = len(self.lines[0]) if self.lines else 1
-        return tuple(f"{100 * part / whole / halves:.2f}" for part in parts) * halves
+        numbers = zip(*((*row.typed, *(cell.text for cell in row.worked)) for row in self.rows), strict=True)
+        kinds = ["several" if any(map(SEVERAL.search, column)) else "one" for column in numbers]
+        return ("place", *kinds, *(["ver"] if self.judged else []))
 
     @property
     def keep(self) -> bool:
         """Short enough to stay on one page."""
-        return len(self.rows) <= 14
-
-    @property
-    def slim(self) -> bool:
-        """Narrow and short enough to stand beside another one."""
-        return self.across > 1
+        return len(self.rows) <= TOGETHER
 
     @property
     def across(self) -> int:
         """How many tables as narrow and short as this one stand in a line: 1 to 3."""
         if not self.rows or not self.keep or self.wide:
             return 1
-        columns = zip(*((*row.typed, *(cell.text for cell in row.worked)) for row in self.rows), strict=True)
-        wide = 3 * self.judged
-        for head, column in zip((*self.typed, *self.worked), columns, strict=True):
-            # repeats of one place stand in its cell one after the other
-            wide += max(3 if len(head) > 9 else 2, -(-max(map(len, column)) * 2 // 9))
-        place = max(len(row.position) for row in self.rows)
-        if wide <= 7 and place < 9:
-            return 3
-        return 2 if wide <= 9 and place < 16 else 1
+        room = sum(ROOM[kind] for kind in self.columns)
+        return 3 if room <= THIRD else 2 if room <= HALF else 1
 
 
 @dataclass(frozen=True, slots=True)
