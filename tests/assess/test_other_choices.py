@@ -707,6 +707,37 @@ def test_a_journal_read_in_part_leaves_the_size_open(tmp_path: Path) -> None:
         assert any("M1 read in part" in english(line) for line in found.decides) is (status == "provisional")
 
 
+def test_a_size_is_the_same_however_it_is_typed(tmp_path: Path) -> None:
+    """0.50 in the sheet, 0.500 mm in the decision: the step that follows from the readings, and its set."""
+    sheet = FITTED.format(wall="  wall: 1.999 to 2.001\n  sets:\n    0.50 mm: MS50\n").replace(
+        "undersizes: 0.25 mm", "undersizes: 0.5 mm"
+    )
+    bench = Bench(tmp_path, sheet, rest="parts:\n  MS50:\n    name: set\n    price: 90.00\n")
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        """\
+        journals:
+          instrument: mic
+          columns: front_a front_b
+          rows:
+            M1: 47.800 47.800
+            M2: 48.000 48.000
+        housings:
+          instrument: gauge
+          columns: front_v
+          rows:
+            M1: 52.040
+            M2: 52.040
+        """,
+    )
+    decided = "decisions:\n  W1:\n    about: journals\n    do: recondition\n    size: 0.500 mm undersize\n"
+    bench.write("work.yaml", f"{decided}    why: worn\n    by: shop\n    date: 2026-03-03\n")
+    job = bench.assess()
+    assert choice(job, "journals").status == "decided"
+    assert english(choice(job, "shells").answer) == "Set MS50"
+
+
 def test_the_runout_that_was_read_of_the_shaft_is_weighed(tmp_path: Path) -> None:
     """In V-blocks M1 goes from 0.98 to 1.02: 0.04 beside the 0.05 to clean up.  Of pins it tells nothing."""
     for places, needed, said in (

@@ -15,6 +15,7 @@ from ... import quantities
 from ...quantities import Sentence, Text, Typed, amid, message
 from ...records.checks.choosecheck import bands_in, halves_of
 from ...records.files.sheet import CodeTable, FeatureRecord
+from ...records.files.sizes import same_size
 from ...records.text.fields import Interval
 from ...trade.choosing import shells
 from ...trade.choosing.shells import Band, Grade, Pair
@@ -25,10 +26,10 @@ from ...trade.measuring.uncertainty import DoubtSource, Measured, mean, rectangu
 from ..measure.timeline import sized, step_in_mm
 from ..measure.titles import feature_title
 from ..model.choice import Ends, Place
+from ..parts.shellsets import STANDARD, key_of
 from .workbench import Columns, Workbench
 
 BARE = Walls(Measured(0.0), Measured(0.0))
-STANDARD = "standard"  # key of sets: for journals as they were made
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,9 @@ class BearingSet:
         return [
             position
             for position, pairs in tried.items()
-            if pairs and thickest(pairs).fitness == "too large" and not self.housing_out(position)
+            if pairs
+            and min(pairs, key=lambda p: p.mean).fitness == "too large"
+            and not self.housing_out(position)
         ]
 
     def takes_up(self, position: str, more: float) -> bool:
@@ -222,11 +225,11 @@ class BearingSet:
             standard = {STANDARD: sheet.wall} if sheet.wall else {}
             return "", self._grades(sheet.grades) or self._grades(standard)
         for key, other in sheet.other.items():
-            if other.for_ == size:
+            if same_size(key_of(other.for_), key_of(size)):
                 return key, self._grades(other.grades or ({key: other.wall} if other.wall else {}))
-        step = size.removesuffix(" undersize")
+        step = next((key for key in sheet.sets if same_size(key_of(key), key_of(size))), "")
         low, high = self.bench.ends(sheet.wall, sheet)
-        if step in sheet.sets and low is not None and high is not None:
+        if step and low is not None and high is not None:
             return step, [Grade(step, *bearings.undersize_wall((low, high), -step_in_mm(size)))]
         return size, []
 
@@ -332,8 +335,3 @@ class BearingSet:
         if void.how == "reconditioned":
             return Sentence("{what} reconditioned ({decision})", what=title, decision=void.what)
         return Sentence("{what} exchanged ({decision})", what=title, decision=void.what)
-
-
-def thickest(pairs: list[Pair]) -> Pair:
-    """The pair that leaves the least clearance."""
-    return min(pairs, key=lambda pair: pair.mean)

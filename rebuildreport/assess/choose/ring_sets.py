@@ -12,10 +12,11 @@ from functools import cached_property
 
 from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, message, present
 from ...records.files.sheet import FeatureRecord
+from ...records.files.sizes import same_size
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
 from ..model.choice import Buy, Choice, Place
-from ..parts.shellsets import STANDARD, key_of, same_size
+from ..parts.shellsets import STANDARD, key_of
 from .workbench import Workbench, how_settled
 
 

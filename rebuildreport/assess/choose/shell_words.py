@@ -16,7 +16,8 @@ from ...trade.engine.bearings import UPPER_LOWER
 from ..measure.timeline import sized
 from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Place
-from .bearing_sets import STANDARD, Awaited, Bearing, BearingSet, thickest
+from ..parts.shellsets import STANDARD
+from .bearing_sets import Awaited, Bearing, BearingSet
 from .shell_plans import ShellPlan
 from .workbench import length
 
@@ -190,56 +191,52 @@ def _dearer(plan: ShellPlan, best: Plan, second: Plan) -> Text:
     return Sentence("as near to the target")
 
 
+# of whole bushes or not, what even the thickest or thinnest would do, and what helps
+NOTHING_FITS = {
+    (False, "too large"): message(
+        "{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}"
+    ),
+    (True, "too large"): message(
+        "{title}: even the thickest bush ({number}) leaves {largest}; limit {high}: {help}"
+    ),
+    (False, "too tight"): message(
+        "{title}: even the thinnest pair ({number}) leaves {smallest}; limit {low}: measure again, then "
+        "polish the journal or size the housing"
+    ),
+    (True, "too tight"): message(
+        "{title}: even the thinnest bush ({number}) leaves {smallest}; limit {low}: measure again, then "
+        "polish the journal or ream the bush"
+    ),
+}
+
+
 def impossible(laid: BearingSet, bearing: Bearing) -> Text:
     """Why nothing fits a bearing, in words, and what would help."""
-    place = Sentence(
-        "{feature} {position}", feature=feature_title(laid.bench.engine, laid.name), position=bearing.position
-    )
-    if not bearing.grades:
+    title = feature_title(laid.bench.engine, laid.name)
+    place = Sentence("{feature} {position}", feature=title, position=bearing.position)
+    tried = sorted(laid.tried_at(bearing), key=lambda pair: pair.mean)
+    if not tried:
         return Sentence("{title}: no shells for {size} on the sheet", title=place, size=sized(bearing.size))
+    thickest, thinnest = tried[0], tried[-1]
+    words = message(
+        "{title}: {number} would give {smallest} to {largest}, too near its limit to be sure: measure more "
+        "closely"
+    )
+    pair = min(tried, key=lambda pair: pair.off(laid.target))
+    if thickest.fitness == "too large":
+        words, pair = NOTHING_FITS[laid.bush, "too large"], thickest
+    elif thinnest.fitness == "too tight":
+        words, pair = NOTHING_FITS[laid.bush, "too tight"], thinnest
     low, high = laid.limits_at(bearing)
-    tried = laid.tried_at(bearing)
-    thick, thin = thickest(tried), max(tried, key=lambda pair: pair.mean)
-    number = laid.set_of(bearing)
-    if high is not None and thick.fitness == "too large":
-        words = message("{title}: even the thickest pair ({number}) leaves {largest}; limit {high}: {help}")
-        if laid.bush:
-            words = message(
-                "{title}: even the thickest bush ({number}) leaves {largest}; limit {high}: {help}"
-            )
-        return Sentence(
-            words,
-            title=place,
-            number=number or thick.name,
-            largest=length(laid.bench, thick.largest),
-            high=length(laid.bench, high),
-            help=_too_large(laid, bearing),
-        )
-    if low is not None and thin.fitness == "too tight":
-        words = message(
-            "{title}: even the thinnest pair ({number}) leaves {smallest}; limit {low}: measure "
-            "again, then polish the journal or size the housing"
-        )
-        if laid.bush:
-            words = message(
-                "{title}: even the thinnest bush ({number}) leaves {smallest}; limit {low}: measure "
-                "again, then polish the journal or ream the bush"
-            )
-        return Sentence(
-            words,
-            title=place,
-            number=number or thin.name,
-            smallest=length(laid.bench, thin.smallest),
-            low=length(laid.bench, low),
-        )
-    near = min(tried, key=lambda pair: pair.off(laid.target))
     return Sentence(
-        "{title}: {number} would give {smallest} to {largest}, too near its limit to be sure: "
-        "measure more closely",
+        words,
         title=place,
-        number=number or near.name,
-        smallest=length(laid.bench, near.smallest),
-        largest=length(laid.bench, near.largest),
+        number=laid.set_of(bearing) or pair.name,
+        smallest=length(laid.bench, pair.smallest),
+        largest=length(laid.bench, pair.largest),
+        low=length(laid.bench, low or 0.0),
+        high=length(laid.bench, high or 0.0),
+        help=_too_large(laid, bearing),
     )
 
 

@@ -14,12 +14,13 @@ from functools import cached_property
 from ...quantities import Figure, Sentence, Text, message
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine, FeatureRecord
-from ...records.files.sizes import size_step, sized, step_in_mm, steps_of
+from ...records.files.sizes import same_size, size_step, sized, step_in_mm, steps_of
 from ...trade.choosing.steps import Rules, SizeStep, Worn
 from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import ZERO, Measured
+from ..parts.shellsets import key_of
 from .workbench import Readings, Workbench
 
 # what a block or a head has, and no rod
@@ -216,16 +217,12 @@ class WornSurfaces:
         sets = self._sets()
         what = Sentence("pistons") if self.bore else Sentence("shells")
         words = message("no {what} for {name} on the sheet")
-        return [
-            SizeStep(
-                name,
-                size,
-                not sets or name in sets,
-                sets.get(name, ""),
-                Sentence(words, what=what, name=Figure(name)),
-            )
-            for name, size in steps_of(self._listed())
-        ]
+        found = []
+        for name, size in steps_of(self._listed()):
+            numbers = [number for key, number in sets if same_size(key, name)]
+            why_not = Sentence(words, what=what, name=Figure(name))
+            found.append(SizeStep(name, size, not sets or bool(numbers), max(numbers, default=""), why_not))
+        return found
 
     def _listed(self) -> str:
         if not self.bore:
@@ -235,16 +232,14 @@ class WornSurfaces:
         sleeved = any(size.feature == self.name and size.sleeved for size in sizes)
         return (sleeved and self.sheet.sleeve_oversizes) or self.sheet.oversizes or ""
 
-    def _sets(self) -> dict[str, str]:
-        """Steps that parts can be had for, and the set of each, '' where they come by halves."""
-        sets = dict(self.sheet.sets)
-        halves: list[str] = []
+    def _sets(self) -> list[tuple[str, str]]:
+        """Steps that parts can be had for, each with its set, '' where they come by halves."""
+        sets = [*self.sheet.sets.items()]
         for fit in self.bench.engine.features.values():
             shells = self.bench.engine.features.get(fit.shells or "")
             if fit.journal == self.name and shells is not None:
-                sets |= shells.sets
-                halves += [other.for_.removesuffix(f" {self.side}") for other in shells.other.values()]
-        return {**dict.fromkeys(halves, ""), **sets}
+                sets += [*shells.sets.items(), *((other.for_, "") for other in shells.other.values())]
+        return [(key_of(size), number) for size, number in sets]
 
 
 def carries_rods(engine: Engine, journals: str) -> bool | None:
