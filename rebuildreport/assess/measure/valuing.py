@@ -160,7 +160,8 @@ class Valuing:
             return NOTHING
         if words := by_warmth(measured):
             return words
-        if valued.trait.unit:  # no instrument reads it: its own readings would have to be surer
+        # no instrument reads it, or the last that did read something else: a load rests on a height, too
+        if valued.trait.unit or source.unit != unit:
             return Sentence(
                 "its readings would have to be surer: a finer instrument, or repeats at each spot"
             )
