@@ -118,6 +118,10 @@ class DrawingSheet:
         )
         self._add(role, points)
 
+    def arrow_head(self, x: float, y: float) -> None:
+        """The point of an arrow to the right that ends in it."""
+        self._add("arrow-head", f"M{n(x)} {n(y - 2.4)}L{n(x + 4.5)} {n(y)}L{n(x)} {n(y + 2.4)}Z")
+
     def hatch(self, role: str, x1: float, y1: float, x2: float, y2: float, step: float = 4.6) -> None:
         """Lines rising to the right over a box."""
         for start, end in _hatching(x1, y1, x2, y2, step):
@@ -271,7 +275,7 @@ def key(name: str) -> Drawing:
         sheet.line("bar-end", 13, 1.4, 13, 6.6)
     else:
         sheet.line("arrow", 1, 4, 9, 4)
-        sheet._add("arrow-head", "M9 1.6L13.5 4L9 6.4Z")
+        sheet.arrow_head(9, 4)
     return sheet.done("")
 
 

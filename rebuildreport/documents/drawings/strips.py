@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic, Feature, ReadingTable
 from ...quantities import message
 from ..press.language import say, show
-from ..press.words import System, ends_of, first_unit, interval, other, place, severity, value
+from ..press.words import SEVERITY, System, ends_of, other, place
+from ..press.words import value as printed_value
+from .axes import Across, Axis, edge_text, edges_of, has_other_numbers, mark_limits, plane_ends, reach
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
-from .scales import Axis, described, outer, reach
+from .scales import described
 
 _LEFT = 34.0  # room for the numbers of the axis
 _RIGHT = 30.0  # and for the same in the other system of units
@@ -26,9 +29,15 @@ class Panel:
     first: Characteristic | None
     now: Characteristic | None
 
+    @property
+    def values(self) -> list[Characteristic]:
+        """What there is, arrival first."""
+        return [value for value in (self.first, self.now) if value is not None]
 
-def _longest(name: str) -> str:
-    return max(name.rsplit(" ", 1), key=len)
+    @property
+    def bad(self) -> Characteristic | None:
+        """The last of them that is out of order."""
+        return next((value for value in reversed(self.values) if value.verdict in SEVERITY[:2]), None)
 
 
 def strip(panels: list[Panel], feature: Feature, system: System, width: float = 325.0) -> Drawing:
@@ -36,90 +45,75 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     bottom = _TOP + (_SHORT if len(panels) <= FEW else _TALL)
     sheet = DrawingSheet(width, bottom + 18)
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "axis-light", "span", "bar", "bar-end")
-    ones = [one for panel in panels for one in (panel.first, panel.now) if one is not None]
-    low, high = reach(ones, planes=True)
+    values = [value for panel in panels for value in panel.values]
+    low, high = reach(values, planes=True)
     axis = Axis(low, high + 0.06 * (high - low), bottom, _TOP)
-    judged = next(
-        (one for one in reversed(ones) if any(edge is not None for edge in ends_of(one.limits))), ones[-1]
-    )
-    right_end = width - (_RIGHT if _other_numbers(judged, system) else 0.0)
+    limited = (value for value in reversed(values) if any(edge is not None for edge in ends_of(value.limits)))
+    judged = next(limited, values[-1])
+    right_end = width - (_RIGHT if has_other_numbers(judged, system) else 0.0)
     step = (right_end - _LEFT) / len(panels)
-    gap = min(3.6, 0.12 * step)
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
-    names = [place(panel.position) for panel in panels]
-    split = max(wide(name, LARGE) for name in names) > step - 2
-    every = 1
-    if split:  # long names in two small lines; where even that is too wide only every other one
-        every += int(max(wide(_longest(name), _TINY) for name in names)) // max(1, int(step))
     for i, panel in enumerate(panels):
-        left, right = _LEFT + i * step, _LEFT + (i + 1) * step - gap
-        own = next((one for one in (panel.now, panel.first) if one is not None and one.limits), judged)
-        _ground(sheet, axis, own, left, right)
+        left, right = _LEFT + i * step, _LEFT + (i + 1) * step - min(3.6, 0.12 * step)
+        own = next((value for value in reversed(panel.values) if value.limits), judged)
+        span = (left, right)
+        mark_limits(sheet, axis, own, Across(span, span, span, "hatch-wide", 7, upright=True))
         sheet.line("axis-light", left, bottom, right, bottom)
-        middle = (left + right) / 2
-        bad = [one for one in (panel.first, panel.now) if one and severity(one.verdict) < 2]
         lean = 0.2 * step if paired else 0.0
-        for one, x in ((panel.first, middle - lean), (panel.now, middle + lean)):
-            if one is not None:
-                _points(sheet, axis, one, x, step, one is panel.first)
-        for one in bad[-1:]:
-            _number(
-                sheet, axis, one, middle - lean if one is panel.first else middle + lean, right_end, system
-            )
-        if bad or i % every == 0:
-            _named(sheet, middle, bottom + 13, split, place(panel.position), bool(bad))
+        for value, x in ((panel.first, -lean), (panel.now, lean)):
+            if value is not None:
+                _points(sheet, axis, value, (left + right) / 2 + x, step, value is panel.first)
+        if panel.bad is not None:
+            x = (left + right) / 2 + (-lean if panel.bad is panel.first else lean)
+            _number(sheet, axis, panel.bad, x, right_end, system)
+    _name_panels(sheet, panels, step, bottom + 13)
     _numbers(sheet, axis, judged, system, right_end)
     return sheet.done(_said(panels, feature, system))
 
 
-def _named(sheet: DrawingSheet, x: float, y: float, split: bool, name: str, bad: bool) -> None:
-    """The name of a panel below it, or in two small lines."""
-    if not split:
-        sheet.label(x, y, name, "strong" if bad else "name")
-        return
-    for k, word in enumerate(name.rsplit(" ", 1)):
-        sheet.label(x, y - 3 + 7 * k, word, "strong-small" if bad else "name-small")
+def _name_panels(sheet: DrawingSheet, panels: list[Panel], step: float, y: float) -> None:
+    """The name of each panel below it; a long one in two small lines, and not each where those are wide."""
+    names = [place(panel.position) for panel in panels]
+    split = max(wide(name, LARGE) for name in names) > step - 2
+    every = 1
+    if split:
+        longest = max(wide(word, _TINY) for name in names for word in name.rsplit(" ", 1))
+        every += int(longest) // max(1, int(step))
+    for i, (panel, name) in enumerate(zip(panels, names, strict=True)):
+        x = _LEFT + i * step + (step - min(3.6, 0.12 * step)) / 2
+        role = "strong" if panel.bad else "name"
+        if not split:
+            sheet.label(x, y, name, role)
+        elif panel.bad or i % every == 0:
+            for k, word in enumerate(name.rsplit(" ", 1)):
+                sheet.label(x, y - 3 + 7 * k, word, f"{role}-small")
 
 
-def _ground(sheet: DrawingSheet, axis: Axis, one: Characteristic, left: float, right: float) -> None:
-    if one.limits is None:
-        return
-    new, last = one.limits.new, outer(one)
-    if last[1] is not None:
-        sheet.hatch("hatch-wide", left, _TOP, right, axis(last[1]), 7)
-        sheet.line("limit", left, axis(last[1]), right, axis(last[1]))
-    if last[0] is not None:
-        sheet.hatch("hatch-wide", left, axis(last[0]), right, axis(axis.low), 7)
-        sheet.line("limit", left, axis(last[0]), right, axis(last[0]))
-    if new != (None, None):
-        low = new[0] if new[0] is not None else last[0] if last[0] is not None else axis.low
-        high = new[1] if new[1] is not None else last[1] if last[1] is not None else axis.high
-        sheet.box("tint", left, axis(high), right, axis(low))
-        for edge in new:
-            if edge is not None and edge not in last:
-                sheet.line("new-limit", left, axis(edge), right, axis(edge))
-
-
-def _points(sheet: DrawingSheet, axis: Axis, one: Characteristic, x: float, step: float, first: bool) -> None:
+def _points(
+    sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, step: float, first: bool
+) -> None:
     """A mark per plane at its far end, a thin line over the plane; without planes one mark and its bar."""
-    if one.value is None:
+    if value.value is None:
         return
-    ends = [(low, high) for low, high in one.planes.values() if low is not None and high is not None]
+    ends = [(low, high) for low, high in value.planes.values() if low is not None and high is not None]
     size = min(2.6, 0.09 * step + 1)
     if not ends:
-        low, high = axis.held(one.value - (one.guard or 0.0)), axis.held(one.value + (one.guard or 0.0))
-        if low - high > 2 * size + 1.5:  # a shorter bar would hide behind the mark
-            sheet.line("span", x, low, x, high)
-            for y in (low, high):
-                sheet.line("span", x - size, y, x + size, y)
-        _mark(sheet, x, axis(one.value), size, first)
-        return
+        _guarded(sheet, axis, value.value, value.guard or 0.0, x, size)
+        _mark(sheet, x, axis(value.value), size, first)
     for k, (low, high) in enumerate(ends):
         at = x + (k - (len(ends) - 1) / 2) * min(9.0, 0.18 * step)
         sheet.line("span", at, axis.held(low), at, axis.held(high))
         # the end nearer to the value that was judged is the one that counts
-        end = low if abs(low - one.value) < abs(high - one.value) else high
+        end = low if abs(low - value.value) < abs(high - value.value) else high
         _mark(sheet, at, axis.held(end), size, first)
+
+
+def _guarded(sheet: DrawingSheet, axis: Axis, value: float, guard: float, x: float, size: float) -> None:
+    low, high = axis.held(value - guard), axis.held(value + guard)
+    if low - high > 2 * size + 1.5:  # a shorter bar would hide behind the mark
+        sheet.line("span", x, low, x, high)
+        for y in (low, high):
+            sheet.line("span", x - size, y, x + size, y)
 
 
 def _mark(sheet: DrawingSheet, x: float, y: float, size: float, first: bool) -> None:
@@ -129,20 +123,21 @@ def _mark(sheet: DrawingSheet, x: float, y: float, size: float, first: bool) -> 
         sheet.ring("dot", x, y, size - 0.4)
 
 
-def _number(sheet: DrawingSheet, axis: Axis, one: Characteristic, x: float, end: float, system: str) -> None:
+def _number(
+    sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, end: float, system: str
+) -> None:
     """The number of a place out of order: below its mark, above it, or beside it where limits run."""
-    printed = value(one, system)
-    if printed is None or one.value is None:
+    printed = printed_value(value, system)
+    if printed is None or value.value is None:
         return
-    guard = one.guard or 0.0
-    ends = [end for pair in one.planes.values() for end in pair if end is not None]
+    guard = value.guard or 0.0
+    ends = plane_ends(value)
     lines = [printed.bound, printed.text] if printed.bound else [printed.text]
     tall, half = 9.0 * len(lines), max(wide(line, LARGE) for line in lines) / 2 + 2
-    middle = axis.held(one.value)
-    low = max(axis.held(min([one.value - guard, *ends])), middle + 3.6) + 1.5
-    high = min(axis.held(max([one.value + guard, *ends])), middle - 3.6) - 1.5
-    limits = (*one.limits.new, *one.limits.wear) if one.limits else ()
-    edges = [axis(end) for end in limits if end is not None]
+    middle = axis.held(value.value)
+    low = max(axis.held(min([value.value - guard, *ends])), middle + 3.6) + 1.5
+    high = min(axis.held(max([value.value + guard, *ends])), middle - 3.6) - 1.5
+    edges = [axis(edge) for edge in edges_of(value)]
 
     def cost(spot: tuple[float, float]) -> float:
         """Limits that a label would cover, room it lacks, and that beside is third choice.
@@ -162,54 +157,44 @@ def _number(sheet: DrawingSheet, axis: Axis, one: Characteristic, x: float, end:
         sheet.label(at, y + 7.2 + 9 * k, line, "value")
 
 
-def _numbers(sheet: DrawingSheet, axis: Axis, one: Characteristic, system: System, end: float) -> None:
+def _numbers(sheet: DrawingSheet, axis: Axis, value: Characteristic, system: System, end: float) -> None:
     """The axis is numbered at its limits; at its ends only where there are none.
 
     At the right stand the same places in the other system of units.
     """
-    edges: list[float] = []
-    if one.limits is not None:
-        edges = sorted({end for end in (*one.limits.new, *one.limits.wear) if end is not None})
+    edges = edges_of(value)
+    if not edges:
+        edges = [axis.high] if axis.low == 0.0 else [axis.low, axis.high]
 
-    def texts(units: System) -> list[tuple[float, str]]:
-        found = [(edge, interval((edge, edge), one, units).partition("–")[0]) for edge in edges]
-        if axis.low == 0.0 and 0.0 not in edges:
-            found.append((0.0, "0"))
-        if not edges:
-            ends = (axis.high,) if axis.low == 0.0 else (axis.high, axis.low)
-            found += [(edge, show(edge, one.unit, one.decimals, units).text) for edge in ends]
-        return sorted(found, reverse=True)
+    def numbered(units: System) -> list[tuple[float, str]]:
+        decimals = value.limits.decimals if value.limits and edges_of(value) else value.decimals
+        texts = [(edge, show(edge, value.unit, decimals, units).text) for edge in edges]
+        nought = [(0.0, "0")] if axis.low == 0.0 and 0.0 not in edges else []
+        return sorted(texts + nought, reverse=True)
 
-    here = texts(system)
+    here = numbered(system)
     spots = apart([axis(edge) for edge, _ in here], [SMALL] * len(here), 0, axis(axis.low) + 4, 1.0)
     for (edge, text), y in zip(here, spots, strict=True):
         sheet.label(_LEFT - 6, y + 2.3, text, "limit", "end")
         sheet.line("axis-light", _LEFT - 4, axis(edge), _LEFT - 1, axis(edge))
-    if _other_numbers(one, system):
-        for (edge, text), y in zip(texts(other(system)), spots, strict=True):
+    if has_other_numbers(value, system):
+        for (edge, text), y in zip(numbered(other(system)), spots, strict=True):
             if text != "0":
                 sheet.label(end + 5, y + 2.3, text, "limit", "start")
                 sheet.line("axis-light", end, axis(edge), end + 3, axis(edge))
 
 
-def _other_numbers(one: Characteristic, system: System) -> bool:
-    """Whether the axis has a second system of units to be numbered in."""
-    return first_unit(one.unit, other(system)) != first_unit(one.unit, system)
-
-
 def _said(panels: list[Panel], feature: Feature, system: str) -> str:
     """The panels out of order in words, and how many others there are."""
-    bad = [p for p in panels if any(one and severity(one.verdict) < 2 for one in (p.first, p.now))]
-    some = bad[0] if bad else panels[0]
-    text = "; ".join(described(panel.first, panel.now, feature, system) for panel in (bad or [some]))
-    others = len(panels) - len(bad or [some])
+    told = [panel for panel in panels if panel.bad] or panels[:1]
+    text = "; ".join(described(panel.first, panel.now, feature, system) for panel in told)
+    others = len(panels) - len(told)
     if not others:
         return text
-    words = message("{what}. one other position beside it." if others == 1 else BESIDE)
-    return say(words, what=text, count=others)
-
-
-BESIDE = message("{what}. {count} other positions beside it.")
+    one, more = message(
+        ("{what}. one other position beside it.", "{what}. {count} other positions beside it.")
+    )
+    return say(one if others == 1 else more, what=text, count=others)
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,88 +248,84 @@ def profile(
     worst: Characteristic,
     unit: str,
     system: System,
-    words: dict[str, str],
+    words: Mapping[str, str],
     width: float = 325.0,
 ) -> Drawing:
     """Bores by depth, one part per direction: the worst one heavy, the others thin, the new ones as dots."""
     tall, top = 92.0, 18.0
-    sheet = DrawingSheet(width, top + tall + (24 if _other_numbers(worst, system) else 16))
+    sheet = DrawingSheet(width, top + tall + (24 if has_other_numbers(worst, system) else 16))
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "thin", "heavy", "now-line")
     step = (width - _LEFT) / len(drawn)
-    everything = [
-        v for one in drawn for rows in (one.arrival, one.now) for values in rows.values() for v in values
+    read = [
+        v for part in drawn for rows in (part.arrival, part.now) for values in rows.values() for v in values
     ]
     low, high = reach([worst])
-    low, high = min([low, *everything]), max([high, *everything])
-    for i, one in enumerate(drawn):
+    low, high = min([low, *read]), max([high, *read])
+    said: list[str] = []
+    for i, part in enumerate(drawn):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - (14 if i < len(drawn) - 1 else 0)
         axis = Axis(low, high, left, right)
-        _upright_limits(sheet, axis, worst, top, top + tall, system)
-        depths = [top + 10 + k * (tall - 20) / (len(one.levels) - 1) for k in range(len(one.levels))]
+        mark_limits(
+            sheet,
+            axis,
+            worst,
+            Across((top, top + tall), (top, top + tall + 3), (top, top + tall), "hatch-wide", 8),
+        )
+        _number_upright(sheet, axis, worst, top + tall, system)
+        depths = [top + 10 + k * (tall - 20) / (len(part.levels) - 1) for k in range(len(part.levels))]
         if i == 0:
-            for level, y in zip(one.levels, depths, strict=True):
-                sheet.label(_LEFT - 5, y + 2.3, say(level.replace("_", " ")), "limit", "end")
-        for position, values in one.arrival.items():
-            points = [(axis(v), y) for v, y in zip(values, depths, strict=True)]
-            sheet.polyline("heavy" if position == worst.position else "thin", points)
-            if position == worst.position:
-                for x, y in points:
-                    sheet.diamond("arrival", x, y, 3)
-        if worst.position in one.now:
-            points = [(axis(v), y) for v, y in zip(one.now[worst.position], depths, strict=True)]
-            sheet.polyline("now-line", points)
-            for x, y in points:
-                sheet.ring("dot", x, y, 1.9)
-        sheet.label(left, 9, _way(one.direction, words), "italic", "start")
-        if worst.position in one.arrival:
-            largest = max(one.arrival[worst.position])
-            text = show(largest, unit, worst.decimals, system).text
-            sheet.label(right, 9, f"{worst.position}  {text}", "value", "end")
-    said: list[str] = []
-    for one in drawn:
-        if worst.position in one.arrival:
-            ends = [show(v, unit, worst.decimals, system).text for v in one.arrival[worst.position]]
+            for level, y in zip(part.levels, depths, strict=True):
+                sheet.label(_LEFT - 5, y + 2.3, place(level), "limit", "end")
+        _bores(sheet, axis, part, worst.position, depths)
+        way = say(words[part.direction]) if part.direction in words else part.direction
+        sheet.label(left, 9, way, "italic", "start")
+        if worst.position in part.arrival:
+            sizes = [show(v, unit, worst.decimals, system).text for v in part.arrival[worst.position]]
+            largest = show(max(part.arrival[worst.position]), unit, worst.decimals, system).text
+            sheet.label(right, 9, f"{worst.position}  {largest}", "value", "end")
             said.append(
                 say(
                     "{way}: {place} from {first} at the {top} to {last} at the {bottom}",
-                    way=_way(one.direction, words),
+                    way=way,
                     place=worst.position,
-                    first=ends[0],
-                    top=say(one.levels[0]),
-                    last=ends[-1],
-                    bottom=say(one.levels[-1]),
+                    first=sizes[0],
+                    top=place(part.levels[0]),
+                    last=sizes[-1],
+                    bottom=place(part.levels[-1]),
                 )
             )
-    words_ = message("Diameters by depth on arrival. {what}. The other bores are drawn thin.")
-    return sheet.done(say(words_, what="; ".join(said)))
+    what = "; ".join(said)
+    return sheet.done(
+        say("Diameters by depth on arrival. {what}. The other bores are drawn thin.", what=what)
+    )
 
 
-def _way(direction: str, words: dict[str, str]) -> str:
-    return say(words[direction]) if direction in words else direction
+def _bores(sheet: DrawingSheet, axis: Axis, part: Profile, worst: str, depths: Sequence[float]) -> None:
+    for position, values in part.arrival.items():
+        points = [(axis(v), y) for v, y in zip(values, depths, strict=True)]
+        sheet.polyline("heavy" if position == worst else "thin", points)
+        if position == worst:
+            for x, y in points:
+                sheet.diamond("arrival", x, y, 3)
+    if worst in part.now:
+        points = [(axis(v), y) for v, y in zip(part.now[worst], depths, strict=True)]
+        sheet.polyline("now-line", points)
+        for x, y in points:
+            sheet.ring("dot", x, y, 1.9)
 
 
-def _upright_limits(
-    sheet: DrawingSheet, axis: Axis, one: Characteristic, top: float, bottom: float, system: System
+def _number_upright(
+    sheet: DrawingSheet, axis: Axis, value: Characteristic, bottom: float, system: System
 ) -> None:
-    if one.limits is None:
-        return
-    new, last = one.limits.new, outer(one)
-    if last[1] is not None:
-        sheet.hatch("hatch-wide", axis(last[1]), top, axis.end, bottom, 8)
-        sheet.line("limit", axis(last[1]), top, axis(last[1]), bottom + 3)
-    if new[0] is not None and new[1] is not None:
-        sheet.box("tint", axis(new[0]), top, axis(new[1]), bottom)
-    edges = sorted({end for end in (*new, *one.limits.wear) if end is not None})
-    for edge in edges:
-        if edge not in last:
-            sheet.line("new-limit", axis(edge), top, axis(edge), bottom)
+    """The limits below an axis that lies, in both systems of units."""
+    edges = edges_of(value)
     for units, y in ((system, bottom + 13), (other(system), bottom + 21)):
-        if units != system and not _other_numbers(one, system):
+        if units != system and not has_other_numbers(value, system):
             continue
-        texts = [interval((edge, edge), one, units).partition("–")[0] for edge in edges]
-        widths = [wide(text, SMALL) for text in texts]
+        texts = [edge_text(edge, value, units) for edge in edges]
         # a label may lean out to the left of its part, where the depths are named
-        for x, text in zip(
-            apart([axis(edge) for edge in edges], widths, axis.start - 16, axis.end), texts, strict=True
-        ):
+        spots = apart(
+            [axis(edge) for edge in edges], [wide(text, SMALL) for text in texts], axis.start - 16, axis.end
+        )
+        for x, text in zip(spots, texts, strict=True):
             sheet.label(x, y, text, "limit")

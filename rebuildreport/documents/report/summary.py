@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
-from ..drawings.scales import by_fit, limit_text, lone
+from ..drawings.axes import by_fit
+from ..drawings.scales import limit_text, lone
 from ..press.language import say, told
 from ..press.templating import anchor
 from ..press.words import (
