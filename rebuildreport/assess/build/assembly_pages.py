@@ -77,14 +77,14 @@ def _unlisted(
     engine: Engine, pages: Sequence[BuildPage], bolts: Sequence[Fastening], needs: Needs
 ) -> Iterator[Chosen]:
     """Parts bought for this engine that no line of any page takes."""
-    lines = [line for page in pages for line in page.lines]
-    fastened = {line.fastening for line in lines}
-    taken = {part.part for line in lines for part in line.parts}
-    taken |= {group.part for group in bolts if group.name in fastened}
-    left = {part: count for part, (count, _) in needs.items() if count and part not in taken}
-    for part, count in left.items():
-        name = engine.parts[part].name if part in engine.parts else part
-        yield Chosen(part, Typed(name), new=True, count=count)
+    parts = {group.name: group.part for group in bolts}
+    taken: set[str] = set()
+    for line in (line for page in pages for line in page.lines):
+        taken |= {parts.get(line.fastening, ""), *(part.part for part in line.parts)}
+    for part, (count, _) in needs.items():
+        if count and part not in taken:
+            name = engine.parts[part].name if part in engine.parts else part
+            yield Chosen(part, Typed(name), new=True, count=count)
 
 
 def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
@@ -101,14 +101,15 @@ def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
         steps.append(BuildStep(fit=name))
         groups = engine.joints[name].fasteners if name in engine.joints else []
         steps += [BuildStep(tighten=group) for group in groups if group in engine.fasteners]
-    limited = {name: sheet for name, sheet in engine.features.items() if sheet.new or sheet.wear}
-    fits = [
-        BuildStep(measure=name)
-        for name, sheet in limited.items()
-        if sheet.kind in KINDS and KINDS[sheet.kind].fitted
-    ]
-    pages = (PagePlan(steps=steps), PagePlan(steps=fits), CLOSING)
+    pages = (PagePlan(steps=steps), PagePlan(steps=_to_prove(engine)), CLOSING)
     return {name: page for name, page in zip(STAND_IN, pages, strict=True) if page.steps}
+
+
+def _to_prove(engine: Engine) -> list[BuildStep]:
+    """Every fit that has limits."""
+    limited = {name: sheet for name, sheet in engine.features.items() if sheet.new or sheet.wear}
+    fitted = {kind for kind, known in KINDS.items() if known.fitted}
+    return [BuildStep(measure=name) for name, sheet in limited.items() if sheet.kind in fitted]
 
 
 # titles of the pages that stand in

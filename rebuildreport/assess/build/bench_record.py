@@ -18,6 +18,7 @@ from ..parts.needed import Need
 from ..work.decisions import standing_beyond
 from ..work.stage import STARTED
 from .assembly_pages import build
+from .fastening import Needs
 from .starting import start
 from .teardown_register import raised, register
 
@@ -36,22 +37,25 @@ def together(
     decided_size: Callable[[str, str], str],
 ) -> Bench:
     """Build sheet, teardown register and first start; the parts list says which parts are new, and where."""
-    places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
-    bought = {
-        line.number: (int(line.quantity), places.get(line.number, ()))
-        for line in money.lines
-        if line.group == "part" and line.number
-    }
     apart = job.teardown.date if job.teardown else None
     # the first round tells of the engine as it came
     since = frozenset(taken.name for taken in rounds[1:] if apart is not None and taken.date >= apart)
-    sheet = build(engine, job, characteristics, deviations, bought, since, choices, decided_size)
+    sheet = build(
+        engine, job, characteristics, deviations, _bought(money, needs), since, choices, decided_size
+    )
     sheet = replace(sheet, stops=tuple(absent))
     begun = start(engine, job, characteristics, deviations, sheet.departures)
     owed = [*raised(job.teardown), *_doubted(sheet), *_left_open(sheet)]
     if stage in STARTED and sheet.from_sheet:
         owed += _not_done(sheet)
     return Bench(register(job), sheet, begun, (*owed, *begun.open))
+
+
+def _bought(money: Cost, needs: Sequence[Need]) -> Needs:
+    """How many of each part the estimate has, and for which places."""
+    places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
+    parts = [line for line in money.lines if line.group == "part" and line.number]
+    return {line.number: (int(line.quantity), places.get(line.number, ())) for line in parts}
 
 
 def _doubted(sheet: Build) -> Iterator[Text]:

@@ -17,7 +17,7 @@ from ...trade.kinds import KINDS
 from ..measure.judging import limits_for, unit_of
 from ..measure.observations import base_unit
 from ..model.assessment import Characteristic, Deviation
-from ..model.bench import BuildColumn, BuildLine, BuildValue, MarkLine, State
+from ..model.bench import BuildColumn, BuildLine, BuildValue, Chosen, MarkLine, State
 from ..model.bolting import Fastening, Signed
 from ..work.decisions import covered_by
 
@@ -100,11 +100,8 @@ class LineStates:
         numbers = {part.part for part in line.parts} - {""}
         fitted = [record for record in self.assembly.fitted if record.part in numbers]
         signed = next((Signed(record.by, "", record.date) for record in fitted if record.by), page)
-        undecided = [part for part in line.parts if part.new is None]
-        if undecided:
-            waits = [part for part in undecided if part.note]
-            said = (Sentence("{part}: {note}", part=part.name, note=part.note) for part in waits)
-            return replace(line, state="open", state_text=present(said), signed=signed)
+        if undecided := [part for part in line.parts if part.new is None]:
+            return replace(line, state="open", state_text=_undecided(undecided), signed=signed)
         if signed is not None:
             return replace(line, state="done", signed=signed)
         if fitted:
@@ -199,13 +196,10 @@ class LineStates:
         bad = [value for value in values if value.verdict in DOUBTFUL and value.key not in self.covered]
         if bad:
             return _out(bad)
-        read = {value.position for value in values}
-        if missing := [position for position in wanted if position not in read]:
-            return "open", Sentence("not read since: {places}", places=Several(missing, " "))
+        if lacking := self._lacking(line.name, values, wanted):
+            return "open", lacking
         if not values:
             return "open", NOTHING
-        if absent := self._absent(line.name, wanted):
-            return "open", Sentence("not read: {what}", what=absent)
         thin = dict.fromkeys(value.position for value in values if value.verdict == "not measured")
         if thin and not line.deviations:
             return "open", Sentence("too few readings: {places}", places=Several(thin, " "))
@@ -251,10 +245,16 @@ class LineStates:
                 known.wear,
             )
 
-    def _absent(self, feature: str, wanted: Sequence[str]) -> Text:
-        """Characteristics with a limit that were read at some positions' others only: 'oil'."""
-        names = (v.name for v in self.unread if v.feature == feature and v.position in wanted)
-        return present(Sentence(name.replace("_", " ")) for name in dict.fromkeys(names))
+    def _lacking(self, feature: str, values: Sequence[Characteristic], wanted: Sequence[str]) -> Text:
+        """Places without a reading; else characteristics with a limit that were not read at some: 'oil'."""
+        read = {value.position for value in values}
+        if missing := [position for position in wanted if position not in read]:
+            return Sentence("not read since: {places}", places=Several(missing, " "))
+        names = dict.fromkeys(v.name for v in self.unread if v.feature == feature and v.position in wanted)
+        if not values or not names:
+            return NOTHING
+        what = present(Sentence(name.replace("_", " ")) for name in names)
+        return Sentence("not read: {what}", what=what)
 
     def _check(self, line: BuildLine, step: BuildStep) -> BuildLine:
         column = _limit_of(step, line.source)
@@ -283,6 +283,11 @@ def _accepted(deviations: Collection[str]) -> Text:
     if not deviations:
         return NOTHING
     return Sentence("accepted by {deviations}", deviations=Several(deviations))
+
+
+def _undecided(parts: Sequence[Chosen]) -> Text:
+    said = [part for part in parts if part.note]
+    return present(Sentence("{part}: {note}", part=part.name, note=part.note) for part in said)
 
 
 def _mark_state(mark: MarkLine, brought: MarkBrought) -> Judged:
@@ -318,7 +323,7 @@ def _as_read(value: Characteristic) -> BuildValue:
 def _checked(line: BuildLine, step: BuildStep, records: Sequence[Checked]) -> Judged:
     """What a check comes to, which somebody has signed."""
     beyond = any(value.verdict == "beyond limit" for value in line.values)
-    if beyond or any(record.good is False for record in records):
+    if beyond or False in [record.good for record in records]:
         if line.deviations:
             return "done", _accepted(line.deviations)
         return "out of limits", Sentence("not as it should be")

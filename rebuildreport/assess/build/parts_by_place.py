@@ -45,6 +45,7 @@ class Choosing:
         self.engine, self.needs = engine, needs
         self.choices = {choice.name: choice for choice in choices if not choice.on_paper}
         self.fitted = (job.assembly or Assembly()).fitted
+        self.known = {*needs, *(record.part for record in self.fitted)}
         self.decisions = list(job.decisions.values())
         beyond = standing_beyond(characteristics, deviations)
         self.beyond = {(value.feature, value.position) for value in beyond}
@@ -78,9 +79,8 @@ class Choosing:
         sheet = self.engine.features[name]
         every = list(positions or sheet.positions or [])
         own = self._own_parts(name, sheet, every)
-        known = {*self.needs, *(record.part for record in self.fitted)}
         listed = dict.fromkeys([*sheet.replace_with, *sheet.sets.values(), *own])
-        wanted = [part for part in listed if part in known]
+        wanted = [part for part in listed if part in self.known]
         new = [self._part(part, list(own.get(part, every)), own.get(part, {})) for part in wanted]
         yield from new
         renewed = {position for part in new for position in part.positions or every}
@@ -98,9 +98,9 @@ class Choosing:
     def _own_parts(self, name: str, sheet: FeatureRecord, every: Sequence[str]) -> dict[str, dict[str, str]]:
         """Part numbers of halves, grades and classes: for which positions each, with its grade there."""
         grades = {position: some for position, some in self._grades(name).items() if some}
+        here = {position: some for position, some in grades.items() if position in every}
         own: dict[str, dict[str, str]] = {}
         for half, part in enumerate(sheet.halves.values()):
-            here = {position: some for position, some in grades.items() if position in every}
             own[part] = {position: some[min(half, len(some) - 1)] for position, some in here.items()}
         for word, part in sheet.pieces.items():
             # of shells a half and its grade, or a grade; else the whole of it is the class

@@ -38,8 +38,8 @@ def start(
         values=tuple(value.key for value in read),
         pressure_within=_seconds(plan.pressure_within),
         break_in=tuple(_break_in(engine, plan, running)),
-        due=tuple(_due(due) for due in running.due),
-        follow_up=tuple(_follow_up(seen) for seen in running.follow_up),
+        due=tuple(map(_due, running.due)),
+        follow_up=tuple(map(_follow_up, running.follow_up)),
         warranty=_cover(job, running, deviations, departures),
     )
     if first is None:
@@ -168,17 +168,22 @@ def _open(
 ) -> Iterator[Text]:
     """What went wrong at the start, and what the sheet asks for and nobody wrote down."""
     after, within = first.pressure_after, plan.pressure_within
-    if within and not after:
-        yield Sentence("First start: nobody wrote down after how long oil pressure showed")
-    elif within and after and after.to("h") > within.to("h"):
-        words = message("First start: oil pressure showed after {time}, the sheet allows {most}")
-        yield Sentence(words, time=Figure(after), most=Figure(within))
+    if within:
+        yield from _pressure(after, within)
     if plan.priming and running.priming is None:
         yield Sentence("First start: no word of priming")
     for name in sorted({value.feature for value in read if value.verdict == "beyond limit"}):
         yield Sentence("First start: {what} beyond its limit", what=amid(titled(name)))
     for name in sorted(set(plan.limits) - {value.feature for value in read}):
         yield Sentence("First start: {what} not read", what=amid(titled(name)))
+
+
+def _pressure(after: Quantity | None, within: Quantity) -> Iterator[Text]:
+    if not after:
+        yield Sentence("First start: nobody wrote down after how long oil pressure showed")
+    elif after.to("h") > within.to("h"):
+        words = message("First start: oil pressure showed after {time}, the sheet allows {most}")
+        yield Sentence(words, time=Figure(after), most=Figure(within))
 
 
 def _not_cured(job: JobFolder, running: Running) -> Iterator[Text]:

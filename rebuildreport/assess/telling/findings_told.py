@@ -66,15 +66,11 @@ def _finding(
     as_found: frozenset[str],
 ) -> Finding:
     component = component_title(engine, record.component)
-    where = Several([component, *record.positions], " ")
-    title: Text = Sentence("{where}: {seen}", where=where, seen=record.seen[0])
-    if record.title:
-        title = Typed(record.title)
     here = [value for value in _about(engine, record, values) if value.round in as_found]
     return Finding(
         id=name,
         number=number,
-        title=title,
+        title=_title(component, record),
         component=record.component,
         component_title=component,
         positions=tuple(record.positions),
@@ -87,6 +83,13 @@ def _finding(
         price_lines=tuple(line.line for line in money.lines if name in line.findings),
         verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",
     )
+
+
+def _title(component: Text, record: FindingRecord) -> Text:
+    if record.title:
+        return Typed(record.title)
+    where = Several([component, *record.positions], " ")
+    return Sentence("{where}: {seen}", where=where, seen=record.seen[0])
 
 
 def _about(

@@ -180,11 +180,10 @@ def not_measured(engine: Engine, characteristics: list[Characteristic], work_don
     unread: list[str] = []
     for name in dict.fromkeys(value.feature for value in wanted):
         wanted_here = [value for value in wanted if value.feature == name]
-        gaps = [value for value in wanted_here if value.verdict == "not measured"]
-        if len(gaps) < len(wanted_here) or any(gap.value is not None for gap in gaps):
-            lines += _gaps(engine, name, gaps, {value.name for value in wanted_here})
-        else:
+        if all(value.verdict == "not measured" and value.value is None for value in wanted_here):
             unread.append(name)
+        else:
+            lines += _gaps(engine, name, wanted_here)
     before = {reading.feature for reading in characteristics if reading.value is not None}
     return [*lines, *_nothing_read(engine, unread, before, work_done)]
 
@@ -202,12 +201,13 @@ def _nothing_read(
         yield Sentence("nothing at all yet: {what}", what=Several(never))
 
 
-def _gaps(engine: Engine, name: str, gaps: list[Characteristic], every: set[str]) -> Iterator[Text]:
+def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[Text]:
     """Positions that lack the same characteristics for the same reason share a line."""
-    listed = engine.features[name].positions or []
-    places: dict[str, list[Characteristic]] = {position: [] for position in listed}
-    for gap in gaps:
-        places.setdefault(gap.position, []).append(gap)
+    every = {value.name for value in wanted}
+    places: dict[str, list[Characteristic]] = {place: [] for place in engine.features[name].positions or []}
+    for gap in wanted:
+        if gap.verdict == "not measured":
+            places.setdefault(gap.position, []).append(gap)
     groups: dict[tuple[tuple[str, ...], Text], list[str]] = {}
     for position, lacking in places.items():
         why = next((gap.advice for gap in lacking if gap.advice), NOTHING)

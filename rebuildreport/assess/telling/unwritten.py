@@ -85,9 +85,11 @@ def next_steps(
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
         return tuple(Fact(step.label, step.text) for step in start.break_in)
     steps: list[Fact] = []
-    approval = WORD_WANTED.get(cost.approval(stage))
-    if approval and stage in WORK_WAITS:
-        steps.append(Fact(Sentence("First"), Sentence(approval)))
+    approval = cost.approval(stage) if stage in WORK_WAITS else "given"
+    if approval == "none":  # nothing is priced yet, and yet something is decided that somebody has to approve
+        approval = "wanted"
+    if words := WORD_WANTED.get(approval):
+        steps.append(Fact(Sentence("First"), Sentence(words)))
     still = _still_open(len(to_decide), len(too_close), len(not_measured))
     if still and stage not in NOTHING_OPEN:
         steps.append(Fact(Sentence("Still open"), still))

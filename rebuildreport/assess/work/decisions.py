@@ -135,10 +135,9 @@ def _covered(
     low, high = ends_in(deviation.accept, own or base_unit(sheet.unit), own or sheet.unit or "mm")
     least = -inf if low is None else low - ROUNDING
     most = inf if high is None else high + ROUNDING
-    for reading in characteristics:
-        if reading.feature != deviation.feature or reading.position not in deviation.positions:
-            continue
-        named = deviation.what in (reading.name, kind.trait(reading.name).limit)
-        out = reading.stands and reading.verdict in ("beyond limit", "too close to call")
-        if named and out and reading.value is not None and least <= reading.value <= most:
-            yield reading
+    here = [value for value in characteristics if value.feature == deviation.feature and value.stands]
+    out = [value for value in here if value.verdict in ("beyond limit", "too close to call")]
+    for value in out:
+        named = deviation.what in (value.name, kind.trait(value.name).limit)
+        if named and value.position in deviation.positions and least <= (value.value or 0.0) <= most:
+            yield value

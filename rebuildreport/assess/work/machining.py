@@ -199,9 +199,7 @@ class _Order:
         """What to do, as a machinist calls it."""
         sheet, decision = self.engine.features[asked.feature], asked.decision
         if asked.renewed:
-            parts = self.engine.parts
-            new = [Typed(parts[part].name) for part in sheet.replace_with if part in parts]
-            return Sentence("fit new: {parts}", parts=Several(new)) if new else Sentence("fit new parts")
+            return self._new_parts(sheet)
         if decision.remove:
             words = message("take off {amount}, as little more as cleans up")
             return Sentence(words, amount=Figure(decision.remove))
@@ -211,6 +209,11 @@ class _Order:
         if sheet.kind == "bore":
             return Sentence("bore and hone to {size}", size=step) if step else Sentence("size to standard")
         return Sentence("rework to the limits below")
+
+    def _new_parts(self, sheet: FeatureRecord) -> Text:
+        parts = self.engine.parts
+        new = [Typed(parts[part].name) for part in sheet.replace_with if part in parts]
+        return Sentence("fit new: {parts}", parts=Several(new)) if new else Sentence("fit new parts")
 
     def _size(self, asked: _Asked, effects: Sequence[Effect]) -> tuple[Ends, int]:
         """The finished size, and the decimals that its limits were written in."""

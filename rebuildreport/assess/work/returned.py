@@ -51,19 +51,26 @@ def returned(
     """What the readings since the decision say of each line, best outcome last."""
     for operation in operations:
         for feature, positions in operation.spots:
-            here = [value for value in values if value.feature == feature and value.position in positions]
-            since = [value for value in here if value.stands and not value.again]
-            if not any(value.value is not None for value in since):
-                continue
-            kind = KINDS[engine.features[feature].kind]
             accepting = _accepting(engine, feature, values, deviations)
-            for limit in dict.fromkeys(kind.trait(value.name).limit for value in since if value.limits):
-                about = [value for value in since if kind.trait(value.name).limit == limit]
+            for limit, about in _since(engine, feature, positions, values).items():
                 bands = dict(operation.supplied) if limit == "size" else {}
                 judged = {value.key: _judged(value, bands, accepting, guarded) for value in about}
                 what = Sentence(limit.replace("_", " "))
                 line = Returned(operation.number, what, "accepted", positions)
                 yield from _lines(line, about, judged, bands)
+
+
+def _since(
+    engine: Engine, feature: str, positions: Sequence[str], values: Sequence[Characteristic]
+) -> dict[str, list[Characteristic]]:
+    """What stands of a machined surface, by the limit that judges it; nothing before anything was read."""
+    kind = KINDS[engine.features[feature].kind]
+    here = [value for value in values if value.feature == feature and value.position in positions]
+    since = [value for value in here if value.stands and not value.again]
+    by_limit: dict[str, list[Characteristic]] = {}
+    for value in since if any(value.value is not None for value in since) else ():
+        by_limit.setdefault(kind.trait(value.name).limit, []).append(value)
+    return {limit: about for limit, about in by_limit.items() if any(value.limits for value in about)}
 
 
 def _accepting(

@@ -42,10 +42,14 @@ def stage(job: JobFolder) -> Stage:
         ("assembly", built.fitted or last_day(built)),
         ("machining", job.decisions and (_ordered(job) or measured_since_decisions(job))),
         ("decision", job.decisions),
-        ("inspection", job.seen or any(taken.begun for taken in job.rounds.values())),
+        ("inspection", job.seen or _measured(job)),
         ("teardown", job.teardown and job.teardown.steps),
     )
     return next((name for name, shown in reached if shown), "arrival")
+
+
+def _measured(job: JobFolder) -> bool:
+    return any(taken.begun for taken in job.rounds.values())
 
 
 def _ordered(job: JobFolder) -> bool:
