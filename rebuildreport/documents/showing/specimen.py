@@ -9,10 +9,11 @@ the page finds it.
 from __future__ import annotations
 
 import shutil
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
-from ...assess.model.assessment import Characteristic, Limits
+from ...assess.model.assessment import Assessment, Characteristic, Limits
 from ...quantities import NOTHING, Typed
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
@@ -28,7 +29,6 @@ from ..report.findings import PRINTED, Album
 from ..report.measurements import MeasuredView
 from ..report.view import Report, report
 from .pages import IndexEntry, entry
-from .specimen_sample import READY, sample
 
 NAME, PDF = "specimen", "specimen.pdf"
 PHOTOS = ("before.jpg", "after.jpg", "shells.jpg")
@@ -90,9 +90,19 @@ def specimen_pdf(shop: Path | None = None) -> bytes:
         stylesheet=places.stylesheet(shop=shop),
         base=places.own_templates(),
         allowed=places.folders(shop),
-        made=READY,
+        made=sample().as_of,
         photos=places.own_templates() / "specimen",
     )
+
+
+def sample(system: Literal["mm", "in"] = "mm") -> Assessment:
+    """A small invented job in which every part and every verdict occurs (``specimen/sample.yaml``)."""
+    import yaml
+    from pydantic import TypeAdapter
+
+    data = yaml.safe_load(places.find("specimen/sample.yaml").read_text("utf-8"))
+    del data["common"]  # has only what its values share
+    return replace(TypeAdapter(Assessment).validate_python(data), system=system)
 
 
 def copy_photos(folder: Path) -> None:
