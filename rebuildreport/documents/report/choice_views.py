@@ -1,15 +1,20 @@
-"""Why this part or this size, what the alternative was, and what it costs: in the customer's words."""
+"""Why this part or this size, what the alternative was, and what it costs: in the customer's words.
+
+In: the choices of an Assessment.  Out: a view each.  Works out no value.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
-from ...quantities import message, place_of
-from ..press.language import opening, say, show, show_interval, spoken, told
-from ..press.words import NBSP, System, capital, place, stop
+from ...assess.model.prices import Cost
+from ...quantities import message, place_of, present
+from ..press.language import opening, say, show, show_interval, told
+from ..press.words import NBSP, System, capital, money, place, stop
 from .choice_tables import Columns, table
 
 STATUS = message(
@@ -56,111 +61,110 @@ EFFECTS: Columns = (
 )
 
 
-def choices(one: Assessment, public: bool) -> tuple[ChoiceView, ...]:
+def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:
     """The view of every choice that has an answer or says why there is none."""
     made: list[ChoiceView] = []
     counted: set[tuple[str, Decimal | None]] = set()
-    for choice in one.choices:
-        if _shown(choice):
-            work = tuple(
-                line for line in choice.work if line not in counted
-            )  # said once, where it comes first
-            made.append(_view(one, replace(choice, work=work), public))
-            counted |= set(choice.work)
-    return (*made, *([_side_by_side(one, public)] if one.candidates else []))
+    for choice in job.choices:
+        # what is tried on paper stands in one table, beside the engine's own
+        if choice.status == "nothing known" or choice.on_paper:
+            continue
+        # work on one part may be priced with several choices: it is said where it comes first
+        work = tuple(line for line in choice.work if line not in counted)
+        counted |= set(choice.work)
+        made.append(_view(job, replace(choice, work=work), public))
+    if job.candidates:
+        made.append(_side_by_side(job, public))
+    return tuple(made)
 
 
-def _shown(choice: Choice) -> bool:
-    """What is tried on paper stands in one table, beside the engine's own."""
-    return choice.status != "nothing known" and not choice.on_paper
-
-
-def _side_by_side(one: Assessment, public: bool) -> ChoiceView:
+def _side_by_side(job: Assessment, public: bool) -> ChoiceView:
     """One table of everything that was tried on paper."""
-    rows, notes = [], []
-    for tried in one.candidates:
-        ends = tried.clearance
-        off = "" if tried.off is None else show(tried.off, tried.unit, tried.decimals, one.system).text
-        answer = told(tried.answer)
-        if tried.status in ("none fits", "nothing known"):
-            answer = say(STATUS[tried.status])
-        row = [
-            opening(tried.name) if tried.first else "",
-            told(tried.what),
-            answer,
-            "" if ends == (None, None) else show_interval(*ends, tried.unit, tried.decimals, one.system),
-            off,
-        ]
-        if not public:
-            row += [spoken().amount(money, one.cost.digits) for money in (tried.price, tried.cost)]
-            row.append(_whole(tried, one.cost.digits))
-        rows.append(tuple(row))
-        notes += [f"{opening(tried.name)}: {told(note)}" for note in tried.notes]
-    if one.paper_tables:
-        notes.append(say("What was read of them stands in the annex."))
-    unit = show(0.0, "mm", 3, one.system).unit_text
-    columns: Columns = (
+    unit = show(0.0, "mm", 3, job.system).unit_text
+    columns = [
         (say("tried"), ""),
         (say("for"), ""),
         (say("takes"), ""),
         (say("clearance, {unit}", unit=unit), "nw"),
         (say("off, all"), "r"),
-    )
+    ]
     if not public:
-        columns = (
-            *columns,
+        columns += [
             (say("itself, or its machining"), "r"),
             (say("parts"), "r"),
-            (say("in all, {currency}", currency=one.cost.currency), "r"),
-        )
-    return ChoiceView(
-        say("Tried on paper, side by side"),
-        "",
-        (),
-        columns,
-        tuple(rows),
-        tuple(dict.fromkeys(stop(note) for note in notes)),
-        (),
+            (say("in all, {currency}", currency=job.cost.currency), "r"),
+        ]
+    rows, notes = [], []
+    for tried in job.candidates:
+        prices = () if public else _prices(tried, job.cost.digits)
+        rows.append((*_tried(tried, job.system), *prices))
+        notes += [stop(f"{opening(tried.name)}: {told(note)}") for note in tried.notes]
+    if job.paper_tables:
+        notes.append(say("What was read of them stands in the annex."))
+    title = say("Tried on paper, side by side")
+    return ChoiceView(title, "", (), tuple(columns), tuple(rows), tuple(dict.fromkeys(notes)), ())
+
+
+def _tried(tried: Tried, system: System) -> tuple[str, ...]:
+    known = tried.status not in ("none fits", "nothing known")
+    span = show_interval(*tried.clearance, tried.unit, tried.decimals, system)
+    return (
+        opening(tried.name) if tried.first else "",
+        told(tried.what),
+        told(tried.answer) if known else say(STATUS[tried.status]),
+        span,
+        "" if tried.off is None else show(tried.off, tried.unit, tried.decimals, system).text,
     )
 
 
-def _whole(tried: Tried, digits: int) -> str:
-    """What a candidate comes to with itself, on its first line."""
-    if not tried.first:
-        return ""
-    if tried.total is not None:
-        return spoken().amount(tried.total, digits)
-    return say("a price is missing") if tried.serves else say("does not serve")
+def _prices(tried: Tried, digits: int) -> tuple[str, str, str]:
+    """Of itself, of its parts, and in all on its first line."""
+    whole = ""
+    if tried.first:
+        whole = say("a price is missing") if tried.serves else say("does not serve")
+    if tried.first and tried.total is not None:
+        whole = money(tried.total, digits)
+    return money(tried.price, digits), money(tried.cost, digits), whole
 
 
-def _view(one: Assessment, choice: Choice, public: bool) -> ChoiceView:
-    status = say(STATUS[choice.status]) + (f" ({choice.decision})" if choice.decision else "")
-    facts: list[tuple[str, str | tuple[str, ...]]] = [(say("State"), capital(status))]
-    facts += [(say("Why"), stop(told(choice.why)))] if choice.why else []
-    facts += [(say("Alternative"), stop(capital(told(choice.alternative))))] if choice.alternative else []
-    if not public:
-        facts += [(say("Costs"), text)] if (text := _cost(choice, one.cost.currency, one.cost.digits)) else []
-    decides, follows = ("; ".join(map(told, texts)) for texts in (choice.decides, choice.follows))
-    facts += [(say("What decides"), stop(capital(decides)))] if decides else []
-    facts += [(say("What follows"), stop(capital(follows)))] if follows else []
-    columns, rows = table(one, choice)
-    shown = () if choice.kind in ("rings", "masses") else choice.places  # theirs stand in the table
-    notes = [told(text) for text in choice.impossible]
-    notes += [f"{place(p.position)}: {told(p.note)}" for p in shown if p.note]
-    notes += [
-        say("{place}, codes {codes}: {reason}", place=place(p.position), codes=p.stamped, reason=told(reason))
-        for p in choice.places
-        for reason in p.reasons
-    ]
+def _view(job: Assessment, choice: Choice, public: bool) -> ChoiceView:
+    columns, rows = table(job, choice)
     return ChoiceView(
         told(choice.title),
-        stop(capital(told(choice.answer))),
-        tuple(facts),
+        stop(opening(choice.answer)),
+        tuple((head, text) for head, text in _facts(job, choice, public) if text),
         columns,
         rows,
-        tuple(stop(capital(note)) for note in notes),
-        tuple(effect_row(effect, one.system) for effect in choice.effects),
+        tuple(map(stop, _notes(choice))),
+        tuple(effect_row(effect, job.system) for effect in choice.effects),
     )
+
+
+def _facts(job: Assessment, choice: Choice, public: bool) -> Iterator[tuple[str, str | tuple[str, ...]]]:
+    status = say(STATUS[choice.status])
+    yield say("State"), capital(f"{status} ({choice.decision})" if choice.decision else status)
+    yield say("Why"), stop(told(choice.why))
+    yield say("Alternative"), stop(opening(choice.alternative))
+    if not public:
+        yield say("Costs"), tuple(stop(capital(line)) for line in _costs(choice, job.cost))
+    yield say("What decides"), stop(opening(present(choice.decides)))
+    yield say("What follows"), stop(opening(present(choice.follows)))
+
+
+def _notes(choice: Choice) -> Iterator[str]:
+    """Where nothing fits, what is to be known of a place, and where codes and measurement differ."""
+    yield from map(opening, choice.impossible)
+    for spot in () if choice.kind in ("rings", "masses") else choice.places:  # theirs stand in the table
+        if spot.note:
+            yield f"{place(spot.position)}: {told(spot.note)}"
+    for spot in choice.places:
+        for reason in spot.reasons:
+            yield say(
+                "{place}, codes {codes}: {reason}",
+                place=place(spot.position),
+                codes=spot.stamped,
+                reason=told(reason),
+            )
 
 
 def effect_row(effect: Effect, system: System) -> tuple[str, str, str, str, str]:
@@ -204,35 +208,35 @@ def _ends(ends: Ends, unit: str, decimals: int, system: System, edges: Ends) -> 
     return "–".join(dict.fromkeys(shown))
 
 
-def _cost(choice: Choice, currency: str, digits: int) -> tuple[str, ...]:
+def _costs(choice: Choice, cost: Cost) -> Iterator[str]:
     """What it costs, a line each: the parts, what must be ordered of them, work by others on the part."""
 
-    def money(amount: Decimal) -> str:
-        return f"{spoken().amount(amount, digits)} {currency}"
+    def amount(price: Decimal | None) -> str:
+        return f"{money(price, cost.digits)} {cost.currency}"
 
-    lines = []
     if choice.cost is not None:
-        words, other = message("{cost} for the parts, before tax"), choice.alternative_cost
-        if other is not None and other != choice.cost:
+        words = message("{cost} for the parts, before tax")
+        if choice.alternative_cost not in (None, choice.cost):
             words = message("{cost} for the parts, before tax; {other} with the alternative")
-        lines.append(say(words, cost=money(choice.cost), other=money(other or Decimal(0))))
-    shelf, packs = sum(buy.shelf for buy in choice.buy), [buy for buy in choice.buy if buy.packs]
+        yield say(words, cost=amount(choice.cost), other=amount(choice.alternative_cost))
     if choice.outlay is not None and choice.outlay != choice.cost:
-        what = ", ".join(_packed(buy) for buy in packs)
-        text = say("{count} from the shelf", count=shelf) if shelf else ""
-        words = message("to order: {what}, {cost}" if packs else "nothing to order")
-        other = choice.alternative_outlay
-        if packs and other not in (None, choice.outlay):
-            words = message("to order: {what}, {cost}; {other} with the alternative")
-        order = say(words, what=what, cost=money(choice.outlay), other=money(other or Decimal(0)))
-        lines.append("; ".join(filter(None, [text, order])))
-    lines += [
-        say("{work}, by others: {cost}", work=told(work), cost=money(price))
-        if price is not None
-        else say("{work}, by others: no price yet", work=told(work))
-        for work, price in choice.work
-    ]
-    return tuple(stop(capital(line)) for line in lines)
+        yield _to_order(choice, amount(choice.outlay), amount(choice.alternative_outlay))
+    for work, price in choice.work:
+        if price is None:
+            yield say("{work}, by others: no price yet", work=told(work))
+        else:
+            yield say("{work}, by others: {cost}", work=told(work), cost=amount(price))
+
+
+def _to_order(choice: Choice, outlay: str, other: str) -> str:
+    """What comes from the shelf, and what whole packs of the rest cost."""
+    shelf = sum(buy.shelf for buy in choice.buy)
+    packs = [buy for buy in choice.buy if buy.packs]
+    words = message("to order: {what}, {cost}" if packs else "nothing to order")
+    if packs and choice.alternative_outlay not in (None, choice.outlay):
+        words = message("to order: {what}, {cost}; {other} with the alternative")
+    order = say(words, what=", ".join(map(_packed, packs)), cost=outlay, other=other)
+    return f"{say('{count} from the shelf', count=shelf)}; {order}" if shelf else order
 
 
 def _packed(buy: Buy) -> str:

@@ -1,16 +1,19 @@
-"""Numbered findings with their photos, value scales and price lines; further pictures; decisions."""
+"""Numbered findings with their photos, value scales and price lines; further pictures; decisions.
+
+In: an Assessment and an album of prepared photos.  Out: a view each.  Works out no value.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Finding, Photo
 from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..press.codes import DONE
-from ..press.language import say, told
+from ..press.language import opening, say, told
 from ..press.photos import Prepared
 from ..press.templating import anchor
 from ..press.words import (
@@ -41,13 +44,13 @@ class Picture:
     anchor: str
     caption: str
     callouts: tuple[tuple[str, str], ...]
-    source: str
-    small: str
-    small_width: int
-    full_width: int
-    pixels: tuple[int, int]
-    frame: Frame | None
     alt: str
+    source: str = ""
+    small: str = ""
+    small_width: int = 0
+    full_width: int = 0
+    pixels: tuple[int, int] = (0, 0)
+    frame: Frame | None = None
     missing: str = ""
 
 
@@ -106,183 +109,177 @@ def on_paper(photos: Mapping[str, Prepared]) -> Album:
 def picture(photo: Photo, album: Album, width: float, tallest: float) -> Picture:
     """A photo at a width; its text alternative is its caption and what its letters mean."""
     prepared = album.prepared.get(photo.name)
-    caption = capital(photo.caption) or say("Picture without a caption")
-    callouts = tuple((one.letter, one.text) for one in photo.callouts)
+    caption = photo.caption or say("Picture without a caption")
+    callouts = tuple((callout.letter, callout.text) for callout in photo.callouts)
     alt = stop(caption) + "".join(f" {letter}: {stop(text)}" for letter, text in callouts)
-    name = anchor(f"picture-{photo.name}")
-    if prepared is None or not prepared.full:
-        why = (
-            prepared.problem
-            if prepared
-            else (say("the file is not there") if not photo.file else say("not prepared"))
-        )
-        return Picture(photo.number, name, caption, callouts, "", "", 0, 0, (0, 0), None, alt, why)
+    bare = Picture(photo.number, anchor(f"picture-{photo.name}"), caption, callouts, alt)
+    if prepared is None:
+        why = say("not prepared") if photo.file else say("the file is not there")
+        return replace(bare, missing=why)
+    if not prepared.full:
+        return replace(bare, missing=prepared.problem)
     pixels = (prepared.width, prepared.height)
-    return Picture(
-        number=photo.number,
-        anchor=name,
-        caption=caption,
-        callouts=callouts,
+    return replace(
+        bare,
         source=album.base + prepared.full,
         small=album.base + prepared.small,
         small_width=prepared.small_width,
         full_width=prepared.width,
         pixels=pixels,
         frame=frame(pixels, photo.callouts, width, tallest, ""),
-        alt=alt,
     )
 
 
-def shown_photos(one: Assessment, public: bool) -> list[Photo]:
+def shown_photos(job: Assessment, public: bool) -> list[Photo]:
     """Photos that this edition may show, by number."""
-    allowed = [photo for photo in one.photos if photo.public or not public]
+    allowed = [photo for photo in job.photos if photo.public or not public]
     return sorted(allowed, key=lambda photo: (photo.number or 10_000, photo.name))
 
 
-def leading(one: Assessment, album: Album, public: bool) -> Photo | None:
+def leading(job: Assessment, album: Album, public: bool) -> Photo | None:
     """The photo of page one: the first that can be shown."""
-    for photo in shown_photos(one, public):
+    for photo in shown_photos(job, public):
         prepared = album.prepared.get(photo.name)
         if prepared is not None and prepared.full:
             return photo
     return None
 
 
-def findings(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[FindingView, ...]:
+def findings(job: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[FindingView, ...]:
     """Every finding in its order; the photo of page one is not printed twice unless nothing else shows it."""
-    photos = {photo.name: photo for photo in shown_photos(one, public)}
+    photos = {photo.name: photo for photo in shown_photos(job, public)}
     views: list[FindingView] = []
-    for finding in one.findings:
-        names = [name for name in finding.photos if name in photos]
-        pairs = [
-            (photos[photos[name].before], photos[name]) for name in names if photos[name].before in photos
-        ]
+    for finding in job.findings:
+        shown = [photos[name] for name in finding.photos if name in photos]
+        pairs = [(photos[after.before], after) for after in shown if after.before in photos]
         paired = {photo.name for pair in pairs for photo in pair}
-        names = [name for name in names if name not in paired]
-        if lead is not None and lead.name in names and len(names) > 1:
-            names.remove(lead.name)
+        alone = [photo for photo in shown if photo.name not in paired]
+        if lead is not None and lead in alone and len(alone) > 1:
+            alone.remove(lead)
         views.append(
             _finding(
                 finding,
-                one,
-                [picture(photos[name], album, SIDE, 104.0) for name in names],
-                [(picture(a, album, SIDE, 118.0), picture(b, album, SIDE, 118.0)) for a, b in pairs],
+                job,
+                tuple(picture(photo, album, SIDE, 104.0) for photo in alone),
+                tuple(
+                    (picture(before, album, SIDE, 118.0), picture(after, album, SIDE, 118.0))
+                    for before, after in pairs
+                ),
             )
         )
     return tuple(views)
 
 
 def _finding(
-    finding: Finding, one: Assessment, pictures: list[Picture], pairs: list[tuple[Picture, Picture]]
+    finding: Finding,
+    job: Assessment,
+    pictures: tuple[Picture, ...],
+    pairs: tuple[tuple[Picture, Picture], ...],
 ) -> FindingView:
     where = places([place(name) for name in finding.positions])
     return FindingView(
         number=finding.number,
         anchor=anchor(f"finding-{finding.id}"),
         id=finding.id,
-        title=capital(told(finding.title)),
+        title=opening(finding.title),
         where=f"{told(finding.component_title)} {where}".strip(),
-        text=_numbered(finding.text, one),
-        seen=_numbered(joined(finding.seen), one),
-        cause=_numbered(finding.cause, one),
+        text=_numbered(finding.text, job),
+        seen=_numbered(joined(finding.seen), job),
+        cause=_numbered(finding.cause, job),
         disposition=say(DONE[finding.disposition]),
-        pictures=tuple(pictures),
-        pairs=tuple(pairs),
-        beside=_beside(finding, one),
+        pictures=pictures,
+        pairs=pairs,
+        beside=tuple(_beside(finding, job)),
         verdict=verdict(finding.verdict) if finding.verdict else None,
         lines=finding.price_lines,
         lines_text=runs(finding.price_lines),
     )
 
 
-def _numbered(text: str, one: Assessment) -> str:
+def _numbered(text: str, job: Assessment) -> str:
     """'debris of F1' as a reader finds it: 'debris of finding 1'."""
-    printed = {finding.id: str(finding.number) for finding in one.findings}
-    return re.sub(
-        r"\b[A-Z]+\d+\b",
-        lambda found: (
-            say("finding\u00a0{number}", number=printed[found[0]]) if found[0] in printed else found[0]
-        ),
-        text,
-    )
+    printed = {finding.id: str(finding.number) for finding in job.findings}
+
+    def number(name: re.Match[str]) -> str:
+        if name[0] not in printed:
+            return name[0]
+        return say("finding\u00a0{number}", number=printed[name[0]])
+
+    return re.sub(r"\b[A-Z]+\d+\b", number, text)
 
 
-def _beside(finding: Finding, one: Assessment) -> tuple[Beside, ...]:
-    """Keys of one feature, name and position belong together: arrival first, then now."""
-    pairs: dict[tuple[str, str, str], list[Characteristic]] = {}
+def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
+    """The values that a finding shows, arrival beside now: of one feature, name and position together."""
+    shown: dict[tuple[str, str, str], list[Characteristic]] = {}
     for key in finding.shows:
-        found = one.find(key)
-        if found is not None and found.value is not None:
-            pairs.setdefault((found.feature, found.name, found.position), []).append(found)
-    out: list[Beside] = []
-    for ones in pairs.values():
-        first: Characteristic | None
-        now: Characteristic | None
-        if len(ones) > 1:
-            first, now = ones[0], ones[-1]
-        elif ones[0].round in one.as_found or not ones[0].stands:
-            first, now = ones[0], None
-        else:
-            first, now = None, ones[0]
-        feature = next((f for f in one.features if f.name == ones[0].feature), None)
-        out.append(
-            Beside(
-                name=name_of(ones[0], feature),
-                unit=unit_of(ones[0], one.system),
-                wide=tuple(scales(first, now, feature, one.system, TEXT)),
-                narrow=tuple(scales(first, now, feature, one.system, NARROW)),
-                first=verdict(first.verdict, first.side) if first else None,
-                now=verdict(now.verdict, now.side) if now else None,
-                values=_in_both(first, now, one.system),
-                limits=_limits_in_both(now if now is not None and now.limits else ones[0], one.system),
-                note=next(
-                    (
-                        stop(place(told(c.advice)))
-                        for c in reversed(ones)
-                        if c.advice and c.verdict != "as new"
-                    ),
-                    "",
-                ),
-            )
+        measured = job.find(key)
+        if measured is not None and measured.value is not None:
+            same = (measured.feature, measured.name, measured.position)
+            shown.setdefault(same, []).append(measured)
+    for group in shown.values():
+        first, now = _arrival_and_now(group, job)
+        feature = next((feature for feature in job.features if feature.name == group[0].feature), None)
+        limited = now if now is not None and now.limits else group[0]
+        advice = [measured.advice for measured in group if measured.advice and measured.verdict != "as new"]
+        yield Beside(
+            name=name_of(group[0], feature),
+            unit=unit_of(group[0], job.system),
+            wide=tuple(scales(first, now, feature, job.system, TEXT)),
+            narrow=tuple(scales(first, now, feature, job.system, NARROW)),
+            first=verdict(first.verdict, first.side) if first else None,
+            now=verdict(now.verdict, now.side) if now else None,
+            values=_in_both(first, now, job.system),
+            limits=_limits_in_both(limited, job.system),
+            note=stop(told(advice[-1])) if advice else "",
         )
-    return tuple(out)
+
+
+def _arrival_and_now(
+    group: list[Characteristic], job: Assessment
+) -> tuple[Characteristic | None, Characteristic | None]:
+    """Of one value the first word and the last; of a single one, which of both it is."""
+    if len(group) > 1:
+        return group[0], group[-1]
+    (only,) = group
+    found = only.round in job.as_found or not only.stands
+    return (only, None) if found else (None, only)
 
 
 def _in_both(first: Characteristic | None, now: Characteristic | None, system: str) -> str:
     """'At least 0.206 mm (0.0081 in), now 0.077 mm (0.0030 in).'"""
     before, after = value(first, system), value(now, system)
     said = [before.both if before else "", say("now {value}", value=after.both) if after else ""]
-    return stop(capital(", ".join(part for part in said if part)))
+    return stop(capital(", ".join(filter(None, said))))
 
 
-def _limits_in_both(one: Characteristic, system: System) -> str:
+def _limits_in_both(measured: Characteristic, system: System) -> str:
     """'New 0.050–0.110 (0.0020–0.0043), wear max 0.150 (0.0059).'"""
-    if one.limits is None:
+    if measured.limits is None:
         return ""
     said: list[str] = []
-    for ends, word in ((one.limits.new, say("new")), (one.limits.wear, say("wear"))):
-        text = interval(ends, one, system)
+    for ends, word in ((measured.limits.new, say("new")), (measured.limits.wear, say("wear"))):
+        text = interval(ends, measured, system)
+        second = beside(interval(ends, measured, other(system)), measured, system)
         if text:
-            second = beside(interval(ends, one, other(system)), one, system)
             said.append(f"{word} {text} ({second})" if second else f"{word} {text}")
     return stop(say("Limits: {what}", what=", ".join(said))) if said else ""
 
 
-def further(one: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:
+def further(job: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:
     """Photos that no finding shows and that do not stand on page one."""
-    used = {name for finding in one.findings for name in finding.photos} | ({lead.name} if lead else set())
-    used |= {photo.before for photo in one.photos if photo.name in used and photo.before}
+    used = {name for finding in job.findings for name in finding.photos} | ({lead.name} if lead else set())
+    used |= {photo.before for photo in job.photos if photo.name in used and photo.before}
     return tuple(
-        picture(photo, album, SIDE, 104.0) for photo in shown_photos(one, public) if photo.name not in used
+        picture(photo, album, SIDE, 104.0) for photo in shown_photos(job, public) if photo.name not in used
     )
 
 
-def decisions(one: Assessment) -> tuple[tuple[str, ...], ...]:
+def decisions(job: Assessment) -> tuple[tuple[str, ...], ...]:
     """Decisions, a row each: what is done to what, why, by whom; kept apart from findings and verdicts."""
-    out: list[tuple[str, ...]] = []
-    for made in one.decisions:
-        where = f" {places([place(name) for name in made.positions])}" if made.positions else ""
-        size = f", {told(made.size)}" if made.size else ""
-        what = f"{told(made.about_title)}{where}: {say(DONE[made.do])}{size}"
-        out.append((made.id, what, made.why, say(made.by), day(made.date)))
-    return tuple(out)
+    rows: list[tuple[str, ...]] = []
+    for decision in job.decisions:
+        where = f" {places([place(name) for name in decision.positions])}" if decision.positions else ""
+        size = f", {told(decision.size)}" if decision.size else ""
+        what = f"{told(decision.about_title)}{where}: {say(DONE[decision.do])}{size}"
+        rows.append((decision.id, what, decision.why, say(decision.by), day(decision.date)))
+    return tuple(rows)
