@@ -230,7 +230,7 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
             now=verdict(now.verdict, now.side) if now else None,
             values=_in_both(first, now, job.system),
             limits=_limits_in_both(limited, job.system),
-            note=stop(told(advice[-1])) if advice else "",
+            note=stop(place(told(advice[-1]))) if advice else "",
         )
 
 

@@ -1,9 +1,12 @@
-"""What is not in order, drawn: strips, bore profiles, scales, and the engine on arrival beside now."""
+"""What is not in order, drawn: strips, bore profiles, scales, and the engine on arrival beside now.
+
+In: an Assessment.  Out: drawings with what to see in each.  Judges nothing.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
@@ -15,9 +18,10 @@ from ..drawings.engine_plan import decks, plan
 from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, scales, unit_of
 from ..drawings.strips import Panel, Profile, profile, profiles, strip
 from ..drawings.turned_shafts import caption, wheels
-from ..press.language import say, told
+from ..press.codes import VERDICTS
+from ..press.language import opening, say, told
 from ..press.templating import anchor
-from ..press.words import SEVERITY, capital, figure, joined, other, place, severity, stop, value, worst
+from ..press.words import SEVERITY, figure, joined, other, place, severity, stop, value, worst
 from ..press.words import places as runs_of
 from .answers import Verdict, verdict
 
@@ -62,152 +66,216 @@ def overall(verdicts: list[str]) -> str:
     return worst(judged or verdicts)
 
 
-def measurements(one: Assessment) -> Measurements:
+def measurements(job: Assessment) -> Measurements:
     """The section; every part of it may be empty."""
     drawn: list[MeasuredView] = []
     fine: list[str] = []
-    shown = {key for finding in one.findings for key in finding.shows}
-    for row in one.summary:
-        first, now = one.find(row.first), one.find(row.now)
-        if any(c is not None and c.verdict in SEVERITY[:2] for c in (first, now)):
-            drawn += _row(one, row, first, now, shown)
-            drawn += _wheels(one, row, {item.anchor for item in drawn})
+    beside_findings = {key for finding in job.findings for key in finding.shows}
+    for row in job.summary:
+        first, now = job.find(row.first), job.find(row.now)
+        if any(map(_bad, (first, now))):
+            drawn += _row(job, row, first, now, beside_findings)
+            drawn += _wheels(job, row, {item.anchor for item in drawn})
         elif first is not None or now is not None:
             fine.append(told(amid(row.title)))
-    plans = _plans(one)
-    nothing = ""
-    if not any(c.value is not None for c in one.characteristics):
-        nothing = say("Nothing is measured yet.")
-    elif not drawn:
-        nothing = say(
-            "Nothing measured is beyond its limit or too close to call. All readings are in the annex."
-        )
-    note = ""
-    if plans:
-        decks = say(
-            "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
-        )
-        counting = told(one.engine.counting)
-        note = say("The engine from above: {what}", what=decks)
-        if counting:
-            note = say("The engine from above, {counting}: {what}", counting=counting, what=decks)
-        known = len(one.engine.banks) == 2 or one.engine.cylinders < 2
-        if not known and not one.engine.arrangement.lower().startswith(("inline", "straight", "in line")):
-            words = message("Cylinders stand in the order of their numbers, not as they lie in the engine.")
-            note = f"{note} {say(words)}"
-    in_order = ""
-    if fine and drawn:
-        what = "; ".join(fine)
-        if len(fine) > MOST_NAMED:
-            what = say("{count} lines more, in the annex", count=figure(len(fine)))
-        in_order = say("Drawn above is only what is, or was, not in order. Not drawn: {what}.", what=what)
-    return Measurements(tuple(drawn), plans, note, in_order, nothing)
+    plans = _plans(job)
+    return Measurements(
+        tuple(drawn),
+        plans,
+        _plan_note(job) if plans else "",
+        _in_order(fine) if fine and drawn else "",
+        _nothing(job) if not drawn else "",
+    )
+
+
+def _bad(measured: Characteristic | None) -> bool:
+    """Beyond a limit, or too near to one to say."""
+    return measured is not None and measured.verdict in SEVERITY[:2]
+
+
+def _nothing(job: Assessment) -> str:
+    if not any(c.value is not None for c in job.characteristics):
+        return say("Nothing is measured yet.")
+    return say("Nothing measured is beyond its limit or too close to call. All readings are in the annex.")
+
+
+def _plan_note(job: Assessment) -> str:
+    """What the letters mean, and from which end is counted."""
+    letters = say(
+        "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
+    )
+    engine = job.engine
+    counting = told(engine.counting)
+    note = say("The engine from above: {what}", what=letters)
+    if counting:
+        note = say("The engine from above, {counting}: {what}", counting=counting, what=letters)
+    in_line = engine.arrangement.lower().startswith(("inline", "straight", "in line"))
+    if len(engine.banks) == 2 or engine.cylinders < 2 or in_line:
+        return note
+    words = message("Cylinders stand in the order of their numbers, not as they lie in the engine.")
+    return f"{note} {say(words)}"
+
+
+def _in_order(fine: list[str]) -> str:
+    what = "; ".join(fine)
+    if len(fine) > MOST_NAMED:
+        what = say("{count} lines more, in the annex", count=figure(len(fine)))
+    return say("Drawn above is only what is, or was, not in order. Not drawn: {what}.", what=what)
+
+
+# ---------------------------------------------------------------- the drawings of one line of the summary
+
+
+@dataclass(frozen=True, slots=True)
+class _Section:
+    """One line of the summary that is drawn: what its drawings share."""
+
+    job: Assessment
+    feature: Feature
+    name: str  # its anchor
+    title: str
+    unit: str
+
+    def titled(self, when: str) -> str:
+        """The title of one of two drawings: "arrival" or "now"; "" of the only one."""
+        words = {
+            "": message("{title}"),
+            "arrival": message("{title}, on arrival"),
+            "now": message("{title}, now"),
+        }
+        return say(words[when], title=self.title)
+
+    def view(
+        self,
+        note: str,
+        wide: Iterable[Drawing],
+        narrow: Iterable[Drawing],
+        when: str = "",
+        second: bool = False,
+    ) -> MeasuredView:
+        """One drawing; the ``second`` of a line has an anchor of its own."""
+        name = f"{self.name}-now" if second else self.name
+        return MeasuredView(name, self.titled(when), self.unit, note, tuple(wide), tuple(narrow))
+
+    def strip(self, panels: list[Panel], when: str = "", second: bool = False) -> MeasuredView:
+        """Positions side by side on one scale."""
+        wide, narrow = (strip(panels, self.feature, self.job.system, width) for width in (WIDE, NARROW))
+        return self.view(_note(panels), (wide,), (narrow,), when, second)
 
 
 def _row(
-    one: Assessment,
+    job: Assessment,
     row: SummaryLine,
     first: Characteristic | None,
     now: Characteristic | None,
-    shown: set[str],
+    beside_findings: set[str],
 ) -> list[MeasuredView]:
-    feature = next((f for f in one.features if f.name == row.feature), None)
+    """The drawings of one line: what suits its positions, and whether machining has moved its limits."""
+    feature = next((feature for feature in job.features if feature.name == row.feature), None)
     some = first or now
     if feature is None or some is None:
         return []
-    name = anchor(f"m-{row.feature}-{row.characteristic}")
-    unit, second = unit_of(some, one.system), unit_of(some, other(one.system))
+    unit, second = unit_of(some, job.system), unit_of(some, other(job.system))
     unit = unit if unit == second else say("{one} and {other}", one=unit, other=second)
-    row_title = told(row.title)
-    panels = _panels(one, feature, row.characteristic, first, now)
-    both = [panel for panel in panels if panel.first and panel.now]
+    section = _Section(job, feature, anchor(f"m-{row.feature}-{row.characteristic}"), told(row.title), unit)
+    panels = _panels(job, feature, row.characteristic, first, now)
     panels = panels or [Panel(some.position, first, now if now is not first else None)]
     if some.grid:
-        return _faces(one, name, row_title, unit, panels[0])
+        return _faces(section, panels[0])
     if len(panels) < 2:
-        if {key for key in (row.first, row.now) if key} <= shown:
+        if {key for key in (row.first, row.now) if key} <= beside_findings:
             return []  # it stands beside its finding already
-        return [
-            MeasuredView(
-                name,
-                row_title,
-                unit,
-                _note(one, panels),
-                tuple(scales(first, now, feature, one.system, WIDE)),
-                tuple(scales(first, now, feature, one.system, NARROW)),
-            )
-        ]
-    moved = any(p.first and p.now and not same_limits(p.first, p.now) for p in both)
+        wide, narrow = (scales(first, now, feature, job.system, width) for width in (WIDE, NARROW))
+        return [section.view(_note(panels), wide, narrow)]
     if row.characteristic == "size" and first is not None:
-        pictures = _profile(one, feature, first, not moved)
-        later = [replace(p, first=None) for p in panels if p.now] if moved else []
-        if pictures:
-            before = [replace(p, now=None) for p in panels] if later else panels
-            title = say("{title}, on arrival", title=row_title) if later else row_title
-            drawn = [MeasuredView(name, title, unit, _note(one, before), (pictures[0],), (pictures[1],))]
-            # bored or sleeved since: the new bores stand against their own limits, not on the worn ones' axis
-            title = say("{title}, now", title=row_title)
-            return drawn + ([_strip(one, feature, f"{name}-now", title, unit, later)] if later else [])
-    parts = [panels]
-    if moved:  # machining moved the limits: two strips, each against its own
-        parts = [
-            [replace(p, now=None) for p in panels if p.first],
-            [replace(p, first=None) for p in panels if p.now],
-        ]
-    out: list[MeasuredView] = []
-    for i, part in enumerate(parts):
-        bad = any(c and c.verdict in SEVERITY[:2] for p in part for c in (p.first, p.now))
-        if part and (bad or not moved):
-            title = row_title
-            if moved:
-                title = say("{title}, on arrival" if i == 0 else "{title}, now", title=row_title)
-            out.append(_strip(one, feature, name if not out else f"{name}-now", title, unit, part))
-    return out
+        return _bores(section, panels, first) or _strips(section, panels)
+    return _strips(section, panels)
 
 
-def _wheels(one: Assessment, row: SummaryLine, there: set[str]) -> list[MeasuredView]:
+def _moved(panels: list[Panel]) -> bool:
+    """Whether machining moved the limits: then each of the two stands against its own."""
+    return any(p.first and p.now and not same_limits(p.first, p.now) for p in panels)
+
+
+def _halves(panels: list[Panel]) -> tuple[list[Panel], list[Panel]]:
+    """The positions on arrival, and as they are now."""
+    arrivals = [replace(panel, now=None) for panel in panels if panel.first]
+    return arrivals, [replace(panel, first=None) for panel in panels if panel.now]
+
+
+def _strips(section: _Section, panels: list[Panel]) -> list[MeasuredView]:
+    """One strip; where the limits have moved one for each time at which anything was not in order."""
+    if not _moved(panels):
+        return [section.strip(panels)]
+    strips: list[MeasuredView] = []
+    for half, when in zip(_halves(panels), ("arrival", "now"), strict=True):
+        if any(_bad(measured) for panel in half for measured in (panel.first, panel.now)):
+            strips.append(section.strip(half, when, second=bool(strips)))
+    return strips
+
+
+def _bores(section: _Section, panels: list[Panel], first: Characteristic) -> list[MeasuredView]:
+    """Bores with their profiles from top to bottom; none where they were not read at levels."""
+    moved = _moved(panels)
+    pictures = _profile(section.job, section.feature, first, not moved)
+    if pictures is None:
+        return []
+    _, later = _halves(panels)
+    if not moved or not later:
+        return [section.view(_note(panels), pictures[:1], pictures[1:])]
+    before = [replace(panel, now=None) for panel in panels]
+    # bored or sleeved since: the new bores stand against their own limits, not on the worn ones' axis
+    return [
+        section.view(_note(before), pictures[:1], pictures[1:], "arrival"),
+        section.strip(later, "now", second=True),
+    ]
+
+
+def _wheels(job: Assessment, row: SummaryLine, there: set[str]) -> Iterator[MeasuredView]:
     """A shaft that was turned under an indicator, on arrival and now, each of its places round the clock."""
-    out: list[MeasuredView] = []
-    title = next((told(f.title) for f in one.features if f.name == row.feature), "")
-    ends = [c for c in (one.find(row.first), one.find(row.now)) if c is not None]
-    for name in dict.fromkeys(c.round for c in ends):
-        ones = [c for c in one.characteristics if (c.feature, c.round) == (row.feature, name)]
+    title = next((told(feature.title) for feature in job.features if feature.name == row.feature), "")
+    ends = [measured for measured in (job.find(row.first), job.find(row.now)) if measured is not None]
+    rounds = list(dict.fromkeys(measured.round for measured in ends))
+    for name in rounds:
+        turned = [c for c in job.characteristics if (c.feature, c.round) == (row.feature, name)]
         titled = title
-        if len({c.round for c in ends}) > 1:
-            titled = say("{title}, on arrival" if name == ends[0].round else "{title}, now", title=title)
-        drawn, spot = wheels(ones, one.system, titled), anchor(f"m-{row.feature}-turned-{name}")
+        if len(rounds) > 1:
+            words = message("{title}, on arrival" if name == rounds[0] else "{title}, now")
+            titled = say(words, title=title)
+        drawn, spot = wheels(turned, job.system, titled), anchor(f"m-{row.feature}-turned-{name}")
         if drawn and spot not in there:
-            unit = unit_of(ones[0], one.system)
-            out.append(MeasuredView(spot, titled, unit, caption(), drawn[:1], drawn[1:]))
-    return out
+            unit = unit_of(turned[0], job.system)
+            yield MeasuredView(spot, titled, unit, caption(), drawn[:1], drawn[1:])
 
 
-def _faces(one: Assessment, name: str, title: str, unit: str, panel: Panel) -> list[MeasuredView]:
+def _faces(section: _Section, panel: Panel) -> list[MeasuredView]:
     """A face on arrival, and as it is now where it was gone over again, each as its contour map."""
-    out: list[MeasuredView] = []
-    for c in (panel.first, panel.now):
-        rows = _heights(c.grid) if c is not None else []
-        if c is None or not rows:
+    views: list[MeasuredView] = []
+    for alone, when in ((replace(panel, now=None), "arrival"), (replace(panel, first=None), "now")):
+        face = alone.first or alone.now
+        rows = _heights(face.grid) if face is not None else []
+        if face is None or not rows:
             continue
-        alone = replace(panel, first=c if c is panel.first else None, now=c if c is panel.now else None)
-        when = message("{title}, on arrival" if c is panel.first else "{title}, now")
-        titled = title if panel.now is None else say(when, title=title)
+        when = when if panel.now is not None else ""
+        system, titled = section.job.system, section.titled(when)
         wide, narrow = (
-            contour(rows, c.unit, c.decimals, one.system, titled, width) for width in (WIDE, NARROW)
+            contour(rows, face.unit, face.decimals, system, titled, width) for width in (WIDE, NARROW)
         )
-        notes = [_note(one, [alone])]
-        printed, limit = value(c, one.system), limit_text(c, one.system)
-        if printed is not None:
-            words = message("All heights lie between two planes {width} apart, limit {limit}.")
-            words = message(words if limit else "All heights lie between two planes {width} apart.")
-            notes.append(say(words, width=printed.both, limit=limit))
-        notes.append(spacing(rows, c.unit, c.decimals, one.system))
-        notes.append(
-            say("Above the plane midway they are whole, below it broken; the plane itself is heavy.")
+        note = " ".join(
+            (_note([alone]), *_planes(face, system), spacing(rows, face.unit, face.decimals, system))
         )
-        note = " ".join(notes)
-        out.append(MeasuredView(name if not out else f"{name}-now", titled, unit, note, (wide,), (narrow,)))
-    return out
+        whole = say("Above the plane midway they are whole, below it broken; the plane itself is heavy.")
+        views.append(section.view(f"{note} {whole}", (wide,), (narrow,), when, second=bool(views)))
+    return views
+
+
+def _planes(face: Characteristic, system: str) -> Iterator[str]:
+    printed, limit = value(face, system), limit_text(face, system)
+    if printed is not None and limit:
+        words = message("All heights lie between two planes {width} apart, limit {limit}.")
+        yield say(words, width=printed.both, limit=limit)
+    elif printed is not None:
+        yield say("All heights lie between two planes {width} apart.", width=printed.both)
 
 
 def _heights(grid: Sequence[tuple[float, float, float]]) -> list[list[float]]:
@@ -219,179 +287,208 @@ def _heights(grid: Sequence[tuple[float, float, float]]) -> list[list[float]]:
     return [[at[y, x] for x in along] for y in across]
 
 
-def _strip(
-    one: Assessment, feature: Feature, name: str, title: str, unit: str, panels: list[Panel]
-) -> MeasuredView:
-    wide, narrow = (strip(panels, feature, one.system, width) for width in (WIDE, NARROW))
-    return MeasuredView(name, title, unit, _note(one, panels), (wide,), (narrow,))
-
-
 def _panels(
-    one: Assessment, feature: Feature, limit: str, first: Characteristic | None, now: Characteristic | None
+    job: Assessment, feature: Feature, limit: str, first: Characteristic | None, now: Characteristic | None
 ) -> list[Panel]:
     """Positions with anything to draw: the round of the arrival, and what stands if that is another.
 
     A limit may judge several characteristics (the largest and the smallest
     diameter): a panel shows the one that the summary shows, or else its worst.
     """
-    kind = KINDS.get(feature.kind)
-
-    def judged(name: str) -> bool:
-        return name == limit or (kind is not None and kind.trait(name).limit == limit)
-
-    of = [
-        c for c in one.characteristics if c.feature == feature.name and c.value is not None and judged(c.name)
-    ]
-    many = any(c.position != "engine" for c in of)
-    of = [c for c in of if not many or c.position != "engine"]
+    measured = _judged_by(job, feature, limit)
     panels: list[Panel] = []
-    for position in dict.fromkeys([*feature.positions, *(c.position for c in of)]):
-        here = [c for c in of if c.position == position]
-        early = {c.name: c for c in here if first is not None and c.round in one.as_found}
-        arrived = _picked(list(early.values()), first)
-        later = [c for c in here if c.stands and (first is None or c.round not in one.as_found)]
-        stands = _picked(later, now)
+    for position in dict.fromkeys([*feature.positions, *(c.position for c in measured)]):
+        here = [c for c in measured if c.position == position]
+        early = {c.name: c for c in here if c.round in job.as_found} if first is not None else {}
+        later = [c for c in here if c.stands and (first is None or c.round not in job.as_found)]
+        arrived, stands = _picked(list(early.values()), first), _picked(later, now)
         if arrived or stands:
             panels.append(Panel(position, arrived, stands))
     return panels
 
 
-def _picked(ones: list[Characteristic], like: Characteristic | None) -> Characteristic | None:
-    return min(ones, key=lambda c: (severity(c.verdict), like is None or c.name != like.name), default=None)
+def _judged_by(job: Assessment, feature: Feature, limit: str) -> list[Characteristic]:
+    """What a limit of a feature judges, place by place; of the engine as a whole where there is no place."""
+    kind = KINDS.get(feature.kind)
+    measured = [
+        c
+        for c in job.characteristics
+        if c.feature == feature.name
+        and c.value is not None
+        and (c.name == limit or (kind is not None and kind.trait(c.name).limit == limit))
+    ]
+    placed = [c for c in measured if c.position != "engine"]
+    return placed or measured
 
 
-def _note(one: Assessment, panels: list[Panel]) -> str:
+def _picked(values: list[Characteristic], like: Characteristic | None) -> Characteristic | None:
+    return min(values, key=lambda c: (severity(c.verdict), like is None or c.name != like.name), default=None)
+
+
+# ---------------------------------------------------------------- what to see in a drawing
+
+
+def _note(panels: list[Panel]) -> str:
     """Counts in words; what would settle a close call; what a lower bound means."""
+    arrived = [panel.first for panel in panels if panel.first]
     parts: list[str] = []
-    later = [p.now for p in panels]
-    if any(later):  # what was not read again still stands
-        later = [p.now or (p.first if p.first is not None and p.first.stands else None) for p in panels]
-    for words, ones in (
-        (message("On arrival: {what}."), [p.first for p in panels]),
-        (message("Now: {what}."), later),
-    ):
-        present = [c for c in ones if c is not None]
-        if present:
-            tally = Counter[str](c.verdict for c in present)
-            counts = [f"{_names(present, v)} {say(v)}".strip() for v in SEVERITY if tally[v]]
-            parts.append(say(words, what=joined(counts)))
-    bad = [c for p in panels for c in (p.first, p.now) if c and c.verdict in SEVERITY[:2]]
-    if any(c.bound == "at least" for p in panels for c in (p.first, p.now) if c):
+    if arrived:
+        parts.append(say("On arrival: {what}.", what=_counts(arrived)))
+    if now := _as_now(panels):
+        parts.append(say("Now: {what}.", what=_counts(now)))
+    shown = [measured for panel in panels for measured in (panel.first, panel.now) if measured]
+    if any(measured.bound == "at least" for measured in shown):
         parts.append(say("The worn shells were not measured: arrival is the least it can have been."))
-    advice = dict.fromkeys(
-        stop(capital(place(told(text)))) for c in bad for text in (c.advice, c.fitness) if text
-    )
+    texts = [
+        text for measured in shown if _bad(measured) for text in (measured.advice, measured.fitness) if text
+    ]
+    advice = dict.fromkeys(stop(place(opening(text))) for text in texts)
     return " ".join([*parts, *list(advice)[:2]])
 
 
-def _names(ones: list[Characteristic], name: str) -> str:
-    """Positions by name where they are few and out of order, else how many."""
-    if len(ones) == 1 and not ones[0].position[-1:].isdigit():
+def _as_now(panels: list[Panel]) -> list[Characteristic]:
+    """What there is now: what was not read again still stands.  Nothing where nothing was read again."""
+    if not any(panel.now for panel in panels):
+        return []
+    standing = [panel.first if panel.first and panel.first.stands else None for panel in panels]
+    now = [panel.now or still for panel, still in zip(panels, standing, strict=True)]
+    return [measured for measured in now if measured is not None]
+
+
+def _counts(values: list[Characteristic]) -> str:
+    """'M4 beyond limit and six as new'."""
+    tally = Counter[str](measured.verdict for measured in values)
+    return joined(f"{_names(values, name)} {say(VERDICTS[name])}".strip() for name in SEVERITY if tally[name])
+
+
+def _names(values: list[Characteristic], name: str) -> str:
+    """Positions of one verdict by name where they are few and out of order, else how many."""
+    if len(values) == 1 and not values[0].position[-1:].isdigit():
         return ""  # 'engine', 'head': the title has said it
-    places = [c.position for c in ones if c.verdict == name]
-    if len(places) == len(ones) and len(places) > 1:
-        return say("both") if len(places) == 2 else say("all {count}", count=figure(len(places)))
-    if name in SEVERITY[:3] and len(places) <= 4:
-        return joined(place(name) for name in places)
-    return figure(len(places))
+    spots = [measured.position for measured in values if measured.verdict == name]
+    if len(spots) == len(values) == 2:
+        return say("both")
+    if len(spots) == len(values) > 1:
+        return say("all {count}", count=figure(len(spots)))
+    if name in SEVERITY[:3] and len(spots) <= 4:
+        return joined(map(place, spots))
+    return figure(len(spots))
 
 
 def _profile(
-    one: Assessment, feature: Feature, first: Characteristic, with_now: bool
+    job: Assessment, feature: Feature, first: Characteristic, with_now: bool
 ) -> tuple[Drawing, Drawing] | None:
-    tables = [t for t in one.tables if t.feature == feature.name]
-    arrival = next((t for t in tables if t.round == first.round), None)
+    """The bores of a feature, wide and narrow; None where they were not read from top to bottom."""
+    tables = [table for table in job.tables if table.feature == feature.name]
+    arrival = next((table for table in tables if table.round == first.round), None)
     if arrival is None:
         return None
-    later = next((t for t in reversed(tables) if t is not arrival and t.columns == arrival.columns), None)
-    later = later if with_now else None
-    drawn = [_in_unit(p, arrival, later, first.unit) for p in profiles(arrival, later)]
+    again = [table for table in tables if table is not arrival and table.columns == arrival.columns]
+    later = again[-1] if again and with_now else None
+    drawn = [_in_unit(bore, arrival, later, first.unit) for bore in profiles(arrival, later)][:2]
     if not drawn or drawn[0].levels[0] != "top" or first.position not in drawn[0].arrival:
         return None
-    drawn = drawn[:2]
     return (
-        profile(drawn, first, first.unit, one.system, DIRECTIONS, WIDE),
-        profile(drawn[:1], first, first.unit, one.system, DIRECTIONS, NARROW),
+        profile(drawn, first, first.unit, job.system, DIRECTIONS, WIDE),
+        profile(drawn[:1], first, first.unit, job.system, DIRECTIONS, NARROW),
     )
 
 
-def _in_unit(one: Profile, arrival: ReadingTable, later: ReadingTable | None, unit: str) -> Profile:
+def _in_unit(bore: Profile, arrival: ReadingTable, later: ReadingTable | None, unit: str) -> Profile:
     """Readings were typed in the table's unit; limits and values are in the characteristic's."""
 
     def turned(rows: dict[str, tuple[float, ...]], typed: str) -> dict[str, tuple[float, ...]]:
         return {place: tuple(units.convert(v, typed, unit) for v in values) for place, values in rows.items()}
 
     return Profile(
-        one.direction,
-        one.levels,
-        turned(one.arrival, arrival.unit),
-        turned(one.now, later.unit) if later else {},
+        bore.direction,
+        bore.levels,
+        turned(bore.arrival, arrival.unit),
+        turned(bore.now, later.unit) if later else {},
     )
 
 
-def _plans(one: Assessment) -> tuple[PlanHalf, ...]:
+# ---------------------------------------------------------------- the engine from above
+
+
+def _plans(job: Assessment) -> tuple[PlanHalf, ...]:
     """On arrival beside now; one plan where nothing was measured since."""
-    if not one.rounds or not any(c.value is not None for c in one.characteristics):
-        return ()
-    positions = [place for feature in one.features for place in feature.positions]
+    positions = [place for feature in job.features for place in feature.positions]
     rows = decks(positions)
-    if sum(map(len, rows.values())) < 2:
+    measured = job.rounds and any(c.value is not None for c in job.characteristics)
+    if not measured or sum(map(len, rows.values())) < 2:
         return ()
-    everywhere = [place for deck in rows.values() for place in deck]
-    early = {(c.feature, c.name, c.position): c for c in one.characteristics if c.round in one.as_found}
-    halves = [(say("On arrival"), list(early.values()))]
-    standing = [c for c in one.characteristics if c.stands]
-    if any(c.round not in one.as_found and c.value is not None for c in standing):
-        later = one.stage in ("delivery", "follow-up")
-        halves.append((say("As delivered") if later else say("Now"), standing))
-    engine = one.engine
-    covered = {key: d.id for d in one.deviations for key in d.covers}
-    surfaces = {f.name for f in one.features if f.kind not in KINDS or KINDS[f.kind].of_surface}
-    out: list[PlanHalf] = []
-    for title, ones in halves:
-        found: dict[str, list[str]] = {}
-        for c in ones:
-            # the plan draws surfaces: a test of the whole engine that was not repeated leaves no gap in it
-            if c.verdict != "not measured" or c.feature in surfaces:
-                found.setdefault(c.position, []).append(c.verdict)
-        verdicts = {place: overall(found[place]) for place in everywhere if place in found}
-        groups: list[tuple[Verdict, str]] = []
-        for name in SEVERITY:
-            places = [place for place in everywhere if verdicts.get(place, "not measured") == name]
-            if places:
-                groups.append(
-                    (verdict(name), _listed(places, rows, [c for c in ones if c.key in covered], covered))
-                )
-        out.append(
-            PlanHalf(
-                title,
-                plan(positions, verdicts, title, told(engine.counting), engine.banks, engine.cylinders),
-                tuple(groups),
-            )
-        )
-    return tuple(out)
+    early = {(c.feature, c.name, c.position): c for c in job.characteristics if c.round in job.as_found}
+    halves = [_half(job, say("On arrival"), list(early.values()), positions, rows)]
+    standing = [c for c in job.characteristics if c.stands]
+    if any(c.round not in job.as_found and c.value is not None for c in standing):
+        delivered = job.stage in ("delivery", "follow-up")
+        title = say("As delivered") if delivered else say("Now")
+        halves.append(_half(job, title, standing, positions, rows))
+    return tuple(halves)
 
 
-def _listed(
-    places: list[str], rows: dict[str, list[str]], accepted: list[Characteristic], covered: dict[str, str]
-) -> str:
+def _half(
+    job: Assessment,
+    title: str,
+    values: list[Characteristic],
+    positions: list[str],
+    rows: dict[str, list[str]],
+) -> PlanHalf:
+    """One plan and, verdict by verdict, the positions in words."""
+    surfaces = {f.name for f in job.features if f.kind not in KINDS or KINDS[f.kind].of_surface}
+    found: dict[str, list[str]] = {}
+    for c in values:
+        # the plan draws surfaces: a test of the whole engine that was not repeated leaves no gap in it
+        if c.verdict != "not measured" or c.feature in surfaces:
+            found.setdefault(c.position, []).append(c.verdict)
+    everywhere = [spot for deck in rows.values() for spot in deck]
+    verdicts = {spot: overall(found[spot]) for spot in everywhere if spot in found}
+    groups: list[tuple[Verdict, str]] = []
+    for name in SEVERITY:
+        spots = [spot for spot in everywhere if verdicts.get(spot, "not measured") == name]
+        if spots:
+            groups.append((verdict(name), _said(job, spots, rows, values)))
+    engine = job.engine
+    drawing = plan(positions, verdicts, title, told(engine.counting), engine.banks, engine.cylinders)
+    return PlanHalf(title, drawing, tuple(groups))
+
+
+def _said(job: Assessment, spots: list[str], rows: dict[str, list[str]], values: list[Characteristic]) -> str:
+    """The positions of one verdict, and which of them are accepted by a deviation."""
+    accepted = _accepted(job, spots, values)
+    where = _decks(spots, rows)
+    if len(spots) == len(accepted) == 1:
+        words = message("{place}, accepted by deviation {deviation}")
+        return say(words, place=where, deviation=accepted[spots[0]])
+    words = message("{place} accepted by deviation {deviation}")
+    said = joined(say(words, place=spot, deviation=names) for spot, names in accepted.items())
+    return f"{where}; {said}" if said else where
+
+
+def _decks(spots: list[str], rows: dict[str, list[str]]) -> str:
     """Positions in words: a whole deck by its name."""
     words: list[str] = []
-    left = list(places)
+    left = list(spots)
     for deck, members in rows.items():
         if len(members) > 2 and set(members) <= set(left):
             words.append(say(WHOLE[deck]))
-            left = [place for place in left if place not in members]
+            left = [spot for spot in left if spot not in members]
     if left:
         letters = list(dict.fromkeys(name.rstrip("0123456789") for name in left))
         words.append(runs_of(sorted(left, key=lambda name: letters.index(name.rstrip("0123456789")))))
-    named = {
-        c.position: covered[c.key] for c in accepted if c.position in places and c.verdict in SEVERITY[:2]
-    }
-    text = ", ".join(words)
-    if len(named) == len(places) == 1:
-        return say("{place}, accepted by deviation {deviation}", place=text, deviation=named[places[0]])
-    accepted_by = [
-        say("{place} accepted by deviation {deviation}", place=p, deviation=d) for p, d in named.items()
-    ]
-    return f"{text}; {joined(accepted_by)}" if named else text
+    return ", ".join(words)
+
+
+def _accepted(job: Assessment, spots: list[str], values: list[Characteristic]) -> dict[str, str]:
+    """Positions whose every bad value a deviation covers, and which.
+
+    A journal that is accepted says nothing of the housing of the same number.
+    """
+    covered = {key: deviation.id for deviation in job.deviations for key in deviation.covers}
+    accepted: dict[str, str] = {}
+    for spot in spots:
+        bad = [c.key for c in values if c.position == spot and _bad(c)]
+        if bad and covered.keys() >= set(bad):
+            accepted[spot] = joined(dict.fromkeys(covered[key] for key in bad))
+    return accepted

@@ -1,12 +1,18 @@
-"""The summary: a line per feature, its worst position on arrival beside its worst now."""
+"""The summary: a line per feature, its worst position on arrival beside its worst now.
+
+In: the summary lines of an Assessment.  Out: those that a page takes, as text.  Judges nothing.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
 from ..drawings.axes import by_fit
 from ..drawings.scales import limit_text, lone
+from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.templating import anchor
 from ..press.words import (
@@ -64,25 +70,23 @@ class Summary:
     seconds: str = ""  # unit of the other system, where it stands below every value
 
 
-def summary(one: Assessment, drawn: set[str], everything: bool = False, room: int = ROOM) -> Summary:
+def summary(job: Assessment, drawn: set[str], everything: bool = False, room: int = ROOM) -> Summary:
     """The lines for page one, or with ``everything`` all of them for the annex.
 
     ``drawn`` holds the ids of the drawings that lines may link to.  Where there
     are more lines than page one takes, it shows each feature by its worst line
     and every line that is not in order now; what is left out is counted.
     """
-    # never measured at all is no change: it needs no second half
-    both = any(row.now != row.first for row in one.summary if row.first or row.now)
-    chosen = list(one.summary) if everything else _chosen(one, both, room)
-    # lines that say the same twice need no second half
-    both = any(row.now != row.first for row in chosen if row.first or row.now)
-    firsts = _cells([one.find(row.first) for row in chosen], one)
-    nows = _cells([one.find(row.now) for row in chosen], one)
+    chosen = list(job.summary) if everything else _chosen(job, room)
+    both = _changed(chosen)
+    firsts = _cells([job.find(row.first) for row in chosen], job)
+    nows = _cells([job.find(row.now) for row in chosen], job)
     rows: list[SummaryRow] = []
     for row, first, now in zip(chosen, firsts, nows, strict=True):
-        shown = now or (_missing(row) if both or first is None else None)
-        title, first, shown = _titled(told(row.title), first, shown)
-        rows.append(SummaryRow(title, _link(row, drawn), first, shown, row.deviation))
+        if now is None and (both or first is None):
+            now = _missing(row)
+        title, first, now = _titled(told(row.title), first, now)
+        rows.append(SummaryRow(title, _link(row, drawn), first, now, row.deviation))
     heads = {
         "delivery": say("As delivered"),
         "follow-up": say("As delivered"),
@@ -91,62 +95,76 @@ def summary(one: Assessment, drawn: set[str], everything: bool = False, room: in
     return Summary(
         rows=tuple(rows),
         both=both,
-        unit=unit_text(first_unit("mm", one.system)),
+        unit=unit_text(first_unit("mm", job.system)),
         first_head=say("On arrival"),
-        now_head=heads.get(one.stage, say("Now")),
-        also=_left_out(one, [row for row in one.summary if row not in chosen]),
-        seconds=unit_text(first_unit("mm", other(one.system))),
+        now_head=heads.get(job.stage, say("Now")),
+        also=_left_out(job, [row for row in job.summary if row not in chosen]),
+        seconds=unit_text(first_unit("mm", other(job.system))),
     )
 
 
-def _chosen(one: Assessment, both: bool, room: int) -> list[SummaryLine]:
-    if len(one.summary) <= room:
-        return list(one.summary)
-    worst: dict[str, SummaryLine] = {}
-    kept: set[int] = set()
-    for i, row in enumerate(one.summary):
-        first = one.find(row.first)
+def _changed(rows: Sequence[SummaryLine]) -> bool:
+    """Whether any line says something else now; what was never measured at all is no change."""
+    return any(row.now != row.first for row in rows if row.first or row.now)
+
+
+def _chosen(job: Assessment, room: int) -> list[SummaryLine]:
+    """What is not in order now, then the worst line of each feature on arrival, as far as there is room."""
+    if len(job.summary) <= room:
+        return list(job.summary)
+    both = _changed(job.summary)
+    kept = {i for i, row in enumerate(job.summary) if both and row.now_verdict in SEVERITY[:2]}
+    leading = sorted(_worst(job) - kept, key=lambda i: (_led(job, job.summary[i]), i))
+    kept |= set(leading[: max(0, room - len(kept))])
+    return [job.summary[i] for i in sorted(kept)]
+
+
+def _worst(job: Assessment) -> set[int]:
+    """Of each feature that was not in order on arrival the first of its worst lines."""
+    worst: dict[str, tuple[int, int]] = {}
+    for i, row in enumerate(job.summary):
+        first = job.find(row.first)
         if first is not None and first.verdict in SEVERITY[:2]:
-            known = worst.get(row.feature)
-            before = one.find(known.first) if known else None
-            if before is None or severity(first.verdict) < severity(before.verdict):
-                worst[row.feature] = row
-        if both and row.now_verdict in SEVERITY[:2]:
-            kept.add(i)
-    chosen = [i for i, row in enumerate(one.summary) if i in kept or worst.get(row.feature) is row]
-    spare = max(0, room - len(kept))
-    leading = sorted((i for i in chosen if i not in kept), key=lambda i: _led(one, one.summary[i]))[:spare]
-    return [one.summary[i] for i in chosen if i in kept or i in leading]
+            line = (severity(first.verdict), i)
+            worst[row.feature] = min(worst.get(row.feature, line), line)
+    return {i for _, i in worst.values()}
 
 
-def _led(one: Assessment, row: SummaryLine) -> int:
+def _led(job: Assessment, row: SummaryLine) -> int:
     """Lines in the order of the findings that rest on them; what no finding speaks of comes last."""
-    features = [{c.feature for key in finding.shows if (c := one.find(key))} for finding in one.findings]
-    return next((i for i, found in enumerate(features) if row.feature in found), len(features))
+    for i, finding in enumerate(job.findings):
+        shown = (job.find(key) for key in finding.shows)
+        if row.feature in {measured.feature for measured in shown if measured is not None}:
+            return i
+    return len(job.findings)
 
 
-def _left_out(one: Assessment, rows: list[SummaryLine]) -> str:
+def _left_out(job: Assessment, rows: list[SummaryLine]) -> str:
     """'67 more lines in the annex: six beyond limit on arrival; now eight not measured and 59 as new'."""
     if not rows:
         return ""
-    arrived: list[str] = [first.verdict for row in rows if (first := one.find(row.first)) is not None]
-    before = [(arrived.count(name), name) for name in SEVERITY[:2]]
-    tally = [(sum(row.now_verdict == name for row in rows), name) for name in SEVERITY]
-    came = joined(f"{many} {say(name)}" for many, name in before if many)
-    now = joined(f"{many} {say(name)}" for many, name in tally if many)
+    firsts = [job.find(row.first) for row in rows]
+    came = _tally((first.verdict for first in firsts if first is not None), SEVERITY[:2])
+    now = _tally((row.now_verdict for row in rows), SEVERITY)
     said = say("on arrival {came}; now {now}", came=came, now=now) if came else say("now {now}", now=now)
     if len(rows) == 1:
         return say("One more line in the annex: {what}", what=said)
     return say("{count} more lines in the annex: {what}", count=capital(figure(len(rows))), what=said)
 
 
+def _tally(verdicts: Iterable[str], told_of: Iterable[str]) -> str:
+    """'six beyond limit and two too close to call'."""
+    counts = Counter(verdicts)
+    return joined(f"{counts[name]} {say(VERDICTS[name])}" for name in told_of if counts[name])
+
+
 def _titled(
     title: str, first: SummaryCell | None, now: SummaryCell | None
 ) -> tuple[str, SummaryCell | None, SummaryCell | None]:
     """A place with a long name stands in the title: its column is made for M4 and C3."""
-    if all(cell is None or len(cell.position) <= 5 for cell in (first, now)):
-        return title, first, now
     names = [cell.position if cell is not None else "" for cell in (first, now)]
+    if all(len(name) <= 5 for name in names):
+        return title, first, now
     if names[0] and names[1] and names[0] != names[1]:
         title = say("{title}, {first}, now {now}", title=title, first=names[0], now=names[1])
     else:
@@ -165,27 +183,32 @@ def _missing(row: SummaryLine) -> SummaryCell:
     return SummaryCell("", None, "", verdict(row.now_verdict if row.now is None else "not measured"))
 
 
-def _cells(ones: list[Characteristic | None], whole: Assessment) -> list[SummaryCell | None]:
-    values = [value(one, whole.system) for one in ones]
+def _cells(column: list[Characteristic | None], job: Assessment) -> list[SummaryCell | None]:
+    values = [value(measured, job.system) for measured in column]
     pads = aligned([printed.text if printed else "" for printed in values])
     cells: list[SummaryCell | None] = []
-    for one, printed, pad in zip(ones, values, pads, strict=True):
-        if one is None:
+    for measured, printed, pad in zip(column, values, pads, strict=True):
+        if measured is None:
             cells.append(None)
             continue
-        shown = Value(printed.text, printed.unit, printed.both, printed.bound, pad) if printed else None
-        feature = next((f for f in whole.features if f.name == one.feature), None)
-        where = "" if lone(one, feature) else place(one.position)
-        limit = limit_text(one, whole.system)
-        cells.append(SummaryCell(where, shown, limit, verdict(one.verdict), *_second(one, whole.system)))
+        feature = next((f for f in job.features if f.name == measured.feature), None)
+        cells.append(
+            SummaryCell(
+                "" if lone(measured, feature) else place(measured.position),
+                replace(printed, pad=pad) if printed else None,
+                limit_text(measured, job.system),
+                verdict(measured.verdict),
+                *_second(measured, job.system),
+            )
+        )
     return cells
 
 
-def _second(one: Characteristic, system: System) -> tuple[str, str]:
+def _second(measured: Characteristic, system: System) -> tuple[str, str]:
     """Value and limit in the other system of units, where there is one for this quantity."""
-    printed = value(one, other(system))
+    printed = value(measured, other(system))
     if printed is None:
         return "", ""
     text = f">{printed.text}" if printed.bound else printed.text
-    limit = "" if by_fit(one) else limit_text(one, other(system))  # words have no second unit
-    return beside(text, one, system), beside(limit, one, system)
+    limit = "" if by_fit(measured) else limit_text(measured, other(system))  # words have no second unit
+    return beside(text, measured, system), beside(limit, measured, system)
