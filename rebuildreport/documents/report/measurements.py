@@ -138,12 +138,10 @@ class _Section:
 
     def titled(self, when: str) -> str:
         """The title of one of two drawings: "arrival" or "now"; "" of the only one."""
-        words = {
-            "": message("{title}"),
-            "arrival": message("{title}, on arrival"),
-            "now": message("{title}, now"),
-        }
-        return say(words[when], title=self.title)
+        if not when:
+            return self.title
+        words = message("{title}, on arrival" if when == "arrival" else "{title}, now")
+        return say(words, title=self.title)
 
     def view(
         self,
