@@ -9,6 +9,7 @@ lie within 1.645 u of its limit, with u worked out here by hand.
 from __future__ import annotations
 
 import math
+import re
 import shutil
 from dataclasses import replace
 from datetime import date
@@ -19,6 +20,8 @@ import pytest
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
+from rebuildreport.documents.report.answers import judged
+from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
@@ -401,3 +404,19 @@ def test_what_the_engines_own_crank_costs_beside_another(guarded: Assessment) ->
     """By hand: crack test 75.00 and grinding 420.00 are 495.00; shells 212.00 and 138.00; 845.00 in all."""
     own = next(tried for tried in guarded.candidates if tried.price is not None)
     assert (own.price, own.total) == (Decimal("495.00"), Decimal("845.00"))
+
+
+def test_what_is_accepted_of_a_housing_is_not_credited_to_its_journal(guarded: Assessment) -> None:
+    """V2 accepts the size of the housing M4 (work.yaml); the journal M4 was oval, which nobody accepted."""
+    arrival, now = measurements(guarded).plans
+    assert not [text for _, text in arrival.groups if "accepted" in text and "M4" in text]
+    assert any("M4" in text and "accepted by deviation V2" in text for _, text in now.groups)
+
+
+def test_beside_a_number_nothing_says_not_measured(guarded: Assessment) -> None:
+    """Sizes of journals whose clearance nobody read on arrival (the worn shells were not measured)."""
+    waiting = [c for c in guarded.characteristics if c.value is not None and c.verdict == "not measured"]
+    assert waiting and {judged(c) for c in waiting} == {"not judged"}
+    page = report_html(guarded, {})
+    (table,) = re.findall(r'id="table-arrival-main_journals".*?</table>', page, flags=re.S)
+    assert "not judged" in table and "not measured" not in table

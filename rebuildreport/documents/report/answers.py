@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ...assess.build.bench_record import gone_past
-from ...assess.model.assessment import Assessment, Cost, IssueNote
+from ...assess.model.assessment import Assessment, Characteristic, Cost, IssueNote
 from ...assess.money.asking import asked_of_customer
 from ...quantities import NOTHING, Text, convert, message
 from ..drawings.canvas import MARKS, Drawing
 from ..press.codes import STAGES, VERDICTS
 from ..press.language import opening, say, show, told
-from ..press.words import NBSP, NUMBERS, SLUGS, capital, day, figure, joined, money, plain, stop
+from ..press.words import NBSP, NUMBERS, SEVERITY, SLUGS, capital, day, figure, joined, money, plain, stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +29,26 @@ class Verdict:
     strong: bool
 
 
+# what was measured, and waits for other readings before anything can be said of it
+NOT_JUDGED = message("not judged")
+
+
+PRINTED = (*SEVERITY[:3], NOT_JUDGED, *SEVERITY[3:])  # worst first
+
+
+def judged(measured: Characteristic) -> str:
+    """The verdict on a value as it is printed: beside a number that was read nothing says 'not measured'.
+
+    A size that its clearance judges has no verdict before the clearance has one.
+    """
+    unjudged = measured.value is not None and measured.verdict == "not measured"
+    return NOT_JUDGED if unjudged else measured.verdict
+
+
 def verdict(name: str, side: Text = NOTHING) -> Verdict:
+    """A verdict by its name, or ``NOT_JUDGED``, which has the mark of what is not measured."""
     known = name if name in MARKS else "not measured"
-    word = say(VERDICTS[known])
+    word = say(NOT_JUDGED if name == NOT_JUDGED else VERDICTS[known])
     said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
     return Verdict(word, said, SLUGS[known], MARKS[known], known == "beyond limit")
 

@@ -30,7 +30,7 @@ from ..press.words import (
     stop,
     value,
 )
-from .answers import Verdict, verdict
+from .answers import Verdict, judged, verdict
 
 SIDE = 156.7  # the left column in print, points
 TEXT = 325.0
@@ -226,8 +226,8 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
             unit=unit_of(group[0], job.system),
             wide=tuple(scales(first, now, feature, job.system, TEXT)),
             narrow=tuple(scales(first, now, feature, job.system, NARROW)),
-            first=verdict(first.verdict, first.side) if first else None,
-            now=verdict(now.verdict, now.side) if now else None,
+            first=verdict(judged(first), first.side) if first else None,
+            now=verdict(judged(now), now.side) if now else None,
             values=_in_both(first, now, job.system),
             limits=_limits_in_both(limited, job.system),
             note=stop(place(told(advice[-1]))) if advice else "",

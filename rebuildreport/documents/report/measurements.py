@@ -18,12 +18,11 @@ from ..drawings.engine_plan import decks, plan
 from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, scales, unit_of
 from ..drawings.strips import Panel, Profile, profile, profiles, strip
 from ..drawings.turned_shafts import caption, wheels
-from ..press.codes import VERDICTS
 from ..press.language import opening, say, told
 from ..press.templating import anchor
 from ..press.words import SEVERITY, figure, joined, other, place, severity, stop, value, worst
 from ..press.words import places as runs_of
-from .answers import Verdict, verdict
+from .answers import NOT_JUDGED, PRINTED, Verdict, judged, verdict
 
 DIRECTIONS = message({"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"})
 
@@ -355,20 +354,20 @@ def _as_now(panels: list[Panel]) -> list[Characteristic]:
 
 def _counts(values: list[Characteristic]) -> str:
     """'M4 beyond limit and six as new'."""
-    tally = Counter[str](measured.verdict for measured in values)
-    return joined(f"{_names(values, name)} {say(VERDICTS[name])}".strip() for name in SEVERITY if tally[name])
+    tally = Counter(map(judged, values))
+    return joined(f"{_names(values, name)} {verdict(name).name}".strip() for name in PRINTED if tally[name])
 
 
 def _names(values: list[Characteristic], name: str) -> str:
     """Positions of one verdict by name where they are few and out of order, else how many."""
     if len(values) == 1 and not values[0].position[-1:].isdigit():
         return ""  # 'engine', 'head': the title has said it
-    spots = [measured.position for measured in values if measured.verdict == name]
+    spots = [measured.position for measured in values if judged(measured) == name]
     if len(spots) == len(values) == 2:
         return say("both")
     if len(spots) == len(values) > 1:
         return say("all {count}", count=figure(len(spots)))
-    if name in SEVERITY[:3] and len(spots) <= 4:
+    if name in PRINTED[:4] and len(spots) <= 4:
         return joined(map(place, spots))
     return figure(len(spots))
 
@@ -439,16 +438,17 @@ def _half(
     for c in values:
         # the plan draws surfaces: a test of the whole engine that was not repeated leaves no gap in it
         if c.verdict != "not measured" or c.feature in surfaces:
-            found.setdefault(c.position, []).append(c.verdict)
+            found.setdefault(c.position, []).append(judged(c))
     everywhere = [spot for deck in rows.values() for spot in deck]
     verdicts = {spot: overall(found[spot]) for spot in everywhere if spot in found}
     groups: list[tuple[Verdict, str]] = []
-    for name in SEVERITY:
+    for name in PRINTED:
         spots = [spot for spot in everywhere if verdicts.get(spot, "not measured") == name]
         if spots:
             groups.append((verdict(name), _said(job, spots, rows, values)))
     engine = job.engine
-    drawing = plan(positions, verdicts, title, told(engine.counting), engine.banks, engine.cylinders)
+    marks = {spot: "not measured" if name == NOT_JUDGED else name for spot, name in verdicts.items()}
+    drawing = plan(positions, marks, title, told(engine.counting), engine.banks, engine.cylinders)
     return PlanHalf(title, drawing, tuple(groups))
 
 

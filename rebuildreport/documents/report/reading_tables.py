@@ -27,7 +27,7 @@ from ..press.words import (
     unit_text,
     value,
 )
-from .answers import verdict
+from .answers import judged, verdict
 from .measurements import overall
 from .table_data import PrintedTable, TableRow, Worked
 
@@ -221,7 +221,7 @@ def _single(one: Assessment, ones: list[Characteristic], when: str) -> PrintedTa
             Worked(f"±{guard.text}" if guard else ""),
             Worked(deciding(c, one.system), second=beside(deciding(c, other(one.system)), c, one.system)),
         )
-        rows.append(TableRow(name_of(c, feature), (), cells, verdict(c.verdict), told(c.note)))
+        rows.append(TableRow(name_of(c, feature), (), cells, verdict(judged(c)), told(c.note)))
     notes = [say("> means at least.")] if any(c.bound == "at least" for c in ones) else []
     return PrintedTable(
         anchor=anchor(f"table-{ones[0].occasion}-single"),
@@ -281,7 +281,7 @@ def _rows(
                 position=place(spot),
                 typed=readings,
                 worked=tuple(cells[name][i] for name in names),
-                verdict=verdict(overall([c.verdict for c in here])) if here else None,
+                verdict=verdict(overall(list(map(judged, here)))) if here else None,
                 note=joined(dict.fromkeys(told(c.note) for c in here if c.note)),
             )
         )

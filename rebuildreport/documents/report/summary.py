@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
 from ..drawings.axes import by_fit
 from ..drawings.scales import limit_text, lone
-from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.templating import anchor
 from ..press.words import (
@@ -31,7 +30,7 @@ from ..press.words import (
     unit_text,
     value,
 )
-from .answers import Verdict, verdict
+from .answers import PRINTED, Verdict, judged, verdict
 
 ROOM = 16  # lines that page one takes beside its answers
 
@@ -145,7 +144,8 @@ def _left_out(job: Assessment, rows: list[SummaryLine]) -> str:
         return ""
     firsts = [job.find(row.first) for row in rows]
     came = _tally((first.verdict for first in firsts if first is not None), SEVERITY[:2])
-    now = _tally((row.now_verdict for row in rows), SEVERITY)
+    nows = [(row.now_verdict, job.find(row.now)) for row in rows]
+    now = _tally((judged(found) if found is not None else word for word, found in nows), PRINTED)
     said = say("on arrival {came}; now {now}", came=came, now=now) if came else say("now {now}", now=now)
     if len(rows) == 1:
         return say("One more line in the annex: {what}", what=said)
@@ -155,7 +155,7 @@ def _left_out(job: Assessment, rows: list[SummaryLine]) -> str:
 def _tally(verdicts: Iterable[str], told_of: Iterable[str]) -> str:
     """'six beyond limit and two too close to call'."""
     counts = Counter(verdicts)
-    return joined(f"{counts[name]} {say(VERDICTS[name])}" for name in told_of if counts[name])
+    return joined(f"{counts[name]} {verdict(name).name}" for name in told_of if counts[name])
 
 
 def _titled(
@@ -197,7 +197,7 @@ def _cells(column: list[Characteristic | None], job: Assessment) -> list[Summary
                 "" if lone(measured, feature) else place(measured.position),
                 replace(printed, pad=pad) if printed else None,
                 limit_text(measured, job.system),
-                verdict(measured.verdict),
+                verdict(judged(measured)),
                 *_second(measured, job.system),
             )
         )

@@ -17,9 +17,9 @@ from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
 from ..press.pdf import Attached
 from ..press.templating import anchor
-from ..press.words import SEVERITY, stop
+from ..press.words import stop
 from .annex import Annex, annex
-from .answers import Answers, Verdict, answers, verdict
+from .answers import PRINTED, Answers, Verdict, answers, judged, verdict
 from .asbuilt import After, AsBuilt, after, as_built
 from .choice_tables import Columns
 from .choice_views import EFFECTS, ChoiceView, choices
@@ -89,7 +89,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
     built = as_built(job)
     chosen = choices(job, public)
-    used = {c.verdict for c in job.characteristics} | {row.now_verdict for row in job.summary}
+    used = {*map(judged, job.characteristics), *(row.now_verdict for row in job.summary)}
     return Report(
         frame=framed(
             job,
@@ -118,7 +118,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
         cautions=tuple(stop(opening(caution)) for caution in job.cautions),
         every_line=summary(job, links, everything=True) if lines.also else None,
         annex=annex(job, public),
-        legend=tuple(verdict(word) for word in reversed(SEVERITY) if word in used),
+        legend=tuple(verdict(word) for word in reversed(PRINTED) if word in used),
         keys=_keys(job) if drawn else (),
         built=built,
         after=after(job),
