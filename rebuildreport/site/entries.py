@@ -16,12 +16,14 @@ def _form() -> TypeAdapter[IndexEntry]:
 
 
 def to_data(entry: IndexEntry) -> Any:
-    """An entry as plain data for the memory file."""
+    """An entry as plain data for the manifest."""
     return _form().dump_python(entry, mode="json")
 
 
 def from_data(data: Any) -> IndexEntry | None:
-    """An entry from the memory file; None where it is of another version's form."""
+    """An entry from the manifest; None where there is none, or it is of another version's form."""
+    if data is None:
+        return None
     try:
         return _form().validate_python(data)
     except ValidationError:

@@ -1,49 +1,19 @@
-"""Folders that are replaced in whole or not at all, and the memory of what was made.
+"""Folders that are replaced in whole or not at all.
 
 A job's pages are built beside the site and swapped in by two renames.  What
 stands in ``OUT`` and was not made here is never touched: only folders that
-the memory file names are ever removed.
+the manifest names are ever removed.
 """
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 from collections.abc import Collection
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
-MEMORY = ".rebuildreport.json"
 BUILDING = ".building"
 PRINTED = "bench-sheet-*.pdf"  # what the command bench-sheet writes beside a job's pages
-
-
-@dataclass(slots=True)
-class Memory:
-    """What an earlier run made: by job, its fingerprint and its entry for the index."""
-
-    jobs: dict[str, dict[str, Any]] = field(default_factory=dict)
-    public: list[str] = field(default_factory=list)
-    engines: dict[str, list[str]] = field(default_factory=dict)  # edition: engine pages
-    specimen: str = ""  # fingerprint of the templates that the specimen shows
-
-    @classmethod
-    def read(cls, out: Path) -> Memory:
-        """The memory of a site folder; empty where there is none or it cannot be read."""
-        try:
-            data = json.loads((out / MEMORY).read_text(encoding="utf-8"))
-            specimen = str(data.get("specimen", ""))
-            return cls(dict(data["jobs"]), list(data["public"]), dict(data["engines"]), specimen)
-        except (OSError, ValueError, KeyError, TypeError):
-            return cls()
-
-    def write(self, out: Path) -> None:
-        """Write the memory back, in one rename."""
-        data = {"jobs": self.jobs, "public": sorted(self.public), "engines": self.engines}
-        data["specimen"] = self.specimen
-        write_whole(out / MEMORY, json.dumps(data, ensure_ascii=False, indent=1, sort_keys=True).encode())
 
 
 def write_whole(path: Path, data: bytes) -> None:

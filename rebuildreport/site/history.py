@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import subprocess
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from pathlib import Path
 
 
@@ -37,6 +38,69 @@ def last_commit(shop_dir: Path, job: str, engine: str) -> Commit:
     short, _, day = said.strip().partition(" ")
     changed = _git(shop_dir, "status", "--porcelain", "--", *paths)
     return Commit(short, day, bool(changed and changed.strip()))
+
+
+@dataclass(slots=True)
+class Checkout:
+    """Where the repository of a shop stands, asked once for all jobs."""
+
+    shop_dir: Path
+    head: str = ""  # "" where there is no repository, or nothing was committed yet
+    _prefix: str = ""
+    _dirty: frozenset[str] = frozenset()
+    _touched: dict[str, frozenset[str] | None] = field(default_factory=dict)
+
+    @classmethod
+    def of_folder(cls, shop_dir: Path) -> Checkout:
+        """The newest commit, and what of the shop has changed since."""
+        said = _git(shop_dir, "rev-parse", "HEAD", "--show-prefix")
+        if not said:
+            return cls(shop_dir)
+        head, prefix, *_ = [*said.split("\n"), ""]
+        status = _git(shop_dir, "status", "--porcelain", "-z", "--no-renames", "-uall", "--", ".")
+        changed = (line[3:] for line in (status or "").split("\0"))
+        return cls(shop_dir, head, prefix, _units(changed, prefix))
+
+    def dirty(self, job: str, engine: str) -> bool:
+        """Whether files that a job is made from have changed since the newest commit."""
+        return not self._dirty.isdisjoint(_made_from(job, engine))
+
+    def same_since(self, head: str, job: str, engine: str) -> bool:
+        """Whether the last commit that touched the job is the one that it was when ``head`` was the newest.
+
+        False too where that cannot be known: the branch was switched, or rewritten.
+        """
+        if head == self.head:
+            return True
+        if not head or not self.head:
+            return False
+        if head not in self._touched:
+            self._touched[head] = self._since(head)
+        touched = self._touched[head]
+        return touched is not None and touched.isdisjoint(_made_from(job, engine))
+
+    def _since(self, head: str) -> frozenset[str] | None:
+        if _git(self.shop_dir, "merge-base", "--is-ancestor", head, self.head) is None:
+            return None
+        words = ("log", "--full-history", "-m", "--no-renames", "--name-only", "--format=", "-z")
+        said = _git(self.shop_dir, *words, f"{head}..{self.head}", "--", ".")
+        return None if said is None else _units(said.split("\0"), self._prefix)
+
+
+def _made_from(job: str, engine: str) -> set[str]:
+    return {job, f"engines/{engine}.yaml", "shop.yaml"}
+
+
+def _units(paths: Iterable[str], prefix: str) -> frozenset[str]:
+    """What the paths of a repository belong to: a job's folder, or a file of the shop."""
+    units = set()
+    for path in paths:
+        first, _, rest = path.strip("\n").removeprefix(prefix).partition("/")
+        if first == "engines":
+            units.add(f"engines/{rest}")
+        elif not rest.startswith("issued/"):  # as in last_commit
+            units.add(first)
+    return frozenset(units)
 
 
 def _git(folder: Path, *words: str) -> str | None:

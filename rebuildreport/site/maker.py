@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Collection
 from functools import cache
 from pathlib import Path
 
 from .. import __version__
 from ..documents.press import places
+from . import sources
 
 
 @cache
@@ -28,3 +30,17 @@ def templates(shop_dir: Path) -> str:
             if path.is_file():
                 digest.update(path.name.encode() + path.read_bytes())
     return digest.hexdigest()
+
+
+def sheets(shop_dir: Path) -> dict[str, str]:
+    """The engine sheets by name, with the digests of what is in them."""
+    return {path.stem: sources.digest_of(path) for path in sorted((shop_dir / "engines").glob("*.yaml"))}
+
+
+def of_all(shop_dir: Path, sheets: Collection[str], pdf: bool) -> str:
+    """What every page is made by and from: program, templates, the shop's own files, the names of its sheets.
+
+    A job's problems tell of sheets by name, those that it does not use among them.
+    """
+    own = [sources.digest_of(shop_dir / name) for name in ("shop.yaml", "stock.yaml")]
+    return sources.digest(program(), templates(shop_dir), pdf, own, sorted(sheets))

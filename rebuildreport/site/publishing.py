@@ -2,17 +2,18 @@
 
 In ``OUT/shop`` stands everything, in ``OUT/public`` only what has consent.
 A job whose files have errors keeps its last good pages and is marked so in
-the shop edition; the others are published all the same.
+the shop edition; the others are published all the same.  A job that is as it
+was at the last run is neither read nor assessed: what is to be told of it
+stands in the manifest.  One job at a time is held in memory.
 """
 
 from __future__ import annotations
 
-import hashlib
 import html
 import re
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -30,9 +31,10 @@ from ..documents.report.view import Edition
 from ..documents.sheets import register
 from ..documents.showing import pages, specimen
 from ..quantities import Text, english
-from ..records import JobFolder, Problem, ShopFolder, load_shop
-from . import entries, folders, issuing, leaks, maker
-from .folders import Memory
+from ..records import JobFolder, Problem, ShopFolder, job_names, load_job, load_shop
+from . import entries, folders, issuing, leaks, maker, sources
+from .history import Checkout
+from .manifest import Manifest, Row
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 EDITIONS: tuple[Edition, ...] = ("shop", "public")
@@ -57,7 +59,11 @@ class _Run:
     shop_dir: Path
     out: Path
     folder: ShopFolder
-    memory: Memory
+    names: list[str]  # of all jobs
+    manifest: Manifest
+    git: Checkout
+    sheets: dict[str, str]  # digests of the engine sheets
+    maker: str  # what all pages are made by and from: program, templates, the shop's own files
     make_pdf: bool
     say: Callable[[str], object]
     messages: list[str] = field(default_factory=list)
@@ -82,48 +88,95 @@ def publish(
     inside = out.resolve().is_relative_to(shop_dir.resolve())
     if inside or shop_dir.resolve().is_relative_to(out.resolve()):
         return PublishResult(USAGE, (f"{out}: the site and the shop's folder must not lie in each other",))
-    folder = load_shop(shop_dir)
+    # before anything is read: what is changed meanwhile is another state, and looked at the next time
+    sheets, git = maker.sheets(shop_dir), Checkout.of_folder(shop_dir)
+    can = pdf and _can_make_pdfs()
+    by = maker.of_all(shop_dir, sheets, can)
+    folder = load_shop(shop_dir, [])
     if folder.shop is None:
         return PublishResult(PROBLEMS, (f"{shop_dir}: shop.yaml cannot be used",), (), tuple(folder.problems))
     out.mkdir(parents=True, exist_ok=True)
     folders.recover(out)
-    can = pdf and _can_make_pdfs()
-    run = _Run(shop_dir, out, folder, Memory.read(out), can, report)
+    names = job_names(shop_dir)
+    run = _Run(shop_dir, out, folder, names, Manifest(out), git, sheets, by, can, report)
     run.problems += folder.problems
-    assessed = _assessed(run)
     _assets(run)
-    if jobs is None and specimen.NAME not in folder.jobs:
+    if jobs is None and specimen.NAME not in names:
         _specimen(run)
-    for name, job in assessed.items():
-        if jobs is None or name in jobs or name not in run.memory.jobs:
-            with _kept_apart(run, folder.jobs[name]):
-                _job(run, folder.jobs[name], job)
-            run.memory.write(out)
+    for name in names:
+        _look(run, name, jobs is None or name in jobs or run.manifest.rows.get(name, Row()).entry is None)
     _take_down(run)
     with speaking(_site_language(run)):
-        _site_pages(run, assessed)
-    run.memory.write(out)
-    return _result(run, assessed, missing=pdf and not can)
+        _site_pages(run)
+    run.manifest.close()
+    return _result(run, missing=pdf and not can)
 
 
-def _assessed(run: _Run) -> dict[str, Assessment]:
-    """Every job whose files can be used."""
-    assessed: dict[str, Assessment] = {}
-    for name, job in run.folder.jobs.items():
-        run.problems += [*job.problems, *job.engine_problems]
-        if job.usable:
-            with _kept_apart(run, job):
-                assessed[name] = issuing.noted(run.folder, job, assess_job(run.folder, job), "report")
-    return assessed
+def _look(run: _Run, name: str, wanted: bool) -> None:
+    """One job: told of from the manifest where it is as it was, else read, assessed and, if wanted, made."""
+    row = run.manifest.rows.setdefault(name, Row())
+    files = sources.states(run.shop_dir / name, row.files)
+    known = files == row.files and row.commit == run.git.head
+    row.files = files
+    if _as_it_was(run, name, row):
+        run.problems += [Problem(**data) for data in row.problems]
+        if known:
+            return
+    else:
+        run.manifest.begin(name)
+        _read(run, name, row, wanted)
+    row.commit = run.git.head
+    run.manifest.keep(name)
 
 
-def _result(run: _Run, assessed: Collection[str], missing: bool) -> PublishResult:
+def _seen(run: _Run, name: str, row: Row) -> str:
+    """All that is looked at of a job, in one digest."""
+    dirty = run.git.dirty(name, row.engine)
+    return sources.digest(run.maker, run.sheets.get(row.engine), dirty, sources.contents(row.files))
+
+
+def _as_it_was(run: _Run, name: str, row: Row) -> bool:
+    if not row.seen or row.seen != _seen(run, name, row):
+        return False
+    return run.git.same_since(row.commit, name, row.engine) and (row.entry is None or _stands(run, name, row))
+
+
+def _read(run: _Run, name: str, row: Row, wanted: bool) -> None:
+    """Read and assess a job; make its pages if they are wanted and it can be used."""
+    job = load_job(run.folder, name)
+    told = len(run.problems)
+    run.problems += [*job.problems, *job.engine_problems]
+    row.errors = sum(problem.severity == "error" for problem in run.problems[told:])
+    _own_words(row, job)
+    if not row.consent:
+        _withdraw(run, name, row)
+    row.usable = False
+    done = not job.usable  # nothing can be made of it
+    if job.usable:
+        with _kept_apart(run, job, row):
+            one = issuing.noted(run.folder, job, assess_job(run.folder, job), "report")
+            row.usable = True
+            done = wanted and _job(run, job, one, row)
+    row.problems = [asdict(problem) for problem in run.problems[told:]]
+    row.seen = _seen(run, name, row) if done else ""
+
+
+def _own_words(row: Row, job: JobFolder) -> None:
+    """What a job says of itself; one that cannot be read proves no consent: private by default."""
+    row.engine, row.title, row.consent = "", "", False
+    if record := job.job:
+        row.engine, row.title = Path(record.engine).name, record.title
+        row.consent = record.publish and record.consent is not None
+
+
+def _result(run: _Run, missing: bool) -> PublishResult:
     """How the run ended; ``missing``: PDFs were wanted and cannot be made here."""
     if missing:
         run.messages.append(SAID_MISSING)
-    for name in run.folder.jobs:
-        if name not in assessed:
-            kept = "its last good pages stay" if name in run.memory.jobs else "it has no pages yet"
+    for name in run.names:
+        row = run.manifest.rows[name]
+        if not row.usable:
+            kept = "its last good pages stay" if row.entry is not None else "it has no pages yet"
             run.messages.append(f"{name}: not published, its files have errors; {kept}")
     status = LACKING if missing else 0
     if any(problem.severity == "error" for problem in run.problems):
@@ -132,14 +185,14 @@ def _result(run: _Run, assessed: Collection[str], missing: bool) -> PublishResul
 
 
 @contextmanager
-def _kept_apart(run: _Run, job: JobFolder) -> Iterator[None]:
+def _kept_apart(run: _Run, job: JobFolder, row: Row) -> Iterator[None]:
     """Let a fault in one job stop that job alone: it keeps its pages and is named, the others go on."""
     try:
         yield
     except OSError:
         raise  # a full disk is nobody's input
     except Exception as fault:
-        run.memory.jobs.get(job.name, {})["fingerprint"] = ""
+        row.fingerprint = ""
         message = f"could not be worked out ({type(fault).__name__}: {fault}); please report this"
         run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
 
@@ -148,21 +201,10 @@ def _can_make_pdfs() -> bool:
     return pdf.available()
 
 
-def _fingerprint(run: _Run, job: JobFolder, one: Assessment) -> str:
+def _fingerprint(run: _Run, one: Assessment, row: Row) -> str:
     """Everything that a job's pages are made from."""
-    digest = hashlib.sha256(
-        f"{maker.program()} {run.make_pdf} {maker.templates(run.shop_dir)} {one.issue}".encode()
-    )
-    engine = run.shop_dir / "engines" / f"{one.engine.name}.yaml"
-    for path in [
-        run.shop_dir / "shop.yaml",
-        run.shop_dir / "stock.yaml",
-        engine,
-        *sorted(job.path.rglob("*")),
-    ]:
-        if path.is_file():
-            digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
-    return digest.hexdigest()
+    made_from = sources.contents(row.files)
+    return sources.digest(run.maker, str(one.issue), run.sheets.get(row.engine), made_from)
 
 
 def _assets(run: _Run) -> None:
@@ -185,11 +227,9 @@ def _specimen(run: _Run) -> None:
 
 def _made_specimen(run: _Run) -> None:
     """Made again when a template changed."""
-    made = hashlib.sha256(
-        f"{maker.program()} {run.make_pdf} {maker.templates(run.shop_dir)}".encode()
-    ).hexdigest()
+    made = sources.digest(maker.program(), run.make_pdf, maker.templates(run.shop_dir))
     folder = run.out / "shop" / specimen.NAME
-    if run.memory.specimen == made and (folder / "index.html").is_file():
+    if run.manifest.site.specimen == made and (folder / "index.html").is_file():
         return
     built = folders.fresh(run.out, "shop", specimen.NAME)
     if run.make_pdf:
@@ -198,40 +238,43 @@ def _made_specimen(run: _Run) -> None:
     (built / "index.html").write_text(page, encoding="utf-8")
     specimen.copy_photos(built)
     folders.swap_in(run.out, "shop", specimen.NAME, built)
-    run.memory.specimen = made
+    run.manifest.site.specimen = made
 
 
-def _job(run: _Run, job: JobFolder, one: Assessment) -> None:
-    """Both editions of one job, where anything that they are made from has changed."""
+def _job(run: _Run, job: JobFolder, one: Assessment, row: Row) -> bool:
+    """Both editions of one job, where anything that they are made from has changed; whether they stand."""
     one = _spoken(run, job, one)
-    fingerprint = _fingerprint(run, job, one)
     for edition in EDITIONS:
         if folders.strange(run.out, edition, job.name):
             message = f"{run.out / edition / job.name} is in the way and none of mine: move it"
             run.problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
-            return
-    if run.memory.jobs.get(job.name, {}).get("fingerprint") == fingerprint and _stands(run, job.name):
-        return
+            return False
+    fingerprint = _fingerprint(run, one, row)
+    if row.fingerprint == fingerprint and _stands(run, job.name, row):
+        return True
     told = len(run.problems)
-    entry = _edition(run, job, one, "shop")
-    fingerprint = fingerprint if len(run.problems) == told else ""  # what went wrong is told next time, too
-    run.memory.jobs[job.name] = {"fingerprint": fingerprint, "entry": entries.to_data(entry)}
+    row.entry = entries.to_data(_edition(run, job, one, "shop", row))
+    # until the public edition stands, too, and where something went wrong: nothing to go by
+    row.fingerprint = ""
     if run.make_pdf:  # a bench sheet of ours goes when its round is done; one that a person printed stays
         pages_of = (run.out / "shop" / job.name).glob("bench-sheet-*.html")
-        run.memory.jobs[job.name]["bench_sheets"] = sorted(f"{page.stem}.pdf" for page in pages_of)
+        row.bench_sheets = sorted(f"{page.stem}.pdf" for page in pages_of)
     run.written.append(job.name)
     run.say(f"{job.name}: {one.stage}, report written")
     if one.publish:
-        _publicly(run, job, one)
+        _publicly(run, job, one, row)
+    if len(run.problems) == told:
+        row.fingerprint = fingerprint
+    return True
 
 
-def _stands(run: _Run, name: str) -> bool:
+def _stands(run: _Run, name: str, row: Row) -> bool:
     """Whether the pages of a job that an earlier run made are all there."""
-    editions = ["shop", "public"] if name in run.memory.public else ["shop"]
+    editions = ["shop", "public"] if row.public is not None else ["shop"]
     return all((run.out / edition / name / "index.html").is_file() for edition in editions)
 
 
-def _publicly(run: _Run, job: JobFolder, one: Assessment) -> None:
+def _publicly(run: _Run, job: JobFolder, one: Assessment, row: Row) -> None:
     """The public edition; taken down where something private stands in it, wherever that was typed."""
     seen = public(one)
     words = _public_words(seen)
@@ -239,12 +282,9 @@ def _publicly(run: _Run, job: JobFolder, one: Assessment) -> None:
     leaked += leaks.prices(words, one.cost.currency)
     if leaked:
         run.problems += leaks.problems(job, leaked)
-        run.memory.jobs[job.name]["fingerprint"] = ""  # look again next time
-        _withdraw(run, job.name)
+        _withdraw(run, job.name, row)
         return
-    run.memory.jobs[job.name]["public"] = entries.to_data(_edition(run, job, seen, "public"))
-    if job.name not in run.memory.public:
-        run.memory.public.append(job.name)
+    row.public = entries.to_data(_edition(run, job, seen, "public", row))
 
 
 def _spoken(run: _Run, job: JobFolder, one: Assessment) -> Assessment:
@@ -286,7 +326,7 @@ def _words_of(page: str) -> str:
     return html.unescape(re.sub(r"<[^>]+>", " ", page))
 
 
-def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pages.IndexEntry:
+def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition, row: Row) -> pages.IndexEntry:
     """One edition of one job, built aside and swapped in; returns its entry for the index."""
     built = folders.fresh(run.out, edition, job.name)
     # both editions use the same prepared photos, and the shop's is made first: none is scaled twice
@@ -310,8 +350,7 @@ def _edition(run: _Run, job: JobFolder, one: Assessment, edition: Edition) -> pa
     page = report_html(one, photos, edition, pdf=made_pdf, further=beside, shop=run.shop_dir)
     (built / "index.html").write_text(page, encoding="utf-8")
     if edition == "shop":
-        made_before = run.memory.jobs.get(job.name, {}).get("bench_sheets", ())
-        folders.carry_over(run.out, job.name, built, made_before)
+        folders.carry_over(run.out, job.name, built, row.bench_sheets)
     folders.swap_in(run.out, edition, job.name, built)
     first = next((photo for photo in one.photos if photo.name in photos), None)
     with speaking(_site_language(run)):
@@ -365,71 +404,75 @@ def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:
     return Problem(f"{job.name}/photos", 1, 1, "warning", message)
 
 
-def _withdraw(run: _Run, name: str) -> None:
-    """Take a job off the public edition."""
-    if name in run.memory.public:
-        run.memory.public.remove(name)
-    folders.remove(run.out, "public", name)
-    run.memory.jobs.get(name, {}).pop("public", None)
-
-
-def _take_down(run: _Run) -> None:
-    """What is gone from the shop's folder, and what has no consent (any more), is not shown."""
-    for name in list(run.memory.jobs):
-        if name not in run.folder.jobs:
-            _withdraw(run, name)
-            folders.remove(run.out, "shop", name)
-            del run.memory.jobs[name]
-    # a lost memory must not keep public what has no consent
-    found = [path.name for path in (run.out / "public").iterdir() if path.name in run.folder.jobs]
-    run.memory.public = list(dict.fromkeys([*run.memory.public, *found]))
-    for name in list(run.memory.public):
-        record = run.folder.jobs[name].job if name in run.folder.jobs else None
-        # a job file that cannot be read proves no consent: private by default
-        if record is None or not record.publish or record.consent is None:
-            _withdraw(run, name)
+def _withdraw(run: _Run, name: str, row: Row) -> None:
+    """Take a job off the public edition; with consent again, it is made again."""
+    if row.public is not None or (run.out / "public" / name).exists():
+        folders.remove(run.out, "public", name)
+        row.public, row.fingerprint = None, ""
+        if not row.consent:
             run.say(f"{name}: taken off the public edition, no consent on file")
 
 
-def _site_pages(run: _Run, assessed: dict[str, Assessment]) -> None:
-    """Index and engine pages of both editions, from the entries of all jobs."""
+def _take_down(run: _Run) -> None:
+    """What is gone from the shop's folder is not shown."""
+    for name in set(run.manifest.rows) - set(run.names):
+        for edition in EDITIONS:
+            folders.remove(run.out, edition, name)
+        run.manifest.drop(name)
+
+
+def _site_pages(run: _Run) -> None:
+    """Index and engine pages of both editions, from the entries of all jobs, where any of them changed."""
+    for edition in EDITIONS:
+        rows = run.manifest.rows
+        key = "public" if edition == "public" else "entry"
+        shown = [(name, getattr(rows[name], key), *_mark(rows[name], edition)) for name in run.names]
+        made = sources.digest(run.maker, shown)
+        names = run.manifest.site.engines.get(edition, [])
+        wanted = ["index.html", *(f"engines/{name}.html" for name in names)]
+        there = all((run.out / edition / name).is_file() for name in wanted)
+        if not there or made != run.manifest.site.indexes.get(edition):
+            _edition_pages(run, edition)
+            run.manifest.site.indexes[edition] = made
+
+
+def _mark(row: Row, edition: Edition) -> tuple[object, ...]:
+    """What the index of an edition says of a job beside its entry."""
+    return () if edition == "public" or row.usable else (row.errors, row.title)
+
+
+def _edition_pages(run: _Run, edition: Edition) -> None:
     shop = run.folder.shop
     assert shop is not None
     heads = (shop.name, shop.contact, shop.notice or "")
-    for edition in EDITIONS:
-        shown = _entries(run, assessed, edition)
-        page = pages.index_html(*heads, shown, edition, shop=run.shop_dir)
-        folders.write_whole(run.out / edition / "index.html", page.encode())
-        names = sorted({entry.engine for entry in shown if entry.engine})
-        for name in names:
-            ones = [entry for entry in shown if entry.engine == name]
-            page = pages.engine_html(*heads, name, ones, edition, shop=run.shop_dir)
-            folders.write_whole(run.out / edition / "engines" / f"{name}.html", page.encode())
-        for gone in set(run.memory.engines.get(edition, [])) - set(names):
-            (run.out / edition / "engines" / f"{gone}.html").unlink(missing_ok=True)
-        run.memory.engines[edition] = names
+    site = run.manifest.site
+    shown = _entries(run, edition)
+    page = pages.index_html(*heads, shown, edition, shop=run.shop_dir)
+    folders.write_whole(run.out / edition / "index.html", page.encode())
+    by_engine: dict[str, list[pages.IndexEntry]] = {}
+    for entry in shown:
+        if entry.engine:
+            by_engine.setdefault(entry.engine, []).append(entry)
+    for name, listed in sorted(by_engine.items()):
+        page = pages.engine_html(*heads, name, listed, edition, shop=run.shop_dir)
+        folders.write_whole(run.out / edition / "engines" / f"{name}.html", page.encode())
+    for gone in set(site.engines.get(edition, [])) - set(by_engine):
+        (run.out / edition / "engines" / f"{gone}.html").unlink(missing_ok=True)
+    site.engines[edition] = sorted(by_engine)
 
 
-def _entries(run: _Run, assessed: dict[str, Assessment], edition: Edition) -> list[pages.IndexEntry]:
+def _entries(run: _Run, edition: Edition) -> list[pages.IndexEntry]:
     """Entries as made now or by an earlier run; in the shop edition failing jobs are marked."""
+    rows = [(name, run.manifest.rows[name]) for name in run.names]
     if edition == "public":
-        made = [_remembered(run, name, "public") for name in sorted(run.memory.public)]
+        made = [entries.from_data(row.public) for _, row in rows]
         return [entry for entry in made if entry is not None]
-    shown = []
-    for name, job in run.folder.jobs.items():
-        entry = _remembered(run, name, "entry")
-        shown.append(entry if entry is not None and name in assessed else _failing(job, entry))
-    return shown
+    return [_listed(name, row, entries.from_data(row.entry)) for name, row in rows]
 
 
-def _remembered(run: _Run, name: str, which: str) -> pages.IndexEntry | None:
-    data = run.memory.jobs.get(name, {}).get(which)
-    return None if data is None else entries.from_data(data)
-
-
-def _failing(job: JobFolder, entry: pages.IndexEntry | None) -> pages.IndexEntry:
-    """A job that could not be published now, with what an earlier run knew of it."""
-    errors = sum(problem.severity == "error" for problem in [*job.problems, *job.engine_problems])
-    title = entry.title if entry else job.name
-    title = job.job.title if job.job else title
-    return pages.failing(entry, job.name, title, errors, entry.as_of if entry else None)
+def _listed(name: str, row: Row, entry: pages.IndexEntry | None) -> pages.IndexEntry:
+    """A job on the shop's index; one that could not be published now is marked, with what is known of it."""
+    if entry is not None and row.usable:
+        return entry
+    title = row.title or (entry.title if entry else name)
+    return pages.failing(entry, name, title, row.errors, entry.as_of if entry else None)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from rebuildreport.site.manifest import MANIFEST
 from rebuildreport.site.publishing import PublishResult, publish
 
 DEMO = Path(__file__).resolve().parents[2] / "jobs"
@@ -80,11 +81,11 @@ def quick(shop: Path, out: Path, **more: object) -> PublishResult:
 
 
 def files(folder: Path) -> dict[str, bytes]:
-    """Every file below a folder and what is in it."""
+    """Every file below a folder and what is in it, but for the manifest: it tells of disk and clock."""
     return {
         str(path.relative_to(folder)): path.read_bytes()
         for path in sorted(folder.rglob("*"))
-        if path.is_file()
+        if path.is_file() and path.name != MANIFEST
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import subprocess
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from rebuildreport.documents.press import pdf
 from rebuildreport.documents.sheets import register
 from rebuildreport.records import load_shop
 from rebuildreport.site import folders
+from rebuildreport.site.manifest import MANIFEST
 from rebuildreport.site.publishing import publish
 
 from .conftest import FOUR, SIX, edit, files, quick
@@ -144,6 +146,78 @@ def test_unchanged_is_left_alone_and_changed_is_not(shop: Path, out: Path) -> No
     assert FOUR in quick(shop, out).written
 
 
+def test_what_is_unchanged_is_neither_read_nor_assessed_and_told_all_the_same(
+    shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from rebuildreport.site import publishing as module
+
+    edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75.968", "M1:    75,968")
+    before = quick(shop, out)
+    assert before.exit_status == 1 and before.problems
+    made = files(out)
+
+    def never(*args: object) -> None:
+        raise AssertionError("nothing has changed")
+
+    for name in ("load_job", "assess_job", "_edition_pages"):
+        monkeypatch.setattr(module, name, never)
+    for path in shop.rglob("*.yaml"):
+        path.touch()  # what the disk says has changed, the content has not
+    again = quick(shop, out)
+    assert (again.exit_status, again.problems, again.messages) == (1, before.problems, before.messages)
+    assert again.written == () and files(out) == made
+
+
+def test_a_commit_is_told_of_in_the_jobs_that_it_touches_alone(begun: Path, tmp_path: Path) -> None:
+    """Each page names the last commit of its job: as a build from nothing has it, after any move of HEAD."""
+
+    def git(*words: str) -> None:
+        who = ["-c", "user.name=x", "-c", "user.email=x@example.invalid", "-c", "commit.gpgsign=false"]
+        subprocess.run(["git", "-C", begun, *who, *words], check=True, capture_output=True)
+
+    shutil.rmtree(begun / SIX)
+    shutil.copytree(begun / FOUR, begun / "other")
+    out = tmp_path / "grown"
+
+    def made() -> set[str]:
+        fresh = tmp_path / "fresh"
+        shutil.rmtree(fresh, ignore_errors=True)
+        written = set(quick(begun, out).written)
+        quick(begun, fresh)
+        assert files(out) == files(fresh)
+        return written
+
+    git("init", "-q", "-b", "main")
+    git("add", ".")
+    git("commit", "-qm", "first")
+    assert made() == {FOUR, "other"}
+    edit(begun / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    assert made() == {FOUR}
+    git("commit", "-qam", "second")
+    assert made() == {FOUR}
+    assert made() == set()
+    git("checkout", "-q", "-b", "older", "HEAD~1")
+    assert made() == {FOUR}
+
+
+@pytest.mark.parametrize("cut", [1, 40, 2000])
+def test_a_journal_cut_off_in_the_middle_of_a_line_loses_that_line_alone(
+    begun: Path, tmp_path: Path, cut: int
+) -> None:
+    shutil.rmtree(begun / SIX)
+    out = tmp_path / "cut"
+    assert quick(begun, out).written == (FOUR,)
+    whole = files(out)
+    edit(begun / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    assert quick(begun, out).written == (FOUR,)
+    edit(begun / FOUR / "job.yaml", "rattle for 6 s", "rattle for 5 s")
+    manifest = out / MANIFEST
+    manifest.write_bytes(manifest.read_bytes()[:-cut])
+    assert quick(begun, out).written == (FOUR,)
+    assert files(out) == whole
+    assert quick(begun, out).written == ()
+
+
 def test_another_program_makes_every_page_again(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -252,7 +326,7 @@ def test_private_text_in_other_shapes(shop: Path, out: Path) -> None:
 
 
 def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Path) -> None:
-    (out / folders.MEMORY).unlink()
+    (out / MANIFEST).unlink()
     edit(shop / SIX / "job.yaml", "publish: yes", "publish: no")
     assert quick(shop, out).exit_status == 0
     assert not (out / "public" / SIX).exists()
@@ -269,11 +343,13 @@ def test_one_jobs_fault_stops_that_job_alone(shop: Path, out: Path, monkeypatch:
         return real(folder, job)  # type: ignore[arg-type]
 
     monkeypatch.setattr(module, "assess_job", faulty)
-    edit(shop / FOUR / "job.yaml", "title: ", "title: Still a ")
+    for name in (SIX, FOUR):
+        edit(shop / name / "job.yaml", "title: ", "title: Still a ")
     before = files(out / "shop" / SIX)
-    result = quick(shop, out)
-    assert result.exit_status == 1
-    assert any("boom" in p.message for p in result.problems)
+    for _ in range(2):  # told again: what went wrong in the program is no state to rest on
+        result = quick(shop, out)
+        assert result.exit_status == 1
+        assert any("boom" in p.message for p in result.problems)
     assert files(out / "shop" / SIX) == before
     assert "Still a " in (out / "shop" / FOUR / "index.html").read_text(encoding="utf-8")
 
