@@ -203,6 +203,10 @@ def test_a_wrong_instrument_is_told_once(write: Write) -> None:
     assert "(and 11 more)" in one.problem.message and len(one.spots) == 12
 
 
+# one spot of something that is not levered, read again and again
+SPOT = (SHEET, "    kind: end_float\n", "    kind: readings\n")
+
+
 def test_repeats_further_apart_than_the_instrument_repeats(write: Write) -> None:
     """0.003 and steps of 0.01: s = 0.0042 of one rounded reading, times 3.3 for three: 0.0137 allowed."""
     dial = (
@@ -211,13 +215,24 @@ def test_repeats_further_apart_than_the_instrument_repeats(write: Write) -> None
         "    permitted_error: 0.01 mm\n    repeatability: 0.003 mm\n",
     )
     assert doubts(write, dial) == []
-    (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.24/0.26/0.24"))
+    (one,) = doubts(write, dial, SPOT, (ROUND, "0.24/0.25/0.24", "0.24/0.26/0.24"))
     assert one.problem.message == (
         "crank end_float: 0.24/0.26/0.24: 0.02 mm apart, where the dial indicator's repeatability allows "
         "0.014; left out until confirmed"
     )
     assert one.problem.suggestion == "take 3 more; 0.26 stands apart, or write 0.24/0.26/0.24! if it is right"
-    assert doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.24/0.26/0.24!")) == []
+    assert doubts(write, dial, SPOT, (ROUND, "0.24/0.25/0.24", "0.24/0.26/0.24!")) == []
+
+
+@pytest.mark.parametrize(("read", "asked"), [("0.24/0.30/0.24", False), ("0.24/0.31/0.24", True)])
+def test_levering_is_no_repeat_of_one_spot(write: Write, read: str, asked: bool) -> None:
+    """Some hundredths between one time and the next are normal (common practice): 0.06 mm."""
+    dial = (
+        "shop.yaml",
+        "permitted_error: 0.01 mm\n",
+        "permitted_error: 0.01 mm\n    repeatability: 0.003 mm\n",
+    )
+    assert bool(doubts(write, dial, (ROUND, "0.24/0.25/0.24", read))) == asked
 
 
 def test_none_of_the_repeats_is_blamed_where_none_stands_apart(write: Write) -> None:
@@ -226,12 +241,12 @@ def test_none_of_the_repeats_is_blamed_where_none_stands_apart(write: Write) -> 
         "    permitted_error: 0.01 mm\n",
         "    permitted_error: 0.01 mm\n    repeatability: 0 mm\n",
     )
-    (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.26/0.24/0.25"))
+    (one,) = doubts(write, dial, SPOT, (ROUND, "0.24/0.25/0.24", "0.26/0.24/0.25"))
     assert one.problem.suggestion == "take 3 more, or write 0.26/0.24/0.25! if it is right"
-    (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", "0.24/0.25/0.28"))
+    (one,) = doubts(write, dial, SPOT, (ROUND, "0.24/0.25/0.24", "0.24/0.25/0.28"))
     assert "; 0.28 stands apart," in one.problem.suggestion
     for read, apart in (("0.240/0.250/0.271", True), ("0.240/0.250/0.270", False)):  # twice their own spread
-        (one,) = doubts(write, dial, (ROUND, "0.24/0.25/0.24", read))
+        (one,) = doubts(write, dial, SPOT, (ROUND, "0.24/0.25/0.24", read))
         assert ("stands apart" in one.problem.suggestion) == apart
 
 

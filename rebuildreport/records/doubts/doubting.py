@@ -11,6 +11,7 @@ from ..text.reader import Where
 AGAIN = "measure again"
 CONFIRM = f"{AGAIN}, or write a ! behind each reading that is right"
 LEFT_OUT = "left out until confirmed"
+JUDGED = "judged as it was read"
 
 
 def doubted(

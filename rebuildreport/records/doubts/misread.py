@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ..files.jobfile import DecisionRecord
     from ..files.measured import MeasuredTable
     from ..files.rounds import Cell, Spot
-    from ..files.sheet import Engine
+    from ..files.sheet import Engine, FeatureRecord
     from ..files.shop import InstrumentRecord, Shop
     from ..files.teardown import Missing
     from ..text.reader import Source
@@ -32,6 +32,9 @@ BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting
 ROUNDED = 1e-9
 # A repeat that stands more than so many times as far off as the others lie apart is named (shop practice).
 APART = 2.0
+# Levering a shaft to and fro is no repeat of one spot: the largest counts, and some hundredths of a
+# millimetre between one time and the next are normal (common practice) [mm].
+LEVERED = 0.06
 INCHES = (INCH, 1.0 / INCH)
 
 
@@ -61,7 +64,7 @@ def _of_all_rows(rows: list[BandRow], by: float, shop: Shop | None, sheet: Sourc
 def _scale(row: BandRow, table: list[BandRow]) -> float:
     """The factor that brings a row into its band, or to the rows beside it; 0.0 for none."""
     if row.band is not None and (by := mistaken_scale(row.values, row.band, row.of_length)):
-        return by
+        return by if _other_unit(row, by) else 0.0
     others = [
         value
         for other in table
@@ -70,7 +73,14 @@ def _scale(row: BandRow, table: list[BandRow]) -> float:
     ]
     if len(others) < 2 or min(others) <= 0 or max(others) > NARROW * min(others):
         return 0.0
-    return mistaken_scale(row.values, Band(min(others), max(others)), row.of_length)
+    by = mistaken_scale(row.values, Band(min(others), max(others)), row.of_length)
+    return by if _other_unit(row, by) else 0.0
+
+
+def _other_unit(row: BandRow, by: float) -> bool:
+    """Whether a factor is none of units, or leads to another unit than the heading's."""
+    inches = row.unit in ("in", "thou")
+    return by not in INCHES or inches == (by != INCH)
 
 
 def _only_as_typed(row: BandRow, by: float, tool: InstrumentRecord) -> bool:
@@ -258,7 +268,9 @@ def instrument_doubts(
             # that no leaf goes under a cam is told by the kind, which knows what to do about it
             of_cam = feature is not None and feature.kind == "valve_clearance"
             yield from _outside(table, name, tool, suspects, of_cam)
-            yield from _scatter(table, tool, suspects)
+            yield from _scatter(
+                table, tool, suspects, levered=feature is not None and feature.kind == "end_float"
+            )
         else:
             yield from _no_setting(table, name, tool, suspects)
 
@@ -330,21 +342,36 @@ def _outside(
     unit = tool.range.unit
     if not base(unit):
         return  # reported at the shop
+    outside = [entry for entry in _unseen(table, tool, of_cam) if entry[0] not in suspects]
+    if outside:
+        yield _cannot_show(table, name, tool, outside)
+
+
+def unseen(table: MeasuredTable, shop: Shop, feature: FeatureRecord | None) -> set[Spot]:
+    """Readings that the table's instrument cannot have shown: these cannot be, whatever else is asked."""
+    tool = shop.instruments.get(table.table.instrument or "")
+    if tool is None or not base(tool.range.unit):
+        return set()
+    of_cam = feature is not None and feature.kind == "valve_clearance"
+    return {spot for spot, _, _ in _unseen(table, tool, of_cam)}
+
+
+def _unseen(table: MeasuredTable, tool: InstrumentRecord, of_cam: bool) -> list[tuple[Spot, Cell, Quantity]]:
+    unit = tool.range.unit
     span, no_leaf = _shown_by(tool), family(tool.kind) == "gap"
     outside: list[tuple[Spot, Cell, Quantity]] = []
     for spot, cell in table.read():
-        if spot in suspects or cell.confirmed:
+        if cell.confirmed:
             continue
         if any(base(reading.unit) != base(unit) for reading in cell.readings):
-            return  # reported as a matter of its own
+            return []  # reported as a matter of its own
         values = [(reading, reading.to(unit)) for reading in cell.readings]
         if of_cam and no_leaf:
             values = [(reading, value) for reading, value in values if value]
-        unseen = next((reading for reading, value in values if not span.shows(value)), None)
-        if unseen is not None:
-            outside.append((spot, cell, unseen))
-    if outside:
-        yield _cannot_show(table, name, tool, outside)
+        beyond = next((reading for reading, value in values if not span.shows(value)), None)
+        if beyond is not None:
+            outside.append((spot, cell, beyond))
+    return outside
 
 
 def _cannot_show(
@@ -392,7 +419,9 @@ def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:
     return "another instrument?"
 
 
-def _scatter(table: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot]) -> Iterator[Doubt]:
+def _scatter(
+    table: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot], levered: bool
+) -> Iterator[Doubt]:
     """Repeats at one spot further apart than the instrument's repeatability explains."""
     if tool.repeatability is None:
         return  # nobody knows how far apart they may lie
@@ -405,6 +434,8 @@ def _scatter(table: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot]) 
             values = [reading.to(unit) for reading in cell.readings]
         except (ValueError, UnknownUnit):
             continue  # reported elsewhere
+        if levered and base(unit) == "mm":
+            allowed = max(allowed, LEVERED * factor("mm", unit))
         if max(values) - min(values) > allowed + ROUNDED:
             yield _too_far_apart(table, spot, cell, values, allowed, tool)
 

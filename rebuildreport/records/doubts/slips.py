@@ -39,6 +39,8 @@ class Slip(NamedTuple):
     meant: Text
     among: list[float]  # the readings beside which it stands out; none: its limits alone
     limit: float = 0.0  # of that limit it is so many times as large that somebody has to look again
+    cannot_be: bool = False  # left out; what is only unlikely is judged as it was read
+    turn: str = ""  # of the thimble, that it is off
 
 
 def slip(

@@ -1,8 +1,8 @@
 """Readings that lie: a point in the wrong place, digits exchanged, inches for millimetres, rows misplaced.
 
-Nothing is corrected.  A suspect is flagged with what was probably meant, and
-stays out of everything worked out from the table until a person has measured
-again, corrected the file, or put a ``!`` behind the reading to confirm it.
+Nothing is corrected.  A suspect is flagged with what was probably meant.  One that cannot be stays out of
+everything worked out from the table until a person has measured again, corrected the file, or put a ``!``
+behind the reading to confirm it; one that is only unlikely is judged as it was typed.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from . import exchanges, misread
 from .bands import BandRow, band, rows
-from .doubting import LEFT_OUT, doubted
+from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread, unanswered
+from .doubting import JUDGED, LEFT_OUT, doubted
 from .slips import Slip, exchanged, slip
 
 if TYPE_CHECKING:
@@ -38,7 +39,12 @@ AGREES = 0.5
 # Neighbours closer than this to each other are readings of one size, so that a digit can be judged; they say
 # so of a reading beyond them by more than so many times their spread, and so many steps (shop practice).
 ALIKE, SPREADS, STEPS = 0.003, 5, 20
+# Three skirts happen to be alike and the fourth is worn by some hundredths: beside other parts it takes more.
+COLUMN_STEPS = 100
 REACH = 3  # steps that digits exchanged back may lie beyond their neighbours, where those agree
+# By the run of the others digits are exchanged where the reading is off it by more than so many steps, and
+# so many times the doubt of the run, and put right it is so many times nearer (shop practice, simulated).
+RUN_STEPS, RUN_DOUBTS, RUN_NEARER = 14, 4, 4
 SHIFTS = (1, -1, 2, -2, 3, -3)  # of a point, likeliest first
 
 Place = tuple[str, str]  # position, column of one table
@@ -54,21 +60,24 @@ def find_doubts(
     """
     found: list[Doubt] = []
     suspects: set[Spot] = set()
+    measured = list(tables(job))
+    features = engine.features if engine else {}
 
     def add(doubts: Iterable[Doubt]) -> None:
-        for doubt in list(doubts):  # a whole test is asked before its own doubts count
+        # a whole test is asked before its own doubts count, and a second test of the same thing before that
+        for doubt in unanswered(list(doubts), measured, features):
             found.append(doubt)
             suspects.update(doubt.spots)
 
-    measured = list(tables(job))
-    features = engine.features if engine else {}
     known = [table for table in measured if table.feature in features]
     every = [row for table in known for row in rows(table, features[table.feature])]
     add(misread.other_scales(every, shop, sheet))
     for table in measured:
         add(misread.warm(table, [row for row in every if row.table is table]))
     for table in measured:
-        add(_slips(table, features.get(table.feature), suspects))
+        feature = features.get(table.feature)
+        unseen = misread.unseen(table, shop, feature) if shop is not None else set()
+        add(_slips(table, feature, suspects, unseen))
     if engine is not None:
         for table in known:
             add(misread.of_missing_parts(table, job, engine))
@@ -104,32 +113,35 @@ def _sizes_known(job: JobFolder, engine: Engine) -> bool:
     return not any(job.sources[name].begun for name in unread if name in job.sources)
 
 
-def _slips(table: MeasuredTable, feature: FeatureRecord | None, suspects: Set[Spot]) -> list[Doubt]:
+def _slips(
+    table: MeasuredTable, feature: FeatureRecord | None, suspects: Set[Spot], unseen: Set[Spot]
+) -> list[Doubt]:
     """Single readings that stand out from what is around them."""
     places = [(spot[2], spot[3]) for spot, cell in table.read() if not cell.confirmed]
     told = {place for place in places if (table.round, table.name, *place) in suspects}
     kind = kinds().get(feature.kind) if feature else None
-    doubts = _of_one_size(table, feature, places) if kind is None or kind.alike else {}
+    doubts = _of_one_size(table, feature, places, unseen) if kind is None or kind.alike else {}
     for place in places:
         if place not in doubts and place not in told and (found := slip(table, feature, *place)):
-            doubts[place] = _doubt(table, place, *found)
+            doubts[place] = _doubt(table, place, *found, unseen)
     return [doubt for place, doubt in doubts.items() if place not in told]
 
 
 def _of_one_size(
-    table: MeasuredTable, feature: FeatureRecord | None, places: list[Place]
+    table: MeasuredTable, feature: FeatureRecord | None, places: list[Place], unseen: Set[Spot]
 ) -> dict[Place, Doubt]:
     """Those that stand out from neighbours of about the same size."""
-    doubts = {place: _suspect(table, feature, place) for place in places}
-    # a slipped point is no neighbour to hold the others against
-    slipped = {
-        place: doubt
-        for place in places
-        if doubts[place] and (doubt := _suspect(table, feature, place, exchanges=False))
-    }
+    doubts = {place: _suspect(table, feature, place, unseen=unseen) for place in places}
+    # what cannot be is no neighbour to hold the others against, a slipped point before all
+    slipped: dict[Place, Doubt] = {}
+    for place, doubt in doubts.items():
+        if doubt and (sure := _suspect(table, feature, place, exchanges=False, unseen=unseen)):
+            slipped[place] = sure
+        elif doubt and doubt.spots:
+            slipped[place] = doubt
     if slipped:
         for place in places:
-            again = _suspect(table, feature, place, slipped.keys() - {place})
+            again = _suspect(table, feature, place, slipped.keys() - {place}, unseen=unseen)
             doubts[place] = again or slipped.get(place)
     return {place: doubt for place, doubt in doubts.items() if doubt}
 
@@ -158,6 +170,7 @@ def _suspect(
     place: Place,
     without: Set[Place] = frozenset(),
     exchanges: bool = True,
+    unseen: Set[Spot] = frozenset(),
 ) -> Doubt | None:
     position, column = place
     cell = table.cells[position][column]
@@ -172,13 +185,18 @@ def _suspect(
         around = _Around(repeats, row_values, down_values, ends)
         found = _slipped(reading, around)
         if found is None and exchanges:
-            found = _exchanged(reading, around, feature) or _unlike_wear(reading, around, feature)
+            found = (
+                _turned(reading, around, feature)
+                or _exchanged(reading, around, feature)
+                or _against_the_run(table, place, reading, without)
+                or _unlike_wear(reading, around, feature)
+            )
         if found is not None:
-            return _doubt(table, place, reading, found)
+            return _doubt(table, place, reading, found, unseen)
     return None
 
 
-def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip) -> Doubt:
+def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip, unseen: Set[Spot]) -> Doubt:
     position, column = place
     cell = table.cells[position][column]
     hint = f"easure again, or write {reading.text}! if it is right"
@@ -190,7 +208,8 @@ def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip) -
         "meant": found.meant,
     }
     spots = ((table.round, table.name, position, column),)
-    if found.limit:
+    sure = found.cannot_be or not unseen.isdisjoint(spots)
+    if found.limit and not sure:
         times = f"{reading.value / found.limit:.0f}"
         message = f"{position} {column}: {reading.text} is {times} times its limit; judged as it was read"
         what: Text = Sentence(
@@ -200,37 +219,65 @@ def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip) -
             **names,
         )
         return doubted(table, cell, message, hint, what, kept=spots)
-    beside, what = "against its limits", _beside_limits(names, found.meant)
+    names["others"] = NOTHING
+    beside = "against its limits"
     if found.among:
         decimals = mode(typed.decimals for _, other in table.read() for typed in other.readings)
-        mates = _listed(found.among, decimals)
-        beside, what = f"beside {english(mates)}", _beside_others(names, mates, found.meant)
-    message = f"{position} {column}: {reading.text} stands out {beside}; {LEFT_OUT}"
-    return doubted(table, cell, message, hint, what, spots)
+        names["others"] = _listed(found.among, decimals)
+        beside = f"beside {english(names['others'])}"
+    message = f"{position} {column}: {reading.text} stands out {beside}"
+    if found.turn:
+        message += f", by a turn of the thimble ({found.turn})"
+    if sure:
+        return doubted(table, cell, f"{message}; {LEFT_OUT}", hint, _left_out_words(names, found), spots)
+    what = _judged_words(names, found)
+    return doubted(table, cell, f"{message}; {JUDGED}", hint, what, kept=spots)
 
 
-def _beside_limits(names: dict[str, Text], meant: Text) -> Text:
-    if meant:
+def _left_out_words(names: dict[str, Text], found: Slip) -> Text:
+    if found.turn:
+        return Sentence(
+            "{position} {column}: {reading} stands off {others} by a turn of the thimble ({turn}), "
+            "perhaps for {meant}: was the line on the sleeve misread? "
+            "Left out until somebody has measured again",
+            turn=Figure(found.turn),
+            **names,
+        )
+    if not found.among:
         return Sentence(
             "{position} {column}: {reading} stands out against its limits, perhaps for {meant}; "
             "left out until somebody has measured again",
             **names,
         )
-    return _beside_others(names, NOTHING, meant)
-
-
-def _beside_others(names: dict[str, Text], mates: Text, meant: Text) -> Text:
-    if meant:
+    if found.meant:
         return Sentence(
             "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}; "
             "left out until somebody has measured again",
-            others=mates,
             **names,
         )
     return Sentence(
         "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
         "left out until somebody has measured again",
-        others=mates,
+        **names,
+    )
+
+
+def _judged_words(names: dict[str, Text], found: Slip) -> Text:
+    if not found.among:
+        return Sentence(
+            "{position} {column}: {reading} stands out against its limits, perhaps for {meant}; "
+            "judged as it was read, and to be measured again",
+            **names,
+        )
+    if found.meant:
+        return Sentence(
+            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}; "
+            "judged as it was read, and to be measured again",
+            **names,
+        )
+    return Sentence(
+        "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
+        "judged as it was read, and to be measured again",
         **names,
     )
 
@@ -275,11 +322,13 @@ def _slipped(reading: Quantity, around: _Around) -> Slip | None:
             continue  # neighbours that differ among themselves say nothing
         if abs(reading.value - middle) <= AGREES * middle:
             return None  # the nearest neighbours agree with it
+        # of one place, or of one size, a tenth cannot be; of gaps and pressures it can
+        sure = group is around.repeats or group is around.ends or of_one_size(reading, group)
         for shift in SHIFTS:
             if abs(reading.value * 10.0**shift - middle) <= near * middle:
-                return Slip(Figure(moved(reading.text, shift)), around.among(group))
+                return Slip(Figure(moved(reading.text, shift)), around.among(group), cannot_be=sure)
         if meant := _in_other_unit(reading, middle, near):
-            return Slip(meant, around.among(group))
+            return Slip(meant, around.among(group), cannot_be=sure)
     return None
 
 
@@ -308,13 +357,45 @@ def _in_other_unit(reading: Quantity, middle: float, near: float) -> Text:
     )
 
 
-def _stands_off(reading: Quantity, group: list[float]) -> bool | None:
+def _stands_off(reading: Quantity, group: list[float], steps: int = STEPS) -> bool | None:
     """Whether a reading stands off from others of one size; None where they are not of one size."""
     low, high = min(group), max(group)
     if high - low > ALIKE * low:
         return None
     off = max(low - reading.value, reading.value - high)
-    return off > max(SPREADS * (high - low), STEPS * reading.resolution)
+    return off > max(SPREADS * (high - low), steps * reading.resolution)
+
+
+def _turned(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
+    """A journal read a turn of the thimble off, while its repeats or its row agree within wear.
+
+    Left out: half a millimetre at one place is no flat spot, and a journal is ground as a whole.
+    """
+    if feature is None or feature.kind != "journal":
+        return None
+    for group in (around.repeats, around.row):
+        if meant := turn_misread(reading, group):
+            text = f"{meant:.{reading.decimals}f}"
+            return Slip(Figure(text), group, cannot_be=True, turn=f"{TURNS[reading.unit]:g} {reading.unit}")
+    return None
+
+
+def _against_the_run(
+    table: MeasuredTable, place: Place, reading: Quantity, without: Set[Place]
+) -> Slip | None:
+    """Two digits exchanged, where the run of the other readings asks for them the other way round."""
+    run = expected(table, *place, without)
+    if run is None or len(table.cells[place[0]][place[1]].readings) > 1:
+        return None
+    off = abs(reading.value - run.value)
+    if off <= max(RUN_STEPS * reading.resolution, RUN_DOUBTS * run.doubt):
+        return None
+    near = min(max(REACH * reading.resolution, 2 * run.doubt), off / RUN_NEARER)
+    fits = [text for text in exchanged(reading.text) if abs(float(text) - run.value) <= near]
+    if not fits:
+        return None
+    row = [other.readings[0].value for name, other in table.cells[place[0]].items() if name != place[1]]
+    return Slip(Figure(min(fits, key=lambda text: abs(float(text) - run.value))), row)
 
 
 def _exchanged(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
@@ -327,13 +408,23 @@ def _exchanged(reading: Quantity, around: _Around, feature: FeatureRecord | None
             continue
         if not off:
             return None
+        if group is around.column and not _stands_off(reading, group, COLUMN_STEPS):
+            return None
         # a worn surface goes on beyond its neighbours by as much as they differ among themselves
         low, high = min(group), max(group)
         reach = max(REACH * reading.resolution, high - low)
         fits = [text for text in exchanged(reading.text) if low - reach <= float(text) <= high + reach]
         if len(fits) == 1:
-            return Slip(Figure(fits[0]), around.among(group))
+            return Slip(
+                Figure(fits[0]), around.among(group), cannot_be=_sure(reading, around, group, feature)
+            )
     return None
+
+
+def _sure(reading: Quantity, around: _Around, group: list[float], feature: FeatureRecord | None) -> bool:
+    """Whether it cannot be: beside its own part by any damage, beside other parts by their size alone."""
+    own = group is around.repeats or group is around.row
+    return of_one_size(reading, group) and cannot_be(reading, group, feature if own else None)
 
 
 def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
@@ -351,7 +442,8 @@ def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | No
     grown = {"bore": middle - reading.value, "journal": reading.value - middle}.get(feature.kind, 0.0)
     if grown <= 0.0 and abs(reading.value - middle) <= NEAR * middle:
         return None
-    return Slip(NOTHING, next(group for group in around.groups if group))
+    group = next(group for group in around.groups if group)
+    return Slip(NOTHING, group, cannot_be=_sure(reading, around, near[0], feature))
 
 
 def _any_size(reading: Quantity, feature: FeatureRecord, ends: Sequence[float]) -> bool:

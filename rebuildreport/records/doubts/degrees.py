@@ -1,0 +1,219 @@
+"""How sure a doubt is: a reading that cannot be, and one that is only unlikely.
+
+In: a reading, what it is held against, its feature.  Out: whether it is left out, the turn of a thimble that
+was misread, and the doubts that a second test of the same thing answers.  Words no doubt of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence, Set
+from statistics import StatisticsError, fmean, linear_regression, median
+from typing import TYPE_CHECKING, NamedTuple
+
+from ...quantities import Quantity, factor
+from ..files.doubt import Doubt
+from ..files.measured import MeasuredTable, base
+from ..files.rounds import Cell, Spot
+from ..files.sheet import FeatureRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+# Readings that agree within this share of themselves, their last digit included, are of one size: gaps, lash
+# and pressures are not read so finely, and may rightly differ by any share (shop practice).
+ONE_SIZE = 0.02
+# No flat spot of a journal is deeper, nor does more metal stick to one, than 0.010 in (common practice: what
+# is deeper has gone through the shell and stopped the engine); nor is a bore smaller by more at one place.
+DEEPEST = 0.254
+# A turn of a metric thimble is 0.5 mm, whose line on the sleeve is easily missed; of one in inches, 0.025 in.
+TURNS = {"mm": 0.5, "in": 0.025}
+# Readings of one journal that agree so well [mm] say that one of them is a turn off (shop practice: worn
+# journals are oval and tapered by some hundredths), and put right it lies no further beside them than this.
+WORN_ALIKE, BESIDE = 0.1, 0.04
+
+
+def of_one_size(reading: Quantity, group: Sequence[float]) -> bool:
+    """Whether a length is held against others of one size, so that a factor of ten cannot be."""
+    if base(reading.unit) != "mm" or not group or min(group) <= 0:
+        return False
+    step = 10.0 ** -max(reading.decimals, 0)
+    return max(group) - min(group) + step <= ONE_SIZE * max(group)
+
+
+def cannot_be(reading: Quantity, group: Sequence[float], feature: FeatureRecord | None) -> bool:
+    """Whether a reading cannot be of the part whose other readings, of one size, stand in ``group``.
+
+    It is off by more than 2 %, or by more than any score, lump or dent of its kind.
+    """
+    low, high = min(group), max(group)
+    middle = median(group)
+    if abs(reading.value - middle) > ONE_SIZE * middle:
+        return True
+    to_mm = factor(reading.unit, "mm") if base(reading.unit) == "mm" else 0.0
+    shrunk, grown = ((low - reading.value) * to_mm, (reading.value - high) * to_mm)
+    spread = (high - low) * to_mm
+    kind = feature.kind if feature is not None else ""
+    if kind == "journal":
+        return max(shrunk, grown) - spread > DEEPEST
+    return kind == "bore" and shrunk - spread > DEEPEST
+
+
+def turn_misread(reading: Quantity, group: Sequence[float]) -> float:
+    """The reading with the thimble's turn put right, where its neighbours agree within wear; 0.0 for none.
+
+    Source: pitch of micrometer screws, 0.5 mm and 1/40 in.
+    """
+    turn = TURNS.get(reading.unit)
+    if turn is None or len(group) < 2:
+        return 0.0
+    to_mm = factor(reading.unit, "mm")
+    low, high = min(group), max(group)
+    if (high - low) * to_mm > WORN_ALIKE or low <= turn:
+        return 0.0
+    beside = max(BESIDE / to_mm, high - low)
+    for meant in (reading.value + turn, reading.value - turn):
+        if low - beside <= meant <= high + beside:
+            return meant
+    return 0.0
+
+
+class Expected(NamedTuple):
+    """What a reading ought to be by the run of the others, and how far that is to be trusted."""
+
+    value: float
+    doubt: float
+
+
+def expected(
+    table: MeasuredTable, position: str, column: str, without: Set[tuple[str, str]]
+) -> Expected | None:
+    """By how one end of a journal differs from the other, or by how the other bores of the table are worn."""
+    unit = table.cells[position][column].readings[0].unit
+    values = {
+        (at, name): cell.readings[0].value
+        for at, cells in table.cells.items()
+        for name, cell in cells.items()
+        if len(cell.readings) == 1 and cell.readings[0].unit == unit and (at, name) not in without
+    }
+    row = {name: value for (at, name), value in values.items() if at == position and name != column}
+    if len(row) == 3:
+        return _by_its_ends(row, column)
+    return _by_other_rows(values, row, position, column) if len(row) > 3 else None
+
+
+def _by_its_ends(row: Mapping[str, float], column: str) -> Expected | None:
+    """Of four readings, two ends in two directions: an end is as oval as the other."""
+    end, _, direction = column.rpartition("_")
+    beside = [name for name in row if name.rpartition("_")[0] == end]
+    along = [name for name in row if name.rpartition("_")[2] == direction]
+    across = [name for name in row if name not in beside and name not in along]
+    if not end or (len(beside), len(along), len(across)) != (1, 1, 1):
+        return None
+    oval, taper = row[along[0]] - row[across[0]], row[beside[0]] - row[across[0]]
+    # both ends are seldom worn quite alike: by a part of what they differ (shop practice)
+    return Expected(row[across[0]] + oval + taper, min(abs(oval), abs(taper)) / 4)
+
+
+def _by_other_rows(
+    values: Mapping[tuple[str, str], float], row: Mapping[str, float], position: str, column: str
+) -> Expected | None:
+    """A bore is worn where the others of its engine are, by more or by less: a straight line tells."""
+    names = [*row, column]
+    rows = {at for at, _ in values if at != position}
+    full = [at for at in rows if all((at, name) in values for name in names)]
+    if len(full) < 2:
+        return None
+    means = {name: fmean(values[at, name] for at in full) for name in names}
+    across = [means[name] for name in row]
+    along = list(row.values())
+    try:
+        slope, start = linear_regression(across, along)
+    except StatisticsError:
+        return None  # all alike: no line goes through them
+    middle = fmean(across)
+    square = sum((value - middle) ** 2 for value in across)
+    misfit = sum((y - start - slope * x) ** 2 for x, y in zip(across, along, strict=True)) / (len(row) - 2)
+    # standard error of a prediction by a straight line: any textbook of regression
+    share = 1 + 1 / len(row) + (means[column] - middle) ** 2 / square
+    return Expected(start + slope * means[column], (misfit * share) ** 0.5)
+
+
+# Two readings of one place and thing agree within this share: a gauge of pressures repeats to a twentieth,
+# and an engine turns a little slower the second time (common practice).
+AGREE = 0.1
+
+
+def unanswered(
+    doubts: Iterable[Doubt], tables: Sequence[MeasuredTable], features: Mapping[str, FeatureRecord]
+) -> list[Doubt]:
+    """Doubts of which no second test of the same thing says that the reading is true.
+
+    A low pressure is true where much air is lost of that cylinder, and the
+    reverse; and what two rounds read alike was not misread.
+    """
+    by_name = {(table.round, table.name): table for table in tables}
+    return [doubt for doubt in doubts if not _answered(doubt, by_name, tables, features)]
+
+
+def _answered(
+    doubt: Doubt,
+    by_name: Mapping[tuple[str, str], MeasuredTable],
+    tables: Sequence[MeasuredTable],
+    features: Mapping[str, FeatureRecord],
+) -> bool:
+    if len(doubt.kept) != 1:
+        return False
+    spot: Spot = doubt.kept[0]
+    table = by_name[doubt.round, doubt.table]
+    cell = table.cells[spot[2]][spot[3]]
+    for other in tables:
+        if other is table:
+            continue
+        second = other.cells.get(spot[2], {})
+        again = second.get(spot[3])
+        if other.feature == table.feature and again and _alike(cell, again):
+            return True
+        if any(_both_bad(cell, table, its, other, features) for its in second.values()):
+            return True
+    return False
+
+
+def _alike(cell: Cell, again: Cell) -> bool:
+    if not cell.readings or not again.readings or base(cell.readings[0].unit) != base(again.readings[0].unit):
+        return False
+    one, other = cell.readings[0], again.readings[0]
+    return abs(other.to(one.unit) - one.value) <= max(AGREE * abs(one.value), one.resolution)
+
+
+def _both_bad(
+    cell: Cell,
+    table: MeasuredTable,
+    its: Cell,
+    other: MeasuredTable,
+    features: Mapping[str, FeatureRecord],
+) -> bool:
+    """Compression and leak-down of one cylinder in one round, each beyond its own limits."""
+    mine, theirs = features.get(table.feature), features.get(other.feature)
+    if mine is None or theirs is None or table.round != other.round:
+        return False
+    if {mine.kind, theirs.kind} != {"compression", "leak_down"}:
+        return False
+    return _beyond(cell, mine) and _beyond(its, theirs)
+
+
+def _beyond(cell: Cell, feature: FeatureRecord) -> bool:
+    """Whether every reading lies outside the widest of its feature's limits."""
+    limits = [limit for side in (feature.new, feature.wear) for limit in side.values()]
+    lows = [limit.low for limit in limits if limit.low is not None]
+    highs = [limit.high for limit in limits if limit.high is not None]
+    own = feature.unit or ""
+    for reading in cell.readings:
+        unit = reading.unit
+        if base(own) != base(unit) and own != unit:
+            return False
+        scale = 1.0 if own == unit else factor(own, unit)
+        below = [low.value * scale for low in lows]
+        above = [high.value * scale for high in highs]
+        if not ((below and reading.value < min(below)) or (above and reading.value > max(above))):
+            return False
+    return bool(cell.readings)

@@ -1,0 +1,164 @@
+"""A doubt leaves out what cannot be and keeps what may be; each threshold from both sides.
+
+The thresholds are common practice (a thimble's turn is 0.5 mm or 1/40 in: pitch of micrometer screws) or
+shop practice of this project; the readings are made up.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from rebuildreport.quantities import english, parse
+from rebuildreport.records.doubts.degrees import cannot_be, of_one_size, turn_misread
+from rebuildreport.records.doubts.suspects import _against_the_run, _Around, _exchanged, _slipped
+from rebuildreport.records.files.measured import MeasuredTable
+from rebuildreport.records.files.rounds import Table
+from rebuildreport.records.files.rows import table_cells
+from rebuildreport.records.files.sheet import FeatureRecord
+from rebuildreport.records.text.reader import Source
+
+Write = Any
+
+ROUND = "j1/measurements/arrival.yaml"
+SHEET = "engines/four.yaml"
+JOURNAL, BORE = FeatureRecord(kind="journal", unit="mm"), FeatureRecord(kind="bore", unit="mm")
+
+
+@pytest.mark.parametrize(
+    ("text", "group", "expected"),
+    [
+        ("54.484", [54.984, 54.985, 54.986], 54.984),
+        ("55.484", [54.984, 54.985, 54.986], 54.984),
+        ("54.444", [54.984, 54.985], 54.944),  # put right 0.04 beside them
+        ("54.443", [54.984, 54.985], 0.0),
+        ("54.484", [54.901, 55.000], 54.984),  # neighbours agree within 0.1 mm
+        ("54.484", [54.899, 55.000], 0.0),
+        ("54.484", [54.984], 0.0),  # one says nothing
+        ("54.734", [54.984, 54.985], 0.0),  # a flat spot
+    ],
+)
+def test_a_turn_of_the_thimble(text: str, group: list[float], expected: float) -> None:
+    assert turn_misread(parse(text, "mm"), group) == pytest.approx(expected)
+
+
+def test_a_turn_of_a_thimble_in_inches() -> None:
+    assert turn_misread(parse("2.2190", "in"), [2.2440, 2.2441]) == pytest.approx(2.2440)
+    assert turn_misread(parse("2.2340", "in"), [2.2440, 2.2441]) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("feature", "text", "out"),
+    [
+        (JOURNAL, "99.75", False),  # a flat spot as deep as any
+        (JOURNAL, "99.74", True),
+        (JOURNAL, "100.25", False),  # picked up
+        (JOURNAL, "100.26", True),
+        (BORE, "99.75", False),
+        (BORE, "99.74", True),
+        (BORE, "101.00", False),  # scored at one place
+        (BORE, "102.01", True),
+        (None, "98.00", False),
+        (None, "97.99", True),
+    ],
+)
+def test_what_no_damage_makes_cannot_be(feature: FeatureRecord | None, text: str, out: bool) -> None:
+    assert cannot_be(parse(text, "mm"), [100.0, 100.0], feature) is out
+
+
+def test_a_gap_may_be_ten_times_another_and_a_size_may_not() -> None:
+    assert of_one_size(parse("7.6", "mm"), [75.96, 75.97])
+    assert not of_one_size(parse("3.00", "mm"), [0.30, 0.30])  # a step is 3 % of it
+    assert not of_one_size(parse("1.2", "bar"), [12.0, 12.0])
+    for text, group, sure in (("7.600", [76.0, 76.1], True), ("3.00", [0.30, 0.30], False)):
+        slip = _slipped(parse(text, "mm"), _Around([], [], group, []))
+        assert slip is not None and slip.cannot_be is sure
+
+
+def test_digits_exchanged_are_left_out_only_where_they_cannot_be() -> None:
+    for text, sure in (("54.948", False), ("54.894", False), ("59.484", True)):
+        slip = _exchanged(parse(text, "mm"), _Around([], [54.984, 54.985], [], []), JOURNAL)
+        assert slip is not None and slip.cannot_be is sure
+
+
+def run(rows: dict[str, str], columns: str, position: str, column: str) -> str:
+    table = Table(columns=columns, rows=rows)
+    cells, problems = table_cells(table, "mm", Source(""), ())
+    assert not problems
+    measured = MeasuredTable("r", "t", table, cells, None, Source(""))
+    found = _against_the_run(measured, (position, column), cells[position][column].readings[0], frozenset())
+    return english(found.meant) if found else ""
+
+
+@pytest.mark.parametrize(
+    ("row", "meant"),
+    [
+        ("54.963 54.984 54.967 54.952", "54.948"),  # one end is as oval as the other
+        ("54.963 54.962 54.967 54.952", ""),  # 14 steps off it
+        ("54.963 54.948 54.967 54.952", ""),
+        ("54.963 54.899 54.967 54.952", ""),  # a flat spot, in digits that no slip makes
+    ],
+)
+def test_the_run_of_a_journal(row: str, meant: str) -> None:
+    assert run({"M1": row}, "front_a front_b rear_a rear_b", "M1", "front_b") == meant
+
+
+@pytest.mark.parametrize(("third", "meant"), [("86.025", "86.052"), ("86.052", ""), ("86.090", "")])
+def test_the_run_of_a_bore(third: str, meant: str) -> None:
+    """The other bores are worn along a line with this one: how much at each place is said by them."""
+    rows = {
+        "C1": "86.108 86.061 86.046 86.030 86.027 86.020",
+        "C2": "86.116 86.061 86.049 86.030 86.031 86.022",
+        "C3": "86.066 86.037 86.025 86.015 86.015 86.010",
+        "C4": f"86.125 86.067 {third} 86.030 86.024 86.024",
+    }
+    found = run(rows, "top_t top_a middle_t middle_a bottom_t bottom_a", "C4", "middle_t")
+    assert found == meant
+
+
+def second_cylinder(write: Write, pressure: str, loss: str, again: str = "") -> Any:
+    sheet = (
+        "  press:\n    kind: compression\n    positions: C1 to C4\n    columns: pressure\n    unit: bar\n"
+        "    wear:\n      pressure: min 9.0\n    source: manual page 1\n"
+        "  leaks:\n    kind: leak_down\n    positions: C1 to C4\n    columns: loss\n    unit: percent\n"
+        "    wear:\n      loss: max 20\n    source: manual page 1\n"
+    )
+    table = (
+        "  press:\n    unit: bar\n    columns: pressure\n    rows:\n"
+        f"      C1: 12.0\n      C2: {pressure}\n      C3: 12.4\n      C4: 12.2\n"
+        "  leaks:\n    unit: percent\n    columns: loss\n    rows:\n"
+        f"      C1: 8\n      C2: {loss}\n      C3: 9\n      C4: 7\n"
+    )
+    changes = (
+        (SHEET, "  housings:\n", sheet + "  housings:\n"),
+        (ROUND, "  housings:\n", table + "  housings:\n"),
+    )
+    job = write(*changes).jobs["j1"]
+    return [doubt for doubt in job.doubts if doubt.table in ("press", "leaks")]
+
+
+def test_two_tests_of_one_cylinder_are_compared_first(write: Write) -> None:
+    """1.2 bar beside 12: true where its air is lost, a question where it is not; judged in both."""
+    (doubt,) = second_cylinder(write, "1.2", "9")
+    assert doubt.kept and not doubt.spots and "judged as it was read" in doubt.problem.message
+    (doubt,) = second_cylinder(write, "1.2", "20")  # at its limit, not beyond it
+    assert doubt.kept
+    assert second_cylinder(write, "1.2", "21") == []
+
+
+@pytest.mark.parametrize(("typed", "turn"), [("75.464", True), ("76.464", True), ("75.764", False)])
+def test_a_turn_is_named_and_left_out(write: Write, typed: str, turn: bool) -> None:
+    job = write((ROUND, "75.964", typed)).jobs["j1"]
+    assert bool(job.suspects) is turn
+    if turn:
+        (doubt,) = job.doubts
+        assert "by a turn of the thimble (0.5 mm)" in doubt.problem.message
+        assert doubt.problem.suggestion.startswith("75.964? Measure again")
+
+
+def test_a_reading_that_may_be_is_asked_about_and_judged(write: Write) -> None:
+    job = write((ROUND, "75.964", "75.946"), (ROUND, "75.968   75.946", "75.968   75.846")).jobs["j1"]
+    assert not job.suspects
+    job = write((ROUND, "75.964", "75.694")).jobs["j1"]  # 0.27 mm deep is no flat spot
+    assert job.suspects
