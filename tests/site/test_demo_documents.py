@@ -70,7 +70,7 @@ def test_page_one_answers(pages: list[str]) -> None:
         # what it cost
         ("Parts and cost", ["LK98", "2491.90", "1252.18", "7513.08", "7553.08", "7600.00"]),
         # what comes next, and the cautions that go with it
-        ("What comes next", ["Every 250 hours", "Change oil and filter", "Cautions", "service information"]),
+        ("What comes next", ["every 250 hours", "Change oil and filter", "Cautions", "service information"]),
         # how sure we are
         ("Annex: readings", ["Deviations", "V1"]),
     ],
