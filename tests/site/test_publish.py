@@ -11,13 +11,15 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from hypothesis import HealthCheck, Phase, example, given, settings
+from hypothesis import strategies as st
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import due
 from rebuildreport.assess.publishing.results import results_schema
 from rebuildreport.documents.press import pdf
 from rebuildreport.documents.sheets import register
-from rebuildreport.records import load_shop
+from rebuildreport.records import job_names, load_shop
 from rebuildreport.site import folders
 from rebuildreport.site.manifest import MANIFEST
 from rebuildreport.site.publishing import publish
@@ -216,6 +218,69 @@ def test_a_journal_cut_off_in_the_middle_of_a_line_loses_that_line_alone(
     assert quick(begun, out).written == (FOUR,)
     assert files(out) == whole
     assert quick(begun, out).written == ()
+
+
+EDITS = ("change", "change back", "spoil", "mend", "rename", "delete", "restore", "public", "private")
+
+
+def _edited(shop: Path, kept: Path, name: str, what: str) -> None:
+    """One edit of a job, where it can be made; ``kept`` is the job as it was at first."""
+    job = shop / name
+    if what == "restore" and not job.exists():
+        shutil.copytree(kept, job)
+    elif what == "rename" and job.exists() and not (shop / f"{name}-b").exists():
+        job.rename(shop / f"{name}-b")
+    elif what == "delete":
+        shutil.rmtree(job, ignore_errors=True)
+    changes = {
+        "change": ("rattle for 5 s", "rattle for 6 s"),
+        "change back": ("rattle for 6 s", "rattle for 5 s"),
+        "spoil": ("opened: 2026-04-13", "opened: 2026-04-73"),
+        "mend": ("opened: 2026-04-73", "opened: 2026-04-13"),
+        "public": ("publish: no", "publish: yes\nconsent: 2026-04-13"),
+        "private": ("publish: yes\nconsent: 2026-04-13", "publish: no"),
+    }
+    if what in changes and job.exists():
+        path = job / "job.yaml"
+        path.write_text(path.read_text("utf-8").replace(*changes[what]), "utf-8")
+
+
+@settings(
+    max_examples=3,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+    phases=[Phase.explicit, Phase.generate],  # an example is a few builds: smaller ones are not sought
+)
+@example([[("one", "public")], [("one", "spoil")], [("one", "mend")]])
+@given(
+    st.lists(
+        st.lists(st.tuples(st.sampled_from(["one", "two"]), st.sampled_from(EDITS)), min_size=1, max_size=3),
+        min_size=1,
+        max_size=4,
+    )
+)
+def test_a_site_that_grew_is_the_one_that_is_built_from_nothing(
+    begun: Path, tmp_path_factory: pytest.TempPathFactory, runs: list[list[tuple[str, str]]]
+) -> None:
+    """After any edits, in any runs; but for jobs with errors, whose last good pages stay."""
+    folder = tmp_path_factory.mktemp("grown")
+    shop, kept = folder / "shop", begun / FOUR
+    ours = shutil.ignore_patterns(SIX, FOUR)
+    shutil.copytree(begun, shop, ignore=ours)
+    for name in ("one", "two"):
+        shutil.copytree(kept, shop / name)
+    quick(shop, folder / "out")
+    for edits in runs:
+        for name, what in edits:
+            _edited(shop, kept, name, what)
+        quick(shop, folder / "out")
+    for name in job_names(shop):
+        _edited(shop, kept, name, "mend")
+    quick(shop, folder / "out")
+    grown = quick(shop, folder / "out")
+    fresh = quick(shop, folder / "fresh")
+    assert files(folder / "out") == files(folder / "fresh")
+    assert grown.written == () and grown.problems == fresh.problems
 
 
 def test_another_program_makes_every_page_again(
