@@ -162,3 +162,9 @@ def test_a_reading_that_may_be_is_asked_about_and_judged(write: Write) -> None:
     assert not job.suspects
     job = write((ROUND, "75.964", "75.694")).jobs["j1"]  # 0.27 mm deep is no flat spot
     assert job.suspects
+
+
+def test_a_lost_thrust_washer_is_no_table_in_inches(write: Write) -> None:
+    """1.41 mm under limits of 0.10 to 0.30, typed under a heading of millimetres: true, and bad."""
+    job = write((ROUND, "0.24/0.25/0.24", "1.41/1.42/1.39")).jobs["j1"]
+    assert not job.suspects and not job.doubts

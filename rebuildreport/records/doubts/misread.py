@@ -64,7 +64,9 @@ def _of_all_rows(rows: list[BandRow], by: float, shop: Shop | None, sheet: Sourc
 def _scale(row: BandRow, table: list[BandRow]) -> float:
     """The factor that brings a row into its band, or to the rows beside it; 0.0 for none."""
     if row.band is not None and (by := mistaken_scale(row.values, row.band, row.of_length)):
-        return by if _other_unit(row, by) else 0.0
+        # 1.4 mm of end float may be true where 0.05 is meant: only another unit than the heading's is asked
+        # of it.  Of a size it cannot be, and the limit may be what is in inches.
+        return by if row.band.of_size or _other_unit(row, by) else 0.0
     others = [
         value
         for other in table
