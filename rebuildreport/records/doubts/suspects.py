@@ -42,9 +42,9 @@ ALIKE, SPREADS, STEPS = 0.003, 5, 20
 # Three skirts happen to be alike and the fourth is worn by some hundredths: beside other parts it takes more.
 COLUMN_STEPS = 100
 REACH = 3  # steps that digits exchanged back may lie beyond their neighbours, where those agree
-# By the run of the others digits are exchanged where the reading is off it by more than so many steps, and
-# so many times the doubt of the run, and put right it is so many times nearer (shop practice, simulated).
-RUN_STEPS, RUN_DOUBTS, RUN_NEARER = 14, 4, 4
+# By the run of the others digits are exchanged where the reading is off it by more than so many mm, so many
+# steps, and so many times the doubt of the run, and put right it is so many times nearer (simulated).
+RUN_OFF, RUN_STEPS, RUN_DOUBTS, RUN_NEARER = 0.014, 6, 4, 4
 SHIFTS = (1, -1, 2, -2, 3, -3)  # of a point, likeliest first
 
 Place = tuple[str, str]  # position, column of one table
@@ -385,10 +385,11 @@ def _against_the_run(
 ) -> Slip | None:
     """Two digits exchanged, where the run of the other readings asks for them the other way round."""
     run = expected(table, *place, without)
-    if run is None or len(table.cells[place[0]][place[1]].readings) > 1:
+    if run is None or base(reading.unit) != "mm" or len(table.cells[place[0]][place[1]].readings) > 1:
         return None
     off = abs(reading.value - run.value)
-    if off <= max(RUN_STEPS * reading.resolution, RUN_DOUBTS * run.doubt):
+    least = max(RUN_OFF * factor("mm", reading.unit), RUN_STEPS * reading.resolution)
+    if off <= max(least, RUN_DOUBTS * run.doubt):
         return None
     near = min(max(REACH * reading.resolution, 2 * run.doubt), off / RUN_NEARER)
     fits = [text for text in exchanged(reading.text) if abs(float(text) - run.value) <= near]
