@@ -416,8 +416,9 @@ def _withdraw(run: _Run, name: str, row: Row) -> None:
 def _take_down(run: _Run) -> None:
     """What is gone from the shop's folder is not shown."""
     for name in set(run.manifest.rows) - set(run.names):
-        for edition in EDITIONS:
-            folders.remove(run.out, edition, name)
+        if run.manifest.rows[name].entry is not None:  # else what stands there is somebody else's
+            for edition in EDITIONS:
+                folders.remove(run.out, edition, name)
         run.manifest.drop(name)
 
 

@@ -428,6 +428,9 @@ def test_somebody_elses_folder_is_not_taken(shop: Path, tmp_path: Path) -> None:
     assert result.exit_status == 1
     assert mine.read_text(encoding="utf-8") == "mine"
     assert any("in the way" in p.message for p in result.problems)
+    shutil.rmtree(shop / SIX)
+    assert quick(shop, out).exit_status == 0
+    assert mine.read_text(encoding="utf-8") == "mine"
 
 
 def test_a_bench_sheet_printed_before_the_first_publish_is_not_in_the_way(
