@@ -136,7 +136,7 @@ def _warranty(cover: Cover) -> Iterator[Pair]:
 
 def deviations(job: Assessment) -> tuple[Pair, ...]:
     """What was built otherwise than the sheet says, and what was used outside a limit; named and signed."""
-    return (*map(_departure, job.bench.build.departures), *map(_accepted, job.deviations))
+    return (*map(_departure, job.bench.build.departures), *map(accepted, job.deviations))
 
 
 def _departure(departure: Departure) -> Pair:
@@ -145,7 +145,8 @@ def _departure(departure: Departure) -> Pair:
     return head, f"{stop(departure.what)} {stop(departure.why)} {by}"
 
 
-def _accepted(deviation: Deviation) -> Pair:
+def accepted(deviation: Deviation) -> Pair:
+    """A part used although outside a limit: what, why, by whom."""
     by = say("Signed by {name}, {day}.", name=told(deviation.signed), day=day(deviation.date))
     limit = spoken().figures(deviation.accept)
     accepted = say("{what} {limit} accepted.", what=opening(deviation.what), limit=limit)
