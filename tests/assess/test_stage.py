@@ -70,5 +70,5 @@ def test_where_nobody_has_summed_up_the_decisions_say_what_is_done(tmp_path: Pat
     bench = Bench(tmp_path, JOURNALS)
     bench.write("work.yaml", DECIDED)
     found = bench.assess()
-    assert english(found.did) == "recondition journals M1: 0.25 mm undersize"
+    assert english(found.did) == "grind journals M1 to 0.25 mm undersize"
     assert found.decisions[0].why == "k1 needs a new seat"

@@ -138,3 +138,12 @@ def test_money_and_sizes_inside_sentences_follow_the_locale(tmp_path: Path) -> N
     page = told(edited(tmp_path / "four", FOUR, german, over))
     assert "3.240,37 EUR, 240,37" in page["report"]
     assert "2,15 mm: E3; 2,35 mm: I8" in page["report"] and "2.15 mm" not in page["report"]
+
+
+def test_advice_that_nobody_has_summed_up_says_what_is_done(tmp_path: Path) -> None:
+    """Without a typed summary page one names the work of the first decisions, not the reasons for it."""
+    change = (f"{SIX}/work.yaml", r"summary: >-.*?(?=needs_from_customer)", "")
+    first = told(edited(tmp_path, SIX, change))["first page"]
+    wanted = "Grind main journals to 0.50 mm undersize; grind rod journals to 0.25 mm undersize; replace"
+    assert wanted in first
+    assert "leaves too little stock" not in first and "only c3" not in first.lower()

@@ -62,9 +62,14 @@ def action(engine: Engine, decision: DecisionRecord) -> Text:
         return Sentence("replace {what}", what=what)
     if decision.remove:
         return Sentence("take {amount} off {what}", amount=Figure(decision.remove), what=what)
-    size = sized(decision.size or "")
-    if not size:
+    if not decision.size:
         return Sentence("recondition {what}", what=what)
+    size = sized(decision.size)
+    sheet = engine.features.get(decision.about)
+    if sheet is not None and sheet.kind == "journal":
+        return Sentence("grind {what} to {size}", what=what, size=size)
+    if sheet is not None and sheet.kind == "bore":
+        return Sentence("bore {what} to {size}", what=what, size=size)
     return Sentence("recondition {what}: {size}", what=what, size=size)
 
 

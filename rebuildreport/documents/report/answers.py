@@ -123,7 +123,7 @@ def answers(job: Assessment, public: bool) -> Answers:
         facts=tuple(_facts(job)),
         found=_found(job),
         did_title=say("What we did") if job.did_is_done else say("What we advise"),
-        did=told(job.did) or say("Nothing is decided yet."),
+        did=stop(opening(job.did)) or say("Nothing is decided yet."),
         cost=None if public else _cost(job.cost),
         needs=() if public else tuple(map(told, asked_of_customer(job))),
         warnings=tuple(_warnings(job)),
