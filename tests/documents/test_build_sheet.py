@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
-from rebuildreport.assess.model.bench import Bench
+from rebuildreport.assess.model.bench import Bench, Chosen
 from rebuildreport.assess.model.bolting import Stretch
 from rebuildreport.documents.drawings.boltorder import bolt_order
 from rebuildreport.documents.report import asbuilt, bolt_tables
@@ -220,3 +220,19 @@ def test_each_assembly_has_one_page_of_its_own(
         assert page.title in text[:400], page.title
         assert "This page put together" in text
         assert page.title in texts[0]
+
+
+def test_a_part_that_several_lines_take_is_not_counted_whole_at_each(built: Assessment) -> None:
+    """Two gaskets of one number, one on each side: neither line says that both go in there."""
+    build = built.bench.build
+    first = build.pages[0]
+    gaskets = Chosen("MG", Typed("manifold gasket"), new=True, count=2)
+    lines = tuple(
+        replace(line, parts=(gaskets,)) if line.number in ("1.1", "1.3") else line for line in first.lines
+    )
+    pages = (replace(first, lines=lines), *build.pages[1:])
+    sheet = build_sheet(replace(built, bench=replace(built.bench, build=replace(build, pages=pages))))
+    said = [text for line in sheet.pages[0].lines for word, text in line.details if word == "new"]
+    assert [text for text in said if text.startswith("MG")] == [
+        "MG, manifold gasket, 2 pieces in all, for lines 1.1 and 1.3"
+    ] * 2

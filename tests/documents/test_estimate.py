@@ -268,3 +268,22 @@ def test_purchases_by_supplier(six: Assessment) -> None:
     assert "Purchase list" in text
     for part in ("LK98", "OP-X", "HB"):
         assert part in text
+
+
+def test_a_line_with_many_reasons_tells_three_and_how_many_more(six: Assessment) -> None:
+    """Ten lines of reasons beside one part are nobody's reading; the links to findings and values stay."""
+    many = tuple(Typed(f"reason {number}") for number in range(1, 8))
+    lines = tuple(replace(line, because=many) if line.number == "OC" else line for line in six.cost.lines)
+    text = words(page_of("estimate", replace(six, cost=replace(six.cost, lines=lines))))
+    assert "reason 1; reason 2; reason 3; and 4 more" in text and "reason 4" not in text
+
+
+def test_needed_and_to_order_are_two_columns_of_numbers(six: Assessment) -> None:
+    """Read together, 1 and 1 are 11: both columns are set to the right, each below its own head."""
+    (table,) = re.findall(r'<table class="plain purchases">.*?</table>', page_of("purchase-list", six), re.S)[
+        :1
+    ]
+    heads = re.findall(r"<th[^>]*>([^<]*)</th>", table)
+    row = re.findall(r"<td([^>]*)>([^<]*)</td>", table)[: len(heads)]
+    cells = {head: (look, text) for head, (look, text) in zip(heads, row, strict=True)}
+    assert cells["needed"][0] == cells["to order"][0] == ' class="r"'

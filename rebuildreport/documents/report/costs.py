@@ -18,6 +18,7 @@ from ..press.templating import anchor
 from ..press.words import capital, day, joined, money, plain, runs, stop
 from .money_tables import TableView, stays
 
+REASONS = 3  # of one line that are told in words; findings, decisions and values are linked besides
 Sum = tuple[str, Decimal, str]  # what it is, the amount, its role
 # heads of the price table
 HEADS = message(("line", "number", "because", "quantity", "hours", "each", "deposit"))
@@ -153,6 +154,9 @@ class _Lines:
         """Why a line is there; a finding is linked by its number, its heading need not stand here too."""
         headings = {told(finding.title) for finding in self.job.findings}
         reasons = [why for why in map(told, line.because) if why and why not in headings]
+        if len(reasons) > REASONS + 1:  # one more is told sooner than that there is one more
+            said = "; ".join(reasons[:REASONS])
+            return say("{reasons}; and {count} more", reasons=said, count=len(reasons) - REASONS)
         if reasons or linked or line.group in ("discount", "consumable"):
             return "; ".join(reasons)
         # hours that no line of its own asked for are for the job itself; of anything else that is no reason

@@ -95,8 +95,8 @@ def is_built(job: Assessment) -> bool:
 def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BuildSheet:
     """The view of one job's build sheet."""
     build = job.bench.build
-    bolts = {group.name: group for group in build.fastenings}
-    pages = tuple(_page(page, job.system, bolts) for page in build.pages)
+    known = _Known(job.system, {group.name: group for group in build.fastenings}, _taken(build.lines))
+    pages = tuple(_page(page, known) for page in build.pages)
     return BuildSheet(
         frame=framed(
             job,
@@ -132,7 +132,25 @@ def _sentence(text: Text) -> str:
     return stop(opening(text))
 
 
-def _page(page: BuildPage, system: System, bolts: dict[str, Fastening]) -> PageView:
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What a line is told with, besides itself."""
+
+    system: System
+    bolts: dict[str, Fastening]
+    taken: dict[str, list[str]]  # part: the lines that take of it, where no positions part it between them
+
+
+def _taken(lines: tuple[BuildLine, ...]) -> dict[str, list[str]]:
+    taken: dict[str, list[str]] = {}
+    for line in lines:
+        for part in line.parts:
+            if part.part and not part.positions:
+                taken.setdefault(part.part, []).append(line.number)
+    return taken
+
+
+def _page(page: BuildPage, known: _Known) -> PageView:
     counts = {state: number for state, number in page.counts.items() if number}
     untouched = set(counts) <= {"open"}
     return PageView(
@@ -140,13 +158,13 @@ def _page(page: BuildPage, system: System, bolts: dict[str, Fastening]) -> PageV
         title=told(page.title),
         state="" if untouched else joined(f"{number} {state}" for state, number in counts.items()),
         before=tuple((text, page.signed is not None) for text in page.before),
-        lines=tuple(_line(line, system, bolts) for line in page.lines),
+        lines=tuple(_line(line, known) for line in page.lines),
         signed=_boxes(page.signed, two=False),
     )
 
 
-def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineView:
-    group = bolts.get(line.fastening)
+def _line(line: BuildLine, known: _Known) -> LineView:
+    group = known.bolts.get(line.fastening)
     two = line.hold or line.verb == "mark" or (line.signed is not None and bool(line.signed.witness))
     own = line.verb in ("hold", "mark", "check", "tighten")
     return LineView(
@@ -158,10 +176,10 @@ def _line(line: BuildLine, system: System, bolts: dict[str, Fastening]) -> LineV
         state=_line_state(line),
         hold=line.hold,
         signed=_boxes(line.signed, two) if own else (),
-        details=tuple(_details(line)),
+        details=tuple(_details(line, known.taken)),
         cautions=tuple(map(_sentence, line.cautions)),
-        bolts=None if group is None else bolts_view(group, system),
-        tables=(*_values(line, system), *stretch_tables(group, system)),
+        bolts=None if group is None else bolts_view(group, known.system),
+        tables=(*_values(line, known.system), *stretch_tables(group, known.system)),
     )
 
 
@@ -180,9 +198,9 @@ def _boxes(signed: Signed | None, two: bool) -> tuple[tuple[str, str], ...]:
     return (*boxes, ("date", day(signed.date) if signed else ""))
 
 
-def _details(line: BuildLine) -> Iterator[tuple[str, str]]:
+def _details(line: BuildLine, taken: dict[str, list[str]]) -> Iterator[tuple[str, str]]:
     """What stands under the title of a line, word and text; how bolts are tightened stands with them."""
-    details = [_chosen(part) for part in line.parts]
+    details = [_chosen(part, taken.get(part.part, [])) for part in line.parts]
     if not line.parts:
         details.append(("where", places(line.positions)))
     details += [("way round", told(text)) for text in line.orientation]
@@ -202,12 +220,15 @@ def _counted(part: Chosen) -> str:
     return f"{many}{name}" + (f" ({part.part})" if part.part != name else "")
 
 
-def _chosen(part: Chosen) -> tuple[str, str]:
+def _chosen(part: Chosen, lines: list[str]) -> tuple[str, str]:
+    """A part of a line; of one that several ``lines`` take no one can say how many go in here."""
     word = {True: "new", False: "used again", None: "not decided"}[part.new]
     name, grade = told(part.name), told(part.grade)
     names = [part.part, name] if part.part != name else [name]
     where = f"at {places(part.positions)}" if part.positions and not grade else ""
     many = f"{part.count} pieces" if part.count > 1 and not part.positions else ""
+    if many and len(lines) > 1:
+        many = f"{many} in all, for lines {joined(lines)}"
     return word, ", ".join(filter(None, (*names, many, where, grade, told(part.note))))
 
 

@@ -22,7 +22,7 @@ COLUMNS = (
     ("number", "nw"),
     ("part", ""),
     ("needed", "r"),
-    ("to order", "nw"),
+    ("to order", "r"),
     ("ordered", "nw"),
     ("received", "nw"),
     ("measured on receipt", ""),
