@@ -26,7 +26,6 @@ class Verdict:
     text: str
     slug: str
     mark: Drawing
-    strong: bool
 
 
 # what was measured, and waits for other readings before anything can be said of it
@@ -50,7 +49,7 @@ def verdict(name: str, side: Text = NOTHING) -> Verdict:
     known = name if name in MARKS else "not measured"
     word = say(NOT_JUDGED if name == NOT_JUDGED else VERDICTS[known])
     said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
-    return Verdict(word, said, SLUGS[known], MARKS[known], known == "beyond limit")
+    return Verdict(word, said, SLUGS[known], MARKS[known])
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,13 +52,6 @@ EXPECTED = message(
         "not measured": "",
     }
 )
-EFFECTS: Columns = (
-    (message("what it changes"), ""),
-    (message("now"), "nw"),
-    (message("after the work"), "nw"),
-    (message("limits"), "nw"),
-    ("", ""),
-)
 
 
 def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:

@@ -5,8 +5,8 @@ In: an Assessment.  Out: the section as text.  Adds up nothing: every sum stands
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -20,8 +20,6 @@ from .money_tables import TableView, stays
 
 REASONS = 3  # of one line that are told in words; findings, decisions and values are linked besides
 Sum = tuple[str, Decimal, str]  # what it is, the amount, its role
-# heads of the price table
-HEADS = message(("line", "number", "because", "quantity", "hours", "each", "deposit"))
 # each class of lines: its title, and what stands over its quantities
 GROUPS = (
     ("part", message("Parts"), message("quantity")),
@@ -72,8 +70,6 @@ class CostView:
     notes: tuple[str, ...]
     nothing: str
     numbers: bool  # any line carries a part number
-    approval_head: str = "Approval"
-    heads: Mapping[str, str] = field(default_factory=lambda: {name: name for name in HEADS})
     stays: TableView | None = None  # where the engine came back
 
 
@@ -93,8 +89,6 @@ def costs(job: Assessment, public: bool, drawn: Collection[str] = ()) -> CostVie
         notes=(),
         nothing="" if cost.lines else say("No parts are listed yet."),
         numbers=any(line.number for line in cost.lines),
-        approval_head=say("Approval"),
-        heads={name: say(name) for name in HEADS},
     )
     if public:
         return in_public

@@ -26,7 +26,6 @@ from ..press.words import (
     other,
     place,
     places,
-    runs,
     stop,
     value,
 )
@@ -73,7 +72,6 @@ class Beside:
 class FindingView:
     number: int
     anchor: str
-    id: str
     title: str
     where: str
     text: str
@@ -85,7 +83,6 @@ class FindingView:
     beside: tuple[Beside, ...]
     verdict: Verdict | None
     lines: tuple[int, ...]
-    lines_text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +177,6 @@ def _finding(
     return FindingView(
         number=finding.number,
         anchor=anchor(f"finding-{finding.id}"),
-        id=finding.id,
         title=opening(finding.title),
         where=f"{told(finding.component_title)} {where}".strip(),
         text=_numbered(finding.text, job),
@@ -192,7 +188,6 @@ def _finding(
         beside=tuple(_beside(finding, job)),
         verdict=verdict(finding.verdict) if finding.verdict else None,
         lines=finding.price_lines,
-        lines_text=runs(finding.price_lines),
     )
 
 

@@ -21,8 +21,7 @@ from ..press.words import stop
 from .annex import Annex, annex
 from .answers import PRINTED, Answers, Verdict, answers, judged, verdict
 from .asbuilt import After, AsBuilt, after, as_built
-from .choice_tables import Columns
-from .choice_views import EFFECTS, ChoiceView, choices
+from .choice_views import ChoiceView, choices
 from .costs import CostView, costs
 from .findings import TEXT, Album, FindingView, Picture, decisions, findings, further, leading, picture
 from .measurements import Measurements, measurements
@@ -37,7 +36,6 @@ OPEN = (None, None)
 class Report(Framed):
     """One report."""
 
-    edition: Edition
     job: str
     answers: Answers
     lead: Picture | None
@@ -63,11 +61,6 @@ class Report(Framed):
     def decided(self) -> tuple[str, ...]:
         """Anchors of the decisions, a row each."""
         return tuple(anchor(f"decision-{row[0]}") for row in self.decisions)
-
-    @property
-    def effect_columns(self) -> Columns:
-        """Heads of the tables of what a choice would change."""
-        return tuple((say(head) if head else "", look) for head, look in EFFECTS)
 
 
 def report(job: Assessment, album: Album, edition: Edition) -> Report:
@@ -101,7 +94,6 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
             sections=_sections(cost, chosen, built),
             carries=_carried(job) if album.printed else (),
         ),
-        edition=edition,
         job=job.job,
         answers=said,
         lead=None if photo is None else _lead(photo, album, room),

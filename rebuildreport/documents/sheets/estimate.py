@@ -34,7 +34,6 @@ class EstimateView(Framed):
 
     subject: str
     facts: tuple[tuple[str, str], ...]
-    needs_title: str
     needs: tuple[str, ...]
     cost: CostView
     options: money_tables.TableView | None
@@ -44,7 +43,6 @@ class EstimateView(Framed):
     cores: money_tables.TableView | None
     rounding: str
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
-    sign_title: str
     sign: tuple[str, ...]
 
 
@@ -87,7 +85,6 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         ),
         subject=f"{title}: {job.title}",
         facts=tuple(_facts(job, kind)),
-        needs_title=say("What we need from you:").rstrip(":"),
         needs=tuple(map(told, asked_of_customer(job))),
         cost=priced,
         options=options,
@@ -97,7 +94,6 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         cores=money_tables.cores(cost),
         rounding=told(cost.rounding),
         standing=tuple(_standing(job, kind, shop)),
-        sign_title=say("Approval"),
         sign=_sign(cost) if kind == "estimate" else (),
     )
 

@@ -18,17 +18,6 @@ from ..press.words import NBSP, day, plain
 from ..report.findings import NO_PHOTOS, Album
 
 TITLE = "Purchase list"
-COLUMNS = (
-    ("number", "nw"),
-    ("part", ""),
-    ("needed", "r"),
-    ("to order", "r"),
-    ("ordered", "nw"),
-    ("received", "nw"),
-    ("measured on receipt", ""),
-    ("returned", "nw"),
-    ("remarks", ""),
-)
 Row = tuple[str, ...]
 
 
@@ -38,8 +27,7 @@ class PurchaseView(Framed):
 
     subject: str
     facts: tuple[tuple[str, str], ...]
-    suppliers: tuple[tuple[str, tuple[tuple[str, str], ...], tuple[Row, ...]], ...]
-    nothing: str
+    suppliers: tuple[tuple[str, tuple[Row, ...]], ...]
 
 
 def is_bought(job: Assessment) -> bool:
@@ -50,7 +38,7 @@ def is_bought(job: Assessment) -> bool:
 def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> PurchaseView:
     """The list by supplier; parts that nobody is named for come last."""
     suppliers = tuple(
-        (supplier or "No supplier named", COLUMNS, tuple(map(_row, lines)))
+        (supplier or "No supplier named", tuple(map(_row, lines)))
         for supplier, lines in groupby(job.cost.purchases, key=lambda line: line.supplier)
     )
     return PurchaseView(
@@ -64,7 +52,6 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
             ("Approval", _approval(job)),
         ),
         suppliers=suppliers,
-        nothing="Nothing is to be bought yet.",
     )
 
 
