@@ -110,7 +110,7 @@ def _build(one: Assessment) -> Iterable[str]:
         yield f"    hold point {line.number} {english(line.title)}: {state}"
     for departure in build.departures:
         about, what = english(departure.about), english(departure.what)
-        yield f"    deviation {departure.id} {about}: {what} ({departure.signed})"
+        yield f"    deviation {departure.id} {about}: {what} ({english(departure.signed)})"
 
 
 _STATES = ("done", "out of limits", "not signed", "open")

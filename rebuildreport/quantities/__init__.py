@@ -6,23 +6,27 @@ file.
 """
 
 from .marking import message
-from .measure import Measure, as_printed
 from .quantity import Quantity, QuantityError, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
-from .sentence import (
+from .show import Shown, limit_texts, show, show_converted, show_interval, show_limits
+from .text import (
     NOTHING,
     Amount,
     Figure,
+    Measure,
+    Name,
     Sentence,
     Several,
     Text,
     Typed,
+    Value,
     amid,
+    as_printed,
     as_typed,
     english,
     present,
+    worded,
 )
-from .show import Shown, limit_texts, show, show_converted, show_interval, show_limits
 from .units import UnknownUnit, WrongDimension, canonical, convert, dimension, factor, partner
 
 __all__ = [
@@ -30,6 +34,7 @@ __all__ = [
     "Amount",
     "Figure",
     "Measure",
+    "Name",
     "Quantity",
     "QuantityError",
     "Sentence",
@@ -38,6 +43,7 @@ __all__ = [
     "Text",
     "Typed",
     "UnknownUnit",
+    "Value",
     "WrongDimension",
     "amid",
     "as_printed",
@@ -61,4 +67,5 @@ __all__ = [
     "show_interval",
     "show_limits",
     "to_decimals",
+    "worded",
 ]

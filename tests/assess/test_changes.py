@@ -68,12 +68,12 @@ def test_other_words_of_the_program_are_no_change(
 ) -> None:
     """Every message that the program words is worded otherwise, as a later version might."""
     before = frozen(shop, name)
-    plain = Sentence.__new__
+    plain = Sentence.__init__
 
-    def reworded(cls: type[Sentence], pattern: str, /, **values: object) -> Sentence:
-        return plain(cls, f"Otherwise: {pattern}", **values)
+    def reworded(self: Sentence, pattern: str, /, **values: object) -> None:
+        plain(self, f"Otherwise: {pattern}", **values)
 
-    monkeypatch.setattr(Sentence, "__new__", reworded)
+    monkeypatch.setattr(Sentence, "__init__", reworded)
     now = live(shop, name)
     assert now["said"] != before["said"], "the words are indeed others"
     monkeypatch.undo()

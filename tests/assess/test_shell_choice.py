@@ -57,12 +57,12 @@ def test_what_is_fitted_where(measured: TwinCam) -> None:
     choice = mains(job)
     for position, wanted in OUT["main_shells"].items():
         place = places(choice)[position]
-        assert place.answer == wanted["fit_upper_lower"]
+        assert english(place.answer) == wanted["fit_upper_lower"]
         assert place.low == pytest.approx(float(wanted["clearance"]["min"]), abs=1e-9)
         assert place.high == pytest.approx(float(wanted["clearance"]["max"]), abs=1e-9)
         assert place.middle == pytest.approx(float(wanted["clearance"]["mean"]), abs=0.00051)
     assert choice.status == "chosen"
-    used = {buy.what: buy.quantity for buy in choice.buy}
+    used = {english(buy.what): buy.quantity for buy in choice.buy}
     left = OUT["stock_left"]
     for half, counts in {"upper": (1, 2, 3, 0, 0), "lower": (1, 2, 2, 1, 0)}.items():
         for grade, count in zip(("S1", "S2", "S3", "S4", "S5"), counts, strict=True):
@@ -160,7 +160,7 @@ def test_half_measured_is_provisional(tmp_path: Path) -> None:
 def test_by_codes_alone(tmp_path: Path) -> None:
     choice = mains(TwinCam(tmp_path).assess())
     assert choice.status == "provisional"
-    assert {place.position: place.answer for place in choice.places} == {
+    assert {place.position: english(place.answer) for place in choice.places} == {
         position: one["by_code"] for position, one in OUT["main_shells"].items()
     }
     assert choice.buy == ()
@@ -236,7 +236,7 @@ def test_a_candidates_codes_and_readings_go_both_ways(measured: TwinCam) -> None
     assert found["M5"].status == "nothing known" and "main journals" in english(found["M5"].note)
     assert mains(job, "crank B").status == "provisional"
     tried = next(one for one in job.candidates if english(one.name) == "crank B")
-    assert any("The codes call for another grade at M1, M2, M4" in str(note) for note in tried.notes)
+    assert any("The codes call for another grade at M1, M2, M4" in english(note) for note in tried.notes)
     # what was typed of it is in the document, and in no value of the engine's own
     page = report_html(job, {}, "shop").replace("\u00a0", " ")
     assert "Tried on paper: crank B" in page and "47.992" in page.partition("Tried on paper: crank B")[2]

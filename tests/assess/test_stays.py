@@ -63,14 +63,14 @@ def test_a_stay_that_the_customer_pays_is_on_the_bill_and_wants_an_approval(shop
     assert theirs.total == ours.total  # what was approved for the rebuild is held against the rebuild
     if ours.balance is not None and theirs.balance is not None:
         assert theirs.balance - ours.balance == Decimal("59.26")
-    assert [str(stop) for stop in theirs.stops] == [
+    assert [english(stop) for stop in theirs.stops] == [
         "the stay of 2026-06-02 comes to 59.26 EUR, and no approval of it is recorded"
     ]
 
 
 def test_a_stay_that_nobody_has_summed_up_says_what_was_done_by_its_tasks_and_parts(shop: Path) -> None:
     written = "    done: new half-moon seal, set in grey compound; cover run hot and looked at again\n"
-    assert str(assessed(shop, (written, "")).spells[-1].done) == "cam cover off and on; half-moon seal"
+    assert english(assessed(shop, (written, "")).spells[-1].done) == "cam cover off and on; half-moon seal"
 
 
 @pytest.mark.parametrize(
@@ -83,7 +83,7 @@ def test_a_stay_that_nobody_has_summed_up_says_what_was_done_by_its_tasks_and_pa
 def test_its_approval_is_its_own(shop: Path, limit: str, stops: list[str]) -> None:
     said = f"approvals:\n  - date: 2026-06-02\n    by: customer\n    how: signed\n    limit: {limit}\n"
     one = assessed(shop, (OURS, THEIRS), ("approvals:\n", said))
-    assert [str(stop) for stop in one.cost.stops] == stops
+    assert [english(stop) for stop in one.cost.stops] == stops
     assert one.cost.over_by is None  # the rebuild keeps the approval it had
     assert one.cost.approvals[-1].limit == Decimal("3300.00")
     assert one.spells[-1].limit == Decimal(limit)

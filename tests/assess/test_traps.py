@@ -155,7 +155,7 @@ def test_t02_journal_once(tmp_path: Path) -> None:
     for name in ("out_of_round", "taper"):
         one = value(found, f"mains.{name} M1 @arrival")
         assert (one.value, one.verdict) == (None, "not measured")
-    assert "1 of 4 readings" in size.note
+    assert "1 of 4 readings" in english(size.note)
 
 
 HEAD = """\
@@ -182,7 +182,7 @@ def test_t03_hot_part(tmp_path: Path, said: str) -> None:
     one = value(found, "deck.height head @arrival")
     assert one.value == pytest.approx(84.0137, abs=5e-5)
     assert one.raw == pytest.approx(84.062)
-    assert one.verdict == "too close to call" and words in one.advice
+    assert one.verdict == "too close to call" and words in english(one.advice)
     (note,) = [note for note in printed(found, "deck").notes if "soaked together" in note]
     assert words in note.lower() and "for information" in note
     assert any("84.062" in note for note in printed(found, "deck").notes)  # raw beside corrected
@@ -210,11 +210,11 @@ def test_t03_the_temperature_is_the_reason(tmp_path: Path, material: str) -> Non
     bench.round("arrival", "2026-03-02", table("deck", "height", f"head: {typed}", more=said))
     one = value(bench.assess(), "deck.height head @arrival")
     assert one.verdict == "too close to call"
-    assert "the part's temperature: measure again after soaking" in one.advice
+    assert "the part's temperature: measure again after soaking" in english(one.advice)
     # read at 20 °C, and as near to its limit: the instrument is the reason again
     bench.round("arrival", "2026-03-02", table("deck", "height", "head: 84.019"))
     one = value(bench.assess(), "deck.height head @arrival")
-    assert one.verdict == "too close to call" and "temperature" not in one.advice
+    assert one.verdict == "too close to call" and "temperature" not in english(one.advice)
 
 
 def test_t04_shell_wall_unknown(tmp_path: Path) -> None:
@@ -428,7 +428,7 @@ def test_t06_a_clearance_below_nothing(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", rest + table("mains", columns, "M1: 48.035 48.035 48.035 48.035"))
     found = bench.assess()
     one = value(found, "clearance.smallest_clearance M1 @arrival")
-    assert one.value == pytest.approx(-0.005, abs=1e-9) and "would not go together" in one.note
+    assert one.value == pytest.approx(-0.005, abs=1e-9) and "would not go together" in english(one.note)
     (line,) = [q for q in found.to_decide if "would not go together as measured" in english(q)]
     assert english(line).startswith("Main bearing clearance M1: ") and "measure again" in english(line)
     # too tight, and yet it goes together: nothing to ask beyond its limit
@@ -757,7 +757,7 @@ def test_t14_repeats_do_not_mend_a_digit_that_was_not_typed(tmp_path: Path) -> N
     bench = Bench(tmp_path, HEAD.replace("max 84.020", "75.9755 to 75.990"), rule="guarded")
     bench.round("arrival", "2026-03-02", table("deck", "height", "head: 75.98"))
     one = value(bench.assess(), "deck.height head @arrival")
-    assert one.verdict == "too close to call" and "readings at each spot" not in one.advice
+    assert one.verdict == "too close to call" and "readings at each spot" not in english(one.advice)
 
 
 # ---------------------------------------------------------------- beside the fourteen

@@ -31,7 +31,7 @@ from rebuildreport.assess.model.assessment import (
     Round,
     SummaryLine,
 )
-from rebuildreport.quantities import Sentence, Typed
+from rebuildreport.quantities import Sentence, Text, Typed
 from rebuildreport.records.text.problems import Problem
 
 MANUAL = "workshop manual, 3rd edition, page 31 (invented)"
@@ -345,7 +345,7 @@ def _features() -> tuple[Feature, ...]:
     def made(
         name: str, title: str, kind: str, positions: str, titles: dict[str, str], unit: str = "mm"
     ) -> Feature:
-        said = {key: Sentence(word) for key, word in titles.items()}
+        said: dict[str, Text] = {key: Sentence(word) for key, word in titles.items()}
         return Feature(name, Sentence(title), kind, unit, "", Typed(MANUAL), tuple(positions.split()), said)
 
     mains, bores = "M1 M2 M3 M4 M5 M6 M7", "C1 C2 C3 C4 C5 C6"
@@ -554,10 +554,10 @@ def orchard() -> Assessment:
             ),
         ),
         rounds=(
-            Round("arrival", Typed("On arrival"), date(2026, 2, 5), "bench 1", "20 °C", True),
-            Round("machined", Typed("After grinding"), date(2026, 2, 24), "bench 1", "20 °C"),
-            Round("assembly", Typed("At assembly"), date(2026, 3, 2), "bench 1", "20 °C"),
-            Round("running", Typed("First start"), date(2026, 3, 5), "bench 1", ""),
+            Round("arrival", Typed("On arrival"), date(2026, 2, 5), Typed("bench 1"), "20 °C", True),
+            Round("machined", Typed("After grinding"), date(2026, 2, 24), Typed("bench 1"), "20 °C"),
+            Round("assembly", Typed("At assembly"), date(2026, 3, 2), Typed("bench 1"), "20 °C"),
+            Round("running", Typed("First start"), date(2026, 3, 5), Typed("bench 1"), ""),
         ),
         features=_features(),
         characteristics=tuple(_characteristics()),
@@ -724,7 +724,7 @@ def orchard() -> Assessment:
                 "recondition",
                 Typed("0.50 mm undersize"),
                 "0.25 leaves 0.012 of stock where 0.050 is needed",
-                "foreman",
+                Typed("foreman"),
                 date(2026, 2, 12),
             ),
         ),
@@ -737,7 +737,7 @@ def orchard() -> Assessment:
                 Typed("size 75.492 mm, 0.002 above the ordered 75.490"),
                 "used as ground",
                 "its clearance of 0.062 to 0.064 is inside the new limits",
-                "foreman",
+                Typed("foreman"),
                 date(2026, 2, 24),
                 ("main_journals.size M6 @machined",),
             ),
@@ -754,12 +754,15 @@ def orchard() -> Assessment:
         ),
         hold_points=(
             HoldPoint(
-                Typed("Main and rod bolts tightened by stages"), "bench 1", "foreman", date(2026, 3, 2)
+                Typed("Main and rod bolts tightened by stages"),
+                Typed("bench 1"),
+                Typed("foreman"),
+                date(2026, 3, 2),
             ),
             HoldPoint(
                 Typed("Gear marks set, two full turns by hand, no contact"),
-                "bench 1",
-                "foreman",
+                Typed("bench 1"),
+                Typed("foreman"),
                 date(2026, 3, 4),
             ),
         ),

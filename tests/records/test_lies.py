@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from rebuildreport.quantities import english
+
 Write = Any
 
 ROUND = "j1/measurements/arrival.yaml"
@@ -254,7 +256,9 @@ def test_a_calibration_that_had_run_out(write: Write) -> None:
     one, gauge = doubts(write, ("shop.yaml", "due: 2026-09-01", "due: 2026-02-01"))
     assert one.spots == () and not one.asks
     assert (one.table, gauge.table) == ("journals", "housings")  # the gauge was set in it
-    assert one.says == "The micrometer was due for calibration on 2026-02-01, before this was measured."
+    assert (
+        english(one.says) == "The micrometer was due for calibration on 2026-02-01, before this was measured."
+    )
 
 
 def test_a_clearance_in_another_band_is_no_stray(write: Write) -> None:

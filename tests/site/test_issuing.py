@@ -113,7 +113,7 @@ def test_the_next_issue_says_what_changed_and_leaves_the_first_as_it_was(shop: P
     said = " ".join(second.issued.changed)
     assert "Readings changed: compression C1 (arrival) 13.1" in said and "now 12.4" in said
     assert "6.0 dismantle and record (348.00)" in said and "assemble (500.00)" in said
-    assert "Approved: 15\u00a0April\u00a02026, customer, signed: up to 3000.00 EUR" in said
+    assert "Approved: 15\u00a0April\u00a02026, customer, signed: up to 3000.00\u00a0EUR" in said
     now = files(shop / FOUR / "issued")
     register = now.pop("register.jsonl")
     assert register.startswith(first.pop("register.jsonl"))

@@ -19,6 +19,7 @@ from rebuildreport.assess.measure.due import due
 from rebuildreport.assess.publishing.results import results_schema
 from rebuildreport.documents.press import pdf
 from rebuildreport.documents.sheets import register
+from rebuildreport.quantities import english
 from rebuildreport.records import job_names, load_shop
 from rebuildreport.site import folders
 from rebuildreport.site.manifest import MANIFEST
@@ -495,7 +496,7 @@ def test_a_bench_sheet_of_what_is_due_stands_beside_the_report(begun: Path, out:
     job = folder.jobs[FOUR]
     found = due(folder, job, assess_job(folder, job))
     titles = re.findall(r"<h3[^>]*>([^<,]+)", page)
-    assert found and titles == [one.title for one in found]
+    assert found and titles == [english(one.title) for one in found]
     boxes = sum(len(one.positions) * len(one.columns) for one in found)
     tables = re.findall(r'<table class="boxes.*?</table>', page, re.S)
     assert sum(table.count("<td></td>") for table in tables) == boxes and f"{boxes} readings" in page

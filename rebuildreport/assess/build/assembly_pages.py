@@ -24,6 +24,7 @@ from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Build, BuildLine, BuildPage, Chosen, Departure, MarkLine
 from ..model.bolting import Fastening, Signed
 from ..model.choice import Choice
+from ..model.edition import signer
 from .fastening import Needs, fastenings
 from .linestate import LineStates
 from .parts_by_place import Choosing
@@ -63,7 +64,9 @@ def build(
         fastenings=bolts,
         marks=tuple(marks),
         departures=tuple(
-            Departure(key, deviation.about, deviation.what, deviation.why, deviation.signed, deviation.date)
+            Departure(
+                key, deviation.about, deviation.what, deviation.why, signer(deviation.signed), deviation.date
+            )
             for key, deviation in assembly.deviations.items()
         ),
         from_sheet=bool(engine.assemblies),

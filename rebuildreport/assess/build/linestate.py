@@ -99,7 +99,7 @@ class LineStates:
     def _fit(self, line: BuildLine, page: Signed | None) -> BuildLine:
         numbers = {part.part for part in line.parts} - {""}
         fitted = [record for record in self.assembly.fitted if record.part in numbers]
-        signed = next((Signed(record.by, "", record.date) for record in fitted if record.by), page)
+        signed = next((Signed.typed(record.by, None, record.date) for record in fitted if record.by), page)
         if undecided := [part for part in line.parts if part.new is None]:
             return replace(line, state="open", state_text=_undecided(undecided), signed=signed)
         if signed is not None:

@@ -18,6 +18,7 @@ from ..measure.judging import source_text
 from ..measure.titles import headed, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Cover, Departure, DueLine, Said, Start
+from ..model.edition import signer
 from ..work.stage import cured_since
 
 
@@ -48,7 +49,7 @@ def start(
         start,
         first=tuple(_first(first)),
         date=first.date,
-        by=first.by,
+        by=signer(first.by),
         pressure_after=_seconds(first.pressure_after),
         open=(*_open(plan, first, running, read), *_not_cured(job, running)),
     )

@@ -15,6 +15,7 @@ from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, No
 from ...trade.tightening import breakaway
 from ..measure.titles import titled
 from ..model.bench import MarkLine, RegisterEntry, Taken, TeardownRegister
+from ..model.edition import signer
 
 TRUST = message(
     {
@@ -61,7 +62,7 @@ def register(job: JobFolder) -> TeardownRegister:
     if teardown is None:
         return TeardownRegister()
     return TeardownRegister(
-        by=teardown.by,
+        by=signer(teardown.by),
         date=teardown.date,
         steps=tuple(
             Taken(number, titled(step.removed), step.note or "", tuple(step.photos))

@@ -16,7 +16,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ...quantities import Figure, Sentence, Several, Typed, english, message
+from ...quantities import Figure, Sentence, Several, Text, Typed, english, message
 from ...records import JobFolder, ShopFolder
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
@@ -86,7 +86,7 @@ def basis(
     cost = one.cost
     record = job.job
     assert record is not None
-    return {
+    found = {
         "form": FORM,
         "job": one.job,
         "language": one.language,
@@ -143,6 +143,16 @@ def basis(
         **({"standing": {name: _digest(text) for name, text in standing.items()}} if standing else {}),
         "said": _said(one),
     }
+    return dict(_in_english(found))
+
+
+def _in_english(found: Any) -> Any:
+    """The same with the words of its messages: what is frozen is read by later programs."""
+    if isinstance(found, Text):
+        return english(found)
+    if isinstance(found, Mapping):
+        return {name: _in_english(value) for name, value in found.items()}
+    return [_in_english(value) for value in found] if isinstance(found, (list, tuple)) else found
 
 
 def _said(one: Assessment) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ..model.assessment import Feature, InstrumentUsed, ReadingTable, Round
+from ..model.edition import signer
 from .judging import source_text
 from .observations import Occasion, all_rounds, base_unit
 from .titles import feature_title
@@ -26,7 +27,7 @@ def rounds(job: JobFolder) -> tuple[Round, ...]:
             one.name,
             Sentence(one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize()),
             one.model.date,
-            one.model.by,
+            signer(one.model.by),
             str(one.model.temperature),
             i == 0 or not decided or one.model.date <= min(decided),
         )

@@ -202,7 +202,7 @@ class RegisterEntry:
 class TeardownRegister:
     """How it came apart."""
 
-    by: Signer = ""
+    by: Signer = NOTHING
     date: Public[dt.date | None] = None
     steps: Public[tuple[Taken, ...]] = ()
     entries: Public[tuple[RegisterEntry, ...]] = ()
@@ -293,7 +293,7 @@ class Start:
     priming: Public[tuple[Said, ...]] = ()
     first: Public[tuple[Said, ...]] = ()
     date: Public[dt.date | None] = None
-    by: Signer = ""
+    by: Signer = NOTHING
     values: Public[tuple[str, ...]] = ()  # keys of the characteristics read at first start
     pressure_after: Public[float | None] = None  # s
     pressure_within: Public[float | None] = None  # s

@@ -10,20 +10,20 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, message
-from .edition import Public, Signer, Witness
+from .edition import Public, Signer, Witness, signer
 
 
 @dataclass(frozen=True, slots=True)
 class Signed:
     by: Signer
-    witness: Witness = ""
+    witness: Witness = NOTHING
     date: Public[dt.date | None] = None
     note: Public[str] = ""
 
     @classmethod
     def typed(cls, by: str, witness: str | None, date: dt.date | None, note: str | None = None) -> Signed:
         """A signature as a record has it, where nobody has to have witnessed or noted anything."""
-        return cls(by, witness or "", date, note or "")
+        return cls(signer(by), signer(witness), date, note or "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any, TypeVar
 
-from ...quantities import Sentence, Text
+from ...quantities import NOTHING, Sentence, Text, as_typed
 
 T = TypeVar("T")
 
@@ -36,6 +36,11 @@ class Kept:
 
 Public = Annotated[T, Open()]
 Whole = Annotated[T, Open(whole=True)]
-Signer = Annotated[str, Open(role=Sentence("the shop"))]
-Witness = Annotated[str, Open(role=Sentence("a second person"))]
+Signer = Annotated[Text, Open(role=Sentence("the shop"))]
+Witness = Annotated[Text, Open(role=Sentence("a second person"))]
 ShopOnly = Annotated[T, Kept()]
+
+
+def signer(name: str | None) -> Text:
+    """Who signed, as typed; another language may have a word for the part that was played."""
+    return as_typed(name) if name else NOTHING

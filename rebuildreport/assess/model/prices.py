@@ -255,6 +255,7 @@ class Cost:
             return "given"
         # finding out is within its own limit; small material follows the other lines
         asked = any(not line.diagnosis and line.group in ("part", "sublet", "labour") for line in self.lines)
+        asked = asked or stage == "decision"  # what was decided costs something, whether or not it is priced
         return "wanted" if asked and stage not in FINISHED and stage != "declined" else "none"
 
 

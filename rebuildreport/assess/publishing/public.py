@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Annotated, Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
-from ...quantities import NOTHING, Text
+from ...quantities import NOTHING, Text, english
 from ..model.assessment import Assessment
 from ..model.edition import Kept, Open
 
@@ -57,7 +57,7 @@ def _if_shown(value: Any, mark: Open | Kept | None) -> Any:
     if not isinstance(mark, Open):
         return _NOTHING_OF_IT
     if mark.role is not None:
-        return value if not isinstance(value, str) or value.lower() in ROLES else mark.role
+        return value if not value or english(value).lower() in ROLES else mark.role
     if mark.only is not None:
         value = tuple(item for item in value if mark.only(item))
     return value if mark.whole else _shown(value)

@@ -15,6 +15,7 @@ from ..measure.observations import base_unit
 from ..measure.timeline import sized
 from ..measure.titles import feature_title, span
 from ..model.assessment import Characteristic, Decision, Deviation
+from ..model.edition import signer
 
 ROUNDING = 1e-9  # of converted limits, in their unit
 
@@ -30,7 +31,7 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
             do=decision.do,
             size=_size(decision),
             why=decision.why,
-            by=decision.by,
+            by=signer(decision.by),
             date=decision.date,
         )
         for name, decision in work.decisions.items()
@@ -87,7 +88,7 @@ def deviations(
             what=Sentence(record.what.replace("_", " ")),
             accept=_accepted(engine, record),
             why=record.why,
-            signed=record.signed,
+            signed=signer(record.signed),
             date=record.date,
             covers=tuple(reading.key for reading in _covered(engine, record, characteristics)),
         )

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from ... import quantities
-from ...quantities import Amount, Figure, Sentence, Several, Shown, Text
+from ...quantities import Sentence, Several, Shown, Text
 from ...quantities import text as texts
 
 NBSP = "\u00a0"
@@ -71,7 +71,7 @@ class Language:
         if isinstance(text, texts.Text):
             english = self.code.partition("-")[0] == "en"
             return texts.worded(text, self, self._leaf, small=english)
-        return self._told_of_a_str(text) if isinstance(text, str) else self._leaf(text)
+        return self._leaf(text)
 
     def named(self, name: str) -> str:
         """A name of the files as people read it, in the word that this language has for it."""
@@ -97,24 +97,6 @@ class Language:
             case str():
                 return value
         raise TypeError(f"nothing that can be told in a language: {value!r}")
-
-    def _told_of_a_str(self, text: str) -> str:
-        """The same for messages that are still a ``str`` each."""
-        said: Any = text
-        if self.locale is None and isinstance(said, Several):
-            return str(Several(map(self.told, said.items), said.between, said.last))
-        if self.locale is None and not (isinstance(said, Sentence) and _dated(said)):
-            return str(said)
-        if isinstance(said, Amount):
-            return self.money(said.amount, said.code, said.digits)
-        if isinstance(said, Sentence):
-            return self(said.pattern, **said.values)
-        if isinstance(said, Several):
-            items = [self.told(item) for item in said.items]
-            if said.last and len(items) > 1:
-                return f"{said.between.join(items[:-1])} {self(said.last)} {items[-1]}"
-            return said.between.join(items)
-        return self.figures(str(said)) if isinstance(said, Figure) else str(said)
 
     def figures(self, text: str) -> str:
         """Numbers as printed, with the decimal sign of this language."""
@@ -178,13 +160,6 @@ class Language:
         return format_decimal(number, pattern, self.locale).replace("-", "\u2212")
 
 
-def _dated(text: object) -> bool:
-    """Whether a day stands in it, however deep."""
-    if isinstance(text, Sentence):
-        return any(map(_dated, text.values.values()))
-    return any(map(_dated, text.items)) if isinstance(text, Several) else isinstance(text, date)
-
-
 PLAIN = Language("en")
 _SPOKEN: ContextVar[Language] = ContextVar("spoken", default=PLAIN)
 
@@ -224,7 +199,7 @@ def opening(text: Text | str) -> str:
 
     The first letter is large where the first word is ours; what a person typed is never altered.
 
-    >>> size, name = Figure("0.50 mm"), "c3"
+    >>> size, name = Figure("0.50 mm"), Typed("c3")
     >>> opening(Sentence("grind to {size}", size=size)), opening(Sentence("{name} wore", name=name))
     ('Grind to 0.50 mm', 'c3 wore')
     """

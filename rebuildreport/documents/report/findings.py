@@ -276,5 +276,5 @@ def decisions(job: Assessment) -> tuple[tuple[str, ...], ...]:
         where = f" {places([place(name) for name in decision.positions])}" if decision.positions else ""
         size = f", {told(decision.size)}" if decision.size else ""
         what = f"{told(decision.about_title)}{where}: {say(DONE[decision.do])}{size}"
-        rows.append((decision.id, what, decision.why, say(decision.by), day(decision.date)))
+        rows.append((decision.id, what, decision.why, told(decision.by), day(decision.date)))
     return tuple(rows)

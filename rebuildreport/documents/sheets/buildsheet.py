@@ -192,9 +192,9 @@ def _line_state(line: BuildLine) -> str:
 
 def _boxes(signed: Signed | None, two: bool) -> tuple[tuple[str, str], ...]:
     """What is signed for, empty boxes where nobody has."""
-    boxes = [("by", signed.by if signed else "")]
+    boxes = [("by", told(signed.by) if signed else "")]
     if two:
-        boxes.append(("seen by", signed.witness if signed else ""))
+        boxes.append(("seen by", told(signed.witness) if signed else ""))
     return (*boxes, ("date", day(signed.date) if signed else ""))
 
 

@@ -83,7 +83,7 @@ def teardown_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_
             *map(stop, register.not_opened),
             *(stop(opening(text)) for text in register.not_inspected),
         ),
-        signed=(("by", register.by), ("date", day(register.date))),
+        signed=(("by", told(register.by)), ("date", day(register.date))),
     )
 
 
