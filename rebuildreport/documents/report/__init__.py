@@ -1,4 +1,5 @@
-"""The report: page one, findings, measurements, choices, cost, annex.
+"""The report: page one, findings, measurements, choices, cost, annex; what sheets print in the same way.
 
-In: an Assessment.  Out: a view with every text finished.  Works out no value.
+In: an Assessment with its photos.  Out: a view with every text finished, its HTML and PDF.  Works out no
+value and knows no other document.
 """

@@ -1,4 +1,4 @@
-"""The further documents: estimate, orders, bench, build and teardown sheets, mail.
+"""Every document beside the report, and the register of all of them with whom each is for; the mail.
 
 In: an Assessment.  Out: a view each.  Works out no value.
 """
