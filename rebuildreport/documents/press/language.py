@@ -199,6 +199,7 @@ def opening(text: Text | str) -> str:
 
     The first letter is large where the first word is ours; what a person typed is never altered.
 
+    >>> from rebuildreport.quantities import Figure, Typed
     >>> size, name = Figure("0.50 mm"), Typed("c3")
     >>> opening(Sentence("grind to {size}", size=size)), opening(Sentence("{name} wore", name=name))
     ('Grind to 0.50 mm', 'c3 wore')
