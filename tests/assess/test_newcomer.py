@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.documents.report.answers import engine_lines
+from rebuildreport.documents.press.enginewords import engine_lines
 from rebuildreport.quantities import english
 
 from .bench import Bench

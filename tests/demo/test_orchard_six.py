@@ -20,7 +20,7 @@ import pytest
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
-from rebuildreport.documents.report.answers import judged
+from rebuildreport.documents.drawings.verdict_marks import judged
 from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register

@@ -9,11 +9,12 @@ from decimal import Decimal
 import pytest
 
 from rebuildreport.assess.model.assessment import Limits
+from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
 from rebuildreport.documents.report.annex import annex
 from rebuildreport.documents.report.answers import answers
 from rebuildreport.documents.report.costs import costs
-from rebuildreport.documents.report.measurements import measurements, overall
+from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.summary import summary
 from rebuildreport.quantities import Typed
 

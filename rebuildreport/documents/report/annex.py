@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment, Fact
 from ...quantities import message, rounding
+from ..press.enginewords import accepted
 from ..press.language import opening, say, spoken, told
 from ..press.words import capital, day, joined, place, stop
-from .asbuilt import accepted
 from .reading_tables import called, sources, tables
 from .table_data import TableGroup, grouped
 

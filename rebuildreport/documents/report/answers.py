@@ -9,47 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ...assess.build.bench_record import gone_past
-from ...assess.model.assessment import Assessment, Characteristic, Cost, IssueNote
+from ...assess.model.assessment import Assessment, Cost, IssueNote
 from ...assess.money.asking import asked_of_customer
-from ...quantities import NOTHING, Text, convert, message
-from ..drawings.canvas import MARKS, Drawing
-from ..press.codes import STAGES, VERDICTS
-from ..press.language import opening, say, show, told
-from ..press.words import NBSP, NUMBERS, SEVERITY, SLUGS, capital, day, figure, joined, money, plain, stop
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """A verdict as printed: its mark and its word, and the side where it matters."""
-
-    name: str
-    text: str
-    slug: str
-    mark: Drawing
-
-
-# what was measured, and waits for other readings before anything can be said of it
-NOT_JUDGED = message("not judged")
-
-
-PRINTED = (*SEVERITY[:3], NOT_JUDGED, *SEVERITY[3:])  # worst first
-
-
-def judged(measured: Characteristic) -> str:
-    """The verdict on a value as it is printed: beside a number that was read nothing says 'not measured'.
-
-    A size that its clearance judges has no verdict before the clearance has one.
-    """
-    unjudged = measured.value is not None and measured.verdict == "not measured"
-    return NOT_JUDGED if unjudged else measured.verdict
-
-
-def verdict(name: str, side: Text = NOTHING) -> Verdict:
-    """A verdict by its name, or ``NOT_JUDGED``, which has the mark of what is not measured."""
-    known = name if name in MARKS else "not measured"
-    word = say(NOT_JUDGED if name == NOT_JUDGED else VERDICTS[known])
-    said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
-    return Verdict(word, said, SLUGS[known], MARKS[known])
+from ...quantities import message
+from ..press.codes import STAGES
+from ..press.enginewords import engine_lines
+from ..press.language import opening, say, told
+from ..press.words import NBSP, capital, day, figure, joined, money, plain, stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,47 +37,6 @@ class Answers:
     cost: CostLine | None
     needs: tuple[str, ...]
     warnings: tuple[str, ...]
-
-
-def arranged(arrangement: str, cylinders: int) -> str:
-    """How an engine is built, as people say it.
-
-    >>> [arranged(*built) for built in (("inline", 6), ("V", 2), ("V", 8), ("single", 1), ("", 3))]
-    ['inline six', 'V-twin', 'V8', 'single cylinder', 'three cylinders']
-    """
-    if cylinders == 1:
-        return "single cylinder"
-    if not 1 < cylinders < len(NUMBERS):
-        return arrangement
-    if arrangement.lower() == "v":
-        return "V-twin" if cylinders == 2 else f"V{cylinders}"
-    if not arrangement:
-        return f"{NUMBERS[cylinders]} cylinders"
-    return f"{arrangement} {'twin' if cylinders == 2 else NUMBERS[cylinders]}"
-
-
-def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
-    """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
-    engine = job.engine
-    built = say(arranged(engine.arrangement, engine.cylinders))
-    first = ", ".join(part for part in (engine.full_name, built, say(engine.fuel)) if part)
-    sizes: list[str] = []
-    if engine.bore is not None and engine.stroke is not None:
-        bore = show(engine.bore, "mm", engine.bore_decimals, job.system)
-        stroke = show(engine.stroke, "mm", engine.stroke_decimals, job.system)
-        sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
-    if engine.displacement is not None:
-        sizes.append(swept(engine.displacement, job.system))
-    if with_meter and job.meter:
-        sizes.append(told(job.meter).replace(" ", NBSP))
-    return (first, ", ".join(sizes)) if sizes else (first,)
-
-
-def swept(volume: float, system: str) -> str:
-    """A displacement [cm³] as an engine is known by: in a shop of inches in cubic inches first."""
-    if system == "mm":
-        return show(volume, "cm³", 0, system).both
-    return show(convert(volume, "cm³", "in³"), "in³", 1, system).both
 
 
 def answers(job: Assessment, public: bool) -> Answers:

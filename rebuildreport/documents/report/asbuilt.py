@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ...assess.model.assessment import Assessment, Deviation
+from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildLine, Cover, Departure, DueLine, MarkLine
 from ...quantities import message, show, show_interval
 from ..press.codes import STATES
-from ..press.language import opening, say, spoken, told
-from ..press.words import System, capital, day, figure, joined, place, stop, unit_text
+from ..press.enginewords import accepted
+from ..press.language import opening, say, told
+from ..press.words import System, capital, day, figure, place, stop, unit_text
 from .bolt_tables import bolts_row, force_unit, signed
 
 Pair = tuple[str, str]
@@ -143,12 +144,3 @@ def _departure(departure: Departure) -> Pair:
     by = say("Signed by {name}, {day}.", name=told(departure.signed), day=day(departure.date))
     head = f"{departure.id}: {place(departure.about)}"
     return head, f"{stop(departure.what)} {stop(departure.why)} {by}"
-
-
-def accepted(deviation: Deviation) -> Pair:
-    """A part used although outside a limit: what, why, by whom."""
-    by = say("Signed by {name}, {day}.", name=told(deviation.signed), day=day(deviation.date))
-    limit = spoken().figures(deviation.accept)
-    accepted = say("{what} {limit} accepted.", what=opening(deviation.what), limit=limit)
-    head = f"{deviation.id}: {told(deviation.feature_title)} {joined(deviation.positions)}".strip()
-    return head, f"{accepted} {stop(deviation.why)} {by}"

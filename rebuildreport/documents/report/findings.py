@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from ...assess.model.assessment import Assessment, Characteristic, Finding, Photo
 from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
+from ..drawings.verdict_marks import Verdict, judged, verdict
 from ..press.codes import DONE
 from ..press.language import opening, say, told
 from ..press.photos import Prepared
@@ -29,7 +30,6 @@ from ..press.words import (
     stop,
     value,
 )
-from .answers import Verdict, judged, verdict
 
 SIDE = 156.7  # the left column in print, points
 TEXT = 325.0

@@ -18,11 +18,11 @@ from ..drawings.engine_plan import decks, plan
 from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, scales, unit_of
 from ..drawings.strips import Panel, Profile, profile, profiles, strip
 from ..drawings.turned_shafts import caption, wheels
+from ..drawings.verdict_marks import NOT_JUDGED, PRINTED, Verdict, judged, overall, verdict
 from ..press.language import opening, say, told
 from ..press.templating import anchor
-from ..press.words import SEVERITY, figure, joined, other, place, severity, stop, value, worst
+from ..press.words import SEVERITY, figure, joined, other, place, severity, stop, value
 from ..press.words import places as runs_of
-from .answers import NOT_JUDGED, PRINTED, Verdict, judged, verdict
 
 DIRECTIONS = message({"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"})
 
@@ -57,12 +57,6 @@ class Measurements:
 
 WHOLE = message({"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"})
 MOST_NAMED = 14  # lines named one by one; a longer list is nobody's reading
-
-
-def overall(verdicts: list[str]) -> str:
-    """Worst of several verdicts of one position; a value without a limit says nothing beside judged ones."""
-    judged = [one for one in verdicts if one != "no limit on file"]
-    return worst(judged or verdicts)
 
 
 def measurements(job: Assessment) -> Measurements:

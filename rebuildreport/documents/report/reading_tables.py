@@ -13,6 +13,7 @@ from ...assess.model.assessment import Assessment, Characteristic, Feature, Read
 from ...quantities import message, place_of, units
 from ..drawings import turned_shafts
 from ..drawings.scales import name_of
+from ..drawings.verdict_marks import judged, overall, verdict
 from ..press.language import say, show, spoken, told
 from ..press.templating import anchor
 from ..press.words import (
@@ -32,8 +33,6 @@ from ..press.words import (
     unit_text,
     value,
 )
-from .answers import judged, verdict
-from .measurements import overall
 from .table_data import PrintedTable, TableRow, Worked
 
 MARK = "?"  # behind a reading that is in no value

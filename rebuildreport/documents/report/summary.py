@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from ...assess.model.assessment import Assessment, Characteristic, SummaryLine
 from ..drawings.axes import by_fit
 from ..drawings.scales import limit_text, lone
+from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.language import say, told
 from ..press.templating import anchor
 from ..press.words import (
@@ -30,7 +31,6 @@ from ..press.words import (
     unit_text,
     value,
 )
-from .answers import PRINTED, Verdict, judged, verdict
 
 ROOM = 16  # lines that page one takes beside its answers
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from ..drawings.canvas import Drawing
-from .answers import Verdict
+from ..drawings.verdict_marks import Verdict
 
 SLIM, LONG = 3, 15  # columns that leave room for the other half beside, and rows that are worth it
 TOGETHER = 14  # rows that stay on one page

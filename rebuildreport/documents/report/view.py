@@ -13,13 +13,14 @@ from typing import Literal
 from ...assess.model.assessment import Assessment, Characteristic, Fact, Photo
 from ...assess.publishing.results import extract, results_json
 from ..drawings.canvas import KEYS, Drawing, wide
+from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
 from ..press.pdf import Attached
 from ..press.templating import anchor
 from ..press.words import stop
 from .annex import Annex, annex
-from .answers import PRINTED, Answers, Verdict, answers, judged, verdict
+from .answers import Answers, answers
 from .asbuilt import After, AsBuilt, after, as_built
 from .choice_views import ChoiceView, choices
 from .costs import CostView, costs

@@ -12,7 +12,9 @@ from ...assess.model.enginefacts import engine_name
 from ...quantities import as_typed, message
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
+from ..drawings.verdict_marks import Verdict, verdict
 from ..press import templating
+from ..press.enginewords import engine_lines
 from ..press.language import say, spoken, told
 from ..press.photos import Prepared
 from ..press.words import (
@@ -26,7 +28,6 @@ from ..press.words import (
     place,
     severity,
 )
-from ..report.answers import Verdict, engine_lines, verdict
 from ..report.view import Edition
 
 

@@ -19,12 +19,12 @@ from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
 from ..drawings.polar import TurnedView, polar
 from ..drawings.scales import NARROW, WIDE, scales
+from ..drawings.verdict_marks import Verdict, verdict
 from ..press import places, templating
 from ..press.frame import Framed, PageFrame
 from ..press.pdf import render
 from ..press.photos import Prepared
 from ..press.words import SEVERITY, System
-from ..report.answers import Verdict, verdict
 from ..report.findings import PRINTED, Album
 from ..report.measurements import MeasuredView
 from ..report.view import Report, report

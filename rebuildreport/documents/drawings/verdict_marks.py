@@ -1,0 +1,57 @@
+"""A verdict as it is printed everywhere: its mark and its word.
+
+In: characteristics.  Out: mark and word.  Judges nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ...assess.model.assessment import Characteristic
+from ...quantities import NOTHING, Text, message
+from ..press.codes import VERDICTS
+from ..press.language import say, told
+from ..press.words import SEVERITY, SLUGS, worst
+from .canvas import MARKS, Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A verdict as printed: its mark and its word, and the side where it matters."""
+
+    name: str
+    text: str
+    slug: str
+    mark: Drawing
+
+
+# what was measured, and waits for other readings before anything can be said of it
+NOT_JUDGED = message("not judged")
+
+
+PRINTED = (*SEVERITY[:3], NOT_JUDGED, *SEVERITY[3:])  # worst first
+
+
+def judged(measured: Characteristic) -> str:
+    """The verdict on a value as it is printed: beside a number that was read nothing says 'not measured'.
+
+    A size that its clearance judges has no verdict before the clearance has one.
+    """
+    unjudged = measured.value is not None and measured.verdict == "not measured"
+    return NOT_JUDGED if unjudged else measured.verdict
+
+
+def verdict(name: str, side: Text = NOTHING) -> Verdict:
+    """A verdict by its name, or ``NOT_JUDGED``, which has the mark of what is not measured."""
+    known = name if name in MARKS else "not measured"
+    word = say(NOT_JUDGED if name == NOT_JUDGED else VERDICTS[known])
+    said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
+    return Verdict(word, said, SLUGS[known], MARKS[known])
+
+
+def overall(verdicts: Iterable[str]) -> str:
+    """Worst of several verdicts of one position; a value without a limit says nothing beside judged ones."""
+    found = list(verdicts)
+    with_limits = [one for one in found if one != "no limit on file"]
+    return worst(with_limits or found)

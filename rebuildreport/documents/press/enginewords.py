@@ -1,0 +1,61 @@
+"""What more than one document says of a job: how its engine is built, what was accepted.
+
+In: an Assessment.  Out: texts in the language that is spoken.  Works out no value.
+"""
+
+from __future__ import annotations
+
+from ...assess.model.assessment import Assessment, Deviation
+from ...quantities import convert
+from .language import opening, say, show, spoken, told
+from .words import NBSP, NUMBERS, day, joined, stop
+
+
+def arranged(arrangement: str, cylinders: int) -> str:
+    """How an engine is built, as people say it.
+
+    >>> [arranged(*built) for built in (("inline", 6), ("V", 2), ("V", 8), ("single", 1), ("", 3))]
+    ['inline six', 'V-twin', 'V8', 'single cylinder', 'three cylinders']
+    """
+    if cylinders == 1:
+        return "single cylinder"
+    if not 1 < cylinders < len(NUMBERS):
+        return arrangement
+    if arrangement.lower() == "v":
+        return "V-twin" if cylinders == 2 else f"V{cylinders}"
+    if not arrangement:
+        return f"{NUMBERS[cylinders]} cylinders"
+    return f"{arrangement} {'twin' if cylinders == 2 else NUMBERS[cylinders]}"
+
+
+def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
+    """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
+    engine = job.engine
+    built = say(arranged(engine.arrangement, engine.cylinders))
+    first = ", ".join(part for part in (engine.full_name, built, say(engine.fuel)) if part)
+    sizes: list[str] = []
+    if engine.bore is not None and engine.stroke is not None:
+        bore = show(engine.bore, "mm", engine.bore_decimals, job.system)
+        stroke = show(engine.stroke, "mm", engine.stroke_decimals, job.system)
+        sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
+    if engine.displacement is not None:
+        sizes.append(swept(engine.displacement, job.system))
+    if with_meter and job.meter:
+        sizes.append(told(job.meter).replace(" ", NBSP))
+    return (first, ", ".join(sizes)) if sizes else (first,)
+
+
+def swept(volume: float, system: str) -> str:
+    """A displacement [cm³] as an engine is known by: in a shop of inches in cubic inches first."""
+    if system == "mm":
+        return show(volume, "cm³", 0, system).both
+    return show(convert(volume, "cm³", "in³"), "in³", 1, system).both
+
+
+def accepted(deviation: Deviation) -> tuple[str, str]:
+    """A part used although outside a limit: what, why, by whom."""
+    by = say("Signed by {name}, {day}.", name=told(deviation.signed), day=day(deviation.date))
+    limit = spoken().figures(deviation.accept)
+    accepted = say("{what} {limit} accepted.", what=opening(deviation.what), limit=limit)
+    head = f"{deviation.id}: {told(deviation.feature_title)} {joined(deviation.positions)}".strip()
+    return head, f"{accepted} {stop(deviation.why)} {by}"
