@@ -241,6 +241,7 @@ def _tell(
         contact=shop.contact,
         notice=shop.notice or "",
         system=shop.first_unit,
+        second_unit=shop.second_unit,
         decision_rule=shop.decision_rule,
         rule_text=Sentence(RULES[shop.decision_rule]),
         publish=record.publish and record.consent is not None,

@@ -61,7 +61,7 @@ TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
     "contact": (message("how to reach the shop"), ("shop contact",)),
     "notice": (message("the notice at the foot"), ("shop notice",)),
     "rule": (message("the decision rule"), ("shop decision_rule",)),
-    "units": (message("which units come first"), ("shop first_unit",)),
+    "units": (message("which units come first"), ("shop first_unit", "shop second_unit")),
     "engine": (message("the engine's description"), ("engine maker", "engine model", "engine layout")),
 }
 # the sheet's own instructions count once somebody has built by them

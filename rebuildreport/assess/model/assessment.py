@@ -389,6 +389,7 @@ class Assessment:
     delivered: Public[dt.date | None] = None
     spells: Public[tuple[Spell, ...]] = ()
     language: Public[str] = "en"
+    second_unit: Public[Literal["no", "beside limits", "everywhere"]] = "no"
     issue: Public[IssueNote | None] = None
     choices: Public[tuple[Choice, ...]] = ()
     paper_tables: Public[tuple[ReadingTable, ...]] = ()  # of what is only tried, and not in the engine

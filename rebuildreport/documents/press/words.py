@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Literal, cast
 
 from ... import quantities
-from ...assess.model.assessment import Characteristic, Limits
+from ...assess.model.assessment import Assessment, Characteristic, Limits
 from ...quantities import message, units
 from .codes import SEVERITY as SEVERITY
 from .language import MONTHS as MONTHS
@@ -274,6 +274,15 @@ def _decimal(text: str) -> Decimal:
 def other(system: System) -> System:
     """The system of units that stands beside the first."""
     return cast("System", units.beside(system))
+
+
+def second_system(job: Assessment, of: Literal["value", "limit"] = "value") -> System | None:
+    """The system of units that stands beside the first, beside a value or a limit; None where none does.
+
+    The shop says where (``second_unit`` of its file); whatever prints for customers asks here.
+    """
+    wanted = {"no": (), "beside limits": ("limit",), "everywhere": ("limit", "value")}[job.second_unit]
+    return other(job.system) if of in wanted else None
 
 
 def beside(text: str, one: Characteristic, system: System) -> str:

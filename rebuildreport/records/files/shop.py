@@ -81,7 +81,10 @@ class Shop(Record):
     notice: Text | None = Field(None, description="printed at the foot of every page")
     mail: Mail | None = None
     currency: Text = Field(description="three letters of ISO 4217, as in EUR")
-    first_unit: Literal["mm", "in"] = Field(description="mm or in: the other system is printed second")
+    first_unit: Literal["mm", "in"] = Field(description="mm or in: what documents are printed in")
+    second_unit: Literal["no", "beside limits", "everywhere"] = Field(
+        "no", description="where the other system stands beside the first in customers' documents"
+    )
     language: Text = Field("en", description="of the customer's documents, as in en or de")
     decision_rule: Literal["guarded", "simple"] = Field(
         "guarded", description="guarded: ISO 14253-1 with g = 1.645 u; simple: value against limit"
