@@ -11,6 +11,7 @@ from rebuildreport.assess import Assessment
 from rebuildreport.assess.model.choice import Choice
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.quantities import english
+from rebuildreport.trade.choosing.selection import Piece
 from rebuildreport.trade.choosing.shells import Grade, option, tried
 from rebuildreport.trade.engine.bearings import Clearance
 from rebuildreport.trade.measuring.uncertainty import Measured
@@ -139,7 +140,7 @@ def test_the_wall_of_a_bush_counts_twice_with_all_its_doubt() -> None:
     assert (whole.name, whole.mean) == ("B2", pytest.approx(0.018))
     assert whole.u == pytest.approx(2 * 0.002 / math.sqrt(3))
     assert tried(room, grade, grade, (0.010, 0.030)).u == pytest.approx(math.sqrt(2) * 0.002 / math.sqrt(3))
-    assert option(whole, 0.018, ("bush",)).parts == ("bush B2",)
+    assert option(whole, 0.018, ("bush",)).parts == (Piece("bush", "B2"),)
 
 
 def test_nothing_fits_in_words(tmp_path: Path) -> None:

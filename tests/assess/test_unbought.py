@@ -249,7 +249,7 @@ def test_half_of_a_set_is_a_minimum(tmp_path: Path) -> None:
     made.write("work.yaml", "labour:\n  - task: assemble\n    hours: 1\n    why: new shells\n")
     made.round("arrival", "2026-03-02", READ)
     cost = money(made)
-    assert sum(line.quantity for line in cost.lines if line.group == "part") == 2
+    assert sum(line.quantity for line in cost.lines if line.group == "part" and line.each) == 2
     assert cost.minimum
     assert [english(one) for one in cost.not_priced] == ["Shells M2: not settled yet"]
     both = READ.replace("    M1: 48.000 48.000\n", "    M1: 48.000 48.000\n    M2: 48.000 48.000\n")

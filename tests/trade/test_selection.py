@@ -5,24 +5,33 @@ from __future__ import annotations
 import itertools
 import random
 import time
+from collections.abc import Iterator
 from typing import Literal
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 
 from rebuildreport.trade.choosing.assignment import assign
 from rebuildreport.trade.choosing.selection import (
+    Piece,
+    Places,
     Plan,
     SelectionOption,
+    Supplies,
     Supply,
     choose,
     most_places,
     plan_of,
+    short_of,
     solve,
 )
 from rebuildreport.trade.choosing.shells import Grade, halves, option, tried
 from rebuildreport.trade.engine.bearings import Clearance
 from rebuildreport.trade.measuring.uncertainty import Measured
+
+S2, S3 = Piece("", "S2"), Piece("", "S3")
 
 
 def test_published_assignment() -> None:
@@ -70,104 +79,101 @@ def test_shells_of_a_five_bearing_engine() -> None:
     bores, walls = [59018, 59024, 59011, 59020, 59015], [2000, 2004, 2008, 2002, 2006]
     journals, target = [54975, 54972, 54978, 54970, 54974], 38
     places = {
-        f"M{n}": [SelectionOption((f"W{wall}",), abs(bore - 2 * wall - journal - target)) for wall in walls]
+        f"M{n}": [
+            SelectionOption((Piece("", f"{wall}"),), abs(bore - 2 * wall - journal - target))
+            for wall in walls
+        ]
         for n, (bore, journal) in enumerate(zip(bores, journals, strict=True), 1)
     }
-    shelf = {f"W{wall}": Supply(1, order=False) for wall in walls}
+    shelf = {Piece("", f"{wall}"): Supply(1, order=False) for wall in walls}
     for found in (choose(places, shelf), solve(places, shelf)):
         assert found is not None
         assert found.off == 11
         assert [walls[index] for index in found.chosen.values()] == [2004, 2008, 2000, 2006, 2002]
 
 
-def brute(places: dict[str, list[SelectionOption]], supplies: dict[str, Supply]) -> Plan | None:
-    """Every combination there is."""
-    plans = [
-        plan
-        for picks in itertools.product(*(range(len(options)) for options in places.values()))
-        if (plan := plan_of(places, supplies, dict(zip(places, picks, strict=True))))
-    ]
-    return min(plans, key=lambda plan: plan.rank, default=None)
-
-
-def small_case(seed: int) -> tuple[dict[str, list[SelectionOption]], dict[str, Supply]]:
-    draw = random.Random(seed)
-    grades = [Grade(f"S{n}", 1.9865 + 0.003 * n, 1.9895 + 0.003 * n) for n in range(draw.randint(2, 4))]
-    pairs = halves(grades, draw.choice(["none", "adjacent", "any"]))  # type: ignore[arg-type]
-    places = {}
-    for n in range(draw.randint(1, 4)):
-        bare = Measured(4.003 + 0.001 * draw.randint(0, 16))
-        room = Clearance(bare, bare, bare, {})
-        places[f"M{n}"] = [option(tried(room, a, b, (0.0, 0.1)), 0.030) for a, b in pairs]
-    names = sorted({part for options in places.values() for one in options for part in one.parts})
-    supplies = {
-        name: Supply(draw.randint(0, 2), draw.random() < 0.6, draw.choice([1, 1, 2, 5]), draw.randint(0, 9))
-        for name in names
+HALVES = [Piece(which, grade) for which in ("upper", "lower") for grade in ("S1", "S 2", "T 2")]
+OPTIONS = st.builds(
+    SelectionOption, st.lists(st.sampled_from(HALVES), min_size=1, max_size=2).map(tuple), st.integers(0, 6)
+)
+PLACES = st.dictionaries(
+    st.sampled_from(["M1", "M2", "M3"]), st.lists(OPTIONS, max_size=4), min_size=1, max_size=3
+)
+SUPPLIES = st.fixed_dictionaries(
+    {
+        half: st.builds(Supply, st.integers(0, 2), st.booleans(), st.sampled_from([1, 2]), st.integers(0, 5))
+        for half in HALVES
     }
-    return places, supplies
+)
 
 
-@pytest.mark.parametrize("seed", range(40))
-def test_counting_and_program_against_brute_force(seed: int) -> None:
-    places, supplies = small_case(seed)
-    right = brute(places, supplies)
-    for found in (choose(places, supplies), solve(places, supplies)):
-        if right is None:
-            assert found is None
-        else:
-            assert found is not None and found.rank == right.rank
+def every_plan(places: Places, supplies: Supplies) -> Iterator[Plan]:
+    """Every way to fill some of the places, counted through."""
+    for picks in itertools.product(*([None, *range(len(options))] for options in places.values())):
+        chosen = {place: pick for place, pick in zip(places, picks, strict=True) if pick is not None}
+        if plan := plan_of(places, supplies, chosen):
+            yield plan
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_the_runner_up_against_brute_force(seed: int) -> None:
-    places, supplies = small_case(seed)
-    first = choose(places, supplies)
-    if first is None:
-        assert brute(places, supplies) is None
+@given(places=PLACES, supplies=SUPPLIES)
+@settings(max_examples=150)
+def test_every_combination_tried(places: Places, supplies: Supplies) -> None:
+    """COMPUTED: the best plan, the next best, and where no plan serves all the one that serves the most."""
+    plans = list(every_plan(places, supplies))
+    most = max(len(plan.chosen) for plan in plans)
+    widest = min(plan.rank for plan in plans if len(plan.chosen) == most)
+    found = choose(places, supplies)
+    if all(places.values()):
+        solved = solve(places, supplies)
+        assert (solved and solved.rank) == (found and found.rank)
+    if most < len(places):
+        assert found is None
+        served = most_places(places, supplies)
+        assert (len(served.chosen), served.rank) == (most, widest)
         return
+    assert found is not None and found.rank == widest
 
-    def sorts(option: SelectionOption) -> list[str]:
-        return sorted(part.split()[-1] for part in option.parts)
+    def sorts(plan: Plan, place: str) -> list[str]:
+        return sorted(half.grade for half in places[place][plan.chosen[place]].parts)
 
-    unlike = {
-        place: [
-            index for index, one in enumerate(options) if sorts(one) != sorts(options[first.chosen[place]])
-        ]
-        for place, options in places.items()
-    }
-    offs = [
+    others = [
         plan.rank
-        for picks in itertools.product(*(range(len(options)) for options in places.values()))
-        if (plan := plan_of(places, supplies, dict(zip(places, picks, strict=True))))
-        and any(plan.chosen[place] in unlike[place] for place in places)
+        for plan in plans
+        if len(plan.chosen) == most and any(sorts(plan, place) != sorts(found, place) for place in places)
     ]
-    for second in (choose(places, supplies, first), solve(places, supplies, first)):
-        assert (second.rank if second else None) == min(offs, default=None)
+    for second in (choose(places, supplies, found), solve(places, supplies, found)):
+        assert (second and second.rank) == min(others, default=None)
+
+
+def test_grades_of_two_words_are_told_apart() -> None:
+    """'S 2' and 'T 2' are two grades: a bearing with one of each has unlike halves."""
+    assert SelectionOption((Piece("upper", "S 2"), Piece("lower", "T 2")), 0).mixed == 1
+    assert SelectionOption((Piece("upper", "S 2"), Piece("lower", "S 2")), 0).mixed == 0
 
 
 def test_greedy_would_be_worse() -> None:
     """The first bearing's best half is the only one that the second can use at all."""
     places = {
-        "M1": [SelectionOption(("S2",), 1), SelectionOption(("S3",), 2)],
-        "M2": [SelectionOption(("S2",), 1), SelectionOption(("S3",), 40)],
+        "M1": [SelectionOption((S2,), 1), SelectionOption((S3,), 2)],
+        "M2": [SelectionOption((S2,), 1), SelectionOption((S3,), 40)],
     }
-    found = choose(places, {"S2": Supply(1, order=False), "S3": Supply(5)})
+    found = choose(places, {S2: Supply(1, order=False), S3: Supply(5)})
     assert found is not None and (found.chosen, found.off) == ({"M1": 1, "M2": 0}, 3)
 
 
 def test_what_is_short_is_named() -> None:
-    places = {
-        "M1": [SelectionOption(("upper S4", "lower S4"), 0)],
-        "M2": [SelectionOption(("upper S4", "lower S4"), 0)],
-    }
-    shelf = {"upper S4": Supply(1, order=False), "lower S4": Supply(2, order=False)}
+    pair = (Piece("upper", "S4"), Piece("lower", "S4"))
+    places = {"M1": [SelectionOption(pair, 0)], "M2": [SelectionOption(pair, 0)]}
+    shelf = {pair[0]: Supply(1, order=False), pair[1]: Supply(2, order=False)}
     assert choose(places, shelf) is None
-    assert most_places(places, shelf) == ({"upper S4": 1}, ["M2"])
+    served = most_places(places, shelf)
+    assert [*served.chosen] == ["M1"]
+    assert short_of(places, shelf, served) == {pair[0]: 1}
 
 
 def twelve(
     seed: int, places: int, mix: Literal["adjacent", "any"], alike: bool
-) -> tuple[dict[str, list[SelectionOption]], dict[str, Supply]]:
+) -> tuple[dict[str, list[SelectionOption]], dict[Piece, Supply]]:
     """Bearings of a twelve-cylinder engine, five grades, unlike halves, stock short, packs and prices."""
     draw = random.Random(seed)
     grades = [Grade(f"S{n}", 1.9865 + 0.003 * n, 1.9895 + 0.003 * n) for n in range(5)]
@@ -194,7 +200,7 @@ def test_twelve_cylinders_in_half_a_second(
 ) -> None:
     """The choice and its runner-up: rod bearings of all sizes, or of one size so that everything ties."""
     case, supplies = twelve(seed, places, mix, alike)
-    solve({"M1": [SelectionOption(("a",), 1)]}, {})  # the solver is loaded once
+    solve({"M1": [SelectionOption((S2,), 1)]}, {})  # the solver is loaded once
     start = time.process_time()
     found = choose(case, supplies)
     second = choose(case, supplies, found) if found else None

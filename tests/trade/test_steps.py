@@ -7,6 +7,8 @@ import random
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from rebuildreport.quantities import Typed, english
 from rebuildreport.trade.choosing.masses import match
@@ -169,22 +171,52 @@ def test_polish() -> None:
     assert not polish_only(doubted, 0.004, 75.950) and polish_only(doubted, 0.004, 75.950, guarded=False)
 
 
-@pytest.mark.parametrize("seed", range(20))
-def test_masses_against_every_permutation(seed: int) -> None:
-    draw = random.Random(seed)
-    count = draw.randint(1, 5)
-    rods = {f"R{n}": round(600 + draw.uniform(0, 8), 1) for n in range(count)}
-    pistons = {f"P{n}": round(300 + draw.uniform(0, 8), 1) for n in range(count + draw.randint(0, 1))}
-    within = draw.choice([0.0, 2.0, 4.0])
+GRAMS = st.integers(0, 80).map(lambda tenths: tenths / 10)
 
-    def removed(order: tuple[str, ...]) -> float:
-        sums = [rods[rod] + pistons[piston] for rod, piston in zip(rods, order, strict=True)]
-        return sum(max(0.0, total - min(sums) - within) for total in sums)
 
-    found = match(rods, pistons, within)
-    assert found is not None
-    best = min(removed(order) for order in itertools.permutations(pistons, count))
-    assert found.removed == pytest.approx(best, abs=1e-6)
+@given(
+    rods=st.lists(GRAMS, min_size=1, max_size=4),
+    pistons=st.lists(GRAMS, min_size=1, max_size=5),
+    within=st.sampled_from([0.0, 2.0, 4.0]),
+)
+def test_every_pairing_by_mass(rods: list[float], pistons: list[float], within: float) -> None:
+    """COMPUTED: the least that has to come off, over every pairing; none where pistons are too few."""
+    heavy = {f"R{n}": round(600.0 + more, 1) for n, more in enumerate(rods)}
+    light = {f"P{n}": round(300.0 + more, 1) for n, more in enumerate(pistons)}
+    least = None
+    for order in itertools.permutations(light.values(), len(heavy)):
+        sums = [rod + piston for rod, piston in zip(heavy.values(), order, strict=True)]
+        removed = sum(max(0.0, total - min(sums) - within) for total in sums)
+        least = removed if least is None else min(least, removed)
+    found = match(heavy, light, within)
+    assert (found and found.removed) == (least if least is None else pytest.approx(least, abs=1e-6))
+
+
+HUNDREDTHS = st.integers(0, 60).map(lambda n: n / 100)
+
+
+@given(
+    places=st.lists(st.tuples(HUNDREDTHS, st.integers(0, 10), st.integers(0, 5)), min_size=1, max_size=3),
+    sold=st.lists(st.booleans(), min_size=3, max_size=3),
+    bore=st.booleans(),
+    one_sided=st.booleans(),
+)
+def test_every_step_on_every_place(
+    places: list[tuple[float, int, int]], sold: list[bool], bore: bool, one_sided: bool
+) -> None:
+    """COMPUTED: the radius that a cutter needs on the axis that is kept, at each place, against each step."""
+    worn, needed = [], []
+    for n, (wear, score, runout) in enumerate(places):
+        deep, swing, sign = score / 100, runout / 100, 1.0 if bore else -1.0
+        measured = Measured(84.01 + sign * wear)
+        worn.append(Worn(f"C{n}", measured, Measured(deep), Measured(swing)))
+        # all of the wear on one side lies a whole wear from the axis, else half of it on each
+        away = (wear if one_sided else wear / 2.0) + deep + swing / 2.0 + 0.05 / 2.0
+        needed.append(away)
+    steps = [SizeStep(f"{n}", n / 4, had) for n, had in enumerate(sold, 1)]
+    found = choose_size(worn, steps, Rules((84.00, 84.02), 0.05, one_sided), bore)
+    serve = [step.name for step in steps if step.obtainable and step.size / 2.0 >= max(needed) - 1e-9]
+    assert (found.chosen and found.chosen.step.name) == next(iter(serve), None)
 
 
 def test_too_few_pistons() -> None:

@@ -16,7 +16,7 @@ from ...records.checks.choosecheck import bands_in
 from ...records.files.choosing import Matching
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import masses
-from ...trade.choosing.selection import Plan, SelectionOption, choose
+from ...trade.choosing.selection import Piece, Plan, SelectionOption, choose, most_places
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders, rods
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
@@ -170,16 +170,16 @@ class _Classes:
 
     @cached_property
     def plan(self) -> Plan | None:
-        """The nearest to the target everywhere, as far as the shelf goes."""
+        """The nearest to the target everywhere; where the shelf does not go so far, in as many as it can."""
         options = {
-            position: [SelectionOption((_key(c.grades[0]),), round(self._off(c) / STEP)) for c in good]
+            position: [SelectionOption((Piece("", c.grades[0]),), round(self._off(c) / STEP)) for c in good]
             for position, good in self.good.items()
         }
         supplies = {
-            _key(label): self.bench.supply(self.name, "count", label, self.sheet.pieces.get(label, ""))
+            Piece("", label): self.bench.supply(self.name, "count", label, self.sheet.pieces.get(label, ""))
             for label in self.sheet.classes
         }
-        return choose(options, supplies) if options else None
+        return (choose(options, supplies) or most_places(options, supplies)) if options else None
 
     # ------------------------------------------------------------ the choice
 
@@ -281,6 +281,8 @@ class _Classes:
 
     def _impossible(self, position: str) -> Text:
         words = message("{title} {position}: no class gives a clearance that is surely inside its limits")
+        if position in self.good:
+            words = message("{title} {position}: no class that fits is to be had beside those of the others")
         title = feature_title(self.bench.engine, self.name)
         return Sentence(words, title=title, position=position)
 
@@ -311,11 +313,6 @@ class _Classes:
 
     def _length(self, value: float) -> Text:
         return length(self.bench, value)
-
-
-def _key(label: str) -> str:
-    """What a class is called in a plan."""
-    return f"piston {label}"
 
 
 # ---------------------------------------------------------------- masses

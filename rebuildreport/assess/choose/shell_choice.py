@@ -111,7 +111,7 @@ def _impossible(plan: ShellPlan, bearings: Sequence[Bearing]) -> list[Text]:
     laid = plan.laid
     out = [b for b in bearings if b.room and not b.pairs and not laid.waits(b)]
     said = [shell_words.impossible(laid, bearing) for bearing in out]
-    if plan.options and plan.best is None:
+    if plan.without:
         said.append(shell_words.short(plan))
     return said
 
@@ -139,7 +139,7 @@ def _place(plan: ShellPlan, bearing: Bearing, codes: Place) -> Place:
         return _unsettled(laid, bearing, place)
     pair = bearing.pairs[plan.best.chosen[bearing.position]]
     others = sorted(
-        (other for other in bearing.pairs if sorted(_grades(other)) != sorted(_grades(pair))),
+        (other for other in bearing.pairs if sorted(other.grades) != sorted(pair.grades)),
         key=lambda other: (other.off(laid.target), other.name),
     )
     runner_up = next((Typed(other.name) for other in others if not plan.lacking(other)), NOTHING)
@@ -175,11 +175,7 @@ def _answered(place: Place, pair: Pair, number: str) -> Place:
     """A place with what it gets: a pair of halves, or the set that is sold for the size of its journal."""
     if number:
         return replace(place, answer=Typed(number), part=number)
-    return replace(place, answer=Typed(pair.name), grades=_grades(pair))
-
-
-def _grades(pair: Pair) -> tuple[str, ...]:
-    return (pair.upper,) if pair.whole else (pair.upper, pair.lower)
+    return replace(place, answer=Typed(pair.name), grades=pair.grades)
 
 
 def _candidate(plan: ShellPlan | None, pair: Pair, chosen: Pair | None = None) -> Candidate:
@@ -192,7 +188,7 @@ def _candidate(plan: ShellPlan | None, pair: Pair, chosen: Pair | None = None) -
         "too close to call" if pair.fitness == "too close" else pair.fitness,
         note,
         pair is chosen,
-        _grades(pair),
+        pair.grades,
     )
 
 

@@ -7,78 +7,81 @@ Must not know: how a choice is told.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ...quantities import Sentence, Several, Text, Typed
 from ...trade.choosing import shells
-from ...trade.choosing.selection import Plan, SelectionOption, Supply, choose
+from ...trade.choosing.selection import Piece, Plan, SelectionOption, Supply, choose, most_places, short_of
 from ...trade.choosing.shells import Pair
 from ..model.choice import Buy
 from .bearing_sets import Bearing, BearingSet
 
 
-@dataclass(frozen=True, slots=True)
-class Half:
+def told(half: Piece) -> Text:
     """One half of a shell, or a whole bush: what it is called, and its grade."""
-
-    piece: str
-    grade: str
-
-    @property
-    def text(self) -> Text:
-        piece = Sentence(self.piece)
-        return Several([piece, Typed(self.grade)], " ") if self.grade else piece
+    which = Sentence(half.which)
+    return Several([which, Typed(half.grade)], " ") if half.grade else which
 
 
 class ShellPlan:
-    """The best plan for a set of bearings, the next best, and what the parts of both are."""
+    """The best plan for a set of bearings, the next best, and what the parts of both are.
+
+    Where what fits is not to be had for all of them, the best serves as many as it can, and ``short`` says
+    what more would be wanted.
+    """
 
     def __init__(self, laid: BearingSet, bearings: Sequence[Bearing]) -> None:
         self.laid = laid
-        self.halves: dict[str, Half] = {}  # by the key that the plan has for it
-        self.options: dict[str, list[SelectionOption]] = {}
-        for bearing in bearings:
-            if bearing.pairs:
-                self.options[bearing.position] = [self._option(pair) for pair in bearing.pairs]
-        self.supplies = {key: self._supply(half) for key, half in self.halves.items()}
-        prices = [laid.bench.price(self.number(half)) for half in self.halves.values()]
+        self.options = {
+            bearing.position: [self._option(pair) for pair in bearing.pairs]
+            for bearing in bearings
+            if bearing.pairs
+        }
+        halves = {half for options in self.options.values() for option in options for half in option.parts}
+        self.supplies = {half: self._supply(half) for half in halves}
+        prices = [laid.bench.price(self.number(half)) for half in halves]
         self.priced = None not in prices
         if not self.priced:
             # what has no price would look like the cheapest: then money decides nothing
             self.supplies = {key: replace(supply, price=0) for key, supply in self.supplies.items()}
         self.best = choose(self.options, self.supplies) if self.options else None
         self.second = choose(self.options, self.supplies, self.best) if self.best else None
+        self.short: dict[Piece, int] = {}
+        if self.options and self.best is None:
+            self.best = most_places(self.options, self.supplies)
+            self.short = short_of(self.options, self.supplies, self.best)
 
     def _option(self, pair: Pair) -> SelectionOption:
-        option = shells.option(pair, self.laid.target, self.laid.two)
-        grades = (pair.upper,) if pair.whole else (pair.upper, pair.lower)
-        for key, piece, grade in zip(option.parts, self.laid.two, grades, strict=True):
-            self.halves[key] = Half(piece, grade)
-        return option
+        return shells.option(pair, self.laid.target, self.laid.two)
 
-    def _supply(self, half: Half) -> Supply:
-        row = "count" if self.laid.bush else half.piece
+    @property
+    def without(self) -> list[str]:
+        """Bearings for which something fits, and nothing is to be had beside what the others take."""
+        return [position for position in self.options if self.best and position not in self.best.chosen]
+
+    def _supply(self, half: Piece) -> Supply:
+        row = "count" if self.laid.bush else half.which
         return self.laid.bench.supply(self.laid.shells, row, half.grade, self.number(half))
 
-    def number(self, half: Half) -> str:
+    def number(self, half: Piece) -> str:
         """The part that a half of one grade is bought as, '' where the sheet has none."""
         sheet = self.laid.sheet
         for other in sheet.other.values():
-            if half.grade in other.grades and other.halves.get(half.piece):
-                return other.halves[half.piece]
-        own = sheet.pieces.get(f"{half.piece} {half.grade}", "") or sheet.pieces.get(half.grade, "")
-        return own or sheet.halves.get(half.piece, "") or sheet.sets.get(half.grade, "")
+            if half.grade in other.grades and other.halves.get(half.which):
+                return other.halves[half.which]
+        own = sheet.pieces.get(f"{half.which} {half.grade}", "") or sheet.pieces.get(half.grade, "")
+        return own or sheet.halves.get(half.which, "") or sheet.sets.get(half.grade, "")
 
-    def lacking(self, pair: Pair) -> list[Half]:
+    def lacking(self, pair: Pair) -> list[Piece]:
         """What of a pair lies on no shelf, and cannot be ordered."""
-        keys = shells.option(pair, self.laid.target, self.laid.two).parts
-        supplies = {key: self.supplies.get(key, Supply()) for key in keys}
-        return [self.halves[key] for key, had in supplies.items() if not (had.order or had.shelf)]
+        halves = dict.fromkeys(self._option(pair).parts)
+        supplies = {half: self.supplies.get(half, Supply()) for half in halves}
+        return [half for half, had in supplies.items() if not (had.order or had.shelf)]
 
     def by_set(self) -> bool:
         """Whether all that is to be ordered are sets."""
         packs = self.best.packs if self.best else ()
-        sets = {self.number(self.halves[key]) for key in packs}
+        sets = {self.number(half) for half in packs}
         return bool(sets) and sets <= {*self.laid.sheet.sets.values()}
 
     def buys(self, plan: Plan | None) -> tuple[Buy, ...]:
@@ -86,19 +89,18 @@ class ShellPlan:
         if plan is None:
             return ()
         bench, sheet = self.laid.bench, self.laid.sheet
-        where: dict[str, list[str]] = {}
+        where: dict[Piece, list[str]] = {}
         for position, index in plan.chosen.items():
-            for key in self.options[position][index].parts:
-                where.setdefault(key, []).append(position)
-        found: dict[str, Buy] = {}  # by the number of a set, else by the half
-        for key, positions in sorted(where.items()):
-            half = self.halves[key]
+            for half in self.options[position][index].parts:
+                where.setdefault(half, []).append(position)
+        found: dict[str | Piece, Buy] = {}  # by the number of a set, else by the half
+        for half, positions in sorted(where.items()):
             number = self.number(half)
             if number and number in sheet.sets.values():
                 shelf = min(1, bench.supply(self.laid.shells, "count", half.grade, number).shelf)
                 found[number] = Buy(number, Typed(half.grade), 1, shelf, tuple(plan.chosen))
                 continue
-            shelf = min(len(positions), self.supplies[key].shelf)
+            shelf = min(len(positions), self.supplies[half].shelf)
             pack = bench.pack(number)
-            found[key] = Buy(number, half.text, len(positions), shelf, tuple(positions), pack)
+            found[half] = Buy(number, told(half), len(positions), shelf, tuple(positions), pack)
         return tuple(found.values())

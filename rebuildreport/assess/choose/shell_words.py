@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...trade.choosing import shells
-from ...trade.choosing.selection import Plan, most_places
+from ...trade.choosing.selection import Plan
 from ...trade.choosing.shells import Pair
 from ...trade.engine.bearings import UPPER_LOWER
 from ..measure.timeline import sized
@@ -18,7 +18,7 @@ from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Place
 from ..parts.shellsets import STANDARD
 from .bearing_sets import Awaited, Bearing, BearingSet
-from .shell_plans import ShellPlan
+from .shell_plans import ShellPlan, told
 from .workbench import length
 
 # mm over all bearings: a runner-up nearer than this is told of (rule of this project)
@@ -173,8 +173,7 @@ def alternative(plan: ShellPlan) -> Text:
 
 
 def _grades(plan: ShellPlan, chosen: Plan, position: str) -> list[str]:
-    parts = plan.options[position][chosen.chosen[position]].parts
-    return [plan.halves[key].grade for key in parts]
+    return [half.grade for half in plan.options[position][chosen.chosen[position]].parts]
 
 
 def _dearer(plan: ShellPlan, best: Plan, second: Plan) -> Text:
@@ -252,11 +251,10 @@ def _too_large(laid: BearingSet, bearing: Bearing) -> Text:
 
 def short(plan: ShellPlan) -> Text:
     """Said where what fits each bearing is not to be had for all of them at once."""
-    wanted, empty = most_places(plan.options, plan.supplies)
-    lacking = []
-    for key, count in sorted(wanted.items()):
-        words = message("{count} more {part}" if plan.supplies[key].shelf else "{count} {part}")
-        lacking.append(Sentence(words, count=count, part=plan.halves[key].text))
+    lacking, empty = [], plan.without
+    for half, count in sorted(plan.short.items()):
+        words = message("{count} more {part}" if plan.supplies[half].shelf else "{count} {part}")
+        lacking.append(Sentence(words, count=count, part=told(half)))
     if not lacking:
         words = message("{places}: what would fit is not to be had for all bearings at once")
         return Sentence(words, places=span(empty))
@@ -285,7 +283,7 @@ def why_unlike(plan: ShellPlan, bearing: Bearing, grade: str, pair: Pair) -> Tex
         words = message("{grade} would give {mean} on average")
     elif alike.off(laid.target) > pair.off(laid.target):
         words = message("{grade} at both halves would give {mean} on average, farther from the target")
-    lacking = [Sentence("no {part} is to be had", part=half.text) for half in plan.lacking(alike)]
+    lacking = [Sentence("no {part} is to be had", part=told(half)) for half in plan.lacking(alike)]
     return present([Sentence(words, grade=grade, mean=length(laid.bench, alike.mean)), *lacking])
 
 

@@ -112,8 +112,10 @@ class _Shims:
 
     @property
     def pool(self) -> list[Shim]:
-        """Every shim that is there: of the engine itself, and on the shelf."""
-        pool = [Shim(round(self.read.own[p], 6), p) for p in self.positions if p in self.read.own]
+        """Every shim that is there: of the valves that get one now, and on the shelf."""
+        # one whose clearance nobody read may have to stay where it is
+        free = {*self.read.pairs, *self.read.without} & {*self.read.own}
+        pool = [Shim(round(self.read.own[p], 6), p) for p in self.positions if p in free]
         shelf = self.bench.shelves.get(self.name)
         if shelf is None:
             return pool

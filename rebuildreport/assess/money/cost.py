@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from ...quantities import Figure, Sentence, Several, Text, Typed, message
+from ...quantities import Figure, Sentence, Text, Typed
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, PartsOrder
 from ...records.files.jobfile import Job
@@ -18,7 +18,7 @@ from ...trade.estimating.approval import over
 from ..model.choice import Choice
 from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
 from ..parts.needed import Need
-from ..parts.unbought import half_bought, to_be_bought
+from ..parts.unbought import to_be_bought
 from . import approvals
 from .buying import purchases
 from .estimate_lines import Lines, gather, option_lines
@@ -47,7 +47,7 @@ def cost(
     found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
     _take_off(lines, taken, found)
-    not_priced = _not_priced(lines, job, chosen, rate)
+    not_priced = _not_priced(lines, job, rate)
     orders = job.work.orders if job.work else []
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
@@ -100,9 +100,9 @@ def _take_off(lines: Lines, taken: list[tuple[str, sums.Discount]], found: sums.
         lines.add("discount", Typed(what), each=-off, words=what, because=because)
 
 
-def _not_priced(lines: Lines, job: JobFolder, chosen: Sequence[Choice], rate: Rate | None) -> list[Text]:
+def _not_priced(lines: Lines, job: JobFolder, rate: Rate | None) -> list[Text]:
     """What the total lacks: with any of it, it is a minimum."""
-    lacks = [line.name for line in lines.lines if line.amount is None] + _unsettled(job, chosen)
+    lacks = [line.name for line in lines.lines if line.amount is None]
     if not (job.work and job.work.labour):
         lacks.append(Sentence("our own work: hours not entered yet"))
     if rate is None and job.job is not None:
@@ -117,17 +117,6 @@ def _approved(record: Job) -> tuple[Approval, ...]:
         for one in sorted(record.approvals, key=lambda one: one.date)
         if not record.reopened or one.date < record.reopened[0].date
     )
-
-
-def _unsettled(job: JobFolder, chosen: Sequence[Choice]) -> list[Text]:
-    """Choices that the lines buy by in part only: what the other places take is not on the list yet."""
-    if job.job and (job.job.ready or job.job.delivered):
-        return []  # it went together: what was not chosen by us was chosen otherwise
-    words = message("{what} {where}: not settled yet")
-    return [
-        Sentence(words, what=choice.title, where=Several(choice.lacking))
-        for choice in half_bought(job, chosen)
-    ]
 
 
 def _words(group: str) -> str:

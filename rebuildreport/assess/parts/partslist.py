@@ -19,7 +19,7 @@ from .lookup import by_table, unsure, weighed
 from .needed import Need as Need
 from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
 from .shellsets import STANDARD, ChosenSet, ShellSets, no_such_size
-from .unbought import no_line, to_be_bought, unbought
+from .unbought import half_bought, no_line, to_be_bought, unbought
 
 
 class PartsList:
@@ -67,6 +67,10 @@ class PartsList:
             words = Sentence("{what}, to be replaced: no part on the list yet", what=title)
             self._need(_open(component), why, ground=ground, name=words).whole = True
             self._note(no_line(title, component, ground, sheet))
+        for name, what in half_bought(self.job, self.made):
+            self._need(
+                f"{name} not settled", Sentence("its readings or its size decide"), name=what
+            ).whole = True
         for note in counted_once(self.engine, self.needs.values()):
             self._note(note)
         order = {part: index for index, part in enumerate(self.engine.parts)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from ...quantities import Text, Typed, english
+from ...quantities import Sentence, Several, Text, Typed, english, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.state import parts_of
@@ -39,17 +39,20 @@ def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
     return bought
 
 
-def half_bought(job: JobFolder, chosen: Collection[Choice]) -> Iterator[Choice]:
-    """Choices that somebody asked for and that do not know of every place what goes there.
+def half_bought(job: JobFolder, chosen: Collection[Choice]) -> Iterator[tuple[str, Text]]:
+    """Name and wording of what somebody asked for and of which not every place knows what goes there.
 
-    What is condemned and of which nothing is known yet is unbought as a whole.
+    What is condemned and of which nothing is known yet is unbought as a whole; of an engine that went
+    together, what was not chosen by us was chosen otherwise.
     """
-    gone = condemned(job)
+    if job.job and (job.job.ready or job.job.delivered):
+        return
+    gone, bought = condemned(job), to_be_bought(job, chosen)
     for choice in chosen:
-        asked = choice.name in gone or bool(choice.decision)
-        told = choice.name in gone and not choice.buy
-        if asked and choice.lacking and not choice.on_paper and not told:
-            yield choice
+        whole = choice.name in gone and choice not in bought
+        if (choice.name in gone or choice.decision) and choice.lacking and not choice.on_paper and not whole:
+            words = message("{what} {where}: not settled yet")
+            yield choice.name, Sentence(words, what=choice.title, where=Several(choice.lacking))
 
 
 def unbought(

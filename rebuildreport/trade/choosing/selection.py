@@ -23,7 +23,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 # up to so many combinations counting through is quicker than loading a solver
 COUNTED = 20_000
@@ -31,17 +31,24 @@ COUNTED = 20_000
 Rank = tuple[int, int, int, int]
 
 
+class Piece(NamedTuple):
+    """A part that is told apart by its grade, and, of a pair, by which of the two it is."""
+
+    which: str  # upper or lower; '' where there is one of a sort
+    grade: str
+
+
 @dataclass(frozen=True, slots=True)
 class SelectionOption:
     """One way to fill a place: the parts it takes (a part may stand twice), and how far off it is."""
 
-    parts: tuple[str, ...]
+    parts: tuple[Piece, ...]
     off: int  # distance from the target, a whole number of any small unit
 
     @property
     def mixed(self) -> int:
-        """1 where its parts are not of one sort; a part's sort is what stands after its last blank."""
-        return int(len({part.rpartition(" ")[2] for part in self.parts}) > 1)
+        """1 where its parts are not of one grade."""
+        return int(len({part.grade for part in self.parts}) > 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +67,7 @@ class Plan:
 
     chosen: Mapping[str, int]  # place: index of its option
     off: int
-    packs: Mapping[str, int]  # part: packs to order, where any
+    packs: Mapping[Piece, int]  # part: packs to order, where any
     cost: int
     mixed: int
 
@@ -71,7 +78,7 @@ class Plan:
 
 
 Places = Mapping[str, Sequence[SelectionOption]]
-Supplies = Mapping[str, Supply]
+Supplies = Mapping[Piece, Supply]
 
 
 def choose(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Plan | None:
@@ -86,9 +93,10 @@ def choose(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Pl
     Source: assignment with limited and fixed-charge supplies as an integer
     program; HiGHS branch and cut (Huangfu and Hall 2018, Math. Prog. Comp. 10).
 
-    >>> places = {"M1": [SelectionOption(("S2",), 10), SelectionOption(("S3",), 20)],
-    ...           "M2": [SelectionOption(("S2",), 0), SelectionOption(("S3",), 30)]}
-    >>> plan = choose(places, {"S2": Supply(shelf=1, order=False), "S3": Supply(shelf=2)})
+    >>> s2, s3 = Piece("", "S2"), Piece("", "S3")
+    >>> places = {"M1": [SelectionOption((s2,), 10), SelectionOption((s3,), 20)],
+    ...           "M2": [SelectionOption((s2,), 0), SelectionOption((s3,), 30)]}
+    >>> plan = choose(places, {s2: Supply(shelf=1, order=False), s3: Supply(shelf=2)})
     >>> plan.chosen, plan.off
     ({'M1': 1, 'M2': 0}, 20)
     """
@@ -107,11 +115,12 @@ def plan_of(places: Places, supplies: Supplies, chosen: Mapping[str, int]) -> Pl
 
     Source: counting.
 
-    >>> plan_of({"M1": [SelectionOption(("S2", "S2"), 5)]}, {"S2": Supply(pack=4, price=900)}, {"M1": 0}).cost
+    >>> s2 = Piece("", "S2")
+    >>> plan_of({"M1": [SelectionOption((s2, s2), 5)]}, {s2: Supply(pack=4, price=900)}, {"M1": 0}).cost
     900
     """
     used = Counter(part for place, index in chosen.items() for part in places[place][index].parts)
-    packs: dict[str, int] = {}
+    packs: dict[Piece, int] = {}
     cost = 0
     for part in sorted(used):
         supply = supplies.get(part, Supply())
@@ -141,7 +150,7 @@ def _free(places: Places, supplies: Supplies) -> Plan | None:
 def _to_be_had(options: Sequence[SelectionOption], supplies: Supplies) -> list[tuple[int, SelectionOption]]:
     """The options whose parts can be had at all, the nearest first, with their index."""
 
-    def there(part: str) -> bool:
+    def there(part: Piece) -> bool:
         supply = supplies.get(part, Supply())
         return supply.order or supply.shelf > 0
 
@@ -160,7 +169,7 @@ def _counted(places: Places, supplies: Supplies, unlike: Plan | None) -> Iterato
     rest = [sum(options[0][1].off for options in ways[depth:]) for depth in range(len(names) + 1)]
     best = math.inf
 
-    def down(chosen: dict[str, int], off: int, used: Counter[str]) -> Iterator[Plan]:
+    def down(chosen: dict[str, int], off: int, used: Counter[Piece]) -> Iterator[Plan]:
         nonlocal best
         depth = len(chosen)
         if depth == len(names):
@@ -186,7 +195,7 @@ def _alike(places: Places, one: Mapping[str, int], other: Mapping[str, int]) -> 
 
 
 def _sorts(option: SelectionOption) -> list[str]:
-    return sorted(part.rpartition(" ")[2] for part in option.parts)
+    return sorted(part.grade for part in option.parts)
 
 
 def solve(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Plan | None:
@@ -208,7 +217,7 @@ class _Program:
     """The choice in numbers. Its unknowns: each option, the packs of each part, whether any is ordered."""
 
     places: Places
-    parts: Sequence[str]
+    parts: Sequence[Piece]
     supply: Sequence[Supply]  # of each part
 
     @cached_property
@@ -300,31 +309,45 @@ def _one_goal_after_another(
     return best
 
 
-def most_places(places: Places, supplies: Supplies) -> tuple[dict[str, int], list[str]]:
-    """Where no plan serves every place: part: how many are short, and the places left without.
-
-    The places left without are the fewest possible.
+def most_places(places: Places, supplies: Supplies) -> Plan:
+    """The best plan of those that leave the fewest places without, where none serves every place.
 
     Source: as ``choose``, with an option at every place to go without.
 
-    >>> places = {"M1": [SelectionOption(("S4",), 0)], "M2": [SelectionOption(("S4",), 0)]}
-    >>> most_places(places, {"S4": Supply(1, False)})
-    ({'S4': 1}, ['M2'])
+    >>> s4 = Piece("", "S4")
+    >>> places = {"M1": [SelectionOption((s4,), 0)], "M2": [SelectionOption((s4,), 0)]}
+    >>> most_places(places, {s4: Supply(1, False)}).chosen
+    {'M1': 0}
     """
     far = 1 + sum(max((option.off for option in options), default=0) for options in places.values())
     # to leave a place without is worse than all distances together
     without = {place: [*options, SelectionOption((), far)] for place, options in places.items()}
     plan = choose(without, supplies)
-    if plan is None:
-        return {}, list(places)
-    empty = [place for place, options in places.items() if plan.chosen[place] == len(options)]
-    served = {place: index for place, index in plan.chosen.items() if place not in empty}
-    used = Counter(part for place, index in served.items() for part in places[place][index].parts)
-    short: Counter[str] = Counter()
-    for place in empty:
-        nearest = min(places[place], key=lambda option: option.off, default=SelectionOption((), 0))
-        for part in nearest.parts:
+    assert plan is not None  # to go without is always possible
+    served = {place: index for place, index in plan.chosen.items() if index < len(places[place])}
+    best = plan_of(places, supplies, served)
+    assert best is not None  # they are those of a plan
+    return best
+
+
+def short_of(places: Places, supplies: Supplies, plan: Plan) -> dict[Piece, int]:
+    """What more would be wanted, and cannot be ordered, for the places that a plan leaves without.
+
+    Source: counting, each of them by its nearest option.
+
+    >>> s4 = Piece("", "S4")
+    >>> places = {"M1": [SelectionOption((s4,), 0)], "M2": [SelectionOption((s4,), 0)]}
+    >>> shelf = {s4: Supply(1, False)}
+    >>> short_of(places, shelf, most_places(places, shelf))
+    {Piece(which='', grade='S4'): 1}
+    """
+    used = Counter(part for place, index in plan.chosen.items() for part in places[place][index].parts)
+    short: Counter[Piece] = Counter()
+    for place, options in places.items():
+        if place in plan.chosen or not options:
+            continue
+        for part in min(options, key=lambda option: option.off).parts:
             used[part] += 1
             supply = supplies.get(part, Supply())
             short[part] += not supply.order and used[part] > supply.shelf
-    return dict(+short), empty
+    return dict(+short)

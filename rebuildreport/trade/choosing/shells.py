@@ -17,7 +17,7 @@ from ...quantities import Sentence, Text
 from ..engine.bearings import UPPER_LOWER, Clearance, wall_from_band
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import DUST, Ends, guard_band, inside
-from .selection import SelectionOption
+from .selection import Piece, SelectionOption
 
 # distances from the target are weighed up in whole steps of this
 STEP = 0.0001  # mm
@@ -54,7 +54,12 @@ class Pair:
 
     @property
     def name(self) -> str:
-        return self.upper if self.whole else f"{self.upper}/{self.lower}"
+        return "/".join(self.grades)
+
+    @property
+    def grades(self) -> tuple[str, ...]:
+        """Of each piece."""
+        return (self.upper,) if self.whole else (self.upper, self.lower)
 
     def off(self, target: float) -> int:
         """How far the mean lies from the target, in steps of 0.1 µm."""
@@ -235,12 +240,9 @@ def option(pair: Pair, target: float, named: tuple[str, ...] = UPPER_LOWER) -> S
     Source: common practice: halves are counted separately.
 
     >>> option(Pair("S3", "S4", 0.030, 0.032, 0.031, 0.0, "inside"), 0.030)
-    SelectionOption(parts=('upper S3', 'lower S4'), off=10)
+    SelectionOption(parts=(Piece(which='upper', grade='S3'), Piece(which='lower', grade='S4')), off=10)
     """
-    grades = (pair.upper,) if pair.whole else (pair.upper, pair.lower)
-    return SelectionOption(
-        tuple(f"{name} {grade}" for name, grade in zip(named, grades, strict=True)), pair.off(target)
-    )
+    return SelectionOption(tuple(map(Piece, named, pair.grades)), pair.off(target))
 
 
 def mismatch(
