@@ -286,6 +286,8 @@ def _tell(
         orders=orders(shop, engine, job, read.timeline, values, deviations, listed.chosen),
         spells=priced.stays,
         language=record.language or shop.language,
+        letterhead=jobfacts.letterhead(shop, record.owner),
+        paper=shop.paper,
         bench=bench,
         apart=dismantling(engine, job),
     )

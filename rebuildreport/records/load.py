@@ -34,6 +34,9 @@ JOB_FILES: dict[str, type[BaseModel]] = {
     "running": Running,
 }
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
+# what a logo may be, and what a browser is told that it is
+LOGOS = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".svg": "image/svg+xml"}
+LOGO_BYTES = 512 * 1024  # every page of the shop holds it whole
 NOT_JOBS = frozenset({"assets", "engines", "templates"})
 
 
@@ -69,7 +72,7 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
         from .checks.moneycheck import check_shop_money
         from .checks.sheetcheck import check_shop
 
-        problems += [*check_shop(shop, source), *check_shop_money(shop, source)]
+        problems += [*check_shop(shop, source), *check_shop_money(shop, source), *_logo(folder, shop, source)]
     stock, stock_source = None, None
     if (folder / "stock.yaml").exists():
         stock, stock_source, found = _record(Stock, folder / "stock.yaml", "stock.yaml")
@@ -84,6 +87,20 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
     for name in job_names(folder) if jobs is None else jobs:
         loaded.jobs[name] = load_job(loaded, name)
     return loaded
+
+
+def _logo(folder: Path, shop: Shop, source: Source) -> list[Problem]:
+    """The picture at the head of letters must be there: a letter without it goes out unnoticed."""
+    if not shop.logo:
+        return []
+    path = folder / shop.logo
+    if path.suffix.lower() not in LOGOS:
+        return [source.problem(("logo",), f"'{shop.logo}' is no {', '.join(sorted(LOGOS))}")]
+    if not path.is_file() or not path.resolve().is_relative_to(folder.resolve()):
+        return [source.problem(("logo",), f"there is no file '{shop.logo}' beside shop.yaml")]
+    if path.stat().st_size > LOGO_BYTES:
+        return [source.problem(("logo",), f"'{shop.logo}' is larger than {LOGO_BYTES // 1024} KiB")]
+    return []
 
 
 def load_job(shop: ShopFolder, name: str) -> JobFolder:

@@ -158,6 +158,7 @@ WHOLLY_PRIVATE = {
     "DueRound",
     "LineChange",
     "FormLimit",
+    "Letterhead",
     "Operation",
     "Option",
     "Payment",
@@ -169,7 +170,7 @@ WHOLLY_PRIVATE = {
     "Wheel",
 }
 PRIVATE = {
-    "Assessment": {"due", "in_the_files", "needs_from_customer", "orders", "problems"},
+    "Assessment": {"due", "in_the_files", "letterhead", "needs_from_customer", "orders", "problems"},
     "Choice": {"alternative_cost", "alternative_outlay", "cost", "outlay", "paper_price", "work"},
     "Cost": {
         "against",

@@ -18,7 +18,8 @@ from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
-from .edition import Open, Public, Signer, Whole, Witness
+from .correspondence import Letterhead
+from .edition import Open, Public, ShopOnly, Signer, Whole, Witness
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
 from .prices import Cost as Cost
@@ -395,6 +396,8 @@ class Assessment:
     paper_tables: Public[tuple[ReadingTable, ...]] = ()  # of what is only tried, and not in the engine
     candidates: Public[tuple[Tried, ...]] = ()  # parts tried on paper beside the engine's own
     orders: tuple[ShopOrder, ...] = ()
+    letterhead: ShopOnly[Letterhead] = field(default_factory=Letterhead)
+    paper: Public[Literal["A4", "Letter"]] = "A4"
     bench: Public[Bench] = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/measure/due.py)
     apart: Public[Dismantling] = field(default_factory=Dismantling)

@@ -5,16 +5,19 @@ Comes in: the records of one job.  Goes out: ``Fact``s and ``EngineFacts``.  Kno
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed, message
 from ...quantities.show import decimals_in
 from ...records import JobFolder
-from ...records.files.jobfile import Arrival, Authority, Fluid
+from ...records.files.jobfile import Arrival, Authority, Fluid, Owner
 from ...records.files.sheet import Engine
+from ...records.files.shop import Shop
 from ...trade.engine import cylinders
 from ..measure.titles import titled
 from ..model.assessment import Fact, Stage
+from ..model.correspondence import Letterhead
 from ..model.enginefacts import EngineFacts
 from ..work.stage import job_file
 
@@ -46,6 +49,28 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         stroke_decimals=_decimals(layout.stroke),
         banks=tuple(tuple(int(cylinder) for cylinder in bank) for bank in layout.banks),
     )
+
+
+def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
+    """Who writes to whom, as far as the files say."""
+    to = owner or Owner(name="")
+    return Letterhead(
+        address=_lines(shop.address),
+        telephone=shop.telephone or "",
+        email=shop.email or "",
+        registration=shop.registration or "",
+        tax_number=shop.tax_number or "",
+        bank_account=shop.bank_account or "",
+        logo=shop.logo or "",
+        customer=to.name,
+        customer_address=_lines(to.address),
+        serial=to.serial or "",
+        plate=to.registration or "",
+    )
+
+
+def _lines(address: str | None) -> tuple[str, ...]:
+    return tuple(line.strip() for line in re.split(r"[,\n]", address or "") if line.strip())
 
 
 def _in_mm(typed: Quantity | None) -> float | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ...assess.model.assessment import Assessment
 from ...quantities import message
 from .language import say, spoken
+from .letterhead import Letter, letter
 from .pdf import Attached
 from .words import day
 
@@ -27,6 +28,8 @@ class PageFrame:
     of: str = ""  # what tells its file from others of its sort: a round
     style: str = ""  # stylesheet of its own, after the family's
     carries: tuple[Attached, ...] = ()  # files inside its PDF
+    paper: str = "A4"
+    letter: Letter | None = None  # the head of what a customer is written
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,7 @@ def framed(
     issued: str = "",
     *,
     named: bool = True,
+    lettered: bool = False,
     paged: bool = False,
     sections: tuple[tuple[str, str], ...] = (),
     of: str = "",
@@ -52,7 +56,8 @@ def framed(
     """The frame of one document of a job, in the language that is spoken.
 
     ``document`` is its sort as printed, ``issued`` its name in the register of issues ("" where it never
-    is); without ``named`` neither the job nor its day stands in it: what goes to a machine shop.
+    is); without ``named`` neither the job nor its day stands in it: what goes to a machine shop;
+    with ``lettered`` it begins with the head of a letter to the customer.
     """
     engine = job.engine.full_name
     head, description = f"{document} · {engine}", f"{document}, {engine}"
@@ -73,6 +78,8 @@ def framed(
         of=of,
         style=style,
         carries=carries,
+        paper=job.paper,
+        letter=letter(job, document, _state(job, issued)) if lettered else None,
     )
 
 

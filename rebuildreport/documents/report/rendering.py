@@ -13,6 +13,7 @@ from ...quantities import Text
 from ..press import places, templating
 from ..press.frame import Framed
 from ..press.language import language, page_numbers, speaking, told
+from ..press.letterhead import logo_address
 from ..press.pdf import render
 from ..press.photos import Prepared
 from .findings import Album, on_paper
@@ -39,7 +40,15 @@ def page(
     found = templating.environment(shop).get_template(f"{template}.html.jinja")
     with speaking(language(view.frame.lang, shop)):
         beside = [(told(title), address) for title, address in further]
-        return found.render(sheet=view, for_pdf=for_pdf, assets=assets, home=home, pdf=pdf, further=beside)
+        return found.render(
+            sheet=view,
+            for_pdf=for_pdf,
+            assets=assets,
+            home=home,
+            pdf=pdf,
+            further=beside,
+            logo=logo_address(view.frame.letter, shop),
+        )
 
 
 def paper(

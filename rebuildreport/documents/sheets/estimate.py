@@ -80,6 +80,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
             title,
             f"{title}, {job.job}",
             kind,
+            lettered=True,
             sections=(*sections, ("terms", say("Terms"))),
             carries=(Attached("lines.csv", _csv(job), "The lines of this document for a spreadsheet"),),
         ),

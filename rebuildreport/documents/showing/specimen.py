@@ -22,6 +22,7 @@ from ..drawings.scales import NARROW, WIDE, scales
 from ..drawings.verdict_marks import Verdict, verdict
 from ..press import places, templating
 from ..press.frame import Framed, PageFrame
+from ..press.letterhead import Letter, letter
 from ..press.pdf import render
 from ..press.photos import Prepared
 from ..press.words import SEVERITY, System
@@ -41,6 +42,7 @@ class Sample:
     report: Report
     inches: Report
     entry: IndexEntry
+    letter: Letter
     verdicts: tuple[Verdict, ...]
     keys: tuple[tuple[str, Drawing], ...]
     scales: tuple[tuple[Verdict, Drawing, Drawing], ...]  # wide and narrow: one of each verdict
@@ -120,6 +122,7 @@ def _sample(base: str) -> Sample:
         report=report(one, album, "shop"),
         inches=report(sample("in"), album, "shop"),
         entry=entry(one),
+        letter=letter(one, "Report", "issue 1"),
         verdicts=tuple(verdict(name) for name in reversed(SEVERITY)),
         keys=tuple(KEYS.items()),
         scales=tuple((verdict(name), *_scale(name)) for name in reversed(SEVERITY)),

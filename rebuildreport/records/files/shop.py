@@ -78,6 +78,14 @@ class Shop(Record):
 
     name: Text
     contact: Text = Field(description="printed under the name")
+    address: Text | None = Field(None, description="street, postcode and place, commas between the lines")
+    telephone: Text | None = Field(None, description="to be called at, as on letters and orders")
+    email: Text | None = Field(None, description="printed at the head of letters")
+    registration: Text | None = Field(None, description="where the business is registered")
+    tax_number: Text | None = Field(None, description="as it must stand on an invoice")
+    bank_account: Text | None = Field(None, description="where a statement asks to be paid to")
+    logo: Text | None = Field(None, description="file beside shop.yaml: png, jpg or svg")
+    paper: Literal["A4", "Letter"] = "A4"
     notice: Text | None = Field(None, description="printed at the foot of every page")
     mail: Mail | None = None
     currency: Text = Field(description="three letters of ISO 4217, as in EUR")

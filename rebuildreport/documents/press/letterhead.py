@@ -1,0 +1,75 @@
+"""The head of what a customer is written: who writes, to whom, about which engine.
+
+In: an Assessment.  Out: the lines of the head.  Of the public edition's it makes one without a person in it.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from ...assess.model.assessment import Assessment
+from ...records.load import LOGOS
+from .enginewords import arranged, swept
+from .language import say, told
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """The head of a letter, line by line."""
+
+    shop: str
+    reach: tuple[str, ...]  # below the name, a line each
+    sender: str  # in the window, above the address
+    to: tuple[str, ...]
+    identity: tuple[tuple[str, str], ...]
+    logo: str = ""
+
+
+def letter(job: Assessment, document: str, state: str) -> Letter:
+    """The head of one document; ``document`` is its sort and ``state`` its issue or day, as printed."""
+    head = job.letterhead
+    house = (", ".join(head.address), head.telephone, head.email)
+    law = (
+        head.registration,
+        head.tax_number and say("tax number {number}", number=head.tax_number),
+        head.bank_account and say("account {account}", account=head.bank_account),
+    )
+    lines = (house if any(house) else (job.contact,), law)
+    return Letter(
+        shop=job.shop,
+        reach=tuple(" · ".join(filter(None, line)) for line in lines if any(line)),
+        sender=", ".join((job.shop, *head.address)) if head.customer else "",
+        to=(head.customer, *head.customer_address) if head.customer else (),
+        identity=tuple((name, text) for name, text in _identity(job, document, state) if text),
+        logo=head.logo,
+    )
+
+
+def _identity(job: Assessment, document: str, state: str) -> Iterator[tuple[str, str]]:
+    engine, head = job.engine, job.letterhead
+    volume = "" if engine.displacement is None else swept(engine.displacement, job.system)
+    model = (engine.model, say(arranged(engine.arrangement, engine.cylinders)), say(engine.fuel), volume)
+    yield document, job.job
+    yield say("State"), state
+    yield say("Maker"), engine.maker
+    yield say("Model"), ", ".join(filter(None, model))
+    yield say("Serial"), head.serial
+    yield say("Meter"), told(job.meter)
+    yield say("Machine"), ", ".join(filter(None, (job.application, head.plate)))
+
+
+def logo_address(head: Letter | None, shop: Path | None) -> str:
+    """The shop's logo as an address that holds it whole: no page has a file of its own beside it.
+
+    '' where there is none; one that cannot be read is told by ``check``.
+    """
+    if head is None or not head.logo or shop is None:
+        return ""
+    path = shop / head.logo
+    kind = LOGOS.get(path.suffix.lower())
+    if kind is None or not path.is_file():
+        return ""
+    return f"data:{kind};base64,{base64.b64encode(path.read_bytes()).decode()}"
