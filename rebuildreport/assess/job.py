@@ -64,7 +64,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     read = _measure(given)
     listed = _list_parts(given, read)
     asked = _question(given, read, listed)
-    priced = _price(given, listed)
+    priced = _price(given, listed, asked)
     built = _build(given, read, listed, asked, priced)
     return _tell(given, read, listed, asked, priced, built)
 
@@ -152,6 +152,7 @@ class _Asked:
     odd: list[Text]
     absent: list[Text]
     deviations: tuple[Deviation, ...]
+    undecided: list[Characteristic]  # beyond their limits, and nobody says what is done
 
 
 def _question(given: _Given, read: _Read, listed: _Listed) -> _Asked:
@@ -168,7 +169,9 @@ def _question(given: _Given, read: _Read, listed: _Listed) -> _Asked:
         *untimely.after_delivery(job),
         *untimely.early_orders(engine, job, values),
     ]
-    return _Asked(values, odd, absent, decisions.deviations(engine, job, values))
+    deviations = decisions.deviations(engine, job, values)
+    undecided = decisions.undecided(engine, values, deviations, listed.parts.renewed, given.done)
+    return _Asked(values, odd, absent, deviations, undecided)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,9 +180,9 @@ class _Priced:
     stays: tuple[Spell, ...]
 
 
-def _price(given: _Given, listed: _Listed) -> _Priced:
+def _price(given: _Given, listed: _Listed, asked: _Asked) -> _Priced:
     stays = spells(given.shop, given.engine, given.job, given.today)
-    money = cost(given.shop, given.engine, given.job, listed.needs, listed.chosen)
+    money = cost(given.shop, given.engine, given.job, listed.needs, listed.chosen, asked.undecided)
     return _Priced(with_stays(money, stays), stays)
 
 
@@ -225,7 +228,7 @@ def _tell(
     too_close = tuple(questions.too_close(engine, values, deviations))
     parts = listed.parts
     to_decide = (
-        *questions.to_decide(engine, job, values, read.taken, deviations, parts, asked.odd, given.done),
+        *questions.to_decide(engine, job, read.taken, asked.undecided, parts, asked.odd),
         *bench.open,
     )
     unread = tuple(dict.fromkeys(c.feature for c in values if c.stands and c.verdict == "not measured"))

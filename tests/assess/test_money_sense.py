@@ -38,7 +38,9 @@ orders:
 
 def problems(made: Bench) -> list[Problem]:
     return [
-        one for one in load_shop(made.shop).all_problems if one.severity == "error" or "number" in one.message
+        one
+        for one in load_shop(made.shop).all_problems
+        if one.severity == "error" or "number" in one.message or "tax" in one.message
     ]
 
 
@@ -53,7 +55,10 @@ def bench(folder: Path) -> Bench:
     [
         ("engines/n-4.yaml", "price: 14.20", "price: -14.20", "less than nothing"),
         ("engines/n-4.yaml", "core: 2.00", "core: -2.00", "less than nothing"),
-        ("engines/n-4.yaml", "price: 14.20", "price: 14.205", "cannot be paid"),
+        ("engines/n-4.yaml", "price: 14.20", "price: 14.2051", "cannot be paid"),
+        ("engines/n-4.yaml", "price: 14.20", "price: 1.180", "thousands"),
+        ("job-1/work.yaml", "price: 40.00", "price: 3.300", "thousands"),
+        ("shop.yaml", "tax: 20 %", "tax: 0.19 %", "is that meant"),
         ("job-1/work.yaml", "hours: 9.5", "hours: -9.5", "less than nothing"),
         ("job-1/work.yaml", "price: 40.00", "price: -40.00", "less than nothing"),
         ("shop.yaml", "tax: 20 %", "tax: 825 %", "more than the line itself"),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
+import pytest
+
 from rebuildreport.assess.model.assessment import Cost
 from rebuildreport.quantities import english
 
@@ -255,3 +257,128 @@ def test_half_of_a_set_is_a_minimum(tmp_path: Path) -> None:
     both = READ.replace("    M1: 48.000 48.000\n", "    M1: 48.000 48.000\n    M2: 48.000 48.000\n")
     made.round("arrival", "2026-03-02", both.replace("    M1: 52.012\n", "    M1: 52.012\n    M2: 52.012\n"))
     assert not money(made).minimum
+
+
+LOOK = "labour:\n  - task: look\n    hours: 1\n    why: asked for\n"
+
+
+def parts_bought(made: Bench) -> dict[str, int]:
+    return {one.number: int(one.quantity) for one in money(made).lines if one.group == "part"}
+
+
+@pytest.mark.parametrize(
+    ("disposition", "bought"), [("recondition", True), ("reuse", True), ("hold_for_customer", False)]
+)
+def test_what_a_finding_needs_is_bought_whatever_is_done(
+    tmp_path: Path, disposition: str, bought: bool
+) -> None:
+    """A thread insert makes no new thread, and is bought (common practice)."""
+    made = bench(tmp_path, work=LOOK)
+    finding = "component: sump\n    seen: thread stripped\n    disposition: {}\n    needs: GU\n"
+    made.write("findings.yaml", f"findings:\n  F1:\n    {finding.format(disposition)}")
+    assert ("GU" in parts_bought(made)) is bought
+
+
+def test_a_missing_part_its_finding_and_its_work_are_one_line(tmp_path: Path) -> None:
+    made = bench(tmp_path, work=LOOK)
+    made.write(
+        "teardown.yaml",
+        "by: me\ndate: 2026-03-01\nmissing:\n  - what: main cap\n    feature: housings\n    positions: M1\n",
+    )
+    assert len(money(made).not_priced) == 1
+    finding = "component: housings\n    positions: M1\n    seen: cap lost\n    disposition: replace\n"
+    made.write("findings.yaml", f"findings:\n  F1:\n    {finding}")
+    (lacking,) = money(made).not_priced
+    assert "main cap M1" in english(lacking)
+    made.write(
+        "work.yaml", LOOK + "sublet:\n  - part: housings\n    work: a cap\n    price: 90.00\n    for: F1\n"
+    )
+    assert money(made).not_priced == ()
+
+
+def test_work_on_something_else_buys_nothing_that_the_sheet_does_not_know(tmp_path: Path) -> None:
+    made = bench(tmp_path, work="")
+    made.write(
+        "findings.yaml",
+        "findings:\n  F1:\n    component: starter\n    seen: burnt\n    disposition: replace\n",
+    )
+    for part, minimum in (("crankshaft", True), ("starter", False)):
+        made.write(
+            "work.yaml", LOOK + f"sublet:\n  - part: {part}\n    work: x\n    price: 9.00\n    for: F1\n"
+        )
+        assert money(made).minimum is minimum
+
+
+RINGS = """\
+gap:
+  kind: ring_gap
+  positions: C1 C2
+  columns: top
+  unit: mm
+  new:
+    top: 0.20 to 0.35
+  replace_with: RS
+"""
+
+
+def test_a_new_ring_beyond_its_limit_is_no_second_set(tmp_path: Path) -> None:
+    """Of every rebuild's two sets one is that of C1, whatever its gap is."""
+    made = Bench(tmp_path, RINGS, rest="always:\n  RS: 2\nparts:\n  RS:\n    name: rings\n    price: 30.00\n")
+    made.round("arrival", "2026-03-02", "gap:\n  columns: top\n  rows:\n    C1: 0.70\n    C2: 0.30\n")
+    assert parts_bought(made) == {"RS": 2}
+
+
+BORED = """\
+bores:
+  kind: bore
+  part: cylinder_block
+  positions: C1 C2
+  columns: a
+  unit: mm
+  oversizes: 0.50 1.00 mm
+  new:
+    size: 80.000 to 80.020
+skirts:
+  kind: readings
+  part: pistons
+  positions: C1 C2
+  columns: skirt
+  unit: mm
+fit:
+  kind: fit
+  outer: bores
+  inner: skirts
+  direction: a
+  positions: C1 C2
+  unit: mm
+"""
+
+
+def test_an_estimate_that_bores_buys_the_pistons_or_is_a_minimum(tmp_path: Path) -> None:
+    """No piston of the old bore fits one that is half a millimetre larger."""
+    rebore = LOOK + "decisions:\n  W1:\n    about: bores\n    do: recondition\n    size: 0.50 mm oversize\n"
+    rebore += "    why: worn\n    by: shop\n    date: 2026-03-03\n"
+    rebore += "sublet:\n  - part: cylinder_block\n    work: bore\n    price: 300.00\n    for: W1\n"
+    made = Bench(tmp_path, BORED)
+    made.write("work.yaml", rebore)
+    assert any(english(one).startswith("Skirts, to be replaced") for one in money(made).not_priced)
+    made.write("work.yaml", rebore + "parts:\n  - part: P50\n    quantity: 2\n    why: rebore\n    for: W1\n")
+    assert not any("Skirts" in english(one) for one in money(made).not_priced)
+    listed = BORED.replace("  new:\n", "  sets:\n    0.50 mm: P50\n  new:\n", 1)
+    made = Bench(tmp_path / "listed", listed, rest="parts:\n  P50:\n    name: piston\n    price: 40.00\n")
+    made.write("work.yaml", rebore)
+    assert not money(made).minimum and parts_bought(made) == {"P50": 2}
+
+
+def test_what_nobody_has_decided_makes_the_total_a_minimum(tmp_path: Path) -> None:
+    """80.30 wants 0.50 oversize: whoever reads a total of one hour has not read what the engine costs."""
+    made = Bench(tmp_path, BORED.replace("  new:\n", "  wear:\n    size: max 80.100\n  new:\n", 1))
+    made.write("work.yaml", LOOK)
+    for size, minimum in (("80.010", False), ("80.300", True)):
+        made.round(
+            "arrival",
+            "2026-03-02",
+            f"bores:\n  instrument: gauge\n  columns: a\n  rows:\n    C1: {size}\n    C2: 80.010\n",
+        )
+        assert money(made).minimum is minimum
+    assert [english(one) for one in money(made).not_priced] == ["Bores C1: not decided yet"]

@@ -81,7 +81,7 @@ class _Classes:
         if bench.on_paper:
             return list(bench.override.get(self.name, {}))
         part = self.sheet.part
-        about = {self.name, part or self.name, f"{part}s"}
+        about = {self.name, part or self.name}
         every = self.sheet.positions or []
         beyond = {c.position for c in bench.beyond(self.fit_name, ever=True) if c.end != "low"}
         wanted = bench.replaced(about, every) | (beyond - bench.decided_at(about, "reuse", every))

@@ -21,8 +21,6 @@ from ..model.choice import Choice
 from .candidates import own_surfaces
 from .workbench import Workbench
 
-SIZES = ("undersize", "oversize", "skim")
-
 
 def choices(
     folder: ShopFolder,
@@ -150,6 +148,6 @@ def _open(choice: Choice) -> Iterator[Text]:
     elif choice.status == "provisional" and choice.decides:
         words = message("{title}: provisional; what decides: {decides}")
         yield Sentence(words, title=choice.title, decides=present(choice.decides))
-    elif choice.status == "chosen" and choice.kind in SIZES:
+    elif choice.status == "chosen" and choice.of_size:
         words = message("{title}: {answer} follows from the readings; nobody has decided yet")
         yield Sentence(words, title=choice.title, answer=choice.answer)

@@ -162,6 +162,11 @@ class Choice:
     off: Public[float | None] = None  # sum of the distances from the targets
 
     @property
+    def of_size(self) -> bool:
+        """Whether it asks for machining: nothing is done by it before somebody has decided."""
+        return self.kind in ("undersize", "oversize", "skim")
+
+    @property
     def settled(self) -> bool:
         """Whether parts can be bought by it."""
         return self.status in ("decided", "chosen") and not self.on_paper

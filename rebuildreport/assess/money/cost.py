@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from ...quantities import Figure, Sentence, Text, Typed
+from ...quantities import Figure, Sentence, Several, Text, Typed
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, PartsOrder
 from ...records.files.jobfile import Job
@@ -15,6 +15,8 @@ from ...records.files.sheet import Engine
 from ...records.files.shop import Rate, Shop
 from ...trade.estimating import currency, sums
 from ...trade.estimating.approval import over
+from ..measure.titles import feature_title, span
+from ..model.assessment import Characteristic
 from ..model.choice import Choice
 from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
 from ..parts.needed import Need
@@ -31,11 +33,17 @@ def rate_on(shop: Shop, day: date) -> Rate | None:
 
 
 def cost(
-    shop: Shop, engine: Engine, job: JobFolder, needs: list[Need], chosen: Sequence[Choice] = ()
+    shop: Shop,
+    engine: Engine,
+    job: JobFolder,
+    needs: list[Need],
+    chosen: Sequence[Choice] = (),
+    beyond: Sequence[Characteristic] = (),
 ) -> Cost:
-    """Every price line and the sums; a minimum where a line has no price or no labour is entered.
+    """Every price line and the sums; a minimum where a price, our labour or a decision is lacking.
 
-    ``chosen`` says which sizes and grades of a part are wanted, and which lie on the shelf.
+    ``chosen`` says which sizes and grades of a part are wanted, and which lie on the shelf; ``beyond`` what
+    is beyond its limit, and nobody says what is done.
     """
     record = job.job
     assert record is not None
@@ -47,7 +55,7 @@ def cost(
     found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
     _take_off(lines, taken, found)
-    not_priced = _not_priced(lines, job, rate)
+    not_priced = [*_not_priced(lines, job, rate), *_undecided(engine, job, chosen, beyond)]
     orders = job.work.orders if job.work else []
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
@@ -108,6 +116,23 @@ def _not_priced(lines: Lines, job: JobFolder, rate: Rate | None) -> list[Text]:
     if rate is None and job.job is not None:
         lacks.append(Sentence("tax: no rate in force on {day}", day=job.job.opened))
     return lacks
+
+
+def _undecided(
+    engine: Engine, job: JobFolder, chosen: Sequence[Choice], beyond: Sequence[Characteristic]
+) -> Iterator[Text]:
+    """What has to be machined or bought, and nobody has decided how: its price is on no line."""
+    if job.job and (job.job.ready or job.job.delivered):
+        return  # it was handed over as it is
+    places: dict[str, dict[str, None]] = {}
+    for value in beyond:
+        places.setdefault(value.feature, {})[value.position] = None
+    for choice in chosen:
+        if choice.of_size and choice.status != "nothing known" and not (choice.decision or choice.on_paper):
+            places.setdefault(choice.name, {})
+    for name, where in places.items():
+        what = Several([feature_title(engine, name), *([span([*where])] if where else [])], " ")
+        yield Sentence("{what}: not decided yet", what=what)
 
 
 def _approved(record: Job) -> tuple[Approval, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, english
 from ...records import JobFolder
+from ...records.files.jobfile import Work
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.timeline import Timeline
@@ -19,7 +20,8 @@ class Need:
 
     part: str
     name: Text = NOTHING  # where it is no part of the sheet: what is still to be chosen
-    count: int = 0  # asked for as a number
+    always: int = 0  # of every rebuild: whatever else asks for them at their places asks for these
+    count: int = 0  # asked for as a number, beside them
     positions: list[str] = field(default_factory=list)  # asked for by position: each once
     places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
     each: bool = False  # one for each feature that asks: the springs of C1's two valves
@@ -42,7 +44,7 @@ class Need:
         once = dict.fromkeys(self.positions, 1)
         if self.each:
             once |= {position: len(features) for position, features in self.places.items()}
-        return sum(once.values()) + self.count
+        return max(sum(once.values()), self.always) + self.count
 
 
 def takes_its_place(engine: Engine, feature: str) -> list[str]:
@@ -79,21 +81,38 @@ def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str
     return bolts.part, places, 0 if places else bolts.quantity
 
 
-def made_or_found(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterator[tuple[str, Text, Text]]:
-    """Parts that are not there, at a price that nobody knows yet: key, reason, name."""
+def made_or_found(
+    engine: Engine, job: JobFolder, timeline: Timeline
+) -> Iterator[tuple[str, Text, Text, list[str]]]:
+    """Parts that are not there, at a price that nobody knows yet: key, reason, name, findings of the same.
+
+    What a finding of the same place buys, or work by others that is written for it, is on the list already.
+    """
+    work = job.work or Work()
+    paid = {name for line in work.sublet for name in line.for_}
+    paid |= {name for line in work.parts for name in line.for_}
+    paid |= {name for name, finding in job.seen.items() if finding.needs}
     for one in job.teardown.missing if job.teardown else []:
         if one.feature not in engine.features:
             continue  # reported where it is written
         spots = {(one.feature, position) for position in one.positions}
         if any(spots & {*timeline.spots(d.about, d.positions)} for d in job.decisions.values()):
             continue  # somebody has decided what is done: its price stands there
+        same = [
+            name
+            for name, finding in job.seen.items()
+            if spots & {*timeline.spots(finding.component, finding.positions)}
+        ]
+        if paid & {*same}:
+            continue
         where = ", ".join(one.positions)
         remedy = (
             Typed(one.remedy) if one.remedy else Sentence("one to be made, and its bore machined with it")
         )
         name = Sentence("{what}: {done}", what=f"{one.what} {where}", done=remedy)
         title = amid(feature_title(engine, one.feature))
-        yield f"missing {one.what} {where}", Sentence("missing: {what} cannot be measured", what=title), name
+        why = Sentence("missing: {what} cannot be measured", what=title)
+        yield f"missing {one.what} {where}", why, name, same
 
 
 def counted_once(engine: Engine, needs: Iterable[Need]) -> Iterator[str]:

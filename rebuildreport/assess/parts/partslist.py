@@ -21,6 +21,8 @@ from .needed import bolts_renewed, counted_once, made_or_found, own_places, take
 from .shellsets import STANDARD, ChosenSet, ShellSets, no_such_size
 from .unbought import half_bought, no_line, to_be_bought, unbought
 
+UNDECIDED = ("measure_again", "hold_for_customer")  # dispositions by which nothing is bought yet
+
 
 class PartsList:
     """Gathers needs from rules, joints, verdicts, findings and decisions."""
@@ -118,7 +120,8 @@ class PartsList:
 
     def _always(self) -> None:
         for part, count in self.engine.always.items():
-            self._need(part, Sentence("with every rebuild"), count=count)
+            need = self._need(part, Sentence("with every rebuild"))
+            need.always = 0 if part in self.counted else count
 
     def _chosen(self) -> None:
         """What choices by measurement ask for: how many of each part, and which for where."""
@@ -138,7 +141,16 @@ class PartsList:
                 need.count += sum(buy.quantity for buy in ones)
                 need.reasons.setdefault(Sentence(words, what=title, which=which), [])
                 decisions = dict.fromkeys(choice.decision for choice in mine if choice.decision)
-                need.grounds += [name for name in decisions if name not in need.grounds]
+                grounds = [*self._condemned_by(name), *decisions]
+                need.grounds += [ground for ground in grounds if ground not in need.grounds]
+
+    def _condemned_by(self, name: str) -> Iterator[str]:
+        """Findings by which what a choice is made for goes out."""
+        sheet = self.engine.features.get(name)
+        about = {name, sheet.part if sheet else None}
+        for key, finding in self.job.seen.items():
+            if finding.disposition == "replace" and finding.component in about:
+                yield key
 
     def _joints(self) -> None:
         """What was opened is closed with new gaskets; bolts that hold two joints are one set of bolts."""
@@ -266,8 +278,10 @@ class PartsList:
                 yield other
 
     def _findings(self) -> None:
+        """What is condemned, and what a finding needs whatever is done: a thread insert is no new thread."""
         for name, finding in self.job.seen.items():
-            if finding.disposition != "replace":
+            replaced = finding.disposition == "replace"
+            if not replaced and (not finding.needs or finding.disposition in UNDECIDED):
                 continue
             component = finding.component
             sheet = self.engine.features.get(component)
@@ -283,7 +297,12 @@ class PartsList:
                 self._bolts(component, why, positions, name)
             for part in finding.needs or takes_its_place(self.engine, component):
                 self._part(part, why, positions, component=component, ground=name)
-            if sheet is not None and sheet.sets and not {*finding.needs} & {*sheet.sets.values()}:
+            if (
+                replaced
+                and sheet is not None
+                and sheet.sets
+                and not {*finding.needs} & {*sheet.sets.values()}
+            ):
                 self._set(component, why, ground=name)
 
     def _decisions(self) -> None:
@@ -322,8 +341,8 @@ class PartsList:
             self._need(part, why, positions=places, count=count, ground=ground)
 
     def _missing(self) -> None:
-        for part, why, name in made_or_found(self.engine, self.job, self.timeline):
-            self._need(part, why, count=1, name=name)
+        for part, why, name, grounds in made_or_found(self.engine, self.job, self.timeline):
+            self._need(part, why, count=1, name=name).grounds += grounds
 
     def _part(
         self,

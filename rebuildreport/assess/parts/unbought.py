@@ -62,12 +62,29 @@ def unbought(
     listed = {need.part for need in needs}
     grounds = {ground for need in needs for ground in need.grounds}
     paid = _paid_for(job)
-    for component, why in condemned(job).items():
+    gone = condemned(job)
+    for component, why in gone.items():
         own = {component, open_part.format(component), *parts_of(engine, component)}
         named = {name for name, _ in why}
         supplied = _supplied(engine, job, component, named)
         if not (own & listed or grounds & named or paid & _beside(engine, component) or supplied):
             yield component, *why[0]
+    for piston, bores, name in _bored_for(engine, job):
+        own = {*parts_of(engine, piston), *engine.features[bores].sets.values()}
+        typed = any(name in line.for_ for line in (job.work.parts if job.work else []))
+        if piston not in gone and not (own & listed or typed or _supplied(engine, job, piston, {name})):
+            yield piston, name, Typed(job.decisions[name].why)
+
+
+def _bored_for(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, str]]:
+    """What runs in bores that are bored to another size, the bores, and the decision: no old piston fits."""
+    for name, decision in job.decisions.items():
+        for fit in engine.features.values():
+            sheet = engine.features.get(fit.outer or "")
+            mine = sheet is not None and decision.about in (fit.outer, sheet.part)
+            bored = decision.do == "recondition" and decision.size and fit.kind == "fit"
+            if mine and bored and fit.outer and fit.inner in engine.features:
+                yield fit.inner, fit.outer, name
 
 
 def _paid_for(job: JobFolder) -> set[str]:
@@ -82,12 +99,11 @@ def _paid_for(job: JobFolder) -> set[str]:
 def _supplied(engine: Engine, job: JobFolder, component: str, grounds: set[str]) -> bool:
     """Whether work by others is written for it that brings it: another crank, guides that they fit.
 
-    Work on its neighbour brings nothing: a rebore buys no pistons.  Of a component that the sheet does not
-    know nobody can say whose neighbour it is.
+    Work on its neighbour brings nothing: a rebore buys no pistons.
     """
     sublets = [one for one in (job.work.sublet if job.work else []) if grounds & set(one.for_)]
     sheet = engine.features.get(component)
-    return any(sheet is None or one.part in (sheet.part, component) for one in sublets)
+    return any(one.part in (component, sheet and sheet.part) for one in sublets)
 
 
 def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | None) -> str:

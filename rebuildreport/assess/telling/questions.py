@@ -12,27 +12,25 @@ from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.engine import damage
 from ...trade.kinds import KINDS
-from ..measure.observations import Occasion, dimension_of, of_whole_engine
+from ..measure.observations import Occasion, dimension_of
 from ..measure.titles import component_title, feature_title, span, titled, trait_title
 from ..model.assessment import Characteristic, Cost, Deviation
 from ..model.prices import Against
 from ..parts.partslist import PartsList
-from ..work.decisions import covered_by, standing_beyond
+from ..work.decisions import covered_by
 
 
 def to_decide(
     engine: Engine,
     job: JobFolder,
-    characteristics: list[Characteristic],
     taken: list[Occasion],
-    deviations: tuple[Deviation, ...],
+    undecided: Iterable[Characteristic],
     parts: PartsList,
     odd: Sequence[Text] = (),
-    work_done: bool = True,
 ) -> list[Text]:
     """What a person has to decide or put right, in the order in which it matters."""
     return [
-        *_beyond_and_standing(engine, characteristics, deviations, parts, work_done),
+        *_beyond_and_standing(engine, undecided),
         *odd,
         *_no_clearance(engine, taken),
         *_suspects(engine, job),
@@ -108,20 +106,8 @@ def too_close(
     ]
 
 
-def _beyond_and_standing(
-    engine: Engine,
-    characteristics: list[Characteristic],
-    deviations: tuple[Deviation, ...],
-    parts: PartsList,
-    work_done: bool,
-) -> Iterator[Text]:
-    """Beyond its limit with no part to take its place and no deviation signed.
-
-    What is read on the whole engine is decided about by its parts, until it is together again.
-    """
-    for beyond in standing_beyond(characteristics, deviations):
-        if parts.renewed(beyond) or (of_whole_engine(engine.features[beyond.feature]) and not work_done):
-            continue
+def _beyond_and_standing(engine: Engine, undecided: Iterable[Characteristic]) -> Iterator[Text]:
+    for beyond in undecided:
         where = _where(engine, beyond)
         if beyond.advice:
             yield Sentence("{where}: {what}", where=where, what=present([beyond.side, beyond.advice]))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import inf
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid
@@ -11,7 +11,7 @@ from ...records.files.jobfile import DecisionRecord, DeviationRecord, Work
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.judging import ends_in
-from ..measure.observations import base_unit
+from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import sized
 from ..measure.titles import feature_title, span
 from ..model.assessment import Characteristic, Decision, Deviation
@@ -111,6 +111,24 @@ def standing_beyond(
         value
         for value in characteristics
         if value.stands and value.verdict == "beyond limit" and value.key not in covered
+    ]
+
+
+def undecided(
+    engine: Engine,
+    characteristics: Iterable[Characteristic],
+    deviations: Iterable[Deviation],
+    renewed: Callable[[Characteristic], bool],
+    work_done: bool,
+) -> list[Characteristic]:
+    """What stands beyond its limit with no part to take its place and no deviation signed.
+
+    What is read on the whole engine is decided about by its parts, until it is together again.
+    """
+    return [
+        value
+        for value in standing_beyond(characteristics, deviations)
+        if not renewed(value) and (work_done or not of_whole_engine(engine.features[value.feature]))
     ]
 
 

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 # decimals that are no money
 _NOT_MONEY = frozenset({"tax", "hours", "percent"})
 MOST_TAX = 100  # per cent
+LEAST_TAX = 1  # per cent: less is more likely a share of one, as in 0.19 for 19 % (common sense)
+THOUSANDS = 3  # digits after a point that may part thousands, as in 1.180
 
 
 def check_shop_money(shop: Shop, source: Source) -> list[Problem]:
@@ -103,10 +105,13 @@ def _too_fine(amount: Decimal | None, code: str) -> bool:
 
 def _digits(notes: Notes, record: BaseModel, code: str) -> None:
     most = currency.digits(code)
+    coins = f"{code} has {most or 'no'} decimal{'' if most == 1 else 's'}"
     for where, amount in _amounts(record, ()):
-        if _too_fine(amount, code):
-            coins = f"{code} has {most or 'no'} decimal{'' if most == 1 else 's'}"
-            hint = str(currency.rounded(amount, code))
+        hint = str(currency.rounded(amount, code))
+        if most < THOUSANDS and amount.as_tuple().exponent == -THOUSANDS:
+            hint = f"{amount.scaleb(THOUSANDS).quantize(currency.step(code))}, or {hint}"
+            notes.error(where, f"{amount} may be thousands: {coins} (ISO 4217)", hint)
+        elif _too_fine(amount, code):
             notes.error(where, f"{amount} cannot be paid: {coins} (ISO 4217)", hint)
 
 
@@ -124,6 +129,9 @@ def _sense(notes: Notes, record: BaseModel) -> None:
         elif (key == "tax" or "tax_on" in where) and amount > MOST_TAX:
             hint = f"{(amount / 100).normalize():f} %" if amount >= 500 else ""
             notes.error(where, f"a tax of {amount} % is more than the line itself", hint)
+        elif (key == "tax" or "tax_on" in where) and 0 < amount < LEAST_TAX:
+            hint = f"{(amount * 100).normalize():f} %"
+            notes.warn(where, f"a tax of {amount} %, less than one in a hundred: is that meant?", hint)
 
 
 def _amounts(record: BaseModel, where: Where) -> Iterator[tuple[Where, Decimal]]:
