@@ -165,7 +165,8 @@ def test_trade_is_engineering_only() -> None:
 
 def test_every_library_is_declared() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    names = [re.match(r"[\w-]+", line).group().lower() for line in project["dependencies"]]  # type: ignore[union-attr]
+    lines = [*project["dependencies"], *project["optional-dependencies"]["cluster"]]
+    names = [re.match(r"[\w-]+", line).group().lower() for line in lines]  # type: ignore[union-attr]
     declared = {IMPORT_NAMES.get(name, name.replace("-", "_")) for name in names}
     declared |= {"pydantic_core"}  # comes with pydantic, of the same makers and version
     used = {library: _name(m) for m in MODULES for library in third_party(m)}

@@ -46,6 +46,8 @@ def run(args: Sequence[str]) -> int:
         if list(args) == ["--version"]:
             print(f"{NAME} {__version__}")
             return 0
+        if args and args[0] == "publish" and (told := _nothing_to_do(args)) is not None:
+            return told
         from .cli import call
 
         return call(args)
@@ -59,6 +61,19 @@ def run(args: Sequence[str]) -> int:
         if os.environ.get("REBUILDREPORT_DEBUG"):
             raise
         return _fault(fault)
+
+
+def _nothing_to_do(args: Sequence[str]) -> int | None:
+    """The exit status of a ``publish`` that finds all as the last one left it; told as by that one."""
+    from ..site.unchanged import as_told
+
+    known = as_told(args)
+    if known is None:
+        return None
+    text, status = known
+    if text:
+        print(text.replace("\u00a0", " "), file=sys.stderr)
+    return status
 
 
 def _unheard() -> None:

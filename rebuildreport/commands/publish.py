@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import sys
+import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from .options import known_jobs, shop_option
 from .telling import problem_lines, say
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+    from ..site.publishing import PublishResult
+
+LACKING = 3
 
 
 @click.command("publish")
@@ -22,18 +32,84 @@ from .telling import problem_lines, say
     help="where the pages go",
 )
 @click.option("--pdf/--no-pdf", default=True, help="write PDFs too (needs Pango)")
-def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool) -> int:
-    """Write the report of each JOB (all without one) and the site.
+@click.option("--cluster", metavar="ADDRESS", help="of a Dask scheduler whose workers see the same folders")
+def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool, cluster: str | None) -> int:
+    """Write the site, and the PDFs of each JOB (all without one).
 
     OUT/shop is complete and private; OUT/public holds only what has consent.
     A job whose files have errors keeps the pages that it had.
     """
     names = known_jobs(shop, jobs)
-    from ..site.publishing import publish
+    from ..site import hands, unchanged
+    from ..site.publishing import Told, publish
 
-    result = publish(shop, out, jobs=names, pdf=pdf, report=say)
-    for problem in result.problems:
-        say("\n".join(problem_lines(problem, shop)), err=True)
-    for message in result.messages:
-        say(message, err=True)
+    class Terminal(Told):
+        asked = unchanged.asked(sys.argv[1:])
+
+        def said(self, line: str) -> None:
+            progress.clear()
+            say(line)
+
+        def counted(self, what: str, done: int, total: int) -> None:
+            progress.show(what, done, total)
+
+        def worded(self, result: PublishResult) -> str:
+            return worded(result, shop)
+
+    def begin() -> Executor:
+        return hands.cluster(cluster) if cluster else hands.processes()
+
+    progress = Progress()
+    try:
+        workers = hands.Hands(begin)
+        result = publish(shop, out, jobs=names, pdf=pdf, told=Terminal(), hands=workers)
+    except ImportError as missing:
+        say(f"{missing}: pip install 'rebuildreport[cluster]'", err=True)
+        return LACKING
+    finally:
+        progress.clear()
+        workers.rest()
+    if text := worded(result, shop):
+        say(text, err=True)
     return result.exit_status
+
+
+def worded(result: PublishResult, shop: Path) -> str:
+    """What a run tells at its end."""
+    lines = [line for problem in result.problems for line in problem_lines(problem, shop)]
+    return "\n".join([*lines, *result.messages])
+
+
+class Progress:
+    """One line on a terminal: what is done, at which rate, and how long the rest takes; silent elsewhere."""
+
+    def __init__(self) -> None:
+        self._seen = sys.stderr.isatty()
+        self._what, self._begun, self._shown = "", 0.0, 0.0
+
+    def show(self, what: str, done: int, total: int) -> None:
+        """The same line again, at most ten times a second."""
+        now = time.monotonic()
+        if what != self._what:
+            self._what, self._begun, self._shown = what, now, 0.0
+        if self._seen and now - self._shown > 0.1 and now > self._begun:
+            self._shown = now
+            rate = done / (now - self._begun)
+            line = f"{what}: {done} of {total}, {rate:.1f} a second, {lasting((total - done) / rate)} left"
+            print(f"\r\033[K{line}", end="", file=sys.stderr, flush=True)
+
+    def clear(self) -> None:
+        """Make room for a line that stays."""
+        if self._seen and self._shown:
+            print("\r\033[K", end="", file=sys.stderr, flush=True)
+
+
+def lasting(seconds: float) -> str:
+    """A span of time as one says it.
+
+    >>> lasting(8.4), lasting(95), lasting(5400)
+    ('9 s', '2 min', '1.5 h')
+    """
+    if seconds < 60:
+        return f"{int(seconds) + 1} s"
+    return f"{seconds / 60:.0f} min" if seconds < 3600 else f"{seconds / 3600:.1f} h"

@@ -1,73 +1,89 @@
-"""Folders that are replaced in whole or not at all.
+"""Files of the site that are there whole or as they were.
 
-A job's pages are built beside the site and swapped in by two renames.  What
-stands in ``OUT`` and was not made here is never touched: only folders that
-the manifest names are ever removed.
+What changes is written aside first, below ``OUT/.building``, and put in place by one rename a file when all
+of it is written: a full disk leaves the old pages as they were.  What stands in ``OUT`` and was not made
+here is never touched.
 """
 
 from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Collection
+from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 
 BUILDING = ".building"
 PRINTED = "bench-sheet-*.pdf"  # what the command bench-sheet writes beside a job's pages
 
 
-def write_whole(path: Path, data: bytes) -> None:
+def write_whole(path: Path, data: bytes | Iterable[bytes]) -> None:
     """Write a file so that it is there whole or as it was; unchanged content is left alone."""
-    try:
-        if path.read_bytes() == data:
-            return
-    except OSError:
-        pass
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        beside.write_bytes(data)
-        beside.replace(path)
+        with beside.open("wb") as file:
+            file.writelines([data] if isinstance(data, bytes) else data)
+        if not same(path, beside):
+            beside.replace(path)
     finally:
         beside.unlink(missing_ok=True)
 
 
-def recover(out: Path) -> None:
-    """Put back what a run that was cut off in the middle of a swap had set aside, and clear its leftovers."""
-    building = out / BUILDING
-    if not building.is_dir():
-        return
-    for aside in sorted(building.glob("*.old")):
-        edition, _, job = aside.name.removesuffix(".old").partition("--")
-        home = out / edition / job
-        if not home.exists():
-            aside.rename(home)
-    shutil.rmtree(building, ignore_errors=True)
+def same(one: Path, other: Path) -> bool:
+    """Whether two files have the same bytes; thousands of jobs make a page that is not read at once."""
+    with suppress(OSError), one.open("rb") as ours, other.open("rb") as theirs:
+        while (piece := ours.read(1 << 18)) == theirs.read(1 << 18):
+            if not piece:
+                return True
+    return False
 
 
-def fresh(out: Path, edition: str, job: str) -> Path:
-    """An empty folder to build one job's pages in."""
-    folder = out / BUILDING / f"{edition}--{job}"
-    shutil.rmtree(folder, ignore_errors=True)
-    folder.mkdir(parents=True)
-    return folder
+def building(out: Path, edition: str, job: str) -> Path:
+    """Where the pages of a job are written aside."""
+    return out / BUILDING / edition / job
 
 
-def swap_in(out: Path, edition: str, job: str, built: Path) -> None:
-    """Put a built folder in its place; the old one goes only when the new one stands."""
-    home = out / edition / job
-    home.parent.mkdir(parents=True, exist_ok=True)
-    aside = out / BUILDING / f"{edition}--{job}.old"
-    shutil.rmtree(aside, ignore_errors=True)
-    if home.exists():
-        home.rename(aside)
-    try:
-        built.rename(home)
-    except OSError:
-        if aside.exists() and not home.exists():
-            aside.rename(home)
-        raise
-    shutil.rmtree(aside, ignore_errors=True)
+def clear(out: Path) -> None:
+    """Take away what a run that was cut off had written aside."""
+    shutil.rmtree(out / BUILDING, ignore_errors=True)
+
+
+def aside(out: Path, edition: str, job: str, file: str, data: bytes) -> None:
+    """Write one file of a job aside, unless it stands as it is."""
+    with suppress(OSError):
+        if (out / edition / job / file).read_bytes() == data:
+            return
+    path = building(out, edition, job) / file
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(data)
+
+
+def standing(out: Path, edition: str, job: str, file: str) -> bytes:
+    """A file of a job as it will stand."""
+    with suppress(OSError):
+        return (building(out, edition, job) / file).read_bytes()
+    return (out / edition / job / file).read_bytes()
+
+
+def also(out: Path, job: str, file: str) -> None:
+    """A file of the shop edition in the public one, too."""
+    if not (out / "public" / job / file).exists():
+        aside(out, "public", job, file, standing(out, "shop", job, file))
+
+
+def put_in_place(out: Path, edition: str, job: str) -> bool:
+    """Put what was written aside in its place, pages first; whether there was anything."""
+    built, home = building(out, edition, job), out / edition / job
+    files = sorted(
+        (path for path in built.rglob("*") if path.is_file()), key=lambda path: path.suffix != ".html"
+    )
+    for path in files:
+        target = home / path.relative_to(built)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        path.replace(target)
+    shutil.rmtree(built, ignore_errors=True)
+    return bool(files)
 
 
 def strange(out: Path, edition: str, job: str) -> bool:
@@ -83,16 +99,21 @@ def strange(out: Path, edition: str, job: str) -> bool:
     return not {path.name for path in home.iterdir()} <= {path.name for path in home.glob(PRINTED)}
 
 
-def carry_over(out: Path, job: str, built: Path, made: Collection[str]) -> None:
-    """Keep the bench sheets that a person printed: those beside the job's pages that are not of ``made``.
+def found(out: Path, edition: str, job: str) -> list[str]:
+    """The files of pages that nothing is known of, because the memory of them was lost: all are ours.
 
-    Where ``built`` has one of its own of the same name, that one stands.
+    But for bench sheets, which a person may have printed.
     """
-    for path in sorted((out / "shop" / job).glob(PRINTED)):
-        if path.name not in made and not (built / path.name).exists():
-            shutil.copy2(path, built / path.name)
+    home = out / edition / job
+    printed = set(home.glob(PRINTED))
+    return [str(path.relative_to(home)) for path in home.rglob("*") if path.is_file() and path not in printed]
 
 
-def remove(out: Path, edition: str, job: str) -> None:
-    """Take one job's pages down."""
-    shutil.rmtree(out / edition / job, ignore_errors=True)
+def remove(out: Path, edition: str, job: str, files: Iterable[str]) -> None:
+    """Take files of a job down, and its folder where nothing else is in it."""
+    home = out / edition / job
+    for file in files:
+        (home / file).unlink(missing_ok=True)
+    for folder in (home / "photos", home):
+        with suppress(OSError):
+            folder.rmdir()

@@ -61,6 +61,15 @@ class Checkout:
         changed = (line[3:] for line in (status or "").split("\0"))
         return cls(shop_dir, head, prefix, _units(changed, prefix))
 
+    def paths(self) -> list[Path]:
+        """Files of the repository that change whenever the newest commit, or what is put beside it, does.
+
+        Where there is none, the places at which one would appear.
+        """
+        found = [folder / ".git" for folder in (self.shop_dir.resolve(), *self.shop_dir.resolve().parents)]
+        said = _git(self.shop_dir, "rev-parse", *(word for name in _MOVED for word in ("--git-path", name)))
+        return found if said is None else [(self.shop_dir / line).resolve() for line in said.splitlines()]
+
     def dirty(self, job: str, engine: str) -> bool:
         """Whether files that a job is made from have changed since the newest commit."""
         return not self._dirty.isdisjoint(_made_from(job, engine))
@@ -85,6 +94,9 @@ class Checkout:
         words = ("log", "--full-history", "-m", "--no-renames", "--name-only", "--format=", "-z")
         said = _git(self.shop_dir, *words, f"{head}..{self.head}", "--", ".")
         return None if said is None else _units(said.split("\0"), self._prefix)
+
+
+_MOVED = ("HEAD", "logs/HEAD", "index", "packed-refs", "info/exclude")
 
 
 def _made_from(job: str, engine: str) -> set[str]:

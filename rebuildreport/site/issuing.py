@@ -34,7 +34,7 @@ from ..documents.sheets import register
 from ..quantities import Typed
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, sealed
-from .history import last_commit
+from .history import Commit, last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 
@@ -211,18 +211,19 @@ def _basis(loaded: ShopFolder, job: JobFolder, one: Assessment) -> dict[str, Any
     return frozen
 
 
-def noted(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> Assessment:
+def noted(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str, commit: Commit) -> Assessment:
     """A job with what the page of a document says of issues; as it is where that is never issued."""
-    return replace(one, issue=note_of(loaded, job, one, document)) if document in register.ISSUED else one
+    if document not in register.ISSUED:
+        return one
+    return replace(one, issue=note_of(loaded, job, one, document, str(commit)))
 
 
-def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str) -> IssueNote:
+def note_of(loaded: ShopFolder, job: JobFolder, one: Assessment, document: str, commit: str) -> IssueNote:
     """What a page that is published now says of itself.
 
     The issue that it shows; where its document was not issued from these
     records, the newest issue of any, and whether the records are later.
     """
-    commit = str(last_commit(loaded.path, job.name, one.engine.name))
     last, own = job.issued.last(), job.issued.last(document)
     if last is None:
         return IssueNote(None, commit=commit)

@@ -5,31 +5,48 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Collection
 from functools import cache
+from importlib import metadata
 from pathlib import Path
 
 from .. import __version__
-from ..documents.press import places
+from ..documents.press import pdf, places
 from . import sources
+
+PACKAGE = Path(__file__).resolve().parents[1]
+# whose words and drawing stand in the bytes of a page
+LIBRARIES = ("babel", "jinja2", "markdown-it-py", "pillow", "pillow-heif", "pint")
 
 
 @cache
 def program() -> str:
     """Which program this is: a clone that was brought up to date has the version that it had before."""
     digest = hashlib.sha256(__version__.encode())
-    package = Path(__file__).resolve().parents[1]
-    for path in sorted(package.rglob("*.py")):
-        digest.update(str(path.relative_to(package)).encode() + path.read_bytes())
+    for path in sorted(PACKAGE.rglob("*.py")):
+        digest.update(str(path.relative_to(PACKAGE)).encode() + path.read_bytes())
+    for library in LIBRARIES:
+        digest.update(metadata.version(library).encode())
     return digest.hexdigest()
+
+
+def printing(shop_dir: Path) -> str:
+    """What a PDF is made by, beside what it says and its stylesheet."""
+    fonts = [(path.name, sources.digest_of(path)) for path in _files(shop_dir) if path.parent.name == "fonts"]
+    return sources.digest(metadata.version("weasyprint"), sources.digest_of(Path(pdf.__file__)), fonts)
 
 
 def templates(shop_dir: Path) -> str:
     """The templates in force, those of the shop before the program's own."""
     digest = hashlib.sha256()
-    for folder in places.folders(shop_dir):
-        for path in sorted(folder.rglob("*")):
-            if path.is_file():
-                digest.update(path.name.encode() + path.read_bytes())
+    for path in _files(shop_dir):
+        digest.update(path.name.encode() + path.read_bytes())
     return digest.hexdigest()
+
+
+def _files(shop_dir: Path) -> list[Path]:
+    """The templates' files and folders, the shop's first."""
+    return [
+        path for folder in places.folders(shop_dir) for path in sorted(folder.rglob("*")) if path.is_file()
+    ]
 
 
 def sheets(shop_dir: Path) -> dict[str, str]:
@@ -44,3 +61,19 @@ def of_all(shop_dir: Path, sheets: Collection[str], pdf: bool) -> str:
     """
     own = [sources.digest_of(shop_dir / name) for name in ("shop.yaml", "stock.yaml")]
     return sources.digest(program(), templates(shop_dir), pdf, own, sorted(sheets))
+
+
+def paths(shop_dir: Path) -> list[Path]:
+    """All that has to be looked at to know that none of this has changed, folders for what is new in them."""
+    code = [path for path in PACKAGE.rglob("*") if path.suffix == ".py" or path.is_dir()]
+    code = [path for path in code if path.name != "__pycache__"]
+    installed = Path(str(metadata.distribution("weasyprint").locate_file("")))  # all libraries lie in it
+    engines = shop_dir / "engines"
+    return [
+        installed,
+        *code,
+        *(path for folder in places.folders(shop_dir) for path in (folder, *folder.rglob("*"))),
+        *(shop_dir / name for name in ("shop.yaml", "stock.yaml", "templates")),
+        engines,
+        *engines.glob("*.yaml"),
+    ]

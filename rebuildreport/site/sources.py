@@ -13,12 +13,10 @@ import time
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
+from .marks import TICK
+
 # size, modified (ns), status changed (ns), inode, digest of the content
 State = list[int | str]
-
-# A file changed again within one tick of its disk's clock looks the same (FAT counts in 2 s): what is so
-# young, or from the future because a clock was set back, is read again next time.
-TICK = 2_000_000_000
 
 
 def states(folder: Path, known: Mapping[str, State]) -> dict[str, State]:
@@ -77,3 +75,12 @@ def digest(*parts: object) -> str:
 def contents(files: Mapping[str, State]) -> list[tuple[str, str]]:
     """Names and digests, without what only the disk knows."""
     return [(name, str(state[4])) for name, state in files.items()]
+
+
+def edited(files: Mapping[str, State]) -> int:
+    """When the newest of the files was changed; one too young to have its time put down is newer than all."""
+    times = [int(state[1]) or _NOW for state in files.values() if state[4] not in ("folder", "gone")]
+    return max(times, default=0)
+
+
+_NOW = 2**62

@@ -119,8 +119,8 @@ def test_hostile_text_stays_text(album) -> None:
     )
     for html in (
         report_html(hostile, album),
-        pages.index_html(HOSTILE, HOSTILE, HOSTILE, [pages.entry(hostile)]),
-        pages.engine_html(HOSTILE, HOSTILE, HOSTILE, hostile.engine.name, [pages.entry(hostile)]),
+        index(HOSTILE, HOSTILE, HOSTILE, [pages.listed(pages.entry(hostile))]),
+        pages.engine_html(HOSTILE, HOSTILE, HOSTILE, [fitted(pages.listed(pages.entry(hostile)), "../")]),
     ):
         read = Page(html)
         assert "script" not in read.tags and "x" not in read.ids
@@ -377,19 +377,29 @@ def test_stylesheets_hold_nothing_that_the_renderer_stumbles_over(album, photo_f
 # ------------------------------------------------------------------ site pages
 
 
-def test_index_is_newest_first_and_marks_failing_jobs() -> None:
+def fitted(listed: pages.Listed, up: str = "", failing: str = "") -> pages.Listed:
+    return replace(listed, item=pages.ready(listed.item, up, failing))
+
+
+def index(shop: str, contact: str, notice: str, listed: list[pages.Listed]) -> str:
+    """The index of jobs as they are listed."""
+    engines = [(one.engine, one.maker, one.model) for one in listed]
+    return "".join(pages.index_html(shop, contact, notice, [fitted(one).item for one in listed], engines))
+
+
+def test_index_marks_failing_jobs() -> None:
     from datetime import date
 
-    whole = pages.entry(sample.orchard())
-    evening = pages.entry(sample.first_evening())
-    failed = pages.failing(whole, whole.job, whole.title, 3, date(2026, 3, 1))
-    read = Page(pages.index_html("Shop", "", "Invented.", [failed, evening]))
-    assert read.text.index("2026-005") < read.text.index("2026-003")
+    whole = pages.listed(pages.entry(sample.orchard()))
+    failed = fitted(whole, failing=pages.failing(3, date(2026, 3, 1)))
+    never = pages.unlisted("2026-005", "Not begun", 1)
+    read = Page(index("Shop", "", "Invented.", [failed, never]))
     assert "Last good pages of 1 March 2026 shown; the files have 3 problems." in read.text
+    assert "No pages yet; the files have one problem." in read.text
     assert "engines/od6-54.html" in read.links and "2026-003/index.html" in read.links
-    public = Page(pages.index_html("Shop", "", "Invented.", [failed, evening], "public"))
-    assert "problems" not in public.text
-    assert read.broken == public.broken == []
+    assert "2026-005/index.html" not in read.links
+    assert "problems" not in Page(index("Shop", "", "Invented.", [whole])).text
+    assert read.broken == []
 
 
 def test_index_shows_the_measurement_of_the_first_finding() -> None:
@@ -412,7 +422,7 @@ def test_a_close_call_that_was_settled_shows_the_later_verdict() -> None:
 
 
 def test_engine_page_tells_limits_with_their_source() -> None:
-    read = Page(pages.engine_html("Shop", "", "", "od6-54", [pages.entry(sample.orchard())]))
+    read = Page(pages.engine_html("Shop", "", "", [pages.listed(pages.entry(sample.orchard()))]))
     assert "Main bearing clearanceclearance, mm0.050–0.110max 0.150workshop manual, 3rd edition, page 31" in (
         read.text.replace("\n", "")
     )
@@ -420,11 +430,11 @@ def test_engine_page_tells_limits_with_their_source() -> None:
     assert "75.470" not in read.text
     assert "No. 4 main bearing: wiped, lining gone" in read.text
     with pytest.raises(ValueError, match="no job is of the engine"):
-        pages.engine_html("Shop", "", "", "unknown", [])
+        pages.engine_html("Shop", "", "", [])
 
 
 def test_empty_site_says_so() -> None:
-    assert "No job is published yet." in Page(pages.index_html("Shop", "", "", [])).text
+    assert "No job is published yet." in Page(index("Shop", "", "", [])).text
 
 
 @pytest.mark.parametrize("more", range(6))

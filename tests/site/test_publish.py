@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import sqlite3
 import subprocess
 from dataclasses import replace
 from pathlib import Path
@@ -21,8 +22,7 @@ from rebuildreport.documents.press import pdf
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
 from rebuildreport.records import job_names, load_shop
-from rebuildreport.site import folders
-from rebuildreport.site.manifest import MANIFEST
+from rebuildreport.site.manifest import NAME as MANIFEST
 from rebuildreport.site.publishing import publish
 
 from .conftest import FOUR, SIX, edit, files, quick
@@ -152,7 +152,7 @@ def test_unchanged_is_left_alone_and_changed_is_not(shop: Path, out: Path) -> No
 def test_what_is_unchanged_is_neither_read_nor_assessed_and_told_all_the_same(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from rebuildreport.site import publishing as module
+    from rebuildreport.site import publishing, work
 
     edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75.968", "M1:    75,968")
     before = quick(shop, out)
@@ -162,7 +162,12 @@ def test_what_is_unchanged_is_neither_read_nor_assessed_and_told_all_the_same(
     def never(*args: object) -> None:
         raise AssertionError("nothing has changed")
 
-    for name in ("load_job", "assess_job", "_edition_pages"):
+    for module, name in (
+        (work, "load_job"),
+        (work, "assess_job"),
+        (publishing, "_index"),
+        (publishing, "_engine"),
+    ):
         monkeypatch.setattr(module, name, never)
     for path in shop.rglob("*.yaml"):
         path.touch()  # what the disk says has changed, the content has not
@@ -203,22 +208,29 @@ def test_a_commit_is_told_of_in_the_jobs_that_it_touches_alone(begun: Path, tmp_
     assert made() == {FOUR}
 
 
-@pytest.mark.parametrize("cut", [1, 40, 2000])
-def test_a_journal_cut_off_in_the_middle_of_a_line_loses_that_line_alone(
-    begun: Path, tmp_path: Path, cut: int
-) -> None:
+@pytest.mark.parametrize("damage", ["lost", "no database", "of another version"])
+def test_a_memory_that_is_lost_costs_nothing_but_time(begun: Path, tmp_path: Path, damage: str) -> None:
+    """The same bytes; what no longer belongs to a job goes, and that pages stand is known."""
     shutil.rmtree(begun / SIX)
-    out = tmp_path / "cut"
+    out = tmp_path / "out"
+    quick(begun, out)
+    manifest, extra = out / MANIFEST, out / "shop" / FOUR / "estimate.html"
+    made = files(out)
+    extra.write_bytes(b"of a document that the job no longer has")
+    if damage == "no database":
+        manifest.write_bytes(b"something else" * 99)
+    elif damage == "lost":
+        manifest.unlink()
+    else:
+        with sqlite3.connect(manifest) as database:
+            database.execute("pragma user_version = 99")
+        database.close()
+    edit(begun / FOUR / "job.yaml", "opened: 2026-04-13", "opened: 2026-04-73")
+    (said,) = quick(begun, out).messages
+    assert "its last good pages stay" in said
+    edit(begun / FOUR / "job.yaml", "opened: 2026-04-73", "opened: 2026-04-13")
     assert quick(begun, out).written == (FOUR,)
-    whole = files(out)
-    edit(begun / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
-    assert quick(begun, out).written == (FOUR,)
-    edit(begun / FOUR / "job.yaml", "rattle for 6 s", "rattle for 5 s")
-    manifest = out / MANIFEST
-    manifest.write_bytes(manifest.read_bytes()[:-cut])
-    assert quick(begun, out).written == (FOUR,)
-    assert files(out) == whole
-    assert quick(begun, out).written == ()
+    assert files(out) == made
 
 
 EDITS = ("change", "change back", "spoil", "mend", "rename", "delete", "restore", "public", "private")
@@ -306,29 +318,30 @@ def test_a_deleted_job_goes_and_strangers_stay(shop: Path, out: Path) -> None:
     assert stranger.read_text(encoding="utf-8") == "mine"
 
 
-def test_a_run_cut_off_in_the_swap_loses_nothing(shop: Path, out: Path) -> None:
-    before = files(out / "shop" / SIX)
-    building = out / folders.BUILDING
-    building.mkdir(exist_ok=True)
-    (out / "shop" / SIX).rename(building / f"shop--{SIX}.old")
-    folders.recover(out)
-    assert files(out / "shop" / SIX) == before
-    assert not building.exists()
-
-
 def test_a_failure_while_building_leaves_the_old_pages(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    before = files(out / "shop" / SIX)
+    """And a run that was cut off among the files of a job vouches for none of them."""
+    before = files(out)
     edit(shop / SIX / "job.yaml", "title: ", "title: New ")
 
     def full(*args: object, **kwargs: object) -> str:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("rebuildreport.site.publishing.report_html", full)
-    with pytest.raises(OSError, match="No space"):
-        quick(shop, out)
-    assert files(out / "shop" / SIX) == before
+    with monkeypatch.context() as broken:
+        broken.setattr("rebuildreport.site.work.results_json", full)
+        with pytest.raises(OSError, match="No space"):
+            quick(shop, out)
+    assert files(out / "shop") == {
+        name.removeprefix("shop/"): d for name, d in before.items() if name[:5] == "shop/"
+    }
+    with monkeypatch.context() as broken:
+        broken.setattr("rebuildreport.site.folders.remove", full)  # the new files are in their places
+        with pytest.raises(OSError, match="No space"):
+            quick(shop, out)
+    edit(shop / SIX / "job.yaml", "title: New ", "title: ")
+    assert quick(shop, out).written == (SIX,)
+    assert files(out) == before
 
 
 def test_without_pango_everything_else_is_made(
@@ -399,7 +412,7 @@ def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Pat
 
 
 def test_one_jobs_fault_stops_that_job_alone(shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from rebuildreport.site import publishing as module
+    from rebuildreport.site import work as module
 
     real = module.assess_job
 
@@ -447,17 +460,6 @@ def test_a_bench_sheet_printed_before_the_first_publish_is_not_in_the_way(
     edit(begun / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
     assert quick(begun, out).written == (FOUR,)
     assert printed.read_bytes() == b"%PDF written on since"
-
-
-def test_a_bench_sheet_of_publish_itself_goes_with_its_round(tmp_path: Path) -> None:
-    home, built = tmp_path / "shop" / FOUR, tmp_path / "built"
-    home.mkdir(parents=True)
-    built.mkdir()
-    for name in ("printed", "ours", "again"):
-        (home / f"bench-sheet-{name}.pdf").write_bytes(b"old")
-    (built / "bench-sheet-again.pdf").write_bytes(b"new")
-    folders.carry_over(tmp_path, FOUR, built, ["bench-sheet-ours.pdf"])
-    assert files(built) == {"bench-sheet-again.pdf": b"new", "bench-sheet-printed.pdf": b"old"}
 
 
 def test_pages_lost_from_the_public_edition_are_made_again(shop: Path, out: Path) -> None:

@@ -60,6 +60,46 @@ def available() -> bool:
     return True
 
 
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """All that one PDF is made from, as plain data: it can be handed to another process.
+
+    ``stylesheet`` is the text of one, its addresses are below ``base``; ``allowed`` are further folders
+    that pictures and fonts may come from (everything else, the network included, is barred),
+    ``made`` the date that the document carries: it comes from the records, not from the clock; ``photos``
+    is the folder behind addresses that begin with ``photo:``, so that no path of this machine gets into it.
+    """
+
+    html: str
+    stylesheet: str
+    base: Path
+    allowed: tuple[Path, ...]
+    made: date
+    attachments: tuple[Attached, ...] = ()
+    photos: Path | None = None
+
+    def digest(self) -> str:
+        """One digest of what it says and how it looks, fonts and program apart; photos by their names."""
+        whole = hashlib.sha256()
+        for part in (self.html, self.stylesheet, self.made.isoformat()):
+            whole.update(part.encode() + b"\0")
+        for one in self.attachments:
+            whole.update("\0".join((one.name, one.description, one.relationship)).encode() + one.data)
+        return whole.hexdigest()
+
+    def pdf(self) -> bytes:
+        """Its bytes; PdfUnavailable where WeasyPrint cannot be loaded."""
+        return render(
+            self.html,
+            stylesheet=self.stylesheet,
+            base=self.base,
+            allowed=self.allowed,
+            made=self.made,
+            attachments=self.attachments,
+            photos=self.photos,
+        )
+
+
 def render(
     html: str,
     *,
@@ -72,11 +112,7 @@ def render(
 ) -> bytes:
     """One document as PDF bytes.
 
-    ``stylesheet`` is the text of one, its addresses are below ``base``; ``allowed`` are further folders
-    that pictures and fonts may come from (everything else, the network included, is barred),
-    ``made`` the date that the document carries: it comes from the records, not
-    from the clock; ``photos`` is the folder behind addresses that begin with ``photo:``, so that no path
-    of this machine gets into the document.  Raises PdfUnavailable where WeasyPrint cannot be loaded.
+    What each is stands at ``Paper``.  Raises PdfUnavailable where WeasyPrint cannot be loaded.
     """
     engine = _load()
     weasyprint = engine.library

@@ -53,7 +53,7 @@ def prepare(photo: Path, folder: Path, earlier: Path | None = None) -> Prepared:
         data = photo.read_bytes()
     except OSError as problem:
         return Prepared(problem=f"{photo.name} cannot be read: {problem.strerror or problem}")
-    stem = hashlib.sha256(_RECIPE.encode() + data).hexdigest()[:20]
+    stem = _stem(data)
     for place in (folder, earlier):
         found = _known(stem, place) if place is not None else None
         if found is not None and place is not None:
@@ -78,6 +78,19 @@ def prepare(photo: Path, folder: Path, earlier: Path | None = None) -> Prepared:
         picture.save(out, "JPEG", quality=quality, optimize=True)
         _write(folder / name, out.getvalue())
     return Prepared(names[0], names[1], full.width, full.height, small.width, small.height)
+
+
+def prepared(photo: Path, home: Path, built: Path) -> Prepared:
+    """Both sizes of a photo: as they stand in ``home``, or prepared in ``built``."""
+    try:
+        found = _known(_stem(photo.read_bytes()), home)
+    except OSError as problem:
+        return Prepared(problem=f"{photo.name} cannot be read: {problem.strerror or problem}")
+    return found or prepare(photo, built)
+
+
+def _stem(data: bytes) -> str:
+    return hashlib.sha256(_RECIPE.encode() + data).hexdigest()[:20]
 
 
 def _known(stem: str, folder: Path) -> Prepared | None:

@@ -14,7 +14,7 @@ from ..press import places, templating
 from ..press.frame import Framed
 from ..press.language import language, page_numbers, speaking, told
 from ..press.letterhead import logo_address
-from ..press.pdf import render
+from ..press.pdf import Paper
 from ..press.photos import Prepared
 from .findings import Album, on_paper
 from .view import Edition, report
@@ -51,15 +51,14 @@ def page(
         )
 
 
-def paper(
+def printed(
     template: str, view: Framed, job: Assessment, shop: Path | None = None, photo_folder: Path | None = None
-) -> bytes:
-    """A document as PDF/A-3 bytes, dated as the job stands.
+) -> Paper:
+    """A document as it goes to the renderer, dated as the job stands.
 
-    ``photo_folder`` is where the photos of its album are, whose base is ``PRINTED``.  Raises PdfUnavailable
-    (see pdf.py) where this machine cannot make PDFs.
+    ``photo_folder`` is where the photos of its album are, whose base is ``PRINTED``.
     """
-    return render(
+    return Paper(
         page(template, view, for_pdf=True, home="", shop=shop),
         stylesheet=places.stylesheet(shop=shop) + page_numbers(language(view.frame.lang, shop)),
         base=places.own_templates(),
@@ -100,6 +99,18 @@ def report_pdf(
     shop: Path | None = None,
 ) -> bytes:
     """The report as PDF bytes, with the records that it rests on inside; raises as ``paper`` does."""
+    return printed_report(job, photos, edition, photo_folder=photo_folder, shop=shop).pdf()
+
+
+def printed_report(
+    job: Assessment,
+    photos: Mapping[str, Prepared],
+    edition: Edition = "shop",
+    *,
+    photo_folder: Path,
+    shop: Path | None = None,
+) -> Paper:
+    """The report of one edition as it goes to the renderer; raises as ``report_html`` does."""
     with speaking(language(job.language, shop)):
         view = report(job, on_paper(photos), edition)
-    return paper("report", view, job, shop, photo_folder)
+    return printed("report", view, job, shop, photo_folder)

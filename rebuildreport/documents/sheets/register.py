@@ -16,8 +16,9 @@ from ...assess.model.assessment import Assessment
 from ...quantities import Sentence, Text
 from ..press.frame import Framed
 from ..press.language import PLAIN, language, speaking
+from ..press.pdf import Paper
 from ..report.findings import NO_PHOTOS, Album
-from ..report.rendering import page, paper
+from ..report.rendering import page, printed
 from ..report.view import report
 from . import benchsheet, buildsheet, estimate, machiningorder, purchaselist, teardownsheet
 
@@ -56,11 +57,17 @@ class Document:
         """Its page, beside the report that it belongs to; ``pdf`` is the address of the same as a PDF."""
         return page(self.template, view, pdf=pdf, shop=shop)
 
+    def paper(
+        self, view: Framed, job: Assessment, shop: Path | None = None, photo_folder: Path | None = None
+    ) -> Paper:
+        """The same as it goes to the renderer; raises as ``printed`` does."""
+        return printed(self.template, view, job, shop, photo_folder)
+
     def pdf(
         self, view: Framed, job: Assessment, shop: Path | None = None, photo_folder: Path | None = None
     ) -> bytes:
-        """The same as PDF bytes; raises as ``paper`` does."""
-        return paper(self.template, view, job, shop, photo_folder)
+        """The same as PDF bytes; raises as ``Paper.pdf`` does."""
+        return self.paper(view, job, shop, photo_folder).pdf()
 
 
 def _report(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> Framed:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Finding, Limits, SummaryLine
 from ...assess.model.enginefacts import engine_name
@@ -66,8 +67,6 @@ class IndexEntry:
     findings: tuple[str, ...] = ()
     facts: tuple[tuple[str, str], ...] = ()
     limits: tuple[Limit, ...] = ()
-    problems: int = 0  # above 0: the files are wrong, the pages shown are the last good ones
-    published: str = ""  # "5 March 2026": date of the last good pages; "" where there are none
 
     @property
     def meta(self) -> str:
@@ -75,6 +74,28 @@ class IndexEntry:
         name = engine_name(self.maker, self.model)
         use = ", ".join(part for part in (self.application, self.meter) if part)
         return " · ".join(part for part in (self.job, name, use) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A job as the site's own pages keep it from run to run; nothing private is in it."""
+
+    job: str
+    opened: str  # 2026-03-06
+    as_of: str
+    item: str  # its place in a list of jobs, with UP and FAILING in it
+    engine: str = ""
+    maker: str = ""
+    model: str = ""
+    meter: str = ""
+    built: Sequence[str] = ()
+    findings: Sequence[str] = ()
+    facts: Sequence[Sequence[str]] = ()
+    limits: Sequence[Sequence[str]] = ()  # feature, what, new, wear, source
+
+
+# Letters that no text has: where in an item the way to the edition's folder goes, and the word on its files.
+UP, FAILING = "\ue000", "\ue001"
 
 
 def entry(
@@ -129,54 +150,90 @@ def _said(job: Assessment, titles: tuple[str, ...]) -> str:
     return said
 
 
-def failing(
-    earlier: IndexEntry | None, job: str, title: str, problems: int, published: date | None
-) -> IndexEntry:
-    """The entry of a job whose files have problems: as it was last good, and marked."""
-    when = day(published) if published is not None else ""
-    if earlier is not None:
-        return replace(earlier, problems=problems, published=when)
-    today = published or date.min
-    unknown = verdict("not measured")
-    return IndexEntry(
-        job, title, as_of=today, opened=today, verdict=unknown, problems=problems, published=when
+def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = None) -> Listed:
+    """An entry as the pages of an edition keep it; ``ready`` fits its place into a page."""
+    return Listed(
+        job=entry.job,
+        opened=entry.opened.isoformat(),
+        as_of=entry.as_of.isoformat(),
+        engine=entry.engine,
+        maker=entry.maker,
+        model=entry.model,
+        meter=entry.meter,
+        item=_item(entry, edition, shop, failing=FAILING),
+        built=entry.built,
+        findings=entry.findings,
+        facts=entry.facts,
+        limits=tuple((one.feature, one.what, one.new, one.wear, one.source) for one in entry.limits),
     )
+
+
+def unlisted(job: str, title: str, problems: int, shop: Path | None = None) -> Listed:
+    """A job of which there never were any pages: last in the list, and marked."""
+    entry = IndexEntry(job, title, as_of=date.min, opened=date.min, verdict=verdict("not measured"))
+    item = _item(entry, "shop", shop, linked=False, failing=failing(problems, None, shop))
+    return Listed(job, date.min.isoformat(), date.min.isoformat(), item)
+
+
+def failing(problems: int, published: date | None, shop: Path | None = None) -> str:
+    """That the files of a job have problems, and of which day the pages are that are shown meanwhile."""
+    when = day(published) if published is not None else ""
+    return str(_part(shop).failing(problems, when))
+
+
+def ready(item: str, up: str = "", failing: str = "") -> str:
+    """A job's place in the list of a page from which ``up`` leads to the edition's folder."""
+    return item.replace(UP, up).replace(FAILING, failing)
+
+
+def _item(
+    entry: IndexEntry, edition: Edition, shop: Path | None, linked: bool = True, failing: str = ""
+) -> str:
+    return str(_part(shop).job(entry, edition, UP, linked, failing))
+
+
+def _part(shop: Path | None) -> Any:
+    return templating.environment(shop).get_template("parts/job-entry/part.html.jinja").module
 
 
 def index_html(
     shop_name: str,
     contact: str,
     notice: str,
-    entries: Sequence[IndexEntry],
+    items: Iterable[str],
+    engines: Sequence[tuple[str, str, str]],
     edition: Edition = "shop",
     assets: str = "assets/",
     shop: Path | None = None,
-) -> str:
-    """The first page of an edition: every job, newest first, with the measurement that decided it."""
-    listed = _newest_first(entries)
+) -> Iterator[str]:
+    """The first page of an edition, piece by piece: every job with the measurement that decided it.
+
+    ``items`` are the places of all jobs, newest first; ``engines`` name, maker and model for each, "" where
+    a job has none: so thousands of jobs are never held at once.
+    """
     makers: dict[str, dict[str, tuple[str, int]]] = {}
-    for job in listed:
-        if job.engine:
-            models = makers.setdefault(job.maker or say("Other"), {})
-            name, many = models.get(job.engine, (job.model or job.engine, 0))
-            models[job.engine] = (name, many + 1)
+    for engine, maker, model in engines:
+        if engine:
+            models = makers.setdefault(maker or say("Other"), {})
+            name, many = models.get(engine, (model or engine, 0))
+            models[engine] = (name, many + 1)
     intro = say("No job is published yet.")
-    if len(listed) == 1:
+    if len(engines) == 1:
         intro = say("One job. It shows the measurement that decided it, against its limits.")
-    elif listed:
+    elif engines:
         words = message(
             "{count} jobs, newest first. Each shows the measurement that decided it, against its limits."
         )
-        intro = say(words, count=capital(figure(len(listed))))
+        intro = say(words, count=capital(figure(len(engines))))
     template = templating.environment(shop).get_template("index.html.jinja")
-    return template.render(
+    return template.generate(
         title=say("Engines taken apart, measured and put back"),
         lang=spoken().code,
         home="",
         shop=shop_name,
         contact=contact,
         notice=notice,
-        entries=listed,
+        items=items,
         intro=intro,
         makers={
             maker: sorted((key, *made) for key, made in models.items())
@@ -193,52 +250,47 @@ def engine_html(
     shop_name: str,
     contact: str,
     notice: str,
-    engine: str,
-    entries: Sequence[IndexEntry],
+    jobs: Sequence[Listed],
     edition: Edition = "shop",
     assets: str = "../assets/",
     shop: Path | None = None,
 ) -> str:
-    """One engine family: its facts, its jobs, its limits with their sources, what failed on it."""
-    listed = _newest_first(job for job in entries if job.engine == engine)
-    if not listed:
-        raise ValueError(f"no job is of the engine {engine}")
+    """One engine family: its facts, its jobs newest first, its limits and their sources, what failed."""
+    if not jobs:
+        raise ValueError("no job is of the engine")
     template = templating.environment(shop).get_template("engine.html.jinja")
-    newest = listed[0]
+    newest = jobs[0]
     built = [line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built]
     words = message(
-        "{engine}. One job in this shop." if len(listed) == 1 else "{engine}. {count} jobs in this shop."
+        "{engine}. One job in this shop." if len(jobs) == 1 else "{engine}. {count} jobs in this shop."
     )
     return template.render(
         shop=shop_name,
         lang=spoken().code,
         contact=contact,
         notice=notice,
-        title=engine_name(newest.maker, newest.model) or engine,
+        title=engine_name(newest.maker, newest.model) or newest.engine,
         facts=newest.facts,
-        intro=say(words, engine=capital("; ".join(built)), count=capital(figure(len(listed)))),
+        intro=say(words, engine=capital("; ".join(built)), count=capital(figure(len(jobs)))),
         home="../index.html",
-        entries=listed,
-        failed=[(job, job.findings) for job in listed if job.findings],
-        limits=_once(list(dict.fromkeys(limit for job in listed for limit in job.limits))),
+        items=[job.item for job in jobs],
+        failed=[(job, job.findings) for job in jobs if job.findings],
+        limits=_once(list(dict.fromkeys(tuple(limit) for job in jobs for limit in job.limits))),
         edition=edition,
         assets=assets,
     )
 
 
-def _newest_first(entries: Iterable[IndexEntry]) -> list[IndexEntry]:
-    return sorted(entries, key=lambda job: (job.opened, job.job), reverse=True)
-
-
-def _once(limits: list[Limit]) -> list[tuple[str, str, str, str, str]]:
+def _once(limits: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
     """A row a limit; feature and source stand in the first row of a feature, until the source changes."""
-    rows = []
-    before: Limit | None = None
-    for limit in limits:
-        new = before is None or limit.feature != before.feature
-        source = limit.source if new or before is None or limit.source != before.source else ""
-        rows.append((limit.feature if new else "", limit.what, limit.new, limit.wear, source))
-        before = limit
+    rows: list[tuple[str, ...]] = []
+    known = ("", "")
+    for feature, what, new, wear, source in limits:
+        again = feature == known[0]
+        rows.append(
+            ("" if again else feature, what, new, wear, "" if again and source == known[1] else source)
+        )
+        known = (feature, source)
     return rows
 
 

@@ -1,0 +1,110 @@
+"""Who does the work of a run: this process, or any executor of ``concurrent.futures``."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from contextlib import suppress
+from itertools import chain, islice
+from multiprocessing.process import BaseProcess
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+# Handed out ahead, for each of the workers: enough that none waits, and few enough to be held.
+AHEAD = 2
+FEW = 3  # done before other processes have begun
+
+
+class Hands:
+    """Hands out calls.  ``begin`` makes the executor when there is enough to do; None: all is done here."""
+
+    def __init__(self, begin: Callable[[], Executor] | None = None, many: int = 0) -> None:
+        self._begin = begin
+        self.many = many or cores()
+        self._executor: Executor | None = None
+
+    def each(self, call: Callable[..., T], tasks: Iterable[tuple[Any, ...]], few: int = FEW) -> Iterator[T]:
+        """The result of each call as it is done, in any order; the tasks are taken as they are needed."""
+        tasks = iter(tasks)
+        first: list[tuple[Any, ...]] = []
+        if self._executor is None:
+            first = list(islice(tasks, few))
+        if self._begin is None or (self._executor is None and len(first) < few):
+            for task in (*first, *tasks):
+                yield call(*task)
+            return
+        if self._executor is None:
+            self._executor = self._begin()
+        yield from self._elsewhere(self._executor, call, chain(first, tasks))
+
+    def _elsewhere(
+        self, executor: Executor, call: Callable[..., T], tasks: Iterator[tuple[Any, ...]]
+    ) -> Iterator[T]:
+        running: set[Future[T]] = set()
+        try:
+            while True:
+                while len(running) < AHEAD * self.many and (task := next(tasks, None)) is not None:
+                    running.add(executor.submit(call, *task))
+                if not running:
+                    return
+                done, running = wait(running, return_when=FIRST_COMPLETED)
+                for future in done:
+                    yield future.result()
+        finally:
+            for future in running:
+                future.cancel()
+
+    def rest(self) -> None:
+        """Let them go."""
+        if self._executor is not None:
+            self._executor.shutdown(cancel_futures=True)
+            self._executor = None
+
+
+def cores() -> int:
+    """Cores that this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not told on every system
+        return os.cpu_count() or 1
+
+
+def processes() -> Executor:
+    """A process for each core, begun by a server that has the program loaded where there is such a thing."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_all_start_methods, get_context
+
+    forking = "forkserver" in get_all_start_methods()
+    context = get_context("forkserver" if forking else "spawn")
+    if forking:
+        context.set_forkserver_preload([f"{__package__}.work"])
+    return ProcessPoolExecutor(cores(), context, begun)
+
+
+def begun() -> None:
+    """What a process does before its first task: it ends with whoever began it, however that ends."""
+    import gc
+    from multiprocessing import parent_process
+
+    gc.set_threshold(400_000, 20, 20)
+    with suppress(ValueError):
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the one that began it stops it
+    if (parent := parent_process()) is not None:
+        threading.Thread(target=_leave_with, args=(parent,), daemon=True).start()
+
+
+def _leave_with(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
+
+
+def cluster(address: str) -> Executor:
+    """The workers of a Dask cluster that see the same folders; ImportError without ``distributed``."""
+    from distributed import Client
+
+    client: Any = Client
+    executor: Executor = client(address).get_executor()
+    return executor

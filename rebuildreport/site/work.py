@@ -1,0 +1,371 @@
+"""One job's share of a run: its pages, then its PDFs, with nothing shared but the disk.
+
+In comes an Order and the name of a job, as plain data; out goes what was made of it.  So any executor can
+do it, in this process, in others or on other machines that see the same folders.  Pages are written aside,
+in a folder of the job alone; putting them in their place, and remembering, is left to whoever gave the order.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from functools import lru_cache
+from pathlib import Path
+
+from ..assess import Assessment, assess_job
+from ..assess.measure.due import due_round
+from ..assess.publishing.public import public
+from ..assess.publishing.results import extract, results_json
+from ..documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
+from ..documents.press.pdf import Paper, PdfUnavailable
+from ..documents.press.photos import Prepared, prepared
+from ..documents.press.standing_texts import TextProblem
+from ..documents.report.findings import Album, on_paper
+from ..documents.report.rendering import printed_report, report_html
+from ..documents.report.view import Edition
+from ..documents.sheets import register
+from ..documents.showing import pages
+from ..quantities import Text, english
+from ..records import JobFolder, Problem, ShopFolder, load_job, load_shop
+from . import folders, issuing, leaks, sources
+from .history import Commit, last_commit
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What every job of a run is made by and from."""
+
+    shop: Path
+    out: Path
+    by: str  # digest of all that the jobs share: program, templates, the shop's own files, its sheets
+    by_printing: str  # digest of what prints: program, fonts, the renderer's version
+    pdf: bool
+    committed: bool  # there is a repository
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The pages of one edition of a job."""
+
+    files: tuple[str, ...]  # all of its files but PDFs; those that differ from what stands are aside
+    papers: tuple[str, ...]  # the PDFs that belong to it
+    listed: pages.Listed
+
+
+@dataclass(slots=True)
+class Pages:
+    """What became of a job."""
+
+    name: str
+    problems: list[Problem] = field(default_factory=list)
+    engine: str = ""
+    title: str = ""
+    consent: bool = False
+    usable: bool = False
+    stage: str = ""
+    made: dict[Edition, Made] = field(default_factory=dict)
+    sure: bool = True  # False where something of the program went wrong: nothing to rest on
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A PDF of a job that is to be made."""
+
+    job: str
+    edition: Edition
+    file: str
+    of: str  # what it is made from
+    paper: Paper
+
+
+@dataclass(slots=True)
+class Papers:
+    """The PDFs of a job that are to be made; not ``sure`` where that could not be found out."""
+
+    job: str
+    sheets: list[Sheet] = field(default_factory=list)
+    sure: bool = False
+    fault: str = ""  # of the program
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """What became of a PDF; ``fault`` where it could not be made."""
+
+    job: str
+    edition: Edition
+    file: str
+    of: str
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Desk:
+    """A job that is being worked on."""
+
+    order: Order
+    shop: ShopFolder
+    job: JobFolder
+    one: Assessment | None  # in a language that there is; None where its files cannot be used
+    problems: tuple[Problem, ...]
+    commit: Commit
+
+    def noted(self, one: Assessment, document: str) -> Assessment:
+        return issuing.noted(self.shop, self.job, one, document, self.commit)
+
+    def sheets(self, one: Assessment) -> Iterator[tuple[register.Document, Assessment]]:
+        """Every further document that the job has by now, and what it is made from."""
+        one = replace(one, due=due_round(self.shop, self.job, one))
+        for sheet in register.further(one):
+            one = self.noted(one, sheet.name)
+            yield sheet, one
+
+
+@lru_cache(maxsize=1)
+def _shop(shop: Path, by: str) -> ShopFolder:
+    return load_shop(shop, [])
+
+
+@lru_cache(maxsize=1)  # the PDFs follow the pages, and where one process makes both it reads the job once
+def _desk(order: Order, name: str, content: str) -> _Desk:
+    shop = _shop(order.shop, order.by)
+    job = load_job(shop, name)
+    problems = [*job.problems, *job.engine_problems]
+    if not job.usable:
+        return _Desk(order, shop, job, None, tuple(problems), Commit())
+    one = assess_job(shop, job)
+    try:
+        language(one.language, order.shop)
+    except UnknownLanguage as slip:  # in English, and that said
+        problems.append(_language_problem(job, f"its documents are in English: {slip}"))
+        one = replace(one, language="en")
+    commit = last_commit(order.shop, name, one.engine.name) if order.committed else Commit()
+    return _Desk(order, shop, job, one, tuple(problems), commit)
+
+
+def _language_problem(job: JobFolder, message: str) -> Problem:
+    own = job.sources.get("job") if job.job and job.job.language else None
+    return own.problem(("language",), message) if own else Problem("shop.yaml", 1, 1, "error", message)
+
+
+# ------------------------------------------------------------------------------- pages
+
+
+def make_pages(order: Order, name: str, content: str) -> Pages:
+    """Read and assess a job and write its pages aside; a fault of the program stops this job alone.
+
+    ``content`` is a digest of its files, by which what was read for its pages is found for its PDFs.
+    """
+    done = Pages(name)
+    try:
+        _make_pages(_desk(order, name, content), done)
+    except OSError:
+        raise  # a full disk is nobody's input
+    except Exception as fault:
+        done.sure, done.usable, done.made = False, False, {}
+        message = f"could not be worked out ({type(fault).__name__}: {fault}); please report this"
+        done.problems.append(Problem(f"{name}/job.yaml", 1, 1, "error", message))
+    return done
+
+
+def _make_pages(desk: _Desk, done: Pages) -> None:
+    job, one = desk.job, desk.one
+    done.problems += desk.problems
+    if record := job.job:  # one that cannot be read proves no consent: private by default
+        done.engine, done.title = Path(record.engine).name, record.title
+        done.consent = record.publish and record.consent is not None
+    if one is None:
+        return
+    done.usable, done.stage = True, one.stage
+    photos = _photos(desk, one, done.problems)
+    reported = desk.noted(one, "report")
+    beside = tuple(_further(desk, one, photos, done.problems))
+    done.made["shop"] = _edition(desk, reported, "shop", photos, beside)
+    if not reported.publish:
+        return
+    seen = public(reported)
+    made = _edition(desk, seen, "public", photos)
+    if leaked := _leaked(desk, one, seen):
+        done.problems += leaked
+    else:
+        done.made["public"] = made
+
+
+def _edition(
+    desk: _Desk,
+    one: Assessment,
+    edition: Edition,
+    photos: Mapping[str, Prepared],
+    beside: Iterable[tuple[Text, str]] = (),
+) -> Made:
+    """The report of an edition, and the list of all that belongs to it."""
+    order, name = desk.order, desk.job.name
+    shown = {photo.name: photos[photo.name] for photo in one.photos if photo.name in photos}
+    further = list(beside)
+    pdf = "report.pdf" if order.pdf else ""
+    page = report_html(one, shown, edition, pdf=pdf, further=further, shop=order.shop)
+    written = {"index.html": page.encode()}
+    if edition == "shop":
+        written["results.json"] = results_json(one)
+    for file, data in written.items():
+        folders.aside(order.out, edition, name, file, data)
+    pictures = sorted({file for photo in shown.values() for file in (photo.full, photo.small)})
+    if edition == "public":
+        for file in pictures:
+            folders.also(order.out, name, f"photos/{file}")
+    files = (*written, *(address for _, address in further), *(f"photos/{file}" for file in pictures))
+    papers = tuple(file.replace(".html", ".pdf") for _, file in further if order.pdf)
+    papers = (pdf, *papers) if pdf else ()
+    first = next((photo for photo in one.photos if photo.name in shown), None)
+    with speaking(site_language(desk.shop)):
+        entry = pages.entry(one, shown[first.name], first.caption) if first else pages.entry(one)
+        return Made(files, papers, pages.listed(entry, edition, order.shop))
+
+
+def site_language(shop: ShopFolder) -> Language:
+    """What index and engine pages are in: the shop's language, or English where it has no catalogue."""
+    try:
+        return language(shop.shop.language, shop.path) if shop.shop else PLAIN
+    except UnknownLanguage:
+        return PLAIN  # said once, at the jobs
+
+
+def _photos(desk: _Desk, one: Assessment, problems: list[Problem]) -> dict[str, Prepared]:
+    """Its pictures, those that do not stand yet prepared aside."""
+    home = desk.order.out / "shop" / desk.job.name / "photos"
+    built = folders.building(desk.order.out, "shop", desk.job.name) / "photos"
+    photos = {}
+    for photo in one.photos:
+        if photo.file:
+            made = prepared(desk.job.path / photo.file, home, built)
+            if made.problem:
+                problems.append(_photo_problem(desk.job, photo.name, made.problem))
+            else:
+                photos[photo.name] = made
+    return photos
+
+
+def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:
+    source = job.sources.get("findings")
+    if source is not None:
+        return source.problem(("photos", name), message, severity="warning", at="key")
+    return Problem(f"{job.name}/photos", 1, 1, "warning", message)
+
+
+def _further(
+    desk: _Desk, one: Assessment, photos: Mapping[str, Prepared], problems: list[Problem]
+) -> Iterator[tuple[Text, str]]:
+    """Write every further document aside; title and address of each.
+
+    A slip in the shop's own texts is told, not fatal: the others stand.
+    """
+    order, job = desk.order, desk.job
+    for sheet, told in desk.sheets(one):
+        try:
+            view = sheet.view(told, order.shop, Album(photos, "photos/"))
+        except TextProblem as slip:
+            message = f"the {english(sheet.title).lower()} is not written: {slip}"
+            problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
+            continue
+        file = sheet.file(view)
+        page = sheet.html(view, pdf=f"{file}.pdf" if order.pdf else "", shop=order.shop)
+        if outside := _told_outside(job, sheet, page):
+            problems += outside
+            continue
+        folders.aside(order.out, "shop", job.name, f"{file}.html", page.encode())
+        yield sheet.title, f"{file}.html"
+
+
+def _told_outside(job: JobFolder, sheet: register.Document, page: str) -> list[Problem]:
+    """What of the customer's a paper for a machine shop would tell: then it is not written."""
+    if sheet.reader != "machine shop":
+        return []
+    leaked = leaks.leaks(_words_of(page), leaks.private_texts(job))
+    why = f"would go to a machine shop: the {english(sheet.title).lower()} is not written"
+    return leaks.problems(job, leaked, why)
+
+
+def _leaked(desk: _Desk, one: Assessment, seen: Assessment) -> list[Problem]:
+    """What private text the public page would tell, or its PDF carry, wherever it was typed."""
+    page = folders.standing(desk.order.out, "public", desk.job.name, "index.html").decode()
+    words = " ".join((_words_of(page), extract(seen).decode(), results_json(seen).decode()))
+    leaked = leaks.leaks(words, leaks.private_texts(desk.job, _amounts(one)))
+    leaked += leaks.prices(words, one.cost.currency)
+    return leaks.problems(desk.job, leaked)
+
+
+def _words_of(page: str) -> str:
+    return html.unescape(re.sub(r"<[^>]+>", " ", page))
+
+
+def _amounts(one: Assessment) -> list[Decimal]:
+    cost = one.cost
+    found = [cost.net, cost.total, cost.to_pay, *(line.amount for line in cost.lines)]
+    found += [approval.limit for approval in cost.approvals]
+    return [amount for amount in found if amount is not None]
+
+
+# ------------------------------------------------------------------------------- PDFs
+
+
+def make_papers(
+    order: Order, name: str, files: dict[str, sources.State], known: dict[tuple[str, str], str]
+) -> Papers:
+    """The PDFs of a job that have to be made: those of ``known`` of which what they are made from changed."""
+    done = Papers(name)
+    content = sources.contents(files)
+    try:
+        desk = _desk(order, name, sources.digest(content))
+        if sources.contents(sources.states(order.shop / name, files)) != content or desk.one is None:
+            return done  # no longer what its pages were made from: the next run makes both
+        for edition, file, paper in _papers(desk, desk.one):
+            made = known.get((edition, file))
+            if made is None:
+                continue  # told of with the pages, and not written
+            of = sources.digest(order.by_printing, paper.digest())
+            if made != of or not (order.out / edition / name / file).is_file():
+                done.sheets.append(Sheet(name, edition, file, of, paper))
+        done.sure = True
+    except OSError:
+        raise
+    except Exception as fault:
+        done.sheets, done.fault = [], f"{type(fault).__name__}: {fault}"
+    return done
+
+
+def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]]:
+    order = desk.order
+    photos = _photos(desk, one, [])
+    reported = desk.noted(one, "report")
+    seen: dict[Edition, Assessment] = {"shop": reported}
+    if reported.publish:
+        seen["public"] = public(reported)
+    for edition, told in seen.items():
+        folder = order.out / edition / desk.job.name / "photos"
+        shown = {photo.name: photos[photo.name] for photo in told.photos if photo.name in photos}
+        yield (
+            edition,
+            "report.pdf",
+            printed_report(told, shown, edition, photo_folder=folder, shop=order.shop),
+        )
+    folder = order.out / "shop" / desk.job.name / "photos"
+    for sheet, told in desk.sheets(one):
+        with suppress(TextProblem):
+            view = sheet.view(told, order.shop, on_paper(photos))
+            yield "shop", f"{sheet.file(view)}.pdf", sheet.paper(view, told, order.shop, folder)
+
+
+def print_paper(order: Order, sheet: Sheet) -> Printed:
+    """Make one PDF and write it aside; a fault of the renderer stops this one alone."""
+    fault = ""
+    try:
+        folders.aside(order.out, sheet.edition, sheet.job, sheet.file, sheet.paper.pdf())
+    except (OSError, PdfUnavailable):
+        raise
+    except Exception as problem:
+        fault = f"{type(problem).__name__}: {problem}"
+    return Printed(sheet.job, sheet.edition, sheet.file, sheet.of, fault)
