@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection
+from contextlib import suppress
 from functools import cache
 from importlib import metadata
 from pathlib import Path
+
+import yaml
 
 from .. import __version__
 from ..documents.press import pdf, places
@@ -59,8 +62,16 @@ def of_all(shop_dir: Path, sheets: Collection[str], pdf: bool) -> str:
 
     A job's problems tell of sheets by name, those that it does not use among them.
     """
-    own = [sources.digest_of(shop_dir / name) for name in ("shop.yaml", "stock.yaml")]
+    own = [sources.digest_of(path) for path in _own(shop_dir)]
     return sources.digest(program(), templates(shop_dir), pdf, own, sorted(sheets))
+
+
+def _own(shop_dir: Path) -> list[Path]:
+    """The files of the shop that are of no job and no engine, those that are not there, too."""
+    own = [shop_dir / "shop.yaml", shop_dir / "stock.yaml"]
+    with suppress(OSError, yaml.YAMLError, KeyError, TypeError):  # what is wrong in it is told elsewhere
+        own.append(shop_dir / yaml.load(own[0].read_bytes(), yaml.CSafeLoader)["logo"])
+    return own
 
 
 def paths(shop_dir: Path) -> list[Path]:
@@ -73,7 +84,8 @@ def paths(shop_dir: Path) -> list[Path]:
         installed,
         *code,
         *(path for folder in places.folders(shop_dir) for path in (folder, *folder.rglob("*"))),
-        *(shop_dir / name for name in ("shop.yaml", "stock.yaml", "templates")),
+        *_own(shop_dir),
+        shop_dir / "templates",
         engines,
         *engines.glob("*.yaml"),
     ]
