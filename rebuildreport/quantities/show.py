@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from functools import lru_cache
 
 from . import rounding, units
 
@@ -36,6 +37,11 @@ class Shown:
         return {"percent": "%", "deg": "°", "count": ""}.get(self.unit, self.unit)
 
 
+# one value stands in many tables and drawings: what was printed is remembered, so many texts at most
+TEXTS = 8192
+
+
+@lru_cache(maxsize=TEXTS)
 def show(
     value: float, unit: str, decimals: int, system: str = "mm", limits: tuple[float | None, ...] = ()
 ) -> Shown:
@@ -59,6 +65,7 @@ def show(
     return replace(shown, second=_text(value, here, second, decimals, limits), second_unit=second)
 
 
+@lru_cache(maxsize=TEXTS)
 def show_interval(
     low: float | None,
     high: float | None,

@@ -40,6 +40,7 @@ def outgoing(assessment: Assessment) -> Assessment:
     return _rebuilt(assessment, _unless_kept)
 
 
+@cache
 def marks_of(kind: type) -> dict[str, Open | Kept | None]:
     """The mark of each field of a data class; None where it has none, and so is private."""
     return {name: _mark(hint) for name, hint in _hints(kind).items()}
@@ -78,10 +79,12 @@ def _rebuilt(thing: _T, rule: _Rule) -> _T:
     if not is_dataclass(thing) or isinstance(thing, type):
         return thing
     changed = {}
+    marks = marks_of(type(thing))
     for field in fields(thing):
-        hint = _hints(type(thing))[field.name]
-        value = rule(getattr(thing, field.name), _mark(hint))
-        changed[field.name] = _blank(field, hint) if value is _NOTHING_OF_IT else value
+        value = rule(getattr(thing, field.name), marks[field.name])
+        if value is _NOTHING_OF_IT:
+            value = _blank(field, _hints(type(thing))[field.name])
+        changed[field.name] = value
     return cast("_T", replace(cast("Any", thing), **changed))
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
+from functools import lru_cache
+from itertools import pairwise
 
 from ...quantities import message
 from ..press.language import say, show
@@ -134,10 +136,13 @@ def lines(heights: Sequence[Sequence[float]], level: float) -> list[list[Point]]
 def _pieces(heights: Sequence[Sequence[float]], level: float) -> list[tuple[Point, Point]]:
     """Straight pieces of a line: each small square is halved into triangles, which a plane crosses once."""
     out: list[tuple[Point, Point]] = []
-    for i in range((len(heights) - 1) * _FINE):
-        for k in range((len(heights[0]) - 1) * _FINE):
-            corners = [((i + di) / _FINE, (k + dk) / _FINE) for di, dk in ((0, 0), (0, 1), (1, 1), (1, 0))]
-            raised = [(*corner, _between(heights, *corner) - level) for corner in corners]
+    grid = _divided(tuple(map(tuple, heights)))
+    for near, far in pairwise(grid):
+        for one, two, four, three in zip(near, near[1:], far, far[1:], strict=False):
+            corners = (one, two, three, four)
+            if len({corner[2] >= level for corner in corners}) == 1:
+                continue  # all of it above the line, or below
+            raised = [(across, along, height - level) for across, along, height in corners]
             for triangle in ((raised[0], raised[1], raised[2]), (raised[0], raised[2], raised[3])):
                 cut = [
                     _crossing(one, other)
@@ -147,6 +152,14 @@ def _pieces(heights: Sequence[Sequence[float]], level: float) -> list[tuple[Poin
                 if len(cut) == 2:
                     out.append((cut[0], cut[1]))
     return out
+
+
+@lru_cache(maxsize=16)  # a map has some ten lines over one grid
+def _divided(heights: tuple[tuple[float, ...], ...]) -> list[list[tuple[float, float, float]]]:
+    """Place and height of each corner of the small squares."""
+    across = [i / _FINE for i in range((len(heights) - 1) * _FINE + 1)]
+    along = [k / _FINE for k in range((len(heights[0]) - 1) * _FINE + 1)]
+    return [[(u, v, _between(heights, u, v)) for v in along] for u in across]
 
 
 def _crossing(one: tuple[float, float, float], other: tuple[float, float, float]) -> Point:
