@@ -169,3 +169,28 @@ def test_a_fit_of_a_warm_part_needs_both_values_to_agree(tmp_path: Path, bore: s
     found = bench.assess().find("fit.largest_clearance C1 @arrival")
     assert found is not None and found.verdict == verdict
     assert found.raw == pytest.approx(float(bore) - 90.0, abs=1e-6)
+
+
+EDGE = (
+    "edge:\n  kind: straightedge\n  positions: one\n  columns: a b\n  unit: mm\n  new:\n    gap: max 0.05\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("row", "verdict", "advice"),
+    [
+        # leaves in steps of 0.01: 0.03 goes in and 0.04 does not
+        ("<0.02 0.03", "as new", ""),
+        ("<0.05 <0.02", "as new", ""),
+        ("0.04<0.07 0.02", "too close to call", "try a leaf of it"),
+        ("<0.02 0.06", "beyond limit", ""),
+    ],
+)
+def test_feelers_say_what_goes_in_and_what_does_not(
+    tmp_path: Path, row: str, verdict: str, advice: str
+) -> None:
+    bench = Bench(tmp_path, EDGE, rule="guarded")
+    table = f"edge:\n  instrument: feelers\n  columns: a b\n  rows:\n    one: {row}\n"
+    bench.round("arrival", "2026-03-02", table)
+    found = bench.assess().find("edge.gap one @arrival")
+    assert found is not None and (found.verdict, advice in english(found.advice)) == (verdict, True)

@@ -14,10 +14,11 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
+import math
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -102,6 +103,7 @@ class Tool:
     error: float
     scatter: float
     span: float
+    leaves: bool = False  # one of its steps goes in, and the next one does not
 
     def shared(self, here: float, there: float) -> float:
         """Covariance of its error at two places: nothing of it is left in a difference taken at one place,
@@ -174,6 +176,29 @@ class Value:
             return 0.0
         matrix = np.array([[covariance(a, b) for b in readings] for a in readings])
         return float(np.sqrt(max(0.0, weights @ matrix @ weights)))
+
+    @cached_property
+    def reach(self) -> Ends:
+        """What 5 % of the chance lie below, and above: a gap is anywhere between two leaves."""
+        steps = [w * max(r.tool.step, r.step) for r, w in self.weights.items() if r.tool and r.tool.leaves]
+        least, most = sum(w for w in steps if w < 0.0), sum(w for w in steps if w > 0.0)
+        width = most - least
+        if not width:
+            return self.number - GUARD * self.u, self.number + GUARD * self.u
+        inward = tail(round(float(np.sqrt(self.u**2 - width**2 / 12.0)), 9), round(width, 9))
+        return self.number + least + inward, self.number + most - inward
+
+
+@lru_cache
+def tail(sigma: float, width: float) -> float:
+    """Where 5 % of a rectangle from 0 to ``width`` lie below, each place of it blurred by ``sigma``."""
+    places = [width * (i + 0.5) / 500.0 for i in range(500)]
+    low, high = -4.0 * sigma, width
+    for _ in range(30):
+        middle = (low + high) / 2.0
+        share = sum(math.erfc((at - middle) / sigma / math.sqrt(2.0)) for at in places) / 1000.0
+        low, high = (middle, high) if share < 0.05 else (low, middle)
+    return low
 
 
 def weighed(readings: Iterable[Reading], weights: Iterable[float], more: float = 0.0) -> Value:
@@ -307,7 +332,7 @@ class Sitting:
     again: str
     day: dt.date
     rows: dict[str, dict[str, Reading]]
-    none: set[tuple[str, str]]  # where no clearance was left
+    none: dict[tuple[str, str], Reading]  # where no clearance was left
 
     @property
     def occasion(self) -> str:
@@ -417,7 +442,8 @@ class SecondOpinion:
         low, high = ends(record["range"])
         span = TRAVEL if "bore gauge" in record["kind"] else (high or 0.0) - (low or 0.0)
         scatter = number(record.get("repeatability", "0"))
-        return Tool(name, number(record["resolution"]), number(record["permitted_error"]), scatter, span)
+        step, error = number(record["resolution"]), number(record["permitted_error"])
+        return Tool(name, step, error, scatter, span, "feeler" in record["kind"])
 
     def _row(self, table: dict[str, Any], name: str, of_round: str, feature: str) -> Iterator[Any]:
         """Position, column and cell of a table, each cell a reading, or nothing where none was taken."""
@@ -432,8 +458,13 @@ class SecondOpinion:
         for position, line in table["rows"].items():
             cells = line.split()
             for column, cell in zip(words(table["columns"]), cells, strict=True):
-                if cell in ("--", "none") or (of_round, name, position, column) in self.left_out:
-                    yield position, column, "none" if cell == "none" else None
+                # a clearance of 0 is none
+                hangs = column == "lash" and cell.strip("0.") == ""
+                if cell == "none" or hangs:
+                    yield position, column, Reading(0.0, tool, of_round, name, feature, None)
+                    continue
+                if cell == "--" or (of_round, name, position, column) in self.left_out:
+                    yield position, column, None
                     continue
                 repeats = cell.split("/")
                 step = 10.0 ** -max(len(text.partition(".")[2]) for text in repeats) if tool else 0.0
@@ -454,10 +485,12 @@ class SecondOpinion:
             again = name if here & spots else ""
             spots |= here
             rows: dict[str, dict[str, Reading]] = {}
+            none: dict[tuple[str, str], Reading] = {}
             for position, column, reading in cells:
-                if isinstance(reading, Reading):
+                if reading and reading.value == 0.0 and column == "lash":
+                    none[position, column] = reading
+                elif reading:
                     rows.setdefault(position, {})[column] = reading
-            none = {(position, column) for position, column, reading in cells if reading == "none"}
             read_on = day_of(table["date"]) if "date" in table else day
             sitting = Sitting(feature, of_round, again, read_on, rows, none)
             beside = [one for one in sittings if (one.feature, one.again) == (feature, again)]
@@ -571,7 +604,9 @@ class SecondOpinion:
                 gone = self._gone(sitting)
                 rows = [other.rows for other in sittings[number:] if other.feature == sitting.feature]
                 shut = {s for s in gone if not any(s[1] in row.get(s[0], {}) for row in rows)}
-                shut &= {(one.position, one.name) for one in said if one.feature == sitting.feature}
+                # a clearance of none is less than any least, said before or not
+                before = {(one.position, one.name) for one in said if one.feature == sitting.feature}
+                shut &= before | {*sitting.none}
                 said += self._of_sitting(sitting, shut)
             last = max(sitting.day for sitting in sittings)
             said += self._of_fits(of_round, last)
@@ -585,6 +620,8 @@ class SecondOpinion:
             _, before = stands.get(position, (sitting.day, {}))
             if "shim" in row and "lash" not in row and "shim" in before:
                 gone |= {(position, "lash")} if row["shim"].value != before["shim"].value else set()
+        # what was worked out of a clearance goes with it
+        gone |= {(position, "zero_shim") for position, column in gone if column == "lash"}
         for position, column in gone:
             stands.get(position, (sitting.day, {}))[1].pop(column, None)
         return gone
@@ -605,7 +642,8 @@ class SecondOpinion:
             if {*(found.rests_on or (found.position,))} & sitting.rows.keys():
                 yield self._judged(name, found, sitting.occasion, sitting.round, sitting.day)
         for position, column in shut:
-            found = Found(position, column, None)
+            none = sitting.none.get((position, column))
+            found = Found(position, column, plain(none) if none else None)
             yield self._judged(name, found, sitting.occasion, sitting.round, sitting.day)
 
     def _of_fits(self, of_round: str, day: dt.date) -> Iterator[Opinion]:
@@ -661,12 +699,12 @@ class SecondOpinion:
     def _used_again(self, name: str, found: Found, day: dt.date) -> bool:
         """A fit is used again where one of its partners is (design, 6).
 
-        Convention (assess/measure/valuing.py): what rests on several positions is new where one of them is.
+        So is what rests on several positions, of which one is: a step between neighbours.
         """
         sheet = self.features[name]
         surfaces = [sheet[key] for key in RUNNING.get(sheet["kind"], ()) if key in sheet] or [name]
         positions = found.rests_on or (found.position,)
-        return all(any(self.used(surface, place, day) for surface in surfaces) for place in positions)
+        return any(self.used(surface, place, day) for surface in surfaces for place in positions)
 
     def _by_its_fit(self, one: Opinion, said: Sequence[Opinion]) -> Opinion:
         """Where a size has the wear limit ``see FIT`` the fit judges it, as first known after it was read."""
@@ -749,20 +787,19 @@ def verdict_on(value: Value, new: Ends, wear: Ends, again: bool, bound: str = ""
     low, high = (one if one is not None else other for one, other in zip(first, second, strict=True))
     if low is None and high is None:
         return UNLIMITED, ""
-    guard, number = GUARD * value.u + EVEN, value.number
-    if high is not None and number > high + guard and bound != "at most":
+    least, most = value.reach
+    if high is not None and least > high + EVEN and bound != "at most":
         return BEYOND, "high"
-    if low is not None and number < low - guard and bound != "at least":
+    if low is not None and most < low - EVEN and bound != "at least":
         return BEYOND, "low"
     if bound:
         return UNMEASURED, ""  # what may be more, or less, passes nothing
-    guard = GUARD * value.u - EVEN
-    if high is not None and number > high - guard:
+    if high is not None and most > high + EVEN:
         return CLOSE, "high"
-    if low is not None and number < low + guard:
+    if low is not None and least < low - EVEN:
         return CLOSE, "low"
     low, high = new
-    inside = (low is None or number >= low + guard) and (high is None or number <= high - guard)
+    inside = (low is None or least >= low - EVEN) and (high is None or most <= high + EVEN)
     return (AS_NEW if new != OPEN and inside else SERVICEABLE), ""
 
 
@@ -942,8 +979,7 @@ def hardness(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
 def compression(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """Pressures, and how far the cylinders lie apart."""
     for position, row in rows.items():
-        if "pressure" in row:  # a wet one says something beside the dry one alone
-            yield from (Found(position, column, plain(reading)) for column, reading in row.items())
+        yield from (Found(position, column, plain(reading)) for column, reading in row.items())
     pressures = [row["pressure"] for row in rows.values() if "pressure" in row]
     more = "" if len(pressures) == len(job.positions_of(name)) else "at least"
     yield Found("engine", "spread", spread(pressures), more, rests_on=(*rows,))
@@ -981,9 +1017,8 @@ def valve_clearance(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found
     """The clearance, and the shim that would leave none."""
     for position, row in rows.items():
         if "lash" in row:
-            gone = row["lash"].value == 0.0  # a clearance of 0 is no reading: the valve may hang
-            yield Found(position, "lash", None if gone else plain(row["lash"]))
-            if "shim" in row and not gone:
+            yield Found(position, "lash", plain(row["lash"]))
+            if "shim" in row:
                 yield Found(position, "zero_shim", weighed((row["lash"], row["shim"]), (1.0, 1.0)))
 
 

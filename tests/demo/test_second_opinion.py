@@ -103,6 +103,12 @@ VARIANTS: dict[str, tuple[str, str, dict[str, str]]] = {
         MACHINED,
         {"y10:   0.000   0.000  -0.005": "y10:   0.000   --  -0.005"},
     ),
+    "coarse heights that several sets of places hold": (
+        D2,
+        MACHINED,
+        {"y75:   0.000  -0.005  -0.010": "y75:   0.000  -0.005  --"},
+    ),
+    "a wet compression beside no dry one": (D1, "arrival.yaml", {"C3:    16.2      22.9": "C3: --  22.9"}),
     "a journal and a housing read in one plane": (
         D2,
         "arrival-continued.yaml",
@@ -238,7 +244,8 @@ def test_no_kind_of_the_demo_is_left_out() -> None:
         # what was new when it was read is in the engine, and no part that was bought takes its place
         ("a new guide read beyond its limit", "exhaust_guides.clearance E3 @after-machining", "beyond limit"),
         # what was good before the valve work is not good any more
-        ("no clearance at assembly", "intake_lash.lash I6 @at-assembly", "not measured"),
+        ("no clearance at assembly", "intake_lash.lash I6 @at-assembly", "beyond limit"),
+        ("no clearance at assembly", "exhaust_lash.lash E6 @at-assembly", "beyond limit"),
         ("another shim, and no clearance read", "intake_lash.lash I6 @at-assembly", "not measured"),
         # its newest reading is a height, and no height settles a load
         (

@@ -44,6 +44,15 @@ def test_a_reading_looked_at_again() -> None:
     assert cell.confirmed and cell.readings[0].text == "75.970"
 
 
+def test_leaves_that_went_in_and_that_did_not() -> None:
+    less, between = cells("<0.05 0.15<0.20", "a b")[0]["M1"].values()
+    assert (less.readings[0].text, less.no_go and less.no_go.text) == ("0.05", "0.05")
+    assert (between.readings[0].text, between.no_go and between.no_go.text) == ("0.15", "0.20")
+    for typed, meant in (("0.15<", "<0.05, or 0.05<0.06"), ("0.20<0.15", "0.15<0.20")):
+        (problem,) = cells(typed, "a")[1]
+        assert problem.suggestion == meant
+
+
 @pytest.mark.parametrize(
     ("row", "table", "unit", "mm"),
     [

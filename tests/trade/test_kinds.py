@@ -240,7 +240,7 @@ def test_four_equal_diameters_by_caliper_prove_no_roundness() -> None:
     for difference in (form.out_of_round, form.taper):
         assert difference is not None and difference.value == 0.0
         assert difference.u == pytest.approx(0.0147, abs=1e-4)
-        judged = judge(difference.value, difference.u, new=(None, 0.005))
+        judged = judge(difference, new=(None, 0.005))
         assert (judged.verdict, judged.side) == ("too close to call", "high")
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, read
-from rebuildreport.trade.measuring.verdict import GUARD_FACTOR, Ends, deciding_limits, judge, remedy
+from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, alone, read
+from rebuildreport.trade.measuring.verdict import GUARD_FACTOR, Ends, deciding_limits, judge, reach, remedy
 
 BAND: Ends = (0.025, 0.055)
 
@@ -33,7 +35,7 @@ def test_guard_factor_is_the_one_sided_95_percent_point() -> None:
     ],
 )
 def test_two_sided_band(value: float, verdict: str, side: str) -> None:
-    found = judge(value, 0.002, new=BAND, again=False)
+    found = judge(alone(value, 0.002), new=BAND, again=False)
     assert (found.verdict, found.side) == (verdict, side)
 
 
@@ -49,29 +51,29 @@ def test_two_sided_band(value: float, verdict: str, side: str) -> None:
     ],
 )
 def test_new_and_wear_limits(value: float, again: bool, verdict: str) -> None:
-    assert judge(value, 0.001, new=(0.050, 0.110), wear=(None, 0.150), again=again).verdict == verdict
+    assert judge(alone(value, 0.001), new=(0.050, 0.110), wear=(None, 0.150), again=again).verdict == verdict
 
 
 def test_reading_coarser_than_its_band_is_undecided() -> None:
     # 75.97 typed to 0.01 against 75.970 to 75.990: the reading may be 75.965 to 75.975
     coarse = read(75.97, Instrument("mic", 0.001, 0.0), "s", "x", typed_resolution=0.01)
-    assert judge(coarse.value, coarse.u, new=(75.970, 75.990)).verdict == "too close to call"
+    assert judge(coarse, new=(75.970, 75.990)).verdict == "too close to call"
 
 
 def test_no_limit_and_lower_bounds() -> None:
-    assert judge(1.0, 0.1).verdict == "no limit on file"
+    assert judge(alone(1.0, 0.1)).verdict == "no limit on file"
     # what is known to be at least so large can be condemned, never passed
-    assert judge(0.206, 0.002, wear=(None, 0.150), bound="at least").verdict == "beyond limit"
-    assert judge(0.080, 0.002, wear=(None, 0.150), bound="at least").verdict == "not measured"
-    assert judge(0.010, 0.002, new=(0.025, None), bound="at least").verdict == "not measured"
+    assert judge(alone(0.206, 0.002), wear=(None, 0.150), bound="at least").verdict == "beyond limit"
+    assert judge(alone(0.080, 0.002), wear=(None, 0.150), bound="at least").verdict == "not measured"
+    assert judge(alone(0.010, 0.002), new=(0.025, None), bound="at least").verdict == "not measured"
 
 
 @given(st.floats(0, 0.1), st.floats(0, 0.02), st.booleans())
 def test_more_doubt_never_turns_a_verdict_over(value: float, u: float, again: bool) -> None:
     """Growing uncertainty can only make a sure verdict unsure, never the opposite one."""
     wear: Ends = (None, 0.070)
-    sure = judge(value, 0.0, new=BAND, wear=wear, again=again).verdict
-    doubted = judge(value, u, new=BAND, wear=wear, again=again).verdict
+    sure = judge(alone(value, 0.0), new=BAND, wear=wear, again=again).verdict
+    doubted = judge(alone(value, u), new=BAND, wear=wear, again=again).verdict
     passing = {"as new", "serviceable"}
     if doubted == "beyond limit":
         assert sure == "beyond limit"
@@ -83,8 +85,33 @@ def test_more_doubt_never_turns_a_verdict_over(value: float, u: float, again: bo
 def test_a_larger_value_is_never_better_against_an_upper_limit(a: float, b: float, u: float) -> None:
     order = ["as new", "too close to call", "beyond limit"]
     low, high = sorted((a, b))
-    first, second = (judge(v, u, new=(None, 0.1), again=False).verdict for v in (low, high))
+    first, second = (judge(alone(v, u), new=(None, 0.1), again=False).verdict for v in (low, high))
     assert order.index(first) <= order.index(second)
+
+
+@given(st.floats(1e-4, 0.02), st.floats(1e-4, 0.05))
+@settings(max_examples=30, deadline=None)
+def test_between_two_leaves_the_chance_decides(sigma: float, step: float) -> None:
+    """5 % of the chance lies beyond each end: scipy's integral of a normal over a rectangle."""
+    from scipy.integrate import quad
+    from scipy.stats import norm
+
+    gap = replace(alone(0.15, sigma), above=step)
+    down, up = reach(gap)
+    for limit, sign in ((-down, 1.0), (up, -1.0)):
+        beyond, _ = quad(lambda at, limit=limit, sign=sign: norm.cdf(sign * (limit - at) / sigma), 0.0, step)
+        assert beyond / step == pytest.approx(0.05, abs=1e-3)
+
+
+def test_a_leaf_that_goes_in_is_no_centre() -> None:
+    """By hand: of 0.15 to 0.20 two fifths lie above 0.18; 0.05 that does not go in is less than 0.05."""
+    leaf, limit = 0.004 / 3**0.5, (None, 0.18)
+    assert judge(replace(alone(0.15, leaf), above=0.05), new=limit).verdict == "too close to call"
+    assert judge(replace(alone(0.15, leaf), above=0.01), new=limit).verdict == "as new"
+    assert judge(replace(alone(0.19, leaf), above=0.01), new=limit).verdict == "beyond limit"
+    assert judge(replace(alone(0.05, leaf), below=0.05), new=(None, 0.05)).verdict == "as new"
+    assert judge(replace(alone(0.05, leaf), below=0.05), new=(0.06, None)).verdict == "beyond limit"
+    assert judge(replace(alone(0.05, leaf), below=0.05), new=(0.02, None)).verdict == "too close to call"
 
 
 def test_deciding_limits_side_by_side() -> None:
@@ -99,9 +126,9 @@ def test_remedy_repeats_settle_what_they_promise() -> None:
     found = remedy(once, (None, 10.0), mic, [])
     assert found.kind == "repeats"
     settled = read(10.0025, mic, "s", "x", repeats=found.repeats)
-    assert judge(settled.value, settled.u, new=(None, 10.0)).verdict == "beyond limit"
+    assert judge(settled, new=(None, 10.0)).verdict == "beyond limit"
     one_less = read(10.0025, mic, "s", "x", repeats=found.repeats - 1)
-    assert judge(one_less.value, one_less.u, new=(None, 10.0)).verdict == "too close to call"
+    assert judge(one_less, new=(None, 10.0)).verdict == "too close to call"
 
 
 def test_more_repeats_of_a_difference_settle_what_they_promise() -> None:
@@ -116,7 +143,7 @@ def test_more_repeats_of_a_difference_settle_what_they_promise() -> None:
     assert found.kind == "repeats"
 
     def verdict(repeats: int) -> str:
-        return judge(apart(repeats).value, apart(repeats).u, new=(None, 0.001)).verdict
+        return judge(apart(repeats), new=(None, 0.001)).verdict
 
     assert verdict(3) == verdict(found.repeats - 1) == "too close to call"
     assert verdict(found.repeats) == "beyond limit"
@@ -130,6 +157,6 @@ def test_remedy_where_the_permitted_error_dominates() -> None:
     assert (found.kind, found.instrument, found.repeats) == ("instrument", "comparator", 0)
     assert found.permitted_error_dominates
     settled = read(10.002, fine, "s", "x")
-    assert judge(settled.value, settled.u, new=(None, 10.0)).verdict == "beyond limit"
+    assert judge(settled, new=(None, 10.0)).verdict == "beyond limit"
     assert remedy(reading, (None, 10.0), mic, []).kind == "none"
     assert remedy(read(10.0, mic, "s", "x"), (None, 10.0), mic, [fine]).kind == "none"

@@ -85,7 +85,7 @@ class _Shims:
                     if first.get(position) != taken.round:
                         first[position] = taken.round
                         read.own[position] = shim.value
-                if lash is not None and position in fitted:
+                if lash is not None and not lash.below and position in fitted:
                     read.pairs[position] = (fitted[position], lash)
                 elif (position, self.shims.lash) in taken.no_clearance:
                     read.pairs.pop(position, None)

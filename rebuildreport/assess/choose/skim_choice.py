@@ -125,7 +125,7 @@ class _Face:
         if not gaps:
             return None
         worst = largest([measured for measured, _ in gaps])
-        return worst, next(position for measured, position in gaps if measured is worst)
+        return worst, next(position for measured, position in gaps if measured.value == worst.value)
 
     @cached_property
     def height(self) -> Measured | None:

@@ -165,7 +165,7 @@ def _judged(
     new, wear = (limits.new, limits.wear) if limits else (OPEN, OPEN)
     assert computed.measured is not None
     value = computed.measured
-    whole = rule.judge(value.value, value.u, new, wear, again, guarded, computed.bound)
+    whole = rule.judge(value, new, wear, again, guarded, computed.bound)
     worst = whole, value
     part = computed.bound != "equal"  # of what was read in part, another may be worse still
     for reading, side in ((computed.least, 0), (computed.most, 1)):
@@ -173,7 +173,7 @@ def _judged(
             continue
         new_end, wear_end = (_only(ends, side) for ends in (new, wear))
         bound: rule.Bound = "equal" if not part else "at least" if side else "at most"
-        judged = rule.judge(reading.value, reading.u, new_end, wear_end, again, guarded, bound)
+        judged = rule.judge(reading, new_end, wear_end, again, guarded, bound)
         if rule.ORDER.index(judged.verdict) < rule.ORDER.index(worst[0].verdict):
             worst = replace(judged, decides=whole.decides, deciding=whole.deciding), reading
     return worst
@@ -198,6 +198,10 @@ def settle(
 
     ``size`` is a reading in ``unit`` that another instrument's range must cover.
     """
+    least, most = measured.value - measured.below, measured.value + measured.above
+    if any(least + rule.DUST < end < most - rule.DUST for end in decides if end is not None):
+        words = message("the limit lies between the leaf that went in and the next one: try a leaf of it")
+        return Sentence(words)
     others = _instead(used, record, shop, unit, size) if record else []
     found = rule.remedy(measured, decides, used, others, repeats, set_from)
     if found.kind == "repeats":

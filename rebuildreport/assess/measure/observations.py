@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ... import quantities
@@ -21,6 +21,7 @@ from ...trade.measuring.uncertainty import Instrument, Measured
 ASSUMED_STEPS = 2.0
 # ... and its range, where it is not known, this many: as of an ordinary dial (common practice)
 ASSUMED_RANGE = 1000.0
+NOT_TYPED = 2  # decimals of a gap that nobody named an instrument for, and that was none (common practice)
 # a bore gauge's range is that of the bores it goes into; it shows its dial's travel (common practice)
 GAUGE_TRAVEL = 1.0  # mm
 FIRST_START = "first start"
@@ -43,7 +44,7 @@ class Occasion:
     repeats: dict[str, dict[str, list[Measured]]] = field(default_factory=dict)
     decimals: dict[str, int] = field(default_factory=dict)  # position: decimals typed, in the base unit
     lines: dict[str, int] = field(default_factory=dict)
-    no_clearance: list[tuple[str, str]] = field(default_factory=list)
+    no_clearance: dict[tuple[str, str], Measured] = field(default_factory=dict)  # none is left, to a step
     file: str = ""
     set_from: str = ""
     warm: bool = False  # part and instrument had not soaked together
@@ -105,6 +106,7 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
         repeatability,
         record.setting_included,
         long,
+        family(record.kind) == "gap",
     )
 
 
@@ -151,7 +153,7 @@ def _join(one: Occasion, other: Occasion) -> None:
         one.repeats.setdefault(position, {}).update(other.repeats[position])
         one.decimals.setdefault(position, other.decimals[position])
         one.lines.setdefault(position, other.lines[position])
-    one.no_clearance += other.no_clearance
+    one.no_clearance |= other.no_clearance
 
 
 def all_rounds(job: JobFolder) -> list[RoundFile]:
@@ -191,6 +193,9 @@ class _TableReader:
         self.counted = self.instrument is None and dimension_of(unit) == "count"
         if self.counted:
             self.instrument = Instrument("counted", 0.0, 0.0)  # in every row: a count carries no doubt
+        if self.instrument and shop.decision_rule == "simple":
+            # value against limit: the leaf that went in is the value
+            self.instrument = replace(self.instrument, leaves=False)
         self.set_from = _figures(shop, self.table.set_from, unit)
         self.set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
         self.part_warmth = (self.table.temperature or file.model.temperature).to("°C")
@@ -214,12 +219,24 @@ class _TableReader:
         occasion = self.occasion
         for position, columns in self.file.cells.get(occasion.table, {}).items():
             for column, cell in columns.items():
-                if cell.state == "none":
-                    occasion.no_clearance.append((position, column))
+                if cell.state == "none" or self._hangs(column, cell):
+                    self._none_left(position, column)
+                    continue
                 suspect = (self.file.name, occasion.table, position, column) in self.job.suspects
                 if cell.state == "read" and not suspect:
                     self._cell(position, column, cell)
         return occasion
+
+    def _hangs(self, column: str, cell: Cell) -> bool:
+        """Whether a valve's clearance was read as 0: that is none, and may be less than none."""
+        lash = self.feature.kind == "valve_clearance" and column == "lash"
+        return lash and bool(cell.readings) and not any(one.value for one in cell.readings)
+
+    def _none_left(self, position: str, column: str) -> None:
+        """Nothing goes in: what there is is less than a step of what it was tried with."""
+        tool = replace(self._tool(10.0**-NOT_TYPED), leaves=True)
+        spot = f"{self.occasion.feature} {position} {column} {self.occasion.table}"
+        self.occasion.no_clearance[position, column] = self._read(0.0, tool, spot, 0.0, 1)
 
     def _cell(self, position: str, column: str, cell: Cell) -> None:
         """One spot: the mean of its repeats, as read and at 20 °C, and each repeat by itself."""
@@ -234,11 +251,16 @@ class _TableReader:
         step = 0.0 if self.counted else step
         occasion.decimals[position] = max(occasion.decimals.get(position, 0), places)
         tool = self._tool(step)
+        if cell.no_go:  # what lies between is told, whatever the steps of the instrument
+            tool = replace(tool, leaves=True)
         typed = [reading.to(unit) if reading.unit else reading.value for reading in cell.readings]
         value = round(sum(typed) / len(typed), 12)
         self.set_at = value if self.set_at is None else self.set_at
         spot = f"{occasion.feature} {position} {column} {occasion.table}"
         mean = self._read(value, tool, spot, step, len(typed))
+        if cell.no_go:
+            wider = cell.no_go.to(unit) - value
+            mean = replace(mean, below=0.0 if wider else value, above=wider)
         corrected = self._at_20(mean)
         occasion.raw.setdefault(position, {})[column] = mean
         occasion.readings.setdefault(position, {})[column] = corrected

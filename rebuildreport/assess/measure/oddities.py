@@ -18,7 +18,7 @@ from ...records.files.sheet import Engine
 from ...records.files.sizes import listed_steps
 from ...records.files.teardown import Missing
 from ...trade.kinds import KINDS
-from ...trade.measuring.uncertainty import DoubtSource, Measured, agreement
+from ...trade.measuring.uncertainty import agreement, alone
 from ..model.assessment import Characteristic
 from .judging import ends_in
 from .timeline import Timeline, sized, step_in_mm
@@ -155,10 +155,8 @@ def _contradicted(direct: Characteristic, ends: list[Characteristic]) -> Charact
 
 def _score(direct: Characteristic, other: Characteristic) -> float:
     """E_n of the two."""
-    return agreement(
-        Measured(direct.value or 0.0, {DoubtSource("direct", ""): direct.standard_uncertainty or 0.0}),
-        Measured(other.value or 0.0, {DoubtSource("worked out", ""): other.standard_uncertainty or 0.0}),
-    )
+    first, second = (alone(one.value or 0.0, one.standard_uncertainty or 0.0) for one in (direct, other))
+    return agreement(first, second)
 
 
 # ---------------------------------------------------------------- what would not go together

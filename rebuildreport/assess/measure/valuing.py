@@ -113,15 +113,16 @@ class Valuing:
     def used_again(self, valued: Valued) -> bool:
         """Whether the surface is used again as it is; of a fit, whether one of its partners is.
 
-        Of what rests on several positions one that is new makes it new.
+        What rests on several positions, as a step between neighbours, is no better than the oldest of them.
         """
         feature, kind = valued.feature, valued.kind
         links = list(feature.links(kind.again_by or kind.links).values())
         if kind.optional_partners or not links:
             links.append(valued.name)  # it is read by itself, and only rests on the others
-        return all(
-            any(self.timeline.state(link, position, valued.date).used for link in links)
+        return any(
+            self.timeline.state(link, position, valued.date).used
             for position in valued.item.uses or (valued.item.position,)
+            for link in links
         )
 
     def _in_force(self, valued: Valued, unit: str) -> Limits | None:

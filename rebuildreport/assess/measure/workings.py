@@ -77,11 +77,13 @@ class Workings:
             now.taken[position] = occasion
 
     def _shut(self, occasion: Occasion, later: Iterable[Occasion]) -> list[Computed]:
-        """Clearances that hold no more, good as they were, each with the reason.
+        """Clearances that hold no more, good as they were, each with the reason; none is less than any least.
 
         Nothing is said of what a later table of the round reads again, as on trial.
         """
         now = self.standing[occasion.feature]
+        feature = self.engine.features[occasion.feature]
+        kind = KINDS.get(feature.kind)
         said = {(one.position, one.name) for one in self.values if one.feature == occasion.feature}
         rows = [table.readings for table in later if table.feature == occasion.feature]
         shut = []
@@ -89,21 +91,29 @@ class Workings:
             for taken in (now.readings, now.raw):
                 taken.get(position, {}).pop(column, None)
             again = any(column in row.get(position, {}) for row in rows)
-            if (position, column) in said and not again:
-                shut.append(Computed(position, column, None, note=note))
+            limit = kind and feature.new.get(kind.trait(column).limit)
+            none_left = occasion.no_clearance.get((position, column)) if limit and limit.low else None
+            if not again and (none_left or (position, column) in said):
+                shut.append(Computed(position, column, none_left, note=note))
         return shut
 
     def _gone(self, occasion: Occasion) -> dict[tuple[str, str], Text]:
         """Spots where none was left, and those of valves that have another shim than they were read with."""
+        kind = self.engine.features[occasion.feature].kind
         gone: dict[tuple[str, str], Text] = {
-            spot: Sentence("no clearance when it was read again") for spot in occasion.no_clearance
+            spot: Sentence("no clearance is left: fit a thinner shim on trial, and read again")
+            if kind == "valve_clearance"
+            else Sentence("no clearance is left")
+            for spot in occasion.no_clearance
         }
         for position, columns in occasion.readings.items():
             shim = columns.get("shim")
             before = self.standing[occasion.feature].readings.get(position, {}).get("shim")
             if "lash" not in columns and shim and before and shim.value != before.value:
                 gone[position, "lash"] = Sentence("not read again with the shim that is in now")
-        return gone
+        # what was worked out of the clearance goes with it
+        zero = {(at, "zero_shim"): why for (at, name), why in gone.items() if name == "lash"}
+        return gone | zero
 
     def _readings_at(self, name: str, day: date, raw: bool = False) -> dict[str, dict[str, Measured]]:
         """Readings of a feature that hold on a day: those of positions changed since are left out."""

@@ -12,6 +12,7 @@ from ...quantities import NOTHING, Sentence, Text, Typed, message
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict as rule
+from ...trade.measuring.uncertainty import alone
 from ..model.assessment import Characteristic, Deviation
 from ..model.choice import Ends, Operation, Outcome, Returned
 from .decisions import covered_by
@@ -119,8 +120,8 @@ def _judged(
     note = value.side if verdict == "beyond limit" else value.advice
     by = accepting.get(value.key)
     if value.position in bands and value.value is not None:
-        band, u = bands[value.position], value.standard_uncertainty or 0.0
-        judgement = rule.judge(value.value, u, band, again=False, guarded=guarded)
+        read = alone(value.value, value.standard_uncertainty or 0.0)
+        judgement = rule.judge(read, bands[value.position], again=False, guarded=guarded)
         verdict = judgement.verdict
         words = TO_PISTON.get((judgement.side, verdict == "beyond limit"))
         note = Sentence(words) if words else NOTHING

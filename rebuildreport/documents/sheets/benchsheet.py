@@ -155,7 +155,8 @@ def round_file(features: Sequence[Due], day: str) -> str:
     lines = [
         "# yaml-language-server: $schema=../../.schemas/round.json",
         "# Laid out like the bench sheet of this round, box by box. -- is a reading not taken;",
-        "# 0.34/0.35/0.34 are repeats at one spot; none is no clearance. Delete what was not measured.",
+        "# 0.34/0.35/0.34 are repeats at one spot; <0.05 did not go in; none is no clearance.",
+        "# Delete what was not measured.",
         f"date: {day}",
         "by: not written down yet",
         "temperature: 20 °C                       # part and instrument, soaked together",

@@ -411,7 +411,7 @@ def _cannot_show(
 def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:
     """What may have been: the thinnest leaf not going in, the other system of units, another instrument."""
     if family(tool.kind) == "gap" and reading.value == 0.0 and tool.range.low is not None:
-        return f"where not even the thinnest leaf goes in, write that one: {tool.range.low.text}"
+        return f"where not even the thinnest leaf goes in, write <{tool.range.low.text}"
     other = {"mm": "in", "in": "mm"}.get(reading.unit)
     if other:
         unit = tool.range.unit

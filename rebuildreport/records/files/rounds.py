@@ -22,6 +22,7 @@ class Cell:
     line: int
     column: int
     confirmed: bool = False  # looked at again and found right: a trailing !
+    no_go: Quantity | None = None  # the leaf or plug that did not go in; the reading itself: nor did any less
 
 
 class Table(Record):

@@ -25,9 +25,10 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
     in the file.
 
     A reading may carry its own unit glued to it (``2.6247in``), repeats at one
-    spot are joined by strokes (``0.34/0.35/0.34``), ``--`` was not taken,
-    ``none`` is no clearance, and a ``!`` behind a reading says that it was
-    looked at again and is right.
+    spot are joined by strokes (``0.34/0.35/0.34``), ``<0.05`` is less than a
+    leaf that did not go in and ``0.15<0.20`` lies between one that did and one
+    that did not, ``--`` was not taken, ``none`` is no clearance, and a ``!``
+    behind a reading says that it was looked at again and is right.
     """
     cells: Cells = {}
     problems: list[Problem] = []
@@ -77,6 +78,8 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
 
     >>> cell("0.34/0.35", "mm").state, [one.value for one in cell("0.34/0.35", "mm").readings]
     ('read', [0.34, 0.35])
+    >>> cell("0.15<0.20", "mm").no_go.text, cell("<0.05", "mm").readings[0].text
+    ('0.20', '0.05')
     >>> cell("--", "mm").state, cell("none", "mm").state, cell("2.6247in", "mm").readings[0].unit
     ('not taken', 'none', 'in')
 
@@ -88,7 +91,10 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
         return Cell(token, (), "none", line, column)
     if token in ("-", "–", "—", "---", "?", "n/a", "x"):
         raise QuantityError(f"'{token}' is no reading", "-- for a reading not taken")
-    spots = token.removesuffix("!").split("/")
+    goes, go_no_go, no_go = token.removesuffix("!").partition("<")
+    spots = (goes or no_go).split("/")
+    if go_no_go and (len(spots) > 1 or not no_go):
+        raise QuantityError(f"'{token}' names no leaf that did not go in", "<0.05, or 0.05<0.06")
     readings = []
     for spot in spots:
         if _COMMA.fullmatch(spot):
@@ -97,7 +103,10 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
         if not spot:
             raise QuantityError(f"'{token}' lacks a reading beside the stroke", "0.34/0.35/0.34")
         readings.append(quantities.parse(spot, unit))
-    return Cell(token, tuple(readings), "read", line, column, confirmed=token.endswith("!"))
+    left_out = quantities.parse(no_go, unit) if go_no_go else None
+    if left_out and goes and left_out.to(readings[0].unit) <= readings[0].value:
+        raise QuantityError(f"'{token}': what did not go in is the wider one", f"{no_go}<{goes}")
+    return Cell(token, tuple(readings), "read", line, column, token.endswith("!"), left_out)
 
 
 def _wrong_length(tokens: list[str], position: str, columns: list[str]) -> tuple[str, str]:

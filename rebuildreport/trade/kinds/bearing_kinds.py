@@ -190,7 +190,8 @@ KINDS = (
         instruments=("gap",),
         formula="the gap itself",
         source="common practice",
-        doubt="the feeler's permitted error and its steps",
+        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
+        "error",
         drawing="shell",
     ),
     Kind(

@@ -142,11 +142,12 @@ def _compression(inputs: Inputs) -> list[Computed]:
     pressures = {
         place: columns["pressure"] for place, columns in inputs.readings.items() if "pressure" in columns
     }
-    if not pressures:
-        return []
-    found: list[Computed] = []
+    found = [
+        Computed(place, "wet", columns["wet"])
+        for place, columns in inputs.readings.items()
+        if "wet" in columns
+    ]
     shares = cylinders.share_of_highest(pressures)
-    highest = shape.largest(pressures.values())
     # a cylinder that was not read may be the highest
     missing = unread(inputs.positions, pressures)
     for position, value in pressures.items():
@@ -156,9 +157,9 @@ def _compression(inputs: Inputs) -> list[Computed]:
         wet = inputs.readings[position].get("wet")
         if wet is not None:
             notes.append(_with_oil(cylinders.wet_gain(value.value, wet.value)))
-            found.append(Computed(position, "wet", wet))
         found.append(Computed(position, "pressure", value, note=present(notes)))
         if "share" in inputs.limited:
+            highest = shape.largest(pressures.values())
             share = propagate(lambda here, most: 100.0 * here / most, value, highest)
             found.append(Computed(position, "share", share, missing.least, uses=tuple(pressures)))
     if len(pressures) > 1:
@@ -221,7 +222,8 @@ KINDS = (
         instruments=("gap",),
         formula="the gap itself; to file: least gap and a margin, less the gap",
         source="common practice",
-        doubt="the feeler's permitted error and its steps",
+        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
+        "error",
         drawing="ring",
         fitted=True,
     ),
@@ -237,7 +239,8 @@ KINDS = (
         instruments=("gap", "outside"),
         formula="the gap itself, or groove width less ring width",
         source="common practice",
-        doubt="the feeler's permitted error; from groove and ring, those of both instruments",
+        doubt="by feeler anywhere from the leaf that goes in to the next one; from groove and ring, those of "
+        "both instruments",
         drawing="ring",
     ),
     Kind(

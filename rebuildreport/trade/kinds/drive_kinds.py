@@ -145,7 +145,8 @@ KINDS = (
         instruments=("gap", "depth"),
         formula="the reading itself",
         source="common practice",
-        doubt="the feeler's permitted error and its steps",
+        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
+        "error",
         drawing="pump",
     ),
 )

@@ -86,7 +86,8 @@ KINDS = (
         instruments=("gap",),
         formula="the largest gap of the line",
         source="common practice",
-        doubt="the feeler's permitted error and its steps; the straightedge is taken as straight",
+        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
+        "error; the straightedge is taken as straight",
         drawing="lines on a face",
     ),
     Kind(

@@ -110,12 +110,8 @@ def _valve_clearance(inputs: Inputs) -> list[Computed]:
         lash, shim = columns.get("lash"), columns.get("shim")
         if lash is None:
             continue
-        if lash.value <= 0.0:
-            note = Sentence("zero is no reading: fit a thinner shim on trial, and read again")
-            found.append(Computed(position, "lash", None, note=note))
-            continue
         found.append(Computed(position, "lash", lash))
-        if shim is not None:
+        if shim is not None and not lash.below:  # less than a leaf: how much less, nobody knows
             zero = valve_train.zero_shim(shim, lash)
             found.append(Computed(position, "zero_shim", zero, note=_shims(inputs, zero.value, stocked)))
     return found
@@ -254,13 +250,14 @@ KINDS = (
         },
         of_surface=False,
         knows=("lash", "shim"),
-        readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is no reading: "
-        "fit a thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
+        readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is less than "
+        "any: fit a thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
         instruments=("gap",),
         formula="shim for no clearance: shim fitted + clearance; a shim does where what it leaves is "
         "inside the limits",
         source="common practice",
-        doubt="the feeler's and the micrometer's permitted errors, each once",
+        doubt="the clearance lies anywhere from the leaf that goes in to the next one; the permitted errors "
+        "of leaf and micrometer, each once",
         drawing="valve",
         fitted=True,
         together=True,

@@ -8,8 +8,9 @@ than all of a job's arithmetic; the tests hold both fits against one.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations, islice
 
 from .form import ends
 from .uncertainty import Measured, combine
@@ -17,6 +18,7 @@ from .uncertainty import Measured, combine
 Rows = Sequence[Sequence[float]]  # one row a reading: what each unknown counts for there
 
 _SMALL = 1e-11
+_ALIKE = 1e-9  # heights that stand for the same decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,44 @@ def minimum_zone(rows: Rows, values: Sequence[Measured]) -> FittedShape:
         # The readings lie on the shape to the last digit: any of them bears the zone as well as another, and
         # a weight of nothing would say that there is no doubt. Least squares tells whose doubt is in it.
         return FittedShape(tuple(coefficients), left, least_squares(rows, values).width)
-    return FittedShape(tuple(coefficients), left, combine(zip(terms, values, strict=True)))
+    widths = [combine(zip(terms, values, strict=True)), *_held_otherwise(rows, values, left)]
+    return FittedShape(tuple(coefficients), left, max(widths, key=lambda width: round(width.u, 12)))
+
+
+# So many sets of places are tried: of a grid of 5 by 5 all of them, though half of its heights touch an edge.
+_TRIED = 1000
+
+
+def _held_otherwise(rows: Rows, values: Sequence[Measured], left: Sequence[float]) -> Iterator[Measured]:
+    """The same zone from each other set of places that holds it: of coarse heights many touch its edges.
+
+    A zone of n unknowns is held by n + 1 places (Helly's theorem); which of them the programme takes is
+    chance, and no verdict may be surer for it.
+    """
+    high, low = max(left), min(left)
+    touching = [k for k, rest in enumerate(left) if min(high - rest, rest - low) < _ALIKE]
+    size = len(rows[0])
+    for held in islice(combinations(touching, size + 1), _TRIED):
+        weights = _balanced([rows[k] for k in held])
+        if not weights:
+            continue
+        width = combine(zip(weights, (values[k] for k in held), strict=True)).size
+        if abs(width.value - (high - low)) < _ALIKE:
+            yield width
+
+
+def _balanced(rows: Rows) -> list[float]:
+    """Weights of one place more than there are unknowns that cancel every unknown; none where all line up."""
+    for last in range(len(rows) - 1, -1, -1):
+        others = [row for k, row in enumerate(rows) if k != last]
+        try:
+            weights = solve(list(zip(*others, strict=True)), rows[last])
+        except ValueError:
+            continue  # these lie in one line, which another of them is part of
+        weights.insert(last, -1.0)
+        whole = sum(map(abs, weights))
+        return [2.0 * weight / whole for weight in weights]
+    return []
 
 
 def _residuals(rows: Rows, readings: Sequence[float], coefficients: Sequence[float]) -> tuple[float, ...]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .uncertainty import Measured
 
@@ -95,9 +95,18 @@ def by_plane(readings: Readings) -> dict[str, dict[str, Measured]]:
 def largest(values: Iterable[Measured]) -> Measured:
     """The largest of several values; the first of equals.
 
+    Of intervals it reaches as high as any of them, and from as low as the highest begins.
+
     Source: common practice: size is largest and smallest, never the mean alone.
+
+    >>> gap = largest([Measured(0.05, below=0.05), Measured(0.03, above=0.01)])  # <0.05, and a leaf of 0.03
+    >>> gap.value, round(gap.below, 6), gap.above
+    (0.05, 0.02, 0.0)
     """
-    return max(values, key=lambda measured: measured.value)
+    several = list(values)
+    top = max(several, key=lambda one: (one.value + one.above, one.value))
+    start = max(one.value - one.below for one in several)
+    return replace(top, below=max(0.0, top.value - start)) if top.below else top
 
 
 def smallest(values: Iterable[Measured]) -> Measured:
@@ -105,7 +114,10 @@ def smallest(values: Iterable[Measured]) -> Measured:
 
     Source: common practice: size is largest and smallest, never the mean alone.
     """
-    return min(values, key=lambda measured: measured.value)
+    several = list(values)
+    bottom = min(several, key=lambda one: (one.value - one.below, one.value))
+    end = min(one.value + one.above for one in several)
+    return replace(bottom, above=max(0.0, end - bottom.value)) if bottom.above else bottom
 
 
 def ends(values: Sequence[float]) -> tuple[int, int]:

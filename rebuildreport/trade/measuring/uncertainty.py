@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 REFERENCE_TEMPERATURE = 20.0  # °C, ISO 1:2022
@@ -60,6 +60,9 @@ class DoubtSource(NamedTuple):
 class Measured:
     """A value with the signed standard-uncertainty contribution of every source.
 
+    ``below`` and ``above`` are how far beside it the quantity may lie all the same: a feeler's leaf that
+    goes in says that the gap is as wide at least, and less than the next leaf, and nothing in between.
+
     >>> a = Measured(10.0, {DoubtSource("permitted error", "mic"): 3.0, DoubtSource("reading", "a"): 1.0})
     >>> b = Measured(8.0, {DoubtSource("permitted error", "mic"): 3.0, DoubtSource("reading", "b"): 1.0})
     >>> (a - b).value, round((a - b).u, 3), round((a + b).u, 3)
@@ -68,11 +71,13 @@ class Measured:
 
     value: float
     parts: Mapping[DoubtSource, float] = field(default_factory=dict)
+    below: float = 0.0
+    above: float = 0.0
 
     @property
     def u(self) -> float:
         """Combined standard uncertainty [same unit as the value]."""
-        return _together(self.parts)
+        return math.hypot(_together(self.parts), rectangular((self.below + self.above) / 2.0))
 
     def __add__(self, other: Measured) -> Measured:
         return combine(((1.0, self), (1.0, other)))
@@ -82,11 +87,11 @@ class Measured:
 
     def scaled(self, by: float) -> Measured:
         """The value times an exact number."""
-        return Measured(self.value * by, {source: part * by for source, part in self.parts.items()})
+        return combine(((by, self),))
 
     def shifted(self, by: float) -> Measured:
         """The value plus an exact number."""
-        return Measured(self.value + by, self.parts)
+        return replace(self, value=self.value + by)
 
     @property
     def size(self) -> Measured:
@@ -99,6 +104,17 @@ class Measured:
 
 
 ZERO = Measured(0.0)  # known to be nothing
+
+
+def alone(value: float, u: float) -> Measured:
+    """A value with one doubt, which it shares with nothing.
+
+    Source: JCGM 100:2008, 5.1.2.
+
+    >>> alone(0.05, 0.002).u
+    0.002
+    """
+    return Measured(value, {DoubtSource("reading", f"{value!r} alone"): u} if u else {})
 
 
 def _together(parts: Mapping[DoubtSource, float]) -> float:
@@ -129,13 +145,16 @@ def combine(terms: Iterable[tuple[float, Measured]]) -> Measured:
     >>> combine([(2.0, x), (-1.0, x)]).u
     0.1
     """
-    value = 0.0
+    value = below = above = 0.0
     parts: dict[DoubtSource, float] = {}
     for weight, term in terms:
         value += weight * term.value
+        down, up = (term.below, term.above) if weight > 0.0 else (-term.above, -term.below)
+        below, above = below + weight * down, above + weight * up
         for source, part in term.parts.items():
             parts[source] = parts.get(source, 0.0) + weight * part
-    return Measured(round(value, 12), {source: part for source, part in parts.items() if part})
+    kept = {source: part for source, part in parts.items() if part}
+    return Measured(round(value, 12), kept, round(below, 12), round(above, 12))
 
 
 def mean(values: Iterable[Measured]) -> Measured:
@@ -166,7 +185,7 @@ def propagate(function: Callable[..., float], *terms: Measured) -> Measured:
         less[i] -= step
         slopes.append((function(*more) - function(*less)) / (2.0 * step))
     linear = combine(zip(slopes, terms, strict=True))
-    return Measured(function(*at), linear.parts)
+    return replace(linear, value=function(*at))
 
 
 def rectangular(half_width: float) -> float:
@@ -190,6 +209,7 @@ class Instrument:
     repeatability: float = 0.0  # pooled standard deviation of one reading
     own_setting: bool = False  # its permitted error includes that of its own ring or standard
     range: float = 0.0  # from its smallest to its largest reading; 0: its error is taken as one everywhere
+    leaves: bool = False  # it says which of its steps goes in, and which does not
 
     def error_at(self, place: float, session: str) -> dict[DoubtSource, float]:
         """Its permitted error in a reading at a place of its scale.
@@ -226,7 +246,7 @@ class Instrument:
         >>> round(Instrument("mic", 0.001, 0.004, 0.001).random(), 5)
         0.00104
         """
-        step = max(self.resolution, typed_resolution)
+        step = 0.0 if self.leaves else max(self.resolution, typed_resolution)
         return math.hypot(rectangular(step / 2.0), self.repeatability / math.sqrt(repeats))
 
 
@@ -265,7 +285,8 @@ def read(
     if set_from is not None:
         parts |= set_from.error_at(value if set_at is None else set_at, session)
         parts[DoubtSource("setting", f"{instrument.name} {session}")] = set_from.random()
-    return Measured(value, {source: part for source, part in parts.items() if part})
+    above = max(instrument.resolution, typed_resolution) if instrument.leaves else 0.0
+    return Measured(value, {source: part for source, part in parts.items() if part}, above=above)
 
 
 def swing(reading: Measured) -> Measured:
@@ -290,7 +311,7 @@ def swing(reading: Measured) -> Measured:
             parts[source] = parts.get(source, 0.0) + part
             start = source._replace(at=source.at - reading.value)
             parts[start] = parts.get(start, 0.0) - part
-    return Measured(reading.value, parts)
+    return replace(reading, parts=parts)
 
 
 def at_reference(
@@ -338,7 +359,7 @@ def at_reference(
     )
     key = DoubtSource("expansion", part_material)
     parts[key] = parts.get(key, 0.0) - length * part_over * alpha * rectangular(EXPANSION_DOUBT)
-    return Measured(corrected, {source: p for source, p in parts.items() if p})
+    return replace(reading, value=corrected, parts={source: p for source, p in parts.items() if p})
 
 
 def unknown_material(
@@ -360,7 +381,7 @@ def unknown_material(
         DoubtSource("expansion", f"unknown {session}"): rectangular(half),
         DoubtSource("temperature", f"left {session} {part}"): left,
     }
-    return Measured(reading.value, {**reading.parts, **{source: u for source, u in more.items() if u}})
+    return replace(reading, parts={**reading.parts, **{source: u for source, u in more.items() if u}})
 
 
 def agreement(one: Measured, other: Measured, coverage: float = 2.0) -> float:

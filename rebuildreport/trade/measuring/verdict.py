@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Literal
 
 from .uncertainty import Instrument, Measured, rectangular
 
-GUARD_FACTOR = 1.645
+GUARD_FACTOR, TAIL = 1.645, 0.05
 # below every digit that anybody types: floats that stand for the same decimal are equal
 DUST = 1e-9
 
@@ -60,6 +61,45 @@ def guard_band(u: float, guarded: bool = True) -> float:
     return GUARD_FACTOR * u if guarded else 0.0
 
 
+def reach(measured: Measured, guarded: bool = True) -> tuple[float, float]:
+    """How far below and above a value the quantity may lie, each with 5 % of the chance beyond it.
+
+    For what was read on a scale both are the guard band.  What lies between two leaves of a feeler lies
+    anywhere between them, so that the lesser is below it by nothing, and the next one is as far above as
+    all but a twentieth of the step.  By simple acceptance the interval alone counts.
+
+    Source: ISO 14253-1 (95 %, one-sided); JCGM 100:2008, 4.3.7 (rectangular), joined with a normal doubt.
+
+    >>> [round(way, 5) for way in reach(Measured(0.15, above=0.05))]
+    [-0.0025, 0.0475]
+    """
+    width = measured.below + measured.above
+    if not guarded:
+        return measured.below, measured.above
+    if width <= DUST:
+        return guard_band(measured.u), guard_band(measured.u)
+    inward = _quantile(math.sqrt(max(0.0, measured.u**2 - width**2 / 12.0)), width)
+    return measured.below - inward, measured.above - inward
+
+
+def _quantile(sigma: float, width: float) -> float:
+    """Where 5 % of a rectangle from 0 to ``width``, blurred by a normal doubt, lie below."""
+    if sigma <= DUST:
+        return TAIL * width
+    normal = NormalDist()
+
+    def below(x: float) -> float:
+        """Chance of less than x: the normal's distribution, averaged over the rectangle."""
+        ends = ((x / sigma, 1.0), ((x - width) / sigma, -1.0))
+        return sigma / width * sum(sign * (z * normal.cdf(z) + normal.pdf(z)) for z, sign in ends)
+
+    low, high = -5.0 * sigma, width
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if below(middle) < TAIL else (low, middle)
+    return low
+
+
 def surely(spare: Measured, guarded: bool = True) -> Answer:
     """Whether what is to spare is surely at least nothing, surely less, or neither.
 
@@ -69,10 +109,10 @@ def surely(spare: Measured, guarded: bool = True) -> Answer:
     >>> [surely(Measured(spare, {DoubtSource("reading", "a"): 0.01})) for spare in (0.02, 0.01, -0.02)]
     ['yes', 'too close', 'no']
     """
-    guard = guard_band(spare.u, guarded)
-    if spare.value >= guard - DUST:
+    down, up = reach(spare, guarded)
+    if spare.value >= down - DUST:
         return "yes"
-    return "no" if spare.value < -guard - DUST else "too close"
+    return "no" if spare.value < -up - DUST else "too close"
 
 
 def worst(verdicts: list[Name]) -> Name:
@@ -105,8 +145,7 @@ def deciding_limits(new: Ends, wear: Ends, again: bool) -> tuple[Ends, Literal["
 
 
 def judge(
-    value: float,
-    u: float,
+    measured: Measured,
     new: Ends = OPEN,
     wear: Ends = OPEN,
     again: bool = True,
@@ -121,28 +160,30 @@ def judge(
 
     Source: ISO 14253-1 (guard band on both sides of each limit).
 
-    >>> judge(0.050, 0.002, new=(0.025, 0.055), again=False).verdict
-    'as new'
-    >>> judge(0.052, 0.002, new=(0.025, 0.055), again=False).verdict
-    'too close to call'
-    >>> judge(0.0595, 0.002, new=(0.025, 0.055), again=False).side
-    'high'
+    >>> from rebuildreport.trade.measuring.uncertainty import DoubtSource
+    >>> def read(value: float) -> Measured:
+    ...     return Measured(value, {DoubtSource("reading", ""): 0.002})
+    >>> [judge(read(v), new=(0.025, 0.055), again=False).verdict for v in (0.050, 0.052, 0.0595)]
+    ['as new', 'too close to call', 'beyond limit']
     """
-    guard = guard_band(u, guarded)
+    value, (down, up) = measured.value, reach(measured, guarded)
+    guard = max(down, up)
     decides, deciding = deciding_limits(new, wear, again)
     low, high = decides
     if low is None and high is None:
         return Judgement("no limit on file", "", guard, decides, deciding)
-    if high is not None and value > high + guard + DUST and bound != "at most":
+    if high is not None and value - down > high + DUST and bound != "at most":
         return Judgement("beyond limit", "high", guard, decides, deciding)
-    if low is not None and value < low - guard - DUST and bound != "at least":
+    if low is not None and value + up < low - DUST and bound != "at least":
         return Judgement("beyond limit", "low", guard, decides, deciding)
     if bound != "equal":
         return Judgement("not measured", "", guard, decides, deciding)
-    if not inside(value, guard, decides):
-        near_high = not inside(value, guard, (None, high))
-        return Judgement("too close to call", "high" if near_high else "low", guard, decides, deciding)
-    as_new = new != OPEN and inside(value, guard, new)
+    least, most = value - down, value + up
+    if high is not None and most > high + DUST:
+        return Judgement("too close to call", "high", guard, decides, deciding)
+    if low is not None and least < low - DUST:
+        return Judgement("too close to call", "low", guard, decides, deciding)
+    as_new = new != OPEN and inside(least, 0.0, new) and inside(most, 0.0, new)
     return Judgement("as new" if as_new else "serviceable", "", guard, decides, deciding)
 
 
@@ -191,7 +232,8 @@ def remedy(
     >>> remedy(read(10.002, mic, "s", "x"), (None, 10.0), mic, []).repeats
     4
     """
-    distance = min(abs(measured.value - end) for end in decides if end is not None)
+    middle = measured.value + (measured.above - measured.below) / 2.0
+    distance = min(abs(middle - end) for end in decides if end is not None)
     needed, count = distance / GUARD_FACTOR, 0
     random = measured.share("reading")
     each = used.random(repeats=repeats_taken)  # as it stands in what was measured
@@ -221,4 +263,5 @@ def _read_with(measured: Measured, used: Instrument, other: Instrument, set_from
             parts[source] = part * rectangular(other.permitted_error) / error
         elif source.kind == "reading" and random:
             parts[source] = part * other.random() / random
-    return Measured(measured.value, parts)
+    finer = other.resolution / used.resolution if used.leaves else 1.0  # the next leaf is as much nearer
+    return Measured(measured.value, parts, measured.below * finer, measured.above * finer)
