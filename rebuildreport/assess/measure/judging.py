@@ -117,6 +117,7 @@ class Opinion:
     end: Literal["", "low", "high"]
     side: Text  # the same in words
     guard: float
+    below: float
     decides: Ends
     deciding: Literal["new", "wear"]
     advice: Text
@@ -140,7 +141,7 @@ def opinion(
     measured = computed.measured
     if measured is None:
         return Opinion(
-            "not measured", "", NOTHING, 0.0, OPEN, "new", computed.note or Sentence("too few readings")
+            "not measured", "", NOTHING, 0.0, 0.0, OPEN, "new", computed.note or Sentence("too few readings")
         )
     found, decided_by = _judged(computed, limits, again, guarded)
     side = Sentence(trait.low if found.side == "low" else trait.high) if found.side else NOTHING
@@ -155,7 +156,9 @@ def opinion(
             verdict = "too close to call"
             advice = Sentence("read on a part that had not soaked at 20 °C: measure again after soaking")
     worst = decided_by if decided_by is not measured else None
-    return Opinion(verdict, found.side, side, found.guard, found.decides, found.deciding, advice, worst)
+    return Opinion(
+        verdict, found.side, side, found.guard, found.below, found.decides, found.deciding, advice, worst
+    )
 
 
 def _judged(

@@ -86,6 +86,7 @@ class Valuing:
             unit=unit,
             standard_uncertainty=measured.u if measured else None,
             guard=said.guard if measured else None,
+            guard_below=said.below if measured and said.below != said.guard else None,
             limits=limits,
             verdict=said.verdict,
             end=said.end,

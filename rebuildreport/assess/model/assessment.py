@@ -99,6 +99,13 @@ class Characteristic:
     direct: Public[bool] = False  # read as it is, of what others are worked out for
     filing: Public[float] = 0.0  # what is to be filed off before it fits, in its unit
     worst: Public[float | None] = None  # of its readings the one that decides, where it is not the value
+    guard_below: Public[float | None] = None  # between two leaves, the lesser of which is the value
+
+    @property
+    def reaches(self) -> tuple[float, float]:
+        """From where to where the quantity may lie, by the guard."""
+        value, guard = self.value or 0.0, self.guard or 0.0
+        return value - (guard if self.guard_below is None else self.guard_below), value + guard
 
     @property
     def past(self) -> float:

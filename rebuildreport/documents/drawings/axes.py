@@ -75,8 +75,7 @@ def reach(values: Sequence[Characteristic], planes: bool = False) -> tuple[float
     points = list(edges)
     for value in values:
         if value.value is not None:
-            guard = value.guard or 0.0
-            points += [value.value - guard, value.value + guard, *(plane_ends(value) if planes else ())]
+            points += [*value.reaches, *(plane_ends(value) if planes else ())]
     if not points:
         return (0.0, 1.0)
     low, high = min(points), max(points)

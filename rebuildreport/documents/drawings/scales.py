@@ -122,7 +122,7 @@ def _guard(sheet: DrawingSheet, axis: Axis, value: Characteristic) -> None:
     """The guard on both sides of a value: a bar that crosses a limit is 'too close to call'."""
     if value.value is None or not value.guard:
         return
-    left, right = axis.held(value.value - value.guard), axis.held(value.value + value.guard)
+    left, right = (axis.held(end) for end in value.reaches)
     if right - left < 4.5:
         return  # it would hide behind the mark
     sheet.line("bar", left, _ROW, right, _ROW)

@@ -98,7 +98,7 @@ def _points(
     ends = [(low, high) for low, high in value.planes.values() if low is not None and high is not None]
     size = min(2.6, 0.09 * step + 1)
     if not ends:
-        _guarded(sheet, axis, value.value, value.guard or 0.0, x, size)
+        _guarded(sheet, axis, value, x, size)
         _mark(sheet, x, axis(value.value), size, first)
     for k, (low, high) in enumerate(ends):
         at = x + (k - (len(ends) - 1) / 2) * min(9.0, 0.18 * step)
@@ -108,8 +108,8 @@ def _points(
         _mark(sheet, at, axis.held(end), size, first)
 
 
-def _guarded(sheet: DrawingSheet, axis: Axis, value: float, guard: float, x: float, size: float) -> None:
-    low, high = axis.held(value - guard), axis.held(value + guard)
+def _guarded(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, size: float) -> None:
+    low, high = (axis.held(end) for end in value.reaches)
     if low - high > 2 * size + 1.5:  # a shorter bar would hide behind the mark
         sheet.line("span", x, low, x, high)
         for y in (low, high):
@@ -130,13 +130,12 @@ def _number(
     printed = printed_value(value, system)
     if printed is None or value.value is None:
         return
-    guard = value.guard or 0.0
-    ends = plane_ends(value)
+    ends = (*value.reaches, *plane_ends(value))
     lines = [printed.bound, printed.text] if printed.bound else [printed.text]
     tall, half = 9.0 * len(lines), max(wide(line, LARGE) for line in lines) / 2 + 2
     middle = axis.held(value.value)
-    low = max(axis.held(min([value.value - guard, *ends])), middle + 3.6) + 1.5
-    high = min(axis.held(max([value.value + guard, *ends])), middle - 3.6) - 1.5
+    low = max(axis.held(min(ends)), middle + 3.6) + 1.5
+    high = min(axis.held(max(ends)), middle - 3.6) - 1.5
     edges = [axis(edge) for edge in edges_of(value)]
 
     def cost(spot: tuple[float, float]) -> float:

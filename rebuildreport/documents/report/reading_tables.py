@@ -281,7 +281,12 @@ class _Tables:
         return "" if end is None else show(end, c.unit, c.decimals, self.job.system).text
 
     def guard(self, c: Characteristic) -> str:
-        return f"±{self.guard_figure(c.guard, c)}" if c.guard else ""
+        if not c.guard:
+            return ""
+        above = self.guard_figure(max(0.0, c.guard), c)
+        if c.guard_below is None:
+            return f"±{above}"
+        return f"\u2212{self.guard_figure(max(0.0, c.guard_below), c)} +{above}"
 
     def guard_figure(self, guard: float, c: Characteristic) -> str:
         return show(guard, c.unit, place_of(guard) + 1, self.job.system).text

@@ -45,7 +45,8 @@ class Judgement:
 
     verdict: Name
     side: Literal["", "low", "high"]
-    guard: float
+    guard: float  # how far above the value it was held off its limit, and below it
+    below: float
     decides: Ends
     deciding: Literal["new", "wear"]
 
@@ -167,24 +168,23 @@ def judge(
     ['as new', 'too close to call', 'beyond limit']
     """
     value, (down, up) = measured.value, reach(measured, guarded)
-    guard = max(down, up)
     decides, deciding = deciding_limits(new, wear, again)
     low, high = decides
     if low is None and high is None:
-        return Judgement("no limit on file", "", guard, decides, deciding)
+        return Judgement("no limit on file", "", up, down, decides, deciding)
     if high is not None and value - down > high + DUST and bound != "at most":
-        return Judgement("beyond limit", "high", guard, decides, deciding)
+        return Judgement("beyond limit", "high", up, down, decides, deciding)
     if low is not None and value + up < low - DUST and bound != "at least":
-        return Judgement("beyond limit", "low", guard, decides, deciding)
+        return Judgement("beyond limit", "low", up, down, decides, deciding)
     if bound != "equal":
-        return Judgement("not measured", "", guard, decides, deciding)
+        return Judgement("not measured", "", up, down, decides, deciding)
     least, most = value - down, value + up
     if high is not None and most > high + DUST:
-        return Judgement("too close to call", "high", guard, decides, deciding)
+        return Judgement("too close to call", "high", up, down, decides, deciding)
     if low is not None and least < low - DUST:
-        return Judgement("too close to call", "low", guard, decides, deciding)
+        return Judgement("too close to call", "low", up, down, decides, deciding)
     as_new = new != OPEN and inside(least, 0.0, new) and inside(most, 0.0, new)
-    return Judgement("as new" if as_new else "serviceable", "", guard, decides, deciding)
+    return Judgement("as new" if as_new else "serviceable", "", up, down, decides, deciding)
 
 
 def inside(value: float, guard: float, ends: Ends) -> bool:
