@@ -40,7 +40,8 @@ RULES = message(
     {
         "guarded": (
             "A verdict is given only where the value clears its limit by 1.645 standard uncertainties (95 %, "
-            "one-sided, ISO 14253-1); a value nearer than that is too close to call."
+            "one-sided, ISO 14253-1); a value nearer than that is too close to call. A gap read by feelers "
+            "lies anywhere from the leaf that went in to the next one."
         ),
         "simple": (
             "Simple acceptance: each value is compared with its limit as it stands, without a margin for its "

@@ -212,9 +212,9 @@ def test_a_deck_lifts_the_pistons_and_calls_for_another_gasket(tmp_path: Path) -
 
 
 def test_doubt_is_carried_through(tmp_path: Path) -> None:
-    """Guarded: 0.10 read with feelers (u = 0.0037, guard 0.006) and 0.02 is 0.126: 0.13."""
+    """Guarded: 0.10 by feelers of 0.01 may be 0.111 (0.11 by 95 % and 4 µm), and 0.02 more is 0.131: 0.14."""
     found = skim(bench(tmp_path, rule="guarded").assess())
-    assert english(found.answer).replace("\u00a0", " ") == "0.13 mm off the face"
+    assert english(found.answer).replace("\u00a0", " ") == "0.14 mm off the face"
     ends = effect(found, "Compression ratio")
     assert ends.u and ends.guard == pytest.approx(1.645 * ends.u)
 

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 
 from ..measuring.uncertainty import Measured
-from ..measuring.verdict import Answer, guard_band, surely
+from ..measuring.verdict import Answer, reach, surely
 
 CUT_STEP = 0.01  # mm: no shop sets a cut finer (common practice)
 
@@ -37,8 +37,8 @@ def least_cut(gap: Measured, allowance: float = 0.0, guarded: bool = True, step:
     >>> least_cut(Measured(0.12), 0.02), least_cut(Measured(0.071))
     (0.14, 0.08)
     """
-    guard = guard_band(gap.u, guarded)
-    return round(math.ceil((gap.value + guard + allowance) / step - 1e-6) * step, 9)
+    _, up = reach(gap, guarded)
+    return round(math.ceil((gap.value + up + allowance) / step - 1e-6) * step, 9)
 
 
 def most_cut(height: Measured, least: float, guarded: bool = True, step: float = CUT_STEP) -> float:
@@ -51,8 +51,8 @@ def most_cut(height: Measured, least: float, guarded: bool = True, step: float =
     >>> round(most_cut(Measured(92.45), 92.00), 6)
     0.45
     """
-    guard = guard_band(height.u, guarded)
-    return round(max(0.0, math.floor((height.value - guard - least) / step + 1e-6)) * step, 9)
+    down, _ = reach(height, guarded)
+    return round(max(0.0, math.floor((height.value - down - least) / step + 1e-6)) * step, 9)
 
 
 def cut(
