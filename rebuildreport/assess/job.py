@@ -290,6 +290,7 @@ def _tell(
         orders=orders(shop, engine, job, read.timeline, values, deviations, listed.chosen),
         spells=priced.stays,
         language=record.language or shop.language,
+        shop_language=shop.language,
         letterhead=jobfacts.letterhead(shop, record.owner),
         paper=shop.paper,
         bench=bench,

@@ -37,6 +37,7 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
     from ..assess import assess_job
     from ..assess.measure.due import due, next_round
     from ..assess.model.assessment import DueRound
+    from ..documents.press.language import UnknownLanguage
     from ..documents.press.pdf import PdfUnavailable
     from ..documents.sheets import register
     from ..documents.sheets.benchsheet import round_file
@@ -74,7 +75,7 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
         part.write_bytes(data)
         part.replace(pages)
         say(f"new: {pages}")
-    except PdfUnavailable as problem:
+    except (PdfUnavailable, UnknownLanguage) as problem:
         say(str(problem), err=True)
         return LACKING
     except OSError as problem:

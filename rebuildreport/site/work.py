@@ -137,7 +137,7 @@ def _desk(order: Order, name: str, content: str) -> _Desk:
     problems = [*job.problems, *job.engine_problems]
     if not job.usable:
         return _Desk(order, shop, job, None, tuple(problems), Commit())
-    one = assess_job(shop, job)
+    one = replace(assess_job(shop, job), shop_language=site_language(shop).tag)
     try:
         language(one.language, order.shop)
     except UnknownLanguage as slip:  # in English, and that said
@@ -227,7 +227,7 @@ def _edition(
 
 
 def site_language(shop: ShopFolder) -> Language:
-    """What index and engine pages are in: the shop's language, or English where it has no catalogue."""
+    """What index, engine pages and its papers are in: its language, or English where it has no catalogue."""
     try:
         return language(shop.shop.language, shop.path) if shop.shop else PLAIN
     except UnknownLanguage:

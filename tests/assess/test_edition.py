@@ -170,7 +170,15 @@ WHOLLY_PRIVATE = {
     "Wheel",
 }
 PRIVATE = {
-    "Assessment": {"due", "in_the_files", "letterhead", "needs_from_customer", "orders", "problems"},
+    "Assessment": {
+        "due",
+        "in_the_files",
+        "letterhead",
+        "needs_from_customer",
+        "orders",
+        "problems",
+        "shop_language",
+    },
     "Choice": {"alternative_cost", "alternative_outlay", "cost", "outlay", "paper_price", "work"},
     "Cost": {
         "against",

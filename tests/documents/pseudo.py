@@ -53,8 +53,12 @@ def forgotten(page: str, typed: Iterable[str], known: Iterable[str]) -> list[str
     labels = {message.lower() for message in known}
     found = []
     for text in dict.fromkeys(_texts(page)):
+        # names of columns have brackets inside those of what tells how they are read
+        rest = text
+        while "⟦" in rest and rest != (less := re.sub(r"⟦[^⟦⟧]*⟧", " | ", rest)):
+            rest = less
         # a drawing may break a name into two lines, and its brackets with it
-        rest = " ".join(re.sub(r"⟦[^⟦⟧]*(?:⟧|$)|^[^⟦⟧]*⟧", " | ", text).lower().split())
+        rest = " ".join(re.sub(r"⟦[^⟦⟧]*$|^[^⟦⟧]*⟧", " | ", rest).lower().split())
         if not re.search(r"[a-z]{2}", rest):
             continue
         for phrase in phrases:

@@ -292,7 +292,7 @@ COLUMNS = {
 @pytest.mark.parametrize(("kind", "columns"), list(COLUMNS))
 def test_the_words_are_of_these_columns(kind: str, columns: tuple[str, ...]) -> None:
     said, unsaid = COLUMNS[(kind, columns)]
-    words = KINDS[kind].asks(columns)
+    words = english(KINDS[kind].asks(columns))
     assert said in words and unsaid not in words
 
 

@@ -111,7 +111,7 @@ def test_what_is_left_together_is_said(apart: Assessment, tmp_path: Path) -> Non
     path.write_text(text.replace("  - removed: crankshaft\n", ""), "utf-8")
     folder = load_shop(shop, [JOB])
     last = teardown_sheet(assess_job(folder, folder.jobs[JOB])).steps[-1]
-    assert (last.title, last.done, last.details[0]) == ("Crankshaft", False, ("left", "as it was"))
+    assert (last.title, last.done, last.details[0]) == ("Crankshaft", False, ("not taken off", "as it was"))
 
 
 def test_its_pictures_stand_beside_the_steps(apart: Assessment, tmp_path: Path, pdf_renderer: object) -> None:

@@ -71,7 +71,7 @@ def build(
         ),
         from_sheet=bool(engine.assemblies),
         begun=bool(assembly.model_fields_set),
-        cautions=(Sentence(FIRST),),
+        cautions=(FIRST,),
         unlisted=tuple(_unlisted(engine, pages, bolts, needs)),
     )
 
@@ -250,7 +250,7 @@ def _numbered(page: int, asked: Iterable[Asked]) -> tuple[BuildLine, ...]:
 
     One that the sheet itself asks for at a later step stands there again, in short.
     """
-    full: dict[str, str] = {}  # how a caution begins: number of the line where it stands in full
+    full: dict[Text, str] = {}  # how a caution begins: number of the line where it stands in full
     lines = []
     for index, (line, step) in enumerate(asked, 1):
         number = f"{page}.{index}"
@@ -261,7 +261,7 @@ def _numbered(page: int, asked: Iterable[Asked]) -> tuple[BuildLine, ...]:
         for minded in [*([own] if own else []), *usual]:
             if minded.brief not in full:
                 full[minded.brief] = number
-                cautions.append(Sentence(minded.text) if minded.rest else Typed(minded.text))
+                cautions.append(minded.text)
         lines.append(replace(line, number=number, cautions=tuple(cautions)))
     return tuple(lines)
 
@@ -270,7 +270,7 @@ def _own_caution(step: BuildStep | None) -> Caution | None:
     """What the sheet asks to mind at this step: a usual caution by its word, or words of its own."""
     if step is None or not step.caution:
         return None
-    return caution(step.caution) or Caution(step.caution)
+    return caution(step.caution) or Caution(Typed(step.caution))
 
 
 def _usual_cautions(line: BuildLine, step: BuildStep | None) -> list[Caution]:

@@ -43,7 +43,7 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
         lines=tuple(sheet.line(name, step) for name, step in things),
         never=tuple(titled(name) for name in never if name not in done),
         begun=sheet.begun,
-        cautions=(Sentence(FIRST), Sentence(APART)),
+        cautions=(FIRST, APART),
         elsewhere=tuple(sheet.elsewhere()),
         seen=tuple(_seen(job)),
     )
@@ -72,7 +72,7 @@ class _TeardownSheet:
             expected=(),
             ways=tuple(self._ways(name)),
             bolts=(),
-            cautions=tuple(Sentence(caution.text) for caution in cautions_for("take", name)),
+            cautions=tuple(caution.text for caution in cautions_for("take", name)),
             done=step is not None,
             driven=_driven(name, self.expected.get(name, ())),
             note=(step.note or "") if step else "",

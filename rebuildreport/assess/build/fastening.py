@@ -90,7 +90,7 @@ def _with_bolt(fastening: Fastening, group: Fastener, bolt: trade.Bolt | None) -
     """What the bolt stands, and where the figures come from that its preload is worked out with."""
     if bolt is None:
         return fastening
-    sources = [Sentence("scatter: {source}", source=trade.SCATTER_SOURCE)]
+    sources = [Sentence("scatter: {source}", source=Sentence(trade.SCATTER_SOURCE))]
     if bolt.nut_factor:
         source = Sentence("the sheet") if group.nut_factor else Typed(trade.NUT_FACTOR_SOURCE)
         factor = Figure(f"{bolt.nut_factor:g}")

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
+from ...quantities import Sentence, Several, Text, as_typed
 from ...records import JobFolder, ShopFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
@@ -132,7 +133,7 @@ def _due(
         unit = unit_of(feature, trait, base_unit(feature.unit))
         known = limits_for(sheet, feature, trait, unit, size)
         if known is not None and trait.limit not in limits:
-            words = trait.limit.replace("_", " ") if kind.traits else trait.title
+            words = as_typed(trait.limit) if kind.traits else Sentence(trait.title)
             limits[trait.limit] = DueLimit(trait.limit, words, unit, known, trait.from_zero)
     return Due(
         name,
@@ -150,16 +151,14 @@ def _due(
     )
 
 
-def _asks(feature: FeatureRecord, kind: Kind) -> str:
+def _asks(feature: FeatureRecord, kind: Kind) -> Text:
     """How many readings make a measurement, and the numbers that they are taken at, as the sheet has them."""
     known = [
-        f"{given.says}: {feature.further[key]}"
+        Sentence("{what}: {value}", what=Sentence(given.says), value=str(feature.further[key]))
         for key, given in kind.given.items()
         if given.at_bench and feature.further.get(key)
     ]
-    return ". ".join(
-        [kind.asks(tuple(feature.columns or ())), *(f"{one[:1].upper()}{one[1:]}" for one in known)]
-    )
+    return Several([kind.asks(tuple(feature.columns or ())), *known], "; ")
 
 
 def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[str]:

@@ -37,6 +37,8 @@ def source_text(engine: Engine, source: str | None) -> Text:
     if word in SOURCES:
         return SOURCES[word]
     title = engine.documents.get(word)
+    if title and rest.startswith("page "):
+        return Sentence("{document}, page {page}", document=title, page=rest.removeprefix("page "))
     return Typed(f"{title}, {rest}" if title and rest else title or source)
 
 

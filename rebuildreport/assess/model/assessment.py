@@ -138,7 +138,7 @@ class DueLimit:
     """One limit beside the boxes: what it judges, and its ends."""
 
     key: str
-    title: str
+    title: Text
     unit: str
     limits: Limits
     from_zero: bool  # a deviation: its tolerance is the limit itself
@@ -153,7 +153,7 @@ class Due:
     part: str
     kind: str
     drawing: str  # how to show where each reading goes
-    readings: str  # how many make a measurement
+    readings: Text  # how many make a measurement
     unit: str  # as typed in the round's file
     state: str
     positions: tuple[str, ...]
@@ -396,7 +396,8 @@ class Assessment:
     ready: Public[dt.date | None] = None
     delivered: Public[dt.date | None] = None
     spells: Public[tuple[Spell, ...]] = ()
-    language: Public[str] = "en"
+    language: Public[str] = "en"  # of the customer's documents
+    shop_language: str = "en"  # of the shop's own papers
     second_unit: Public[Literal["no", "beside limits", "everywhere"]] = "no"
     issue: Public[IssueNote | None] = None
     choices: Public[tuple[Choice, ...]] = ()

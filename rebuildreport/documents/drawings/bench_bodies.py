@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
+from ..press.language import say
+from ..press.words import place
 from .canvas import Drawing, DrawingSheet
 
 WIDE, TALL = 150.0, 84.0
 MOST_NAMED = 12  # places in a row that have room for their names
+
+
+def named(columns: Iterable[str]) -> str:
+    """Columns or positions one after the other, as people read them."""
+    return ", ".join(map(place, columns))
 
 
 def deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -21,14 +28,13 @@ def deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     for i, column in enumerate(columns):
         x = left + (right - left) * (i + 0.5) / max(1, len(columns))
         sheet.line("bar", x, top, x, axis)
-        sheet.label(x, top - 5, column.replace("_", " "), "name-small")
-    sheet.label(75.0, axis + 14, "axis of the crank", "name-small")
-    sheet.label(left - 4, TALL - 4, "front", "italic", "start")
-    return sheet.done(
-        f"A block from the side, heights from the crank's axis to the deck: {', '.join(columns)}.".replace(
-            "_", " "
-        )
+        sheet.label(x, top - 5, place(column), "name-small")
+    sheet.label(75.0, axis + 14, say("axis of the crank"), "name-small")
+    sheet.label(left - 4, TALL - 4, say("front"), "italic", "start")
+    words = say(
+        "A block from the side, heights from the crank's axis to the deck: {columns}.", columns=named(columns)
     )
+    return sheet.done(words)
 
 
 def line(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -45,11 +51,14 @@ def line(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         sheet.line("axis", x - half, y + 18, x + half, y + 18)
         sheet.line("bar", x, y, x, y + 18)
         if len(positions) <= MOST_NAMED:
-            sheet.label(x, y - 22, position, "name-small")
-    sheet.label(left, TALL - 4, "front", "italic", "start")
-    said = ", ".join(column.replace("_", " ") for column in columns)
+            sheet.label(x, y - 22, place(position), "name-small")
+    sheet.label(left, TALL - 4, say("front"), "italic", "start")
+    said = named(columns)
     sheet.label(75.0, y + 32, said, "name-small")
-    return sheet.done(f"Main bores along the block, the height from a straight bar to each: {said}.")
+    words = say(
+        "Main bores along the block, the height from a straight bar to each: {columns}.", columns=said
+    )
+    return sheet.done(words)
 
 
 def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -67,16 +76,16 @@ def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         low = 12.0 + 16.0 * i
         if at is not None:
             sheet.line("bar", *at, 96.0, low)
-        sheet.label(99.0, low + 2.2, column.replace("_", " "), "name-small", "start")
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    return sheet.done(f"Rotors of a pump in their body, with clearances at: {said}.")
+        sheet.label(99.0, low + 2.2, place(column), "name-small", "start")
+    words = say("Rotors of a pump in their body, with clearances at: {columns}.", columns=named(columns))
+    return sheet.done(words)
 
 
 def gauge(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A gauge on one cylinder after the other, or one that is read at several speeds."""
     sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "axis-light", "bar", "dot")
-    places = list(positions) if len(positions) > 1 else [column.replace("_", " ") for column in columns]
+    places = list(map(place, positions if len(positions) > 1 else columns))
     left, right, y = 14.0, 136.0, 58.0
     step = (right - left) / max(1, len(places))
     sheet.ring("axis", left + step / 2, 20.0, 12.0)
@@ -87,8 +96,10 @@ def gauge(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         sheet.ring("dot" if len(positions) < 2 else "axis", x, y, 2.0 if len(positions) < 2 else 9.0)
         if len(places) <= MOST_NAMED:
             sheet.label(x, y + 20, name, "name-small")
-    said = "cylinder by cylinder" if len(positions) > 1 else "speed by speed"
-    return sheet.done(f"A gauge, read {said}: {', '.join(places)}.")
+    said = ", ".join(places)
+    if len(positions) > 1:
+        return sheet.done(say("A gauge, read cylinder by cylinder: {places}.", places=said))
+    return sheet.done(say("A gauge, read speed by speed: {places}.", places=said))
 
 
 def bearing(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -99,6 +110,5 @@ def bearing(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     for role, radius in (("block", 32.0), ("axis", 28.0), ("axis", 23.0)):
         sheet.ring(role, x, y, radius)
     sheet.line("bar", x, y - 28.0, x, y - 23.0)
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    sheet.label(x, y - 36.0, said, "name-small")
-    return sheet.done(f"A journal in its shells, read at the crown: {said}.")
+    sheet.label(x, y - 36.0, named(columns), "name-small")
+    return sheet.done(say("A journal in its shells, read at the crown: {columns}.", columns=named(columns)))

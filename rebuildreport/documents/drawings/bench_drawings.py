@@ -6,9 +6,12 @@ import math
 import re
 from collections.abc import Callable, Sequence
 
+from ...quantities import message
 from ...trade.measuring.form import plane_and_direction
+from ..press.language import say
+from ..press.words import place
 from . import bench_bodies, bench_valves
-from .bench_bodies import TALL, WIDE
+from .bench_bodies import TALL, WIDE, named
 from .canvas import Drawing, DrawingSheet
 
 # degrees of a direction, seen from the front: 0 to the right, counted anticlockwise
@@ -40,8 +43,8 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
     for i, plane in enumerate(planes):
         x = left + (right - left) * (i + 1) / (len(planes) + 1)
         sheet.line("bar", x, top - 4, x, bottom + 4)
-        sheet.label(x, top - 8 if i % 2 == 0 else bottom + 12, plane.replace("_", " "), "name-small")
-    sheet.label(left, TALL - 4, "front", "italic", "start")
+        sheet.label(x, top - 8 if i % 2 == 0 else bottom + 12, place(plane), "name-small")
+    sheet.label(left, TALL - 4, say("front"), "italic", "start")
     x, y, radius = 116.0, 40.0, 20.0
     sheet.ring("axis", x, y, radius)
     for i, way in enumerate(ways):
@@ -49,8 +52,12 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
         dx, dy = radius * math.cos(angle), radius * math.sin(angle)
         sheet.line("bar", x - dx, y + dy, x + dx, y - dy)
         sheet.label(x + 1.36 * dx, y - 1.36 * dy + 2.4, way, "strong-small")
-    said = f"Planes {', '.join(planes)} along the axis" if planes or not ways else "One plane"
-    return sheet.done(f"{said}; directions {', '.join(ways)} seen from the front." if ways else f"{said}.")
+    if not ways:
+        return sheet.done(say("Planes {planes} along the axis.", planes=named(planes)))
+    if not planes:
+        return sheet.done(say("One plane; directions {ways} seen from the front.", ways=named(ways)))
+    words = message("Planes {planes} along the axis; directions {ways} seen from the front.")
+    return sheet.done(say(words, planes=named(planes), ways=named(ways)))
 
 
 def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -71,8 +78,9 @@ def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
             x + (radius + 12) * math.cos(angle), y - (radius + 12) * math.sin(angle) + 2.2, found.group(1),
             "name-small",
         )  # fmt: skip
-    sheet.label(x, y + 2, "turn, read", "italic")
-    return sheet.done(f"One journal seen from the front, read at {', '.join(columns)}.".replace("at_", ""))
+    sheet.label(x, y + 2, say("turn, read"), "italic")
+    angles = ", ".join(columns).replace("at_", "")
+    return sheet.done(say("One journal seen from the front, read at {angles}.", angles=angles))
 
 
 def _lines(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -96,14 +104,14 @@ def _lines(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     for name, (one, other) in zip(diagonal, ends, strict=False):
         sheet.line("axis", *one, *other)
         sheet.label(one[0] - 9, one[1] + 2.2, f"d{name.rpartition('_')[2][:1]}", "name-small")
-    said = ", ".join(name.replace("_", " ") for name in positions)
-    return sheet.done(f"The face from above with the lines of the straightedge: {said}.")
+    words = say("The face from above with the lines of the straightedge: {lines}.", lines=named(positions))
+    return sheet.done(words)
 
 
 def _short(name: str) -> str:
     """A line's name without the word for the way that the drawing shows: left long is left."""
     words = [one for one in name.split("_") if not re.fullmatch("length(wise)?|long|along|across", one)]
-    return " ".join(words or name.split("_"))
+    return place("_".join(words) or name)
 
 
 def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -113,13 +121,13 @@ def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.box("axis", left, top, right, bottom)
     for i, column in enumerate(columns):
         x = left + (right - left) * (i + 0.5) / len(columns)
-        sheet.label(x, top - 5, column, "name-small")
+        sheet.label(x, top - 5, place(column), "name-small")
         for k in range(len(positions)):
             sheet.ring("dot", x, top + (bottom - top) * (k + 0.5) / len(positions), 1.3)
     for k, position in enumerate(positions):
         y = top + (bottom - top) * (k + 0.5) / len(positions)
-        sheet.label(left - 4, y + 2.2, position, "name-small", "end")
-    return sheet.done("The face from above with the crossings of the grid.")
+        sheet.label(left - 4, y + 2.2, place(position), "name-small", "end")
+    return sheet.done(say("The face from above with the crossings of the grid."))
 
 
 def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -131,14 +139,17 @@ def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         sheet.ring("axis", x, y, radius)
     if len(columns) == 1:
         sheet.line("bar", x, y + 18, x, y + 30)
-        sheet.label(x, y + 2.2, columns[0], "strong-small")
-        return sheet.done("The bush seen from the front: its wall.")
+        sheet.label(x, y + 2.2, place(columns[0]), "strong-small")
+        return sheet.done(say("The bush seen from the front: its wall."))
     sheet.line("axis", x - 28, y, x - 19, y)
     sheet.line("axis", x + 19, y, x + 28, y)
     for sign, name in zip((-1.0, 1.0), columns, strict=False):
         sheet.line("bar", x, y + sign * 18, x, y + sign * 30)
-        sheet.label(x, y + sign * 12 + 2.2, name, "strong-small")
-    return sheet.done(f"Both halves seen from the front: read at the crown of each ({', '.join(columns)}).")
+        sheet.label(x, y + sign * 12 + 2.2, place(name), "strong-small")
+    words = say(
+        "Both halves seen from the front: read at the crown of each ({halves}).", halves=named(columns)
+    )
+    return sheet.done(words)
 
 
 def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -152,10 +163,9 @@ def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.line("axis", 51.0, y + 7, 109.0, y + 4)
     sheet.line("bar", 34.0, y - 26, 34.0, y + 26)
     sheet.line("bar", 118.0, y - 26, 118.0, y + 26)
-    sheet.label(34.0, y + 36, "big end", "name-small")
-    sheet.label(118.0, y + 36, "small end", "name-small")
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    return sheet.done(f"A rod with a bar in each bore: {said}.")
+    sheet.label(34.0, y + 36, say("big end"), "name-small")
+    sheet.label(118.0, y + 36, say("small end"), "name-small")
+    return sheet.done(say("A rod with a bar in each bore: {columns}.", columns=named(columns)))
 
 
 def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -170,8 +180,8 @@ def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
         sheet.ring("dot", x + dx, y + dy, 2.0)
         anchor = "end" if dx < -5 else "start" if dx > 5 else "middle"
-        sheet.label(x + 1.25 * dx, y + 1.35 * dy + 2.2, column.replace("_", " "), "name-small", anchor)
-    return sheet.done(f"A cylinder from above, front at the left: {', '.join(columns)}.".replace("_", " "))
+        sheet.label(x + 1.25 * dx, y + 1.35 * dy + 2.2, place(column), "name-small", anchor)
+    return sheet.done(say("A cylinder from above, front at the left: {columns}.", columns=named(columns)))
 
 
 def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -185,9 +195,11 @@ def _chain(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         if k < 8:
             sheet.line("axis", x + 5, y, x + 8.5, y)
     sheet.line("bar", 20.0, y + 20, 128.0, y + 20)
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    sheet.label(74.0, y + 32, said, "name-small")
-    return sheet.done(f"A chain pulled straight, from pin to pin over the pitches named: {said}.")
+    sheet.label(74.0, y + 32, named(columns), "name-small")
+    words = say(
+        "A chain pulled straight, from pin to pin over the pitches named: {columns}.", columns=named(columns)
+    )
+    return sheet.done(words)
 
 
 def _ring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -200,8 +212,8 @@ def _ring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         y = top + 12 + i * 14
         sheet.box("axis", right - 12, y, right, y + 7)
         sheet.box("bar", right - 8, y + 1.4, right + 4, y + 5.6)
-        sheet.label(right + 8, y + 6, column.replace("_", " "), "name-small", "start")
-    return sheet.done(f"A piston's rings from the top: {', '.join(columns)}.".replace("_", " "))
+        sheet.label(right + 8, y + 6, place(column), "name-small", "start")
+    return sheet.done(say("A piston's rings from the top: {columns}.", columns=named(columns)))
 
 
 def _gear(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -214,8 +226,8 @@ def _gear(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         angle = math.radians(90.0 * i)
         dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
         sheet.ring("dot", x + dx, y + dy, 1.8)
-        sheet.label(x + 0.62 * dx, y + 0.62 * dy + 2.2, column.replace("_", " ")[:8], "name-small")
-    return sheet.done(f"The larger gear turned on by quarters: {', '.join(columns)}.".replace("_", " "))
+        sheet.label(x + 0.62 * dx, y + 0.62 * dy + 2.2, place(column)[:8], "name-small")
+    return sheet.done(say("The larger gear turned on by quarters: {columns}.", columns=named(columns)))
 
 
 _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {

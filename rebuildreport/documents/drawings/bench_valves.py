@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .bench_bodies import TALL, WIDE
+from ...quantities import message
+from ..press.language import say
+from ..press.words import place
+from .bench_bodies import TALL, WIDE, named
 from .canvas import Drawing, DrawingSheet
-
-
-def _named(sheet: DrawingSheet, columns: Sequence[str], spots: Sequence[tuple[float, float]]) -> str:
-    """Columns named where they are read, as far as there are spots for them."""
-    for column, (x, y) in zip(columns, spots, strict=False):
-        sheet.label(x, y, column.replace("_", " "), "strong-small")
-    return ", ".join(column.replace("_", " ") for column in columns)
 
 
 def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -24,37 +20,38 @@ def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.polyline("axis", [(x - 13, y - 12), (x - 6, y - 34), (x + 6, y - 34), (x + 13, y - 12)])
     sheet.line("bar", x + 30, y - 34, x + 30, y + radius)
     sheet.line("bar", x - radius, y + radius + 7, x + radius, y + radius + 7)
-    said = _named(sheet, columns, [(x + 46, y - 6), (x + 34, y + radius + 10)])
-    return sheet.done(f"A cam lobe: {said}; the base circle is read square to the nose.")
+    for column, spot in zip(columns, [(x + 46, y - 6), (x + 34, y + radius + 10)], strict=False):
+        sheet.label(*spot, place(column), "strong-small")
+    words = say("A cam lobe: {columns}; the base circle is read square to the nose.", columns=named(columns))
+    return sheet.done(words)
 
 
 def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A spring between its seats, or one beside the other as short as each of its loads finds it."""
     sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
-    words = [column.replace("_", " ") for column in columns]
     bottom = 70.0
     if {"closed", "open"} & {*columns}:
-        for i, word in enumerate(words):
-            x = (WIDE - 18.0) * (i + 0.5) / len(words)
-            top = 34.0 if words[i] == "open" else 20.0
+        for i, column in enumerate(columns):
+            x = (WIDE - 18.0) * (i + 0.5) / len(columns)
+            top = 34.0 if column == "open" else 20.0
             _coil(sheet, x, top, bottom)
-            sheet.label(x, 12.0, f"load {word}", "strong-small")
+            sheet.label(x, 12.0, say("load {column}", column=place(column)), "strong-small")
             sheet.line("axis", x + 25, top, x + 25, bottom)
-            sheet.label(x + 28, (top + bottom) / 2 + 2, "length", "name-small", "start")
-        return sheet.done(
-            f"The spring pressed to its length in a tester, and the load there: {', '.join(words)}."
-        )
+            sheet.label(x + 28, (top + bottom) / 2 + 2, say("length"), "name-small", "start")
+        words = message("The spring pressed to its length in a tester, and the load there: {columns}.")
+        return sheet.done(say(words, columns=named(columns)))
     x, top = 66.0, 14.0
     _coil(sheet, x, top, bottom)
     sheet.line("axis", x + 32, top, x + 32, bottom)
-    lengths = [word for word in words if word != "squareness"]
-    sheet.label(x + 36, (top + bottom) / 2 + 2, ", ".join(lengths)[:24], "name-small", "start")
-    if "squareness" in words:
-        sheet.line("axis", x - 28, top - 6, x - 28, bottom)
-        sheet.label(x - 31, top + 2, "squareness", "name-small", "end")
-    said = "a square beside it: " if "squareness" in words else ""
-    return sheet.done(f"A spring between its seats, {said}{', '.join(words)}.")
+    lengths = named(column for column in columns if column != "squareness")
+    sheet.label(x + 36, (top + bottom) / 2 + 2, lengths[:24], "name-small", "start")
+    if "squareness" not in columns:
+        return sheet.done(say("A spring between its seats, {columns}.", columns=named(columns)))
+    sheet.line("axis", x - 28, top - 6, x - 28, bottom)
+    sheet.label(x - 31, top + 2, place("squareness"), "name-small", "end")
+    words = say("A spring between its seats, a square beside it: {columns}.", columns=named(columns))
+    return sheet.done(words)
 
 
 def _coil(sheet: DrawingSheet, x: float, top: float, bottom: float) -> None:
@@ -88,9 +85,9 @@ def guide(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
             y = top + (bottom - top) * (k + 0.5) / len(names)
             near = 6.0 if side < 0 else 4.0
             sheet.line("bar", x + side * near, y, x + side * 21, y)
-            sheet.label(x + side * 23, y + 2.2, name.replace("_", " "), "name-small", anchor)
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    return sheet.done(f"A stem in its guide, the guide read at the left and the stem at the right: {said}.")
+            sheet.label(x + side * 23, y + 2.2, place(name), "name-small", anchor)
+    words = message("A stem in its guide, the guide read at the left and the stem at the right: {columns}.")
+    return sheet.done(say(words, columns=named(columns)))
 
 
 def valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
@@ -109,6 +106,6 @@ def valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
             [(x + side * 44, y), (x + side * 27, y), (x + side * 16, y - 10), (x + side * 44, y - 10)],
         )
     sheet.line("axis-light", x - 50, y, x + 50, y)
-    sheet.label(x + 52, y + 2, "face", "italic", "start")
-    said = ", ".join(column.replace("_", " ") for column in columns)
-    return sheet.done(f"A valve on its seat, the head's face beside it: {said}.")
+    sheet.label(x + 52, y + 2, say("face"), "italic", "start")
+    words = say("A valve on its seat, the head's face beside it: {columns}.", columns=named(columns))
+    return sheet.done(words)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from ...assess.model.bolting import BoltPlace, Fastening
-from ...quantities import amid, english
-from ..press.words import NUMBERS
+from ...quantities import amid, english, message
+from ..press.language import say, told
+from ..press.words import figure
 from .canvas import Drawing, DrawingSheet
 
 RADIUS = 8.2
@@ -38,9 +39,9 @@ def _rows(group: Fastening) -> Drawing:
     middle = top + depth * ROW / 2.0
     sheet.line("arrow", 34.0, middle, 8.0, middle)
     sheet.polyline("arrow-head", [(4.0, middle), (11.0, middle - 3.2), (11.0, middle + 3.2)])
-    sheet.label(19.0, middle - 5.0, "front", "name")
+    sheet.label(19.0, middle - 5.0, say("front"), "name")
     _bolts(sheet, group.places, spots)
-    return sheet.done(_told(group, "row by row from the front"))
+    return sheet.done(_described(group, say("row by row from the front")))
 
 
 def _circle(group: Fastening) -> Drawing:
@@ -56,7 +57,7 @@ def _circle(group: Fastening) -> Drawing:
         sheet.label(centre, size + 10.5, alike, "name")
     spots = [(centre + p.across * radius, centre + p.along * radius) for p in group.places]
     _bolts(sheet, group.places, spots)
-    return sheet.done(_told(group, "clockwise from the top"))
+    return sheet.done(_described(group, say("clockwise from the top")))
 
 
 def _bolts(sheet: DrawingSheet, places: tuple[BoltPlace, ...], spots: list[tuple[float, float]]) -> None:
@@ -72,11 +73,12 @@ def _alike(group: Fastening) -> str:
     if left or times < 2:
         return ""
     words = f"{group.name} {english(group.title)}".lower()
-    many = NUMBERS[times] if times < len(NUMBERS) else str(times)
-    return f"each of {many} {'heads' if 'head' in words else 'alike'}"
+    heads = "head" in words
+    return say("each of {many} heads" if heads else "each of {many} alike", many=figure(times))
 
 
-def _told(group: Fastening, reading: str) -> str:
+def _described(group: Fastening, reading: str) -> str:
     numbers = ", ".join(str(place.number) for place in group.places)
-    alike = f", {_alike(group)}" if _alike(group) else ""
-    return f"Order of tightening, {english(amid(group.title))}{alike}, {reading}: {numbers}"
+    title = ", ".join(filter(None, (told(amid(group.title)), _alike(group))))
+    words = message("Order of tightening, {title}, {reading}: {numbers}")
+    return say(words, title=title, reading=reading, numbers=numbers)

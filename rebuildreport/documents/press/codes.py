@@ -59,6 +59,9 @@ STAGES = _as_it_reads(
 STATES = _as_it_reads(
     message(("done", "out of limits", "not signed", "open"))
 )  # of a line of the build sheet
+OUTCOMES = _as_it_reads(
+    message(("rejected", "too close to call", "not measured", "accepted by deviation", "accepted"))
+)  # of what came back from a machine shop, worst first
 DONE = message(  # with a part, as found and as decided
     {
         "reuse": "reuse",

@@ -228,11 +228,22 @@ def show(
 
 
 def show_interval(
-    low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm", beside: str = ""
+    low: float | None,
+    high: float | None,
+    unit: str,
+    decimals: int,
+    system: str = "mm",
+    beside: str = "",
+    to: str = "",
 ) -> str:
     """Limits as ``quantities.show_interval`` prints them, with the decimal sign of the language."""
     beside = beside.replace(spoken().point, ".")
-    return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, beside))
+    return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, beside, to))
+
+
+def show_limits(low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm") -> str:
+    """Limits as ``quantities.show_limits`` prints them, with the decimal sign of the language."""
+    return spoken().figures(quantities.show_limits(low, high, unit, decimals, system))
 
 
 def page_numbers(speech: Language) -> str:

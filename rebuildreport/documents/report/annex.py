@@ -119,7 +119,7 @@ def _grouped(known: list[str]) -> list[str]:
     """Sources by document: its pages, each with the number that tables name it by."""
     books: dict[str, list[str]] = {}
     for i, source in enumerate(known, 1):
-        book, page, rest = source.rpartition(", page ")
+        book, page, rest = source.rpartition(say("{document}, page {page}", document="", page=""))
         books.setdefault(book if page else source, []).append(
             say("{number} page {page}", number=i, page=rest) if page else str(i)
         )

@@ -1,7 +1,6 @@
 """Groups of bolts as they are printed: the maker's figures as typed, and what they come to.
 
-In: a fastening of an Assessment.  Out: a table for the bench in English, a line for the report in the
-language that is spoken.  Works out no force.
+In: a fastening of an Assessment.  Out: a table for the bench, a line for the report.  Works out no force.
 """
 
 from __future__ import annotations
@@ -12,7 +11,7 @@ from itertools import groupby
 from typing import TypeVar
 
 from ...assess.model.bolting import Fastening, Signed, StageLine, Stretch
-from ...quantities import Shown, convert, partner, show, show_converted
+from ...quantities import Shown, convert, message, partner, show, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
 from ..press.language import opening, say, spoken, told
@@ -106,7 +105,7 @@ def bolts_view(group: Fastening, system: System) -> BoltsView:
         title=told(group.title),
         about=tuple(filter(None, _about(group))),
         stages=tuple(_stage(stage, system) for stage in group.stages),
-        heads=("as given", "converted", force_unit(system)),
+        heads=(say("as given"), say("converted"), force_unit(system)),
         stretch=show(0.0, "mm", 2, system).unit,
         worked=any(stage.preload for stage in group.stages),
         drawing=bolt_order(group),
@@ -127,8 +126,8 @@ def size_text(group: Fastening) -> str:
 def _about(group: Fastening) -> tuple[str, ...]:
     return (
         size_text(group),
-        f"class {group.strength}" if group.strength[:1].isdigit() else group.strength,
-        f"oil: {group.lubricant}" if group.lubricant else "",
+        _strength(group),
+        say("oil: {oil}", oil=group.lubricant) if group.lubricant else "",
         group.sealant,
         group.washer,
         told(group.new),
@@ -138,21 +137,28 @@ def _about(group: Fastening) -> tuple[str, ...]:
 
 def _order(group: Fastening) -> str:
     if not group.order:
-        return "Order: the maker's sequence" if group.places else ""
-    return f"Order: {group.order}" + (f" ({told(group.order_from)})" if group.order_from else "")
+        return say("Order: the maker's sequence") if group.places else ""
+    if not group.order_from:
+        return say("Order: {order}", order=group.order)
+    return say("Order: {order} ({source})", order=group.order, source=told(group.order_from))
+
+
+def _strength(group: Fastening) -> str:
+    strength = group.strength
+    return say("class {number}", number=strength) if strength[:1].isdigit() else strength
 
 
 def _stage(stage: StageLine, system: System) -> StageView:
     number, note = str(stage.number), _stage_note(stage)
     if stage.withheld:
-        return StageView(number, "withheld", "", "", "", "", note)
+        return StageView(number, say("withheld"), "", "", "", "", note)
     shown = given(stage, system)
     first = f"{shown.text}{NBSP}{shown.unit_text}".strip(NBSP)
     second = f"{shown.second}{NBSP}{shown.second_unit}".strip(NBSP)
     if stage.also:  # the sheet has both: neither is converted
         first, second = f"{first}, {second}", ""
     if stage.kind == "stretch":
-        first = f"{first} longer"
+        first = say("{length} longer", length=first)
     load = stage.preload
     if load is None:
         return StageView(number, first, second, "", "", "", note)
@@ -164,7 +170,12 @@ def _stage(stage: StageLine, system: System) -> StageView:
         number,
         first,
         second,
-        f"{force_text(load.expected, system)} ({least} to {most})",
+        say(
+            "{expected} ({least} to {most})",
+            expected=force_text(load.expected, system),
+            least=least,
+            most=most,
+        ),
         f"{load.share_of_proof:.0%}".replace("%", f"{NBSP}%"),
         longer,
         note,
@@ -172,9 +183,9 @@ def _stage(stage: StageLine, system: System) -> StageView:
 
 
 def _stage_note(stage: StageLine) -> str:
-    doubt = "in doubt" if stage.doubt and not stage.withheld else ""
+    doubt = say("in doubt") if stage.doubt and not stage.withheld else ""
     if not doubt and stage.preload is not None and stage.preload.method == "yield":
-        doubt = "to yield"
+        doubt = say("to yield")
     return "; ".join(filter(None, (doubt, stage.note)))
 
 
@@ -196,8 +207,10 @@ def _stretches(group: Fastening, system: System) -> list[str]:
         return []
     texts = ", ".join(f"{stretch.place}: {read(stretch, system).both}" for stretch in group.stretches)
     expected = group.stretches[0].expected
-    beside = f"; expected about {show(expected, 'mm', 2, system).both}" if expected is not None else ""
-    return [f"Stretch measured: {texts}{beside}."]
+    if expected is None:
+        return [say("Stretch measured: {texts}.", texts=texts)]
+    words = message("Stretch measured: {texts}; expected about {length}.")
+    return [say(words, texts=texts, length=show(expected, "mm", 2, system).both)]
 
 
 def stretch_tables(group: Fastening | None, system: System) -> Iterator[ValueTable]:
@@ -209,7 +222,7 @@ def stretch_tables(group: Fastening | None, system: System) -> Iterator[ValueTab
     numbers = tuple(str(n) for n in range(1, group.quantity + 1))
     heads = numbers if set(stretches) <= set(numbers) else tuple(stretches)
     wanted = given(stage, system)
-    head = f"Stretch, {wanted.unit}"
+    head = say("Stretch, {unit}", unit=wanted.unit)
     if wanted.second_unit:
         head = f"{head} ({wanted.second_unit})"
     if wanted.second:
@@ -237,12 +250,9 @@ def signed(by: Signed | None) -> str:
 
 def bolts_row(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
     """Group, size, stages, preload, signed."""
-    strength = group.strength
-    if strength[:1].isdigit():
-        strength = say("class {number}", number=strength)
     return (
         told(group.title),
-        ", ".join(filter(None, (size_text(group), strength))),
+        ", ".join(filter(None, (size_text(group), _strength(group)))),
         "; ".join([_stages(group.stages, system), *map(told, group.doubts)]),
         _load(group.stages, system),
         signed(group.done[-1]),

@@ -1,6 +1,6 @@
 """The bench sheet: paper to measure on, and the round's file laid out in the same order.
 
-In: what is due of an Assessment.  Out: a view in English, the text of a YAML file.  Works out no value.
+In: what is due of an Assessment.  Out: a view, the text of a YAML file.  Works out no value.
 """
 
 from __future__ import annotations
@@ -12,13 +12,13 @@ from pathlib import Path
 
 from ... import quantities
 from ...assess.model.assessment import Assessment, Due, DueLimit
-from ...quantities import show_interval
+from ...quantities import message
 from ...records.text.writing import table_lines
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed, framed
-from ..press.language import told
+from ..press.language import say, show_interval, told
 from ..press.words import capital, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
@@ -26,17 +26,19 @@ FEW, LONG = 2, 6  # columns that leave room for the other half of the positions 
 MOST = 6  # boxes side by side at which their heads are still printed large
 
 
-CAUTION = (
+CAUTION = message(
     "Plugs or injectors out before the crank is turned, and never turned with its cam drive off; springs are "
     "pressed in a guard. The maker's own instructions come first."
 )
 
 # what is read before parts are parts, in the order of the sheet
-STAGES = {
-    "before": "Whole engine, before it comes apart",
-    "whole": "Whole engine",
-    "together": "Before these come apart",
-}
+STAGES = message(
+    {
+        "before": "Whole engine, before it comes apart",
+        "whole": "Whole engine",
+        "together": "Before these come apart",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,7 @@ class BenchSheet(Framed):
     counting: str
     parts: tuple[tuple[str, tuple[Block, ...]], ...]
     boxes: int
-    caution: str = CAUTION
+    caution: str
 
 
 def is_due(job: Assessment) -> bool:
@@ -78,9 +80,11 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     features, round_name = job.due.features, job.due.name
     parts: dict[str, list[Block]] = {}
     for due in features:
-        part = STAGES.get(due.when) or capital(place(due.part)) or "Without a part of their own"
+        part = capital(place(due.part)) or say("Without a part of their own")
+        if due.when in STAGES:
+            part = say(STAGES[due.when])
         parts.setdefault(part, []).append(_block(due, job.system))
-    title = f"Bench sheet: {place(round_name).replace('-', ' ')}"
+    title = say("Bench sheet: {round}", round=place(round_name).replace("-", " "))
     return BenchSheet(
         frame=framed(
             job,
@@ -95,6 +99,7 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         counting=told(job.engine.counting),
         parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
         boxes=sum(len(due.positions) * len(due.columns) for due in features),
+        caution=say(CAUTION),
     )
 
 
@@ -102,8 +107,8 @@ def _block(due: Due, system: str) -> Block:
     return Block(
         title=told(due.title),
         unit="" if due.unit == "count" else unit_text(due.unit),
-        state=stop(due.state),
-        readings=stop(capital(_words(due.readings))),
+        state=stop(told(due.state)),
+        readings=stop(capital(_words(told(due.readings)))),
         limits=tuple(_limit(limit, due.unit, system) for limit in due.limits),
         instrument=place(due.instruments[0]) if due.instruments else "",
         columns=tuple(map(place, due.columns)),

@@ -1,6 +1,6 @@
 """The build sheet: one page an assembly, in order, with what to write and to sign.
 
-In: an Assessment.  Out: a view whose texts are finished, in English.  Works out no value.
+In: an Assessment.  Out: a view whose texts are finished.  Works out no value.
 """
 
 from __future__ import annotations
@@ -12,16 +12,17 @@ from pathlib import Path
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
-from ...quantities import Text, dimension, show, show_interval, show_limits
+from ...quantities import Text, dimension, message, show
+from ..press.codes import STATES, VERDICTS
 from ..press.frame import Framed, framed
-from ..press.language import opening, told
-from ..press.words import NBSP, System, capital, count, day, joined, other, place, places, stop, unit_text
+from ..press.language import opening, say, show_interval, show_limits, told
+from ..press.words import NBSP, System, capital, day, figure, joined, other, place, places, stop, unit_text
 from ..report.asbuilt import deviations
 from ..report.bolt_tables import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
 from ..report.findings import NO_PHOTOS, Album
 
-TITLE = "Build sheet"
-RULE = (
+TITLE = message("Build sheet")
+RULE = message(
     "In this order. A line is done when its value stands and somebody has signed; nobody goes on past a hold "
     "point before two people have signed it."
 )
@@ -100,14 +101,14 @@ def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     return BuildSheet(
         frame=framed(
             job,
-            TITLE,
-            f"{TITLE}: {job.title}",
+            say(TITLE),
+            say("Build sheet: {job}", job=job.title),
             paged=True,
             style="@page{margin:20mm 18mm 15mm}",
             sections=tuple((page.anchor, page.title) for page in pages),
         ),
         engine=engine_line(job),
-        rule=RULE,
+        rule=say(RULE),
         state=_state(len(build.not_done)) if build.begun else "",
         stops=tuple(map(_sentence, build.stops)),
         cautions=tuple(map(told, build.cautions)),
@@ -125,7 +126,10 @@ def engine_line(job: Assessment) -> str:
 
 
 def _state(left: int) -> str:
-    return f"{capital(count(left, 'line'))} not done yet." if left else "All lines are done and signed."
+    if not left:
+        return say("All lines are done and signed.")
+    words = message("{count} line not done yet." if left == 1 else "{count} lines not done yet.")
+    return say(words, count=capital(figure(left)))
 
 
 def _sentence(text: Text) -> str:
@@ -156,7 +160,9 @@ def _page(page: BuildPage, known: _Known) -> PageView:
     return PageView(
         anchor=f"page-{page.name}",
         title=told(page.title),
-        state="" if untouched else joined(f"{number} {state}" for state, number in counts.items()),
+        state=""
+        if untouched
+        else joined(f"{number} {say(STATES[state])}" for state, number in counts.items()),
         before=tuple((text, page.signed is not None) for text in page.before),
         lines=tuple(_line(line, known) for line in page.lines),
         signed=_boxes(page.signed, two=False),
@@ -186,31 +192,31 @@ def _line(line: BuildLine, known: _Known) -> LineView:
 def _line_state(line: BuildLine) -> str:
     """What a line waits for; nothing of one that is simply open, or simply done."""
     if line.state_text:
-        return f"{line.state}: {told(line.state_text)}"
-    return "" if line.state in ("done", "open") else line.state
+        return f"{say(STATES[line.state])}: {told(line.state_text)}"
+    return "" if line.state in ("done", "open") else say(STATES[line.state])
 
 
 def _boxes(signed: Signed | None, two: bool) -> tuple[tuple[str, str], ...]:
     """What is signed for, empty boxes where nobody has."""
-    boxes = [("by", told(signed.by) if signed else "")]
+    boxes = [(say("by"), told(signed.by) if signed else "")]
     if two:
-        boxes.append(("seen by", told(signed.witness) if signed else ""))
-    return (*boxes, ("date", day(signed.date) if signed else ""))
+        boxes.append((say("seen by"), told(signed.witness) if signed else ""))
+    return (*boxes, (say("date"), day(signed.date) if signed else ""))
 
 
 def _details(line: BuildLine, taken: dict[str, list[str]]) -> Iterator[tuple[str, str]]:
     """What stands under the title of a line, word and text; how bolts are tightened stands with them."""
     details = [_chosen(part, taken.get(part.part, [])) for part in line.parts]
     if not line.parts:
-        details.append(("where", places(line.positions)))
-    details += [("way round", told(text)) for text in line.orientation]
+        details.append((say("where"), places(line.positions)))
+    details += [(say("way round"), told(text)) for text in line.orientation]
     if line.verb != "tighten":
-        details.append(("lubricant", line.lubricant))
-    details.append(("sealant", line.sealant))
-    details += mark_details(line.mark) if line.mark is not None else [("found", told(line.found))]
+        details.append((say("lubricant"), line.lubricant))
+    details.append((say("sealant"), line.sealant))
+    details += mark_details(line.mark) if line.mark is not None else [(say("found"), told(line.found))]
     if line.verb != "tighten":
-        details += [("note", told(note)) for note in line.notes]
-    details.append(("deviation", joined(line.deviations)))
+        details += [(say("note"), told(note)) for note in line.notes]
+    details.append((say("deviation"), joined(line.deviations)))
     return ((word, text) for word, text in details if text)
 
 
@@ -222,28 +228,32 @@ def _counted(part: Chosen) -> str:
 
 def _chosen(part: Chosen, lines: list[str]) -> tuple[str, str]:
     """A part of a line; of one that several ``lines`` take no one can say how many go in here."""
-    word = {True: "new", False: "used again", None: "not decided"}[part.new]
+    word = say({True: "new", False: "used again"}[part.new]) if part.new is not None else say("not decided")
     name, grade = told(part.name), told(part.grade)
     names = [part.part, name] if part.part != name else [name]
-    where = f"at {places(part.positions)}" if part.positions and not grade else ""
-    many = f"{part.count} pieces" if part.count > 1 and not part.positions else ""
-    if many and len(lines) > 1:
-        many = f"{many} in all, for lines {joined(lines)}"
+    where = say("at {places}", places=places(part.positions)) if part.positions and not grade else ""
+    many = ""
+    if part.count > 1 and not part.positions:
+        many = say("{count} pieces", count=part.count)
+        if len(lines) > 1:
+            many = say("{count} pieces in all, for lines {lines}", count=part.count, lines=joined(lines))
     return word, ", ".join(filter(None, (*names, many, where, grade, told(part.note))))
 
 
 def mark_details(mark: MarkLine) -> Iterator[tuple[str, str]]:
     """A reference mark line by line, with what it proves."""
-    doubt = " (not legible beyond doubt)" if mark.factory and mark.legible is False else ""
+    makers = mark.factory
+    if makers and mark.legible is False:
+        makers = say("{mark} (not legible beyond doubt)", mark=makers)
     details = (
-        ("the maker's", mark.factory + doubt),
-        ("ours", mark.shop),
-        ("crank at", mark.crank_at),
-        ("count", mark.count),
-        ("tensioner", mark.tensioner),
-        ("trust", f"{told(mark.trust_text)}: {told(mark.proves)}"),
-        ("proved by", mark.verified) if mark.verified else ("to prove by", mark.verify),
-        ("found", mark.found),
+        (say("the maker's"), makers),
+        (say("ours"), mark.shop),
+        (say("crank at"), mark.crank_at),
+        (say("count"), mark.count),
+        (say("tensioner"), mark.tensioner),
+        (say("trust"), f"{told(mark.trust_text)}: {told(mark.proves)}"),
+        (say("proved by"), mark.verified) if mark.verified else (say("to prove by"), mark.verify),
+        (say("found"), mark.found),
     )
     return ((word, text) for word, text in details if text)
 
@@ -279,10 +289,10 @@ def _column_head(column: BuildColumn, system: System) -> str:
         return opening(column.title)
     limits = _both_limits(column.limits, column, system)
     if column.worn not in ((None, None), column.limits):
-        new = f"new {limits}, " if limits else ""
-        limits = f"{new}worn {_both_limits(column.worn, column, system)}"
+        new, worn = limits, _both_limits(column.worn, column, system)
+        limits = say("new {new}, worn {worn}", new=new, worn=worn) if new else say("worn {worn}", worn=worn)
     unit = "" if limits else unit_text(show(0.0, column.unit, column.decimals, system).unit)
-    return " ".join(filter(None, (opening(column.title) or "Value", limits, unit)))
+    return " ".join(filter(None, (opening(column.title) or say("Value"), limits, unit)))
 
 
 def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:
@@ -294,7 +304,7 @@ def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:
     if not shown.second_unit:
         return f"{first}{NBSP}{unit_text(shown.unit)}"
     second = _limits(ends, column, other(system), shown.second_unit)
-    second = second.removeprefix("max ").removeprefix("min ")
+    second = second.removeprefix("max ").removeprefix("min ")  # said once
     return f"{first}{NBSP}{unit_text(shown.unit)} ({second}{NBSP}{shown.second_unit})"
 
 
@@ -311,4 +321,4 @@ def _cell(value: BuildValue | None, limits: Ends, system: System) -> str:
         return ""
     text = show(value.value, value.unit, value.decimals, system, limits).text if value.unit else ""
     bad = value.verdict in ("beyond limit", "too close to call")
-    return f"{text} {value.verdict}" if bad else text
+    return f"{text} {say(VERDICTS[value.verdict])}" if bad else text

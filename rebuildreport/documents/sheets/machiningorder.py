@@ -1,6 +1,6 @@
 """Orders to machine shops: each on pages of its own, with nothing of the customer's.
 
-In: the orders of an Assessment.  Out: a view in English.  Works out no size.
+In: the orders of an Assessment.  Out: a view.  Works out no size.
 """
 
 from __future__ import annotations
@@ -12,15 +12,16 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
-from ...quantities import show, show_limits
+from ...quantities import message
+from ..press.codes import OUTCOMES
 from ..press.frame import Framed, framed
-from ..press.language import opening, told
+from ..press.language import opening, say, show, show_limits, told
 from ..press.words import NBSP, day, joined, money, other, place, stop
 from ..report.choice_views import expected
 from ..report.findings import NO_PHOTOS, Album
 
-TITLE = "Machining order"
-RULE = (
+TITLE = message("Machining order")
+RULE = message(
     "All sizes at 20 °C. Measure every place, write it down with the instrument used, and send the readings "
     "back with the parts. Where a size cannot be held, stop and call. Where the maker's service information "
     "and this order differ, the maker's comes first: call."
@@ -73,44 +74,44 @@ def machining_orders(job: Assessment, shop: Path | None = None, album: Album = N
     return MachiningOrders(
         frame=framed(
             job,
-            TITLE,
-            TITLE,
+            say(TITLE),
+            say(TITLE),
             named=False,
             paged=len(orders) > 1,
             sections=tuple((order.anchor, order.title) for order in orders),
         ),
         engine=job.engine.full_name,
-        rule=RULE,
+        rule=say(RULE),
         orders=orders,
     )
 
 
 def _order(job: Assessment, order: ShopOrder) -> OrderView:
     facts = [
-        ("To", order.to),
-        ("From", ", ".join(text for text in (job.shop, job.contact) if text)),
-        ("Our job", _job_number(job.job)),
-        ("Parts sent", joined(map(told, order.parts))),
-        ("Work agreed", "; ".join(f"{told(part)}: {work}" for part, work in order.agreed)),
-        ("Sent", day(order.sent)),
-        ("Wanted back by", day(order.wanted)),
-        ("Price ceiling", _ceiling(order.price_limit, order.currency)),
+        (say("To"), order.to),
+        (say("From"), ", ".join(text for text in (job.shop, job.contact) if text)),
+        (say("Our job"), _job_number(job.job)),
+        (say("Parts sent"), joined(map(told, order.parts))),
+        (say("Work agreed"), "; ".join(f"{told(part)}: {work}" for part, work in order.agreed)),
+        (say("Sent"), day(order.sent)),
+        (say("Wanted back by"), day(order.wanted)),
+        (say("Price ceiling"), _ceiling(order.price_limit, order.currency)),
         *(
             (head, "; ".join(map(told, texts)))
             for head, texts in (
-                ("Goes along", order.goes_along),
-                ("Finish to", order.supplied),
-                ("First", order.before),
-                ("Last", order.after),
-                ("Comes back", order.comes_back),
+                (say("Goes along"), order.goes_along),
+                (say("Finish to"), order.supplied),
+                (say("First"), order.before),
+                (say("Last"), order.after),
+                (say("Comes back"), order.comes_back),
             )
         ),
-        ("Note", told(order.note)),
+        (say("Note"), told(order.note)),
     ]
     operations = {operation.number: operation for operation in order.operations}
     return OrderView(
         anchor=f"order-{order.name.lower()}",
-        title=f"{TITLE} {order.name}, {order.to}",
+        title=f"{say(TITLE)} {order.name}, {order.to}",
         facts=tuple((name, text) for name, text in facts if text),
         missing=tuple(stop(opening(text)) for text in order.missing),
         never=tuple(stop(opening(text)) for text in order.never),
@@ -134,8 +135,10 @@ def _state(outcomes: set[Outcome]) -> str:
     """What came of an order as a whole; nothing before anything has come back."""
     if not outcomes:
         return ""
-    bad = [word for word in ("rejected", "too close to call", "not measured") if word in outcomes]
-    return f"Back and measured: {', '.join(bad)} among it." if bad else "Back, measured and accepted."
+    bad = [say(word) for code, word in OUTCOMES.items() if code in outcomes and "accepted" not in code]
+    if not bad:
+        return say("Back, measured and accepted.")
+    return say("Back and measured: {outcomes} among it.", outcomes=", ".join(bad))
 
 
 def _back(job: Assessment, operation: Operation, line: Returned) -> tuple[str, ...]:
@@ -144,7 +147,7 @@ def _back(job: Assessment, operation: Operation, line: Returned) -> tuple[str, .
         f"{told(operation.surface)}, {told(line.what)}",
         ", ".join(map(place, line.positions)),
         _span(job, operation, line),
-        line.outcome,
+        say(OUTCOMES[line.outcome]),
         told(line.note),
     )
 
@@ -167,7 +170,10 @@ def _both(job: Assessment, operation: Operation, ends: Ends, decimals: int) -> s
 
 
 def _ceiling(amount: Decimal | None, currency: str) -> str:
-    return "" if amount is None else f"{money(amount)}{NBSP}{currency}, before tax: call before exceeding it"
+    if amount is None:
+        return ""
+    words = message("{amount}, before tax: call before exceeding it")
+    return say(words, amount=f"{money(amount)}{NBSP}{currency}")
 
 
 def _sizes(job: Assessment, operation: Operation) -> list[tuple[str, str | tuple[str, ...]]]:
@@ -176,20 +182,23 @@ def _sizes(job: Assessment, operation: Operation) -> list[tuple[str, str | tuple
     sheet = _both(job, operation, operation.size, operation.decimals)
     if operation.supplied:
         each = tuple(
-            f"{place(spot)} to {_both(job, operation, ends, operation.decimals)}"
+            say("{place} to {size}", place=place(spot), size=_both(job, operation, ends, operation.decimals))
             for spot, ends in operation.supplied
         )
-        facts.append(("Finished size, to the supplied piston: this counts", each))
+        facts.append((say("Finished size, to the supplied piston: this counts"), each))
     if operation.size == (None, None):
         return facts
     own = {spot for spot, _ in operation.supplied}
     rest = ", ".join(place(spot) for spot in operation.positions if spot not in own)
     if not own:
-        facts.append(("Finished size", sheet))
+        facts.append((say("Finished size"), sheet))
     elif rest:
-        facts.append(("Finished size, piston not measured yet", f"{rest} to {sheet}"))
+        facts.append(
+            (say("Finished size, piston not measured yet"), say("{place} to {size}", place=rest, size=sheet))
+        )
     else:
-        facts.append(("Limits of the sheet only", f"{sheet}, for comparison: do not finish to these"))
+        words = message("{size}, for comparison: do not finish to these")
+        facts.append((say("Limits of the sheet only"), say(words, size=sheet)))
     return facts
 
 
@@ -198,18 +207,21 @@ def _operation(job: Assessment, operation: Operation, currency: str) -> Operatio
         (opening(limit.title), _both(job, operation, limit.ends, limit.decimals)) for limit in operation.form
     ]
     facts: list[tuple[str, str | tuple[str, ...]]] = [
-        ("Part", told(operation.part)),
-        ("Where", ", ".join(map(place, operation.positions))),
+        (say("Part"), told(operation.part)),
+        (say("Where"), ", ".join(map(place, operation.positions))),
         *_sizes(job, operation),
         *form,
-        ("To come to", "" if operation.targeted else "no limit is on file: call before it is finished"),
+        (
+            say("To come to"),
+            "" if operation.targeted else say("no limit is on file: call before it is finished"),
+        ),
         *((opening(name), told(text)) for name, text in operation.must),
-        ("What it leaves", tuple(expected(effect, job.system) for effect in operation.effects)),
-        ("First", "; ".join(map(told, operation.before))),
-        ("Last", "; ".join(map(told, operation.after))),
-        ("Send back", "; ".join(map(told, operation.report))),
-        ("Limits from", told(operation.source)),
-        ("Price ceiling", _ceiling(operation.price_limit, currency)),
+        (say("What it leaves"), tuple(expected(effect, job.system) for effect in operation.effects)),
+        (say("First"), "; ".join(map(told, operation.before))),
+        (say("Last"), "; ".join(map(told, operation.after))),
+        (say("Send back"), "; ".join(map(told, operation.report))),
+        (say("Limits from"), told(operation.source)),
+        (say("Price ceiling"), _ceiling(operation.price_limit, currency)),
     ]
     # a box for each place where there is a size to write down, and room for them
     sized = operation.size != (None, None) and len(operation.positions) <= 12

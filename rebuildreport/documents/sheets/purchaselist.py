@@ -1,6 +1,6 @@
 """The purchase list, for the shop: what to buy from whom, in which packs, and what has come of it.
 
-In: an Assessment.  Out: a view in English.  Works out no quantity.
+In: an Assessment.  Out: a view.  Works out no quantity.
 """
 
 from __future__ import annotations
@@ -12,12 +12,13 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Purchase
+from ...quantities import message
 from ..press.frame import Framed, framed
-from ..press.language import told
+from ..press.language import say, told
 from ..press.words import NBSP, day, plain
 from ..report.findings import NO_PHOTOS, Album
 
-TITLE = "Purchase list"
+TITLE = message("Purchase list")
 Row = tuple[str, ...]
 
 
@@ -38,18 +39,18 @@ def is_bought(job: Assessment) -> bool:
 def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> PurchaseView:
     """The list by supplier; parts that nobody is named for come last."""
     suppliers = tuple(
-        (supplier or "No supplier named", tuple(map(_row, lines)))
+        (supplier or say("No supplier named"), tuple(map(_row, lines)))
         for supplier, lines in groupby(job.cost.purchases, key=lambda line: line.supplier)
     )
     return PurchaseView(
-        frame=framed(job, TITLE, f"{TITLE}, {job.job}", style="@page{size:A4 landscape}"),
-        subject=f"{TITLE}: {job.title}",
+        frame=framed(job, say(TITLE), f"{say(TITLE)}, {job.job}", style="@page{size:A4 landscape}"),
+        subject=f"{say(TITLE)}: {job.title}",
         facts=(
-            ("Job", job.job),
-            ("Engine", job.engine.full_name),
-            ("As of", day(job.as_of)),
-            ("Not received", _waiting(job.cost.purchases)),
-            ("Approval", _approval(job)),
+            (say("Job"), job.job),
+            (say("Engine"), job.engine.full_name),
+            (say("As of"), day(job.as_of)),
+            (say("Not received"), _waiting(job.cost.purchases)),
+            (say("Approval"), _approval(job)),
         ),
         suppliers=suppliers,
     )
@@ -58,14 +59,16 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
 def _approval(job: Assessment) -> str:
     """Whether anything stands against ordering, as the estimate has it."""
     if job.cost.approval(job.stage) == "wanted":
-        return "not given yet: nothing is ordered before"
-    return "; ".join(map(told, job.cost.stops)) or "nothing stands against ordering"
+        return say("not given yet: nothing is ordered before")
+    return "; ".join(map(told, job.cost.stops)) or say("nothing stands against ordering")
 
 
 def _waiting(purchases: tuple[Purchase, ...]) -> str:
     wanted = [line for line in purchases if line.packs or line.ordered]
     waiting = sum(line.received is None for line in wanted)
-    return f"{waiting} of {len(wanted)}" if waiting else f"nothing, all {len(wanted)} are here"
+    if waiting:
+        return say("{number} of {all}", number=waiting, all=len(wanted))
+    return say("nothing, all {count} are here", count=len(wanted))
 
 
 def _row(line: Purchase) -> Row:
@@ -84,24 +87,25 @@ def _row(line: Purchase) -> Row:
 
 def _to_order(line: Purchase) -> str:
     if not line.packs:
-        return "none"
+        return say("nothing")
     if line.pack == 1:
         return plain(line.quantity - line.shelf)
-    return f"1 pack of {line.pack}" if line.packs == 1 else f"{line.packs} packs of {line.pack}"
+    words = message("1 pack of {pieces}" if line.packs == 1 else "{packs} packs of {pieces}")
+    return say(words, packs=line.packs, pieces=line.pack)
 
 
 def _remarks(line: Purchase) -> Iterator[str]:
     if line.which:
         yield ", ".join(map(told, line.which))
     if line.shelf:
-        yield f"{plain(line.shelf)} on the shelf"
+        yield say("{count} on the shelf", count=plain(line.shelf))
     if line.order_number != line.part:
-        yield f"our number {line.part}"
+        yield say("our number {number}", number=line.part)
     if line.supersedes:
-        yield f"supersedes {', '.join(line.supersedes)}"
+        yield say("supersedes {numbers}", numbers=", ".join(line.supersedes))
     if line.days is not None and line.received is None:
-        yield f"{line.days} days to come"
+        yield say("{days} days to come", days=line.days)
     if line.return_by and not line.returned:
-        yield f"old part back by {day(line.return_by)}"
+        yield say("old part back by {day}", day=day(line.return_by))
     if line.note:
         yield told(line.note)

@@ -15,7 +15,7 @@ from typing import Literal, Protocol
 from ...assess.model.assessment import Assessment
 from ...quantities import Sentence, Text
 from ..press.frame import Framed
-from ..press.language import PLAIN, language, speaking
+from ..press.language import language, speaking
 from ..press.pdf import Paper
 from ..report.findings import NO_PHOTOS, Album
 from ..report.rendering import page, printed
@@ -42,11 +42,12 @@ class Document:
     issued: bool = False  # it can be frozen as it leaves the shop
 
     def view(self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> Framed:
-        """Its view: the customer's in the language of the job, papers of the shop in English.
+        """Its view: the customer's in the language of the job, papers of the shop in the shop's.
 
         Raises UnknownLanguage and TextProblem where the shop's files ask for what there is not.
         """
-        with speaking(language(job.language, shop) if self.reader == "customer" else PLAIN):
+        tag = job.language if self.reader == "customer" else job.shop_language
+        with speaking(language(tag, shop)):
             return self.made(job, shop, album)
 
     def file(self, view: Framed) -> str:

@@ -1,6 +1,6 @@
 """The teardown sheet: paper to take an engine apart by, then the record of how it came apart.
 
-In: an Assessment with its photos.  Out: a view in English.  Works out nothing.
+In: an Assessment with its photos.  Out: a view.  Works out nothing.
 """
 
 from __future__ import annotations
@@ -11,16 +11,16 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment, Photo
 from ...assess.model.bench import BoltsOff, TakeLine
-from ...quantities import amid, partner
+from ...quantities import amid, message, partner
 from ..press.frame import Framed, framed
-from ..press.language import opening, told
-from ..press.words import NBSP, System, capital, count, day, joined, stop
+from ..press.language import opening, say, told
+from ..press.words import NBSP, System, capital, day, figure, joined, stop
 from ..report.bolt_tables import ValueTable, in_reach
 from ..report.findings import NO_PHOTOS, Album, Picture, picture
 from .buildsheet import engine_line
 
-TITLE = "Teardown sheet"
-RULE = (
+TITLE = message("Teardown sheet")
+RULE = message(
     "In this order as far as the engine's sheet knows it; another is as good where all that stands before a "
     "line is off. Photograph first. Mark what belongs together before it moves. Write down what was odd."
 )
@@ -70,27 +70,28 @@ def teardown_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_
     photos = {photo.name: photo for photo in job.photos}
     never = joined(told(amid(name)) for name in apart.never)
     return TeardownSheet(
-        frame=framed(job, TITLE, f"{TITLE}: {job.title}", paged=True),
+        frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}", paged=True),
         engine=engine_line(job),
-        rule=RULE,
+        rule=say(RULE),
         state=_state(apart.lines) if apart.begun else "",
         cautions=tuple(map(told, apart.cautions)),
         steps=tuple(_step(line, job.system, photos, album, apart.begun) for line in apart.lines),
-        never=f"The sheet's access leaves no way to {never}." if never else "",
+        never=say("The sheet's access leaves no way to {what}.", what=never) if never else "",
         elsewhere=tuple(stop(opening(text)) for text in apart.elsewhere),
         seen=tuple((opening(what), stop(opening(text))) for what, text in apart.seen),
         not_opened=(
             *map(stop, register.not_opened),
             *(stop(opening(text)) for text in register.not_inspected),
         ),
-        signed=(("by", told(register.by)), ("date", day(register.date))),
+        signed=((say("by"), told(register.by)), (say("date"), day(register.date))),
     )
 
 
 def _state(lines: tuple[TakeLine, ...]) -> str:
     off = sum(line.done for line in lines)
     left = len(lines) - off
-    return f"{capital(count(off, 'step'))} done" + (f", {left} left as it was." if left else ".")
+    done = say("{count} step done" if off == 1 else "{count} steps done", count=capital(figure(off)))
+    return say("{done}, {left} left as it was.", done=done, left=left) if left else f"{done}."
 
 
 def _step(line: TakeLine, system: System, photos: dict[str, Photo], album: Album, begun: bool) -> StepView:
@@ -105,7 +106,7 @@ def _step(line: TakeLine, system: System, photos: dict[str, Photo], album: Album
             picture(photos[name], album, WIDTH, TALLEST) for name in line.photos if name in photos
         ),
         missing=tuple(name for name in line.photos if name not in photos),
-        boxes=() if begun else ("odd", "photos", *_asked(line)),
+        boxes=() if begun else (say("odd"), say("photos"), *_asked(line)),
     )
 
 
@@ -113,34 +114,35 @@ def _asked(line: TakeLine) -> tuple[str, ...]:
     """What is written down of a mark before it moves."""
     if not line.expected:
         return ()
-    return ("crank at", "count", "our mark", *(("tensioner out",) if line.driven else ()))
+    asked = message(("crank at", "count", "our mark", "tensioner out"))
+    return tuple(map(say, asked if line.driven else asked[:-1]))
 
 
 def _details(line: TakeLine, begun: bool) -> Iterator[tuple[str, str]]:
     if not line.done and begun:
-        yield "left", "as it was"
+        yield say("not taken off"), say("as it was")
     elif not line.done and line.first:
-        yield "before", joined(told(amid(text)) for text in line.first)
+        yield say("before"), joined(told(amid(text)) for text in line.first)
     for bolts in line.bolts:
-        yield "bolts", ": ".join(filter(None, (told(bolts.title), told(bolts.about))))
+        yield say("bolts"), ": ".join(filter(None, (told(bolts.title), told(bolts.about))))
     for mark in line.marks:
-        yield "mark", told(mark)
+        yield say("mark"), told(mark)
     for relation in line.expected:
         # the build sheet will ask for it, and nothing was noted
-        yield ("not noted" if line.done else "look for"), told(relation)
+        yield say("not noted" if line.done else "look for"), told(relation)
     for way in line.ways if not begun else ():
-        yield "way round", f"{told(way)}; if it lies otherwise, say so"
+        yield say("way round"), say("{way}; if it lies otherwise, say so", way=told(way))
     if line.note:
-        yield "note", told(line.note)
+        yield say("note"), told(line.note)
     for seen in line.found:
-        yield "found", told(seen)
+        yield say("found"), told(seen)
 
 
 def _let_go(bolts: BoltsOff, system: System) -> Iterator[ValueTable]:
     """What each bolt let go at: as read, or boxes to write into, in the shop's unit of torque."""
     typed = any(text for _, text in bolts.let_go)  # each with its own unit where none stands for all
     unit = bolts.unit or ("" if typed else partner("N·m", system))
-    head = f"lets go at, {unit}" if unit else "lets go at"
+    head = say("lets go at, {unit}", unit=unit) if unit else say("lets go at")
     for some in in_reach(bolts.let_go, ACROSS):
         cells = tuple(text.replace(" ", NBSP) for _, text in some)
         yield ValueTable(tuple(spot for spot, _ in some), ((head, cells),))

@@ -93,7 +93,7 @@ class Shop(Record):
     second_unit: Literal["no", "beside limits", "everywhere"] = Field(
         "no", description="where the other system stands beside the first in customers' documents"
     )
-    language: Text = Field("en", description="of the customer's documents, as in en or de")
+    language: Text = Field("en", description="of all documents, unless a job says its customer's: en or de")
     decision_rule: Literal["guarded", "simple"] = Field(
         "guarded", description="guarded: ISO 14253-1 with g = 1.645 u; simple: value against limit"
     )

@@ -9,11 +9,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-FIRST = (
+from ...quantities import NOTHING, Sentence, Several, Text
+
+FIRST = Sentence(
     "The maker's service information and local rules come before this sheet; work that the law keeps for "
     "licensed people stays with them."
 )
-APART = (
+APART = Sentence(
     "Battery off, fuel shut, cooling system cold and its pressure let down; injectors or plugs out before "
     "anything turns. The engine on a stand or blocks made for its weight."
 )
@@ -23,51 +25,72 @@ APART = (
 class Caution:
     """What to mind: ``brief`` is how it begins, and all that is said of it a second time."""
 
-    brief: str
-    rest: str = ""
+    brief: Text
+    rest: Text = NOTHING
 
     @property
-    def text(self) -> str:
+    def text(self) -> Text:
         """The whole of it."""
-        return f"{self.brief}{self.rest}"
+        return Several((self.brief, self.rest), "") if self.rest else self.brief
 
 
 CAUTIONS: dict[str, Caution] = {
     "springs": Caution(
-        "Springs hold force",
-        ": use the right compressor, keep the face out of line, let go slowly and evenly.",
+        Sentence("Springs hold force"),
+        Sentence(": use the right compressor, keep the face out of line, let go slowly and evenly."),
     ),
-    "tensioner": Caution("A tensioner is loaded", ": pin it before it is fitted or taken off."),
+    "tensioner": Caution(
+        Sentence("A tensioner is loaded"), Sentence(": pin it before it is fitted or taken off.")
+    ),
     "turning": Caution(
-        "Plugs or injectors out and leak-down air off before the crankshaft is turned",
-        "; with the cam drive off, valves meet pistons.",
+        Sentence("Plugs or injectors out and leak-down air off before the crankshaft is turned"),
+        Sentence("; with the cam drive off, valves meet pistons."),
     ),
     "lifting": Caution(
-        "Heavy", ": lift at its lifting points with tested gear, nobody beneath, hands out of the gap."
+        Sentence("Heavy"),
+        Sentence(": lift at its lifting points with tested gear, nobody beneath, hands out of the gap."),
     ),
-    "heat": Caution("Heated parts burn through gloves that are wet", "; keep fuel and solvent away."),
+    "heat": Caution(
+        Sentence("Heated parts burn through gloves that are wet"), Sentence("; keep fuel and solvent away.")
+    ),
     "cold": Caution(
-        "Nitrogen freezes skin and takes the air to breathe", ": gloves, face shield, open doors."
+        Sentence("Nitrogen freezes skin and takes the air to breathe"),
+        Sentence(": gloves, face shield, open doors."),
     ),
     "oil": Caution(
-        "Used oil and coolant", ": let them cool, gloves on, a tray beneath, nothing into the ground."
+        Sentence("Used oil and coolant"),
+        Sentence(": let them cool, gloves on, a tray beneath, nothing into the ground."),
     ),
-    "press": Caution("A press can throw parts", ": stand aside, guard in place."),
-    "solvent": Caution("Solvents and their vapour", ": gloves, air, no flame."),
+    "press": Caution(Sentence("A press can throw parts"), Sentence(": stand aside, guard in place.")),
+    "solvent": Caution(Sentence("Solvents and their vapour"), Sentence(": gloves, air, no flame.")),
     "fuel": Caution(
-        "Injection pressure goes through skin", ": no hand near a leak, card instead; see a doctor at once."
+        Sentence("Injection pressure goes through skin"),
+        Sentence(": no hand near a leak, card instead; see a doctor at once."),
     ),
-    "air": Caution("Compressed air turns the crank with force", ": lock it, and take the bar off first."),
-    "drive": Caution("With the cam drive off neither crank nor cams are turned", ": valves meet pistons."),
-    "edges": Caution("Ring and skimmed edges cut", ": gloves for handling, none near anything that turns."),
-    "dust": Caution("Grinding and old gasket dust", ": mask, wet, never blown off."),
-    "wrench": Caution("Pull the wrench evenly with a firm stand", "; a bolt that lets go throws the hand."),
+    "air": Caution(
+        Sentence("Compressed air turns the crank with force"),
+        Sentence(": lock it, and take the bar off first."),
+    ),
+    "drive": Caution(
+        Sentence("With the cam drive off neither crank nor cams are turned"),
+        Sentence(": valves meet pistons."),
+    ),
+    "edges": Caution(
+        Sentence("Ring and skimmed edges cut"),
+        Sentence(": gloves for handling, none near anything that turns."),
+    ),
+    "dust": Caution(Sentence("Grinding and old gasket dust"), Sentence(": mask, wet, never blown off.")),
+    "wrench": Caution(
+        Sentence("Pull the wrench evenly with a firm stand"),
+        Sentence("; a bolt that lets go throws the hand."),
+    ),
     "starting": Caution(
-        "Extinguisher at hand, exhaust led away, guards on",
-        "; hands, hair and cloth clear of belt and fan.",
+        Sentence("Extinguisher at hand, exhaust led away, guards on"),
+        Sentence("; hands, hair and cloth clear of belt and fan."),
     ),
     "runaway": Caution(
-        "A diesel can run away on its own oil", ": have the means to close its air intake ready."
+        Sentence("A diesel can run away on its own oil"),
+        Sentence(": have the means to close its air intake ready."),
     ),
 }
 # whole words of a step that call for a caution, in English and German, and the verbs that they hold for; a
@@ -101,7 +124,8 @@ def caution(text: str) -> Caution | None:
 
     Source: common practice.
 
-    >>> caution("Tensioner").text
+    >>> from rebuildreport.quantities import english
+    >>> english(caution("Tensioner").text)
     'A tensioner is loaded: pin it before it is fitted or taken off.'
     >>> caution("mind the cat") is None
     True
@@ -116,7 +140,7 @@ def cautions_for(verb: str, words: str) -> list[Caution]:
 
     >>> len(cautions_for("fit", "camshafts")), cautions_for("measure", "head_height")
     (1, [])
-    >>> [found.brief for found in cautions_for("do", "stick the heather label on")]
+    >>> [found.text for found in cautions_for("do", "stick the heather label on")]
     []
     """
     plain = " ".join(re.split(r"[\W_]+", words.casefold()))

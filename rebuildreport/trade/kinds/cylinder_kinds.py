@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from itertools import pairwise
 
-from ...quantities import Figure, Sentence, Text, present
+from ...quantities import Figure, Sentence, Text, message, present
 from ..engine import cylinders
 from ..measuring import form as shape
 from ..measuring.uncertainty import Measured, mean, propagate
@@ -308,7 +308,7 @@ KINDS = (
         },
         given={
             "bar": Given(
-                "diameter of the bar in the main bores from whose top it was read",
+                message("diameter of the bar in the main bores from whose top it was read"),
                 needed=False,
                 at_bench=True,
             )
@@ -335,13 +335,11 @@ KINDS = (
             "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True, at="engine"),
         },
         extra_columns=("wet",),
-        asked=lambda columns: (
-            "one for each cylinder, warm, all plugs or injectors out, throttle open"
-            + (
-                "; a second one with oil in the cylinder (wet) tells rings from valves"
-                if "wet" in columns
-                else ""
-            )
+        asked=lambda columns: Sentence(
+            "one for each cylinder, warm, all plugs or injectors out, throttle open; a second one with oil "
+            "in the cylinder (`wet`) tells rings from valves"
+            if "wet" in columns
+            else "one for each cylinder, warm, all plugs or injectors out, throttle open"
         ),
         of_surface=False,
         knows=("pressure", "wet"),

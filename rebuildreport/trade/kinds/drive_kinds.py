@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ...quantities import NOTHING, Figure, Sentence
+from ...quantities import NOTHING, Figure, Sentence, message
 from ..engine import drives
 from ..measuring.form import largest, smallest
 from .kind import Computed, Given, Inputs, Kind, Trait, each_column
@@ -83,7 +83,10 @@ KINDS = (
         given={
             "pitch": Given("pitch of the chain"),
             "pitches": Given(
-                "how many pitches were measured over, if no column says it", "", needed=False, at_bench=True
+                message("how many pitches were measured over, if no column says it"),
+                "",
+                needed=False,
+                at_bench=True,
             ),
             "tight_run": Given("length of the tight run from crank to cam sprocket", needed=False),
             "cam_teeth": Given("teeth of the cam sprocket", "", needed=False),

@@ -44,9 +44,10 @@ KINDS = (
         {},
         column_trait=Trait("", "", "too tight", "too large"),
         extra_columns=(WASHER,),
-        asked=lambda columns: (
-            "three, levered both ways, joined by strokes"
-            + ("; beside them the washer that it was read with" if WASHER in columns else "")
+        asked=lambda columns: Sentence(
+            "three, levered both ways, joined by strokes; beside them the washer that it was read with"
+            if WASHER in columns
+            else "three, levered both ways, joined by strokes"
         ),
         readings="three, levered both ways, joined by strokes; `washer` holds the thrust washer that it was "
         "read with",

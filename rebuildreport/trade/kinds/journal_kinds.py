@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from ...quantities import NOTHING, Sentence, message
+from ...quantities import NOTHING, Sentence, Several, Text, Value, as_typed, message
 from ..measuring import form as shape
 from .kind import Computed, Inputs, Kind, Trait, columns_of, unread
 
@@ -54,30 +54,40 @@ def _size_and_form(
     return found
 
 
-def _asked(columns: tuple[str, ...]) -> str:
+def _asked(columns: tuple[str, ...]) -> Text:
     """Planes and directions as the columns name them, and what they cannot give."""
     sizes = [column for column in columns if shape.is_size(column)]
     named = [shape.plane_and_direction(column) for column in sizes]
-    planes = dict.fromkeys(plane.replace("_", " ") for plane, _ in named if plane)
+    planes = dict.fromkeys(plane for plane, _ in named if plane)
     directions = dict.fromkeys(direction for _, direction in named if direction)
-    asks = "one reading of each"
+    asks: Text = Sentence("one reading of each")
     if len(sizes) > 1:
-        asks = f"{_each_size(list(planes), list(directions))}; {FEWER}"
-    beside = [column.replace("_", " ") for column in columns if column not in sizes]
-    return f"{asks}; beside it {', '.join(beside)}" if beside else asks
+        words = message("{each}; where one is missing, the size is noted and nothing passes")
+        asks = Sentence(words, each=_each_size(list(planes), list(directions)))
+    beside = Several(as_typed(column) for column in columns if column not in sizes)
+    return Sentence("{readings}; beside it {columns}", readings=asks, columns=beside) if beside else asks
 
 
-FEWER = "where one is missing, the size is noted and nothing passes"
-
-
-def _each_size(planes: list[str], directions: list[str]) -> str:
-    across, along = ", ".join(directions), ", ".join(planes)
+def _each_size(planes: list[str], directions: list[str]) -> Text:
+    across, along = Several(map(as_typed, directions)), Several(map(as_typed, planes))
     if len(planes) < 2:
-        return f"{len(directions)} directions ({across}) in one plane, which give no taper"
+        words = message("{count} directions ({directions}) in one plane, which give no taper")
+        return Sentence(words, count=len(directions), directions=across)
     if len(directions) < 2:
-        return f"one in each of {len(planes)} planes ({along}), which give no out-of-round"
-    grid = f"{len(planes)} planes ({along}) by {len(directions)} directions ({across})"
-    return f"{grid}, the uppermost just below where the top ring turns" if "top" in planes else grid
+        words = message("one in each of {count} planes ({planes}), which give no out-of-round")
+        return Sentence(words, count=len(planes), planes=along)
+    grid = message("{planes} planes ({along}) by {directions} directions ({across})")
+    values: dict[str, Value] = {
+        "planes": len(planes),
+        "along": along,
+        "directions": len(directions),
+        "across": across,
+    }
+    if "top" not in planes:
+        return Sentence(grid, **values)
+    return Sentence(
+        "{grid}, the uppermost just below where the top ring turns", grid=Sentence(grid, **values)
+    )
 
 
 KINDS = (

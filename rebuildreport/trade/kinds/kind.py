@@ -174,7 +174,7 @@ class Kind:
     # words for a kind whose columns are the characteristics; with a limit: that one judges them all
     column_trait: Trait = Trait("", "")
     # how many readings make a measurement with these columns, where it depends on them
-    asked: Callable[[tuple[str, ...]], str] | None = None
+    asked: Callable[[tuple[str, ...]], Text] | None = None
     lone: str = ""  # all that is worked out of one column, where no limit asks for more
     again_by: tuple[str, ...] = ()  # partners that make it used when they are; none: every one of them
     named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
@@ -212,14 +212,15 @@ class Kind:
             return (self.lone,)
         return tuple(name for name in self.traits if name != self.lone) or self.named(columns)
 
-    def asks(self, columns: tuple[str, ...]) -> str:
+    def asks(self, columns: tuple[str, ...]) -> Text:
         """How many readings make a measurement of a feature with these columns, in words for the bench.
 
+        >>> from rebuildreport.quantities import english
         >>> from rebuildreport.trade.kinds import KINDS
-        >>> KINDS["matched"].asks(("volume",)), KINDS["journal"].asks(("skirt_t",))
+        >>> english(KINDS["matched"].asks(("volume",))), english(KINDS["journal"].asks(("skirt_t",)))
         ('one for each of the set', 'one reading of each')
         """
-        return self.asked(columns) if self.asked and columns else self.readings
+        return self.asked(columns) if self.asked and columns else Sentence(self.readings)
 
     def is_lone(self, columns: tuple[str, ...], limited: Collection[str]) -> bool:
         """Whether there is one value to a position, and no limit asks for another."""

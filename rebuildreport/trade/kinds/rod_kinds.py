@@ -78,7 +78,7 @@ KINDS = (
         _matched,
         {},
         named=_matched_names,
-        asked=lambda columns: (
+        asked=lambda columns: Sentence(
             "each weighed at both ends, the other end hung level"
             if {"big", "small"} <= {*columns}
             else "one for each of the set"

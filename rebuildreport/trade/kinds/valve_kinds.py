@@ -29,10 +29,12 @@ def _guide(inputs: Inputs) -> list[Computed]:
     return found
 
 
-def _asked_of_guide(columns: tuple[str, ...]) -> str:
+def _asked_of_guide(columns: tuple[str, ...]) -> Text:
     stems = sum(column.startswith("stem") for column in columns)
-    words = f"the guide at {len(columns) - stems} places, the stem at {stems}"
-    return f"{words}: the widest and the thinnest are what counts"
+    words = message(
+        "the guide at {guides} places, the stem at {stems}: the widest and the thinnest are what counts"
+    )
+    return Sentence(words, guides=len(columns) - stems, stems=stems)
 
 
 def _lobe(inputs: Inputs) -> list[Computed]:
@@ -220,8 +222,8 @@ KINDS = (
         },
         optional_partners=("installed",),
         given={
-            "closed_length": Given("length at which the valve is closed", at_bench=True),
-            "open_length": Given("length at which it is open", needed=False, at_bench=True),
+            "closed_length": Given(message("length at which the valve is closed"), at_bench=True),
+            "open_length": Given(message("length at which it is open"), needed=False, at_bench=True),
             "lift": Given("lift of the valve", needed=False),
             "bind_length": Given("length with all coils touching", needed=False),
         },

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from ...quantities import message
 from .threads import Strength, Thread
 
 STEEL = 205_000.0  # Young's modulus [N/mm2] (VDI 2230)
@@ -36,7 +37,7 @@ Method = Literal["torque", "angle", "yield", "stretch"]
 # Preload scatter, either way as a share of the expected value
 SCATTER_DRY = 0.35
 SCATTER: dict[Method, float] = {"torque": 0.25, "angle": 0.15, "yield": 0.12, "stretch": 0.05}
-SCATTER_SOURCE = (
+SCATTER_SOURCE = message(
     "torque wrench ±25 % lubricated, ±35 % dry, measured stretch ±5 %: NASA NSTS 08307 rev. A, 3.4; angle "
     "±15 %: Machinery's Handbook; angle beyond yield ±12 %: VDI 2230:1986"
 )
