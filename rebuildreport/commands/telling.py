@@ -30,6 +30,9 @@ def unheard(err: bool = False) -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), (sys.stderr if err else sys.stdout).fileno())
 
 
+SHOWN = 120  # letters of a long line on either side of what is wrong
+
+
 def problem_lines(problem: Problem, shop: Path) -> list[str]:
     """A problem as it is printed: place and message, the line itself, what was probably meant."""
     warning = "warning: " if problem.severity == "warning" else ""
@@ -37,9 +40,11 @@ def problem_lines(problem: Problem, shop: Path) -> list[str]:
         f"{(shop / problem.file).as_posix()}:{problem.line}:{problem.column}: {warning}{problem.message}"
     ]
     if problem.quote.strip():
+        first = max(0, problem.column - 1 - SHOWN) if len(problem.quote) > 2 * SHOWN else 0
+        quote = problem.quote[first : first + 2 * SHOWN]
         # tabs stay tabs in the line under it, so that the mark stands below its column
-        before = "".join("\t" if letter == "\t" else " " for letter in problem.quote[: problem.column - 1])
-        lines += [f"    {problem.quote}", f"    {before}^"]
+        before = "".join("\t" if letter == "\t" else " " for letter in quote[: problem.column - 1 - first])
+        lines += [f"    {quote}", f"    {before}^"]
     if problem.suggestion:
         lines += textwrap.wrap(
             problem.suggestion,

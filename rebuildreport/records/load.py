@@ -37,6 +37,7 @@ PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
 # what a logo may be, and what a browser is told that it is
 LOGOS = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".svg": "image/svg+xml"}
 LOGO_BYTES = 512 * 1024  # every page of the shop holds it whole
+MOST_READINGS = 3_000  # of one round: a whole engine of six cylinders has 700
 NOT_JOBS = frozenset({"assets", "engines", "templates"})
 
 
@@ -252,6 +253,12 @@ def _cells(
 ) -> tuple[dict[str, Cells], list[Problem]]:
     cells: dict[str, Cells] = {}
     problems: list[Problem] = []
+    typed = sum(
+        len(text.replace("/", " ").split()) for table in tables.values() for text in table.rows.values()
+    )
+    if typed > MOST_READINGS:
+        message = f"{typed:,} readings in one round: no engine has so many places"
+        return {}, [source.problem(("tables",), message, "a round of its own for each day", at="key")]
     for name, table in tables.items():
         feature = sheet.features.get(table.feature or name) if sheet else None
         cells[name], found = table_cells(table, feature.unit if feature else None, source, ("tables", name))

@@ -11,7 +11,7 @@ from ...trade.measuring.plausibility import INCH, Band, mistaken_scale
 from ..files.measured import base, kinds
 from ..files.sheet import Engine, FeatureRecord
 from ..text.fields import Interval
-from ..text.notes import Notes
+from ..text.notes import Notes, circle
 from ..text.reader import Where
 
 Ends = tuple[float | None, float | None]
@@ -122,23 +122,11 @@ def _circles(notes: Notes, engine: Engine) -> None:
         name: {limit.see for _, limit in feature.all_limits if limit.see}
         for name, feature in engine.features.items()
     }
-    for name, feature in engine.features.items():
-        for place, limit in feature.all_limits:
-            if limit.see and name in _reached(limit.see, seen):
-                message = f"'see {limit.see}' leads back to {name}: no number stands at its end"
-                notes.error(("features", name, *place), message, "the limit itself, as on the page")
-
-
-def _reached(name: str, seen: dict[str, set[str]]) -> set[str]:
-    """All features that a limit of one leads to, itself among them."""
-    reached: set[str] = set()
-    waiting = [name]
-    while waiting:
-        here = waiting.pop()
-        if here not in reached:
-            reached.add(here)
-            waiting += seen.get(here, ())
-    return reached
+    name, *way = circle(seen) or [""]
+    for place, limit in engine.features[name].all_limits if way else ():
+        if limit.see == way[0]:
+            message = f"'see {limit.see}' leads back to {name}: no number stands at its end"
+            notes.error(("features", name, *place), message, "the limit itself, as on the page")
 
 
 def _size_band(feature: FeatureRecord | None) -> Band | None:

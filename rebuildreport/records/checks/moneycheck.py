@@ -13,7 +13,7 @@ from ..files.commerce import LINE_CLASSES, OptionLine
 from ..files.jobfile import Job, Labour, Work
 from ..files.sheet import Engine
 from ..files.shop import Shop
-from ..text.notes import Notes
+from ..text.notes import Notes, circle
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 
@@ -52,22 +52,13 @@ def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
     """Sets hold known parts, and none holds itself."""
     notes = Notes(source)
     notes.named(engine, ("parts.*.contains.@",), engine.parts, "not among the sheet's parts")
+    for name in circle({name: part.contains for name, part in engine.parts.items()})[:1]:
+        notes.error(("parts", name, "contains"), f"the set {name} would hold itself", key=True)
     for name, part in engine.parts.items():
-        if name in _inside(engine, name, ()):
-            notes.error(("parts", name, "contains"), f"the set {name} would hold itself", key=True)
         if part.pack < 1:
             notes.error(("parts", name, "pack"), "a pack holds at least one")
     _sense(notes, engine)
     return notes.found
-
-
-def _inside(engine: Engine, name: str, above: tuple[str, ...]) -> set[str]:
-    found: set[str] = set()
-    for inner in engine.parts[name].contains if name in engine.parts else ():
-        found.add(inner)
-        if inner not in above:
-            found |= _inside(engine, inner, (*above, inner))
-    return found
 
 
 def check_job_money(

@@ -77,6 +77,10 @@ def turn_misread(reading: Quantity, group: Sequence[float]) -> float:
     return 0.0
 
 
+# what runs alike are the bores of one engine, read at some heights and directions: more is no table of bores
+MOST_BORES, MOST_PLACES = 48, 24
+
+
 class Expected(NamedTuple):
     """What a reading ought to be by the run of the others, and how far that is to be trusted."""
 
@@ -89,16 +93,22 @@ def expected(
 ) -> Expected | None:
     """By how one end of a journal differs from the other, or by how the other bores of the table are worn."""
     unit = table.cells[position][column].readings[0].unit
-    values = {
-        (at, name): cell.readings[0].value
-        for at, cells in table.cells.items()
-        for name, cell in cells.items()
-        if len(cell.readings) == 1 and cell.readings[0].unit == unit and (at, name) not in without
-    }
-    row = {name: value for (at, name), value in values.items() if at == position and name != column}
+
+    def singles(at: str) -> dict[str, float]:
+        return {
+            name: cell.readings[0].value
+            for name, cell in table.cells[at].items()
+            if len(cell.readings) == 1 and cell.readings[0].unit == unit and (at, name) not in without
+        }
+
+    row = singles(position)
+    row.pop(column, None)
     if len(row) == 3:
         return _by_its_ends(row, column)
-    return _by_other_rows(values, row, position, column) if len(row) > 3 else None
+    if not 3 < len(row) < MOST_PLACES or len(table.cells) > MOST_BORES:
+        return None
+    others = [singles(at) for at in table.cells if at != position]
+    return _by_other_rows([one for one in others if one.keys() >= {*row, column}], row, column)
 
 
 def _by_its_ends(row: Mapping[str, float], column: str) -> Expected | None:
@@ -115,15 +125,12 @@ def _by_its_ends(row: Mapping[str, float], column: str) -> Expected | None:
 
 
 def _by_other_rows(
-    values: Mapping[tuple[str, str], float], row: Mapping[str, float], position: str, column: str
+    others: Sequence[Mapping[str, float]], row: Mapping[str, float], column: str
 ) -> Expected | None:
     """A bore is worn where the others of its engine are, by more or by less: a straight line tells."""
-    names = [*row, column]
-    rows = {at for at, _ in values if at != position}
-    full = [at for at in rows if all((at, name) in values for name in names)]
-    if len(full) < 2:
+    if len(others) < 2:
         return None
-    means = {name: fmean(values[at, name] for at in full) for name in names}
+    means = {name: fmean(other[name] for other in others) for name in (*row, column)}
     across = [means[name] for name in row]
     along = list(row.values())
     try:

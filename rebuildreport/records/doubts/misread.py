@@ -46,7 +46,10 @@ def other_scales(rows: list[BandRow], shop: Shop | None, sheet: Source | None) -
     """
     for _, group in groupby(rows, key=lambda row: (row.table.round, row.table.name)):
         table = [row for row in group if row.values and not row.confirmed]
-        scaled = [(row, by) for row in table if (by := _scale(row, table))]
+        alike: dict[frozenset[str], list[BandRow]] = {}
+        for row in table:
+            alike.setdefault(frozenset(row.cells), []).append(row)
+        scaled = [(row, by) for row in table if (by := _scale(row, alike[frozenset(row.cells)]))]
         scales = {by for _, by in scaled}
         if len(scales) == 1 and len(scaled) == len(table):
             yield _of_all_rows(table, scales.pop(), shop, sheet)
@@ -61,18 +64,13 @@ def _of_all_rows(rows: list[BandRow], by: float, shop: Shop | None, sheet: Sourc
     return _whole_table(rows, by)
 
 
-def _scale(row: BandRow, table: list[BandRow]) -> float:
-    """The factor that brings a row into its band, or to the rows beside it; 0.0 for none."""
+def _scale(row: BandRow, alike: list[BandRow]) -> float:
+    """The factor that brings a row into its band, or to the rows of the same columns; 0.0 for none."""
     if row.band is not None and (by := mistaken_scale(row.values, row.band, row.of_length)):
         # 1.4 mm of end float may be true where 0.05 is meant: only another unit than the heading's is asked
         # of it.  Of a size it cannot be, and the limit may be what is in inches.
         return by if row.band.of_size or _other_unit(row, by) else 0.0
-    others = [
-        value
-        for other in table
-        if other is not row and other.cells.keys() == row.cells.keys()
-        for value in other.values
-    ]
+    others = [value for other in alike if other is not row for value in other.values]
     if len(others) < 2 or min(others) <= 0 or max(others) > NARROW * min(others):
         return 0.0
     by = mistaken_scale(row.values, Band(min(others), max(others)), row.of_length)

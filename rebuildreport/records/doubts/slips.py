@@ -6,14 +6,15 @@ by any share: how far one stands from the others is told by how far they stand f
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from statistics import median, mode
+from statistics import median
 from typing import NamedTuple
 
 from ...quantities import Figure, Quantity, Text
 from ...quantities.quantity import moved
 from ..files.measured import MeasuredTable, kinds
+from ..files.rounds import Cell
 from ..files.sheet import FeatureRecord
 
 # All of these are shop practice of this project, tried on made-up slips and on faults of real sizes.
@@ -51,24 +52,24 @@ def slip(
     reading = cell.readings[0]
     if len(cell.readings) > 1:
         return None  # its repeats are what it is held against
-    others = [
-        (spot[2], spot[3], typed)
-        for spot, other in table.read()
-        for typed in other.readings
-        if other is not cell and typed.unit == reading.unit
-    ]
-    if len(others) < 2:
+    down = _values(reading, (row[column] for row in table.cells.values() if column in row), cell)
+    along = _values(reading, table.cells[position].values(), cell)
+    if len(down) + len(along) < 2:
         return None
-    places = mode(typed.decimals for _, _, typed in others)
-    down = [typed.value for _, name, typed in others if name == column]
+    places = table.decimals
     kind = kinds().get(feature.kind) if feature else None
     if kind is not None and not kind.alike:
-        along = [typed.value for name, _, typed in others if name == position]
         largest = max(_ends(feature, None, reading.unit, low=False), default=0.0)
         found = _of_deviation(reading, [along, down], places, largest)
     else:
         found = _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)
     return (reading, found) if found else None
+
+
+def _values(reading: Quantity, cells: Iterable[Cell], its_own: Cell) -> list[float]:
+    """What other cells read in the same unit."""
+    others = (typed for cell in cells if cell is not its_own for typed in cell.readings)
+    return [typed.value for typed in others if typed.unit == reading.unit]
 
 
 def _of_amount(reading: Quantity, group: list[float], places: int) -> Slip | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass
-from statistics import median, mode
+from statistics import median
 from typing import TYPE_CHECKING
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor
@@ -19,6 +19,7 @@ from ..files.measured import MeasuredTable, base, kinds, tables
 from ..files.rounds import Cell, Spot
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
+from ..text.fields import Interval
 from . import exchanges, misread
 from .bands import BandRow, band, rows
 from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread, unanswered
@@ -175,10 +176,19 @@ def _suspect(
     position, column = place
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
-    others = [((spot[2], spot[3]), other) for spot, other in table.read() if other is not cell]
-    others = [(at, other) for at, other in others if at not in without]
-    row = [other for at, other in others if at[0] == position and _comparable(feature, column, at[1])]
-    down = [other for at, other in others if at[1] == column]
+    # a tip and an end float have limits of their own: they are not held against each other
+    limits = _of_columns(feature)
+    own = limits.get(column)
+    row = [
+        other
+        for name, other in table.cells[position].items()
+        if other is not cell and (position, name) not in without and limits.get(name) == own
+    ]
+    down = [
+        cells[column]
+        for at, cells in table.cells.items()
+        if at != position and column in cells and (at, column) not in without
+    ]
     row_values, down_values, ends = _values(row, unit), _values(down, unit), _ends(feature, column, unit)
     for i, reading in enumerate(cell.readings):
         repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
@@ -222,8 +232,7 @@ def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip, u
     names["others"] = NOTHING
     beside = "against its limits"
     if found.among:
-        decimals = mode(typed.decimals for _, other in table.read() for typed in other.readings)
-        names["others"] = _listed(found.among, decimals)
+        names["others"] = _listed(found.among, table.decimals)
         beside = f"beside {english(names['others'])}"
     message = f"{position} {column}: {reading.text} stands out {beside}"
     if found.turn:
@@ -282,10 +291,11 @@ def _judged_words(names: dict[str, Text], found: Slip) -> Text:
     )
 
 
-def _comparable(feature: FeatureRecord | None, column: str, other: str) -> bool:
-    """Whether two columns read one quantity: a tip and an end float have limits of their own."""
-    sides = (feature.new, feature.wear) if feature else ()
-    return all(side.get(column) == side.get(other) for side in sides)
+def _of_columns(feature: FeatureRecord | None) -> dict[str, tuple[Interval | None, Interval | None]]:
+    """New and wear limits of each column that has some by its name."""
+    if feature is None:
+        return {}
+    return {name: (feature.new.get(name), feature.wear.get(name)) for name in {*feature.new, *feature.wear}}
 
 
 def _listed(values: Sequence[float], decimals: int) -> Text:
@@ -297,7 +307,11 @@ def _listed(values: Sequence[float], decimals: int) -> Text:
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:
     try:
-        return [reading.to(unit) for cell in cells for reading in cell.readings]
+        return [
+            reading.value if reading.unit == unit else reading.to(unit)
+            for cell in cells
+            for reading in cell.readings
+        ]
     except ValueError:  # readings of different dimensions: reported elsewhere
         return []
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
+from statistics import mode
 from typing import TYPE_CHECKING
 
 from ... import quantities
@@ -34,6 +36,11 @@ class MeasuredTable:
     @property
     def feature(self) -> str:
         return self.table.feature or self.name
+
+    @cached_property
+    def decimals(self) -> int:
+        """With how many decimals most of its readings were typed."""
+        return mode(reading.decimals for _, cell in self.read() for reading in cell.readings)
 
     def taken(self) -> Iterator[tuple[str, str, Cell]]:
         """Every cell that was read, or that shows no clearance: position, column, cell."""

@@ -14,6 +14,7 @@ from .rounds import Cell, Table
 
 Cells = dict[str, dict[str, Cell]]  # position: column: cell
 
+MOST_REPEATS = 50
 _COMMA = re.compile(r"[+-]?\d+,\d+")
 
 
@@ -95,6 +96,8 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
     spots = (goes or no_go).split("/")
     if go_no_go and (len(spots) > 1 or not no_go):
         raise QuantityError(f"'{token}' names no leaf that did not go in", "<0.05, or 0.05<0.06")
+    if len(spots) > MOST_REPEATS:
+        raise QuantityError(f"{len(spots)} repeats at one spot: nobody reads one so often")
     readings = []
     for spot in spots:
         if _COMMA.fullmatch(spot):

@@ -7,6 +7,7 @@ it into a value, or say in the trade's words why they cannot.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date
@@ -225,6 +226,9 @@ def _limit_meant(text: str) -> str:
     return ""
 
 
+MOST_NAMES = 240  # places in one line; of a cam's lift, at every third degree
+
+
 def names(text: str) -> list[str]:
     """A list of names, by blanks or commas; a range is written out.
 
@@ -241,7 +245,9 @@ def names(text: str) -> list[str]:
         else:
             found.append(words[i])
             i += 1
-    repeated = {word for word in found if found.count(word) > 1}
+    if len(found) > MOST_NAMES:
+        raise fail(f"{len(found)} names in one line: no engine has so many places")
+    repeated = [word for word, times in Counter(found).items() if times > 1]
     if repeated:
         raise fail(f"'{min(repeated)}' stands twice in '{text}'")
     return found

@@ -5,15 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Set
 from datetime import date
+from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 from typing import Any, Literal
 
 from ...quantities import UnknownUnit, canonical, dimension
 from .problems import Problem
-from .reader import Source, Where
+from .reader import MOST_FAULTS, Source, Where
 from .validate import listed, near, offer
 
 ALL = 200  # names of a sheet, or kinds of feature: cut lists hide the one that was meant
+MOST_HINTS = 50  # words looked up for 'did you mean': where more are unknown, another sheet is what is wrong
 Severity = Literal["error", "warning"]
 Stands = Literal["alone", "in a list", "key"]
 
@@ -54,12 +56,26 @@ def _field(record: object, key: str) -> object:
     return getattr(record, key, None) or getattr(record, f"{key}_", None)
 
 
+def circle(leads_to: Mapping[str, Iterable[str]]) -> list[str]:
+    """Names of which each leads to the next and the last to the first; none where nothing goes in a circle.
+
+    >>> circle({"a": ["b"], "b": ["c", "a"]}), circle({"a": ["b"]})
+    (['a', 'b', 'a'], [])
+    """
+    try:
+        TopologicalSorter(leads_to).prepare()
+    except CycleError as found:
+        return list(reversed(found.args[1]))
+    return []
+
+
 class Notes:
     """Problems of one file, each pointing at a place in it."""
 
     def __init__(self, source: Source) -> None:
         self.source = source
         self.found: list[Problem] = []
+        self.failed = False  # whether an error is among them
 
     def error(self, where: Where, message: str, suggestion: str = "", key: bool = False) -> None:
         self.add(where, message, suggestion, "error", key)
@@ -78,6 +94,9 @@ class Notes:
     ) -> None:
         """A problem at a value, at its key, or at one word of the value's text."""
         at: Literal["key", "value"] = "key" if key else "value"
+        if len(self.found) >= MOST_FAULTS and (severity == "warning" or self.failed):
+            return  # who has put these right sees the next
+        self.failed = self.failed or severity == "error"
         if word:
             line, column = self.word(where, word)
             self.found.append(self.source.problem_at(line, column, message, suggestion, severity))
@@ -106,7 +125,8 @@ class Notes:
         if word in known:
             return True
         names = sorted(known) if isinstance(known, Set) else known  # a set has no order to tell it in
-        hint = offer(word, names) or (f"known here: {listed(names, ALL)}" if known else "")
+        hint = offer(word, names) if len(self.found) < MOST_HINTS else ""
+        hint = hint or (f"known here: {listed(names, ALL)}" if known else "")
         self.add(where, f"'{word}' is {what}", hint, severity, key, word if within and not key else "")
         return False
 
@@ -138,7 +158,7 @@ class Notes:
 
     def misspelt(self, where: Where, word: str, known: Collection[str], key: bool = False) -> None:
         """A warning for a free word that is nearly, but not quite, one that the sheet uses."""
-        if word not in known and (hint := near(word, known, 0.8)):
+        if len(self.found) < MOST_HINTS and word not in known and (hint := near(word, known, 0.8)):
             self.add(where, f"'{word}' stands nowhere else", hint, "warning", key, "" if key else word)
 
     def in_order(self, where: Where, days: Mapping[str, date | None]) -> None:

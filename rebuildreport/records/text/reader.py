@@ -18,8 +18,15 @@ import yaml
 from .problems import Code, Problem
 
 Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tables", "liners", "rows", "C3")
-LARGEST = 4_000_000  # bytes; a notebook page is a thousandth of it
-DEEPEST = 30  # levels; the deepest of our files has seven
+# What no record of an engine is: the largest honest ones (a sheet of 1,200 values, 60 features, texts of 400
+# letters) are a tenth of each.  So a file that is none costs no time, in whatever way it is none.
+LARGEST = 1 << 20  # bytes
+DEEPEST = 30  # levels
+MOST_VALUES = 20_000
+MOST_ENTRIES = 400  # of one block or list
+LONGEST = 10_000  # letters of one text
+LONGEST_HINT = 400  # letters of a line that is written out as it is meant
+MOST_FAULTS = 100  # told of one file: who has put these right sees the next
 
 _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # libyaml where it was compiled in
 
@@ -120,7 +127,7 @@ def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
         if path.is_dir():
             return _unreadable(name, "a file belongs here, and this is a folder")
         if path.stat().st_size > LARGEST:
-            return _unreadable(name, f"the file is larger than {LARGEST // 1_000_000} MB: no record is")
+            return _unreadable(name, f"the file is larger than {LARGEST >> 20} MB: no record is")
         raw = path.read_bytes()
     except FileNotFoundError:
         return _unreadable(name, "the file is missing", code="missing file")
@@ -227,6 +234,8 @@ class _Builder:
         raise _Unusable
 
     def _note(self, mark: Any, message: str, suggestion: str = "") -> None:
+        if len(self.problems) >= MOST_FAULTS:
+            self._stop(mark.line + 1, mark.column + 1, "too much is wrong: the rest of the file is not read")
         self.problems.append(self.source.problem_at(mark.line + 1, mark.column + 1, message, suggestion))
 
     def _value(self, event: Any, where: Where, key: Any, depth: int) -> Any:
@@ -237,6 +246,8 @@ class _Builder:
             if key
             else TextMark(line, column, line, column)
         )
+        if len(self.marks) > MOST_VALUES:
+            self._stop(line, column, f"more than {MOST_VALUES:,} values in one file: no record has so many")
         kind = type(event)
         if kind is yaml.AliasEvent:
             self._note(
@@ -252,6 +263,8 @@ class _Builder:
         if kind is yaml.ScalarEvent:
             if event.value == "" and not event.style:  # plain, so nothing is written there
                 return None
+            if len(event.value) > LONGEST:
+                self._stop(line, column, f"more than {LONGEST:,} letters in one text: no record has one")
             return event.value
         if depth >= DEEPEST:
             self._stop(line, column, f"blocks inside blocks, more than {DEEPEST} deep: no record is")
@@ -263,16 +276,26 @@ class _Builder:
             return self._mapping(where, depth)
         items: list[Any] = []
         while type(event := self.next()) is not yaml.SequenceEndEvent:
+            self._not_too_many(items, event.start_mark)
             items.append(self._value(event, (*where, len(items)), None, depth + 1))
         return items
+
+    def _not_too_many(self, block: Any, mark: Any) -> None:
+        if len(block) >= MOST_ENTRIES:
+            message = f"more than {MOST_ENTRIES:,} entries in one block: no record has so many"
+            self._stop(mark.line + 1, mark.column + 1, message)
 
     def _mapping(self, where: Where, depth: int) -> dict[str, Any]:
         found: dict[str, Any] = {}
         while type(event := self.next()) is not yaml.MappingEndEvent:
             mark = event.start_mark
+            self._not_too_many(found, mark)
             if type(event) is not yaml.ScalarEvent:
                 self._stop(mark.line + 1, mark.column + 1, "a name followed by a colon belongs here", _QUOTES)
             key = event.value
+            if len(key) > LONGEST:
+                message = f"a name of {len(key):,} letters: no record has one"
+                self._stop(mark.line + 1, mark.column + 1, message)
             if event.anchor is not None or event.tag is not None:
                 self._note(mark, "a name may not start with & or !", _QUOTES)
             if key == "<<" and not event.style:  # quoted it is a name like any other
@@ -415,6 +438,8 @@ def _colon(source: Source, line: int, column: int) -> Problem:
 
 def _quoted(text: str) -> str:
     """The line with its text in quotes: ``why: crank: grind`` becomes ``why: "crank: grind"``."""
+    if len(text) > LONGEST_HINT:
+        return _QUOTES
     match = re.match(r"\s*((?:- +)*(?:[^\s:][^:]*:)?)\s*(.*?)(?:\s+#.*)?$", text)
     if not match or not match.group(2):
         return _QUOTES
