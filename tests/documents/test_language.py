@@ -220,3 +220,56 @@ def test_the_printed_page_counts_in_its_language() -> None:
     german = languages.page_numbers(language("de"))
     assert {"Seite ", " von ", " auf Seite "} <= {*re.findall('"([^"]*)"', german)}
     assert languages.page_numbers(language("en")) == ""
+
+
+# a term of the trade and the stem of the one German word that stands for it; in none of them a case of letters
+ONE_WORD = {
+    "too close to call": "nicht entscheidbar",
+    "serviceable": "weiterverwendbar",
+    "used again": "weiter(?:zu)?verwend|bleibt, wie sie ist",
+    "reconditioned?": "instand|bearbeitung",
+    "beyond (?:its |the )?limit": "außerhalb|jenseits|über",
+    "wear limit": "verschleißgrenze",
+    "undersize": "untermaß",
+    "oversize": "übermaß",
+    "journal": "zapfen",
+    "shells?": "schale",
+    "sleeve|liner": "buchse|büchs|hülse",
+    "end float": "axialspiel",
+    "runout": "schlag",
+    "out.of.round": "unrund",
+    "protrusion(?!:)": "überstand",
+    "shim": "plättchen",
+    "preload": "vorspannkraft",
+    "proof load": "prüfkraft",
+    "torque wrench": "drehmomentschlüssel",
+    "tightening torque": "anzugsdrehmoment",
+    "instrument": "messmittel",
+    "repeatability": "wiederholpräzision",
+    "permitted error": "fehlergrenze",
+    "deviation": "abweichung",
+    "hold point": "haltepunkt",
+    "build sheet": "montageblatt",
+    "bench sheet": "messblatt",
+    "finding": "befund",
+    "estimate": "kostenvoranschlag",
+    "deposit": "pfand",
+    "sublet": "fremdleistung",
+    "warranty": "gewährleistung",
+    "delivered|delivery": "überg",
+    "arrival": "anlieferung",
+    "follow-up": "nachkontrolle",
+    "complaint": "beanstandung",
+}
+
+
+@pytest.mark.parametrize("term", ONE_WORD)
+def test_one_thing_has_one_word_in_german(term: str) -> None:
+    """As the German trade has it: DIN 1319 and the VIM for measuring, VDI 2230 for bolts, common practice."""
+    said = {re.sub(r"\{\w+\}", " ", text).lower(): german for text, german in language("de").messages.items()}
+    other = [
+        (text, german)
+        for text, german in said.items()
+        if re.search(rf"\b(?:{term})\b", text) and not re.search(ONE_WORD[term], german.lower())
+    ]
+    assert other == []
