@@ -222,7 +222,7 @@ def test_the_printed_page_counts_in_its_language() -> None:
     assert languages.page_numbers(language("en")) == ""
 
 
-# a term of the trade and the stem of the one German word that stands for it; in none of them a case of letters
+# a term of the trade, and the stem of the one German word that stands for it
 ONE_WORD = {
     "too close to call": "nicht entscheidbar",
     "serviceable": "weiterverwendbar",
@@ -266,7 +266,8 @@ ONE_WORD = {
 @pytest.mark.parametrize("term", ONE_WORD)
 def test_one_thing_has_one_word_in_german(term: str) -> None:
     """As the German trade has it: DIN 1319 and the VIM for measuring, VDI 2230 for bolts, common practice."""
-    said = {re.sub(r"\{\w+\}", " ", text).lower(): german for text, german in language("de").messages.items()}
+    german_of = language("de").messages
+    said = {re.sub(r"\{\w+\}", " ", text).lower(): german for text, german in german_of.items()}
     other = [
         (text, german)
         for text, german in said.items()
