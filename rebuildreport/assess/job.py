@@ -33,7 +33,7 @@ from .parts.needed import Need
 from .parts.partslist import PartsList
 from .telling import benchfacts, findings_told, jobfacts, questions, unwritten
 from .work import decisions
-from .work.machining import orders
+from .work.machining import orders, unordered
 from .work.stage import WORK_DONE, newest_day, stage
 
 RULES = message(
@@ -280,7 +280,10 @@ def _tell(
         too_close=too_close,
         to_decide=to_decide,
         not_measured=tuple(questions.not_measured(engine, values, given.done)),
-        in_the_files=tuple(questions.in_the_files(engine, job, read.taken, deviations, parts, money)),
+        in_the_files=(
+            *questions.in_the_files(engine, job, read.taken, deviations, parts, money),
+            *unordered(job),
+        ),
         uncorrected=tuple(questions.uncorrected(engine, read.taken)),
         problems=tuple(sorted([*job.problems, *job.engine_problems])),
         ready=record.ready,

@@ -273,18 +273,20 @@ def _further(
             continue
         file = sheet.file(view)
         page = sheet.html(view, pdf=f"{file}.pdf" if order.pdf else "", shop=order.shop)
-        if outside := _told_outside(job, sheet, page):
+        if outside := _told_outside(job, one, sheet, page):
             problems += outside
             continue
         folders.aside(order.out, "shop", job.name, f"{file}.html", page.encode())
         yield sheet.title, f"{file}.html"
 
 
-def _told_outside(job: JobFolder, sheet: register.Document, page: str) -> list[Problem]:
+def _told_outside(job: JobFolder, one: Assessment, sheet: register.Document, page: str) -> list[Problem]:
     """What of the customer's a paper for a machine shop would tell: then it is not written."""
     if sheet.reader != "machine shop":
         return []
-    leaked = leaks.leaks(_words_of(page), leaks.private_texts(job))
+    own = ", ".join(one.letterhead.address)  # a customer of the same town lives where the shop is
+    private = [text for text in leaks.private_texts(job) if not leaks.leaks(own, [text])]
+    leaked = leaks.leaks(_words_of(page), private)
     why = f"would go to a machine shop: the {english(sheet.title).lower()} is not written"
     return leaks.problems(job, leaked, why)
 

@@ -235,7 +235,7 @@ def test_shims(job: Assessment) -> None:
 
 
 def test_the_head_came_back_right(job: Assessment) -> None:
-    (order,) = job.orders
+    order = job.orders[0]
     assert [english(operation.surface) for operation in order.operations] == ["Exhaust guides", "Head face"]
     assert order.operations[1].remove == pytest.approx(0.10)
     assert {line.outcome for line in order.returned} == {"accepted"}

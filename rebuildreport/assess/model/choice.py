@@ -200,6 +200,7 @@ class FormLimit:
     title: Text
     ends: Ends
     decimals: int  # that the limit was written in
+    from_zero: bool = False  # the less, the better
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +208,7 @@ class Operation:
     """One line of a machining order, and what came back."""
 
     number: int
-    feature: str
+    feature: str  # '' of work that is priced and makes no surface that the sheet knows
     surface: Text  # "Main journals"
     part: Text  # "Crankshaft"
     positions: tuple[str, ...]

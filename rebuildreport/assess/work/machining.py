@@ -13,7 +13,7 @@ from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid,
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.choosing import Machining, MachiningOrder
-from ...records.files.jobfile import DecisionRecord, Work
+from ...records.files.jobfile import DecisionRecord, Sublet, Work
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import Interval
@@ -76,7 +76,13 @@ class _Order:
 
     def made(self, name: str, deviations: Sequence[Deviation]) -> ShopOrder:
         order = self.order
-        operations = tuple(self._operation(number, asked) for number, asked in enumerate(self._asked(), 1))
+        operations = [self._operation(number, asked) for number, asked in enumerate(self._asked(), 1)]
+        priced = [line for line in self.work.sublet if line.part in order.parts]
+        machined = {self.engine.features[line.feature].part for line in operations}
+        # work on a part of which the sheet knows no surface is a line of its own, in the words of its price
+        for line in priced:
+            if line.part not in machined:
+                operations.append(_as_priced(len(operations) + 1, line))
         return ShopOrder(
             name=name,
             to=order.to,
@@ -85,10 +91,8 @@ class _Order:
             wanted=order.wanted,
             price_limit=order.price_limit,
             currency=self.shop.currency,
-            operations=operations,
-            agreed=tuple(
-                (titled(line.part), line.work) for line in self.work.sublet if line.part in order.parts
-            ),
+            operations=tuple(operations),
+            agreed=tuple((titled(line.part), line.work) for line in priced if line.part in machined),
             goes_along=tuple(order.goes_along),
             comes_back=tuple(order.comes_back),
             supplied=tuple(order.supplied),
@@ -273,14 +277,25 @@ class _Order:
         features = self.engine.features
         sized = [name for name, sheet in features.items() if sheet.undersizes or sheet.oversizes]
         yield from self._unread([name for name in sized if features[name].part in self.order.parts])
-        for operation in operations:
+        for operation in filter(lambda operation: operation.feature, operations):
             name = operation.feature
+            if not self._is_priced(operation):
+                yield Sentence("{what}: no sublet line prices it", what=operation.surface)
             decided = any(self.timeline.decided_size(name, place) for place in operation.positions)
             if name in sized and features[name].kind == "bore" and not decided:
                 yield Sentence("{what}: no size is decided", what=operation.surface)
             elif not operation.targeted:
                 words = message("{what}: nothing on file says what it must come to")
                 yield Sentence(words, what=operation.surface)
+
+    def _is_priced(self, operation: Operation) -> bool:
+        """Whether a sublet line is for it: one that names decisions is for those alone."""
+        part = self.engine.features[operation.feature].part
+        for line in self.work.sublet:
+            named = set(line.for_) & set(self.work.decisions)
+            if line.part == part and (not named or named & set(operation.decisions)):
+                return True
+        return False
 
     def _unread(self, names: Sequence[str]) -> Iterator[Text]:
         read = {(value.feature, value.position) for value in self.values if value.value is not None}
@@ -290,6 +305,22 @@ class _Order:
             unread = [place for place in every if (name, place) not in read]
             if unread:
                 yield Sentence(words, what=feature_title(self.engine, name), places=span(unread))
+
+
+def _as_priced(number: int, line: Sublet) -> Operation:
+    """Work that no decision asks of a surface, such as washing or testing, in the words that price it."""
+    part = titled(line.part)
+    return Operation(number, "", part, part, (), Typed(line.work), OPEN, "", TYPED_DECIMALS)
+
+
+def unordered(job: JobFolder) -> Iterator[Text]:
+    """Sublet work that is priced and stands on no order: nobody will do it, and the customer pays for it."""
+    work = job.work or Work()
+    sent = {part for order in work.machining.values() for part in order.parts}
+    words = message("{part}: {work} is priced as sublet work, and no order to a machine shop names the part")
+    for line in work.sublet if sent else ():
+        if line.part not in sent:
+            yield Sentence(words, part=titled(line.part), work=line.work)
 
 
 def _with_notes(operation: Operation, sheet: FeatureRecord) -> Operation:
@@ -324,9 +355,11 @@ def _form(sheet: FeatureRecord) -> Iterator[FormLimit]:
     for name, limit in sheet.new.items():
         sized_here = name == "size" and sheet.kind in ("journal", "bore")
         if not limit.see and not sized_here:
-            title = Sentence(kind.trait(name).title) if kind else Typed(name)
+            trait = kind.trait(name) if kind else None
+            title = Sentence(trait.title) if trait else Typed(name)
             ends = ends_in(limit, unit, sheet.unit or unit)
-            yield FormLimit(name, title, ends, _decimals(limit, sheet.unit or unit, unit))
+            decimals = _decimals(limit, sheet.unit or unit, unit)
+            yield FormLimit(name, title, ends, decimals, bool(trait and trait.from_zero))
 
 
 def _decimals(limit: Interval | None, typed: str, unit: str) -> int:

@@ -1,32 +1,45 @@
 """Orders to machine shops: each on pages of its own, with nothing of the customer's.
 
-In: the orders of an Assessment.  Out: a view.  Works out no size.
+In: the orders of an Assessment.  Out: a view in English.  Works out no size.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
-from ...quantities import message
+from ...quantities import convert, message
+from ...quantities.show import limit_texts
 from ..press.codes import OUTCOMES
 from ..press.frame import Framed, framed
-from ..press.language import opening, say, show, show_limits, told
-from ..press.words import NBSP, day, joined, money, other, place, stop
+from ..press.language import opening, say, show, spoken, told
+from ..press.words import NBSP, System, day, joined, money, other, place, stop
 from ..report.choice_views import expected
 from ..report.findings import NO_PHOTOS, Album
 
 TITLE = message("Machining order")
+OPEN: Ends = (None, None)
 RULE = message(
-    "All sizes at 20 °C. Measure every place, write it down with the instrument used, and send the readings "
-    "back with the parts. Where a size cannot be held, stop and call. Where the maker's service information "
-    "and this order differ, the maker's comes first: call."
+    "All sizes at 20 °C; 1 in = 25.4 mm, second unit for the finished sizes only. Measure every place, write "
+    "it down with the instrument used, and send the readings back with the parts. Where the maker's service "
+    "information and this order differ, the maker's comes first: call."
 )
-Facts = tuple[tuple[str, str | tuple[str, ...]], ...]
+MUST = message({"finish": "Finish", "fillets": "Fillets", "oil holes": "Oil holes", "reference": "Reference"})
+ABREAST = 8  # boxes that a hand can write in, side by side
+Pairs = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """Boxes for what is read: a column a place, a row a value."""
+
+    places: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +48,13 @@ class OperationView:
 
     number: str
     title: str
-    facts: Facts
+    where: str
     never: tuple[str, ...]
-    boxes: tuple[str, ...]  # positions whose finished size is to be written down
+    report: tuple[str, ...]
+    source: str
+    sizes: tuple[tuple[str, ...], ...]  # name, target, least, most, unit
+    notes: Pairs
+    boxes: tuple[Boxes, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +63,9 @@ class OrderView:
 
     anchor: str
     title: str
-    facts: Facts
+    call: str  # the number to call before going on
+    ceiling: str
+    facts: Pairs
     missing: tuple[str, ...]
     never: tuple[str, ...]
     operations: tuple[OperationView, ...]
@@ -87,35 +106,34 @@ def machining_orders(job: Assessment, shop: Path | None = None, album: Album = N
 
 
 def _order(job: Assessment, order: ShopOrder) -> OrderView:
+    head = job.letterhead
+    house = (job.shop, ", ".join(head.address) or job.contact, head.email)
+    part = f"{joined(map(told, order.parts))}, {job.engine.full_name}"
+    number = _job_number(job.job)
     facts = [
         (say("To"), order.to),
-        (say("From"), ", ".join(text for text in (job.shop, job.contact) if text)),
-        (say("Our job"), _job_number(job.job)),
-        (say("Parts sent"), joined(map(told, order.parts))),
-        (say("Work agreed"), "; ".join(f"{told(part)}: {work}" for part, work in order.agreed)),
+        (say("From"), " · ".join(filter(None, house))),
+        (say("Parts"), say("{parts}, job {job}", parts=part, job=number) if number else part),
         (say("Sent"), day(order.sent)),
         (say("Wanted back by"), day(order.wanted)),
-        (say("Price ceiling"), _ceiling(order.price_limit, order.currency)),
-        *(
-            (head, "; ".join(map(told, texts)))
-            for head, texts in (
-                (say("Goes along"), order.goes_along),
-                (say("Finish to"), order.supplied),
-                (say("First"), order.before),
-                (say("Last"), order.after),
-                (say("Comes back"), order.comes_back),
-            )
-        ),
-        (say("Note"), told(order.note)),
+        (say("Work as priced"), _as_priced(order)),
+        (say("Goes along"), "; ".join(order.goes_along)),
+        (say("Finish to"), "; ".join(order.supplied)),
+        (say("First"), "; ".join(order.before)),
+        (say("Last"), "; ".join(order.after)),
+        (say("Comes back"), "; ".join(order.comes_back)),
+        (say("Note"), order.note),
     ]
     operations = {operation.number: operation for operation in order.operations}
     return OrderView(
         anchor=f"order-{order.name.lower()}",
-        title=f"{say(TITLE)} {order.name}, {order.to}",
+        title=f"{say(TITLE)} {order.name}",
+        call=head.telephone or job.contact,
+        ceiling=_ceiling(order.price_limit, order.currency),
         facts=tuple((name, text) for name, text in facts if text),
         missing=tuple(stop(opening(text)) for text in order.missing),
         never=tuple(stop(opening(text)) for text in order.never),
-        operations=tuple(_operation(job, operation, order.currency) for operation in order.operations),
+        operations=tuple(_operation(job, order, operation) for operation in order.operations),
         returned=tuple(_back(job, operations[line.operation], line) for line in order.returned),
         state=_state({line.outcome for line in order.returned}),
     )
@@ -161,74 +179,99 @@ def _span(job: Assessment, operation: Operation, line: Returned) -> str:
     )
 
 
-def _both(job: Assessment, operation: Operation, ends: Ends, decimals: int) -> str:
-    """Limits in the shop's unit with the other system behind them, wider in neither."""
-    unit = operation.unit or "mm"
-    first, second = (show_limits(*ends, unit, decimals, system) for system in (job.system, other(job.system)))
-    word, beside = (show(0.0, unit, decimals, system).unit_text for system in (job.system, other(job.system)))
-    return f"{first}{NBSP}{word}" + (f" ({second}{NBSP}{beside})" if beside != word else "")
+def _as_priced(order: ShopOrder) -> str:
+    """The words of the lines that price the work, each part named once."""
+    works: dict[str, list[str]] = {}
+    for part, work in order.agreed:
+        works.setdefault(told(part), []).append(work)
+    return ". ".join(f"{part}: {'; '.join(listed)}" for part, listed in works.items())
 
 
 def _ceiling(amount: Decimal | None, currency: str) -> str:
     if amount is None:
         return ""
-    words = message("{amount}, before tax: call before exceeding it")
+    words = message("{amount} before tax: call before exceeding it")
     return say(words, amount=f"{money(amount)}{NBSP}{currency}")
 
 
-def _sizes(job: Assessment, operation: Operation) -> list[tuple[str, str | tuple[str, ...]]]:
-    """The one size that counts at each place: to its supplied piston where measured, else of the sheet."""
-    facts: list[tuple[str, str | tuple[str, ...]]] = []
-    sheet = _both(job, operation, operation.size, operation.decimals)
-    if operation.supplied:
-        each = tuple(
-            say("{place} to {size}", place=place(spot), size=_both(job, operation, ends, operation.decimals))
-            for spot, ends in operation.supplied
-        )
-        facts.append((say("Finished size, to the supplied piston: this counts"), each))
-    if operation.size == (None, None):
-        return facts
-    own = {spot for spot, _ in operation.supplied}
-    rest = ", ".join(place(spot) for spot in operation.positions if spot not in own)
-    if not own:
-        facts.append((say("Finished size"), sheet))
-    elif rest:
-        facts.append(
-            (say("Finished size, piston not measured yet"), say("{place} to {size}", place=rest, size=sheet))
-        )
-    else:
-        words = message("{size}, for comparison: do not finish to these")
-        facts.append((say("Limits of the sheet only"), say(words, size=sheet)))
-    return facts
+def _sizes(job: Assessment, operation: Operation) -> Iterator[tuple[str, ...]]:
+    """What it must come to, a line each; of a finished size in both systems: hands hold either tool.
+
+    To its supplied piston where that was measured: the limits of the sheet count for the other places only.
+    """
+    own = [spot for spot, _ in operation.supplied]
+    rest = [spot for spot in operation.positions if spot not in own]
+    finished = [
+        (say("Finished size {place}, to its piston", place=place(spot)), ends)
+        for spot, ends in operation.supplied
+    ]
+    if operation.size != OPEN and (rest or not own):
+        name = say("Finished size {place}", place=", ".join(map(place, rest)) if own else "").strip()
+        finished.append((name, operation.size))
+    unit, decimals = operation.unit or "mm", operation.decimals
+    for name, ends in finished:
+        target = ends[1] if operation.remove is not None else _middle(ends)
+        yield _size(name, target, ends, unit, decimals, job.system)
+        beside = _size("", target, ends, unit, decimals, other(job.system))
+        if beside[-1] != show(0.0, unit, decimals, job.system).unit_text:
+            yield beside
+    for limit in operation.form:
+        target = 0.0 if limit.from_zero else _middle(limit.ends)
+        yield _size(opening(limit.title), target, limit.ends, unit, limit.decimals, job.system)
 
 
-def _operation(job: Assessment, operation: Operation, currency: str) -> OperationView:
-    form = [
-        (opening(limit.title), _both(job, operation, limit.ends, limit.decimals)) for limit in operation.form
+def _middle(ends: Ends) -> float | None:
+    low, high = ends
+    return None if low is None or high is None else (low + high) / 2
+
+
+def _size(
+    name: str, target: float | None, ends: Ends, unit: str, decimals: int, system: System
+) -> tuple[str, ...]:
+    least, most = limit_texts(*ends, unit, decimals, system)
+    word = show(0.0, unit, decimals, system).unit_text
+    if not target:
+        return name, "" if target is None else "0", *map(spoken().figures, (least, most)), word
+    # to as many places as its limits: rounded to fewer it could stand beside them as a size of its own
+    places = max(len(text.partition(".")[2]) for text in (least, most))
+    sizes = (f"{convert(target, unit, word):.{places}f}", least, most)
+    return name, *map(spoken().figures, sizes), word
+
+
+def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> OperationView:
+    unknown = operation.feature and not operation.targeted
+    notes = [
+        (say("To come to"), say("no limit is on file: call before it is finished") if unknown else ""),
+        *((say(MUST[name]), told(text)) for name, text in operation.must),
+        (say("It leaves"), "; ".join(expected(effect, job.system) for effect in operation.effects)),
+        (say("First"), "; ".join(operation.before)),
+        (say("Last"), "; ".join(operation.after)),
+        (say("Price ceiling"), _ceiling(operation.price_limit, order.currency)),
     ]
-    facts: list[tuple[str, str | tuple[str, ...]]] = [
-        (say("Part"), told(operation.part)),
-        (say("Where"), ", ".join(map(place, operation.positions))),
-        *_sizes(job, operation),
-        *form,
-        (
-            say("To come to"),
-            "" if operation.targeted else say("no limit is on file: call before it is finished"),
-        ),
-        *((opening(name), told(text)) for name, text in operation.must),
-        (say("What it leaves"), tuple(expected(effect, job.system) for effect in operation.effects)),
-        (say("First"), "; ".join(map(told, operation.before))),
-        (say("Last"), "; ".join(map(told, operation.after))),
-        (say("Send back"), "; ".join(map(told, operation.report))),
-        (say("Limits from"), told(operation.source)),
-        (say("Price ceiling"), _ceiling(operation.price_limit, currency)),
-    ]
-    # a box for each place where there is a size to write down, and room for them
-    sized = operation.size != (None, None) and len(operation.positions) <= 12
     return OperationView(
         number=str(operation.number),
         title=f"{told(operation.surface)}: {told(operation.work)}",
-        facts=tuple((head, text) for head, text in facts if text),
+        where=", ".join(map(place, operation.positions)),
         never=tuple(stop(opening(text)) for text in operation.never),
-        boxes=tuple(map(place, operation.positions)) if sized else (),
+        report=tuple(told(text) for text in operation.report),
+        source=told(operation.source),
+        sizes=tuple(_sizes(job, operation)),
+        notes=tuple((name, text) for name, text in notes if text),
+        boxes=() if order.returned else tuple(_boxes(job, operation)),
     )
+
+
+def _boxes(job: Assessment, operation: Operation) -> Iterator[Boxes]:
+    """A box for each value that is to come back, at each place where it is read."""
+    unit = show(0.0, operation.unit or "mm", operation.decimals, job.system).unit_text
+    form = [opening(limit.title) for limit in operation.form]
+    for number, (_, positions) in enumerate(operation.spots):
+        names = form
+        if number == 0 and operation.size != OPEN:
+            # what is turned or bored is read more than once at a place; a height is one reading
+            cut = operation.remove is not None
+            names = [say("Finished size")] if cut else [say("Largest"), say("Smallest")]
+        rows = [f"{name}, {unit}" for name in names]
+        for first in range(0, len(positions) if rows else 0, ABREAST):
+            some = tuple(map(place, positions[first : first + ABREAST]))
+            yield Boxes(some, tuple((row, ("",) * len(some)) for row in rows))

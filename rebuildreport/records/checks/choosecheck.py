@@ -183,7 +183,9 @@ def check_chosen(
     if work:
         notes = Notes(sources["work"])
         parts = {feature.part for feature in engine.features.values() if feature.part}
-        notes.named(work, ("machining.*.parts",), parts, "no part of the sheet's features")
+        sent = {*parts, *(line.part for line in work.sublet)}
+        words = "no part of the sheet's features, and no sublet line is about it"
+        notes.named(work, ("machining.*.parts",), sent, words)
         notes.named(work, ("machining.*.positions.@",), engine.features, "no feature of the sheet")
         for name, decision in work.decisions.items():
             _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
