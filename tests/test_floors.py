@@ -35,7 +35,7 @@ ROOMS = {
         "freezing",
         "publishing",
     ],
-    "documents": ["press", "drawings", "report", "sheets", "showing"],
+    "documents": ["press", "drawings", "record", "report", "sheets", "showing"],
 }
 MOST_LINES, MOST_MODULES = 600, 16
 IMPORT_NAMES = {"pyyaml": "yaml", "pillow": "PIL", "markdown-it-py": "markdown_it"}

@@ -117,12 +117,12 @@ class _Desk:
     def noted(self, one: Assessment, document: str) -> Assessment:
         return issuing.noted(self.shop, self.job, one, document, self.commit)
 
-    def sheets(self, one: Assessment) -> Iterator[tuple[register.Document, Assessment]]:
-        """Every further document that the job has by now, and what it is made from."""
+    def sheets(self, one: Assessment, edition: Edition) -> Iterator[tuple[register.Document, Assessment]]:
+        """Every further document that the job has in an edition by now, and what it is made from."""
         one = replace(one, due=due_round(self.shop, self.job, one))
-        for sheet in register.further(one):
+        for sheet in register.further(one, edition):
             one = self.noted(one, sheet.name)
-            yield sheet, one
+            yield sheet, public(one) if edition == "public" else one
 
 
 @lru_cache(maxsize=1)
@@ -183,13 +183,14 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
     done.usable, done.stage = True, one.stage
     photos = _photos(desk, one, done.problems)
     reported = desk.noted(one, "report")
-    beside = tuple(_further(desk, one, photos, done.problems))
+    beside = tuple(_further(desk, one, "shop", photos, done.problems))
     done.made["shop"] = _edition(desk, reported, "shop", photos, beside)
     if not reported.publish:
         return
     seen = public(reported)
-    made = _edition(desk, seen, "public", photos)
-    if leaked := _leaked(desk, one, seen):
+    beside = tuple(_further(desk, one, "public", photos, done.problems))
+    made = _edition(desk, seen, "public", photos, beside)
+    if leaked := _leaked(desk, one, seen, beside):
         done.problems += leaked
     else:
         done.made["public"] = made
@@ -200,7 +201,7 @@ def _edition(
     one: Assessment,
     edition: Edition,
     photos: Mapping[str, Prepared],
-    beside: Iterable[tuple[Text, str]] = (),
+    beside: Iterable[tuple[Text, str]],
 ) -> Made:
     """The report of an edition, and the list of all that belongs to it."""
     order, name = desk.order, desk.job.name
@@ -257,16 +258,16 @@ def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:
 
 
 def _further(
-    desk: _Desk, one: Assessment, photos: Mapping[str, Prepared], problems: list[Problem]
+    desk: _Desk, one: Assessment, edition: Edition, photos: Mapping[str, Prepared], problems: list[Problem]
 ) -> Iterator[tuple[Text, str]]:
-    """Write every further document aside; title and address of each.
+    """Write every further document of an edition aside; title and address of each.
 
     A slip in the shop's own texts is told, not fatal: the others stand.
     """
     order, job = desk.order, desk.job
-    for sheet, told in desk.sheets(one):
+    for sheet, told in desk.sheets(one, edition):
         try:
-            view = sheet.view(told, order.shop, Album(photos, "photos/"))
+            view = sheet.view(told, order.shop, Album(photos, "photos/"), edition)
         except TextProblem as slip:
             message = f"the {english(sheet.title).lower()} is not written: {slip}"
             problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
@@ -276,7 +277,7 @@ def _further(
         if outside := _told_outside(job, one, sheet, page):
             problems += outside
             continue
-        folders.aside(order.out, "shop", job.name, f"{file}.html", page.encode())
+        folders.aside(order.out, edition, job.name, f"{file}.html", page.encode())
         yield sheet.title, f"{file}.html"
 
 
@@ -291,10 +292,13 @@ def _told_outside(job: JobFolder, one: Assessment, sheet: register.Document, pag
     return leaks.problems(job, leaked, why)
 
 
-def _leaked(desk: _Desk, one: Assessment, seen: Assessment) -> list[Problem]:
-    """What private text the public page would tell, or its PDF carry, wherever it was typed."""
-    page = folders.standing(desk.order.out, "public", desk.job.name, "index.html").decode()
-    words = " ".join((_words_of(page), extract(seen).decode(), results_json(seen).decode()))
+def _leaked(
+    desk: _Desk, one: Assessment, seen: Assessment, beside: Iterable[tuple[Text, str]]
+) -> list[Problem]:
+    """What private text a public page would tell, or a PDF carry, wherever it was typed."""
+    files = ["index.html", *(address for _, address in beside)]
+    pages = (folders.standing(desk.order.out, "public", desk.job.name, file).decode() for file in files)
+    words = " ".join((*map(_words_of, pages), extract(seen).decode(), results_json(seen).decode()))
     leaked = leaks.leaks(words, leaks.private_texts(desk.job, _amounts(one)))
     leaked += leaks.prices(words, one.cost.currency)
     return leaks.problems(desk.job, leaked)
@@ -354,11 +358,12 @@ def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]
             "report.pdf",
             printed_report(told, shown, edition, photo_folder=folder, shop=order.shop),
         )
-    folder = order.out / "shop" / desk.job.name / "photos"
-    for sheet, told in desk.sheets(one):
-        with suppress(TextProblem):
-            view = sheet.view(told, order.shop, on_paper(photos))
-            yield "shop", f"{sheet.file(view)}.pdf", sheet.paper(view, told, order.shop, folder)
+    for edition in seen:
+        folder = order.out / edition / desk.job.name / "photos"
+        for sheet, told in desk.sheets(one, edition):
+            with suppress(TextProblem):
+                view = sheet.view(told, order.shop, on_paper(photos), edition)
+                yield edition, f"{sheet.file(view)}.pdf", sheet.paper(view, told, order.shop, folder)
 
 
 def print_paper(order: Order, sheet: Sheet) -> Printed:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess.measure.judging import opinion
-from rebuildreport.assess.model.assessment import Limits
+from rebuildreport.assess.model.assessment import Limits, LimitSource
 from rebuildreport.quantities import NOTHING, english
 from rebuildreport.records.files.shop import Shop
 from rebuildreport.trade.kinds import KINDS, Inputs
@@ -79,7 +79,7 @@ def worst(name: str, readings: dict[str, float]) -> int:
         assert middle is not None
         half = HALF.get(name, 0.05)
         ends = (middle.value - half, middle.value + half)
-        limits = Limits(ends, (None, None), ends, "new", NOTHING)
+        limits = Limits(ends, (None, None), ends, "new", LimitSource(NOTHING))
         found.append(opinion(item, kind.trait(item.name), limits, True, shop).verdict)
     return min(map(ORDER.index, found))
 

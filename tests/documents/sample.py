@@ -25,6 +25,7 @@ from rebuildreport.assess.model.assessment import (
     HoldPoint,
     InstrumentUsed,
     Limits,
+    LimitSource,
     Photo,
     PriceLine,
     ReadingTable,
@@ -131,7 +132,7 @@ def one(
             wear,
             wear if deciding == "wear" else new,
             deciding,
-            Typed(MANUAL),
+            LimitSource(Typed(MANUAL)),
             decimals,
             Typed(more.pop("size", "")),
         )

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from rebuildreport.assess.model.assessment import Limits
+from rebuildreport.assess.model.assessment import Limits, LimitSource
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
 from rebuildreport.documents.report.annex import annex
@@ -170,7 +170,7 @@ def test_signatures_stay_in_the_shop() -> None:
 
 def test_how_far_past_a_limit_is_worked_out_in_one_place() -> None:
     """By hand: 0.02 past 0.10 with u = 0.005 is four of them, on either side; inside, below nought."""
-    limits = Limits((None, 0.10), (None, None), (0.05, 0.10), "new", Typed(""))
+    limits = Limits((None, 0.10), (None, None), (0.05, 0.10), "new", LimitSource(Typed("")))
     one = replace(sample.orchard().characteristics[0], value=0.12, limits=limits, standard_uncertainty=0.005)
     assert one.past == pytest.approx(4.0)
     assert replace(one, value=0.03).past == pytest.approx(4.0)

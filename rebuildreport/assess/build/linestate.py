@@ -179,7 +179,7 @@ class LineStates:
         return replace(
             line,
             columns=tuple(self._columns(line.name, values)),
-            source=next((value.limits.source for value in values if value.limits), line.source),
+            source=next((value.limits.source.text for value in values if value.limits), line.source),
             values=tuple(_as_read(value) for value in values),
             deviations=tuple(dict.fromkeys([*line.deviations, *accepted])),
         )
@@ -218,7 +218,9 @@ class LineStates:
                 yield BuildColumn(lead.name, title, lead.unit, (None, None), lead.decimals)
             else:
                 limits = lead.limits
-                yield BuildColumn(lead.name, title, lead.unit, limits.decides, limits.decimals, limits.source)
+                yield BuildColumn(
+                    lead.name, title, lead.unit, limits.decides, limits.decimals, limits.source.text
+                )
 
     def _boxes(self, name: str, wanted: Sequence[str]) -> Iterator[BuildColumn]:
         """What is to be read here, with its limits, before anything was."""
@@ -241,7 +243,7 @@ class LineStates:
                 unit,
                 known.new,
                 known.decimals,
-                known.source,
+                known.source.text,
                 known.wear,
             )
 

@@ -15,7 +15,7 @@ from ...trade.kinds import Computed, Trait
 from ...trade.measuring import verdict as rule
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument, Measured
-from ..model.assessment import Ends, Limits
+from ..model.assessment import Ends, Limits, LimitSource
 from .observations import Occasion, base_unit, instrument_in
 from .timeline import sized, step_in_mm
 
@@ -26,20 +26,20 @@ SOURCES = {
 }
 
 
-def source_text(engine: Engine, source: str | None) -> Text:
-    """The source of a limit as printed: the document's title and page.
-
-    The first word of a source names a document of the sheet.
-    """
+def source_of(engine: Engine, source: str | None) -> LimitSource:
+    """The source of a limit: the first word names a document of the sheet, what follows the place in it."""
     if not source:
-        return Sentence("no source given")
+        return LimitSource(Sentence("no source given"))
     word, _, rest = source.partition(" ")
     if word in SOURCES:
-        return SOURCES[word]
+        return LimitSource(SOURCES[word])
     title = engine.documents.get(word)
-    if title and rest.startswith("page "):
-        return Sentence("{document}, page {page}", document=title, page=rest.removeprefix("page "))
-    return Typed(f"{title}, {rest}" if title and rest else title or source)
+    return LimitSource(Typed(title), rest) if title else LimitSource(Typed(source))
+
+
+def source_text(engine: Engine, source: str | None) -> Text:
+    """A source as printed: the document's title and page."""
+    return source_of(engine, source).text
 
 
 def limits_for(
@@ -61,7 +61,7 @@ def limits_for(
     if typed_unit and unit:
         decimals = decimals_in(typed_unit, decimals, unit)
     shown = sized(size) if step or (trait.limit == "size" and size) else NOTHING
-    return Limits(new, wear, new, "new", source_text(engine, feature.source), decimals, shown)
+    return Limits(new, wear, new, "new", source_of(engine, feature.source), decimals, shown)
 
 
 def unit_of(feature: FeatureRecord, trait: Trait, otherwise: str = "") -> str:

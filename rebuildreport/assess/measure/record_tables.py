@@ -74,10 +74,10 @@ def _papers(job: JobFolder) -> list[RoundFile]:
 def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[InstrumentUsed, ...]:
     """The instruments that the job used."""
     used = {occasion.instrument.name for occasion in taken}
+    # nothing is worked out of what is only listed or tried on paper: it is among none that are taken
     for file in (*all_rounds(job), *_papers(job)):
-        used |= {table.set_from or "" for table in file.model.tables.values()}
-    # what is tried on paper is read as well, and no table of it is among those taken
-    used |= {table.instrument or "" for file in _papers(job) for table in file.model.tables.values()}
+        for table in file.model.tables.values():
+            used |= {table.instrument or "", table.set_from or ""}
     return tuple(_used(name, one) for name, one in shop.instruments.items() if name in used)
 
 

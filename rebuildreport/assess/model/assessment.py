@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Annotated, Literal
 
-from ...quantities import NOTHING, Sentence, Text
+from ...quantities import NOTHING, Sentence, Several, Text, Typed
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from .bench import Bench, Dismantling
@@ -51,6 +51,22 @@ When = Literal["before", "whole", "together", "apart"]  # before: whole, and not
 
 
 @dataclass(frozen=True, slots=True)
+class LimitSource:
+    """Where limits come from: a document with its edition, or shop practice, or common practice."""
+
+    document: Public[Text]
+    where: Public[str] = ""  # "page 31", as typed
+
+    @property
+    def text(self) -> Text:
+        """Both in one."""
+        if self.where.startswith("page "):
+            page = self.where.removeprefix("page ")
+            return Sentence("{document}, page {page}", document=self.document, page=page)
+        return Several((self.document, Typed(self.where))) if self.where else self.document
+
+
+@dataclass(frozen=True, slots=True)
 class Limits:
     """New and wear limits of one characteristic, in its unit; an open end is None."""
 
@@ -58,7 +74,7 @@ class Limits:
     wear: Public[Ends]
     decides: Public[Ends]  # the limits that this verdict was given by
     deciding: Public[Literal["new", "wear"]]
-    source: Public[Text]  # document, edition and page, or shop practice, or common practice
+    source: Public[LimitSource]
     decimals: Public[int] = 3  # as the sheet types them
     size: Public[Text] = NOTHING  # "0.50 mm undersize" where a decision moved them
 

@@ -120,6 +120,16 @@ def place(name: str) -> str:
     return spoken().named(name)
 
 
+def column_words(name: str) -> str:
+    """What a column of readings is called; one that is read at an angle by its degrees.
+
+    >>> column_words("front_a"), column_words("at_45")
+    ('front a', '45°')
+    """
+    angle = name.removeprefix("at_")
+    return f"{angle}°" if angle.isdecimal() and angle != name else say(name.replace("_", " "))
+
+
 def figure(number: int) -> str:
     """A count in words up to twelve.
 

@@ -44,7 +44,7 @@ def annex(job: Assessment, public: bool) -> Annex:
         tables=grouped(tables(job)),
         instruments=tuple(_instruments(job)),
         rules=tuple(filter(None, (*_rules(job), *_temperatures(job), *_issue(job)))),
-        sources=tuple(_grouped(sources(job))),
+        sources=tuple(_grouped(job)),
         marks=_facts(job.marks),
         arrival=_facts(job.arrival),
         teardown=_facts(job.teardown),
@@ -115,14 +115,14 @@ def _issue(job: Assessment) -> Iterator[str]:
         yield say("Made from the records as of commit {commit}.", commit=note.commit)
 
 
-def _grouped(known: list[str]) -> list[str]:
-    """Sources by document: its pages, each with the number that tables name it by."""
+def _grouped(job: Assessment) -> list[str]:
+    """Sources by document: their places in it, each with the number that tables name it by."""
     books: dict[str, list[str]] = {}
-    for i, source in enumerate(known, 1):
-        book, page, rest = source.rpartition(say("{document}, page {page}", document="", page=""))
-        books.setdefault(book if page else source, []).append(
-            say("{number} page {page}", number=i, page=rest) if page else str(i)
-        )
+    known = {told(c.limits.source.text): c.limits.source for c in job.characteristics if c.limits}
+    for i, text in enumerate(sources(job), 1):
+        source = known[text]
+        said = f"{i} {place(source.where)}".strip()
+        books.setdefault(told(source.document), []).append(said)
     return [f"{book}: {', '.join(pages)}" for book, pages in books.items()]
 
 

@@ -55,7 +55,7 @@ def called(job: Assessment, name: str) -> str:
 
 def sources(job: Assessment) -> list[str]:
     """Where limits come from; tables name them by their number in this list."""
-    said = (told(c.limits.source) for c in job.characteristics if c.limits and c.limits.source)
+    said = (told(c.limits.source.text) for c in job.characteristics if c.limits and c.limits.source.text)
     return list(dict.fromkeys(said))
 
 
@@ -201,7 +201,7 @@ class _Tables:
             typed = (self.figure(end, c) for plane in planes for end in c.planes.get(plane, (None, None)))
             worked = (*row.worked, Worked(self.guard(c)), self.limit(c))
             wide.append(replace(row, typed=tuple(typed), worked=worked))
-        named = {told(c.limits.source) for c in values.values() if c.limits and c.limits.source}
+        named = {told(c.limits.source.text) for c in values.values() if c.limits and c.limits.source.text}
         numbers = joined(str(number) for number in sorted(self.sources.index(name) + 1 for name in named))
         notes = [say("Limit from source {numbers}.", numbers=numbers)] if named else []
         return replace(
@@ -318,7 +318,7 @@ class _Tables:
                 if c.name == name and c.value is not None and text and c.limits is not None:
                     size = f" ({told(c.limits.size)})" if c.limits.size else ""
                     words = f"{_title(feature, name)} {text}{size}"
-                    said.setdefault(told(c.limits.source), {})[words] = None
+                    said.setdefault(told(c.limits.source.text), {})[words] = None
         for source, limits in said.items():
             if source in self.sources:
                 number = self.sources.index(source) + 1

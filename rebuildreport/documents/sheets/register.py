@@ -17,9 +17,10 @@ from ...quantities import Sentence, Text
 from ..press.frame import Framed
 from ..press.language import language, speaking
 from ..press.pdf import Paper
+from ..record.recordview import is_measured, measurement_record
 from ..report.findings import NO_PHOTOS, Album
 from ..report.rendering import page, printed
-from ..report.view import report
+from ..report.view import Edition, report
 from . import benchsheet, buildsheet, estimate, machiningorder, purchaselist, teardownsheet
 
 
@@ -40,15 +41,19 @@ class Document:
     wanted: Callable[[Assessment], bool]  # whether a job has it by now
     made: View
     issued: bool = False  # it can be frozen as it leaves the shop
+    public: View | None = None  # makes that of the public edition, where it has one
 
-    def view(self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> Framed:
+    def view(
+        self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, edition: Edition = "shop"
+    ) -> Framed:
         """Its view: the customer's in the language of the job, papers of the shop in the shop's.
 
         Raises UnknownLanguage and TextProblem where the shop's files ask for what there is not.
         """
         tag = job.language if self.reader == "customer" else job.shop_language
         with speaking(language(tag, shop)):
-            return self.made(job, shop, album)
+            make = self.made if edition == "shop" or self.public is None else self.public
+            return make(job, shop, album)
 
     def file(self, view: Framed) -> str:
         """Name of its files, without ending."""
@@ -75,10 +80,28 @@ def _report(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS,
     return report(job, album, "shop")
 
 
+def _record(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> Framed:
+    return measurement_record(job)
+
+
+def _public_record(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> Framed:
+    return measurement_record(job, public=True)
+
+
 REPORT = Document("report", Sentence("Report"), "report", "customer", lambda job: True, _report, issued=True)
 # in the order in which the report links them
 DOCUMENTS = (
     REPORT,
+    Document(
+        "measurement-record",
+        Sentence("Measurement record"),
+        "measurement-record",
+        "customer",
+        is_measured,
+        _record,
+        issued=True,
+        public=_public_record,
+    ),
     Document(
         "teardown-sheet",
         Sentence("Teardown sheet"),
@@ -141,9 +164,10 @@ DOCUMENTS = (
 ISSUED = tuple(document.name for document in DOCUMENTS if document.issued)
 
 
-def further(job: Assessment) -> tuple[Document, ...]:
-    """The documents that a job has by now beside its report."""
-    return tuple(document for document in DOCUMENTS if document is not REPORT and document.wanted(job))
+def further(job: Assessment, edition: Edition = "shop") -> tuple[Document, ...]:
+    """The documents that a job has by now beside its report, in one of the editions."""
+    found = (document for document in DOCUMENTS if document is not REPORT and document.wanted(job))
+    return tuple(document for document in found if edition == "shop" or document.public is not None)
 
 
 def named(name: str) -> Document:

@@ -377,5 +377,5 @@ def _limit(job: Assessment, value: Characteristic, limits: Limits) -> Limit:
         f"{what}, {unit_of(value, job.system)}",
         interval(limits.new, value, job.system),
         interval(limits.wear, value, job.system),
-        told(limits.source) or say("no source on file"),
+        told(limits.source.text) or say("no source on file"),
     )

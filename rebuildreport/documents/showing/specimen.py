@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
-from ...assess.model.assessment import Assessment, Characteristic, Limits
+from ...assess.model.assessment import Assessment, Characteristic, Limits, LimitSource
 from ...quantities import NOTHING, Typed
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
@@ -26,6 +26,7 @@ from ..press.letterhead import Letter, letter
 from ..press.pdf import render
 from ..press.photos import Prepared
 from ..press.words import SEVERITY, System
+from ..record.recordview import MeasurementRecord, measurement_record
 from ..report.findings import PRINTED, Album
 from ..report.measurements import MeasuredView
 from ..report.view import Report, report
@@ -41,6 +42,7 @@ class Sample:
 
     report: Report
     inches: Report
+    record: MeasurementRecord
     entry: IndexEntry
     letter: Letter
     verdicts: tuple[Verdict, ...]
@@ -120,6 +122,7 @@ def _sample(base: str) -> Sample:
     one = sample()
     return Sample(
         report=report(one, album, "shop"),
+        record=measurement_record(one),
         inches=report(sample("in"), album, "shop"),
         entry=entry(one),
         letter=letter(one, "Report", "issue 1"),
@@ -133,9 +136,9 @@ def _sample(base: str) -> Sample:
 
 def _scale(name: str) -> tuple[Drawing, Drawing]:
     """One value for each verdict; without a value there is only the mark."""
-    limits = Limits((0.050, 0.110), (None, 0.150), (0.050, 0.150), "wear", Typed("sample"), 3)
+    limits = Limits((0.050, 0.110), (None, 0.150), (0.050, 0.150), "wear", LimitSource(Typed("sample")), 3)
     if name == "no limit on file":
-        limits = Limits((None, None), (None, None), (None, None), "wear", NOTHING, 3)
+        limits = Limits((None, None), (None, None), (None, None), "wear", LimitSource(NOTHING), 3)
     values = {"as new": 0.080, "serviceable": 0.130, "too close to call": 0.149, "beyond limit": 0.172}
     one = Characteristic(
         "clearance",

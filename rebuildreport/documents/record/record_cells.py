@@ -1,0 +1,315 @@
+"""One sitting as columns and rows: readings of one kind in one cell, limit and guard once per column.
+
+In: a sitting with its readings and values.  Out: heads and cells with every text finished, widths in parts of
+the letters' size.  Judges nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from ...assess.model.assessment import Characteristic, Feature
+from ...quantities import place_of
+from ..drawings.canvas import wide
+from ..drawings.verdict_marks import NOT_JUDGED, Verdict, judged, overall, verdict
+from ..press.language import say, show, spoken, told
+from ..press.words import System, column_words, deciding, first_unit, place, unit_text, value
+from .record_blocks import EXTREMES, Sitting
+
+MARK = "?"  # behind a reading that is in no value
+# advance widths of Source Serif 4 regular, in parts of the type size, read from the font file: a row of
+# readings is one text, and stands under the names of its readings by these
+FIGURE, BLANK = 0.529, 0.237
+_ADVANCE = {".": 0.302, ",": 0.302, " ": BLANK, "-": 0.32, "\u2013": 0.514, "?": 0.414, "/": 0.341}
+GAP = 0.5  # at least, between two readings of one cell
+AIR = 0.6  # between two columns
+SMALL = 0.92  # letters of limits, beside those of readings
+Run = tuple[str, bool]  # text, and whether it is hidden: digits that keep the points in line
+
+
+@dataclass(frozen=True, slots=True)
+class RecordHead:
+    """What stands over the cells of a column, and below them."""
+
+    names: tuple[tuple[str, ...], ...]  # of each reading in a cell, broken into lines
+    limits: tuple[str, ...]  # one for all of them, or one each
+    guards: tuple[str, ...]
+    each: float  # room of one reading; 0: a number that was worked out, or a verdict
+    spacing: float  # what a blank between two readings is wider than it is
+    room: float
+    tells: tuple[str, ...] = ()  # names of the characteristics whose values stand here
+
+
+@dataclass(frozen=True, slots=True)
+class RecordCell:
+    """Readings of one place, a number that was worked out of them, or the verdict."""
+
+    runs: tuple[Run, ...] = ()
+    verdict: Verdict | None = None
+
+    @property
+    def text(self) -> str:
+        """What a person reads."""
+        return "".join(text for text, hidden in self.runs if not hidden)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One sitting, or half of one, with a row for each place."""
+
+    title: str
+    heads: tuple[RecordHead, ...]
+    rows: tuple[tuple[str, tuple[RecordCell, ...]], ...]  # place, and its cells
+    agreed: Verdict | None  # of all rows, where no column says so
+
+    @property
+    def room(self) -> float:
+        """Its width without the places."""
+        return sum(head.room for head in self.heads)
+
+    @property
+    def guarded(self) -> bool:
+        """Whether anything in it has a guard."""
+        return any(guard for head in self.heads for guard in head.guards)
+
+    @property
+    def limited(self) -> bool:
+        """Whether any of its columns has a limit."""
+        return any(limit for head in self.heads for limit in head.limits)
+
+
+def section(feature: Feature, sitting: Sitting, places: Sequence[str], title: str, system: System) -> Section:
+    """The columns of one sitting for these places; a place that was not read has empty cells."""
+    return _Columns(feature, sitting, tuple(places), system).section(title)
+
+
+def is_thin(feature: Feature, sitting: Sitting, system: System) -> bool:
+    """Whether one number stands for each place of a sitting: a line holds them."""
+    return _Columns(feature, sitting, sitting.places, system).thin
+
+
+def limit_text(c: Characteristic, system: System) -> str:
+    """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
+    return deciding(c, system).removeprefix("max").strip("\u00a0 ")
+
+
+def largest_guard(values: Iterable[Characteristic], system: System) -> str:
+    """The largest guard of a column, with two digits."""
+    most = max((c for c in values if c.guard), key=lambda c: c.guard or 0.0, default=None)
+    if most is None or most.guard is None:
+        return ""
+    return show(most.guard, most.unit, place_of(most.guard) + 1, system).text
+
+
+def printed(c: Characteristic, system: System) -> str:
+    """A value as the record prints it; '>' is short for 'at least', '<' for 'at most'."""
+    shown = value(c, system)
+    if shown is None:
+        return ""
+    return {"at least": "> ", "at most": "< "}.get(c.bound, "") + shown.text
+
+
+def titled(feature: Feature, name: str) -> str:
+    """A characteristic as its feature calls it."""
+    own = feature.characteristics.get(name)
+    return told(own) if own is not None else place(name)
+
+
+class _Columns:
+    """The columns of one sitting."""
+
+    def __init__(self, feature: Feature, sitting: Sitting, places: tuple[str, ...], system: System) -> None:
+        self.feature, self.sitting, self.places, self.system = feature, sitting, places, system
+        here = set(sitting.places)
+        self.values = [c for c in sitting.known if c.position in here]
+        self.found = {(c.position, c.name): c for c in self.values}
+        self.read = {name: self._column_of(name) for name in self._names() if self._is_read(name)}
+
+    def section(self, title: str) -> Section:
+        heads, columns = [], []
+        if self.sitting.columns:
+            head, cells = self._readings()
+            heads.append(head)
+            columns.append(cells)
+        for name in self._names():
+            if name not in self.read:
+                head, cells = self._worked(name)
+                heads.append(head)
+                columns.append(cells)
+        words = verdicts(self.sitting)
+        names = {one.name: one for one in words.values()}
+        if len(names) > 1:
+            heads.append(_verdict_head(names.values()))
+            columns.append([RecordCell(verdict=words.get(spot)) for spot in self.places])
+        rows = tuple(
+            (place(spot), tuple(column[i] for column in columns)) for i, spot in enumerate(self.places)
+        )
+        agreed = next(iter(names.values())) if len(names) == 1 else None
+        return Section(title, tuple(heads), rows, agreed)
+
+    @property
+    def thin(self) -> bool:
+        """Whether one number stands for each place."""
+        worked = [name for name in self._names() if name not in self.read]
+        return len(self.sitting.columns) + len(worked) == 1
+
+    def _names(self) -> list[str]:
+        """The characteristics that have values, those that the feature knows first."""
+        there = {c.name for c in self.values}
+        known = [name for name in self.feature.characteristics if name in there]
+        return known + sorted(there - set(known))
+
+    def _is_read(self, name: str) -> bool:
+        """Whether a value is one of the readings at each place: printing it again adds nothing."""
+        columns = self.sitting.columns
+        if not columns or not (name in EXTREMES or len(columns) == 1 or self._column_of(name) is not None):
+            return False
+        at = self._column_of(name)
+        for c in self.values:
+            if c.name == name:
+                texts = self.sitting.rows.get(c.position, ())
+                texts = texts if at is None or len(columns) == 1 else texts[at : at + 1]
+                shown = value(c, self.system)
+                digits = [part.strip() for text in texts for part in spoken().figures(text).split("/")]
+                if shown is None or c.bound != "equal" or shown.text not in digits:
+                    return False
+        return True
+
+    def _column_of(self, name: str) -> int | None:
+        """The column that a characteristic is the reading of."""
+        columns = self.sitting.columns
+        if name in columns:
+            return columns.index(name)
+        alike = [i for i, column in enumerate(columns) if column in name or name in column]
+        return alike[0] if len(alike) == 1 else None
+
+    def _readings(self) -> tuple[RecordHead, list[RecordCell]]:
+        columns = self.sitting.columns
+        texts = [self._typed(spot) for spot in self.places]
+        pieces = [_in_line([row[i] for row in texts]) for i in range(len(columns))]
+        each = max((_width(runs) for column in pieces for runs in column), default=1.0)
+        limits, guards = self._under_readings()
+        room = (
+            max(each, *(SMALL * wide(text, 1.0) for text in (*limits, *guards))) if len(limits) > 1 else each
+        )
+        names = [column_words(name) for name in columns]
+        pitch = max(room, *(wide(word, 1.0) for name in names for word in name.split()))
+        pitch += GAP if len(columns) > 1 else 0.0
+        lines = tuple(_broken(name, pitch - GAP) for name in names)
+        whole = max(pitch * len(columns), *(SMALL * wide(text, 1.0) for text in (limits[:1] or ("",))))
+        tells = tuple(self.read)
+        head = RecordHead(lines, limits, guards, pitch, pitch - each - BLANK, whole + AIR, tells)
+        return head, [RecordCell(_joined([column[i] for column in pieces], each)) for i in range(len(texts))]
+
+    def _typed(self, spot: str) -> tuple[str, ...]:
+        """The readings of a place, with a mark behind each that is in no value."""
+        columns = self.sitting.columns
+        texts = [spoken().figures(text) for text in self.sitting.rows.get(spot, ())]
+        texts += [""] * (len(columns) - len(texts))
+        marked = [
+            text + MARK if (spot, column) in self.sitting.left_out else text
+            for text, column in zip(texts, columns, strict=False)
+        ]
+        return tuple("\u2013" if text == "--" else text for text in marked)
+
+    def _under_readings(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Limits and guards of what is among the readings: one for all columns, or one each."""
+        by_column: dict[int | None, list[Characteristic]] = {}
+        for name, column in self.read.items():
+            at = None if name in EXTREMES else column
+            by_column.setdefault(at, []).extend(c for c in self.values if c.name == name)
+        if None in by_column or len(self.sitting.columns) == 1:
+            every = [c for some in by_column.values() for c in some]
+            return (usual_limit(every, self.system),), (largest_guard(every, self.system),)
+        columns = range(len(self.sitting.columns))
+        limits = tuple(usual_limit(by_column.get(i, []), self.system) for i in columns)
+        guards = tuple(largest_guard(by_column.get(i, []), self.system) for i in columns)
+        return limits if any(limits) else (), guards[:1] if len(set(guards)) == 1 else guards
+
+    def _worked(self, name: str) -> tuple[RecordHead, list[RecordCell]]:
+        found = [self.found.get((spot, name)) for spot in self.places]
+        cells = _in_line([printed(c, self.system) if c is not None else "" for c in found])
+        there = [c for c in self.values if c.name == name]
+        limit, guard = usual_limit(there, self.system), largest_guard(there, self.system)
+        room = max(*(_width(runs) for runs in cells), *(SMALL * wide(text, 1.0) for text in (limit, guard)))
+        title = self._head(name, there)
+        lines = _broken(title, max(room, *(wide(word, 1.0) for word in title.split())))
+        room = max(room, *(wide(line, 1.0) for line in lines))
+        head = RecordHead((lines,), (limit,), (guard,), 0.0, 0.0, room + AIR, (name,))
+        return head, [RecordCell(runs) for runs in cells]
+
+    def _head(self, name: str, there: list[Characteristic]) -> str:
+        """A characteristic with its unit where that is another than that of the readings."""
+        title = titled(self.feature, name)
+        unit = first_unit(there[0].unit, self.system)
+        usual = first_unit(self.feature.unit, self.system)
+        return title if unit == usual or not unit else f"{title} {unit_text(unit)}"
+
+
+def verdicts(sitting: Sitting) -> dict[str, Verdict]:
+    """The verdict of each place: the worst of what is worked out there."""
+    by_place: dict[str, list[str]] = {}
+    for c in sitting.known:
+        if c.position in sitting.places:
+            by_place.setdefault(c.position, []).append(judged(c))
+    return {spot: verdict(_judged_by(words)) for spot, words in by_place.items()}
+
+
+def _judged_by(words: list[str]) -> str:
+    """The worst verdict of a place: a size that its clearance judges takes none away from its form."""
+    return overall([word for word in words if word != NOT_JUDGED] or words)
+
+
+def usual_limit(values: Iterable[Characteristic], system: System) -> str:
+    """The limit that decides at most of the places; a note names those that have another."""
+    texts = [text for c in values if (text := limit_text(c, system))]
+    return max(dict.fromkeys(texts), key=texts.count, default="")
+
+
+def _verdict_head(words: Iterable[Verdict]) -> RecordHead:
+    room = 1.2 + max(wide(word.name, 1.0) for word in words)
+    return RecordHead(((say("verdict"),),), ("",), ("",), 0.0, 0.0, room + AIR)
+
+
+def _in_line(texts: Sequence[str]) -> list[tuple[Run, ...]]:
+    """Numbers of one column with hidden digits before and behind, so that their points stand in line."""
+    point = spoken().point
+    heads = [text.partition(point)[0] for text in texts]
+    tails = [text[len(head) :] for text, head in zip(texts, heads, strict=True)]
+    if any("/" in text for text in texts):
+        return [((text, False),) if text else () for text in texts]
+    before, behind = max(map(len, heads), default=0), max(tails, key=len, default="")
+    out: list[tuple[Run, ...]] = []
+    for text, head, tail in zip(texts, heads, tails, strict=True):
+        runs = [("0" * (before - len(head)), True), (text, False), (behind[len(tail) :], True)]
+        out.append(tuple(run for run in runs if run[0]))
+    return out
+
+
+def _joined(pieces: Sequence[tuple[Run, ...]], each: float) -> tuple[Run, ...]:
+    """The readings of one place one after the other, each as wide as the widest."""
+    runs: list[Run] = []
+    for i, piece in enumerate(pieces):
+        zeros = round((each - _width(piece)) / FIGURE)
+        for text, hidden in ((" " if i else "", False), ("0" * zeros, True), *piece):
+            if text and runs and runs[-1][1] == hidden:
+                runs[-1] = (runs[-1][0] + text, hidden)
+            elif text:
+                runs.append((text, hidden))
+    return tuple(runs)
+
+
+def _width(runs: Iterable[Run]) -> float:
+    return sum(_ADVANCE.get(letter, FIGURE) for text, _ in runs for letter in text)
+
+
+def _broken(name: str, room: float) -> tuple[str, ...]:
+    """A name in lines that are no wider than the room where its words allow it."""
+    lines: list[str] = []
+    for word in name.split():
+        if lines and wide(f"{lines[-1]} {word}", 1.0) <= room + 0.01:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return tuple(lines)

@@ -1,0 +1,252 @@
+"""Blocks as tables and strips: what stands beside what, with the verdict that all places share.
+
+In: blocks.  Out: entries of the record with every text finished.  Works out no value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from ...assess.model.assessment import Assessment, Characteristic
+from ..drawings.canvas import wide
+from ..drawings.verdict_marks import Verdict, judged, verdict
+from ..press.language import say, told
+from ..press.templating import anchor
+from ..press.words import capital, column_words, first_unit, place, places, unit_text
+from .record_blocks import RecordBlock, Sitting
+from .record_cells import (
+    AIR,
+    Section,
+    is_thin,
+    largest_guard,
+    printed,
+    section,
+    titled,
+    usual_limit,
+    verdicts,
+)
+from .record_notes import notes
+
+WHOLE = 63.0  # the width of a page, in parts of the letters' size
+LONG = 8  # rows beyond which a narrow table stands in two halves
+ALIKE = 3  # places with one number that are told together
+Judged = tuple[tuple[str, Verdict], ...]  # what is judged, and its verdict
+
+
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """Sections of one table: sittings that share their places, or two halves with places of their own."""
+
+    sections: tuple[Section, ...]
+    halves: bool = False
+
+    @property
+    def rows(self) -> int:
+        """How many rows it has."""
+        return max(len(one.rows) for one in self.sections)
+
+    @property
+    def headed(self) -> bool:
+        """Whether its sections have names."""
+        return any(one.title for one in self.sections)
+
+    @property
+    def limited(self) -> bool:
+        """Whether a row of limits stands below the names."""
+        return any(one.limited for one in self.sections)
+
+    @property
+    def guarded(self) -> bool:
+        """Whether a row of guards stands below the numbers."""
+        return any(one.guarded for one in self.sections)
+
+
+@dataclass(frozen=True, slots=True)
+class RecordStrip:
+    """One reading a place, in a line instead of a table."""
+
+    when: str
+    what: str  # its limit and guard
+    items: tuple[tuple[str, str], ...]  # places, and what was read there
+    verdicts: Judged
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One number of the record."""
+
+    feature: str
+    anchor: str  # "" where another entry of its feature has it
+    number: int
+    title: str
+    about: str  # unit, instruments and round, where they hold for all of it
+    tables: tuple[SideBySide, ...]
+    strips: tuple[RecordStrip, ...]
+    agreed: Judged  # when, and the verdict of every place
+    of_all: Judged  # values of all places together
+    notes: tuple[str, ...]
+
+    @property
+    def tall(self) -> int:
+        """Rows, by which the entries of a part are put in order."""
+        return sum(table.rows + 2 for table in self.tables)
+
+
+@dataclass(frozen=True)
+class Printer:
+    """What every entry is told with."""
+
+    job: Assessment
+    instruments: dict[str, str]  # their names in the files, and in the record
+
+    def entry(self, block: RecordBlock, number: int) -> Entry:
+        """One block as it is printed."""
+        abouts = [self._about(block, sitting) for sitting in block.sittings]
+        shared = [words for words in abouts[0] if all(words in about for about in abouts)]
+        whens = [" · ".join(words for words in about if words not in shared) for about in abouts]
+        strips: tuple[RecordStrip, ...] = ()
+        tables: tuple[SideBySide, ...] = ()
+        agreed: Judged = ()
+        if all(is_thin(block.feature, sitting, self.job.system) for sitting in block.sittings):
+            strips = tuple(
+                self._strip(block, sitting, when) for sitting, when in zip(block.sittings, whens, strict=True)
+            )
+        else:
+            tables, agreed = self._tables(block, whens)
+        return Entry(
+            feature=block.feature.name,
+            anchor=anchor(block.feature.name) if block.first else "",
+            number=number,
+            title=_title(block),
+            about=" · ".join(shared),
+            tables=tables,
+            strips=strips,
+            agreed=agreed,
+            of_all=tuple(self._of_all(block, whens)),
+            notes=tuple(notes(self.job, block, whens)),
+        )
+
+    def _about(self, block: RecordBlock, sitting: Sitting) -> list[str]:
+        """Unit, instruments and round of one sitting."""
+        said = [_unit(block, sitting, self.job.system)]
+        if sitting.tables and sitting.tables[0].instrument:
+            first = sitting.tables[0]
+            name = self.instruments.get(first.instrument, place(first.instrument))
+            if first.set_from:
+                by = self.instruments.get(first.set_from, place(first.set_from))
+                name = say("{gauge} set by {master}", gauge=name, master=by)
+            said.append(name)
+        said.append(block.on_paper or self._when(sitting))
+        return [words for words in said if words]
+
+    def _when(self, sitting: Sitting) -> str:
+        title = next((told(one.title) for one in self.job.rounds if one.name == sitting.round), "")
+        return title or capital(say(place(sitting.round).replace("-", " ")))
+
+    def _tables(self, block: RecordBlock, whens: Sequence[str]) -> tuple[tuple[SideBySide, ...], Judged]:
+        """As many sittings beside each other as the page has room for; a long one alone in two halves."""
+        system, every = self.job.system, block.places
+        names = max(wide(place(spot), 1.0) for spot in every) + AIR
+        lines: list[list[int]] = []
+        rooms = [section(block.feature, one, one.places, "", system).room for one in block.sittings]
+        for i, room in enumerate(rooms):
+            if lines and names + sum(rooms[k] for k in lines[-1]) + room + 2 * AIR <= WHOLE:
+                lines[-1].append(i)
+            else:
+                lines.append([i])
+        agreed: list[tuple[str, Verdict]] = []
+        made: list[SideBySide] = []
+        for line in lines:
+            spots = [spot for spot in every if any(spot in block.sittings[i].places for i in line)]
+            sections = tuple(section(block.feature, block.sittings[i], spots, whens[i], system) for i in line)
+            agreed += [(one.title, one.agreed) for one in sections if one.agreed is not None]
+            if len(line) == 1 and len(spots) > LONG and 2 * (names + rooms[line[0]] + AIR) <= WHOLE:
+                sitting, title = block.sittings[line[0]], whens[line[0]]
+                halves = (section(block.feature, sitting, half, title, system) for half in _halves(spots))
+                made.append(SideBySide(tuple(halves), halves=True))
+            else:
+                made.append(SideBySide(sections))
+        if len({one.name for _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
+            agreed = [("", agreed[0][1])]
+        return tuple(made), tuple(agreed)
+
+    def _strip(self, block: RecordBlock, sitting: Sitting, when: str) -> RecordStrip:
+        """Places with what was read there; what all share is told once."""
+        system = self.job.system
+        made = section(block.feature, sitting, [s for s in block.places if s in sitting.places], "", system)
+        head = made.heads[0]
+        said = [] if sitting.columns else [" ".join(head.names[0])]
+        said += _limit_and_guard("".join(head.limits), "".join(head.guards))
+        items = [(spot, cells[0].text) for spot, cells in made.rows]
+        if len(items) >= ALIKE and len({text for _, text in items}) == 1:
+            items = [(places([spot for spot, _ in items]), say("each {reading}", reading=items[0][1]))]
+        return RecordStrip(when, " · ".join(said), tuple(items), _by_verdict(verdicts(sitting)))
+
+    def _of_all(self, block: RecordBlock, whens: Sequence[str]) -> Iterator[tuple[str, Verdict]]:
+        """Values of all places together: 'spread 10.3 bar (limit 3.0, guard 0.52)'."""
+        for sitting, when in zip(block.sittings, whens, strict=True):
+            for name in dict.fromkeys(c.name for c in sitting.of_all):
+                values = [c for c in sitting.of_all if c.name == name]
+                said = self._together(titled(block.feature, name), values)
+                said = f"{when}: {said}" if when else said
+                apart = _by_verdict({c.position: verdict(judged(c)) for c in values})
+                for i, (which, one) in enumerate(apart):
+                    words = (said if i == 0 else "", which if len(values) > 1 else "")
+                    yield " ".join(filter(None, words)), one
+
+    def _together(self, title: str, values: Sequence[Characteristic]) -> str:
+        """One value, or that of each pair of places, with the limit and the guard that they share."""
+        system, first = self.job.system, values[0]
+        texts = [printed(c, system) for c in values]
+        if len(values) > 1:
+            texts = [f"{place(c.position)} {text}" for c, text in zip(values, texts, strict=True)]
+        said = [title, ", ".join(texts), unit_text(first_unit(first.unit, system))]
+        under = _limit_and_guard(usual_limit(values, system), largest_guard(values, system))
+        if under:
+            said.append(f"({', '.join(under)})")
+        return " ".join(filter(None, said))
+
+
+def _limit_and_guard(limit: str, guard: str) -> list[str]:
+    said = [say("limit {limit}", limit=limit)] if limit else []
+    return [*said, say("guard {guard}", guard=guard)] if guard else said
+
+
+def _title(block: RecordBlock) -> str:
+    """The feature's title, and what a further table of it holds."""
+    title = told(block.feature.title)
+    if (
+        block.columns and block.columns == block.feature.columns
+    ):  # the same columns again: what the table is called tells it
+        return capital(place(block.sittings[0].tables[0].name))
+    if not block.columns:
+        return title
+    return f"{title}, {', '.join(map(column_words, block.columns))}"
+
+
+def _unit(block: RecordBlock, sitting: Sitting, system: str) -> str:
+    """The unit of the readings, or of what was worked out where there are none."""
+    if sitting.tables:
+        return unit_text(sitting.tables[0].unit)
+    return unit_text(first_unit(sitting.known[0].unit if sitting.known else block.feature.unit, system))
+
+
+def _halves(spots: list[str]) -> tuple[list[str], list[str]]:
+    """Places in two halves: intake and exhaust where both are as many, else one half after the other."""
+    letters = [spot.rstrip("0123456789") for spot in spots]
+    turn = letters.count(letters[0])
+    middle = turn if 2 * turn == len(spots) else (len(spots) + 1) // 2
+    return spots[:middle], spots[middle:]
+
+
+def _by_verdict(found: dict[str, Verdict]) -> Judged:
+    """Places by their verdict, the most of them last and not named."""
+    by_name: dict[str, list[str]] = {}
+    words = {one.name: one for one in found.values()}
+    for spot, one in found.items():
+        by_name.setdefault(one.name, []).append(spot)
+    ordered = sorted(by_name.items(), key=lambda pair: len(pair[1]))
+    told_apart = [(places(spots), words[name]) for name, spots in ordered[:-1]]
+    rest = say("the others") if told_apart else say("all")
+    return (*told_apart, *((rest, words[name]) for name, _ in ordered[-1:]))

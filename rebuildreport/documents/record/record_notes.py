@@ -1,0 +1,108 @@
+"""What is to be said of an entry beside its numbers: doubts, exceptions, how it was read, what was accepted.
+
+In: a block.  Out: sentences, each once.  Judges nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ...assess.model.assessment import Assessment, Characteristic
+from ...quantities import message
+from ..press.language import say, spoken, told
+from ..press.words import day, place, places, stop
+from .record_blocks import RecordBlock, Sitting
+from .record_cells import MARK, limit_text, titled, usual_limit
+
+USUAL = "20\u00a0°C"  # what values stand for
+
+
+def notes(job: Assessment, block: RecordBlock, whens: Sequence[str]) -> Iterator[str]:
+    """The notes of a block; what one sitting alone has to say names it."""
+    said: dict[str, list[str]] = {}
+    for sitting, when in zip(block.sittings, whens, strict=True):
+        for text in _of_sitting(job, block, sitting):
+            said.setdefault(text, []).append(when)
+    for text, those in said.items():
+        named = len(those) < len(block.sittings)
+        yield stop(f"{', '.join(those)}: {text}" if named else text)
+
+
+def _of_sitting(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[str]:
+    yield from _doubts(sitting)
+    yield from _read(job, sitting)
+    yield from _limits(job, block, sitting)
+    yield from _by_place(sitting)
+    yield from _accepted(job, sitting)
+
+
+def _doubts(sitting: Sitting) -> Iterator[str]:
+    """What the mark means, then every doubt in its own sentence."""
+    if sitting.left_out:
+        yield say("{mark} marks readings that are in no value: they are in doubt.", mark=MARK)
+    for table in sitting.tables:
+        yield from map(told, table.doubts)
+
+
+def _read(job: Assessment, sitting: Sitting) -> Iterator[str]:
+    """In which state, at which temperature, and on which further day."""
+    yield from dict.fromkeys(table.state for table in sitting.tables if table.state)
+    yield from dict.fromkeys(told(c.basis) for c in sitting.known if c.basis)
+    warm = {table.temperature for table in sitting.tables} - {"", USUAL, USUAL.replace("\u00a0", " ")}
+    if warm:
+        yield say("read at {temperatures}", temperatures=", ".join(map(spoken().figures, sorted(warm))))
+    for table in sitting.tables[1:]:
+        date = next((one.date for one in job.rounds if one.name == table.round), None)
+        if date is not None:
+            yield say("{places} on {day}", places=places(list(table.rows)), day=day(date))
+
+
+def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[str]:
+    """Limits of a size that is not the maker's first, and those of single places."""
+    sizes = dict.fromkeys(told(c.limits.size) for c in sitting.known if c.limits and c.limits.size)
+    for size in sizes:
+        yield say("limits of {size}", size=size)
+    for name in dict.fromkeys(c.name for c in sitting.known):
+        values = [c for c in sitting.known if c.name == name]
+        usual = usual_limit(values, job.system)
+        apart: dict[str, list[str]] = {}
+        for c in values:
+            text = limit_text(c, job.system)
+            if text and text != usual:
+                apart.setdefault(text, []).append(c.position)
+        for text, spots in apart.items():
+            words = message("{what} of {places}: limit {limit}")
+            yield say(words, what=titled(block.feature, name), places=places(spots), limit=text)
+
+
+def _by_place(sitting: Sitting) -> Iterator[str]:
+    """What is noted of values: of all places at once, or of each that it is true of."""
+    alike: dict[str, dict[str, None]] = {}
+    for c in sitting.values:
+        for text in _noted(c):
+            alike.setdefault(text, {})[c.position] = None
+    every = {c.position for c in sitting.values}
+    for text, spots in alike.items():
+        named = places([place(spot) for spot in spots])
+        yield text if len(spots) == len(every) else f"{named}: {text}"
+
+
+def _noted(c: Characteristic) -> Iterator[str]:
+    """The note of a value; what is missing of one that there is not; what would settle a close one."""
+    found = [c.note]
+    if c.value is None or (c.verdict == "too close to call" and c.stands):
+        found.append(c.advice)
+    yield from dict.fromkeys(told(text) for text in found if text)
+
+
+def _accepted(job: Assessment, sitting: Sitting) -> Iterator[str]:
+    """Deviations that cover something here."""
+    keys = {c.key for c in sitting.values}
+    for deviation in job.deviations:
+        if keys & set(deviation.covers):
+            covered = dict.fromkeys(c.position for c in sitting.values if c.key in deviation.covers)
+            spots = places(list(covered))
+            limit = spoken().figures(deviation.accept)
+            yield say(
+                "deviation {id}: {places} accepted, {limit}", id=deviation.id, places=spots, limit=limit
+            )

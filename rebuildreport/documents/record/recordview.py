@@ -1,0 +1,104 @@
+"""The measurement record as its template sees it.
+
+In: an Assessment.  Out: one view for one edition, every text finished.  Works out no value.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ...assess.model.assessment import Assessment
+from ..drawings.canvas import Drawing
+from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
+from ..press.frame import Framed, framed
+from ..press.language import say
+from ..press.words import runs
+from . import certificate
+from .record_blocks import RecordBlock, blocks
+from .record_entries import Entry, Printer
+from .record_parts import in_parts, legend
+
+LETTERS = "ABCDEFGH"
+
+
+@dataclass(frozen=True, slots=True)
+class RecordPart:
+    """One part of the record with the legend that holds for its tables."""
+
+    letter: str
+    title: str
+    legend: tuple[tuple[Drawing, str], ...]  # where readings were taken, and of which entries
+    entries: tuple[Entry, ...]
+
+    @property
+    def which(self) -> str:
+        """'1 to 11'."""
+        return runs([entry.number for entry in self.entries])
+
+
+@dataclass(frozen=True, slots=True)
+class MeasurementRecord(Framed):
+    """The record of one job."""
+
+    title: str
+    facts: certificate.Facts
+    legend: tuple[Verdict, ...]
+    parts: tuple[RecordPart, ...]
+    last: str  # letter of the last part
+    instruments: tuple[tuple[str, ...], ...]
+    sources: tuple[str, ...]
+    coarse: str
+    deviations: tuple[tuple[str, str], ...]
+    signatures: tuple[str, ...]
+    end: str
+
+
+def measurement_record(job: Assessment, public: bool = False) -> MeasurementRecord:
+    """The record of a job for one edition, in the language that is spoken."""
+    printer = Printer(job, certificate.numbers(job))
+    parts: list[RecordPart] = []
+    entries: list[Entry] = []
+    for title, own in in_parts(blocks(job)):
+        made = _part(printer, title, own, len(entries) + 1, LETTERS[len(parts)])
+        parts.append(made)
+        entries += made.entries
+    by_feature = {entry.feature: entry.number for entry in reversed(entries)}
+    last = LETTERS[len(parts)]
+    name = say("Measurement record {job}", job=job.job)
+    sections = [(part.letter, f"{part.letter} {part.title}".strip()) for part in parts]
+    used = set(map(judged, job.characteristics))
+    return MeasurementRecord(
+        frame=framed(
+            job,
+            say("Measurement record"),
+            name,
+            "measurement-record",
+            sections=(*sections, (last, f"{last} {say('Instruments, sources, signatures')}")),
+        ),
+        title=name,
+        facts=certificate.head(job),
+        legend=tuple(verdict(word) for word in reversed(PRINTED) if word in used),
+        parts=tuple(parts),
+        last=last,
+        instruments=certificate.instruments(job),
+        sources=certificate.sources(job, by_feature),
+        coarse=certificate.coarse(job, by_feature),
+        deviations=certificate.deviations(job),
+        signatures=certificate.signatures(job, public),
+        end=say("End of record {job}", job=job.job),
+    )
+
+
+def is_measured(job: Assessment) -> bool:
+    """Whether a job has readings by now."""
+    return bool(job.tables)
+
+
+def _part(printer: Printer, title: str, own: list[RecordBlock], first: int, letter: str) -> RecordPart:
+    """The tallest first and strips last, so that they find room beside each other; numbered as they stand."""
+    made = [(printer.entry(block, 0), block) for block in own]
+    made.sort(key=lambda pair: (not pair[0].tables, -pair[0].tall))
+    numbered = [(first + i, block) for i, (_, block) in enumerate(made)]
+    entries = tuple(replace(entry, number=first + i) for i, (entry, _) in enumerate(made))
+    drawn = tuple((drawing, runs(numbers)) for drawing, numbers in legend(numbered))
+    return RecordPart(letter, say(title) if title else say("Measurements"), drawn, entries)
