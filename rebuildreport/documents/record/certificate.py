@@ -20,6 +20,7 @@ def head(job: Assessment) -> Facts:
     """The first page: what ISO/IEC 17025 (7.8) asks of a certificate, said once for all that follows."""
     said: list[tuple[str, Iterator[str]]] = [
         (say("Measured by"), _laboratory(job)),
+        (say("Customer"), _customer(job)),
         (say("Item"), _item(job)),
         (say("State on receipt"), _receipt(job)),
         (say("Dates measured"), _dates(job)),
@@ -39,12 +40,21 @@ def head(job: Assessment) -> Facts:
 
 
 def _laboratory(job: Assessment) -> Iterator[str]:
-    yield stop(", ".join(filter(None, (job.shop, job.contact))))
+    head = job.letterhead
+    reach = tuple(filter(None, (*head.address, head.telephone, head.email))) or (job.contact,)
+    yield stop(", ".join(filter(None, (job.shop, *reach))))
     yield say("Not an accredited laboratory.")
 
 
+def _customer(job: Assessment) -> Iterator[str]:
+    head = job.letterhead
+    if head.customer:
+        yield stop(", ".join((head.customer, *head.customer_address)))
+
+
 def _item(job: Assessment) -> Iterator[str]:
-    yield stop("; ".join(engine_lines(job)))
+    serial = say("serial {number}", number=job.letterhead.serial) if job.letterhead.serial else ""
+    yield stop("; ".join(filter(None, (*engine_lines(job), serial))))
     counting = told(job.engine.counting)
     if job.application or counting:
         yield stop(capital(", ".join(filter(None, (job.application, counting)))))

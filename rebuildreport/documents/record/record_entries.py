@@ -73,7 +73,7 @@ class RecordStrip:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class RecordEntry:
     """One number of the record."""
 
     feature: str
@@ -100,7 +100,7 @@ class Printer:
     job: Assessment
     instruments: dict[str, str]  # their names in the files, and in the record
 
-    def entry(self, block: RecordBlock, number: int) -> Entry:
+    def entry(self, block: RecordBlock, number: int) -> RecordEntry:
         """One block as it is printed."""
         abouts = [self._about(block, sitting) for sitting in block.sittings]
         shared = [words for words in abouts[0] if all(words in about for about in abouts)]
@@ -114,7 +114,7 @@ class Printer:
             )
         else:
             tables, agreed = self._tables(block, whens)
-        return Entry(
+        return RecordEntry(
             feature=block.feature.name,
             anchor=anchor(block.feature.name) if block.first else "",
             number=number,

@@ -15,7 +15,7 @@ from ..press.language import say
 from ..press.words import runs
 from . import certificate
 from .record_blocks import RecordBlock, blocks
-from .record_entries import Entry, Printer
+from .record_entries import Printer, RecordEntry
 from .record_parts import in_parts, legend
 
 LETTERS = "ABCDEFGH"
@@ -28,7 +28,7 @@ class RecordPart:
     letter: str
     title: str
     legend: tuple[tuple[Drawing, str], ...]  # where readings were taken, and of which entries
-    entries: tuple[Entry, ...]
+    entries: tuple[RecordEntry, ...]
 
     @property
     def which(self) -> str:
@@ -57,7 +57,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
     """The record of a job for one edition, in the language that is spoken."""
     printer = Printer(job, certificate.numbers(job))
     parts: list[RecordPart] = []
-    entries: list[Entry] = []
+    entries: list[RecordEntry] = []
     for title, own in in_parts(blocks(job)):
         made = _part(printer, title, own, len(entries) + 1, LETTERS[len(parts)])
         parts.append(made)
