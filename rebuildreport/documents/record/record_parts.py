@@ -83,7 +83,7 @@ def legend(found: Sequence[tuple[int, RecordBlock]]) -> list[tuple[Drawing, tupl
     for number, block in found:
         kind = KINDS.get(block.feature.kind)
         columns = block.sittings[0].columns
-        if kind is not None and len(columns) > 1:
+        if kind is not None and kind.drawing != "gauge" and len(columns) > 1:  # a gauge is read in one place
             key: tuple[str, tuple[str, ...]] = (kind.drawing, columns)
             drawn.setdefault(key, []).append(number)
             places.setdefault(key, block.places)
