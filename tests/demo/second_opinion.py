@@ -865,9 +865,13 @@ def turned(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
         yield Found(position, "out_of_round", max(widths, key=widest), more)
         together = [*readings, *first, *last]
         off = np.hstack([centre, -(1.0 - part) * first_centre, -part * last_centre])
+        bend = float(np.hypot(*(off @ np.array([reading.value for reading in together]))))
+        if position in (positions[0], positions[-1]):
+            # a support lies on the line as surely as its own centre is known
+            off = np.hstack([centre, np.zeros((2, len(first) + len(last)))])
         x, y = off @ np.array([reading.value for reading in together])
-        bend = float(np.hypot(x, y))
-        weights = (x * off[0] + y * off[1]) / bend if bend > EVEN else np.zeros(len(together))
+        size = float(np.hypot(x, y))
+        weights = (x * off[0] + y * off[1]) / size if size > EVEN else off[0]
         yield Found(position, "bend", Value(bend, weighed(together, weights).weights), rests_on=(*positions,))
 
 
@@ -896,7 +900,8 @@ def line_of_bores(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
             step = size_of(less(read[other], read[one], more=-tilt * way))
             steps.setdefault((one, other), []).append(step)
     for (one, other), of_columns in steps.items():
-        more = "" if all(job.whole(name, rows[place]) for place in (one, other)) else "at least"
+        # the line that a step is taken off would be another one with another height
+        more = "" if all(job.whole(name, rows.get(p, ())) for p in job.positions_of(name)) else "at least"
         yield Found(f"{one}-{other}", "neighbours", max(of_columns, key=widest), more, rests_on=(one, other))
     if zones:
         yield max(zones, key=lambda found: widest(found.value) if found.value else (0.0, 0.0))
@@ -990,7 +995,10 @@ def leak_down(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     tightest = smallest(row["loss"] for row in rows.values())
     for position, row in rows.items():
         yield Found(position, "loss", plain(row["loss"]))
-        above = weighed((row["loss"], tightest), (1.0, -1.0))
+        others = [other["loss"] for other in rows.values() if other is not row]
+        above = weighed((row["loss"], smallest(others)), (1.0, -1.0))
+        if row["loss"] is tightest:  # it is the tightest as surely as the next one is not
+            above = Value(0.0, above.weights)
         more = "" if len(rows) == len(job.positions_of(name)) else "at least"
         yield Found(position, "above_best", above, more, rests_on=(*rows,))
 

@@ -60,6 +60,20 @@ def test_planes_pair_by_name_and_only_the_load_direction_counts() -> None:
     assert bearings.clearance(sizes(front_60l=80.0), Walls(Measured(2.0), Measured(2.0)), journal) is None
 
 
+def test_a_plane_that_only_one_of_the_two_was_read_in_is_not_dropped() -> None:
+    """By hand: the middle of the journal, 0.03 thicker, leaves 80.010 − 4 − 75.98 = 0.03 at the least."""
+    housing = sizes(front_v=80.010, rear_v=80.020)
+    journal = sizes(front_a=75.95, middle_a=75.98, rear_a=75.95)
+    found = bearings.clearance(housing, Walls(Measured(2.0), Measured(2.0)), journal)
+    assert found is not None
+    assert (found.smallest.value, found.largest.value) == pytest.approx((0.03, 0.07)) and found.alone == (
+        "middle",
+    )
+    # planes of other names are held against all of the other's
+    other = bearings.clearance(housing, Walls(Measured(2.0), Measured(2.0)), sizes(one_a=75.95, two_a=75.98))
+    assert other is not None and other.smallest.value == pytest.approx(0.03)
+
+
 def test_even_and_odd_lobes() -> None:
     # r = 40 + 0.005 cos 2t: diameters differ by 0.020 though the roundness is 0.010 (geometry);
     # r = 40 + 0.005 cos 3t: every diameter is equal, two points cannot see it

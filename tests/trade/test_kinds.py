@@ -117,6 +117,25 @@ def test_a_chamber_that_nobody_measured_is_not_nothing() -> None:
     assert none["C1", "ratio"].measured is None and "\u2212" in english(none["C1", "ratio"].note)
 
 
+def test_valves_below_the_face_and_a_bore_in_force_count_in_the_ratio() -> None:
+    """By hand: 45 + 3.5 + 7.134 + 2.904 cm³ and 2.0 more over the valves; swept of 86 and of 86.5 by 86."""
+    parts = {"depth": {"C1": {"depth": Measured(0.5)}}, "bowl": {"C1": {"bowl": Measured(3.5)}}}
+    numbers = {"stroke": 86.0, "bore": 86.0, "gasket_thickness": 1.2, "gasket_hole": 87.0}
+
+    def ratio(**more: Any) -> Computed:
+        given = numbers | more.pop("given", {})
+        found = worked_out(
+            "compression_ratio", "", {}, partners=parts, positions=("C1",), given=given, **more
+        )
+        return found["C1", "ratio"]
+
+    deep = ratio(given={"chamber_volume": 45.0, "recess_volume": 2.0})
+    assert deep.measured and deep.measured.value == pytest.approx((499.557 + 60.538) / 60.538, abs=5e-4)
+    bored = ratio(given={"chamber_volume": 45.0}, steps={"C1": 0.5})
+    assert bored.measured and bored.measured.value == pytest.approx((505.382 + 58.572) / 58.572, abs=5e-4)
+    assert "taken as flat" in english(ratio().note) and "taken as flat" not in english(deep.note)
+
+
 def test_bend_and_line_of_mains_that_are_not_evenly_spaced() -> None:
     """Against numpy's line and scipy's linear programme (COMPUTED); what is assumed says so."""
     import numpy as np

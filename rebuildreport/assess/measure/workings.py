@@ -20,9 +20,10 @@ from ...trade.measuring import verdict
 from ...trade.measuring.form import is_size, sizes
 from ...trade.measuring.uncertainty import Measured
 from ..model.assessment import Characteristic
+from .following_moves import RATIO
 from .judging import ends_in
 from .observations import Occasion, base_unit
-from .timeline import Standing, Timeline
+from .timeline import Standing, Timeline, step_in_mm
 from .valuing import Valued, Valuing
 from .walls import ShellWalls
 
@@ -121,7 +122,7 @@ class Workings:
         return {
             position: columns
             for position, columns in (stood.raw if raw else stood.readings).items()
-            if not self.timeline.ended(name, position, stood.taken[position].date, day)
+            if columns and not self.timeline.ended(name, position, stood.taken[position].date, day)
         }
 
     def _own(self, name: str, feature: FeatureRecord, kind: Kind, day: date, raw: bool = False) -> Readings:
@@ -258,6 +259,7 @@ class Workings:
             guard_factor=verdict.GUARD_FACTOR if self.shop.decision_rule == "guarded" else 0.0,
             step=occasion.instrument.resolution if occasion else 0.0,
             stations=feature.stations,
+            steps=self._oversizes(day) if day and kind.name == RATIO else {},
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
             banks=tuple(tuple(bank) for bank in self.engine.layout.banks),
@@ -285,6 +287,16 @@ class Workings:
             typed_in = number.unit or own_unit
             numbers[key] = number.value * (quantities.factor(typed_in, base) if typed_in and base else 1.0)
         return numbers
+
+    def _oversizes(self, day: date) -> dict[str, float]:
+        """By how much each cylinder is larger on a day than the engine's bore [mm]."""
+        return {
+            position: step_in_mm(size)
+            for name, sheet in self.engine.features.items()
+            if sheet.kind == "bore" and sheet.oversizes
+            for position in sheet.positions or []
+            if (size := self.timeline.size(name, position, day))
+        }
 
     def _sized_columns(self, name: str) -> tuple[str, ...]:
         return tuple(column for column in self.engine.features[name].columns or () if is_size(column))

@@ -30,6 +30,7 @@ class Clearance:
     largest: Measured
     mean: Measured
     planes: Mapping[str, tuple[Measured, Measured]]
+    alone: tuple[str, ...] = ()  # planes that only one of the two was read in
 
 
 UPPER_LOWER = ("upper", "lower")
@@ -90,7 +91,8 @@ def clearance(housing: Readings, walls: Walls, journal: Readings, direction: str
     Within a plane the largest journal reading gives the smallest clearance
     and the smallest the largest; other directions of the housing feed its
     out-of-round only.  Planes pair by name (a housing or journal read in one
-    plane only serves for all).  None where no plane pairs up.
+    plane only serves for all); one that the other was not read in is held
+    against all that was read of it.  None where one of them has no plane.
 
     Source: common practice of bearing fitting; wall as in ISO 3548-2, s3.
 
@@ -106,32 +108,36 @@ def clearance(housing: Readings, walls: Walls, journal: Readings, direction: str
     journals = {plane: list(ones.values()) for plane, ones in by_plane(journal).items()}
     planes: dict[str, tuple[Measured, Measured]] = {}
     means: list[Measured] = []
-    for plane, bore, sizes in _paired(bores, journals):
-        room = bore - walls.both
-        planes[plane] = (room - largest(sizes), room - smallest(sizes))
-        means.append(room - mean(sizes))
+    for plane, at, sizes in _paired(bores, journals):
+        planes[plane] = (
+            smallest(at) - walls.both - largest(sizes),
+            largest(at) - walls.both - smallest(sizes),
+        )
+        means.append(mean(at) - walls.both - mean(sizes))
     if not planes:
         return None
+    several = len(bores) > 1 and len(journals) > 1
     return Clearance(
         smallest([low for low, _ in planes.values()]),
         largest([high for _, high in planes.values()]),
         mean(means),
         planes,
+        tuple(plane for plane in planes if several and not (plane in bores and plane in journals)),
     )
 
 
 def _paired(
     bores: Mapping[str, Measured], journals: Mapping[str, list[Measured]]
-) -> list[tuple[str, Measured, list[Measured]]]:
-    if len(bores) == 1 and len(journals) > 1:
-        only = next(iter(bores.values()))
-        return [(plane, only, sizes) for plane, sizes in journals.items()]
-    if len(journals) == 1 and len(bores) > 1:
-        sizes = next(iter(journals.values()))
-        return [(plane, bore, sizes) for plane, bore in bores.items()]
-    if len(bores) == len(journals) == 1:
-        return [(plane, bore, next(iter(journals.values()))) for plane, bore in bores.items()]
-    return [(plane, bores[plane], journals[plane]) for plane in bores if plane in journals]
+) -> list[tuple[str, list[Measured], list[Measured]]]:
+    """Planes with the bores and the journal readings that meet there; none is left out."""
+    if not bores or not journals:
+        return []
+    every, sizes = list(bores.values()), [size for plane in journals.values() for size in plane]
+    named = [*bores] if len(journals) == 1 else [*journals] if len(bores) == 1 else [*bores, *journals]
+    return [
+        (plane, [bores[plane]] if plane in bores else every, journals.get(plane, sizes))
+        for plane in dict.fromkeys(named)
+    ]
 
 
 def end_float(readings: list[Measured]) -> Measured:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..measuring.fitting import least_squares_weights
 from ..measuring.form import spread
@@ -142,5 +142,8 @@ def bends(
                 (journal.up, journals[first].up, journals[last].up),
             )
         ]
-        found.append(length(*ways))
+        bend = length(*ways)
+        if i in (first, last):  # on the line as it is drawn, and as surely as its own centre is known
+            bend = replace(journal.eccentricity, value=0.0)
+        found.append(bend)
     return found

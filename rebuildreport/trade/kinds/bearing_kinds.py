@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ...quantities import NOTHING, Sentence, Text
+from ...quantities import NOTHING, Sentence, Text, message, present
 from ..engine import bearings
 from ..measuring.form import is_size, plane_and_direction, sizes
 from ..measuring.uncertainty import Measured
@@ -53,12 +53,18 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
         return []
     if room is None:
         return []
-    note = _provisional(inputs, pins, unread(_across(wanted, direction), bore))
+    provisional = _provisional(inputs, pins, unread(_across(wanted, direction), bore))
+    note = provisional
+    if room.alone:
+        words = message(
+            "{planes}: read of journal or bore alone, and held against least and greatest of the other"
+        )
+        note = present([note, Sentence(words, planes=columns_of(room.alone))])
     planes = {plane: (low.value, high.value) for plane, (low, high) in room.planes.items()}
     if bound == "at least":  # worn shells not measured: only the least that it can have been is known
         return [Computed(position, "smallest_clearance", room.smallest, bound, basis, note, planes=planes)]
     low, high = EQUAL, EQUAL
-    if note:
+    if provisional:
         low, high = "at most", "at least"
     return [
         Computed(position, "smallest_clearance", room.smallest, low, basis, note, planes=planes),

@@ -28,7 +28,7 @@ def _leak_down(inputs: Inputs) -> list[Computed]:
             note = Sentence("common practice looks for the leak above 25 %")
         found.append(Computed(position, "loss", loss, note=note))
         if len(losses) > 1:
-            above = loss - smallest(losses.values())
+            above = cylinders.above_tightest(loss, list(losses.values()))
             found.append(Computed(position, "above_best", above, bound, uses=tuple(losses)))
     return found
 

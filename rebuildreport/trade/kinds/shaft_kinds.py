@@ -97,8 +97,7 @@ def _main_line(inputs: Inputs) -> list[Computed]:
     at = inputs.stations if whole_line else [spacing * i for i in range(len(inputs.positions))]
     assumed = [] if whole_line or "spacing" in inputs.given else [EVEN]
     # a direction that was read in part may hide more than another shows
-    partly = {place: inputs.missing(place) for place in inputs.positions}
-    bound = Unread(tuple(place for place in inputs.positions if partly[place])).most
+    bound = Unread(tuple(place for place in inputs.positions if inputs.missing(place))).most
     for column in inputs.columns:
         heights = {
             place: columns[column]
@@ -116,8 +115,8 @@ def _main_line(inputs: Inputs) -> list[Computed]:
         tilt = zone.coefficients[1] / 100.0  # coefficients are over 100 mm
         for one, other in pairwise(heights):
             step = (heights[other] - heights[one]).shifted(-tilt * (stations[other] - stations[one]))
-            least = Unread(partly[one].columns + partly[other].columns).most
-            found.append(Computed(f"{one}-{other}", "neighbours", step.size, least, uses=(one, other)))
+            # taken off the line, which another height would tilt
+            found.append(Computed(f"{one}-{other}", "neighbours", step.size, bound, uses=(one, other)))
     # one that was read from fewer bores comes after the steps, as the line rests on all of them
     return sorted(_worst_of_each(found), key=lambda computed: computed.name == "straightness")
 

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from ...quantities import Figure, Measure, Sentence
+from ...quantities import Figure, Measure, Sentence, Several, Text
 from ..engine import volumes
 from ..measuring.uncertainty import Measured, mean
-from .kind import Computed, Given, Inputs, Kind, Trait
+from .kind import Computed, Given, Inputs, Kind, Trait, Unread
 
 
 def _ratio(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
+    in_head = {"chamber", "recess", "chamber_volume", "recess_volume"}
     for position in inputs.positions:
         parts = _parts(inputs, position)
         if parts is None:
+            continue
+        if unread := _in_part(inputs, position):
+            found.append(Computed(position, "ratio", None, note=unread.note))
             continue
         bore, chamber, bowl, gasket, deck = parts
         stroke, hole = inputs.given["stroke"], inputs.given.get("gasket_hole", bore.value)
         rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
         if rest.value <= 3.0 * rest.u:
             left = Figure(f"{rest.value:.1f}".replace("-", "\u2212"))
-            note = Sentence(
+            note: Text = Sentence(
                 "its parts leave {volume} cm³ over the piston: one of them is not what it says", volume=left
             )
             found.append(Computed(position, "ratio", None, note=note))
@@ -34,6 +38,9 @@ def _ratio(inputs: Inputs) -> list[Computed]:
             gasket=Measure(0.1, "mm", 2),
             change=Figure(change),
         )
+        if not in_head & {*inputs.partners, *inputs.given}:
+            flat = Sentence("no room in the head is on the sheet: its face and its valves taken as flat")
+            note = Several([note, flat], "; ")
         found.append(Computed(position, "ratio", ratio, note=note))
         found.append(Computed(position, "clearance", rest))
     return found
@@ -49,7 +56,10 @@ def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured,
         return Measured(inputs.given[otherwise]) if otherwise in inputs.given else None
 
     bore = read("bores", "bore")
+    if bore is not None and not inputs.partners.get("bores", {}).get(position):
+        bore = bore.shifted(inputs.steps.get(position, 0.0))
     chamber, bowl = read("chamber", "chamber_volume"), read("bowl", "bowl_volume")
+    recess = read("recess", "recess_volume")
     gasket = read("gasket", "gasket_thickness")
     proud, deep = read("protrusion"), read("depth")
     deck = proud.scaled(-1.0) if proud is not None else deep
@@ -57,9 +67,23 @@ def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured,
         return None
     if chamber is None and bowl is None:
         return None
-    if any(key in inputs.partners and one is None for key, one in (("chamber", chamber), ("bowl", bowl))):
+    rooms = {"chamber": chamber, "bowl": bowl, "recess": recess}
+    if any(key in inputs.partners and room is None for key, room in rooms.items()):
         return None  # a room that is there and was not measured is not nothing
-    return bore, chamber or Measured(0.0), bowl or Measured(0.0), gasket, deck
+    head = (chamber or Measured(0.0)) + (recess or Measured(0.0))
+    return bore, head, bowl or Measured(0.0), gasket, deck
+
+
+def _in_part(inputs: Inputs, position: str) -> Unread:
+    """What was not read of a room that was read at other places: its mean may be another."""
+    return Unread(
+        tuple(
+            column
+            for key, places in inputs.partners.items()
+            if places.get(position)
+            for column in inputs.partner_missing(key, position).columns
+        )
+    )
 
 
 KINDS = (
@@ -71,19 +95,21 @@ KINDS = (
             "ratio": Trait("compression ratio", "ratio", "too low", "too high", short="", unit="to 1"),
             "clearance": Trait("clearance volume", "clearance_volume", unit="cm³", optional=True),
         },
-        optional_partners=("chamber", "bowl", "protrusion", "depth", "gasket", "bores"),
+        optional_partners=("chamber", "recess", "bowl", "protrusion", "depth", "gasket", "bores"),
         given={
             "chamber_volume": Given("volume of the chamber in the head", "volume", needed=False),
+            "recess_volume": Given("room over valve heads that lie below the face", "volume", needed=False),
             "bowl_volume": Given("volume in the crown, negative for a dome", "volume", needed=False),
             "gasket_thickness": Given("thickness of the gasket, pressed", needed=False),
             "gasket_hole": Given("diameter of the gasket's hole, the bore if left out", needed=False),
         },
         needs_columns=False,
         readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` by "
-        "burette, `bowl:` likewise, `gasket:` pressed; what was not measured may be given as a number",
+        "burette, `bowl:` likewise, `recess:` over valves below the face that the chamber leaves out, "
+        "`gasket:` pressed; what was not measured may be given as a number",
         instruments=(),
-        formula="(swept + clearance)/clearance; clearance: chamber + bowl + gasket + deck, the ring land "
-        "left out",
+        formula="(swept + clearance)/clearance; clearance: chamber + recess of the valves + bowl + gasket + "
+        "deck, the ring land left out; the bore as read, or its size in force",
         source="definition of the geometric compression ratio",
         doubt="every partner's doubt through its slope; numbers given on the sheet are taken as exact",
         drawing="height",
