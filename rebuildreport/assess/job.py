@@ -31,7 +31,7 @@ from .money.cost import cost
 from .money.stays import spells, with_stays
 from .parts.needed import Need
 from .parts.partslist import PartsList
-from .telling import benchfacts, findings_told, jobfacts, questions, unwritten
+from .telling import benchfacts, complaint, findings_told, jobfacts, questions, unwritten
 from .work import decisions
 from .work.machining import orders, unordered
 from .work.stage import WORK_DONE, newest_day, stage
@@ -225,7 +225,8 @@ def _tell(
     work = job.work or Work()
     photos = findings_told.photos(job)
     findings = findings_told.findings(engine, job, values, money, built.as_found)
-    summary = job.findings.summary if job.findings else None
+    summed_up = job.findings.summary if job.findings else None
+    summary = tuple(standing.rows(engine, values, built.as_found, deviations))
     too_close = tuple(questions.too_close(engine, values, deviations))
     parts = listed.parts
     to_decide = (
@@ -252,7 +253,7 @@ def _tell(
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
         meter=jobfacts.meter(job),
-        found=Typed(summary) if summary else unwritten.found_so_far(findings, values),
+        found=Typed(summed_up) if summed_up else unwritten.found_so_far(findings, values),
         did=Typed(work.summary) if work.summary else unwritten.did_so_far(engine, job, given.stage),
         did_is_done=given.done,
         needs_from_customer=tuple(Typed(text) for text in work.needs_from_customer),
@@ -264,7 +265,10 @@ def _tell(
         rounds=built.rounds,
         features=record_tables.features(engine),
         characteristics=tuple(values),
-        summary=tuple(standing.rows(engine, values, built.as_found, deviations)),
+        summary=summary,
+        complaint_lines=complaint.complaint_lines(
+            engine, summary, values, findings, deviations, built.as_found
+        ),
         tables=record_tables.tables(engine, job),
         paper_tables=record_tables.tables(engine, job, on_paper=True),
         instruments=record_tables.instruments(shop, read.taken, job),

@@ -380,6 +380,31 @@ def _row(
     )
 
 
+SUMMARY = (
+    _row(
+        "Oil pressure, hot idle",
+        "oil_pressure.hot_idle",
+        "engine @arrival",
+        "engine @running",
+        "as new",
+    ),
+    _row("Main clearance", "main_clearance.clearance", "M4 @arrival", "M4 @assembly", "as new"),
+    _row("Mains, out of round", "main_journals.out_of_round", "M4 @arrival", "M2 @machined", "as new"),
+    _row("Mains, ground size", "main_journals.size", None, "M6 @machined", "beyond limit", "V1"),
+    _row(
+        "Crank end float",
+        "end_float.end_float",
+        "crankshaft @arrival",
+        "crankshaft @assembly",
+        "as new",
+    ),
+    _row("Liner bores", "liner_bores.size", "C3 @arrival", "C5 @machined", "as new"),
+    _row("Valve recession", "valve_recession.recession", "E3 @arrival", None, "not measured"),
+    _row("Head face, flatness", "head_face.flatness", "head @arrival", None, "not measured"),
+    _row("Oil pump, rotor to body", "oil_pump.rotor_to_body", "pump @arrival", None, "not measured"),
+)
+
+
 def _cost() -> Cost:
     lines: list[PriceLine] = []
 
@@ -465,7 +490,6 @@ def _cost() -> Cost:
             ),
         ),
         first_estimate=Decimal("4180.00"),
-        over_by=Decimal("0"),
         prices_on=date(2026, 2, 12),
     )
 
@@ -562,30 +586,11 @@ def orchard() -> Assessment:
         ),
         features=_features(),
         characteristics=tuple(_characteristics()),
-        summary=(
-            _row(
-                "Oil pressure, hot idle",
-                "oil_pressure.hot_idle",
-                "engine @arrival",
-                "engine @running",
-                "as new",
-            ),
-            _row("Main clearance", "main_clearance.clearance", "M4 @arrival", "M4 @assembly", "as new"),
-            _row(
-                "Mains, out of round", "main_journals.out_of_round", "M4 @arrival", "M2 @machined", "as new"
-            ),
-            _row("Mains, ground size", "main_journals.size", None, "M6 @machined", "beyond limit", "V1"),
-            _row(
-                "Crank end float",
-                "end_float.end_float",
-                "crankshaft @arrival",
-                "crankshaft @assembly",
-                "as new",
-            ),
-            _row("Liner bores", "liner_bores.size", "C3 @arrival", "C5 @machined", "as new"),
-            _row("Valve recession", "valve_recession.recession", "E3 @arrival", None, "not measured"),
-            _row("Head face, flatness", "head_face.flatness", "head @arrival", None, "not measured"),
-            _row("Oil pump, rotor to body", "oil_pump.rotor_to_body", "pump @arrival", None, "not measured"),
+        summary=SUMMARY,
+        complaint_lines=tuple(
+            replace(line, place=(line.first or "").split()[1])
+            for line in SUMMARY
+            if line.feature in ("oil_pressure", "main_clearance", "liner_bores", "valve_recession")
         ),
         tables=(
             _table(
@@ -831,6 +836,7 @@ def first_evening() -> Assessment:
         features=(),
         characteristics=(),
         summary=(),
+        complaint_lines=(),
         tables=(),
         instruments=(),
         findings=(),

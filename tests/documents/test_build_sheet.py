@@ -162,7 +162,7 @@ def test_on_paper_everything_is_left_to_write(unsigned: Assessment) -> None:
     page = Page(SHEET.html(sheet))
     assert page.text.count("Hold.") == len(holds)
     assert floats.tables
-    assert asbuilt.as_built(unsigned) is None
+    assert asbuilt.as_built(unsigned).state == ""
 
 
 def test_orders_are_drawn_from_the_pattern(built: Assessment) -> None:
@@ -192,10 +192,11 @@ def test_one_drawing_stands_for_each_of_two_heads(built: Assessment) -> None:
 
 def test_the_report_tells_how_it_was_built(built: Assessment) -> None:
     text = Page(report_html(built, {})).text
-    for said in ("As built", "60, 120 N·m (44, 89 lbf·ft), then 90°", "Outside it", "not inspected", "Due"):
+    done = "Every line of the build sheet is done and signed."
+    for said in (done, "Outside it", "not inspected", "Due"):
         assert said in text, said
     public = Page(report_html(replace(built, bench=Bench()), {}, "public")).text
-    assert "As built" not in public and "Outside it" not in public
+    assert done not in public and "Outside it" not in public
 
 
 def test_a_job_without_teardown_has_no_sheet(built: Assessment) -> None:

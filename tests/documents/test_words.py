@@ -12,10 +12,9 @@ from rebuildreport.assess.model.assessment import Limits, LimitSource
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
 from rebuildreport.documents.report.annex import annex
-from rebuildreport.documents.report.answers import answers
 from rebuildreport.documents.report.costs import costs
 from rebuildreport.documents.report.measurements import measurements
-from rebuildreport.documents.report.summary import summary
+from rebuildreport.documents.report.pageone import headline, page_one
 from rebuildreport.quantities import Typed
 
 from . import sample
@@ -75,31 +74,60 @@ def test_worst_verdict_is_never_hidden_by_a_good_one() -> None:
     assert overall(["no limit on file"]) == "no limit on file"
 
 
-def test_points_of_a_column_stand_in_line() -> None:
-    table = summary(sample.orchard(), set())
-    printed = [row.first.value for row in table.rows if row.first and row.first.value]
-    behind = {len((one.text + one.pad).partition(".")[2]) for one in printed}
-    assert behind == {3}
-
-
-def test_summary_shows_what_was_not_measured_again() -> None:
-    table = summary(sample.orchard(), set())
-    recession = next(row for row in table.rows if row.title == "Valve recession")
+def test_page_one_shows_what_was_not_measured_again() -> None:
+    rows = {row.title: row for row in page_one(sample.orchard(), public=False).rows}
+    recession = rows["Valve recession, E3"]
     assert recession.now is not None
-    assert (recession.now.value, recession.now.verdict.name) == (None, "not measured")
+    assert (recession.now.text, recession.now.verdict.name) == ("", "not measured")
+    # one line a row: its unit stands in its title where that is no length
+    assert rows["Oil pressure, hot idle, bar"].first.text == "0.4"
+    assert spaced(rows["Main clearance, M4"].first.text) == "> 0.206"
 
 
 def test_before_anything_is_measured_again_there_is_no_second_half() -> None:
     whole = sample.orchard()
-    same = tuple(replace(row, now=row.first, now_verdict="serviceable") for row in whole.summary if row.first)
-    assert not summary(replace(whole, summary=same), set()).both
+    same = tuple(replace(row, now=row.first, now_verdict="serviceable") for row in whole.complaint_lines)
+    assert not page_one(replace(whole, complaint_lines=same), public=False).both
+
+
+def test_page_one_names_whatever_else_is_not_surely_inside() -> None:
+    """Neither a count nor 'in the annex': the place itself, and the deviation that covers it."""
+    whole = sample.orchard()
+    said = page_one(whole, public=True)
+    assert said.others.endswith("but for: Mains, ground size M6 (V1).")
+    fine = tuple(one for one in whole.characteristics if one.key != "main_journals.size M6 @machined")
+    assert "inside it." in page_one(replace(whole, characteristics=fine), public=True).others
+
+
+@pytest.mark.parametrize(
+    ("stage", "begins"),
+    [
+        ("decision", "Please decide: "),
+        ("ready to collect", "Tarnbeck OD6-54 is ready"),
+        ("arrival", "Orchard"),
+    ],
+)
+def test_the_title_says_what_is_wanted(stage: str, begins: str) -> None:
+    whole = sample.orchard()
+    asked = replace(whole, stage=stage, cost=replace(whole.cost, approvals=()))
+    if stage == "arrival":
+        asked = replace(asked, cost=replace(asked.cost, lines=()))
+    assert headline(asked).startswith(begins)
+
+
+def test_a_decision_has_boxes_and_a_line_to_sign() -> None:
+    whole = sample.orchard()
+    foot = page_one(replace(whole, stage="decision", cost=replace(whole.cost, approvals=())), False).foot
+    assert foot is not None and foot.ask_title == "Please decide" and len(foot.boxes) == 2
+    assert foot.signs == ("customer", "date") and foot.sum_title == "Proposed total"
+    assert page_one(whole, public=True).foot is None
 
 
 def test_first_evening_says_what_is_not_known() -> None:
-    said = answers(sample.first_evening(), public=False)
+    said = page_one(sample.first_evening(), public=False)
     assert "Nothing is measured yet" in said.found
     assert said.did == "Nothing is decided yet." and said.did_title == "What we advise"
-    assert said.cost is not None and said.cost.notes == ("No estimate yet.",)
+    assert said.foot is not None and (said.foot.sum, said.foot.notes) == ("", "No estimate yet.")
     assert measurements(sample.first_evening()).nothing == "Nothing is measured yet."
 
 
@@ -115,8 +143,8 @@ def test_an_unpriced_line_makes_the_total_a_minimum() -> None:
     assert view.groups[0].lines[1].amount == "not priced"
     assert any(total.text.startswith("Total so far, at least") for total in view.totals)
     assert "The total is a minimum. Not priced yet: main shell set." in view.notes
-    said = answers(replace(whole, cost=cost), public=False)
-    assert said.cost is not None and spaced(said.cost.amount) == "at least 4735.92 EUR"
+    said = page_one(replace(whole, cost=cost), public=False)
+    assert said.foot is not None and spaced(said.foot.sum) == "at least 4735.92 EUR"
 
 
 def test_costs_above_the_approval_ask_first() -> None:
@@ -133,11 +161,11 @@ def test_public_costs_hold_no_amount() -> None:
     }
 
 
-def test_drawn_are_the_features_that_are_or_were_out_of_order() -> None:
+def test_drawn_is_one_line_of_each_feature_that_was_out_of_order() -> None:
     drawn = measurements(sample.orchard())
     titles = [one.title for one in drawn.drawn]
-    assert "Main clearance" in titles and "Mains, out of round, on arrival" in titles
-    assert "Crank end float" not in titles and "crank end float" in drawn.in_order
+    assert "Main clearance" in titles and len(titles) <= 6
+    assert "Crank end float" not in titles
     # rotor to body stands beside finding 4 already
     assert "Oil pump, rotor to body" not in titles
     notes = {one.title: one.note for one in drawn.drawn}

@@ -215,6 +215,7 @@ class SummaryLine:
     now_verdict: Public[VerdictName] = "not measured"
     deviation: Public[str] = ""  # "V1" where one covers it
     counts: Public[dict[str, int]] = field(default_factory=dict)  # standing verdicts: how many positions
+    place: Public[str] = ""  # where the line is of one place only
 
 
 @dataclass(frozen=True, slots=True)
@@ -418,6 +419,7 @@ class Assessment:
     issue: Public[IssueNote | None] = None
     choices: Public[tuple[Choice, ...]] = ()
     paper_tables: Public[tuple[ReadingTable, ...]] = ()  # of what is only tried, and not in the engine
+    complaint_lines: Public[tuple[SummaryLine, ...]] = ()  # the few that answer the complaint, for page one
     candidates: Public[tuple[Tried, ...]] = ()  # parts tried on paper beside the engine's own
     orders: tuple[ShopOrder, ...] = ()
     letterhead: ShopOnly[Letterhead] = field(default_factory=Letterhead)

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic, Ends
 from ..press.language import show
-from ..press.words import System, first_unit, other
 from .canvas import DrawingSheet
 
 OPEN: Ends = (None, None)
@@ -85,11 +84,6 @@ def reach(values: Sequence[Characteristic], planes: bool = False) -> tuple[float
     from_nought = open_below and positive and low <= FAR_FROM_NOUGHT * span
     above = PAST_LIMIT if high in edges else ABOVE
     return (0.0 if from_nought else low - BELOW * span, high + above * span)
-
-
-def has_other_numbers(value: Characteristic, system: System) -> bool:
-    """Whether the axis has a second system of units to be numbered in."""
-    return first_unit(value.unit, other(system)) != first_unit(value.unit, system)
 
 
 @dataclass(frozen=True, slots=True)

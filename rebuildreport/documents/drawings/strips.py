@@ -8,14 +8,13 @@ from dataclasses import dataclass
 from ...assess.model.assessment import Characteristic, Feature, ReadingTable
 from ...quantities import message
 from ..press.language import say, show
-from ..press.words import SEVERITY, System, ends_of, other, place
+from ..press.words import SEVERITY, System, ends_of, place
 from ..press.words import value as printed_value
-from .axes import Across, Axis, edge_text, edges_of, has_other_numbers, mark_limits, plane_ends, reach
+from .axes import Across, Axis, edge_text, edges_of, mark_limits, plane_ends, reach
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
 from .scales import described
 
 _LEFT = 34.0  # room for the numbers of the axis
-_RIGHT = 30.0  # and for the same in the other system of units
 _TOP = 6.0
 _TALL, _SHORT, FEW = 96.0, 64.0, 3  # height, and that of a strip with few panels
 _TINY = 6.2
@@ -50,7 +49,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     axis = Axis(low, high + 0.06 * (high - low), bottom, _TOP)
     limited = (value for value in reversed(values) if any(edge is not None for edge in ends_of(value.limits)))
     judged = next(limited, values[-1])
-    right_end = width - (_RIGHT if has_other_numbers(judged, system) else 0.0)
+    right_end = width
     step = (right_end - _LEFT) / len(panels)
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
     for i, panel in enumerate(panels):
@@ -67,7 +66,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
             x = (left + right) / 2 + (-lean if panel.bad is panel.first else lean)
             _number(sheet, axis, panel.bad, x, right_end, system)
     _name_panels(sheet, panels, step, bottom + 13)
-    _numbers(sheet, axis, judged, system, right_end)
+    _numbers(sheet, axis, judged, system)
     return sheet.done(_said(panels, feature, system))
 
 
@@ -156,31 +155,19 @@ def _number(
         sheet.label(at, y + 7.2 + 9 * k, line, "value")
 
 
-def _numbers(sheet: DrawingSheet, axis: Axis, value: Characteristic, system: System, end: float) -> None:
-    """The axis is numbered at its limits; at its ends only where there are none.
-
-    At the right stand the same places in the other system of units.
-    """
+def _numbers(sheet: DrawingSheet, axis: Axis, value: Characteristic, system: System) -> None:
+    """The axis is numbered at its limits; at its ends only where there are none."""
     edges = edges_of(value)
+    decimals = value.limits.decimals if value.limits and edges else value.decimals
     if not edges:
         edges = [axis.high] if axis.low == 0.0 else [axis.low, axis.high]
-
-    def numbered(units: System) -> list[tuple[float, str]]:
-        decimals = value.limits.decimals if value.limits and edges_of(value) else value.decimals
-        texts = [(edge, show(edge, value.unit, decimals, units).text) for edge in edges]
-        nought = [(0.0, "0")] if axis.low == 0.0 and 0.0 not in edges else []
-        return sorted(texts + nought, reverse=True)
-
-    here = numbered(system)
+    texts = [(edge, show(edge, value.unit, decimals, system).text) for edge in edges]
+    nought = [(0.0, "0")] if axis.low == 0.0 and 0.0 not in edges else []
+    here = sorted(texts + nought, reverse=True)
     spots = apart([axis(edge) for edge, _ in here], [SMALL] * len(here), 0, axis(axis.low) + 4, 1.0)
     for (edge, text), y in zip(here, spots, strict=True):
         sheet.label(_LEFT - 6, y + 2.3, text, "limit", "end")
         sheet.line("axis-light", _LEFT - 4, axis(edge), _LEFT - 1, axis(edge))
-    if has_other_numbers(value, system):
-        for (edge, text), y in zip(numbered(other(system)), spots, strict=True):
-            if text != "0":
-                sheet.label(end + 5, y + 2.3, text, "limit", "start")
-                sheet.line("axis-light", end, axis(edge), end + 3, axis(edge))
 
 
 def _said(panels: list[Panel], feature: Feature, system: str) -> str:
@@ -252,7 +239,7 @@ def profile(
 ) -> Drawing:
     """Bores by depth, one part per direction: the worst one heavy, the others thin, the new ones as dots."""
     tall, top = 92.0, 18.0
-    sheet = DrawingSheet(width, top + tall + (24 if has_other_numbers(worst, system) else 16))
+    sheet = DrawingSheet(width, top + tall + 16)
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "thin", "heavy", "now-line")
     step = (width - _LEFT) / len(drawn)
     read = [
@@ -316,15 +303,12 @@ def _bores(sheet: DrawingSheet, axis: Axis, part: Profile, worst: str, depths: S
 def _number_upright(
     sheet: DrawingSheet, axis: Axis, value: Characteristic, bottom: float, system: System
 ) -> None:
-    """The limits below an axis that lies, in both systems of units."""
+    """The limits below an axis that lies."""
     edges = edges_of(value)
-    for units, y in ((system, bottom + 13), (other(system), bottom + 21)):
-        if units != system and not has_other_numbers(value, system):
-            continue
-        texts = [edge_text(edge, value, units) for edge in edges]
-        # a label may lean out to the left of its part, where the depths are named
-        spots = apart(
-            [axis(edge) for edge in edges], [wide(text, SMALL) for text in texts], axis.start - 16, axis.end
-        )
-        for x, text in zip(spots, texts, strict=True):
-            sheet.label(x, y, text, "limit")
+    texts = [edge_text(edge, value, system) for edge in edges]
+    # a label may lean out to the left of its part, where the depths are named
+    spots = apart(
+        [axis(edge) for edge in edges], [wide(text, SMALL) for text in texts], axis.start - 16, axis.end
+    )
+    for x, text in zip(spots, texts, strict=True):
+        sheet.label(x, bottom + 13, text, "limit")

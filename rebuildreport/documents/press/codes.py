@@ -71,3 +71,12 @@ DONE = message(  # with a part, as found and as decided
         "hold_for_customer": "hold for customer",
     }
 )
+DID = message(  # the same, once the work is done
+    {
+        "reuse": "used again",
+        "recondition": "reconditioned",
+        "replace": "replaced",
+        "measure_again": "measure again",
+        "hold_for_customer": "hold for customer",
+    }
+)

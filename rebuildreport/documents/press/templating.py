@@ -7,9 +7,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .language import say
+from .codes import DID, DONE
+from .language import opening, say, told
 from .places import folders
-from .words import tight
+from .words import capital, day, place, places, stop, tight
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -29,7 +30,17 @@ def environment(shop: Path | None = None) -> Environment:
         auto_reload=False,
         finalize=tight,
     )
-    filters: dict[str, Callable[..., Any]] = {"anchor": anchor}
+    # so that a template prints the model itself: what was said, names, days, codes
+    filters: dict[str, Callable[..., Any]] = {
+        "anchor": anchor,
+        "told": told,
+        "opening": opening,
+        "stop": stop,
+        "capital": capital,
+        "day": day,
+        "positions": lambda names: places([place(name) for name in names]),
+        "done": lambda code, past=False: say((DID if past else DONE)[code]),
+    }
     jinja.filters.update(filters)
     jinja.globals["say"] = say
     return jinja

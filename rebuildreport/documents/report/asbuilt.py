@@ -1,4 +1,4 @@
-"""How the engine went together and started, for the report: bolts, checks, marks, warranty.
+"""How the engine went together, what comes after, what is open, and what the shop stands behind.
 
 In: an Assessment.  Out: texts in the language that is spoken.  Works out no value.
 """
@@ -8,14 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ...assess.model.assessment import Assessment
-from ...assess.model.bench import BuildLine, Cover, Departure, DueLine, MarkLine
-from ...quantities import message, show, show_interval
-from ..press.codes import STATES
+from ...assess.model.assessment import Assessment, Fact
+from ...assess.model.bench import BuildLine, Cover, Departure, DueLine
+from ...quantities import message
 from ..press.enginewords import accepted
 from ..press.language import opening, say, told
-from ..press.words import System, capital, day, figure, place, stop, unit_text
-from .bolt_tables import bolts_row, force_unit, signed
+from ..press.words import capital, day, figure, joined, place, stop
 
 Pair = tuple[str, str]
 NAMED = 6  # lines not done that are named one by one
@@ -23,41 +21,32 @@ NAMED = 6  # lines not done that are named one by one
 
 @dataclass(frozen=True, slots=True)
 class AsBuilt:
-    """The report's page on putting together; nothing unsigned stands in it as done."""
+    """How it was put together; nothing unsigned stands in it as done."""
 
-    state: str
-    bolts: tuple[tuple[str, str, str, str, str], ...]  # group, size, stages, preload, signed
-    bolts_head: str
-    checks: tuple[tuple[str, str, str], ...]  # what, found, signed
-    marks: tuple[Pair, ...]
-    departures: tuple[Pair, ...]
+    state: str  # "" before anything was put together
+    deviations: tuple[Pair, ...]
     not_inspected: str
 
 
 @dataclass(frozen=True, slots=True)
 class After:
-    """What was started, what is due, and what the shop stands behind."""
+    """What comes next, what was started, what is due, what is open, what the shop stands behind."""
 
-    asked: tuple[Pair, ...]  # what the maker's sheet asks for
+    cautions: tuple[str, ...]
+    steps: tuple[Pair, ...]
+    asked: tuple[Pair, ...]  # what the maker's sheet asks for at the first start
+    running: tuple[Pair, ...]
     due: tuple[tuple[str, str, str], ...]  # what, when, done
+    open: tuple[str, ...]
     warranty: tuple[Pair, ...]
+    changed: tuple[str, ...]  # since the issue before, its head first
 
 
-def as_built(job: Assessment) -> AsBuilt | None:
-    """The view of what was put together; None before anything was."""
-    build = job.bench.build
-    if not build.begun:
-        return None
-    checks = [line for line in build.lines if line.verb == "check" and line.signed is not None]
-    return AsBuilt(
-        state=_state(build.not_done),
-        bolts=tuple(bolts_row(group, job.system) for group in build.fastenings if group.done),
-        bolts_head=say("preload of one bolt, {unit}", unit=force_unit(job.system)),
-        checks=tuple((opening(line.title), _found(line, job.system), signed(line.signed)) for line in checks),
-        marks=tuple((mark.where, _mark(mark)) for mark in build.marks if mark.signed is not None),
-        departures=deviations(job) if build.departures else (),
-        not_inspected=stop("; ".join(map(told, job.bench.register.not_inspected))),
-    )
+def as_built(job: Assessment) -> AsBuilt:
+    """The view of what was put together, and of what was accepted."""
+    build, begun = job.bench.build, job.bench.build.begun
+    seen = stop("; ".join(map(told, job.bench.register.not_inspected)))
+    return AsBuilt(_state(build.not_done) if begun else "", deviations(job), seen if begun else "")
 
 
 def _state(left: tuple[BuildLine, ...]) -> str:
@@ -73,38 +62,40 @@ def _state(left: tuple[BuildLine, ...]) -> str:
 
 
 def after(job: Assessment) -> After:
-    """What follows the first start."""
+    """What follows, and what is open."""
     start = job.bench.start
     plan = () if start.date else start.plan
     return After(
+        cautions=tuple(stop(opening(caution)) for caution in job.cautions),
+        steps=_pairs(job.next_steps),
         asked=tuple((opening(said.label), told(said.text)) for said in plan),
+        running=_pairs(job.running),
         due=tuple(map(_due, start.due)),
+        open=tuple(_open(job)),
         warranty=tuple(_warranty(start.warranty)) if start.warranty else (),
+        changed=tuple(_changed(job)),
     )
 
 
-def _found(line: BuildLine, system: System) -> str:
-    limits = {
-        column.name: show_interval(*column.limits, column.unit, column.decimals, system)
-        for column in line.columns
-    }
-    said = []
-    for value in line.values:
-        shown, limit = show(value.value, value.unit, value.decimals, system), limits.get(value.column)
-        parts = (value.position, shown.text, unit_text(shown.unit), f"({limit})" if limit else "")
-        said.append(" ".join(filter(None, parts)))
-    said.append(told(line.found))
-    if line.state != "done":
-        said.append(told(line.state_text) or say(STATES[line.state]))
-    return "; ".join(filter(None, said))
+def _pairs(facts: tuple[Fact, ...]) -> tuple[Pair, ...]:
+    return tuple((opening(fact.label), told(fact.text)) for fact in facts)
 
 
-def _mark(mark: MarkLine) -> str:
-    trust = told(mark.trust_text)
-    if mark.trust != "factory":
-        trust = f"{trust}: {told(mark.proves)}"
-    proved = say("proved right by: {what}", what=mark.verified) if mark.verified else told(mark.state_text)
-    return stop("; ".join(filter(None, (mark.found, trust, proved, signed(mark.signed)))))
+def _open(job: Assessment) -> Iterator[str]:
+    """What is to be decided, what lies too near to its limit, what was not measured or not looked at."""
+    yield from (stop(opening(text)) for text in (*job.to_decide, *job.too_close))
+    if job.not_measured:
+        yield say("Not measured: {what}", what=stop("; ".join(map(told, job.not_measured))))
+    if job.not_opened:
+        words = message("Not opened, and nothing is said about the inside of it: {what}.")
+        yield say(words, what=joined(job.not_opened))
+
+
+def _changed(job: Assessment) -> Iterator[str]:
+    note = job.issue
+    if note is not None and note.number is not None and not note.later and note.changed:
+        yield say("Changed since the issue before No.\u00a0{number}", number=note.number)
+        yield from (stop(opening(text)) for text in note.changed)
 
 
 def _due(line: DueLine) -> tuple[str, str, str]:

@@ -6,7 +6,7 @@ In: the choices of an Assessment.  Out: a view each.  Works out no value.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment
@@ -14,8 +14,7 @@ from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
 from ...assess.model.prices import Cost
 from ...quantities import message, place_of, present
 from ..press.language import opening, say, show, show_interval, told
-from ..press.words import NBSP, System, capital, money, place, stop
-from .choice_tables import Columns, table
+from ..press.words import NBSP, System, capital, money, stop
 
 STATUS = message(
     {
@@ -27,21 +26,6 @@ STATUS = message(
         "nothing known": "not known yet",
     }
 )
-
-
-@dataclass(frozen=True, slots=True)
-class ChoiceView:
-    """One choice: its answer, why, what else there was, and the table that it was made from."""
-
-    title: str
-    answer: str
-    facts: tuple[tuple[str, str | tuple[str, ...]], ...]
-    columns: Columns
-    rows: tuple[tuple[str, ...], ...]
-    notes: tuple[str, ...]
-    effects: tuple[tuple[str, ...], ...]  # what it would change: what, now, then, limits, result
-
-
 # the verdict on what is only expected, in words that do not sound as if it had been measured
 EXPECTED = message(
     {
@@ -52,6 +36,23 @@ EXPECTED = message(
         "not measured": "",
     }
 )
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceView:
+    """One choice: its question and answer, and in a few lines what speaks for it."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TriedView:
+    """What was tried on paper, side by side: columns with their look, rows, what is to be known."""
+
+    columns: tuple[tuple[str, str], ...]
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...]
 
 
 def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:
@@ -65,14 +66,38 @@ def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:
         # work on one part may be priced with several choices: it is said where it comes first
         work = tuple(line for line in choice.work if line not in counted)
         counted |= set(choice.work)
-        made.append(_view(job, replace(choice, work=work), public))
-    if job.candidates:
-        made.append(_side_by_side(job, public))
+        facts = tuple((head, text) for head, text in _facts(job, choice, work, public) if text)
+        made.append(ChoiceView(_title(choice), facts))
     return tuple(made)
 
 
-def _side_by_side(job: Assessment, public: bool) -> ChoiceView:
-    """One table of everything that was tried on paper."""
+def _title(choice: Choice) -> str:
+    """'Main journals: 0.50 mm undersize (W1)'."""
+    answer = told(choice.answer) or say(STATUS[choice.status])
+    title = f"{told(choice.title)}: {answer}"
+    if choice.status == "decided" or not choice.answer:
+        return f"{title} ({choice.decision})" if choice.decision else title
+    return f"{title} ({say(STATUS[choice.status])})"
+
+
+def _facts(
+    job: Assessment, choice: Choice, work: tuple[tuple[str, Decimal | None], ...], public: bool
+) -> Iterator[tuple[str, str]]:
+    yield say("Why"), stop(told(choice.why))
+    yield say("Alternative"), stop(opening(choice.alternative))
+    if not public:
+        yield say("Costs"), " ".join(stop(capital(line)) for line in _costs(choice, work, job.cost))
+    yield say("What decides"), stop(opening(present(choice.decides)))
+    yield say("What follows"), stop(opening(present(choice.follows)))
+    changes = "; ".join(expected(effect, job.system) for effect in choice.effects)
+    yield say("What it changes"), stop(capital(changes))
+    yield say("What does not fit"), " ".join(stop(opening(text)) for text in choice.impossible)
+
+
+def tried_on_paper(job: Assessment, public: bool) -> TriedView | None:
+    """One table of everything that was tried on paper; None where nothing was."""
+    if not job.candidates:
+        return None
     unit = show(0.0, "mm", 3, job.system).unit_text
     columns = [
         (say("tried"), ""),
@@ -92,10 +117,7 @@ def _side_by_side(job: Assessment, public: bool) -> ChoiceView:
         prices = () if public else _prices(tried, job.cost.digits)
         rows.append((*_tried(tried, job.system), *prices))
         notes += [stop(f"{opening(tried.name)}: {told(note)}") for note in tried.notes]
-    if job.paper_tables:
-        notes.append(say("What was read of them stands in the annex."))
-    title = say("Tried on paper, side by side")
-    return ChoiceView(title, "", (), tuple(columns), tuple(rows), tuple(dict.fromkeys(notes)), ())
+    return TriedView(tuple(columns), tuple(rows), tuple(dict.fromkeys(notes)))
 
 
 def _tried(tried: Tried, system: System) -> tuple[str, ...]:
@@ -118,55 +140,6 @@ def _prices(tried: Tried, digits: int) -> tuple[str, str, str]:
     if tried.first and tried.total is not None:
         whole = money(tried.total, digits)
     return money(tried.price, digits), money(tried.cost, digits), whole
-
-
-def _view(job: Assessment, choice: Choice, public: bool) -> ChoiceView:
-    columns, rows = table(job, choice)
-    return ChoiceView(
-        told(choice.title),
-        stop(opening(choice.answer)),
-        tuple((head, text) for head, text in _facts(job, choice, public) if text),
-        columns,
-        rows,
-        tuple(map(stop, _notes(choice))),
-        tuple(effect_row(effect, job.system) for effect in choice.effects),
-    )
-
-
-def _facts(job: Assessment, choice: Choice, public: bool) -> Iterator[tuple[str, str | tuple[str, ...]]]:
-    status = say(STATUS[choice.status])
-    yield say("State"), capital(f"{status} ({choice.decision})" if choice.decision else status)
-    yield say("Why"), stop(told(choice.why))
-    yield say("Alternative"), stop(opening(choice.alternative))
-    if not public:
-        yield say("Costs"), tuple(stop(capital(line)) for line in _costs(choice, job.cost))
-    yield say("What decides"), stop(opening(present(choice.decides)))
-    yield say("What follows"), stop(opening(present(choice.follows)))
-
-
-def _notes(choice: Choice) -> Iterator[str]:
-    """Where nothing fits, what is to be known of a place, and where codes and measurement differ."""
-    yield from map(opening, choice.impossible)
-    for spot in () if choice.kind in ("rings", "masses") else choice.places:  # theirs stand in the table
-        if spot.note:
-            yield f"{place(spot.position)}: {told(spot.note)}"
-    for spot in choice.places:
-        for reason in spot.reasons:
-            yield say(
-                "{place}, codes {codes}: {reason}",
-                place=place(spot.position),
-                codes=spot.stamped,
-                reason=told(reason),
-            )
-
-
-def effect_row(effect: Effect, system: System) -> tuple[str, str, str, str, str]:
-    """What is expected of one value: what, now, then with its doubt, limits, and whether it stays inside."""
-    word, now, then, limits = _figures(effect, system)
-    verdict = say(EXPECTED[effect.verdict]) if effect.verdict in EXPECTED else ""
-    said = "; ".join(filter(None, [verdict, told(effect.note)]))
-    what = told(effect.what)
-    return (f"{what}, {word}" if word else what, now, then, limits, said)
 
 
 def expected(effect: Effect, system: System) -> str:
@@ -201,7 +174,7 @@ def _ends(ends: Ends, unit: str, decimals: int, system: System, edges: Ends) -> 
     return "–".join(dict.fromkeys(shown))
 
 
-def _costs(choice: Choice, cost: Cost) -> Iterator[str]:
+def _costs(choice: Choice, works: tuple[tuple[str, Decimal | None], ...], cost: Cost) -> Iterator[str]:
     """What it costs, a line each: the parts, what must be ordered of them, work by others on the part."""
 
     def amount(price: Decimal | None) -> str:
@@ -214,7 +187,7 @@ def _costs(choice: Choice, cost: Cost) -> Iterator[str]:
         yield say(words, cost=amount(choice.cost), other=amount(choice.alternative_cost))
     if choice.outlay is not None and choice.outlay != choice.cost:
         yield _to_order(choice, amount(choice.outlay), amount(choice.alternative_outlay))
-    for work, price in choice.work:
+    for work, price in works:
         if price is None:
             yield say("{work}, by others: no price yet", work=told(work))
         else:

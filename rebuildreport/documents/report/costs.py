@@ -5,7 +5,8 @@ In: an Assessment.  Out: the section as text.  Adds up nothing: every sum stands
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -13,20 +14,20 @@ from decimal import Decimal
 from ...assess.model.assessment import Assessment, PriceLine
 from ...assess.model.prices import Cost
 from ...quantities import message
-from ..press.language import NBSP, say, spoken, told
+from ..press.language import say, spoken, told
 from ..press.templating import anchor
 from ..press.words import capital, day, joined, money, plain, runs, stop
 from .money_tables import TableView, stays
 
-REASONS = 3  # of one line that are told in words; findings, decisions and values are linked besides
+WORDS = 6  # of one reason: a longer one belongs to the finding
 Sum = tuple[str, Decimal, str]  # what it is, the amount, its role
-# each class of lines: its title, and what stands over its quantities
+# each class of lines: its title
 GROUPS = (
-    ("part", message("Parts"), message("quantity")),
-    ("sublet", message("Work by others"), ""),
-    ("labour", message("Our work"), message("hours")),
-    ("consumable", message("Small material"), ""),
-    ("discount", message("Taken off"), ""),
+    ("part", message("Parts")),
+    ("sublet", message("Work by others")),
+    ("labour", message("Our work")),
+    ("consumable", message("Small material")),
+    ("discount", message("Taken off")),
 )
 
 
@@ -37,7 +38,7 @@ class PrintedLine:
     name: str
     number: str
     because: str
-    links: tuple[tuple[str, str], ...]  # anchor and words of each record that it rests on
+    findings: tuple[tuple[str, int], ...]  # anchor and number of each that asks for it
     quantity: str
     each: str
     amount: str
@@ -47,9 +48,8 @@ class PrintedLine:
 @dataclass(frozen=True, slots=True)
 class CostGroup:
     title: str
-    quantity_head: str
+    sum: str
     lines: tuple[PrintedLine, ...]
-    reasons: bool = True  # whether any line says why it is there
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +73,14 @@ class CostView:
     stays: TableView | None = None  # where the engine came back
 
 
-def costs(job: Assessment, public: bool, drawn: Collection[str] = ()) -> CostView:
-    """The section; ``public`` leaves out every amount, approval and price.
-
-    ``drawn`` are the anchors of the values that the document shows, for lines to link to.
-    """
+def costs(job: Assessment, public: bool) -> CostView:
+    """The section; ``public`` leaves out every amount, approval and price."""
     cost = job.cost
     in_public = CostView(
         title=say("Parts and work"),
         currency="",
         priced=False,
-        groups=tuple(_groups(cost, _Lines(job, public, drawn))),
+        groups=tuple(_groups(job, public)),
         totals=(),
         approvals=(),
         notes=(),
@@ -105,70 +102,64 @@ def costs(job: Assessment, public: bool, drawn: Collection[str] = ()) -> CostVie
     )
 
 
-def _groups(cost: Cost, lines: _Lines) -> Iterator[CostGroup]:
-    for name, title, head in GROUPS:
-        group = [line for line in cost.lines if line.group == name]
-        by_the_hour = any(line.unit for line in group)
-        head = "" if name == "labour" and not by_the_hour else head
-        if group:
-            printed = tuple(map(lines.printed, group))
-            reasons = any(line.because or line.links for line in printed)
-            yield CostGroup(say(title), say(head) if head else "", printed, reasons)
+def _groups(job: Assessment, public: bool) -> Iterator[CostGroup]:
+    cost = job.cost
+    sums = {
+        "part": cost.parts,
+        "sublet": cost.sublet,
+        "labour": cost.labour,
+        "consumable": cost.consumables,
+        "discount": -cost.discount,
+    }
+    for name, title in GROUPS:
+        lines = tuple(_printed(job, line, public) for line in cost.lines if line.group == name)
+        said = say(title)
+        if name == "labour" and cost.hours:
+            said = say("{title}, {hours} hours", title=said, hours=plain(cost.hours))
+        if lines:
+            yield CostGroup(said, "" if public else money(sums[name], cost.digits), lines)
 
 
-@dataclass(frozen=True, slots=True)
-class _Lines:
-    """How the lines of one job are printed."""
+def _printed(job: Assessment, line: PriceLine, public: bool) -> PrintedLine:
+    numbers = {finding.id: finding.number for finding in job.findings}
+    findings = tuple((anchor(f"finding-{name}"), numbers[name]) for name in line.findings if name in numbers)
+    # a fixed price for one piece of work: neither its quantity nor its price each says anything
+    whole = line.group != "part" and not line.unit and line.quantity == 1
+    digits = job.cost.digits
+    return PrintedLine(
+        line=line.line,
+        anchor=f"line-{line.line}",
+        name=told(line.name),
+        number=line.number,
+        because=_because(job, line, bool(findings)),
+        findings=findings,
+        quantity="" if whole else _quantity(line),
+        each="" if public or whole else money(line.each, digits),
+        amount="" if public else money(line.amount, digits) or say("not priced"),
+        core="" if public or not line.core else money(line.core, digits),
+    )
 
-    job: Assessment
-    public: bool
-    drawn: Collection[str]
 
-    def printed(self, line: PriceLine) -> PrintedLine:
-        links = tuple(self._links(line))
-        # a fixed price for one piece of work: neither its quantity nor its price each says anything
-        whole = line.group != "part" and not line.unit and line.quantity == 1
-        return PrintedLine(
-            line=line.line,
-            anchor=f"line-{line.line}",
-            name=told(line.name),
-            number=line.number,
-            because=self._because(line, bool(links)),
-            links=links,
-            quantity="" if whole else _quantity(line),
-            each="" if self.public or whole else self._amount(line.each),
-            amount="" if self.public else self._amount(line.amount) or say("not priced"),
-            core="" if self.public or not line.core else self._amount(line.core),
-        )
-
-    def _amount(self, amount: Decimal | None) -> str:
-        return money(amount, self.job.cost.digits)
-
-    def _because(self, line: PriceLine, linked: bool) -> str:
-        """Why a line is there; a finding is linked by its number, its heading need not stand here too."""
-        headings = {told(finding.title) for finding in self.job.findings}
-        reasons = [why for why in map(told, line.because) if why and why not in headings]
-        if len(reasons) > REASONS + 1:  # one more is told sooner than that there is one more
-            said = "; ".join(reasons[:REASONS])
-            return say("{reasons}; and {count} more", reasons=said, count=len(reasons) - REASONS)
-        if reasons or linked or line.group in ("discount", "consumable"):
-            return "; ".join(reasons)
+def _because(job: Assessment, line: PriceLine, linked: bool) -> str:
+    """Why a line is there, in six words at most; a finding is named by its number, not by its heading."""
+    headings = {told(finding.title) for finding in job.findings}
+    reasons = [why for why in map(told, line.because) if why and why not in headings]
+    if not reasons:
+        if linked or line.group in ("discount", "consumable"):
+            return ""
         # hours that no line of its own asked for are for the job itself; of anything else that is no reason
         return say("for the work as a whole" if line.group == "labour" else "no reason written")
+    fits = (why for why in reasons if len(why.split()) <= WORDS)
+    return next(fits, "") or first_clause(min(reasons, key=len))
 
-    def _links(self, line: PriceLine) -> Iterator[tuple[str, str]]:
-        """Findings by number, decisions by name, and what was measured, where the document shows it."""
-        numbers = {finding.id: finding.number for finding in self.job.findings}
-        for name in line.findings:
-            if name in numbers:
-                yield anchor(f"finding-{name}"), f"{say('finding')}{NBSP}{numbers[name]}"
-        for name in line.decisions:
-            yield anchor(f"decision-{name}"), f"{say('decision')}{NBSP}{name}"
-        values = [value for key in line.values if (value := self.job.find(key)) is not None]
-        marks = dict.fromkeys(anchor(f"m-{value.feature}-{value.name}") for value in values)
-        shown = [mark for mark in marks if mark in self.drawn]
-        for number, mark in enumerate(shown, 1):
-            yield mark, say("measured") + (f"{NBSP}({number})" if len(shown) > 1 else "")
+
+def first_clause(reason: str) -> str:
+    """What a reason begins with: a line of prices has room for no more.
+
+    >>> first_clause("a piston had scuffed, and a bad spray can start that")
+    'a piston had scuffed'
+    """
+    return re.split(r"[;:,](?=\s)", reason)[0]
 
 
 def _quantity(line: PriceLine) -> str:
@@ -177,22 +168,8 @@ def _quantity(line: PriceLine) -> str:
 
 def _totals(cost: Cost) -> Iterator[CostTotal]:
     """The sums in the order in which they are added up, then what was paid of them."""
-    for text, amount, role in (*_sums(cost), *_taxes(cost), *_to_pay(cost)):
+    for text, amount, role in (*_taxes(cost), *_to_pay(cost)):
         yield CostTotal(text, money(amount, cost.digits), role)
-
-
-def _sums(cost: Cost) -> Iterator[Sum]:
-    sums = {
-        "part": cost.parts,
-        "sublet": cost.sublet,
-        "labour": cost.labour,
-        "consumable": cost.consumables,
-        "discount": -cost.discount,
-    }
-    for name, title, _ in GROUPS:
-        numbers = [line.line for line in cost.lines if line.group == name]
-        if numbers:
-            yield _summed(say(title), numbers, cost.hours if name == "labour" else None), sums[name], ""
 
 
 def _taxes(cost: Cost) -> Iterator[Sum]:
@@ -222,14 +199,6 @@ def _to_pay(cost: Cost) -> Iterator[Sum]:
     if cost.balance is not None:
         word = say("Still to pay" if cost.balance >= 0 else "To be paid back")
         yield word, abs(cost.balance), "subtotal"
-
-
-def _summed(title: str, numbers: list[int], hours: Decimal | None) -> str:
-    """What a sum is of: its lines, or of our own work its hours."""
-    if hours is not None:
-        return say("{title}, {hours} hours", title=title, hours=plain(hours)) if hours else title
-    words = message("{title}, line {lines}" if len(numbers) == 1 else "{title}, lines {lines}")
-    return say(words, title=title, lines=runs(numbers))
 
 
 def _approvals(cost: Cost) -> Iterator[str]:

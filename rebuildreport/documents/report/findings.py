@@ -1,4 +1,4 @@
-"""Numbered findings with their photos, value scales and price lines; further pictures; decisions.
+"""Numbered findings with their photos, value scales and price lines; further pictures.
 
 In: an Assessment and an album of prepared photos.  Out: a view each.  Works out no value.
 """
@@ -10,28 +10,29 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Finding, Photo
+from ...quantities import message
 from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, judged, verdict
-from ..press.codes import DONE
+from ..press.codes import DID, DONE
 from ..press.language import opening, say, told
 from ..press.photos import Prepared
 from ..press.templating import anchor
 from ..press.words import (
-    System,
     beside,
     capital,
-    day,
-    interval,
+    deciding,
+    first_unit,
     joined,
-    other,
     place,
-    places,
+    second_system,
     stop,
+    unit_text,
     value,
 )
 
 SIDE = 156.7  # the left column in print, points
+TALL = 94.1  # 33.2 mm: three findings stand on a page
 TEXT = 325.0
 
 
@@ -58,14 +59,12 @@ class Beside:
     """A value drawn beside a finding: its scales, wide and narrow, its name and verdicts."""
 
     name: str
-    unit: str
     wide: tuple[Drawing, ...]
     narrow: tuple[Drawing, ...]
     first: Verdict | None
     now: Verdict | None
-    note: str
-    values: str = ""  # in both systems of units
-    limits: str = ""  # the same
+    second: str  # the numbers in the other system of units, where the shop asks for it
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,16 +72,16 @@ class FindingView:
     number: int
     anchor: str
     title: str
-    where: str
     text: str
-    seen: str
+    seen: str  # said where nobody has written a text
     cause: str
-    disposition: str
-    pictures: tuple[Picture, ...]
-    pairs: tuple[tuple[Picture, Picture], ...]  # the same spot before and after
+    done: str
+    pictures: tuple[Picture, ...]  # at most one; or the same spot before and after
+    when: tuple[str, ...]  # what stands above each of a pair
     beside: tuple[Beside, ...]
     verdict: Verdict | None
     lines: tuple[int, ...]
+    record: str  # anchor of its table in the measurement record
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,61 +132,37 @@ def shown_photos(job: Assessment, public: bool) -> list[Photo]:
     return sorted(allowed, key=lambda photo: (photo.number or 10_000, photo.name))
 
 
-def leading(job: Assessment, album: Album, public: bool) -> Photo | None:
-    """The photo of page one: the first that can be shown."""
-    for photo in shown_photos(job, public):
-        prepared = album.prepared.get(photo.name)
-        if prepared is not None and prepared.full:
-            return photo
-    return None
-
-
-def findings(job: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[FindingView, ...]:
-    """Every finding in its order; the photo of page one is not printed twice unless nothing else shows it."""
+def findings(job: Assessment, album: Album, public: bool) -> tuple[FindingView, ...]:
+    """Every finding in its order, each with one picture, or with one spot before and after."""
     photos = {photo.name: photo for photo in shown_photos(job, public)}
-    views: list[FindingView] = []
-    for finding in job.findings:
-        shown = [photos[name] for name in finding.photos if name in photos]
-        pairs = [(photos[after.before], after) for after in shown if after.before in photos]
-        paired = {photo.name for pair in pairs for photo in pair}
-        alone = [photo for photo in shown if photo.name not in paired]
-        if lead is not None and lead in alone and len(alone) > 1:
-            alone.remove(lead)
-        views.append(
-            _finding(
-                finding,
-                job,
-                tuple(picture(photo, album, SIDE, 104.0) for photo in alone),
-                tuple(
-                    (picture(before, album, SIDE, 118.0), picture(after, album, SIDE, 118.0))
-                    for before, after in pairs
-                ),
-            )
-        )
-    return tuple(views)
+    return tuple(_finding(finding, job, _of_finding(finding, photos), album) for finding in job.findings)
 
 
-def _finding(
-    finding: Finding,
-    job: Assessment,
-    pictures: tuple[Picture, ...],
-    pairs: tuple[tuple[Picture, Picture], ...],
-) -> FindingView:
-    where = places([place(name) for name in finding.positions])
+def _of_finding(finding: Finding, photos: Mapping[str, Photo]) -> tuple[Photo, ...]:
+    """The photos that stand beside a finding: before and after of one spot where there are both, else one."""
+    shown = [photos[name] for name in finding.photos if name in photos]
+    for after in shown:
+        if after.before in photos:
+            return photos[after.before], after
+    return tuple(shown[:1])
+
+
+def _finding(finding: Finding, job: Assessment, photos: tuple[Photo, ...], album: Album) -> FindingView:
+    shown = [one for key in finding.shows if (one := job.find(key)) is not None]
     return FindingView(
         number=finding.number,
         anchor=anchor(f"finding-{finding.id}"),
         title=opening(finding.title),
-        where=f"{told(finding.component_title)} {where}".strip(),
         text=_numbered(finding.text, job),
-        seen=_numbered(joined(finding.seen), job),
+        seen="" if finding.text else _numbered(joined(finding.seen), job),
         cause=_numbered(finding.cause, job),
-        disposition=say(DONE[finding.disposition]),
-        pictures=pictures,
-        pairs=pairs,
+        done=capital(say((DID if job.did_is_done else DONE)[finding.disposition])),
+        pictures=tuple(picture(photo, album, SIDE, TALL) for photo in photos),
+        when=(say("Before"), say("After")) if len(photos) > 1 else ("",),
         beside=tuple(_beside(finding, job)),
         verdict=verdict(finding.verdict) if finding.verdict else None,
         lines=finding.price_lines,
+        record=anchor(shown[0].feature) if shown else "",
     )
 
 
@@ -214,17 +189,14 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
     for group in shown.values():
         first, now = _arrival_and_now(group, job)
         feature = next((feature for feature in job.features if feature.name == group[0].feature), None)
-        limited = now if now is not None and now.limits else group[0]
         advice = [measured.advice for measured in group if measured.advice and measured.verdict != "as new"]
         yield Beside(
-            name=name_of(group[0], feature),
-            unit=unit_of(group[0], job.system),
+            name=f"{name_of(group[0], feature)}, {unit_of(group[0], job.system)}",
             wide=tuple(scales(first, now, feature, job.system, TEXT)),
             narrow=tuple(scales(first, now, feature, job.system, NARROW)),
             first=verdict(judged(first), first.side) if first else None,
             now=verdict(judged(now), now.side) if now else None,
-            values=_in_both(first, now, job.system),
-            limits=_limits_in_both(limited, job.system),
+            second=_in_second(job, first, now),
             note=stop(place(told(advice[-1]))) if advice else "",
         )
 
@@ -240,41 +212,25 @@ def _arrival_and_now(
     return (only, None) if found else (None, only)
 
 
-def _in_both(first: Characteristic | None, now: Characteristic | None, system: str) -> str:
-    """'At least 0.206 mm (0.0081 in), now 0.077 mm (0.0030 in).'"""
-    before, after = value(first, system), value(now, system)
-    said = [before.both if before else "", say("now {value}", value=after.both) if after else ""]
-    return stop(capital(", ".join(filter(None, said))))
-
-
-def _limits_in_both(measured: Characteristic, system: System) -> str:
-    """'New 0.050–0.110 (0.0020–0.0043), wear max 0.150 (0.0059).'"""
-    if measured.limits is None:
-        return ""
+def _in_second(job: Assessment, first: Characteristic | None, now: Characteristic | None) -> str:
+    """'0.0081 in, now 0.0030 in; max 0.0059': what the shop wants in the other system of units."""
+    some = first or now
     said: list[str] = []
-    for ends, word in ((measured.limits.new, say("new")), (measured.limits.wear, say("wear"))):
-        text = interval(ends, measured, system)
-        second = beside(interval(ends, measured, other(system)), measured, system)
-        if text:
-            said.append(f"{word} {text} ({second})" if second else f"{word} {text}")
-    return stop(say("Limits: {what}", what=", ".join(said))) if said else ""
+    system = second_system(job)
+    if system and some and beside("x", some, job.system):
+        for measured, words in ((first, "{value}"), (now, message("now {value}"))):
+            if printed := value(measured, system):
+                said.append(say(words, value=f"{printed.said}\u00a0{printed.unit}"))
+    system = second_system(job, "limit")
+    if system and some and some.limits and beside("x", some, job.system):
+        unit = unit_text(first_unit(some.unit, system))
+        said.append(say("limit {limit}", limit=f"{deciding(some, system)}\u00a0{unit}"))
+    return stop(", ".join(said))
 
 
-def further(job: Assessment, album: Album, public: bool, lead: Photo | None) -> tuple[Picture, ...]:
-    """Photos that no finding shows and that do not stand on page one."""
-    used = {name for finding in job.findings for name in finding.photos} | ({lead.name} if lead else set())
-    used |= {photo.before for photo in job.photos if photo.name in used and photo.before}
-    return tuple(
-        picture(photo, album, SIDE, 104.0) for photo in shown_photos(job, public) if photo.name not in used
-    )
-
-
-def decisions(job: Assessment) -> tuple[tuple[str, ...], ...]:
-    """Decisions, a row each: what is done to what, why, by whom; kept apart from findings and verdicts."""
-    rows: list[tuple[str, ...]] = []
-    for decision in job.decisions:
-        where = f" {places([place(name) for name in decision.positions])}" if decision.positions else ""
-        size = f", {told(decision.size)}" if decision.size else ""
-        what = f"{told(decision.about_title)}{where}: {say(DONE[decision.do])}{size}"
-        rows.append((decision.id, what, decision.why, told(decision.by), day(decision.date)))
-    return tuple(rows)
+def further(job: Assessment, album: Album, public: bool) -> tuple[Picture, ...]:
+    """Photos that stand beside no finding."""
+    shown = shown_photos(job, public)
+    by_name = {photo.name: photo for photo in shown}
+    used = {photo.name for finding in job.findings for photo in _of_finding(finding, by_name)}
+    return tuple(picture(photo, album, SIDE, TALL) for photo in shown if photo.name not in used)

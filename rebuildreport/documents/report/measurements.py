@@ -10,18 +10,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
-from ...quantities import amid, message, units
+from ...quantities import message, units
 from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
 from ..drawings.contour import contour, spacing
 from ..drawings.engine_plan import decks, plan
-from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, scales, unit_of
+from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, unit_of
 from ..drawings.strips import Panel, Profile, profile, profiles, strip
 from ..drawings.turned_shafts import caption, wheels
 from ..drawings.verdict_marks import NOT_JUDGED, PRINTED, Verdict, judged, overall, verdict
 from ..press.language import opening, say, told
 from ..press.templating import anchor
-from ..press.words import SEVERITY, figure, joined, other, place, severity, stop, value
+from ..press.words import SEVERITY, figure, joined, place, severity, stop, value
 from ..press.words import places as runs_of
 
 DIRECTIONS = message({"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"})
@@ -51,34 +51,49 @@ class Measurements:
     drawn: tuple[MeasuredView, ...]
     plans: tuple[PlanHalf, ...]
     plan_note: str
-    in_order: str
     nothing: str  # said where there is nothing to draw
 
 
 WHOLE = message({"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"})
-MOST_NAMED = 14  # lines named one by one; a longer list is nobody's reading
+MOST_DRAWN = 6  # features: with the engine from above they take a page
 
 
 def measurements(job: Assessment) -> Measurements:
-    """The section; every part of it may be empty."""
+    """What decided something, drawn: of each feature that was out of order the worst line, a page of them."""
     drawn: list[MeasuredView] = []
-    fine: list[str] = []
-    beside_findings = {key for finding in job.findings for key in finding.shows}
-    for row in job.summary:
-        first, now = job.find(row.first), job.find(row.now)
-        if any(map(_bad, (first, now))):
-            drawn += _row(job, row, first, now, beside_findings)
-            drawn += _wheels(job, row, {item.anchor for item in drawn})
-        elif first is not None or now is not None:
-            fine.append(told(amid(row.title)))
     plans = _plans(job)
-    return Measurements(
-        tuple(drawn),
-        plans,
-        _plan_note(job) if plans else "",
-        _in_order(fine) if fine and drawn else "",
-        _nothing(job) if not drawn else "",
-    )
+    lines = 0
+    for row in _decisive(job):
+        first, now = job.find(row.first), job.find(row.now)
+        turned = list(_wheels(job, row, {item.anchor for item in drawn}))
+        views = turned or _row(job, row, first, now)
+        lines += bool(views)
+        if lines <= MOST_DRAWN:
+            drawn += views
+    return Measurements(tuple(drawn), plans, _plan_note(job) if plans else "", "" if drawn else _nothing(job))
+
+
+def _decisive(job: Assessment) -> list[SummaryLine]:
+    """The worst line of each feature that was or is out of order; first those that decisions are about."""
+    worst_of: dict[str, SummaryLine] = {}
+    for row in job.summary:
+        ends = [one for one in (job.find(row.first), job.find(row.now)) if one is not None]
+        if any(map(_bad, ends)):
+            other = worst_of.get(row.feature)
+            if other is None or _rank(job, row) < _rank(job, other):
+                worst_of[row.feature] = row
+    about = [*(decision.about for decision in job.decisions), *(d.feature for d in job.deviations)]
+
+    def weight(row: SummaryLine) -> tuple[int, bool]:
+        """What was decided about comes first, then what only a map of its surface can show."""
+        first = job.find(row.first)
+        return about.index(row.feature) if row.feature in about else len(about), not (first and first.grid)
+
+    return sorted(worst_of.values(), key=weight)
+
+
+def _rank(job: Assessment, row: SummaryLine) -> int:
+    return min(severity(one.verdict) for key in (row.first, row.now) if (one := job.find(key)) is not None)
 
 
 def _bad(measured: Characteristic | None) -> bool:
@@ -89,7 +104,7 @@ def _bad(measured: Characteristic | None) -> bool:
 def _nothing(job: Assessment) -> str:
     if not any(c.value is not None for c in job.characteristics):
         return say("Nothing is measured yet.")
-    return say("Nothing measured is beyond its limit or too close to call. All readings are in the annex.")
+    return say("Nothing measured is beyond its limit or too close to call.")
 
 
 def _plan_note(job: Assessment) -> str:
@@ -107,13 +122,6 @@ def _plan_note(job: Assessment) -> str:
         return note
     words = message("Cylinders stand in the order of their numbers, not as they lie in the engine.")
     return f"{note} {say(words)}"
-
-
-def _in_order(fine: list[str]) -> str:
-    what = "; ".join(fine)
-    if len(fine) > MOST_NAMED:
-        what = say("{count} lines more, in the annex", count=figure(len(fine)))
-    return say("Drawn above is only what is, or was, not in order. Not drawn: {what}.", what=what)
 
 
 # ---------------------------------------------------------------- the drawings of one line of the summary
@@ -159,25 +167,19 @@ def _row(
     row: SummaryLine,
     first: Characteristic | None,
     now: Characteristic | None,
-    beside_findings: set[str],
 ) -> list[MeasuredView]:
     """The drawings of one line: what suits its positions, and whether machining has moved its limits."""
     feature = next((feature for feature in job.features if feature.name == row.feature), None)
     some = first or now
     if feature is None or some is None:
         return []
-    unit, second = unit_of(some, job.system), unit_of(some, other(job.system))
-    unit = unit if unit == second else say("{one} and {other}", one=unit, other=second)
-    section = _Section(job, feature, anchor(f"m-{row.feature}-{row.characteristic}"), told(row.title), unit)
+    name = anchor(f"m-{row.feature}-{row.characteristic}")
+    section = _Section(job, feature, name, told(row.title), unit_of(some, job.system))
     panels = _panels(job, feature, row.characteristic, first, now)
-    panels = panels or [Panel(some.position, first, now if now is not first else None)]
     if some.grid:
-        return _faces(section, panels[0])
+        return _faces(section, panels[0] if panels else Panel(some.position, first, now))
     if len(panels) < 2:
-        if {key for key in (row.first, row.now) if key} <= beside_findings:
-            return []  # it stands beside its finding already
-        wide, narrow = (scales(first, now, feature, job.system, width) for width in (WIDE, NARROW))
-        return [section.view(_note(panels), wide, narrow)]
+        return []  # one value alone needs no drawing beside others
     if row.characteristic == "size" and first is not None:
         return _bores(section, panels, first) or _strips(section, panels)
     return _strips(section, panels)
@@ -264,9 +266,9 @@ def _planes(face: Characteristic, system: str) -> Iterator[str]:
     printed, limit = value(face, system), limit_text(face, system)
     if printed is not None and limit:
         words = message("All heights lie between two planes {width} apart, limit {limit}.")
-        yield say(words, width=printed.both, limit=limit)
+        yield say(words, width=f"{printed.text} {printed.unit}", limit=limit)
     elif printed is not None:
-        yield say("All heights lie between two planes {width} apart.", width=printed.both)
+        yield say("All heights lie between two planes {width} apart.", width=f"{printed.text} {printed.unit}")
 
 
 def _heights(grid: Sequence[tuple[float, float, float]]) -> list[list[float]]:

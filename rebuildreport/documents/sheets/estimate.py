@@ -71,7 +71,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
     options = money_tables.options(cost) if kind == "estimate" else None
     against = money_tables.against(cost)
     basis, marks = money_tables.basis(job)
-    priced = costs(job, False, marks)
+    priced = costs(job, False)
     sections = [("cost", priced.title)]
     sections += [(name, table.title) for name, table in (("options", options), ("since", against)) if table]
     return EstimateView(

@@ -1,0 +1,375 @@
+"""Page one: what is wanted, what was found and done, the readings of the complaint, the sum and what we ask.
+
+In: an Assessment.  Out: its text, finished.  Works out no value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from ...assess.build.bench_record import gone_past
+from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
+from ...assess.model.prices import FINISHED
+from ...assess.money.asking import asked_of_customer
+from ...quantities import message
+from ...trade.kinds import KINDS
+from ..drawings.axes import by_fit
+from ..drawings.scales import lone
+from ..drawings.verdict_marks import Verdict, judged, verdict
+from ..press.codes import DONE, STAGES
+from ..press.language import opening, say, spoken, told
+from ..press.templating import anchor
+from ..press.words import (
+    SEVERITY,
+    capital,
+    day,
+    deciding,
+    first_unit,
+    joined,
+    money,
+    place,
+    places,
+    plain,
+    stop,
+    unit_text,
+    value,
+)
+
+ASKING = ("over", "stopped", "wanted")  # an approval is asked for
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One value with its limit and verdict: half a line of the table, or all of it."""
+
+    text: str
+    limit: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class ComplaintRow:
+    """One line of the readings of the complaint."""
+
+    title: str
+    first: Reading
+    now: Reading | None  # None in every line until anything was read again
+    finding: tuple[str, str]  # anchor and words of the finding that speaks of it; ("", "") where none does
+
+
+@dataclass(frozen=True, slots=True)
+class Foot:
+    """The one sum, and what is asked of the customer; how the answer is given."""
+
+    sum_title: str
+    sum: str
+    notes: str
+    ask_title: str
+    asks: tuple[str, ...]
+    boxes: tuple[str, ...]  # ways to answer, each to be ticked
+    signs: tuple[str, ...]  # what stands below each line to sign on
+
+
+@dataclass(frozen=True, slots=True)
+class PageOne:
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    found: str
+    did_title: str
+    did: str
+    warnings: tuple[str, ...]
+    unit: str
+    now_title: str
+    rows: tuple[ComplaintRow, ...]
+    others: str  # of every other reading that has a limit
+    foot: Foot | None  # nothing is asked of everybody
+
+    @property
+    def both(self) -> bool:
+        """Whether the table shows what was read again."""
+        return any(row.now for row in self.rows)
+
+
+def page_one(job: Assessment, public: bool) -> PageOne:
+    """What a customer wants to know first; what is not known yet is said, not left out."""
+    rows = tuple(_rows(job))
+    return PageOne(
+        title=headline(job),
+        facts=tuple(_facts(job)),
+        found=_found(job),
+        did_title=say("What we did") if job.did_is_done else say("What we advise"),
+        did=stop(opening(job.did)) or say("Nothing is decided yet."),
+        warnings=tuple(_warnings(job)),
+        unit=unit_text(first_unit("mm", job.system)),
+        now_title=say("now"),
+        rows=rows,
+        others=_others(job) if rows else "",
+        foot=None if public else _foot(job),
+    )
+
+
+# ---------------------------------------------------------------- what is wanted, and what it is about
+
+
+def headline(job: Assessment) -> str:
+    """What is wanted of the reader; of a finished job how it left.
+
+    >>> from ..showing.specimen import sample
+    >>> headline(sample())
+    'Please decide: Sample four, one bearing wiped'
+    """
+    engine = job.engine.full_name
+    if job.stage in ("delivery", "follow-up"):
+        ran = job.bench.start.date is not None
+        return say("{engine}: delivered, running" if ran else "{engine}: delivered", engine=engine)
+    ends = {
+        "ready to collect": message("{engine} is ready to collect"),
+        "declined": message("{engine}: goes back as it came, in boxes"),
+        "re-opened": message("{engine}: back in the shop"),
+    }
+    if job.stage in ends:
+        return say(ends[job.stage], engine=engine)
+    if job.cost.approval(job.stage) in ASKING:
+        return say("Please decide: {what}", what=job.title)
+    return job.title
+
+
+def _facts(job: Assessment) -> Iterator[tuple[str, str]]:
+    yield say("Complaint"), job.complaint or say("none was given")
+    yield say("Dates"), capital(", ".join(_dates(job)))
+    if job.not_with:
+        yield say("Not with the engine"), say("{what}: not looked at", what=joined(job.not_with))
+
+
+def _dates(job: Assessment) -> list[str]:
+    """Opened, ready, delivered, came back; a year is said once where it is the same."""
+    milestones = (
+        (say("opened"), job.opened),
+        (say("ready"), job.ready),
+        (say("delivered"), job.delivered),
+    )
+    known = [(word, when) for word, when in milestones if when]
+    for stay in job.spells[1:]:
+        known.append((say("came back"), stay.start))
+        if stay.end:
+            known.append((say("delivered again"), stay.end))
+    if not (job.ready or job.delivered):
+        known.append((say("{stage} as of", stage=say(STAGES[job.stage])), job.as_of))
+    several = len({when.year for _, when in known}) > 1
+    last = len(known) - 1
+    return [f"{word} {day(when, several or i == last)}" for i, (word, when) in enumerate(known)]
+
+
+def _found(job: Assessment) -> str:
+    """What was found, as written; else the headings of the findings, or that there is none yet."""
+    found = told(job.found)
+    if not found and job.findings:
+        listed = joined(told(finding.title) for finding in job.findings[:4])
+        found = say("Seen so far: {what}.", what=listed)
+    elif not found:
+        found = say("Nothing has been found yet: the engine has not been taken apart.")
+    if any(c.value is not None for c in job.characteristics):
+        return stop(found)
+    return f"{stop(found)} {say('Nothing is measured yet, so nothing is said here about wear.')}"
+
+
+def _warnings(job: Assessment) -> Iterator[str]:
+    """What was put together, started or handed over otherwise than it should be."""
+    if job.bench.build.departures:
+        named = joined(f"{d.id}: {d.what}" for d in job.bench.build.departures)
+        yield say("Put together otherwise than the sheet says, and signed: {what}", what=stop(named))
+    for text in gone_past(job):
+        yield stop(opening(text))
+
+
+# ---------------------------------------------------------------- the readings of the complaint
+
+
+def _rows(job: Assessment) -> Iterator[ComplaintRow]:
+    lines = [line for line in job.complaint_lines if line.first or line.now]
+    again = any(line.now not in (None, line.first) for line in lines)
+    for line in lines:
+        first, now = job.find(line.first), job.find(line.now)
+        some = first or now
+        if some is not None:
+            yield ComplaintRow(
+                _titled(job, line, some),
+                _reading(job, first),
+                _reading(job, now) if again else None,
+                _speaking(job, line),
+            )
+
+
+def _titled(job: Assessment, line: SummaryLine, some: Characteristic) -> str:
+    """'Main bearing clearance, M4', with its unit where that is no length."""
+    words = [told(line.title)]
+    if not lone(some, job.feature(line.feature)):
+        words.append(place(line.place))
+    unit = unit_text(first_unit(some.unit, job.system))
+    if unit != unit_text(first_unit("mm", job.system)):
+        words.append(unit)
+    return ", ".join(filter(None, words))
+
+
+def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
+    printed = value(measured, job.system)
+    if measured is None or printed is None:
+        return Reading("", "", verdict("not measured"))
+    clearance = by_fit(measured) and measured.note
+    return Reading(
+        f">\u00a0{printed.text}" if printed.bound else printed.text,
+        say("by clearance") if clearance else deciding(measured, job.system),
+        verdict(judged(measured)),
+    )
+
+
+def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
+    """The finding that a line is of, and what comes of it."""
+    for finding in job.findings:
+        shown = (job.find(key) for key in finding.shows)
+        features = {finding.component, *(measured.feature for measured in shown if measured)}
+        if line.feature in features:
+            words = say(
+                "finding {number}: {done}", number=finding.number, done=say(DONE[finding.disposition])
+            )
+            return anchor(f"finding-{finding.id}"), words
+    return "", ""
+
+
+def _others(job: Assessment) -> str:
+    """What stands out of its limits beside the lines above, by name; else that nothing does."""
+    above = {(line.feature, line.characteristic, line.place) for line in job.complaint_lines}
+    covered = {key: deviation.id for deviation in job.deviations for key in deviation.covers}
+    out: dict[str, list[str]] = {}
+    for line in job.summary:
+        for measured in _of_line(job, line):
+            spot = (line.feature, line.characteristic, measured.position)
+            if measured.verdict in SEVERITY[:2] and spot not in above:
+                where = "" if lone(measured, job.feature(line.feature)) else place(measured.position)
+                accepted = covered.get(measured.key, "")
+                out.setdefault(told(line.title), []).append(f"{where} ({accepted})" if accepted else where)
+    if not out:
+        return say("Every other reading that has a limit is inside it.")
+    what = "; ".join(f"{title} {places(list(dict.fromkeys(spots)))}".strip() for title, spots in out.items())
+    return say("Every other reading that has a limit is surely inside it, but for: {what}.", what=what)
+
+
+def _of_line(job: Assessment, line: SummaryLine) -> Iterator[Characteristic]:
+    """The values that stand of one line of the summary."""
+    feature = job.feature(line.feature)
+    kind = KINDS.get(feature.kind) if feature else None
+    for measured in job.characteristics:
+        limit = kind.trait(measured.name).limit if kind else measured.name
+        if measured.stands and (measured.feature, limit) == (line.feature, line.characteristic):
+            yield measured
+
+
+# ---------------------------------------------------------------- the sum, and what we ask
+
+
+def _foot(job: Assessment) -> Foot:
+    cost, asks = job.cost, list(map(told, asked_of_customer(job)))
+    asking = cost.approval(job.stage) in ASKING
+    if job.stage in FINISHED and job.deviations:
+        accepted = "; ".join(_accepted(job, deviation) for deviation in job.deviations)
+        words = message("Read and sign what was used although not surely inside a limit: {what}.")
+        asks.append(say(words, what=accepted))
+    title, amount = _sum(cost, job.stage)
+    return Foot(
+        sum_title=title,
+        sum=amount,
+        notes=" ".join(map(stop, _about_the_sum(cost, job.stage))),
+        ask_title=say("Please decide") if asking else say("What we ask of you"),
+        asks=tuple(asks) or (say("Nothing at present."),),
+        boxes=tuple(_boxes(cost)) if asking and cost.lines else (),
+        signs=tuple(_signs(job, asking)),
+    )
+
+
+def _accepted(job: Assessment, deviation: Deviation) -> str:
+    """'V1 main journals M6, 75.492 (max 75.490)': what the customer signs for."""
+    measured = [one for key in deviation.covers if (one := job.find(key))]
+    where = f"{told(deviation.feature_title)} {joined(map(place, deviation.positions))}".strip()
+    figures = [
+        f"{printed.said} {printed.unit} ({deciding(one, job.system)})"
+        for one in measured[:1]
+        if (printed := value(one, job.system))
+    ]
+    return f"{deviation.id} {', '.join([where, told(deviation.what), *figures])}"
+
+
+def _sum(cost: Cost, stage: str) -> tuple[str, str]:
+    """The one sum of page one, and what it is."""
+    if not cost.lines:
+        return say("Cost"), ""
+    if stage in FINISHED and not cost.minimum:
+        words = message({1: "To pay", 0: "Paid in full", -1: "To be paid back"})
+        owed = (cost.due > 0) - (cost.due < 0)
+        amount = abs(cost.due) if owed else cost.total
+        return say(words[owed]), spoken().money(amount, cost.currency, cost.digits)
+    total = spoken().money(cost.total, cost.currency, cost.digits)
+    title = say("Proposed total") if cost.approval(stage) in ASKING else say("Total")
+    return title, say("at least {total}", total=total) if cost.minimum else total
+
+
+def _about_the_sum(cost: Cost, stage: str) -> Iterator[str]:
+    if not cost.lines:
+        yield say("No estimate yet.")
+        return
+    rate = "" if cost.tax_rate is None else plain(cost.tax_rate)
+    total = money(cost.total, cost.digits)
+    if stage in FINISHED and not cost.minimum and cost.due:
+        with_tax = message("Total {total}, with {rate}\u00a0% tax" if rate else "Total {total}")
+        yield say(with_tax, total=total, rate=rate)
+    elif rate:
+        yield say("With {rate}\u00a0% tax", rate=rate)
+    if cost.minimum:
+        lines = len(cost.not_priced)
+        words = message("One line is not priced yet" if lines == 1 else "{count} lines are not priced yet")
+        yield say(words, count=lines)
+    yield from _approved(cost)
+    if cost.core_deposit:
+        words = message("Deposit on old parts {amount}, back when they are accepted")
+        yield say(words, amount=money(cost.core_deposit, cost.digits))
+    if cost.paid:
+        paid = sum((payment.amount for payment in cost.paid), Decimal(0))
+        yield say("Paid {amount}", amount=money(paid, cost.digits))
+
+
+def _approved(cost: Cost) -> Iterator[str]:
+    if not cost.approvals:
+        yield say("Not approved yet")
+        return
+    last = cost.approvals[-1]
+    limit = money(last.limit, cost.digits)
+    if cost.over_by is not None and cost.over_by > 0:
+        words = message("You approved up to {limit} on {day}: this is {over} more")
+        yield say(words, limit=limit, day=day(last.date), over=money(cost.over_by, cost.digits))
+    else:
+        yield say("Approved up to {limit} on {day}", limit=limit, day=day(last.date))
+
+
+def _boxes(cost: Cost) -> Iterator[str]:
+    """The ways to answer: those on offer with their sums, else yes or no."""
+    for option in cost.options:
+        total = spoken().money(option.total, cost.currency, cost.digits)
+        words = message("{way}: at least {total}" if option.minimum else "{way}: {total}")
+        yield say(words, way=option.title, total=total)
+    if not cost.options:
+        total = spoken().money(cost.total, cost.currency, cost.digits)
+        yield say("Do all of it, up to {total}", total=total) if not cost.minimum else say("Do all of it")
+        yield say("Do not go on: please call me")
+
+
+def _signs(job: Assessment, asking: bool) -> Iterable[str]:
+    if asking:
+        return (say("customer"), say("date"))
+    if job.stage not in ("ready to collect", "delivery", "follow-up"):
+        return ()
+    if not job.deviations:
+        return (say("received as described: customer"), say("for the shop"), say("date"))
+    words = message("received as described, {which} understood: customer")
+    which = joined(deviation.id for deviation in job.deviations)
+    return (say(words, which=which), say("for the shop"), say("date"))
