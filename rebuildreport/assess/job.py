@@ -22,6 +22,7 @@ from .measure import oddities, record_tables, standing, untimely
 from .measure.lapses import lapsed
 from .measure.observations import Occasion, occasions
 from .measure.references import settle_by_reference
+from .measure.state import in_force
 from .measure.timeline import Timeline
 from .measure.workings import Workings
 from .model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Spell, Stage
@@ -81,6 +82,7 @@ class _Given:
     engine: Engine
     stage: Stage
     today: date  # the newest day of the records
+    work: Work  # with all that was ever decided: of the job's decisions only those in force
 
     @property
     def done(self) -> bool:
@@ -95,7 +97,10 @@ def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     engine = sheet.model if sheet else None
     if engine is None:
         engine = Engine(maker="", model=job.job.engine, layout=EngineLayout(cylinders=0, arrangement=""))
-    return _Given(folder, job, job.job, folder.shop, engine, stage(job), newest_day(job))
+    given = in_force(engine, job)
+    return _Given(
+        folder, given, job.job, folder.shop, engine, stage(job), newest_day(job), job.work or Work()
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +227,7 @@ def _tell(
     """All that is known, in the form that every document is a view of."""
     shop, engine, job, record = given.shop, given.engine, given.job, given.record
     values, deviations, money, bench = asked.values, asked.deviations, priced.money, built.bench
-    work = job.work or Work()
+    work = given.work
     photos = findings_told.photos(job)
     findings = findings_told.findings(engine, job, values, money, built.as_found)
     summed_up = job.findings.summary if job.findings else None

@@ -192,11 +192,9 @@ def _checked(
         named = {*loaded.findings.photos, *(photo for finding in findings for photo in finding.photos)}
         problems += check_pictures(loaded.path, loaded.photos, named, loaded.sources["findings"])
     if sheet is not None:
-        from .checks.choosecheck import check_chosen, check_paper_codes
+        from .checks.choosecheck import check_chosen
 
         problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
-        for file in loaded.rounds.values():
-            problems += check_paper_codes(file.model, file.source, sheet)
     return replace(loaded, problems=sorted(set(problems)))
 
 

@@ -241,6 +241,7 @@ def test_every_key_of_a_job_is_in_the_basis_or_known_to_be_told_otherwise() -> N
         },
         "findings": {"findings"},
         "work": {
+            "candidates",  # of one that was taken: its line
             "decisions",
             "deviations",
             "labour",

@@ -191,10 +191,13 @@ def test_cranks_side_by_side(tmp_path: Path) -> None:
     )
     bench = Bench(tmp_path, sheet, rest=f"parts:\n{parts}")
     bench.round("arrival", "2026-03-02", READ)
-    other = "date: 2026-03-02\nby: me\ntemperature: 20 °C\non_paper: crank {}\n{}tables:\n  journals:\n"
+    other = "date: 2026-03-02\nby: me\ntemperature: 20 °C\nof: {}\ntables:\n  journals:\n"
     other += "    instrument: mic\n    columns: front_a front_b\n    rows:\n      M1: {}\n"
-    bench.write("measurements/b.yaml", other.format("B", "price: 180.00\n", "47.990 47.990"))
-    bench.write("measurements/c.yaml", other.format("C", "", "47.900 47.880"))
+    bench.write("measurements/b.yaml", other.format("b", "47.990 47.990"))
+    bench.write("measurements/c.yaml", other.format("c", "47.900 47.880"))
+    tried = "  {0}:\n    title: crank {1}\n    part: crankshaft\n"
+    candidates = f"{tried.format('b', 'B')}    price: 180.00\n{tried.format('c', 'C')}"
+    bench.write("work.yaml", f"candidates:\n{candidates}")
     job = bench.assess()
     rows = {tried.name: tried for tried in job.candidates}
     assert [english(text) for text in list(rows)] == ["the engine's own", "crank B", "crank C"]
@@ -216,10 +219,12 @@ def test_a_ground_crank_on_paper_takes_shells_of_its_size(tmp_path: Path) -> Non
     bench.round("arrival", "2026-03-02", READ)
     bench.write(
         "measurements/b.yaml",
-        "date: 2026-03-02\nby: me\ntemperature: 20 °C\non_paper: crank B\nsize: 0.25 mm undersize\n"
+        "date: 2026-03-02\nby: me\ntemperature: 20 °C\nof: b\n"
         "tables:\n  journals:\n    instrument: mic\n    columns: front_a front_b\n"
         "    rows:\n      M1: 47.750 47.750\n",
     )
+    size = "    sizes:\n      journals: 0.25 mm undersize\n"
+    bench.write("work.yaml", f"candidates:\n  b:\n    title: crank B\n    part: crankshaft\n{size}")
     b = next(one for one in bench.assess().candidates if english(one.name) == "crank B")
     assert b.clearance == pytest.approx((0.032, 0.032))
 

@@ -356,10 +356,12 @@ def test_spare_pistons_on_paper(twin: TwinCam, label: str) -> None:
     twin.round(
         "spares",
         f"piston_skirts:\n  unit: mm\n  instrument: mic_50_75\n  columns: skirt\n  rows:\n    C4: {skirt}\n",
-        head=f"on_paper: piston class {label} from the shelf\n",
+        head="of: spare\n",
     )
+    name = f"piston class {label} from the shelf"
+    twin.write("work.yaml", f"candidates:\n  spare:\n    title: {name}\n    part: piston_skirts\n")
     wanted = expected("d2")["c4_choices"][label]
-    found = choice(twin.assess(), "piston_skirts", f"piston class {label} from the shelf")
+    found = choice(twin.assess(), "piston_skirts", name)
     (tried,) = found.places[0].candidates
     assert tried.low == pytest.approx(float(wanted["min"]))
     assert tried.high == pytest.approx(float(wanted["max"]))

@@ -428,9 +428,7 @@ class SecondOpinion:
         rounds.append(("first start", running | {"date": running["first_start"]["date"]}))
         for _, record in rounds:
             assert record["temperature"] == "20 °C"
-        dated = [
-            (name, day_of(record["date"]), record) for name, record in rounds if "on_paper" not in record
-        ]
+        dated = [(name, day_of(record["date"]), record) for name, record in rounds if "of" not in record]
         return sorted(dated, key=lambda one: one[1])
 
     def _tool(self, name: str | None, unit: str) -> Tool | None:

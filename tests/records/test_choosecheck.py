@@ -51,15 +51,8 @@ CASES = [
             ("chamber_per_mm: 4.5", "4.5 has no unit"),
         )
     ),
-    (ROUND, "by: bench 1\n", "by: bench 1\nprice: 90.00\n", "error", "only tried on paper", "on_paper"),
-    (
-        ROUND,
-        "by: bench 1\n",
-        "by: bench 1\non_paper: B\nsize: 0.25 mm\n",
-        "error",
-        "no size step",
-        "undersize",
-    ),
+    (ROUND, "by: bench 1\n", "by: bench 1\nof: crank_b\n", "error", "'crank_b' is no candidate", ""),
+    (WORK, "do: replace\n", "do: replace\n    with: b\n", "error", "'b' is no candidate", ""),
     *(
         (
             ENGINE,
@@ -167,3 +160,21 @@ def test_a_shim_that_is_fitted_is_so_thick(problems: Problems, typed: str, fault
     shims += f"    fit:\n      I1: {typed}\n    why: chosen\n"
     found = problems(("j1/work.yaml", fit, shims))
     assert [one.quote.strip() for one in found] == ([f"I1: {typed}"] if faulty else [])
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("part: crank\n", "'crank' is no part or feature"),
+        ("part: crankshaft\n    sizes:\n      journals: 0.25 mm\n", "no size step"),
+        ("part: crankshaft\n    treated: nitrided\n", "nothing that shells of the sheet are for"),
+        ("part: crankshaft\n    codes:\n      rod_journals: A C\n", "'C' is no code of rod_journals"),
+        ("part: crankshaft\n", "'b' is for crankshaft"),
+    ],
+)
+def test_a_candidate_is_held_against_the_sheet(problems: Problems, line: str, said: str) -> None:
+    candidate = f"candidates:\n  b:\n    title: crank B\n    {line}decisions:\n"
+    changes = [(WORK, "decisions:\n", candidate), (WORK, "do: replace\n", "do: replace\n    with: b\n")]
+    (found,) = [one for one in problems(*changes) if said in one.message]
+    assert (found.file, found.severity) == (WORK, "error")
+    assert found.quote.strip() in line or "with: b" in found.quote

@@ -65,8 +65,9 @@ def test_another_day_decides(write: Write, files: dict[str, str]) -> None:
 
 
 def test_what_is_tried_on_paper_is_another_part(write: Write, files: dict[str, str]) -> None:
-    other = copy(files, ("by: bench 1\n", "by: bench 1\non_paper: crank B\n"), WORN)
-    job = write(files={"j1/measurements/crank-b.yaml": other}).jobs["j1"]
+    other = copy(files, ("by: bench 1\n", "by: bench 1\nof: b\n"), WORN)
+    work = files["j1/work.yaml"] + "candidates:\n  b:\n    title: crank B\n    part: crankshaft\n"
+    job = write(files={"j1/measurements/crank-b.yaml": other, "j1/work.yaml": work}).jobs["j1"]
     assert not [one for one in job.problems if one.severity == "error"]
 
 

@@ -14,7 +14,9 @@ from typing import Literal
 from ... import quantities
 from ...quantities import Sentence, Text, Typed, amid, message
 from ...records.checks.choosecheck import bands_in, halves_of
-from ...records.files.sheet import CodeTable, FeatureRecord
+from ...records.files.choosing import CodeTable
+from ...records.files.jobfile import CandidateRecord
+from ...records.files.sheet import FeatureRecord
 from ...records.files.sizes import same_size
 from ...records.text.fields import Interval
 from ...trade.choosing import shells
@@ -153,8 +155,8 @@ class BearingSet:
     def bearing(self, position: str) -> Bearing:
         """All that is known of one bearing, with the shells that surely serve there."""
         own = self.journal not in self.bench.override
-        size = self._size(position) if own else self.bench.paper_size
-        bearing = Bearing(position, size, *self._family(size))
+        size = self._size(position)
+        bearing = Bearing(position, size, *self._family(size, self._treated(position)))
         bearing.condemned = own and not size and self._condemned(position)
         pins, housing = (self._read(name, position) for name in (self.journal, self.housing))
         bearing.awaited = self._unread(pins, housing)
@@ -171,8 +173,19 @@ class BearingSet:
             self._fit(bearing, bearing.room)
         return bearing
 
+    def _tried(self, feature: str) -> CandidateRecord | None:
+        """The candidate that is tried, where this is of it."""
+        return self.bench.candidate if feature in self.bench.override else None
+
     def _size(self, position: str) -> str:
+        if tried := self._tried(self.journal):
+            return tried.sizes.get(self.journal, "")
         return self.bench.timeline.size(self.journal, position, date.max) if self.journal else ""
+
+    def _treated(self, position: str) -> str:
+        if tried := self._tried(self.journal):
+            return tried.treated or ""
+        return self.bench.timeline.treated(self.journal, position)
 
     def _read(self, feature: str, position: str) -> Columns:
         return self.readings.get(feature, {}).get(position, {})
@@ -218,15 +231,17 @@ class BearingSet:
         beyond = self.bench.beyond(self.journal)
         return any(c.position == position and not self.bench.by_fit(c) for c in beyond)
 
-    def _family(self, size: str) -> tuple[str, list[Grade]]:
-        """The shells for a journal of this size, and their walls."""
+    def _family(self, size: str, treated: str) -> tuple[str, list[Grade]]:
+        """The shells for a journal of this size and treatment, and their walls."""
         sheet = self.sheet
-        if not size:
+        if not size and not treated:
             standard = {STANDARD: sheet.wall} if sheet.wall else {}
             return "", self._grades(sheet.grades) or self._grades(standard)
         for key, other in sheet.other.items():
-            if same_size(key_of(other.for_), key_of(size)):
+            if other.family == treated and same_size(key_of(other.step), key_of(size)):
                 return key, self._grades(other.grades or ({key: other.wall} if other.wall else {}))
+        if treated:
+            return size or treated, []
         step = next((key for key in sheet.sets if same_size(key_of(key), key_of(size))), "")
         low, high = self.bench.ends(sheet.wall, sheet)
         if step and low is not None and high is not None:
@@ -246,7 +261,9 @@ class BearingSet:
 
     def codes_at(self, position: str) -> Place:
         """Codes as read and as measured, and what they would have fitted."""
-        table = self.sheet.codes
+        treated = self._treated(position)
+        others = (other.codes for other in self.sheet.other.values() if treated and other.family == treated)
+        table = next(filter(None, others), None) if treated else self.sheet.codes
         if table is None:
             return Place(position, "nothing known")
         housing, journal = (self._stamped(name, position) for name in (self.housing, self.journal))
@@ -274,10 +291,8 @@ class BearingSet:
 
     def _stamped(self, feature: str, position: str) -> str:
         """The code that was read there, of the engine's own part or of the one tried."""
-        teardown = self.bench.job.teardown
-        read = (
-            self.bench.paper_codes.get(feature) or (teardown.codes.get(feature) if teardown else None) or []
-        )
+        tried = self.bench.candidate
+        read = (tried and tried.codes.get(feature)) or self.bench.timeline.codes(feature, position) or []
         index = self.positions.index(position)
         return read[index] if index < len(read) else ""
 
@@ -303,7 +318,8 @@ class BearingSet:
     def void(self, position: str) -> Void | None:
         """Why the codes tell nothing here; None where they hold."""
         # what is stamped on a part that is tried itself holds
-        stamped = [name for name in (self.journal, self.housing) if name not in self.bench.paper_codes]
+        tried = self.bench.candidate.codes if self.bench.candidate else {}
+        stamped = [name for name in (self.journal, self.housing) if name not in tried]
         voids = (self._void_of(name, position) for name in stamped)
         return next((void for void in voids if void), None)
 
@@ -312,14 +328,14 @@ class BearingSet:
         if feature in bench.override:
             return Void(feature, "of another source")
         noted = bench.job.teardown.codes_void if bench.job.teardown else {}
-        if feature in noted:
+        if feature in noted and not bench.timeline.taken(feature, position):
             return Void(feature, "as noted", noted[feature])
         size = bench.timeline.size(feature, position, date.max)
         if size and size != STANDARD:
             return Void(feature, "at another size", size)
         for name, decision in bench.job.decisions.items():
             spots = bench.timeline.spots(decision.about, decision.positions)
-            if decision.do != "reuse" and (feature, position) in spots:
+            if decision.do != "reuse" and not decision.with_ and (feature, position) in spots:
                 return Void(feature, "reconditioned" if decision.do == "recondition" else "exchanged", name)
         return None
 

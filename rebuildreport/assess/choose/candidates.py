@@ -52,7 +52,8 @@ def _verdict(bench: Workbench, name: str, kind: Kind, computed: Computed) -> str
     wear = sheet.wear.get(trait.limit)
     if computed.measured is None or (wear is not None and wear.see):
         return ""
-    limits = limits_for(bench.engine, sheet, trait, unit_of(sheet, trait), bench.paper_size)
+    size = bench.candidate.sizes.get(name, "") if bench.candidate else ""
+    limits = limits_for(bench.engine, sheet, trait, unit_of(sheet, trait), size)
     return opinion(computed, trait, limits, True, bench.shop).verdict
 
 

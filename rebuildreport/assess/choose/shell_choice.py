@@ -142,7 +142,7 @@ def _place(plan: ShellPlan, bearing: Bearing, codes: Place) -> Place:
         (other for other in bearing.pairs if sorted(other.grades) != sorted(pair.grades)),
         key=lambda other: (other.off(laid.target), other.name),
     )
-    runner_up = next((Typed(other.name) for other in others if not plan.lacking(other)), NOTHING)
+    runner_up = next((Typed(other.name) for other in others if not plan.lacking(other, bearing)), NOTHING)
     notes = [shell_words.why_unlike(plan, bearing, place.by_measurement, pair)]
     if bearing.awaited:
         notes.insert(0, shell_words.awaited_text(laid, bearing.awaited))
@@ -154,7 +154,10 @@ def _place(plan: ShellPlan, bearing: Bearing, codes: Place) -> Place:
         low=pair.smallest,
         high=pair.largest,
         middle=pair.mean,
-        candidates=tuple(_candidate(plan, other, pair) for other in [pair, *others[: SHOWN - 1]]),
+        candidates=tuple(
+            _candidate(other, pair, bool(plan.lacking(other, bearing)))
+            for other in [pair, *others[: SHOWN - 1]]
+        ),
         runner_up=runner_up,
         note=present(notes),
     )
@@ -178,8 +181,8 @@ def _answered(place: Place, pair: Pair, number: str) -> Place:
     return replace(place, answer=Typed(pair.name), grades=pair.grades)
 
 
-def _candidate(plan: ShellPlan | None, pair: Pair, chosen: Pair | None = None) -> Candidate:
-    note = Sentence("not to be had") if plan and plan.lacking(pair) else NOTHING
+def _candidate(pair: Pair, chosen: Pair | None = None, lacking: bool = False) -> Candidate:
+    note = Sentence("not to be had") if lacking else NOTHING
     return Candidate(
         Typed(pair.name),
         pair.smallest,
@@ -216,7 +219,7 @@ def _as_ordered(laid: BearingSet, bearing: Bearing, place: Place) -> Place:
     return replace(
         _answered(place, tried[0], laid.set_of(bearing)),
         status="provisional",
-        candidates=tuple(_candidate(None, pair) for pair in tried[:SHOWN]),
+        candidates=tuple(_candidate(pair) for pair in tried[:SHOWN]),
         note=shell_words.ordered_note(laid, bearing, tried[0]),
     )
 

@@ -33,7 +33,7 @@ class ShellPlan:
     def __init__(self, laid: BearingSet, bearings: Sequence[Bearing]) -> None:
         self.laid = laid
         self.options = {
-            bearing.position: [self._option(pair) for pair in bearing.pairs]
+            bearing.position: [self._option(pair, bearing) for pair in bearing.pairs]
             for bearing in bearings
             if bearing.pairs
         }
@@ -51,8 +51,8 @@ class ShellPlan:
             self.best = most_places(self.options, self.supplies)
             self.short = short_of(self.options, self.supplies, self.best)
 
-    def _option(self, pair: Pair) -> SelectionOption:
-        return shells.option(pair, self.laid.target, self.laid.two)
+    def _option(self, pair: Pair, bearing: Bearing) -> SelectionOption:
+        return shells.option(pair, self.laid.target, self.laid.two, bearing.family)
 
     @property
     def without(self) -> list[str]:
@@ -60,21 +60,26 @@ class ShellPlan:
         return [position for position in self.options if self.best and position not in self.best.chosen]
 
     def _supply(self, half: Piece) -> Supply:
+        sheet = self.laid.sheet
+        if half.family in sheet.other and half.grade in sheet.grades:
+            return Supply()  # called like one of the maker's own, which is what lies on the shelf
         row = "count" if self.laid.bush else half.which
         return self.laid.bench.supply(self.laid.shells, row, half.grade, self.number(half))
 
     def number(self, half: Piece) -> str:
         """The part that a half of one grade is bought as, '' where the sheet has none."""
         sheet = self.laid.sheet
-        for other in sheet.other.values():
-            if half.grade in other.grades and other.halves.get(half.which):
-                return other.halves[half.which]
-        own = sheet.pieces.get(f"{half.which} {half.grade}", "") or sheet.pieces.get(half.grade, "")
-        return own or sheet.halves.get(half.which, "") or sheet.sets.get(half.grade, "")
+        mine = sheet.other.get(half.family, sheet)
+        # a grade that only the others have may stand among the sheet's own numbers
+        for of in (mine,) if half.grade in sheet.grades else (mine, sheet):
+            own = of.pieces.get(f"{half.which} {half.grade}") or of.pieces.get(half.grade)
+            if number := own or of.halves.get(half.which):
+                return number
+        return sheet.sets.get(half.grade, "")
 
-    def lacking(self, pair: Pair) -> list[Piece]:
+    def lacking(self, pair: Pair, bearing: Bearing) -> list[Piece]:
         """What of a pair lies on no shelf, and cannot be ordered."""
-        halves = dict.fromkeys(self._option(pair).parts)
+        halves = dict.fromkeys(self._option(pair, bearing).parts)
         supplies = {half: self.supplies.get(half, Supply()) for half in halves}
         return [half for half, had in supplies.items() if not (had.order or had.shelf)]
 

@@ -283,7 +283,7 @@ def why_unlike(plan: ShellPlan, bearing: Bearing, grade: str, pair: Pair) -> Tex
         words = message("{grade} would give {mean} on average")
     elif alike.off(laid.target) > pair.off(laid.target):
         words = message("{grade} at both halves would give {mean} on average, farther from the target")
-    lacking = [Sentence("no {part} is to be had", part=told(half)) for half in plan.lacking(alike)]
+    lacking = [Sentence("no {part} is to be had", part=told(half)) for half in plan.lacking(alike, bearing)]
     return present([Sentence(words, grade=grade, mean=length(laid.bench, alike.mean)), *lacking])
 
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 
 from ...quantities import NOTHING, Figure, Measure, Sentence, Text, as_printed, convert, message, present
 from ...records.checks.choosecheck import halves_of
@@ -225,7 +224,7 @@ def _of_journals(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
     said += _scores_unread(surfaces)
     said += _runout(surfaces)
     said += [_hardened(surfaces, chosen), *_fillets(surfaces)]
-    if bench.timeline.size(surfaces.name, chosen.governing, date.min):
+    if bench.timeline.size_as_found(surfaces.name, chosen.governing):
         said.append(Sentence("machined before: the step is counted from standard, not from what is there"))
     return said
 

@@ -124,7 +124,8 @@ def _doubts(bench: Workbench, name: str) -> Iterator[Text]:
 def _tried(paper: Workbench) -> list[Choice]:
     """The choices with parts that are not in the engine, and what those cost and are worth themselves."""
     own = own_surfaces(paper)
-    return [replace(choice, paper_price=paper.paper_price, own=own) for choice in _all_kinds(paper)]
+    price = paper.candidate.price if paper.candidate else None
+    return [replace(choice, paper_price=price, own=own) for choice in _all_kinds(paper)]
 
 
 def open_choices(chosen: Sequence[Choice], work_done: bool) -> list[Text]:

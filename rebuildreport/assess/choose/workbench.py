@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -11,7 +11,7 @@ from ... import quantities
 from ...quantities import Figure, Quantity, Text
 from ...records import JobFolder
 from ...records.files.choosing import Shelf
-from ...records.files.rounds import RoundRecord
+from ...records.files.jobfile import CandidateRecord
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import Interval, bare_or_unit
@@ -43,11 +43,13 @@ class Workbench:
     found: list[Characteristic]
     shelves: Mapping[str, Shelf]
     work_done: bool
-    on_paper: str = ""  # what is tried, where these are not all the engine's own
+    candidate: CandidateRecord | None = None  # that is tried: these are not all the engine's own
     override: dict[str, Readings] = field(default_factory=dict)
-    paper_price: Decimal | None = None  # of what is tried
-    paper_size: str = ""  # size step that it has
-    paper_codes: Mapping[str, list[str]] = field(default_factory=dict)  # feature: codes stamped on it
+
+    @property
+    def on_paper(self) -> str:
+        """What is tried, '' where all is the engine's own."""
+        return self.candidate.title if self.candidate else ""
 
     @property
     def guarded(self) -> bool:
@@ -75,6 +77,8 @@ class Workbench:
             if one.feature != feature or (until is not None and one.date > until):
                 continue
             for position, columns in one.readings.items():
+                if self.timeline.gone(feature, position, one.date):
+                    continue
                 if self.timeline.state(feature, position, one.date).used:
                     found.setdefault(position, {}).update(columns)
         return found
@@ -84,7 +88,9 @@ class Workbench:
         return [
             c
             for c in self.found
-            if c.feature == feature and c.verdict == "beyond limit" and (c.stands or ever)
+            if c.feature == feature
+            and c.verdict == "beyond limit"
+            and (c.stands or (ever and not self.timeline.gone(c.feature, c.position, c.day)))
         ]
 
     def by_fit(self, one: Characteristic) -> bool:
@@ -210,40 +216,22 @@ class Workbench:
         sheet = self.engine.parts.get(part)
         return sheet.price if sheet else None
 
-    def papers(self) -> list[Workbench]:
-        """The same bench, once for each part that is only tried on paper, with its readings in place."""
-        benches = []
-        for name, file in self.job.rounds.items():
-            if file.model.on_paper:
-                alone = replace(file, model=file.model.model_copy(update={"on_paper": None}))
-                job = replace(self.job, rounds={name: alone}, running=None)
-                tables = _by_part(file.model, occasions(self.shop, self.engine, job))
-                benches += [self._with(file.model, words, read) for words, read in tables.items()]
-        return benches
-
-    def _with(self, tried: RoundRecord, words: str, read: dict[str, Readings]) -> Workbench:
-        """The bench with what is tried on it."""
-        return replace(
-            self,
-            on_paper=words,
-            override={**{feature: {} for feature in tried.codes}, **read},
-            paper_codes=tried.codes,
-            paper_price=tried.price,
-            paper_size=tried.size or "",
-        )
-
-
-def _by_part(tried: RoundRecord, taken: list[Occasion]) -> dict[str, dict[str, Readings]]:
-    """Readings by feature of each thing that is tried: where a feature stands twice, each table is one."""
-    name = tried.on_paper or ""
-    parts: dict[str, dict[str, Readings]] = {}
-    if tried.codes and not taken:
-        parts[name] = {}  # known by its stamps alone
-    repeated = len({table.feature for table in taken}) < len(taken)
-    for table in taken:
-        words = f"{name}, {table.table.replace('_', ' ')}" if repeated else name
-        parts.setdefault(words, {})[table.feature] = table.readings
-    return parts
+    def papers(self) -> Iterator[Workbench]:
+        """The same bench, once for each candidate that is only tried, with its readings in place."""
+        for name, candidate in self.job.candidates.items():
+            if name in self.job.taken:
+                continue
+            read = {
+                key: replace(file, model=file.model.model_copy(update={"of": None}))
+                for key, file in self.job.rounds.items()
+                if file.model.of == name
+            }
+            tables = occasions(self.shop, self.engine, replace(self.job, rounds=read, running=None))
+            readings: dict[str, Readings] = {feature: {} for feature in candidate.codes}
+            for table in tables:
+                readings[table.feature] = {**readings.get(table.feature, {}), **table.readings}
+            if readings:
+                yield replace(self, candidate=candidate, override=readings)
 
 
 def how_settled(impossible: bool, waits: bool) -> Status:

@@ -131,7 +131,7 @@ class WornSurfaces:
             self.runouts.get(position, self.runouts.get("", ZERO)),
             smallest(walls) if walls else None,
             smallest(fillets) if fillets else None,
-            abs(step_in_mm(self.bench.timeline.size(self.name, position, date.min))),
+            abs(step_in_mm(self.bench.timeline.size_as_found(self.name, position))),
         )
 
     @property

@@ -49,6 +49,7 @@ class Occasion:
     set_from: str = ""
     warm: bool = False  # part and instrument had not soaked together
     corrected: bool = False
+    of: str = ""  # the candidate that it was read on before it became the engine's
     uncorrected: bool = False  # read away from 20 °C, and nobody says of what material
 
     @property
@@ -158,7 +159,7 @@ def _join(one: Occasion, other: Occasion) -> None:
 
 def all_rounds(job: JobFolder) -> list[RoundFile]:
     """The measuring rounds, and the readings of the first start as the last of them."""
-    rounds = [one for one in job.rounds.values() if not one.model.on_paper]
+    rounds = [one for one in job.rounds.values() if not job.tried(one)]
     running = job.running
     if running and running.tables and running.first_start:
         model = RoundRecord(
@@ -210,6 +211,7 @@ class _TableReader:
             Instrument("", 0.0, 0.0) if self.counted or self.instrument is None else self.instrument,
             record,
             file=file.source.file,
+            of=file.model.of or "",
             set_from=self.table.set_from or "",
             warm=self.scale_warmth is not None,
         )

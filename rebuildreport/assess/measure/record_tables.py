@@ -59,7 +59,7 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
         rows={position: _texts(columns, table.columns) for position, columns in cells.items()},
         doubts=tuple(doubt.says for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)),
         left_out=tuple(spot for spot in spots if (file.name, name, *spot) in job.suspects),
-        on_paper=file.model.on_paper or "",
+        on_paper=_candidate(job, file),
     )
 
 
@@ -68,7 +68,13 @@ def _texts(cells: Mapping[str, Cell], columns: list[str]) -> tuple[str, ...]:
 
 
 def _papers(job: JobFolder) -> list[RoundFile]:
-    return [one for one in job.rounds.values() if one.model.on_paper]
+    return [one for one in job.rounds.values() if job.tried(one)]
+
+
+def _candidate(job: JobFolder, file: RoundFile) -> str:
+    """What a round was read on that is not in the engine."""
+    known = job.candidates.get(file.model.of or "") if job.tried(file) else None
+    return known.title if known else ""
 
 
 def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[InstrumentUsed, ...]:

@@ -9,28 +9,34 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from math import inf
 from typing import Literal
 
 from ...records import JobFolder
+from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine
 
 Spot = tuple[str, str]  # feature, position
 Condition = Literal["used", "machined", "new"]
 Cause = Literal["decision", "finding", "size", "always", "joint", "part"]
+BEFORE: tuple[Cause, ...] = ("decision", "finding")  # of a part that another takes the place of
 
 
 @dataclass(frozen=True, slots=True)
 class SurfaceChange:
-    """A position becomes another surface, or another part, after this day."""
+    """A position becomes another surface, or another part, after this day.
+
+    A candidate that becomes the engine's does so on the eve of what was read of it: all of that counts.
+    """
 
     date: date
-    becomes: Literal["machined", "new"]
+    becomes: Condition
     cause: Cause
     name: str  # of the decision or finding, the surface whose size was decided, the part, the joint
     decided: bool  # by a decision, which acts at once; else once work is done
     size: str = ""
+    candidate: str = ""  # that takes its place, used as it comes
 
 
 Changed = tuple[Spot, SurfaceChange]
@@ -69,7 +75,8 @@ def parts_of(engine: Engine, component: str) -> set[str]:
         numbers |= set(engine.joints[component].needs)
     if sheet is not None:
         numbers |= {*sheet.replace_with, *sheet.sets.values(), *sheet.halves.values(), *sheet.pieces.values()}
-        numbers |= {part for other in sheet.other.values() for part in other.halves.values()}
+        for other in sheet.other.values():
+            numbers |= {*other.halves.values(), *other.pieces.values()}
     return numbers
 
 
@@ -82,7 +89,9 @@ def changes(engine: Engine, job: JobFolder, as_found: date | None) -> Iterator[C
     decided = list(_decided(engine, job))
     yield from decided
     if as_found is not None:
-        yield from _condemned(engine, job, as_found)
+        eves = {spot: change.date for spot, change in decided if change.candidate}
+        for spot, change in _condemned(engine, job, as_found):
+            yield spot, replace(change, date=min(change.date, eves.get(spot, change.date)))
     kept = {
         spot
         for decision in job.decisions.values()
@@ -96,12 +105,40 @@ def changes(engine: Engine, job: JobFolder, as_found: date | None) -> Iterator[C
     yield from ((spot, change) for spot, change in followed if spot not in kept)
 
 
-def _decided(engine: Engine, job: JobFolder) -> Iterator[Changed]:
-    for name, decision in job.decisions.items():
-        if decision.do != "reuse":
-            becomes: Literal["machined", "new"] = "new" if decision.do == "replace" else "machined"
-            change = SurfaceChange(decision.date, becomes, "decision", name, True, decision.size or "")
-            yield from ((spot, change) for spot in spots(engine, decision.about, decision.positions))
+def _decided(engine: Engine, job: JobFolder) -> list[Changed]:
+    """What was decided, in the order of its days, and of one day as it was written."""
+    found: list[Changed] = []
+    for name, decision in sorted(job.decisions.items(), key=lambda item: item[1].date):
+        if decision.do == "reuse":
+            continue
+        becomes: Literal["machined", "new"] = "new" if decision.do == "replace" else "machined"
+        change = SurfaceChange(decision.date, becomes, "decision", name, True, decision.size or "")
+        mine = spots(engine, decision.about, decision.positions)
+        if decision.with_:
+            change = replace(change, becomes="used", candidate=decision.with_, date=_eve(job, decision))
+            # what was decided before is about the one that it takes the place of
+            found = [(s, replace(c, date=min(c.date, change.date)) if s in mine else c) for s, c in found]
+        known = job.candidates.get(change.candidate)
+        found += [(s, replace(change, size=known.sizes.get(s[0], "")) if known else change) for s in mine]
+    return found
+
+
+def _eve(job: JobFolder, decision: DecisionRecord) -> date:
+    """The day before the candidate was first read, else the day of the decision that takes it."""
+    read = [file.model.date for file in job.rounds.values() if file.model.of == decision.with_]
+    return min([decision.date, *(day - timedelta(days=1) for day in read)])
+
+
+def in_force(engine: Engine, job: JobFolder) -> JobFolder:
+    """The job without decisions about nothing but what a candidate has taken the place of since."""
+    if job.work is None or not job.taken:
+        return job
+    decided = _decided(engine, job)
+    last = {spot: at for at, (spot, change) in enumerate(decided) if change.candidate}
+    live = {change.name for at, (spot, change) in enumerate(decided) if at >= last.get(spot, 0)}
+    over = {change.name for _, change in decided} - live
+    decisions = {name: one for name, one in job.decisions.items() if name not in over}
+    return replace(job, work=job.work.model_copy(update={"decisions": decisions}))
 
 
 def _condemned(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:

@@ -14,10 +14,11 @@ from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...records.files.sizes import sized as sized
 from ...records.files.sizes import step_in_mm as step_in_mm
+from ...records.files.teardown import SizeAsFound
 from ...trade.measuring.uncertainty import Measured
 from .following_moves import carried
 from .observations import Occasion, of_whole_engine
-from .state import Spot, State, SurfaceChange, changes, spots
+from .state import BEFORE, Spot, State, SurfaceChange, changes, spots
 
 
 @dataclass(slots=True)
@@ -64,9 +65,22 @@ class Timeline:
             for change in self._changes.get((feature, position), [])
             if self._acts(change, feature, position, day)
         )
-        if not acting:
-            return State("used")
-        return State("new" if any(change.becomes == "new" for change in acting) else "machined", acting)
+        for at, change in enumerate(acting):
+            if change.candidate:
+                acting = (*(one for one in acting[:at] if one.cause not in BEFORE), *acting[at:])
+                break
+        kinds = {change.becomes for change in acting}
+        return State("new" if "new" in kinds else "machined" if "machined" in kinds else "used", acting)
+
+    def taken(self, feature: str, position: str) -> SurfaceChange | None:
+        """The change by which a candidate took this place, if one did."""
+        here = self._changes.get((feature, position), [])
+        return next((change for change in reversed(here) if change.candidate), None)
+
+    def gone(self, feature: str, position: str, day: date) -> bool:
+        """Whether what was read there on a day is no longer in the engine: a candidate took its place."""
+        taken = self.taken(feature, position)
+        return taken is not None and day <= taken.date
 
     def spots(self, about: str, positions: list[str]) -> list[Spot]:
         """Features and positions meant by a feature's or a part's name; no positions: all of them."""
@@ -113,8 +127,8 @@ class Timeline:
         what was new or machined when it was read is what was bought or made: that it is beyond its limit
         makes it no other.
         """
-        if not self.state(feature, position, day).used:
-            return True
+        if self.taken(feature, position) or not self.state(feature, position, day).used:
+            return not self.gone(feature, position, day)
         last = self._last_worked_on()
         if last is not None:
             return day > last
@@ -141,23 +155,44 @@ class Timeline:
 
     def size(self, feature: str, position: str, day: date) -> str:
         """The size step in force on a day, as typed: '0.50 mm undersize', or ''."""
-        size = self.size_as_found(feature, position)
+        earlier = self._earlier(feature, position)
+        size = (earlier and earlier.size) or ""
         for change in sorted(self._changes.get((feature, position), []), key=lambda c: c.date):
-            if change.decided and change.size and self._acts(change, feature, position, day):
+            says = change.candidate or (change.decided and change.size)
+            if says and self._acts(change, feature, position, day):
                 size = change.size
         return size
 
-    def size_as_found(self, feature: str, position: str) -> str:
-        """The size step that it came with, '' where nobody says so."""
+    def _earlier(self, feature: str, position: str) -> SizeAsFound | None:
+        """Earlier work on the engine's own, as it came."""
         teardown = self.job.teardown
         for one in reversed(teardown.sizes_as_found if teardown else []):
             if one.feature == feature and position in one.positions:
-                return one.size or ""
-        return ""
+                return one
+        return None
+
+    def size_as_found(self, feature: str, position: str) -> str:
+        """The size step that what is there came with, '' where nobody says so."""
+        found = self.taken(feature, position) or self._earlier(feature, position)
+        return (found and found.size) or ""
+
+    def treated(self, feature: str, position: str) -> str:
+        """How what is there is treated, as shells of the sheet are for: '' as the maker's own."""
+        taken = self.taken(feature, position)
+        known = self.job.candidates.get(taken.candidate) if taken else self._earlier(feature, position)
+        return (known and known.treated) or ""
+
+    def codes(self, feature: str, position: str) -> list[str] | None:
+        """The codes that were read of what is there, one a position."""
+        taken = self.taken(feature, position)
+        known = self.job.candidates.get(taken.candidate) if taken else self.job.teardown
+        return known.codes.get(feature) if known else None
 
     def decided_size(self, feature: str, position: str) -> str:
         """The size step that the newest decision asks for, '' where none does."""
-        changes = sorted(self._changes.get((feature, position), []), key=lambda change: change.date)
+        here = self._changes.get((feature, position), [])
+        since = here[here.index(taken) + 1 :] if (taken := self.taken(feature, position)) else here
+        changes = sorted(since, key=lambda change: change.date)
         sizes = [change.size for change in changes if change.decided and change.size]
         return sizes[-1] if sizes else ""
 
@@ -166,5 +201,6 @@ def _last_as_found(job: JobFolder, occasions: list[Occasion]) -> date | None:
     """The last day of what was read up to the first decision: it tells how the engine came."""
     days = {one.date for one in job.decisions.values()} | {one.date for one in job.tightened}
     start = min(days, default=date.max)
-    first = occasions[0].round if occasions else ""
-    return max((one.date for one in occasions if one.round == first or one.date <= start), default=None)
+    own = [one for one in occasions if not one.of]
+    first = own[0].round if own else ""
+    return max((one.date for one in own if one.round == first or one.date <= start), default=None)

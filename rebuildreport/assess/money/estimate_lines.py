@@ -143,7 +143,7 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
     extra = {one.part: one.for_ for one in work.parts}
     for need, quantity, inside in after_sets(engine, needs):
         known = need.part in engine.parts
-        part = engine.parts.get(need.part) or Part(name=need.part)
+        part = engine.parts.get(need.part) or Part(name=need.part, price=need.price)
         own = need.part in work.customer_brings
         grounds = [*need.grounds, *extra.get(need.part, [])]
         lines.add(

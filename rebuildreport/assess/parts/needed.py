@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, english
 from ...records import JobFolder
@@ -19,7 +20,8 @@ class Need:
     """One part of the list while it is being gathered."""
 
     part: str
-    name: Text = NOTHING  # where it is no part of the sheet: what is still to be chosen
+    name: Text = NOTHING  # where it is no part of the sheet: a candidate, or what is still to be chosen
+    price: Decimal | None = None  # of a candidate: what it costs itself
     always: int = 0  # of every rebuild: whatever else asks for them at their places asks for these
     count: int = 0  # asked for as a number, beside them
     positions: list[str] = field(default_factory=list)  # asked for by position: each once

@@ -216,6 +216,8 @@ class PartsList:
         for one in self.found:
             if one.verdict != "beyond limit" or not self._bought_for(one) or self._mended(one):
                 continue
+            if self.timeline.gone(one.feature, one.position, one.day):
+                continue
             again = max(self._read_again(one), key=lambda value: value.day, default=None)
             if again is not None:
                 decided = self._decided(one, "replace") or one.feature in self.set_by_shims
@@ -291,6 +293,9 @@ class PartsList:
             )
             if finding.title:
                 why = Typed(finding.title)
+            every = self.timeline.spots(component, list(finding.positions))
+            if every and not finding.needs and all(self.timeline.taken(*spot) for spot in every):
+                continue  # a candidate takes its place
             # no positions: all of the feature's, as in decisions
             positions = list(finding.positions or own_places(self.engine, component))
             if component in self.engine.fasteners and not finding.needs:
@@ -308,6 +313,11 @@ class PartsList:
     def _decisions(self) -> None:
         for name, decision in self.job.decisions.items():
             about, why = decision.about, Typed(decision.why)
+            if candidate := self.job.candidates.get(decision.with_ or ""):
+                title = Typed(candidate.title)
+                need = self._need(decision.with_ or "", why, count=1, ground=name, name=title)
+                need.price = candidate.price
+                continue
             sheet = self.engine.features.get(about)
             if decision.do == "replace" and about in self.engine.fasteners:
                 self._bolts(about, why, list(decision.positions), name)

@@ -52,7 +52,7 @@ class ShellSets:
         """Whether shells have grades of their own for a size, which a choice buys by halves."""
         sheet = self.engine.features.get(feature or "")
         return sheet is not None and any(
-            same_size(key_of(one.for_), key_of(size)) and bool(one.halves or sheet.halves or sheet.pieces)
+            same_size(key_of(one.step), key_of(size)) and bool(one.halves or sheet.halves or sheet.pieces)
             for one in sheet.other.values()
         )
 

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 from ...quantities import Sentence, Several, Text, Typed, english, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
-from ..measure.state import parts_of
+from ..measure.state import parts_of, spots
 from ..model.choice import Choice
 from .needed import Need
 
@@ -63,7 +63,11 @@ def unbought(
     grounds = {ground for need in needs for ground in need.grounds}
     paid = _paid_for(job)
     gone = condemned(job)
+    candidates = [one for one in job.decisions.values() if one.with_]
+    taken = {spot for one in candidates for spot in spots(engine, one.about, one.positions)}
     for component, why in gone.items():
+        if (places := spots(engine, component, [])) and taken >= {*places}:
+            continue
         own = {component, open_part.format(component), *parts_of(engine, component)}
         named = {name for name, _ in why}
         supplied = _supplied(engine, job, component, named)

@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from ...quantities import QuantityError
-from ..files.choosing import MachiningOrder, Shelf, Shims, Stock
-from ..files.jobfile import Teardown, Work
+from ..files.choosing import CodeTable, MachiningOrder, Shelf, Shims, Stock
+from ..files.jobfile import CandidateRecord, DecisionRecord, Teardown, Work
 from ..files.measured import kinds
-from ..files.rounds import RoundRecord
-from ..files.sheet import CodeTable, Engine, FeatureRecord
-from ..files.sizes import sizes_of, steps_of
+from ..files.sheet import Engine, FeatureRecord
+from ..files.sizes import sizes_of, step_in_mm, steps_of
 from ..text.fields import Interval
 from ..text.notes import Notes
 from ..text.problems import Problem
@@ -187,7 +186,11 @@ def check_chosen(
         words = "no part of the sheet's features, and no sublet line is about it"
         notes.named(work, ("machining.*.parts",), sent, words)
         notes.named(work, ("machining.*.positions.@",), engine.features, "no feature of the sheet")
+        for name, candidate in work.candidates.items():
+            _candidate(notes, ("candidates", name), candidate, engine)
         for name, decision in work.decisions.items():
+            if decision.with_ is not None:
+                _takes(notes, ("decisions", name, "with"), decision, work)
             _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
         for name, order in work.machining.items():
             _ceilings(notes, ("machining", name), order, engine)
@@ -200,17 +203,38 @@ def check_chosen(
     return found
 
 
-def check_paper_codes(round_: RoundRecord, source: Source, engine: Engine) -> list[Problem]:
-    """Codes as read on what is only tried on paper."""
-    notes = Notes(source)
-    _codes_read(notes, round_.codes, engine)
-    return notes.found
+def _candidate(notes: Notes, at: Where, candidate: CandidateRecord, engine: Engine) -> None:
+    """What it would take the place of, and what is said of it, is on the sheet."""
+    parts = {feature.part for feature in engine.features.values() if feature.part}
+    notes.known((*at, "part"), candidate.part, {*engine.features, *parts}, "no part or feature of the sheet")
+    for name, size in candidate.sizes.items():
+        notes.known((*at, "sizes", name), name, engine.features, "no feature of the sheet", key=True)
+        if size != "standard" and not step_in_mm(size):
+            notes.error((*at, "sizes", name), f"'{size}' is no size step", "as in 0.25 mm undersize")
+    if candidate.treated:
+        known = {other.family for one in engine.features.values() for other in one.other.values()} - {""}
+        notes.known((*at, "treated"), candidate.treated, known, "nothing that shells of the sheet are for")
+    _codes_read(notes, candidate.codes, engine, candidate.treated or "", at)
 
 
-def _codes_read(notes: Notes, read: Mapping[str, list[str]], engine: Engine) -> None:
-    bands = _bands_of_codes(engine)
+def _takes(notes: Notes, where: Where, decision: DecisionRecord, work: Work) -> None:
+    """A candidate takes the place of what it is for, and of nothing else."""
+    taken = decision.with_ or ""
+    if not notes.known(where, taken, work.candidates, "no candidate of this file"):
+        return
+    meant = work.candidates[taken].part
+    if decision.do != "replace":
+        notes.error(where, f"'{decision.do}' keeps what is there", "do: replace", key=True)
+    elif decision.about != meant:
+        notes.error(where, f"'{taken}' is for {meant}, and this is about {decision.about}", f"about: {meant}")
+
+
+def _codes_read(
+    notes: Notes, read: Mapping[str, list[str]], engine: Engine, treated: str = "", at: Where = ()
+) -> None:
+    bands = _bands_of_codes(engine, treated)
     for name, codes in read.items():
-        where: Where = ("codes", name)
+        where: Where = (*at, "codes", name)
         if not notes.known(where, name, engine.features, "no feature of the sheet", key=True):
             continue
         if name not in bands:
@@ -227,14 +251,17 @@ def _codes_read(notes: Notes, read: Mapping[str, list[str]], engine: Engine) -> 
             notes.error(where, message, "? for one that cannot be read")
 
 
-def _bands_of_codes(engine: Engine) -> dict[str, dict[str, Interval]]:
+def _bands_of_codes(engine: Engine, treated: str) -> dict[str, dict[str, Interval]]:
     """Features that carry codes, each with the bands that its codes stand for."""
     bands: dict[str, dict[str, Interval]] = {}
     for fit in engine.features.values():
         shells = engine.features.get(fit.shells or "")
-        if shells and shells.codes:
-            bands[fit.housing or ""] = shells.codes.housing_bands
-            bands[fit.journal or ""] = shells.codes.journal_bands
+        others = shells.other.values() if shells and treated else ()
+        table = next((other.codes for other in others if other.family == treated), None)
+        table = table or (shells.codes if shells else None)
+        if table:
+            bands[fit.housing or ""] = table.housing_bands
+            bands[fit.journal or ""] = table.journal_bands
     return bands
 
 

@@ -1,4 +1,4 @@
-"""Rounds beside each other: days, what is tried on paper, and one spot read in two tables of one day.
+"""Rounds beside each other: days, what is no part of the engine, and one spot read in two tables of one day.
 
 What stands is the newest reading, and its day says which that is.  Where the day does not, a person has to
 say it: neither the name of a file nor the place of a table in it does.
@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from ...quantities import dimension
 from ..files.measured import MeasuredTable, tables
 from ..files.rounds import FIRST_START, Cell
-from ..files.sizes import step_in_mm
 from ..text.notes import Notes
 from ..text.problems import Problem
 
@@ -35,22 +34,13 @@ def check_rounds(job: JobFolder) -> list[Problem]:
     problems: list[Problem] = []
     for file in job.rounds.values():
         notes = Notes(file.source)
-        _on_paper(notes, file)
+        if file.model.of is not None:
+            notes.known(("of",), file.model.of, job.candidates, "no candidate of work.yaml")
         _day_and_temperature(notes, file, job)
         problems += notes.found
     twice = list(_twice(job))
     told = {problem.file for problem in twice}
     return [*problems, *twice, *(copy for copy in _copies(job) if copy.file not in told)]
-
-
-def _on_paper(notes: Notes, file: RoundFile) -> None:
-    """Price, size and codes belong to what is tried on paper, and a size is a step."""
-    model = file.model
-    for key in ("price", "size", "codes"):
-        if getattr(model, key) and model.on_paper is None:
-            notes.error((key,), f"'{key}' is of what is only tried on paper", "add 'on_paper: ...'", key=True)
-    if model.size and model.size != "standard" and not step_in_mm(model.size):
-        notes.error(("size",), f"'{model.size}' is no size step", "as in 0.25 mm undersize")
 
 
 def _day_and_temperature(notes: Notes, file: RoundFile, job: JobFolder) -> None:
@@ -67,7 +57,7 @@ def _twice(job: JobFolder) -> Iterator[Problem]:
     pairs: dict[tuple[int, int], list[_Twice]] = defaultdict(list)
     measured = [table for table in tables(job) if table.round != FIRST_START]  # that one is always the last
     for number, table in enumerate(measured):
-        part = job.rounds[table.round].model.on_paper
+        part = job.rounds[table.round].model.of
         for position, column, cell in table.taken():
             before, known = read.setdefault((part, table.feature, table.day, position, column), (table, cell))
             if before is not table:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from ... import quantities
 from ...quantities import QuantityError, UnknownUnit
+from ..files.choosing import CodeTable
 from ..files.measured import kinds
-from ..files.sheet import CodeTable, Engine, FeatureRecord
+from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
 from ..files.sizes import steps_of
 from ..text.fields import Interval, bare_or_unit

@@ -98,8 +98,8 @@ def _by_round(every: list[BandRow], job: JobFolder, engine: Engine) -> list[list
     by_round: dict[str, list[BandRow]] = {}
     for row in every:
         file = job.rounds.get(row.table.round)
-        # of parts of another engine, tried on paper, nobody knows what size they were
-        if file is None or not file.model.on_paper:
+        # of parts of another engine nobody knows what size they were
+        if file is None or not file.model.of:
             by_round.setdefault(row.table.round, []).append(row)
     return list(by_round.values())
 

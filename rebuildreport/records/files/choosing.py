@@ -5,7 +5,18 @@ from typing import Literal
 from pydantic import Field
 
 from ..text.fields import BareOrUnit, Commas, Day, Limit, Money, Names, Phrases, Record, Stamped, Text
-from .sizes import sizes_of
+from .sizes import size_step, sizes_of
+
+
+class CodeTable(Record):
+    """Housing code and journal code to a shell grade."""
+
+    housing_bands: dict[str, Limit]
+    journal_bands: dict[str, Limit]
+    columns: Names
+    rows: dict[str, Stamped] = Field(
+        description="housing code: a grade for each journal code; S2/S3 where the halves differ"
+    )
 
 
 class OtherShells(Record):
@@ -14,10 +25,23 @@ class OtherShells(Record):
     for_: Text = Field(
         alias="for", description="a size, as in 0.25 mm undersize, or in words, as in nitrided"
     )
+    size: Text | None = Field(None, description="size step of a crank that 'for:' tells in words")
     wall: Limit | None = Field(None, description="where it comes in one wall only")
     grades: dict[str, Limit] = Field({}, description="grade as stamped: wall")
     halves: dict[str, Text] = Field({}, description="upper, lower: part")
+    pieces: dict[str, Text] = Field({}, description="grade, or half and grade (upper S3): part")
+    codes: CodeTable | None = Field(None, description="the table by which its grades are told")
     note: Text | None = Field(None, description="what else is different: groove, width, tang, alloy")
+
+    @property
+    def family(self) -> str:
+        """The kind of crank that it is for, '' for the maker's own at another size."""
+        return "" if size_step(self.for_).amount is not None else self.for_
+
+    @property
+    def step(self) -> str:
+        """The size step that it is for, '' for standard."""
+        return (self.size or "") if self.family else self.for_
 
 
 class Machining(Record):

@@ -13,6 +13,7 @@ from .doubt import Doubt, Spot
 from .issued import IssueRegister
 from .jobfile import (
     Assembly,
+    CandidateRecord,
     DecisionRecord,
     FindingRecord,
     Findings,
@@ -83,6 +84,20 @@ class JobFolder:
     def decisions(self) -> dict[str, DecisionRecord]:
         """What was decided, by its name."""
         return self.work.decisions if self.work else {}
+
+    @property
+    def candidates(self) -> dict[str, CandidateRecord]:
+        """Parts of another source, by their names."""
+        return self.work.candidates if self.work else {}
+
+    @property
+    def taken(self) -> dict[str, str]:
+        """Candidates that a decision makes the engine's own, and which one does."""
+        return {decision.with_: name for name, decision in self.decisions.items() if decision.with_}
+
+    def tried(self, file: RoundFile) -> bool:
+        """Whether a round was read on a part that is not in the engine, and is only tried beside its own."""
+        return file.model.of is not None and file.model.of not in self.taken
 
     @property
     def seen(self) -> dict[str, FindingRecord]:

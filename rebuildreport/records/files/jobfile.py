@@ -198,12 +198,24 @@ class Findings(Record):
     photos: dict[str, PhotoRecord] = Field({}, description="key: file name in photos/ without its ending")
 
 
+class CandidateRecord(Record):
+    """A part of another source: tried beside the engine's own until a decision 'with:' it makes it that."""
+
+    title: Text = Field(description="as in crank B, second-hand")
+    part: Text = Field(description="the part or feature whose place it would take")
+    price: Money | None = Field(None, description="what it costs itself, net")
+    treated: Text | None = Field(None, description="as shells of the sheet are 'for:', as in nitrided")
+    sizes: dict[str, Text] = Field({}, description="feature: size step that it has")
+    codes: dict[str, Stamped] = Field({}, description="feature: codes stamped on it, one a position")
+
+
 class DecisionRecord(Record):
     """What is done, by whom, why."""
 
     about: Text
     positions: Names = []
     do: Literal["reuse", "recondition", "replace"]
+    with_: Text | None = Field(None, alias="with", description="the candidate that takes its place")
     size: Text | None = Field(None, description="step in its own unit, as in 0.50 mm undersize")
     remove: WithUnit | None = None
     fit: dict[str, Stamped] = Field({}, description="position: what is fitted, as in S3 S4 (upper, lower)")
@@ -258,6 +270,7 @@ class Work(Record):
 
     summary: Text | None = Field(None, description="what we did, or what we advise, in three sentences")
     needs_from_customer: list[Text] = []
+    candidates: dict[str, CandidateRecord] = Field({}, description="parts of another source, as in crank_b")
     decisions: dict[str, DecisionRecord] = {}
     deviations: dict[str, DeviationRecord] = {}
     labour: list[Labour] = []

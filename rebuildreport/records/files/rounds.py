@@ -6,7 +6,7 @@ from typing import Literal
 from pydantic import Field
 
 from ...quantities import Quantity
-from ..text.fields import Day, Money, Names, Record, Stamped, Temperature, Text
+from ..text.fields import Day, Names, Record, Temperature, Text
 
 FIRST_START = "first start"  # the round that the tables of running.yaml make
 Spot = tuple[str, str, str, str]  # round, table, position, column
@@ -50,15 +50,5 @@ class RoundRecord(Record):
     by: Text
     temperature: Temperature
     title: Text | None = None
-    on_paper: Text | None = Field(
-        None, description="not of this engine: what was read to try it on paper, as in crank B, second-hand"
-    )
-    price: Money | None = Field(None, description="of what is tried on paper: what it would cost, net")
-    size: Text | None = Field(
-        None, description="of what is tried on paper: size step that it has, as in 0.25 mm undersize"
-    )
-    codes: dict[str, Stamped] = Field(
-        {},
-        description="of what is tried on paper: feature: codes stamped on it, one a position",
-    )
+    of: Text | None = Field(None, description="the candidate of work.yaml that was read, as in crank_b")
     tables: dict[str, Table] = {}

@@ -19,12 +19,11 @@ from ..text.fields import (
     Names,
     Percent,
     Record,
-    Stamped,
     Text,
     YesNo,
 )
 from .buildplan import BuildPagePlan, Fastener, StartPlan
-from .choosing import Machining, Matching, OtherShells, Shims
+from .choosing import CodeTable, Machining, Matching, OtherShells, Shims
 from .sizes import TypedSize, listed_steps, steps_of
 
 
@@ -43,17 +42,6 @@ class EngineLayout(Record):
     )
     bore: Length | None = None
     stroke: Length | None = None
-
-
-class CodeTable(Record):
-    """Housing code and journal code to a shell grade."""
-
-    housing_bands: dict[str, Limit]
-    journal_bands: dict[str, Limit]
-    columns: Names
-    rows: dict[str, Stamped] = Field(
-        description="housing code: a grade for each journal code; S2/S3 where the halves differ"
-    )
 
 
 def _keys_of_kinds(schema: dict[str, Any]) -> None:

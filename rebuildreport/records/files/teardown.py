@@ -94,6 +94,7 @@ class SizeAsFound(Record):
     feature: Text
     positions: Names
     size: Text | None = Field(None, description="as in 0.020 in oversize")
+    treated: Text | None = Field(None, description="as shells of the sheet are 'for:', as in nitrided")
     sleeved: YesNo = False
 
 

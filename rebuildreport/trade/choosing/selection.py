@@ -36,6 +36,7 @@ class Piece(NamedTuple):
 
     which: str  # upper or lower; '' where there is one of a sort
     grade: str
+    family: str = ""  # grades of parts for something else may be called alike
 
 
 @dataclass(frozen=True, slots=True)
@@ -339,7 +340,7 @@ def short_of(places: Places, supplies: Supplies, plan: Plan) -> dict[Piece, int]
     >>> places = {"M1": [SelectionOption((s4,), 0)], "M2": [SelectionOption((s4,), 0)]}
     >>> shelf = {s4: Supply(1, False)}
     >>> short_of(places, shelf, most_places(places, shelf))
-    {Piece(which='', grade='S4'): 1}
+    {Piece(which='', grade='S4', family=''): 1}
     """
     used = Counter(part for place, index in plan.chosen.items() for part in places[place][index].parts)
     short: Counter[Piece] = Counter()

@@ -232,17 +232,21 @@ def tried(
     return Pair(upper.name, lower.name, smallest.value, largest.value, mean.value, u, fitness, whole)
 
 
-def option(pair: Pair, target: float, named: tuple[str, ...] = UPPER_LOWER) -> SelectionOption:
+def option(
+    pair: Pair, target: float, named: tuple[str, ...] = UPPER_LOWER, family: str = ""
+) -> SelectionOption:
     """A pair as an option of ``selection.choose``: a half of each of its grades, ``named`` as they are.
 
-    Of a whole bush it takes one.
+    Of a whole bush it takes one.  ``family``: of what crank the shells are for.
 
     Source: common practice: halves are counted separately.
 
-    >>> option(Pair("S3", "S4", 0.030, 0.032, 0.031, 0.0, "inside"), 0.030)
-    SelectionOption(parts=(Piece(which='upper', grade='S3'), Piece(which='lower', grade='S4')), off=10)
+    >>> found = option(Pair("S3", "S4", 0.030, 0.032, 0.031, 0.0, "inside"), 0.030)
+    >>> [f"{half.which} {half.grade}" for half in found.parts], found.off
+    (['upper S3', 'lower S4'], 10)
     """
-    return SelectionOption(tuple(map(Piece, named, pair.grades)), pair.off(target))
+    parts = (Piece(which, grade, family) for which, grade in zip(named, pair.grades, strict=True))
+    return SelectionOption(tuple(parts), pair.off(target))
 
 
 def mismatch(
