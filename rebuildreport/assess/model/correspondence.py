@@ -15,6 +15,7 @@ class Letterhead:
     registration: str = ""
     tax_number: str = ""
     bank_account: str = ""
+    pay_within: int | None = None  # days from a statement
     logo: str = ""  # file beside shop.yaml
     customer: str = ""
     customer_address: tuple[str, ...] = ()

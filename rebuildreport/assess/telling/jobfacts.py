@@ -61,6 +61,7 @@ def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
         registration=shop.registration or "",
         tax_number=shop.tax_number or "",
         bank_account=shop.bank_account or "",
+        pay_within=shop.pay_within,
         logo=shop.logo or "",
         customer=to.name,
         customer_address=_lines(to.address),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -18,7 +19,7 @@ from ..press import standing_texts
 from ..press.frame import Framed, framed
 from ..press.language import PLAIN, say, spoken, told
 from ..press.pdf import Attached
-from ..press.words import day, joined
+from ..press.words import day, joined, stop
 from ..report import money_tables
 from ..report.asbuilt import lasts
 from ..report.costs import CostView, costs
@@ -42,6 +43,7 @@ class EstimateView(Framed):
     basis_anchors: tuple[str, ...]
     cores: money_tables.TableView | None
     rounding: str
+    payment: str  # by when and how
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
     sign: tuple[str, ...]
 
@@ -94,6 +96,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         basis_anchors=marks,
         cores=money_tables.cores(cost),
         rounding=told(cost.rounding),
+        payment=_payment(job) if kind == "statement" else "",
         standing=tuple(_standing(job, kind, shop)),
         sign=_sign(cost) if kind == "estimate" else (),
     )
@@ -124,17 +127,9 @@ def _csv(job: Assessment) -> bytes:
 
 def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
     cost, note = job.cost, job.issue
-    yield say("Job"), job.job
-    yield say("Engine"), job.engine.full_name
-    if job.application:
-        yield say("Out of"), job.application
-    if note is not None and note.frozen(kind):
-        yield say("Issue"), f"{note.number}, {day(note.date)}"
-    elif note is not None and note.number is not None and note.later:
-        words = message("none yet: changed since issue {number} of {day}")
-        yield say("Issue"), say(words, number=note.number, day=day(note.date))
-    else:
-        yield say("As of"), day(job.as_of)
+    done = (("ready", job.ready), ("delivered", job.delivered))
+    if kind == "statement":
+        yield say("Work done"), ", ".join(f"{say(word)} {day(when)}" for word, when in done if when)
     if note is not None and note.commit:
         yield say("Records"), note.commit
     words = message("at least {total}, {count} lines not priced" if cost.minimum else "{total}")
@@ -142,6 +137,21 @@ def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
         words = message("at least {total}, one line not priced")
     total = spoken().money(cost.total, cost.currency, cost.digits)
     yield say("Total"), say(words, total=total, count=len(cost.not_priced))
+
+
+def _payment(job: Assessment) -> str:
+    """By when and how to pay, as far as the shop's file says; nothing where nothing is due yet."""
+    cost, head = job.cost, job.letterhead
+    if cost.minimum or cost.due <= 0:
+        return ""
+    said = [say("To be paid: {amount}", amount=spoken().money(cost.due, cost.currency, cost.digits))]
+    if head.pay_within is not None:
+        issued = job.issue.date if job.issue is not None and job.issue.frozen("statement") else None
+        from_day = issued or job.as_of
+        said.append(say("by {day}", day=day(from_day + timedelta(days=head.pay_within))))
+    if head.bank_account:
+        said.append(say("to account {account}", account=head.bank_account))
+    return stop(", ".join([*said, say("naming {job}", job=job.job)]))
 
 
 def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[str, str]]:

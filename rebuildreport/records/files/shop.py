@@ -84,6 +84,7 @@ class Shop(Record):
     registration: Text | None = Field(None, description="where the business is registered")
     tax_number: Text | None = Field(None, description="as it must stand on an invoice")
     bank_account: Text | None = Field(None, description="where a statement asks to be paid to")
+    pay_within: Count | None = Field(None, description="days from a statement until it is to be paid")
     logo: Text | None = Field(None, description="file beside shop.yaml: png, jpg or svg")
     paper: Literal["A4", "Letter"] = "A4"
     notice: Text | None = Field(None, description="printed at the foot of every page")
