@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from ..assess.model.enginefacts import engine_name
 from ..documents.press.language import UnknownLanguage, language
 from ..documents.press.standing_texts import TextProblem
 from ..documents.sheets import letter
 from ..documents.sheets.letter import Envelope, LetterProblem
 from ..records import JobFolder, Problem, ShopFolder, load_shop
 from ..records.files.issued import FOLDER, Issued, read_register
-from ..records.files.jobfile import Job
+from ..records.files.jobfile import Job, Owner
 from ..records.files.shop import Shop
 from . import folders, issuing, posting
 
@@ -71,23 +72,15 @@ def _nothing(name: str, number: int | None, job: JobFolder) -> str:
 
 def _mail(loaded: ShopFolder, job: JobFolder, issue: Issued, wanted: Wanted, now: datetime) -> MailResult:
     shop, record = loaded.shop, job.job
-    assert shop is not None and record is not None
-    document = (job.path / FOLDER / issue.file).read_bytes() if _there(job, issue) else b""
-    if hashlib.sha256(document).hexdigest() != issue.sha256:
-        words = f"{job.name}: the document of issue {issue.number} is not what was issued"
-        return MailResult(PROBLEMS, (words,))
+    assert shop is not None and record is not None and shop.mail is not None
     basis = job.issued.basis(issue.number)
     if basis is None:
         return MailResult(PROBLEMS, (f"{job.name}: what issue {issue.number} rested on is lost",))
     envelope = _envelope(shop, record, wanted)
-    heads = {
-        "job": job.name,
-        "name": record.owner.name if record.owner else "",
-        "shop": shop.name,
-        "contact": shop.contact,
-    }
+    further = [_newest(job, name) for name in shop.mail.enclose if name != issue.document]
     spoken = language(issue.language, loaded.path)
-    made = letter.message(issue, document, envelope, basis, spoken, heads, loaded.path)
+    sent = _enclosed(job, issue)
+    made = letter.message(sent, envelope, basis, spoken, _heads(loaded, job), loaded.path, further)
     if not wanted.send:
         path = wanted.out or Path("site") / "mail" / f"{job.name}-{issue.number:03}-{issue.document}.eml"
         folders.write_whole(path, bytes(made))
@@ -108,8 +101,41 @@ def _envelope(shop: Shop, record: Job, wanted: Wanted) -> Envelope:
     return Envelope(sender, tuple(letter.address(one) for one in to), shop.mail.copy_to or "")
 
 
-def _there(job: JobFolder, issue: Issued) -> bool:
-    return (job.path / FOLDER / issue.file).is_file()
+def _heads(loaded: ShopFolder, job: JobFolder) -> dict[str, str]:
+    """What the mail says of job, customer, engine and shop."""
+    shop, record = loaded.shop, job.job
+    assert shop is not None and record is not None and shop.mail is not None
+    owner = record.owner or Owner(name="")
+    sheet = loaded.engines.get(record.engine)
+    engine = engine_name(sheet.model.maker, sheet.model.model) if sheet and sheet.model else record.engine
+    reach = ", ".join(filter(None, (shop.telephone, shop.email))) or shop.contact
+    return {
+        "job": job.name,
+        "name": owner.name,
+        "engine": ", ".join(filter(None, (engine, owner.serial, owner.registration))) + ".",
+        "shop": shop.name,
+        "address": ", ".join(filter(None, (shop.address, shop.registration))) or shop.contact,
+        "contact": reach,
+        "link": (shop.mail.link or "").replace("{job}", job.name),
+    }
+
+
+def _enclosed(job: JobFolder, issue: Issued) -> letter.Enclosed:
+    """An issue with its document; LetterProblem where that is not what was issued."""
+    path = job.path / FOLDER / issue.file
+    document = path.read_bytes() if path.is_file() else b""
+    if hashlib.sha256(document).hexdigest() != issue.sha256:
+        raise LetterProblem(f"the document of issue {issue.number} is not what was issued")
+    return letter.Enclosed(issue, document)
+
+
+def _newest(job: JobFolder, name: str) -> letter.Enclosed:
+    """The newest issue of a document that the shop wants to go along."""
+    for issue in reversed(job.issued.issues):
+        if issue.document == name:
+            return _enclosed(job, issue)
+    said = f"shop.yaml wants a {name} to go along, and none is issued"
+    raise LetterProblem(f"{said}: rebuildreport issue {job.name} {name}")
 
 
 def _send(

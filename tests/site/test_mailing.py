@@ -12,6 +12,7 @@ import ssl
 import subprocess
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from email.message import EmailMessage
 from email.policy import default
@@ -162,6 +163,37 @@ def test_what_needs_an_answer_stands_in_it(issued: Path, tmp_path: Path) -> None
     # finding F3 replaces pistons, and with the decisions gone no line buys any
     assert re.search(r"The work comes to at least \d+\.\d\d\sEUR so far\.", said)
     assert "<b>" not in page.get_content() and "&lt;b&gt;" in page.get_content()
+
+
+def test_the_question_comes_first_and_other_documents_go_along(issued: Path, tmp_path: Path) -> None:
+    """Greeting, then what is asked and the sum; three changes at most; what shop.yaml wants is attached."""
+    edit(issued / "shop.yaml", "  server: localhost", "  enclose: estimate\n  server: localhost")
+    labour = "".join(f"  - task: extra {n}\n    hours: {n}.0\n" for n in range(1, 6))
+    (issued / FOUR / "work.yaml").write_text(f"labour:\n{labour}", "utf-8")
+    assert run(["mail", FOUR, "--shop", str(issued)]) == 1  # nothing of the kind is issued yet
+    issuing.issue(issued, FOUR, "estimate", date(2026, 4, 21))
+    issuing.issue(issued, FOUR, "report", date(2026, 4, 21))
+    mail = email.message_from_bytes(draft(issued, tmp_path), policy=default)
+    assert isinstance(mail, EmailMessage)
+    names = [part.get_filename() for part in mail.iter_attachments()]
+    assert names == [f"{FOUR}-3-report.pdf", f"{FOUR}-2-estimate.pdf"]
+    body = mail.get_body(("plain",))
+    assert body is not None
+    paragraphs = body.get_content().strip().replace("\r", "").split("\n\n")
+    assert paragraphs[1] == "What we need from you:"
+    assert all(text[0].isupper() or text[0] == "-" for text in paragraphs), paragraphs
+
+
+def test_a_long_log_of_changes_is_cut(issued: Path) -> None:
+    one = load_shop(issued, [FOUR]).jobs[FOUR].issued.last()
+    assert one is not None
+    sent = letter.Enclosed(replace(one, changed=tuple(f"change {n}" for n in range(25))), DOCUMENT)
+    envelope = letter.Envelope(letter.address("desk@example.invalid"), (letter.address(OWNER),))
+    heads = dict.fromkeys(("job", "name", "engine", "shop", "address", "contact", "link"), "")
+    body = letter.message(sent, envelope, {}, language("en"), heads).get_body(("plain",))
+    assert body is not None
+    said = body.get_content()
+    assert "- change 2" in said and "change 3" not in said and "- 22 more, in the document" in said
 
 
 def test_the_second_language(issued: Path, tmp_path: Path) -> None:

@@ -26,12 +26,21 @@ from ..press.standing_texts import rendered, written
 
 # what may stand before and behind the @ of an address that every server takes (RFC 5321, dot-string)
 _ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?")
+CHANGES = 3  # that a mail tells: whoever wants the rest has the document
 _HEAD = '<!doctype html>\n<html lang="{code}"><head><meta charset="utf-8"><title>{title}</title></head>\n'
 _BODY = '<body style="font: 11pt/1.45 Georgia, serif; max-width: 38em">\n{body}</body></html>\n'
 
 
 class LetterProblem(ValueError):
     """The mail cannot be made; the message says what is missing or wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Enclosed:
+    """An issued document that the mail carries."""
+
+    issue: Issued
+    document: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +55,7 @@ class Envelope:
 def addresses(text: str) -> list[str]:
     """The e-mail addresses in a line of text, each once.
 
-    >>> addresses("tel. 0170 12345, a.b@example.invalid; A.B@example.invalid")
+    >>> addresses("tel. 01632 960 417, a.b@example.invalid; A.B@example.invalid")
     ['a.b@example.invalid']
     """
     found: dict[str, str] = {}
@@ -67,23 +76,23 @@ def address(text: str) -> Address:
 
 
 def message(
-    issue: Issued,
-    document: bytes,
+    sent: Enclosed,
     envelope: Envelope,
     basis: Mapping[str, Any],
     language: Language,
     heads: Mapping[str, str],
     shop: Path | None = None,
+    further: Sequence[Enclosed] = (),
 ) -> EmailMessage:
     """The mail of one issue.
 
-    ``document`` is the PDF as issued, ``basis`` what it rested on, ``heads``
-    the job's name, the customer's name, the shop's name and how to reach it
-    (keys job, name, shop, contact).  Raises TextProblem where the shop's own
+    ``sent`` is it with its PDF as issued, ``basis`` what it rested on, ``heads`` what the mail says of job,
+    customer, engine and shop (keys job, name, engine, shop, address, contact, link; '' where there is none),
+    ``further`` what else it carries.  Raises TextProblem where the shop's own
     text names a word that there is not.
     """
-    said = basis.get("said", {})
-    title = str(said.get("title", heads["job"]))
+    issue = sent.issue
+    title = str(basis.get("said", {}).get("title", heads["job"]))
     say = language
     kind = say(issue.document)
     subject = say(
@@ -104,8 +113,9 @@ def message(
     mail.set_content(body, cte="quoted-printable")
     page = _HEAD.format(code=language.code, title=html.escape(subject)) + _BODY.format(body=rendered(body))
     mail.add_alternative(page, subtype="html", cte="quoted-printable")
-    name = f"{heads['job']}-{issue.number}-{kind}.pdf".replace(" ", "-")
-    mail.add_attachment(document, maintype="application", subtype="pdf", filename=name)
+    for one in (sent, *further):
+        name = f"{heads['job']}-{one.issue.number}-{say(one.issue.document)}.pdf".replace(" ", "-")
+        mail.add_attachment(one.document, maintype="application", subtype="pdf", filename=name)
     for number, part in enumerate(part for part in mail.walk() if part.is_multipart()):
         part.set_boundary(f"==={mark[32:56]}{number}===")
     return mail
@@ -137,19 +147,20 @@ def _words(
     needs = basis.get("said", {}).get("needs", [])
     changed = ""
     if issue.changed:
-        changed = _list(say("What changed since the last issue:"), issue.changed)
+        told = [*issue.changed[:CHANGES]]
+        if len(issue.changed) > CHANGES:
+            told.append(say("{count} more, in the document", count=len(issue.changed) - CHANGES))
+        changed = _list(say("What changed since the last issue:"), told)
     return {
+        **heads,
         "name": re.sub(r"\s*\(.*?\)", "", heads["name"]).strip() or say("dear customer"),
         "document": say(issue.document),
         "number": str(issue.number),
         "date": language.day(issue.date),
         "title": heads["title"],
-        "job": heads["job"],
         "total": total,
         "changed": changed,
         "needs": _list(say("What we need from you:"), needs) if needs else "",
-        "shop": heads["shop"],
-        "contact": heads["contact"],
     }
 
 

@@ -6,6 +6,7 @@ from pydantic import Field
 
 from ..text.fields import (
     BareOrUnit,
+    Commas,
     Count,
     Day,
     Limit,
@@ -71,6 +72,8 @@ class Mail(Record):
         None, description="largest message in megabytes, where the server has a limit"
     )
     copy_to: Text | None = Field(None, description="a blind copy goes to this address")
+    enclose: Commas = Field([], description="issued documents that go along, as in measurement-record")
+    link: Text | None = Field(None, description="where the customer finds the pages, {job} for the job")
 
 
 class Shop(Record):
