@@ -45,6 +45,7 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
     table, cells = file.model.tables[name], file.cells.get(name, {})
     feature = table.feature or name
     sheet = engine.features.get(feature)
+    doubts = [doubt for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)]
     spots = [(position, column) for position in cells for column in table.columns]
     return ReadingTable(
         round=file.name,
@@ -57,7 +58,8 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
         temperature=str(table.temperature or file.model.temperature),
         columns=tuple(table.columns),
         rows={position: _texts(columns, table.columns) for position, columns in cells.items()},
-        doubts=tuple(doubt.says for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)),
+        doubts=tuple(doubt.says for doubt in doubts),
+        asked=tuple(dict.fromkeys(spot[-2:] for doubt in doubts for spot in doubt.kept)),
         left_out=tuple(spot for spot in spots if (file.name, name, *spot) in job.suspects),
         on_paper=_candidate(job, file),
     )

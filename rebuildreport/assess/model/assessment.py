@@ -234,6 +234,7 @@ class ReadingTable:
     rows: Public[dict[str, tuple[str, ...]]]
     doubts: Public[tuple[Text, ...]] = ()  # in sentences: what is doubtful about these readings
     left_out: Public[tuple[tuple[str, str], ...]] = ()  # position, column: in no value until confirmed
+    asked: Public[tuple[tuple[str, str], ...]] = ()  # position, column: in its values, and asked about
     on_paper: Public[str] = ""  # read on this, which is not in the engine
 
 

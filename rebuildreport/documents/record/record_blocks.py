@@ -11,6 +11,7 @@ from functools import cached_property
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable
 
+LEFT_OUT, ASKED = "?", "*"  # behind a reading that is in no value, and one that is asked about
 # worked out of readings, and one of them: its number stands there already
 EXTREMES = frozenset({"largest", "smallest", "lowest", "highest"})
 
@@ -35,9 +36,16 @@ class Sitting:
         return {spot: texts for table in self.tables for spot, texts in table.rows.items()}
 
     @cached_property
-    def left_out(self) -> frozenset[tuple[str, str]]:
-        """Readings that are in no value."""
-        return frozenset(spot for table in self.tables for spot in table.left_out)
+    def marks(self) -> dict[tuple[str, str], str]:
+        """What stands behind readings in doubt."""
+        asked = {spot: ASKED for table in self.tables for spot in table.asked}
+        return asked | {spot: LEFT_OUT for table in self.tables for spot in table.left_out}
+
+    @property
+    def rounds(self) -> tuple[str, ...]:
+        """The rounds in which it was read."""
+        further = (table.round for table in self.tables)
+        return tuple(dict.fromkeys((self.round, *further, *(c.round for c in self.values))))
 
     @cached_property
     def known(self) -> tuple[Characteristic, ...]:

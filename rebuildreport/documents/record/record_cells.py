@@ -17,13 +17,21 @@ from ..press.language import say, show, spoken, told
 from ..press.words import System, column_words, deciding, first_unit, place, unit_text, value
 from .record_blocks import EXTREMES, Sitting
 
-MARK = "?"  # behind a reading that is in no value
 # advance widths of Source Serif 4 regular, in parts of the type size, read from the font file: a row of
 # readings is one text, and stands under the names of its readings by these
 FIGURE, BLANK = 0.529, 0.237
-_ADVANCE = {".": 0.302, ",": 0.302, " ": BLANK, "-": 0.32, "\u2013": 0.514, "?": 0.414, "/": 0.341}
+_ADVANCE = {
+    ".": 0.302,
+    ",": 0.302,
+    " ": BLANK,
+    "-": 0.32,
+    "\u2013": 0.514,
+    "?": 0.414,
+    "*": 0.458,
+    "/": 0.341,
+}
 GAP = 0.5  # at least, between two readings of one cell
-AIR = 0.6  # between two columns
+AIR = 0.5  # between two columns
 SMALL = 0.92  # letters of limits, beside those of readings
 Run = tuple[str, bool]  # text, and whether it is hidden: digits that keep the points in line
 
@@ -59,6 +67,7 @@ class Section:
     """One sitting, or half of one, with a row for each place."""
 
     title: str
+    rounds: tuple[str, ...]  # names of those that it was read in
     heads: tuple[RecordHead, ...]
     rows: tuple[tuple[str, tuple[RecordCell, ...]], ...]  # place, and its cells
     agreed: Verdict | None  # of all rows, where no column says so
@@ -146,7 +155,7 @@ class _Columns:
             (place(spot), tuple(column[i] for column in columns)) for i, spot in enumerate(self.places)
         )
         agreed = next(iter(names.values())) if len(names) == 1 else None
-        return Section(title, tuple(heads), rows, agreed)
+        return Section(title, self.sitting.rounds, tuple(heads), rows, agreed)
 
     @property
     def thin(self) -> bool:
@@ -208,7 +217,7 @@ class _Columns:
         texts = [spoken().figures(text) for text in self.sitting.rows.get(spot, ())]
         texts += [""] * (len(columns) - len(texts))
         marked = [
-            text + MARK if (spot, column) in self.sitting.left_out else text
+            text + self.sitting.marks.get((spot, column), "")
             for text, column in zip(texts, columns, strict=False)
         ]
         return tuple("\u2013" if text == "--" else text for text in marked)

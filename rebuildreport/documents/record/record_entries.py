@@ -67,8 +67,12 @@ class RecordStrip:
     """One reading a place, in a line instead of a table."""
 
     when: str
+    rounds: tuple[str, ...]
+    tells: tuple[str, ...]  # names of the characteristics whose values stand here
     what: str  # its limit and guard
     items: tuple[tuple[str, str], ...]  # places, and what was read there
+    places: tuple[str, ...]  # all of them
+    read: bool  # no: it was worked out
     verdicts: Judged
 
 
@@ -181,7 +185,16 @@ class Printer:
         items = [(spot, cells[0].text) for spot, cells in made.rows]
         if len(items) >= ALIKE and len({text for _, text in items}) == 1:
             items = [(places([spot for spot, _ in items]), say("each {reading}", reading=items[0][1]))]
-        return RecordStrip(when, " · ".join(said), tuple(items), _by_verdict(verdicts(sitting)))
+        return RecordStrip(
+            when=when,
+            rounds=sitting.rounds,
+            tells=head.tells,
+            what=" · ".join(said),
+            items=tuple(items),
+            places=tuple(spot for spot, _ in made.rows),
+            read=bool(sitting.columns),
+            verdicts=_by_verdict(verdicts(sitting)),
+        )
 
     def _of_all(self, block: RecordBlock, whens: Sequence[str]) -> Iterator[tuple[str, Verdict]]:
         """Values of all places together: 'spread 10.3 bar (limit 3.0, guard 0.52)'."""

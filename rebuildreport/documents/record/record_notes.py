@@ -11,8 +11,8 @@ from ...assess.model.assessment import Assessment, Characteristic
 from ...quantities import message
 from ..press.language import say, spoken, told
 from ..press.words import day, place, places, stop
-from .record_blocks import RecordBlock, Sitting
-from .record_cells import MARK, limit_text, titled, usual_limit
+from .record_blocks import ASKED, LEFT_OUT, RecordBlock, Sitting
+from .record_cells import limit_text, titled, usual_limit
 
 USUAL = "20\u00a0°C"  # what values stand for
 
@@ -38,8 +38,11 @@ def _of_sitting(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterat
 
 def _doubts(sitting: Sitting) -> Iterator[str]:
     """What the mark means, then every doubt in its own sentence."""
-    if sitting.left_out:
-        yield say("{mark} marks readings that are in no value: they are in doubt.", mark=MARK)
+    marks = set(sitting.marks.values())
+    if LEFT_OUT in marks:
+        yield say("{mark} marks readings that are in no value: they are in doubt.", mark=LEFT_OUT)
+    if ASKED in marks:
+        yield say("{mark} marks readings that are judged as typed, and asked about.", mark=ASKED)
     for table in sitting.tables:
         yield from map(told, table.doubts)
 

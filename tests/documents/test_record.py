@@ -1,0 +1,228 @@
+"""The measurement record against the Assessment: every reading and every value once, verdicts that agree."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.model.assessment import Characteristic
+from rebuildreport.assess.publishing.public import public
+from rebuildreport.documents.press.words import place, value
+from rebuildreport.documents.record.record_cells import Section
+from rebuildreport.documents.record.record_entries import RecordEntry
+from rebuildreport.documents.record.recordview import MeasurementRecord, measurement_record
+from rebuildreport.documents.sheets.register import named
+from rebuildreport.quantities import Typed, english
+from rebuildreport.records import ShopFolder, load_shop
+
+JOBS = Path(__file__).resolve().parents[2] / "jobs"
+NAMES = ("2026-003-orchard-six", "2026-004-twin-cam")
+# ISO 14253-1 has conforming, not conforming and neither; the worse comes first
+WORST = ("beyond limit", "too close to call", "serviceable", "as new")
+
+
+@pytest.fixture(scope="module")
+def shop() -> ShopFolder:
+    return load_shop(JOBS)
+
+
+@pytest.fixture(scope="module", params=NAMES)
+def job(request: pytest.FixtureRequest, shop: ShopFolder) -> Assessment:
+    return assess_job(shop, shop.jobs[request.param])
+
+
+@pytest.fixture(scope="module")
+def record(job: Assessment) -> MeasurementRecord:
+    return measurement_record(job)
+
+
+def entries(record: MeasurementRecord) -> list[RecordEntry]:
+    return [entry for part in record.parts for entry in part.entries]
+
+
+def sections(entry: RecordEntry) -> Iterator[Section]:
+    for table in entry.tables:
+        yield from table.sections
+
+
+def readings(record: MeasurementRecord) -> Iterator[tuple[str, str]]:
+    """Feature and text of every reading that is printed as one."""
+    for entry in entries(record):
+        for section in sections(entry):
+            for _, cells in section.rows:
+                for head, cell in zip(section.heads, cells, strict=True):
+                    if head.each:
+                        yield from ((entry.feature, text) for text in cell.text.split())
+        for strip in entry.strips:
+            for where, text in strip.items:
+                spots = strip.places if text.startswith("each ") else (where,)
+                yield from ((entry.feature, text.removeprefix("each ")) for _ in spots if strip.read)
+
+
+def test_every_reading_stands_there_once_as_it_was_typed(job: Assessment, record: MeasurementRecord) -> None:
+    typed: Counter[tuple[str, str]] = Counter()
+    for table in (*job.tables, *job.paper_tables):
+        for texts in table.rows.values():
+            typed.update((table.feature, text.replace("--", "\u2013")) for text in texts if text)
+    marked = Counter((feature, text.rstrip("?*")) for feature, text in readings(record))
+    dashes = Counter({key: count for key, count in marked.items() if key[1] == "\u2013"})
+    assert marked - dashes == Counter({key: n for key, n in typed.items() if key[1] != "\u2013"})
+
+
+Told = tuple[str, tuple[str, ...], str, str, str]
+
+
+def told(record: MeasurementRecord) -> Iterator[Told]:
+    """Feature, rounds, characteristic, place and text of every value of one place."""
+    for entry in entries(record):
+        for section in sections(entry):
+            for where, cells in section.rows:
+                for head, cell in zip(section.heads, cells, strict=True):
+                    for name in head.tells if re.search(r"\d", cell.text) else ():  # a gap of "none" is none
+                        yield entry.feature, section.rounds, name, where, cell.text
+        for strip in entry.strips:
+            for where, text in strip.items:
+                for spot in strip.places if text.startswith("each ") else (where,):
+                    for name in strip.tells:
+                        yield entry.feature, strip.rounds, name, spot, text.removeprefix("each ")
+
+
+def test_every_value_stands_there_once(job: Assessment, record: MeasurementRecord) -> None:
+    """Among the readings that it is one of, in a column of its own, or below as one of all places."""
+    found: dict[tuple[str, str, str, str], list[str]] = {}
+    for feature, rounds, name, where, text in told(record):
+        for one in rounds:
+            found.setdefault((feature, one, name, where), []).append(text)
+    below: dict[str, str] = {}
+    for entry in entries(record):
+        below[entry.feature] = " ".join([below.get(entry.feature, ""), *(text for text, _ in entry.of_all)])
+    known = [c for c in job.characteristics if c.value is not None]
+    twice = Counter((c.feature, c.round, c.name, c.position) for c in known)
+    for c in known:
+        printed = value(c, job.system)
+        assert printed is not None
+        texts = found.get((c.feature, c.round, c.name, place(c.position)), [])
+        there = [text for text in texts if printed.text in re.split(r"[ /?*]", text)]
+        if not texts:
+            assert re.search(rf"(?<![\d.]){re.escape(printed.text)}(?![\d.])", below[c.feature]), c.key
+        elif twice[c.feature, c.round, c.name, c.position] == 1:
+            assert len(texts) == len(there) == 1, (c.key, texts)
+        else:  # read again in the same round, in a table of its own
+            assert there, (c.key, texts)
+
+
+def test_limits_and_guards_stand_once_to_a_column(job: Assessment, record: MeasurementRecord) -> None:
+    for entry in entries(record):
+        for section in sections(entry):
+            for head in section.heads:
+                for texts in (head.limits, head.guards):
+                    assert len(texts) in (0, 1, len(head.names))
+
+
+def expected(values: list[Characteristic]) -> str:
+    """The worst of what was judged; where nothing was, what the values say of that."""
+    words = [c.verdict for c in values]
+    for word in WORST:
+        if word in words:
+            return word
+    return "not judged" if "not measured" in words else words[0]
+
+
+def test_the_verdict_of_a_row_is_the_worst_of_its_values(job: Assessment, record: MeasurementRecord) -> None:
+    for entry in entries(record):
+        agreed = dict(entry.agreed)
+        for section in sections(entry):
+            names = {name for head in section.heads for name in head.tells}
+            for where, cells in section.rows:
+                here = [
+                    c
+                    for c in job.characteristics
+                    if (c.feature, place(c.position)) == (entry.feature, where)
+                    and c.round in section.rounds
+                    and c.name in names
+                    and c.value is not None
+                ]
+                said = [cell.verdict.name for cell in cells if cell.verdict is not None]
+                said = said or [one.name for when, one in agreed.items() if when in ("", section.title)]
+                if here and not any(c.table for c in here):
+                    assert said == [expected(here)], (entry.title, where)
+
+
+def test_links_of_the_report_find_every_feature(job: Assessment) -> None:
+    page = named("measurement-record").html(named("measurement-record").view(job))
+    anchors = re.findall(r'\bid="([^"]+)"', page)
+    assert len(anchors) == len(set(anchors))
+    measured = {c.feature for c in job.characteristics if c.value is not None} | {
+        t.feature for t in job.tables
+    }
+    assert measured <= set(anchors)
+
+
+def test_it_says_what_a_certificate_has_to(job: Assessment) -> None:
+    """ISO/IEC 17025:2017, 7.8.2.1 and 7.8.6 (MEMORY of the headings): who, what, when, how, by which rule."""
+    page = html.unescape(re.sub("<[^>]+>", " ", named("measurement-record").html(measured(job))))
+    page = page.replace("\u00a0", " ")
+    head = job.letterhead
+    for text in (job.shop, head.customer, head.serial, "Not an accredited laboratory", "End of record"):
+        assert text in page
+    assert all(english(one.title) in page for one in job.rounds)
+    assert english(job.rule_text).replace("\u00a0", " ") in page
+    assert all(deviation.why.split(";")[0] in page for deviation in job.deviations)
+    for one in job.instruments:
+        assert one.permitted_error in page
+
+
+def measured(job: Assessment) -> MeasurementRecord:
+    view = named("measurement-record").view(job)
+    assert isinstance(view, MeasurementRecord)
+    return view
+
+
+def test_everybody_sees_no_person_and_nothing_to_sign(shop: ShopFolder, job: Assessment) -> None:
+    document = named("measurement-record")
+    page = document.html(document.view(public(job), edition="public"))
+    owner = shop.jobs[job.job].job.owner  # type: ignore[union-attr]
+    assert owner is not None
+    private = [
+        owner.name,
+        owner.contact,
+        owner.address,
+        owner.registration,
+        owner.serial,
+        job.letterhead.email,
+    ]
+    assert [text for text in private if text and text.split(" (")[0] in page] == []
+    assert "signature" not in re.sub("<style.*?</style>", "", page, flags=re.S).replace(
+        "sources, signatures", ""
+    )
+    seen = document.view(public(job), edition="public")
+    assert isinstance(seen, MeasurementRecord)
+    assert [e.number for e in entries(seen)] == [e.number for e in entries(measured(job))]
+
+
+def test_a_doubt_stands_beside_its_reading(job: Assessment) -> None:
+    """Marked where it stands, and asked about below: what is left out, and what is judged as typed."""
+    table = next(t for t in job.tables if t.name == "main_journals")
+    spot, other = list(table.rows)[:2]
+    doubted = replace(
+        table,
+        left_out=((spot, table.columns[0]),),
+        asked=((other, table.columns[1]),),
+        doubts=(Typed("is that a slip?"), Typed("read again, please.")),
+    )
+    tables = tuple(doubted if t is table else t for t in job.tables)
+    entry = next(
+        e for e in entries(measurement_record(replace(job, tables=tables))) if e.feature == table.feature
+    )
+    rows = {where: cells[0].text for where, cells in next(sections(entry)).rows}
+    assert f"{table.rows[spot][0]}?" in rows[spot] and f"{table.rows[other][1]}*" in rows[other]
+    notes = " ".join(entry.notes)
+    assert "is that a slip?" in notes and "read again, please." in notes
+    assert "in no value" in notes and "judged as typed" in notes
