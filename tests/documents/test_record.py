@@ -90,7 +90,7 @@ def told(record: MeasurementRecord) -> Iterator[Told]:
         for strip in entry.strips:
             for where, text in strip.items:
                 for spot in strip.places if text.startswith("each ") else (where,):
-                    for name in strip.tells:
+                    for name in strip.tells if re.search(r"\d", text) else ():
                         yield entry.feature, strip.rounds, name, spot, text.removeprefix("each ")
 
 
