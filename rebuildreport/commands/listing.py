@@ -13,6 +13,7 @@ COMMANDS = {
     "start": "begin a shop, an engine sheet or a job: files to fill in",
     "check": "look through the files and say what stands out",
     "publish": "write the reports and the site",
+    "watch": "publish whenever a file is saved, and show the pages",
     "bench-sheet": "paper to measure on, and the file of the round in its order",
     "issue": "freeze a document as it leaves the shop",
     "mail": "write or send the mail of an issued document",

@@ -15,25 +15,30 @@ from typing import Any, TypeVar
 T = TypeVar("T")
 # Handed out ahead, for each of the workers: enough that none waits, and few enough to be held.
 AHEAD = 2
-FEW = 3  # done before other processes have begun
+FEW = 4  # fewer are done before other processes have begun, or been told
+LONG = 2  # the same of what lasts for seconds
 
 
 class Hands:
-    """Hands out calls.  ``begin`` makes the executor when there is enough to do; None: all is done here."""
+    """Hands out calls.
 
-    def __init__(self, begin: Callable[[], Executor] | None = None, many: int = 0) -> None:
-        self._begin = begin
+    ``begin`` makes the executor when there is enough to do; None: all is done here.  ``apart``: what lasts
+    is never done here, so that this process can turn to something else.
+    """
+
+    def __init__(
+        self, begin: Callable[[], Executor] | None = None, many: int = 0, apart: bool = False
+    ) -> None:
+        self._begin, self._apart = begin, apart
         self.many = many or cores()
         self._executor: Executor | None = None
 
     def each(self, call: Callable[..., T], tasks: Iterable[tuple[Any, ...]], few: int = FEW) -> Iterator[T]:
         """The result of each call as it is done, in any order; the tasks are taken as they are needed."""
         tasks = iter(tasks)
-        first: list[tuple[Any, ...]] = []
-        if self._executor is None:
-            first = list(islice(tasks, few))
-        if self._begin is None or (self._executor is None and len(first) < few):
-            for task in (*first, *tasks):
+        first = list(islice(tasks, few))
+        if self._begin is None or len(first) < (few if few != LONG or not self._apart else 1):
+            for task in chain(first, tasks):
                 yield call(*task)
             return
         if self._executor is None:

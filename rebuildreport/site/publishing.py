@@ -22,7 +22,7 @@ from ..documents.report.view import Edition
 from ..documents.showing import pages, specimen
 from ..records import Problem, ShopFolder, job_names, load_shop
 from . import folders, maker, marks, sources, work
-from .hands import Hands
+from .hands import LONG, Hands
 from .history import Checkout
 from .manifest import Entry, Manifest, Row
 
@@ -60,6 +60,13 @@ class Told:
 
     def counted(self, what: str, done: int, total: int) -> None:
         """How far it is with the pages, or with the PDFs."""
+
+    def paged(self, problems: Sequence[Problem]) -> None:
+        """All pages stand, the PDFs follow."""
+
+    def hurried(self) -> bool:
+        """Whether the PDFs have to wait: another edit was made."""
+        return False
 
 
 @dataclass(slots=True)
@@ -133,6 +140,7 @@ def publish(
         _take_down(run)
         with speaking(work.site_language(folder)):
             _site_pages(run)
+        told.paged(_problems(run))
         if can:
             _papers(run, jobs)
         if jobs is None:
@@ -178,7 +186,7 @@ def _pages(run: _Run) -> None:
     if not same:
         run.manifest.put("ground", ground)
     tasks = ((run.order, name, content) for _, name, content in sorted(changed, reverse=True))
-    for done, made in enumerate(run.hands.each(work.make_pages, tasks, few=4), 1):
+    for done, made in enumerate(run.hands.each(work.make_pages, tasks), 1):
         _take_in(run, made, rows.pop(made.name))
         run.told.counted("pages", done, len(changed))
 
@@ -322,11 +330,13 @@ def _papers(run: _Run, jobs: list[str] | None) -> None:
         sheets.sort(key=lambda sheet: len(sheet.paper.html), reverse=True)
         left = max(0, len(due) - at - size)
         whole = {papers.job for papers in found if papers.sure}
-        for printed in run.hands.each(work.print_paper, ((run.order, sheet) for sheet in sheets), few=2):
+        for printed in run.hands.each(work.print_paper, ((run.order, sheet) for sheet in sheets), few=LONG):
             done += 1
             if not _printed(run, printed):
                 whole.discard(printed.job)
             run.told.counted("PDFs", done, len(sheets) + left * done // (at + size))
+            if run.told.hurried():
+                return
         for name in sorted(whole):
             row = batch[name]
             row.papers = row.seen
@@ -340,7 +350,7 @@ def _printed(run: _Run, printed: work.Printed) -> bool:
         run.problems.append(_report_this(name, file, printed.fault))
         return False
     run.manifest.made(name, edition, file, "")  # were this cut off, it would be another than it was made from
-    folders.put_in_place(run.out, edition, name)
+    work.printed_aside(run.order, printed).replace(run.out / edition / name / file)
     run.manifest.made(name, edition, file, printed.of)
     run.printed.append(f"{edition}/{name}/{file}")
     return True
@@ -433,19 +443,24 @@ def _engine(run: _Run, edition: Edition, heads: tuple[str, str, str], name: str)
 
 def _result(run: _Run, missing: bool) -> PublishResult:
     """How the run ended; ``missing``: PDFs were wanted and cannot be made here."""
-    problems = list(run.problems)
+    problems = _problems(run)
     if missing:
         run.messages.append(SAID_MISSING)
     for name, row in run.manifest.rows():
-        problems += [Problem(**data) for data in row.problems]
         if not row.usable:
             kept = "its last good pages stay" if row.stands else "it has no pages yet"
             run.messages.append(f"{name}: not published, its files have errors; {kept}")
     status = LACKING if missing else 0
     if any(problem.severity == "error" for problem in problems):
         status = PROBLEMS
-    found = (tuple(run.messages), tuple(run.written), tuple(sorted(set(problems))), tuple(run.printed))
+    found = (tuple(run.messages), tuple(run.written), tuple(problems), tuple(run.printed))
     return PublishResult(status, *found)
+
+
+def _problems(run: _Run) -> list[Problem]:
+    """Of this run, and what stands of each job."""
+    known = (Problem(**data) for _, row in run.manifest.rows() for data in row.problems)
+    return sorted({*run.problems, *known})
 
 
 def _remember(run: _Run, rests: dict[str, Any], result: PublishResult) -> None:

@@ -100,7 +100,7 @@ class Printed:
     edition: Edition
     file: str
     of: str
-    fault: str
+    fault: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -368,11 +368,19 @@ def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]
 
 def print_paper(order: Order, sheet: Sheet) -> Printed:
     """Make one PDF and write it aside; a fault of the renderer stops this one alone."""
-    fault = ""
+    made = Printed(sheet.job, sheet.edition, sheet.file, sheet.of)
     try:
-        folders.aside(order.out, sheet.edition, sheet.job, sheet.file, sheet.paper.pdf())
+        data = sheet.paper.pdf()
     except (OSError, PdfUnavailable):
         raise
     except Exception as problem:
-        fault = f"{type(problem).__name__}: {problem}"
-    return Printed(sheet.job, sheet.edition, sheet.file, sheet.of, fault)
+        return replace(made, fault=f"{type(problem).__name__}: {problem}")
+    path = printed_aside(order, made)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(data)
+    return made
+
+
+def printed_aside(order: Order, made: Printed) -> Path:
+    """Where a PDF waits, by what it was made from: a late one is not taken for another."""
+    return folders.building(order.out, f"{made.edition}-{made.of}", made.job) / made.file

@@ -1,0 +1,103 @@
+"""``watch``: publish whenever a file is saved, and show the pages."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from .options import shop_option
+from .publish import Progress, worded
+from .telling import problem_lines, say
+
+LACKING = 3
+
+
+@click.command("watch")
+@shop_option()
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=Path("site"),
+    show_default=True,
+    metavar="DIR",
+    help="where the pages go",
+)
+@click.option("--pdf/--no-pdf", default=True, help="write PDFs too (needs Pango)")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8600, show_default=True, help="0: any that is free"
+)
+def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
+    """Publish whenever a file is saved, and show the pages to browsers of this machine.
+
+    The page comes first, its PDFs follow.  A page tells what is wrong in the
+    files of its job until that is mended; ``check`` of what was saved is printed.
+    """
+    import watchfiles
+
+    from ..records import Problem
+    from ..site import hands, serving
+    from ..site.publishing import Told, publish
+    from .check import command as check
+
+    standing = serving.Standing()
+    names: set[str] = set()  # of jobs in which something was saved
+    saved: queue.SimpleQueue[set[str]] = queue.SimpleQueue()
+    progress = Progress()
+
+    class Watching(Told):
+        def said(self, line: str) -> None:
+            progress.clear()
+            say(line)
+
+        def counted(self, what: str, done: int, total: int) -> None:
+            progress.show(what, done, total)
+
+        def paged(self, problems: Sequence[Problem]) -> None:
+            standing.now(problems)
+            jobs = sorted(name for name in names if (shop / name / "job.yaml").is_file())
+            if jobs:
+                check.main([*jobs, "--shop", str(shop)], standalone_mode=False)
+
+        def hurried(self) -> bool:
+            return not saved.empty()
+
+    def look() -> None:
+        root = shop.resolve()
+        for changes in watchfiles.watch(root, debounce=200, step=10, raise_interrupt=False):
+            saved.put({path.removeprefix(f"{root}/").partition("/")[0] for _, path in changes})
+
+    def told(problem: Problem) -> str:
+        return "\n".join(problem_lines(problem, shop))
+
+    def run() -> None:
+        try:
+            result = publish(shop, out, pdf=pdf, told=Watching(), hands=workers)
+        except OSError as problem:
+            say(f"not written: {problem}; tried again when something is saved", err=True)
+            return
+        progress.clear()
+        if result.problems != standing.problems:
+            standing.now(result.problems)
+        if not names:
+            say(worded(result, shop), err=True)
+
+    out.mkdir(parents=True, exist_ok=True)
+    try:
+        server = serving.serve(out, port, standing, told)
+    except OSError as problem:
+        say(f"port {port}: {problem.strerror}; another one: --port 0", err=True)
+        return LACKING
+    workers = hands.Hands(hands.processes, apart=True)
+    say(f"http://{serving.HERE}:{server.server_port}/  (stop with Ctrl+C)")
+    threading.Thread(target=look, daemon=True).start()
+    try:
+        while True:
+            run()
+            names = saved.get()
+    finally:
+        server.shutdown()
+        workers.rest()
