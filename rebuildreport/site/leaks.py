@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from ..records import JobFolder, Problem
 from ..records.files.jobfile import Owner
@@ -65,22 +66,44 @@ def leaks(text: str, private: list[Private]) -> list[Private]:
     >>> leaks("call (0170) 12 34-567", [Private("owner's contact", "1234567", PHONE)])[0].text
     '1234567'
     """
-    plain = _plain(text)
-    folded = unicodedata.normalize("NFKC", text).casefold()
-    numbers = [_digits(run) for run in re.findall(r"\+?\d[\d\s()./-]{5,}\d", folded)]
-    return [one for one in private if _stands(one, text, plain, folded, numbers)]
+    searched = _Searched(text)
+    return [one for one in private if searched.holds(one)]
 
 
-def _stands(one: Private, text: str, plain: str, folded: str, numbers: list[str]) -> bool:
-    if one.how == PRICE:
-        # a number of its own, 310.00 or 310,00
-        pattern = re.escape(one.text).replace(r"\.", "[.,]")
-        return re.search(rf"(?<![\d.,]){pattern}(?!\d)", text) is not None
-    if one.how == PHONE:
-        return any(one.text in number for number in numbers)
-    if one.how == WORD:
-        return re.search(rf"\b{re.escape(one.text.casefold())}\b", folded) is not None
-    return _plain(one.text) in plain
+class _Searched:
+    """A text in the forms in which it is searched, each made once and only where something asks for it."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+
+    @cached_property
+    def plain(self) -> str:
+        return _plain(self.text)
+
+    @cached_property
+    def folded(self) -> str:
+        return unicodedata.normalize("NFKC", self.text).casefold()
+
+    @cached_property
+    def numbers(self) -> list[str]:
+        return [_digits(run) for run in re.findall(r"\+?\d[\d\s()./-]{5,}\d", self.folded)]
+
+    @cached_property
+    def amounts(self) -> set[str]:
+        """Numbers of their own with two decimals, 310.00 or 310,00."""
+        found = re.findall(r"(?<![\d.,])(\d+[.,]\d\d)(?!\d)", self.text)
+        return {amount.replace(",", ".") for amount in found}
+
+    def holds(self, one: Private) -> bool:
+        if one.how == PRICE:
+            number = one.text.replace(".", "").isdecimal()  # else as ``prices`` found it, with its currency
+            return one.text in self.amounts if number else one.text in self.text
+        if one.how == PHONE:
+            return any(one.text in number for number in self.numbers)
+        if one.how == WORD:
+            word = one.text.casefold()
+            return word in self.folded and re.search(rf"\b{re.escape(word)}\b", self.folded) is not None
+        return _plain(one.text) in self.plain
 
 
 def _digits(text: str) -> str:
@@ -89,7 +112,7 @@ def _digits(text: str) -> str:
 
 def _plain(text: str) -> str:
     """Letters and digits alone, in one case: what stands between them hides nothing."""
-    return "".join(c for c in unicodedata.normalize("NFKC", text).casefold() if c.isalnum())
+    return re.sub(r"[\W_]+", "", unicodedata.normalize("NFKC", text).casefold())
 
 
 def prices(text: str, currency: str) -> list[Private]:
@@ -98,9 +121,11 @@ def prices(text: str, currency: str) -> list[Private]:
     >>> [one.text for one in prices("it came to 7513.08 EUR, or € 420", "EUR")]
     ['7513.08 EUR', '€ 420']
     """
-    mark = re.escape(currency)
-    if currency in _SIGNS:
-        mark = f"(?:{mark}|{re.escape(_SIGNS[currency])})"
+    text = text.replace("\u00a0", " ")  # which keeps a number at its unit on a page, and nobody types
+    marks = [mark for mark in (currency, _SIGNS.get(currency)) if mark and mark in text]
+    if not marks:
+        return []
+    mark = f"(?:{'|'.join(map(re.escape, marks))})"
     found = re.findall(rf"\d[\d.,']*[\s\u00a0]*{mark}|{mark}[\s\u00a0]*\d[\d.,']*", text)
     return [Private(PRICE, one, PRICE) for one in dict.fromkeys(found)]
 

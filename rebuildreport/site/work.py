@@ -298,7 +298,7 @@ def _leaked(
     """What private text a public page would tell, or a PDF carry, wherever it was typed."""
     files = ["index.html", *(address for _, address in beside)]
     pages = (folders.standing(desk.order.out, "public", desk.job.name, file).decode() for file in files)
-    words = " ".join((*map(_words_of, pages), extract(seen).decode(), results_json(seen).decode()))
+    words = " ".join((*map(_words_of, pages), extract(seen).decode()))
     leaked = leaks.leaks(words, leaks.private_texts(desk.job, _amounts(one)))
     leaked += leaks.prices(words, one.cost.currency)
     return leaks.problems(desk.job, leaked)
