@@ -43,7 +43,7 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
     from ..site.publishing import Told, publish
     from .check import command as check
 
-    standing = serving.Standing()
+    standing = serving.Showing()
     names: set[str] = set()  # of jobs in which something was saved
     saved: queue.SimpleQueue[set[str]] = queue.SimpleQueue()
     progress = Progress()

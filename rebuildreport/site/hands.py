@@ -65,7 +65,7 @@ class Hands:
     def rest(self) -> None:
         """Let them go."""
         if self._executor is not None:
-            self._executor.shutdown(cancel_futures=True)
+            self._executor.shutdown()
             self._executor = None
 
 

@@ -79,11 +79,11 @@ class Manifest:
 
     def _opened(self, waiting: Callable[[], object]) -> sqlite3.Connection:
         db = sqlite3.connect(self._path, timeout=0.3, isolation_level=None)
-        db.execute("pragma locking_mode = exclusive")  # kept from the first write until the process ends
-        db.execute("pragma synchronous = off")  # a lost row is a job looked at again
         said = False
         while True:
             try:
+                db.execute("pragma locking_mode = exclusive")  # kept until the process ends
+                db.execute("pragma synchronous = off")  # a lost row is a job looked at again
                 db.execute("begin exclusive")
                 break
             except sqlite3.OperationalError as problem:

@@ -326,8 +326,9 @@ def _papers(run: _Run, jobs: list[str] | None) -> None:
         found = list(run.hands.each(work.make_papers, tasks))
         run.problems += [_report_this(papers.job, "PDFs", papers.fault) for papers in found if papers.fault]
         sheets = [sheet for papers in found for sheet in papers.sheets]
-        # the longest first, so that none is left alone at the end
-        sheets.sort(key=lambda sheet: len(sheet.paper.html), reverse=True)
+        # the longest of a job first, so that none is left alone at the end
+        order = {name: at for at, name in enumerate(batch)}
+        sheets.sort(key=lambda sheet: (order[sheet.job], -len(sheet.paper.html)))
         left = max(0, len(due) - at - size)
         whole = {papers.job for papers in found if papers.sure}
         for printed in run.hands.each(work.print_paper, ((run.order, sheet) for sheet in sheets), few=LONG):

@@ -29,7 +29,7 @@ role="status"{hidden}>{text}</aside>
 
 
 @dataclass(slots=True)
-class Standing:
+class Showing:
     """What the pages show now; browsers wait for the next number."""
 
     number: int = 0
@@ -60,7 +60,7 @@ class Standing:
 
 class _Pages(SimpleHTTPRequestHandler):
     def __init__(
-        self, standing: Standing, told: Callable[[Problem], str], *args: object, directory: str
+        self, standing: Showing, told: Callable[[Problem], str], *args: object, directory: str
     ) -> None:
         self.standing, self.told = standing, told
         super().__init__(*args, directory=directory)  # type: ignore[arg-type]  # as socketserver hands them
@@ -115,7 +115,7 @@ class _Pages(SimpleHTTPRequestHandler):
         """Nobody wants to read of every picture."""
 
 
-def serve(out: Path, port: int, standing: Standing, told: Callable[[Problem], str]) -> ThreadingHTTPServer:
+def serve(out: Path, port: int, standing: Showing, told: Callable[[Problem], str]) -> ThreadingHTTPServer:
     """Begin to serve in a thread of its own; OSError where the port is taken."""
     server = ThreadingHTTPServer((HERE, port), partial(_Pages, standing, told, directory=str(out)))
     server.daemon_threads = True

@@ -54,7 +54,7 @@ def _state(entry: os.DirEntry[str], known: State | None, now: int) -> State:
     if known is not None and known[:4] == marks:
         return known
     if max(about.st_mtime_ns, about.st_ctime_ns) > now - TICK:
-        marks[1] = 0
+        marks[2] = 0
     return [*marks, digest_of(Path(entry.path))]
 
 
@@ -78,9 +78,5 @@ def contents(files: Mapping[str, State]) -> list[tuple[str, str]]:
 
 
 def edited(files: Mapping[str, State]) -> int:
-    """When the newest of the files was changed; one too young to have its time put down is newer than all."""
-    times = [int(state[1]) or _NOW for state in files.values() if state[4] not in ("folder", "gone")]
-    return max(times, default=0)
-
-
-_NOW = 2**62
+    """When the newest of the files was changed."""
+    return max((int(state[1]) for state in files.values()), default=0)

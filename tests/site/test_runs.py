@@ -1,0 +1,287 @@
+"""Runs of ``publish``: at once, cut off, with nothing to do, elsewhere; ``watch`` as a browser sees it."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from concurrent.futures import Executor, ThreadPoolExecutor
+from contextlib import contextmanager
+from importlib.util import find_spec
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.documents.press.pdf import Paper
+from rebuildreport.site import folders, marks, sources, work
+from rebuildreport.site.hands import Hands
+from rebuildreport.site.manifest import Manifest
+from rebuildreport.site.publishing import Told, publish
+from rebuildreport.site.unchanged import as_told, asked
+
+from .conftest import FOUR, SIX, edit, files, quick
+
+
+def _publish(shop: Path, out: Path) -> list[str]:
+    words = ["publish", "--no-pdf", "--shop", str(shop), "--out", str(out)]
+    return [sys.executable, "-m", "rebuildreport", *words]
+
+
+@pytest.fixture
+def many(begun: Path) -> Path:
+    """Five jobs: more than one process does by itself."""
+    shutil.rmtree(begun / SIX)
+    for number in range(4):
+        shutil.copytree(begun / FOUR, begun / f"copy-{number}")
+    return begun
+
+
+def test_any_executor_makes_the_same_bytes(many: Path, tmp_path: Path) -> None:
+    begun: list[Executor] = []
+
+    def begin() -> Executor:
+        begun.append(ThreadPoolExecutor(1))
+        return begun[-1]
+
+    hands = Hands(begin)
+    apart = publish(many, tmp_path / "apart", pdf=False, hands=hands)
+    hands.rest()
+    here = publish(many, tmp_path / "here", pdf=False)
+    assert begun and sorted(apart.written) == sorted(here.written)
+    assert files(tmp_path / "apart") == files(tmp_path / "here")
+
+
+CLUSTER = """
+from distributed import LocalCluster
+if __name__ == "__main__":
+    with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as local:
+        print(local.scheduler_address, flush=True)
+        input()
+"""
+
+
+def test_a_cluster_of_several_processes_makes_the_same_bytes(many: Path, tmp_path: Path) -> None:
+    if find_spec("distributed") is None:
+        pytest.skip("needs the extra 'cluster'")
+    script = tmp_path / "cluster.py"
+    script.write_text(CLUSTER)
+    command = [sys.executable, str(script)]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as local:
+        assert local.stdout is not None
+        address = local.stdout.readline().strip()
+        words = [*_publish(many, tmp_path / "cluster"), "--cluster", address]
+        done = subprocess.run(words, capture_output=True, text=True, check=False)
+        local.communicate("\n", timeout=60)
+    assert (done.returncode, done.stdout.count("report written")) == (0, 5), done.stderr
+    quick(many, tmp_path / "here")
+    assert files(tmp_path / "cluster") == files(tmp_path / "here")
+
+
+def test_a_second_run_waits_and_says_so_and_no_lock_outlives_its_process(begun: Path, tmp_path: Path) -> None:
+    shutil.rmtree(begun / SIX)
+    out = tmp_path / "out"
+    out.mkdir()
+    holding = (
+        "import sys, pathlib, time; from rebuildreport.site.manifest import Manifest;"
+        "m = Manifest(pathlib.Path(sys.argv[1])); print('held', flush=True); time.sleep(60)"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", holding, str(out)], stdout=subprocess.PIPE, text=True
+    ) as first:
+        assert first.stdout is not None and first.stdout.readline() == "held\n"
+        with subprocess.Popen(_publish(begun, out), stdout=subprocess.PIPE, text=True) as second:
+            assert second.stdout is not None
+            assert "another run is writing" in second.stdout.readline()
+            first.kill()
+            said = second.communicate(timeout=60)[0]
+    assert second.returncode == 0 and f"{FOUR}: " in said
+
+
+def test_nothing_to_do_is_known_before_anything_is_imported(begun: Path, tmp_path: Path) -> None:
+    """And told as the last run told it; whatever changes, somebody looks."""
+    out = tmp_path / "out"
+    shutil.rmtree(begun / SIX)
+    edit(begun / FOUR / "job.yaml", "owner:", "ownr:")
+    old = time.time() - 3600
+    for path in (*begun.rglob("*"), begun):
+        os.utime(path, (old, old))
+    time.sleep(2.1 * marks.TICK / 2e9)  # what is younger might change again without a trace
+    first = subprocess.run(_publish(begun, out), capture_output=True, text=True, check=False)
+    assert first.returncode == 1 and "ownr" in first.stderr
+    words = _publish(begun, out)[3:]
+    known = as_told(words)
+    assert known is not None and (known[0] + "\n", known[1]) == (first.stderr, 1)
+    code = "import sys; from rebuildreport.commands.main import main; import atexit;"
+    code += "atexit.register(lambda: print(len([m for m in sys.modules if m.startswith('rebuildreport')])));"
+    again = subprocess.run(
+        [sys.executable, "-c", code + f"main({words})"], capture_output=True, text=True, check=False
+    )
+    assert (again.returncode, again.stderr) == (1, first.stderr)
+    assert int(again.stdout) <= 8
+    assert as_told([*words, FOUR]) is None and as_told(["publish", *words[2:]]) is None
+    (begun / "new").mkdir()
+    assert as_told(words) is None
+    (begun / "new").rmdir()
+    os.utime(begun, (old, old))
+    (out / "shop" / "index.html").unlink()
+    assert as_told(words) is None
+
+
+def test_a_link_to_a_folder_that_it_lies_in_is_not_followed(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / "round").symlink_to(tmp_path)
+    (tmp_path / "a" / "file").write_text("x")
+    assert marks.look(str(tmp_path)) == marks.YOUNG and set(sources.states(tmp_path, {})) >= {"a", "a/file"}
+
+
+# ------------------------------------------------------------------------------- PDFs
+
+
+@pytest.fixture
+def quick_paper(monkeypatch: pytest.MonkeyPatch) -> None:
+    """PDFs whose bytes are what they are made from, in no time."""
+    monkeypatch.setattr(Paper, "pdf", lambda paper: paper.digest().encode())
+    monkeypatch.setattr("rebuildreport.site.publishing.specimen.specimen_pdf", lambda shop: b"specimen")
+    monkeypatch.setattr("rebuildreport.documents.press.pdf.available", lambda: True)
+
+
+@pytest.mark.usefixtures("quick_paper")
+def test_a_document_is_made_again_only_when_what_it_is_made_from_changed(shop: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    first = publish(shop, out)
+    assert first.exit_status == 0
+    assert {name for name in files(out) if name.endswith(".pdf")} == {
+        *first.printed,
+        "shop/specimen/specimen.pdf",
+    }
+    assert publish(shop, out).printed == ()
+    for old, new in (("labour: 64.00", "labour: 65.00"), ("labour: 58.00", "labour: 59.00")):
+        edit(shop / "shop.yaml", old, new)
+    dearer = {Path(name).stem for name in publish(shop, out).printed}
+    assert "estimate" in dearer and not dearer & {"machining-order", "teardown-sheet", "build-sheet"}
+    edit(shop / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    assert {name.split("/")[1] for name in publish(shop, out).printed} == {FOUR}
+    publish(shop, tmp_path / "fresh")
+    assert files(out) == files(tmp_path / "fresh")
+
+
+@pytest.mark.usefixtures("quick_paper")
+def test_pages_come_first_then_the_pdfs_of_the_newest_edit_and_a_cut_off_run_goes_on(
+    shop: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    for name, age in ((FOUR, 100), (SIX, 5000)):
+        for path in (shop / name).rglob("*"):
+            os.utime(path, (time.time() - age, time.time() - age))
+
+    class Cut(Told):
+        pages: tuple[str, ...] = ()
+
+        def paged(self, problems: object) -> None:
+            self.pages = tuple(files(out))
+
+        def hurried(self) -> bool:
+            return True
+
+    told = Cut()
+    (only,) = publish(shop, out, told=told, hands=Hands(many=1)).printed
+    assert {f"shop/{name}/index.html" for name in (SIX, FOUR)} <= set(told.pages)
+    assert not [name for name in told.pages if name.endswith(".pdf")]
+    assert only.split("/")[1] == FOUR  # the later edit
+    rest = publish(shop, out)
+    assert rest.written == () and only not in rest.printed and len(rest.printed) > 5
+    publish(shop, tmp_path / "fresh")
+    assert files(out) == files(tmp_path / "fresh")
+
+
+@pytest.mark.usefixtures("quick_paper")
+def test_a_fault_of_the_renderer_stops_one_pdf_and_is_told_until_it_is_gone(
+    begun: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = tmp_path / "out"
+    shutil.rmtree(begun / SIX)
+    with monkeypatch.context() as broken:
+        real = work.print_paper
+
+        def failing(order: work.Order, sheet: work.Sheet) -> work.Printed:
+            bad = sheet.file == "report.pdf"
+            return work.Printed(FOUR, "shop", sheet.file, "", "boom") if bad else real(order, sheet)
+
+        broken.setattr(work, "print_paper", failing)
+        for _ in range(2):
+            result = publish(begun, out)
+            assert result.exit_status == 1 and "report.pdf could not be made" in result.problems[-1].message
+    assert publish(begun, out).printed == (f"shop/{FOUR}/report.pdf",)
+    assert not (out / folders.BUILDING).exists()
+
+
+# ------------------------------------------------------------------------------- watch
+
+
+@contextmanager
+def _watching(shop: Path, out: Path) -> Iterator[str]:
+    words = [sys.executable, "-m", "rebuildreport", "watch", "--no-pdf", "--port", "0"]
+    command = [*words, "--shop", str(shop), "--out", str(out)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True) as process:
+        assert process.stdout is not None
+        try:
+            found = re.match(r"(http://127.0.0.1:\d+)/", process.stdout.readline())
+            assert found
+            yield found[1]
+        finally:
+            process.send_signal(signal.SIGINT)
+            process.communicate(timeout=30)
+
+
+def test_watch_shows_an_edit_a_fault_and_its_mending(begun: Path, tmp_path: Path) -> None:
+    """As a browser asks: the page, and the wait for the next state."""
+    shutil.rmtree(begun / SIX)
+    job = begun / FOUR / "job.yaml"
+    with _watching(begun, tmp_path / "out") as address:
+
+        def get(path: str, **headers: str) -> str:
+            asked = urllib.request.Request(address + path, headers=headers)
+            with urllib.request.urlopen(asked, timeout=60) as answer:
+                return str(answer.read().decode())
+
+        def number(page: str) -> str:
+            found = re.search(r"\.changes\?(\d+)", page)
+            assert found
+            return found[1]
+
+        def after(old: str, new: str, page: str) -> str:
+            edit(job, old, new)
+            assert "data: changed" in get(f"/.changes?{number(page)}")
+            return get(f"/shop/{FOUR}/index.html")
+
+        get("/.changes?0")
+        page = get("/")
+        assert FOUR in page
+        time.sleep(0.5)  # the eyes on the folder open after the first pages stand, or before
+        page = after("rattle for 5 s", "rattle for 6 s", page)
+        assert "rattle for 6 s" in page and 'role="status" hidden' in page
+        page = after("opened: 2026-04-13", "opened: 2026-04-73", page)
+        assert "2026-04-73" in page and 'role="status">' in page and "job.yaml:3" in page
+        page = after("opened: 2026-04-73", "opened: 2026-04-13", page)
+        assert 'role="status" hidden' in page
+        assert FOUR in get(f"/shop/{FOUR}/results.json")
+        for path, host in (("/.rebuildreport.db", "127.0.0.1:1"), ("/shop/index.html", "example.com:1")):
+            with pytest.raises(urllib.error.HTTPError):
+                get(path, Host=host)
+
+
+def test_a_manifest_remembers_what_it_was_told(tmp_path: Path) -> None:
+    manifest = Manifest(tmp_path)
+    manifest.put("x", {"a": [1]})
+    manifest.close()
+    again = Manifest(tmp_path)
+    assert json.dumps(again.fact("x")) == '{"a": [1]}' and again.fact("y") is None
+    again.close()
+    assert asked(["publish"])[1:] == ["publish"]
