@@ -82,10 +82,14 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
     loaded = ShopFolder(
         folder, shop, source, problems=sorted(problems), stock=stock, stock_source=stock_source
     )
+    from .checks.copycheck import sizes_of_jobs
+
+    loaded.others.extend(job_names(folder))
+    loaded.sizes.update(sizes_of_jobs(folder, loaded.others))
     if jobs is None:
         for path in yaml_files(folder / "engines"):
             loaded.engines[path.stem] = _engine(folder, path.stem)
-    for name in job_names(folder) if jobs is None else jobs:
+    for name in loaded.others if jobs is None else jobs:
         loaded.jobs[name] = load_job(loaded, name)
     return loaded
 
@@ -174,6 +178,7 @@ def _checked(
     loaded: JobFolder, engine: EngineFile | None, shop: ShopFolder, problems: list[Problem]
 ) -> JobFolder:
     """The job with its doubts, and with what its files say against each other."""
+    from .checks.copycheck import check_copies
     from .checks.crosscheck import check_job
     from .checks.moneycheck import check_job_money
     from .doubts.suspects import find_doubts
@@ -184,6 +189,7 @@ def _checked(
     left_out = {spot for doubt in doubts for spot in doubt.spots}
     loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
+    problems += check_copies(loaded, shop.others, shop.sizes)
     problems += check_job_money(loaded, sheet, shop.shop, source)
     if loaded.findings and loaded.photos:
         from .checks.picturefiles import check_pictures

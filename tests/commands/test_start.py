@@ -193,6 +193,7 @@ def test_every_example_can_be_taken_up(tmp_path: Path) -> None:
     sheet.write_text(
         sheet.read_text(encoding="utf-8").replace("cylinders: 0", "cylinders: 4"), encoding="utf-8"
     )
+    (tmp_path / "logo.svg").write_text("<svg xmlns='http://www.w3.org/2000/svg'/>", encoding="utf-8")
     for name in ("p001", "p002", "p003"):
         (tmp_path / f"1-d/photos/{name}.jpg").write_bytes(b"\xff\xd8\xff\xd9")
     found = problems(tmp_path)

@@ -111,7 +111,7 @@ CASES = [
     (WORK, "do: recondition", "do: renew", "error", "'renew' is no choice", "did you mean 'replace'?"),
     (WORK, "do: recondition", "do: keep", "error", "'keep' is no choice", "did you mean 'reuse'?"),
     (ROUND, "date: 2026-02-05", "date: 2026-02-01", "warning", "before the job was opened", ""),
-    (ROUND, "temperature: 20 °C", "temperature: 68 °C", "warning", "in the workshop", "68 °F"),
+    (ROUND, "temperature: 20 °C", "temperature: 68 °C", "error", "in the workshop", "68 °F"),
     (RUNNING, "columns: end_float", "columns: endfloat", "error", "'endfloat' is no column", "end_float"),
     # findings
     (FINDINGS, "component: shells", "component: shelves", "warning", "'shelves' is no feature", "shells"),

@@ -103,7 +103,7 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
     return Instrument(
         name,
         resolution,
-        record.permitted_error.to(unit),
+        record.error.to(unit),
         repeatability,
         record.setting_included,
         long,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ...quantities import Figure, Sentence
+from ...quantities import Figure, Sentence, Text
 from ...records import Cell, JobFolder, RoundFile
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
@@ -95,12 +95,15 @@ def _used(name: str, one: InstrumentRecord) -> InstrumentUsed:
         unit = one.repeatability.unit or one.resolution.unit
         repeatability = f"{one.repeatability.text} {unit}"
     low = Figure(one.range.low.text if one.range.low else "")
+    error: Text = Figure(one.error)
+    if one.permitted_error is None:
+        error = Sentence("{error}, assumed: nobody knows it", error=error)
     return InstrumentUsed(
         name,
         one.kind,
         Sentence("{first} to {last}", first=low, last=Figure(one.range.high)),
         str(one.resolution),
-        str(one.permitted_error),
+        error,
         repeatability,
         one.calibrated,
         one.due,

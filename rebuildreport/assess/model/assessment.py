@@ -256,7 +256,7 @@ class InstrumentUsed:
     kind: Public[str]
     range: Public[Text]
     resolution: Public[str]
-    permitted_error: Public[str]
+    permitted_error: Public[Text]
     repeatability: Public[str]
     calibrated: Public[dt.date | None]
     due: Public[dt.date | None]

@@ -24,6 +24,7 @@ def check_dates(job: JobFolder, engine: Engine | None, notes: dict[str, Notes]) 
     if job.job is None:
         return
     for file, where, message in (
+        *_year(job, job.job),
         *_before_opened(job, job.job),
         *_work(job, job.job),
         *_together(job, engine),
@@ -43,12 +44,40 @@ SINCE_OPENED = {
 }
 
 
-def _before_opened(job: JobFolder, record: Job) -> Iterator[Question]:
-    """Nothing of a job is older than the day on which it was opened."""
+LONGEST = 4  # years that one stay of an engine takes, and somebody still measures it (common practice)
+
+
+def _year(job: JobFolder, record: Job) -> Iterator[Question]:
+    """A year that is not the job's own: of the number it goes by, or of all its other days."""
+    number = re.match(r"((?:19|20|21)\d\d)\D", job.name)
+    if number and abs(record.opened.year - int(number[1])) > 1:
+        yield "job", ("opened",), f"opened on {record.opened}, and the job's number is of {number[1]}"
+    for file, where, day in _days(job):
+        if day.year - record.opened.year > LONGEST:
+            yield file, where, f"{day} lies years after the job was opened ({record.opened})"
+
+
+def _days(job: JobFolder) -> Iterator[tuple[str, Where, date]]:
     for file, paths in SINCE_OPENED.items():
         for where, day in (found for path in paths for found in values_at(getattr(job, file), path)):
-            if isinstance(day, date) and day < record.opened:
-                yield file, where, f"{day} lies before the job was opened ({record.opened})"
+            if isinstance(day, date):
+                yield file, where, day
+
+
+def _before_opened(job: JobFolder, record: Job) -> Iterator[Question]:
+    """Nothing of a job is older than the day on which it was opened: where all is, that day is wrong."""
+    days = list(_days(job))
+    early = [(file, where, day) for file, where, day in days if day < record.opened]
+    if len(early) == len(days) > 2:
+        first = min(day for _, _, day in days)
+        yield (
+            "job",
+            ("opened",),
+            f"opened on {record.opened}, and everything was done before, from {first} on",
+        )
+        return
+    for file, where, day in early:
+        yield file, where, f"{day} lies before the job was opened ({record.opened})"
 
 
 def _work(job: JobFolder, record: Job) -> Iterator[Question]:

@@ -11,16 +11,21 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
-from ...quantities import dimension
+from ...quantities import Quantity, dimension
 from ..files.measured import MeasuredTable, tables
 from ..files.rounds import FIRST_START, Cell
 from ..text.notes import Notes
 from ..text.problems import Problem
+from ..text.reader import Where
+from .datecheck import LONGEST
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder, RoundFile
 
-COLDEST, WARMEST = 0, 60  # of a workshop in which somebody measures [°C]
+# Of a workshop in which somebody measures [°C]: outside the first it is asked about, outside the second it
+# was not that (common practice).
+USUAL, POSSIBLE = (8, 32), (-10, 50)
+PART = (-30, 120)  # of a part that a hand or a hook puts down to be measured [°C]
 # what programs and people add to the name of a copy, in the languages of the documents
 _COPY = re.compile(
     r"(?:copy of |kopie von )?(?P<of>.+?)"
@@ -47,8 +52,38 @@ def _day_and_temperature(notes: Notes, file: RoundFile, job: JobFolder) -> None:
     day, temperature = file.model.date, file.model.temperature
     if job.job and day < job.job.opened:
         notes.warn(("date",), f"measured on {day}, before the job was opened ({job.job.opened})")
-    if dimension(temperature.unit) == "temperature" and not COLDEST <= temperature.to("°C") <= WARMEST:
-        notes.warn(("temperature",), f"{temperature} in the workshop", "20 °C, or 68 °F?")
+    elif job.job and day.year - job.job.opened.year > LONGEST:
+        notes.warn(("date",), f"measured on {day}, years after the job was opened ({job.job.opened})")
+    _warmth(notes, ("temperature",), temperature, "in the workshop", POSSIBLE, USUAL)
+    for name, table in file.model.tables.items():
+        for key in ("temperature", "instrument_temperature"):
+            where = ("tables", name, key)
+            _warmth(notes, where, getattr(table, key), "while it was measured", PART, PART)
+
+
+def _warmth(
+    notes: Notes,
+    where: Where,
+    read: Quantity | None,
+    when: str,
+    possible: tuple[int, int],
+    usual: tuple[int, int],
+) -> None:
+    if read is None or dimension(read.unit) != "temperature":
+        return
+    celsius = read.to("°C")
+    if not possible[0] <= celsius <= possible[1]:
+        notes.error(where, f"{read} {when} cannot be", _in_the_other_scale(read) or "as in 20 °C, or 68 °F")
+    elif not usual[0] <= celsius <= usual[1]:
+        hint = "every length is corrected by it to 20 °C: typed right?"
+        notes.warn(where, f"{read} {when}", hint)
+
+
+def _in_the_other_scale(read: Quantity) -> str:
+    """The same number in the other scale, where that is a usual warmth."""
+    other = "°F" if read.unit == "°C" else "°C"
+    meant = Quantity(read.text, read.value, other, read.decimals)
+    return f"{meant}" if USUAL[0] <= meant.to("°C") <= USUAL[1] else ""
 
 
 def _twice(job: JobFolder) -> Iterator[Problem]:

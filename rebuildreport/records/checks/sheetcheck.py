@@ -85,8 +85,37 @@ def _instrument(notes: Notes, where: Where, tool: InstrumentRecord) -> None:
             _unit_of_quantity(notes, (*where, key), figure.unit, unit)
     if tool.resolution.value <= 0:
         notes.error((*where, "resolution"), "an instrument shows steps larger than nothing")
+    elif tool.permitted_error and tool.permitted_error.value <= 0:
+        message = f"no instrument has an error of {tool.permitted_error}"
+        hint = f"{tool.permitted_error.text.lstrip('-')} {tool.permitted_error.unit}"
+        if tool.permitted_error.value == 0:
+            hint = "from its certificate or data sheet, or unknown"
+        notes.error((*where, "permitted_error"), message, hint)
+    else:
+        _alike(notes, where, tool)
+    if tool.repeatability and tool.repeatability.value < 0:
+        message = f"{tool.repeatability} is no standard deviation: it has no sign"
+        notes.error((*where, "repeatability"), message, f"{tool.repeatability.text.lstrip('-')}")
     if tool.calibrated and tool.due and tool.due < tool.calibrated:
         notes.warn((*where, "due"), f"due before it was calibrated ({tool.calibrated})")
+
+
+# what error and steps of one instrument may differ by, either way (common practice: from a radius gauge,
+# surer than its leaves lie apart by eight, to a dial read over its whole travel)
+STEPS_OF_ERROR, ERRORS_OF_STEP = 30.0, 20.0
+
+
+def _alike(notes: Notes, where: Where, tool: InstrumentRecord) -> None:
+    """Error and steps are of one order: a point astray in either makes every verdict too sure, or none."""
+    if tool.permitted_error is None:
+        return
+    try:
+        steps = tool.permitted_error.to(tool.resolution.unit) / tool.resolution.value
+    except (ValueError, UnknownUnit):
+        return  # told at its line
+    if steps > STEPS_OF_ERROR or steps * ERRORS_OF_STEP < 1.0:
+        message = f"an error of {tool.permitted_error} and steps of {tool.resolution}: a point astray?"
+        notes.warn((*where, "permitted_error"), message, "both as on the certificate or data sheet")
 
 
 def check_engine(engine: Engine, source: Source) -> list[Problem]:
@@ -139,7 +168,20 @@ def _access(notes: Notes, engine: Engine) -> None:
         notes.warn(("access", name), message, "what is named in a line comes off before it")
 
 
+# of an engine that one shop rebuilds [mm], and stroke by bore (common practice: from a model's to a ship's)
+BORES, STROKE_BY_BORE = (10.0, 700.0), (0.4, 3.5)
+
+
 def _layout(notes: Notes, engine: Engine) -> None:
+    bore, stroke = engine.layout.bore, engine.layout.stroke
+    for key, length in (("bore", bore), ("stroke", stroke)):
+        if length and not BORES[0] <= length.to("mm") <= BORES[1]:
+            meant = "mm" if length.unit == "in" else "in"
+            notes.error(("layout", key), f"a {key} of {length}", f"{length.text} {meant}")
+            return
+    if bore and stroke and not STROKE_BY_BORE[0] <= stroke.to("mm") / bore.to("mm") <= STROKE_BY_BORE[1]:
+        message = f"a bore of {bore} and a stroke of {stroke}: a point astray, or another unit?"
+        notes.warn(("layout", "stroke"), message, "both as on the page")
     order = engine.layout.firing_order
     if order is not None and len(order) != engine.layout.cylinders:
         message = f"{len(order)} cylinders in the firing order, {engine.layout.cylinders} in the engine"

@@ -36,6 +36,8 @@ APART = 2.0
 # millimetre between one time and the next are normal (common practice) [mm].
 LEVERED = 0.06
 INCHES = (INCH, 1.0 / INCH)
+# units that are taken for each other, likeliest first (common practice)
+MISTAKEN = (("mm", "in", "thou"), ("bar", "psi", "kPa"), ("N", "lbf"), ("g", "kg"))
 
 
 def other_scales(rows: list[BandRow], shop: Shop | None, sheet: Source | None) -> Iterator[Doubt]:
@@ -343,8 +345,14 @@ def _outside(
     if not base(unit):
         return  # reported at the shop
     outside = [entry for entry in _unseen(table, tool, of_cam) if entry[0] not in suspects]
-    if outside:
-        yield _cannot_show(table, name, tool, outside)
+    if not outside:
+        return
+    here = [entry for entry in table.read() if not entry[1].confirmed and entry[0] not in suspects]
+    if 2 * len(outside) >= len(here) and _shown_in(tool, outside[0][2]):
+        # most of them in another unit than the heading's: then the others were not read in that one either
+        beyond = {spot for spot, _, _ in outside}
+        outside += [(spot, cell, cell.readings[0]) for spot, cell in here if spot not in beyond]
+    yield _cannot_show(table, name, tool, outside)
 
 
 def unseen(table: MeasuredTable, shop: Shop, feature: FeatureRecord | None) -> set[Spot]:
@@ -410,13 +418,19 @@ def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:
     """What may have been: the thinnest leaf not going in, the other system of units, another instrument."""
     if family(tool.kind) == "gap" and reading.value == 0.0 and tool.range.low is not None:
         return f"where not even the thinnest leaf goes in, write <{tool.range.low.text}"
-    other = {"mm": "in", "in": "mm"}.get(reading.unit)
-    if other:
-        unit = tool.range.unit
-        meant = reading.value * factor(other, unit)
-        if _Span(*tool.range.within(unit)).shows(meant):
-            return f"unit: {other}? {reading.text} {other} is {meant:.4g} {unit}"
+    unit = tool.range.unit
+    if other := _shown_in(tool, reading):
+        return f"unit: {other}? {reading.text} {other} is {reading.value * factor(other, unit):.4g} {unit}"
     return "another instrument?"
+
+
+def _shown_in(tool: InstrumentRecord, reading: Quantity) -> str:
+    """The other unit in which the instrument can have shown a number; '' where there is none."""
+    span = _Span(*tool.range.within(tool.range.unit))
+    others = (
+        other for alike in MISTAKEN if reading.unit in alike for other in alike if other != reading.unit
+    )
+    return next((one for one in others if span.shows(reading.value * factor(one, tool.range.unit))), "")
 
 
 def _scatter(

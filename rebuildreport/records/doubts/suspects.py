@@ -20,7 +20,7 @@ from ..files.rounds import Cell, Spot
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from ..text.fields import Interval
-from . import exchanges, misread
+from . import exchanges, headings, misread
 from .bands import BandRow, band, rows
 from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread, unanswered
 from .doubting import JUDGED, LEFT_OUT, doubted
@@ -82,12 +82,16 @@ def find_doubts(
     if engine is not None:
         for table in known:
             add(misread.of_missing_parts(table, job, engine))
+            add(headings.columns_exchanged(table, features[table.feature]))
         for here in _by_round(every, job, engine):
             for question in (exchanges.misplaced, exchanges.crossed):
                 add(question([row for row in here if suspects.isdisjoint(row.spots)], job, engine))
     if shop is not None:
         for table in measured:
             add(misread.instrument_doubts(table, shop, suspects, engine))
+        told = {spot for doubt in found for spot in (*doubt.spots, *doubt.kept)}
+        for table in measured:
+            found += headings.digits(table, shop, told)
     return found
 
 

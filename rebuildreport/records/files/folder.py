@@ -129,6 +129,8 @@ class ShopFolder:
     problems: list[Problem] = field(default_factory=list)  # of shop.yaml and of the folder itself
     stock: Stock | None = None
     stock_source: Source | None = None
+    others: list[str] = field(default_factory=list)  # names of all jobs, loaded or not
+    sizes: dict[tuple[str, int], list[str]] = field(default_factory=dict)  # of their rounds and registers
 
     @property
     def all_problems(self) -> list[Problem]:

@@ -98,6 +98,9 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
         raise QuantityError(f"'{token}' names no leaf that did not go in", "<0.05, or 0.05<0.06")
     if len(spots) > MOST_REPEATS:
         raise QuantityError(f"{len(spots)} repeats at one spot: nobody reads one so often")
+    if unit in ("mm", "in") and re.fullmatch(r"[0-9]?[13579]/(2|4|8|16|32|64)", token):
+        message = f"'{token}' would be two readings at one spot: a fraction of an inch?"
+        raise QuantityError(message, f"{int(spots[0]) / int(spots[1]):.4f}in")
     readings = []
     for spot in spots:
         if _COMMA.fullmatch(spot):

@@ -1,9 +1,10 @@
 """shop.yaml: who the shop is, its money, its instruments and its decision rule."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
+from ...quantities import Quantity, parse
 from ..text.fields import (
     BareOrUnit,
     Commas,
@@ -17,6 +18,7 @@ from ..text.fields import (
     Text,
     WithUnit,
     YesNo,
+    field,
 )
 from .commerce import AmountOrShare
 
@@ -36,6 +38,13 @@ class Rate(Record):
     consumables_most: Money | None = Field(None, description="no more than this for one job")
 
 
+# For an instrument without certificate: those of its kind keep to 2 to 4 of their steps (common practice).
+ASSUMED_STEPS = 5
+ErrorOrUnknown = Annotated[
+    Quantity | None, *field(lambda text: None if text == "unknown" else parse(text), "0.003 mm")
+]
+
+
 class InstrumentRecord(Record):
     """One measuring instrument as its certificate and the shop's own trials describe it."""
 
@@ -45,12 +54,22 @@ class InstrumentRecord(Record):
         "carries the permitted error"
     )
     resolution: WithUnit = Field(description="smallest step it shows")
-    permitted_error: WithUnit = Field(
-        description="largest permitted error either way, without the error of its setting"
+    permitted_error: ErrorOrUnknown = Field(
+        description="largest permitted error either way, without the error of its setting; or unknown: then "
+        f"{ASSUMED_STEPS} of its steps are assumed, and the report says so"
     )
     repeatability: BareOrUnit | None = Field(
         None, description="standard deviation of repeats at one spot, pooled over many trials"
     )
+
+    @property
+    def error(self) -> Quantity:
+        """The permitted error; where nobody knows it, so many of its steps as are assumed."""
+        if self.permitted_error is not None:
+            return self.permitted_error
+        value = round(ASSUMED_STEPS * self.resolution.value, 9)
+        return Quantity(f"{value:g}", value, self.resolution.unit, self.resolution.decimals)
+
     setting_included: YesNo = Field(
         False, description="yes: the permitted error holds with its own setting ring or standard"
     )

@@ -1,0 +1,146 @@
+"""What a table's heading and its readings say against each other: digits, columns, a workshop's warmth.
+
+In: a table, its instrument.  Out: doubts.  What the instrument cannot reach at all is ``misread``'s.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed
+from ..files.doubt import Doubt
+from ..files.measured import base
+from .doubting import AGAIN, CONFIRM, JUDGED, LEFT_OUT, doubted
+
+if TYPE_CHECKING:
+    from ...quantities import Quantity
+    from ..files.measured import MeasuredTable
+    from ..files.rounds import Cell, Spot
+    from ..files.sheet import FeatureRecord
+    from ..files.shop import InstrumentRecord, Shop
+
+# One digit more than the divisions can be an estimate between two of them; two more nobody sees, and they
+# say that the heading's unit, or the instrument, is another one (common practice).
+ESTIMATED = 1
+
+
+def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]:
+    """Readings with more digits than their instrument shows, or with one less than those beside them."""
+    name = table.table.instrument or ""
+    tool = shop.instruments.get(name)
+    if tool is None or not base(tool.resolution.unit):
+        return
+    here = [(spot, cell) for spot, cell in table.read() if not cell.confirmed and spot not in told]
+    finer = [(spot, cell) for spot, cell in here if _too_many(cell, tool) > 0]
+    if finer:
+        yield _finer(table, name, tool, finer)
+    elif tool.resolution.value == tool.resolution.resolution:
+        # (of divisions of 0.005 every second ends in a nought that is not typed)
+        for spot, cell in here:
+            lacking = [reading for reading in cell.readings if _lacks_a_digit(reading, table, tool)]
+            if lacking:
+                yield _lost(table, spot, cell, lacking[0], tool)
+
+
+def _too_many(cell: Cell, tool: InstrumentRecord) -> int:
+    """By how many digits a reading is finer than the instrument; 0 or less where it can have been shown."""
+    shown = {tool.resolution.unit: tool.resolution.decimals}
+    for reading in cell.readings:
+        if reading.unit not in shown:
+            try:
+                step = tool.resolution.to(reading.unit)
+            except (ValueError, UnknownUnit):
+                return 0  # another dimension: told elsewhere
+            # it may show the other system, too, and by steps of its own
+            shown[reading.unit] = 1 + math.ceil(-math.log10(step)) if step > 0 else reading.decimals
+    return max((reading.decimals - max(0, shown[reading.unit]) for reading in cell.readings), default=0)
+
+
+def _finer(table: MeasuredTable, name: str, tool: InstrumentRecord, finer: list[tuple[Spot, Cell]]) -> Doubt:
+    (_, _, position, column), cell = finer[0]
+    steps = f"{name} shows steps of {tool.resolution}"
+    if len(finer) > 1:
+        steps = f"{steps} (and {len(finer) - 1} more)"
+    spots = tuple(spot for spot, _ in finer)
+    cannot = max(_too_many(cell, tool) for _, cell in finer) > ESTIMATED
+    hint = "another unit or instrument" if len(finer) > 1 else "a digit too many"
+    hint = f"{hint}? {AGAIN.capitalize()}, or write a ! behind each reading that is right"
+    message = f"{position} {column}: {cell.text}, and {steps}; {LEFT_OUT if cannot else JUDGED}"
+    told: dict[str, Text | str] = {
+        "position": as_typed(position),
+        "column": Sentence(column.replace("_", " ")),
+        "reading": Figure(cell.text),
+        "tool": Sentence(tool.kind),
+        "step": Figure(tool.resolution),
+    }
+    if cannot:
+        words = Sentence(
+            "{position} {column}: {reading} has more digits than the {tool} shows (steps of {step}); "
+            "left out until somebody has measured again",
+            **told,
+        )
+        return doubted(table, cell, message, hint, words, spots)
+    words = Sentence(
+        "{position} {column}: {reading} has more digits than the {tool} shows (steps of {step}); "
+        "judged as it was read, and to be measured again",
+        **told,
+    )
+    return doubted(table, cell, message, hint, words, kept=spots)
+
+
+def _lacks_a_digit(reading: Quantity, table: MeasuredTable, tool: InstrumentRecord) -> bool:
+    shown = tool.resolution.decimals
+    return reading.unit == tool.resolution.unit and reading.decimals < shown == table.decimals
+
+
+def _lost(table: MeasuredTable, spot: Spot, cell: Cell, reading: Quantity, tool: InstrumentRecord) -> Doubt:
+    _, _, position, column = spot
+    whole = reading.text + ("" if "." in reading.text else ".")
+    whole += "0" * (table.decimals - reading.decimals)
+    message = f"{position} {column}: {reading.text} has a digit less than those beside it; {JUDGED}"
+    hint = f"{whole}, or is a digit missing? {AGAIN.capitalize()}"
+    words = Sentence(
+        "{position} {column}: {reading} has a digit less than those beside it, and the {tool} shows steps of "
+        "{step}; judged as it was read, and to be measured again",
+        position=as_typed(position),
+        column=Sentence(column.replace("_", " ")),
+        reading=Figure(reading.text),
+        tool=Sentence(tool.kind),
+        step=Figure(tool.resolution),
+    )
+    return doubted(table, cell, message, hint, words, kept=(spot,))
+
+
+def columns_exchanged(table: MeasuredTable, feature: FeatureRecord) -> Iterator[Doubt]:
+    """A stem wider than the guide that it slides in: the two columns were read the other way round."""
+    if feature.kind != "guide":
+        return
+    rows = [(position, row) for position, row in table.cells.items() if _wider_stem(row)]
+    if not rows:
+        return
+    position, row = rows[0]
+    cell = next(cell for cell in row.values() if cell.readings)
+    message = f"{position}: the stem is wider than its guide; {LEFT_OUT}"
+    if len(rows) > 1:
+        message = f"{position} (and {len(rows) - 1} more): the stem is wider than its guide; {LEFT_OUT}"
+    words = Sentence(
+        "{position}: the stem is wider than its guide, perhaps with their columns exchanged; "
+        "left out until somebody has measured again",
+        position=as_typed(", ".join(position for position, _ in rows)),
+    )
+    spots = tuple((table.round, table.name, at, column) for at, cells in rows for column in cells)
+    yield doubted(table, cell, message, f"columns exchanged? {CONFIRM}", words, spots)
+
+
+def _wider_stem(row: dict[str, Cell]) -> bool:
+    if any(cell.confirmed for cell in row.values()):
+        return False
+    stems, guides = (
+        [reading for column, cell in row.items() if column.startswith(word) for reading in cell.readings]
+        for word in ("stem", "guide")
+    )
+    if not stems or not guides or any(base(reading.unit) != "mm" for reading in (*stems, *guides)):
+        return False
+    return min(stem.to("mm") for stem in stems) > max(guide.to("mm") for guide in guides)
