@@ -102,7 +102,9 @@ def test_every_value_stands_there_once(job: Assessment, record: MeasurementRecor
             found.setdefault((feature, one, name, where), []).append(text)
     below: dict[str, str] = {}
     for entry in entries(record):
-        below[entry.feature] = " ".join([below.get(entry.feature, ""), *(text for text, _ in entry.of_all)])
+        below[entry.feature] = " ".join(
+            [below.get(entry.feature, ""), *(text for text, _, _ in entry.of_all)]
+        )
     known = [c for c in job.characteristics if c.value is not None]
     twice = Counter((c.feature, c.round, c.name, c.position) for c in known)
     for c in known:
@@ -137,7 +139,7 @@ def expected(values: list[Characteristic]) -> str:
 
 def test_the_verdict_of_a_row_is_the_worst_of_its_values(job: Assessment, record: MeasurementRecord) -> None:
     for entry in entries(record):
-        agreed = dict(entry.agreed)
+        agreed = [(when.removesuffix(":"), one) for when, _, one in entry.agreed]
         for section in sections(entry):
             names = {name for head in section.heads for name in head.tells}
             for where, cells in section.rows:
@@ -150,7 +152,7 @@ def test_the_verdict_of_a_row_is_the_worst_of_its_values(job: Assessment, record
                     and c.value is not None
                 ]
                 said = [cell.verdict.name for cell in cells if cell.verdict is not None]
-                said = said or [one.name for when, one in agreed.items() if when in ("", section.title)]
+                said = said or [one.name for when, one in agreed if when in ("", section.title)]
                 if here and not any(c.table for c in here):
                     assert said == [expected(here)], (entry.title, where)
 
@@ -215,7 +217,7 @@ def test_a_doubt_stands_beside_its_reading(job: Assessment) -> None:
         table,
         left_out=((spot, table.columns[0]),),
         asked=((other, table.columns[1]),),
-        doubts=(Typed("is that a slip?"), Typed("read again, please.")),
+        doubts=(Typed("is that a slip?"), Typed("read again, please")),
     )
     tables = tuple(doubted if t is table else t for t in job.tables)
     entry = next(
@@ -224,5 +226,5 @@ def test_a_doubt_stands_beside_its_reading(job: Assessment) -> None:
     rows = {where: cells[0].text for where, cells in next(sections(entry)).rows}
     assert f"{table.rows[spot][0]}?" in rows[spot] and f"{table.rows[other][1]}*" in rows[other]
     notes = " ".join(entry.notes)
-    assert "is that a slip?" in notes and "read again, please." in notes
+    assert "is that a slip?" in notes and "read again, please" in notes
     assert "in no value" in notes and "judged as typed" in notes

@@ -48,7 +48,8 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
     x, y, radius = 116.0, 40.0, 20.0
     sheet.ring("axis", x, y, radius)
     for i, way in enumerate(ways):
-        angle = math.radians(_WAYS.get(way, 180.0 * i / max(1, len(ways)) + 90.0))
+        square = way == "a" and "t" in ways  # a bore is read across the crank and along it
+        angle = 0.0 if square else math.radians(_WAYS.get(way, 180.0 * i / max(1, len(ways)) + 90.0))
         dx, dy = radius * math.cos(angle), radius * math.sin(angle)
         sheet.line("bar", x - dx, y + dy, x + dx, y - dy)
         sheet.label(x + 1.36 * dx, y - 1.36 * dy + 2.4, way, "strong-small")

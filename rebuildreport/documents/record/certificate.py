@@ -148,7 +148,7 @@ def sources(job: Assessment, entries: dict[str, int]) -> tuple[str, ...]:
     for c in job.characteristics:
         if c.limits is not None and c.feature in entries:
             source = c.limits.source
-            pages = books.setdefault(told(source.document), {})
+            pages = books.setdefault(opening(source.document), {})
             pages.setdefault(place(source.where), set()).add(entries[c.feature])
     return tuple(_book(book, pages) for book, pages in books.items())
 

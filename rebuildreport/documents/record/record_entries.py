@@ -29,9 +29,11 @@ from .record_cells import (
 from .record_notes import notes
 
 WHOLE = 63.0  # the width of a page, in parts of the letters' size
+STRIP = 30.0  # of half a page
+TITLE = 1.05  # letters of a title
 LONG = 8  # rows beyond which a narrow table stands in two halves
 ALIKE = 3  # places with one number that are told together
-Judged = tuple[tuple[str, Verdict], ...]  # what is judged, and its verdict
+Judged = tuple[tuple[str, str, Verdict], ...]  # what is judged, at which places, and its verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,11 @@ class SideBySide:
 
     sections: tuple[Section, ...]
     halves: bool = False
+
+    @property
+    def room(self) -> float:
+        """Its width, less that of its places."""
+        return sum(one.room for one in self.sections)
 
     @property
     def rows(self) -> int:
@@ -92,9 +99,15 @@ class RecordEntry:
     notes: tuple[str, ...]
 
     @property
+    def in_line(self) -> bool:
+        """Whether what is told about it has room behind its title."""
+        room = max((table.room for table in self.tables), default=STRIP)
+        return wide(f"{self.number}  {self.title} {self.about}", TITLE) <= room
+
+    @property
     def tall(self) -> int:
         """Rows, by which the entries of a part are put in order."""
-        return sum(table.rows + 2 for table in self.tables)
+        return max((table.rows for table in self.tables), default=0)
 
 
 @dataclass(frozen=True)
@@ -141,7 +154,9 @@ class Printer:
                 by = self.instruments.get(first.set_from, place(first.set_from))
                 name = say("{gauge} set by {master}", gauge=name, master=by)
             said.append(name)
-        said.append(block.on_paper or self._when(sitting))
+        said.append(
+            say("Tried on paper: {what}", what=block.on_paper) if block.on_paper else self._when(sitting)
+        )
         return [words for words in said if words]
 
     def _when(self, sitting: Sitting) -> str:
@@ -159,20 +174,21 @@ class Printer:
                 lines[-1].append(i)
             else:
                 lines.append([i])
-        agreed: list[tuple[str, Verdict]] = []
+        agreed: list[tuple[str, str, Verdict]] = []
         made: list[SideBySide] = []
         for line in lines:
             spots = [spot for spot in every if any(spot in block.sittings[i].places for i in line)]
             sections = tuple(section(block.feature, block.sittings[i], spots, whens[i], system) for i in line)
-            agreed += [(one.title, one.agreed) for one in sections if one.agreed is not None]
+            words = [(f"{one.title}:" if one.title else "", one.agreed) for one in sections]
+            agreed += [(when, say("all"), one) for when, one in words if one is not None]
             if len(line) == 1 and len(spots) > LONG and 2 * (names + rooms[line[0]] + AIR) <= WHOLE:
                 sitting, title = block.sittings[line[0]], whens[line[0]]
                 halves = (section(block.feature, sitting, half, title, system) for half in _halves(spots))
                 made.append(SideBySide(tuple(halves), halves=True))
             else:
                 made.append(SideBySide(sections))
-        if len({one.name for _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
-            agreed = [("", agreed[0][1])]
+        if len({one.name for _, _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
+            agreed = [("", *agreed[0][1:])]
         return tuple(made), tuple(agreed)
 
     def _strip(self, block: RecordBlock, sitting: Sitting, when: str) -> RecordStrip:
@@ -196,7 +212,7 @@ class Printer:
             verdicts=_by_verdict(verdicts(sitting)),
         )
 
-    def _of_all(self, block: RecordBlock, whens: Sequence[str]) -> Iterator[tuple[str, Verdict]]:
+    def _of_all(self, block: RecordBlock, whens: Sequence[str]) -> Iterator[tuple[str, str, Verdict]]:
         """Values of all places together: 'spread 10.3 bar (limit 3.0, guard 0.52)'."""
         for sitting, when in zip(block.sittings, whens, strict=True):
             for name in dict.fromkeys(c.name for c in sitting.of_all):
@@ -204,9 +220,8 @@ class Printer:
                 said = self._together(titled(block.feature, name), values)
                 said = f"{when}: {said}" if when else said
                 apart = _by_verdict({c.position: verdict(judged(c)) for c in values})
-                for i, (which, one) in enumerate(apart):
-                    words = (said if i == 0 else "", which if len(values) > 1 else "")
-                    yield " ".join(filter(None, words)), one
+                for i, (_, which, one) in enumerate(apart):
+                    yield said if i == 0 else "", which, one
 
     def _together(self, title: str, values: Sequence[Characteristic]) -> str:
         """One value, or that of each pair of places, with the limit and the guard that they share."""
@@ -260,6 +275,6 @@ def _by_verdict(found: dict[str, Verdict]) -> Judged:
     for spot, one in found.items():
         by_name.setdefault(one.name, []).append(spot)
     ordered = sorted(by_name.items(), key=lambda pair: len(pair[1]))
-    told_apart = [(places(spots), words[name]) for name, spots in ordered[:-1]]
-    rest = say("the others") if told_apart else say("all")
-    return (*told_apart, *((rest, words[name]) for name, _ in ordered[-1:]))
+    apart = [("", places(list(map(place, spots))), words[name]) for name, spots in ordered[:-1]]
+    rest = say("the others") if apart else say("all") if len(found) > 1 else ""
+    return (*apart, *(("", rest, words[name]) for name, _ in ordered[-1:]))

@@ -5,12 +5,13 @@ In: a block.  Out: sentences, each once.  Judges nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...quantities import message
 from ..press.language import say, spoken, told
-from ..press.words import day, place, places, stop
+from ..press.words import day, place
+from ..press.words import places as runs_of
 from .record_blocks import ASKED, LEFT_OUT, RecordBlock, Sitting
 from .record_cells import limit_text, titled, usual_limit
 
@@ -23,9 +24,12 @@ def notes(job: Assessment, block: RecordBlock, whens: Sequence[str]) -> Iterator
     for sitting, when in zip(block.sittings, whens, strict=True):
         for text in _of_sitting(job, block, sitting):
             said.setdefault(text, []).append(when)
+    together: dict[tuple[str, ...], list[str]] = {}
     for text, those in said.items():
-        named = len(those) < len(block.sittings)
-        yield stop(f"{', '.join(those)}: {text}" if named else text)
+        together.setdefault(tuple(those) if len(those) < len(block.sittings) else (), []).append(text)
+    for which, texts in together.items():
+        lead = f"{', '.join(which)}: " if which else ""
+        yield lead + "; ".join(text.removesuffix(".") for text in texts)
 
 
 def _of_sitting(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[str]:
@@ -57,7 +61,7 @@ def _read(job: Assessment, sitting: Sitting) -> Iterator[str]:
     for table in sitting.tables[1:]:
         date = next((one.date for one in job.rounds if one.name == table.round), None)
         if date is not None:
-            yield say("{places} on {day}", places=places(list(table.rows)), day=day(date))
+            yield say("{places} on {day}", places=_places(table.rows), day=day(date))
 
 
 def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[str]:
@@ -75,7 +79,7 @@ def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[s
                 apart.setdefault(text, []).append(c.position)
         for text, spots in apart.items():
             words = message("{what} of {places}: limit {limit}")
-            yield say(words, what=titled(block.feature, name), places=places(spots), limit=text)
+            yield say(words, what=titled(block.feature, name), places=_places(spots), limit=text)
 
 
 def _by_place(sitting: Sitting) -> Iterator[str]:
@@ -86,8 +90,7 @@ def _by_place(sitting: Sitting) -> Iterator[str]:
             alike.setdefault(text, {})[c.position] = None
     every = {c.position for c in sitting.values}
     for text, spots in alike.items():
-        named = places([place(spot) for spot in spots])
-        yield text if len(spots) == len(every) else f"{named}: {text}"
+        yield text if len(spots) == len(every) else f"{_places(spots)}: {text}"
 
 
 def _noted(c: Characteristic) -> Iterator[str]:
@@ -104,8 +107,12 @@ def _accepted(job: Assessment, sitting: Sitting) -> Iterator[str]:
     for deviation in job.deviations:
         if keys & set(deviation.covers):
             covered = dict.fromkeys(c.position for c in sitting.values if c.key in deviation.covers)
-            spots = places(list(covered))
+            spots = _places(covered)
             limit = spoken().figures(deviation.accept)
             yield say(
                 "deviation {id}: {places} accepted, {limit}", id=deviation.id, places=spots, limit=limit
             )
+
+
+def _places(names: Iterable[str]) -> str:
+    return runs_of([place(name) for name in names])

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment
+from ...quantities import message
 from ..drawings.canvas import Drawing
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.frame import Framed, framed
@@ -100,5 +101,11 @@ def _part(printer: Printer, title: str, own: list[RecordBlock], first: int, lett
     made.sort(key=lambda pair: (not pair[0].tables, -pair[0].tall))
     numbered = [(first + i, block) for i, (_, block) in enumerate(made)]
     entries = tuple(replace(entry, number=first + i) for i, (entry, _) in enumerate(made))
-    drawn = tuple((drawing, runs(numbers)) for drawing, numbers in legend(numbered))
+    drawn = tuple((drawing, _numbered(numbers)) for drawing, numbers in legend(numbered))
     return RecordPart(letter, say(title) if title else say("Measurements"), drawn, entries)
+
+
+def _numbered(numbers: tuple[int, ...]) -> str:
+    """'Nos. 2 and 4': the entries that a drawing holds for."""
+    words = message("Nos. {numbers}" if len(numbers) > 1 else "No. {numbers}")
+    return say(words, numbers=runs(numbers))
