@@ -312,7 +312,7 @@ def test_two_units_that_disagree_are_not_printed(bench: Bench) -> None:
     bench.write("assembly.yaml", "tightened:\n  - fasteners: head_bolts\n    by: me\n    date: 2026-03-10\n")
     found = bench.assess()
     (stage,) = next(one for one in found.bench.build.fastenings if one.name == "head_bolts").stages
-    assert stage.text == "" and stage.preload is None
+    assert stage.digits == "" and stage.preload is None
     assert stage.withheld and not set("0123456789") & set(
         english(stage.withheld)
     )  # nobody tightens by either
@@ -327,7 +327,7 @@ def test_a_named_source_settles_it(bench: Bench) -> None:
     settled = "also: 25 lbf·ft\n        use: lbf·ft\n        source: manual page 9"
     sheet.write_text(sheet.read_text("utf-8").replace("also: 25 lbf·ft", settled), encoding="utf-8")
     (stage,) = next(one for one in bench.assess().bench.build.fastenings if one.name == "head_bolts").stages
-    assert (stage.text, english(stage.withheld)) == ("25 lbf·ft", "")
+    assert (stage.digits, stage.unit, english(stage.withheld)) == ("25", "lbf·ft", "")
     assert "page 9" in english(stage.source)
 
 

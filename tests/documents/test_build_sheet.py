@@ -116,11 +116,11 @@ def test_the_makers_figure_first_and_the_converted_one_no_coarser(
     stage = replace(
         group.stages[0],
         kind=kind,
-        text=text,
+        digits=typed.text,
         value=typed.value,
         unit=typed.unit,
         decimals=typed.decimals,
-        also="",
+        also=("", ""),
     )
     (shown,) = bolts_view(replace(group, stages=(stage,)), system).stages
     assert [shown.first.replace("\xa0", " "), shown.second.replace("\xa0", " ")] == [first, second]
@@ -131,9 +131,7 @@ def test_the_makers_figure_first_and_the_converted_one_no_coarser(
 def test_boxes_for_the_stretch_that_the_maker_asks_for(built: Assessment) -> None:
     """One a bolt, and what was read in them in the unit that it was read in: 0.0051 in is 0.1295 mm."""
     group = next(one for one in built.bench.build.fastenings if one.name == "rod_bolts")
-    stage = replace(
-        group.stages[0], kind="stretch", text="0.0050 in", value=0.0050, unit="in", decimals=4, also=""
-    )
+    stage = replace(group.stages[0], kind="stretch", digits="0.0050", value=0.0050, unit="in", decimals=4)
     asks = replace(group, stages=(stage,), quantity=8, stretches=())
     (table,) = stretch_tables(asks, "mm")
     assert table.heads == tuple("12345678") and table.rows[0][1] == ("",) * 8
@@ -145,7 +143,9 @@ def test_boxes_for_the_stretch_that_the_maker_asks_for(built: Assessment) -> Non
 
 def test_what_is_withheld_is_not_printed(built: Assessment) -> None:
     group = next(one for one in built.bench.build.fastenings if one.name == "main_bolts")
-    doubtful = replace(group.stages[0], withheld=Typed("43 N·m and 25 lbf·ft differ"), text="", preload=None)
+    doubtful = replace(
+        group.stages[0], withheld=Typed("43 N·m and 25 lbf·ft differ"), digits="", preload=None
+    )
     shown = bolts_view(replace(group, stages=(doubtful,)), "mm")
     assert (shown.stages[0].first, shown.stages[0].second) == ("withheld", "")
     assert any("differ" in note for note in shown.notes)

@@ -21,7 +21,7 @@ from ...records.files.boltgroups import (
     stage_doubts,
     typed,
 )
-from ...records.files.buildplan import Fastener
+from ...records.files.buildplan import Fastener, Stage
 from ...records.files.sheet import Engine
 from ...trade.tightening import preload as trade
 from ...trade.tightening import sequence as patterns
@@ -136,11 +136,11 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
         line = StageLine(
             number=index + 1,
             kind=kind,
-            text=str(value),
+            digits=value.text,
             value=value.value,
             unit=value.unit,
             decimals=value.decimals,
-            also=str(stage.also) if stage.also and kind == "torque" and not stage.use else "",
+            also=_also(stage),
             source=source_text(engine, stage.source or group.source),
             note=stage.note or "",
             doubt=doubts.get(index, NOTHING),
@@ -149,10 +149,17 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
         if disagreement(stage):
             broken = True
             # neither figure is repeated: whoever reads it would tighten by it; the check quotes both
-            line = replace(line, text="", value=None, doubt=NOTHING, withheld=DISAGREE)
+            line = replace(line, digits="", value=None, doubt=NOTHING, withheld=DISAGREE)
         elif bolt is not None and not broken and (tension := trade.tighten(bolt, steps)[-1]):
             line = replace(line, preload=_preload(tension))
         yield line
+
+
+def _also(stage: Stage) -> tuple[str, str]:
+    """Digits and unit in which the sheet has a torque a second time, where it does not say which counts."""
+    if stage.also is None or stage.torque is None or stage.use:
+        return "", ""
+    return stage.also.text, stage.also.unit
 
 
 def _preload(tension: trade.Tension) -> Preload:

@@ -17,7 +17,7 @@ from ...records.checks.choosecheck import bands_in, halves_of
 from ...records.files.choosing import CodeTable
 from ...records.files.jobfile import CandidateRecord
 from ...records.files.sheet import FeatureRecord
-from ...records.files.sizes import same_size
+from ...records.files.sizes import STANDARD, same_size
 from ...records.text.fields import Interval
 from ...trade.choosing import shells
 from ...trade.choosing.shells import Band, Grade, Pair
@@ -28,7 +28,6 @@ from ...trade.measuring.uncertainty import DoubtSource, Measured, mean, rectangu
 from ..measure.timeline import sized, step_in_mm
 from ..measure.titles import feature_title
 from ..model.choice import Ends, Place
-from ..parts.shellsets import STANDARD, key_of
 from .workbench import Columns, Workbench
 
 BARE = Walls(Measured(0.0), Measured(0.0))
@@ -238,11 +237,11 @@ class BearingSet:
             standard = {STANDARD: sheet.wall} if sheet.wall else {}
             return "", self._grades(sheet.grades) or self._grades(standard)
         for key, other in sheet.other.items():
-            if other.family == treated and same_size(key_of(other.step), key_of(size)):
+            if other.family == treated and same_size(other.step, size):
                 return key, self._grades(other.grades or ({key: other.wall} if other.wall else {}))
         if treated:
             return size or treated, []
-        step = next((key for key in sheet.sets if same_size(key_of(key), key_of(size))), "")
+        step = next((key for key in sheet.sets if same_size(key, size)), "")
         low, high = self.bench.ends(sheet.wall, sheet)
         if step and low is not None and high is not None:
             return step, [Grade(step, *bearings.undersize_wall((low, high), -step_in_mm(size)))]

@@ -17,7 +17,7 @@ from ...records.files.sheet import ChoiceRule, FeatureRecord
 from ...records.files.sizes import step_in_mm
 from ...trade.engine import drives
 from ...trade.kinds import KINDS, Computed, Kind
-from ...trade.measuring.form import largest
+from ...trade.measuring.form import is_size, largest
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import GUARD_FACTOR
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
@@ -195,8 +195,9 @@ class Change:
         return _shifted(self.before(feature), self.moved.get(feature, 0.0))
 
     def _finished(self, feature: str, size: Measured) -> Readings:
-        every = self.bench.engine.features[feature].positions or []
-        return {position: {"finished": size} for position in every}
+        sheet = self.bench.engine.features[feature]
+        columns = list(filter(is_size, sheet.columns or [])) or ["finished"]
+        return {position: dict.fromkeys(columns, size) for position in sheet.positions or []}
 
     def effects(self, feature: str) -> list[Effect]:
         """What becomes of one feature's characteristics; of those that the change leaves alone, none."""
@@ -403,7 +404,7 @@ def _no_volumes() -> Effect:
 def _timing(bench: Workbench, sheet: FeatureRecord, taken: float, until: date | None) -> list[Effect]:
     """What the cut does to a chain's timing, or to the backlash of gears, whose centres it brings nearer."""
     what = Sentence("Timing")
-    name, _, position = (sheet.drive or "").partition(" ")
+    name, position = sheet.drives
     drive = bench.engine.features.get(name)
     if not sheet.drive:
         note = Sentence("not known: whether a chain or gears run across this face is not on file")

@@ -12,11 +12,10 @@ from functools import cached_property
 
 from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, message, present
 from ...records.files.sheet import FeatureRecord
-from ...records.files.sizes import same_size
+from ...records.files.sizes import STANDARD, key_of, same_size
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
 from ..model.choice import Buy, Choice, Place
-from ..parts.shellsets import STANDARD, key_of
 from .workbench import Workbench, how_settled
 
 
@@ -103,7 +102,7 @@ class _Rings:
         return "" if not size and condemned and not bench.decision(self.bores) else key_of(size)
 
     def _part(self, sheet: FeatureRecord, size: str) -> str:
-        return next((part for key, part in sheet.sets.items() if same_size(key_of(key), size)), "")
+        return next((part for key, part in sheet.sets.items() if same_size(key, size)), "")
 
     def _ring_set(self, position: str) -> str:
         """The ring set of its size, '' where the sheet has none."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
+from ...records.files.sizes import STANDARD
 from ...trade.choosing import shells
 from ...trade.choosing.selection import Plan
 from ...trade.choosing.shells import Pair
@@ -16,7 +17,6 @@ from ...trade.engine.bearings import UPPER_LOWER
 from ..measure.timeline import sized
 from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Place
-from ..parts.shellsets import STANDARD
 from .bearing_sets import Awaited, Bearing, BearingSet
 from .shell_plans import ShellPlan, told
 from .workbench import length

@@ -20,7 +20,6 @@ from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import ZERO, Measured
-from ..parts.shellsets import key_of
 from .workbench import Readings, Workbench
 
 # what a block or a head has, and no rod
@@ -239,7 +238,7 @@ class WornSurfaces:
             shells = self.bench.engine.features.get(fit.shells or "")
             if fit.journal == self.name and shells is not None:
                 sets += [*shells.sets.items(), *((other.for_, "") for other in shells.other.values())]
-        return [(key_of(size), number) for size, number in sets]
+        return sets
 
 
 def carries_rods(engine: Engine, journals: str) -> bool | None:

@@ -30,7 +30,7 @@ def carried(engine: Engine, feature: str, position: str, do: str) -> Iterator[tu
 
 def _drive(engine: Engine, face: FeatureRecord) -> Iterator[tuple[str, str]]:
     """Gears that a skim of a face brings nearer: their backlash, at the place that the sheet names."""
-    drive, _, at = (face.drive or "").partition(" ")
+    drive, at = face.drives
     gears = engine.features.get(drive)
     if face.kind in FACES and gears is not None and gears.kind == "backlash":
         yield from ((drive, place) for place in gears.positions or [] if at in ("", place))

@@ -45,12 +45,12 @@ class StageLine:
 
     number: Public[int]
     kind: Public[Literal["torque", "angle", "stretch"]]
-    text: Public[str]  # as typed, "120 N·m"
+    digits: Public[str]  # as typed: "120"
     value: Public[float | None]  # None: withheld, nobody is to tighten by it
     unit: Public[str]
     decimals: Public[int]
     source: Public[Text]
-    also: Public[str] = ""  # the same torque in another unit, as the sheet has it
+    also: Public[tuple[str, str]] = ("", "")  # the same torque in another unit, as the sheet has it
     note: Public[str] = ""
     withheld: Public[Text] = NOTHING  # why nothing is printed: two units that disagree
     preload: Public[Preload | None] = None

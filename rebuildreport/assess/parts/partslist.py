@@ -10,6 +10,7 @@ from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
+from ...records.files.sizes import STANDARD
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, sized
 from ..measure.titles import feature_title, titled
@@ -18,7 +19,7 @@ from ..model.choice import Choice as Chosen
 from .lookup import by_table, unsure, weighed
 from .needed import Need as Need
 from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
-from .shellsets import STANDARD, ChosenSet, ShellSets, no_such_size
+from .shellsets import ChosenSet, ShellSets, no_such_size
 from .unbought import half_bought, no_line, to_be_bought, unbought
 
 UNDECIDED = ("measure_again", "hold_for_customer")  # dispositions by which nothing is bought yet

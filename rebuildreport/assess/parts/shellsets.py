@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from ...quantities import Text, english
 from ...records import JobFolder
 from ...records.files.sheet import Engine
-from ...records.files.sizes import same_size as same_size
+from ...records.files.sizes import key_of, same_size
 from ..measure.timeline import Timeline
-
-STANDARD = "standard"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +50,7 @@ class ShellSets:
         """Whether shells have grades of their own for a size, which a choice buys by halves."""
         sheet = self.engine.features.get(feature or "")
         return sheet is not None and any(
-            same_size(key_of(one.step), key_of(size)) and bool(one.halves or sheet.halves or sheet.pieces)
+            same_size(one.step, size) and bool(one.halves or sheet.halves or sheet.pieces)
             for one in sheet.other.values()
         )
 
@@ -61,7 +59,7 @@ class ShellSets:
         sizes = [key_of(size)] if size else self._sizes(self.surface(feature))
         if not sizes:
             return None
-        sets = {key_of(key): part for key, part in self.engine.features[feature].sets.items()}
+        sets = self.engine.features[feature].sets
         found = {one: next((p for key, p in sets.items() if same_size(key, one)), "") for one in sizes}
         return ChosenSet(
             tuple(dict.fromkeys(part for part in found.values() if part)),
@@ -77,7 +75,7 @@ class ShellSets:
         return [
             position
             for position in sheet.positions or []
-            if any(same_size(key, key_of(self.timeline.decided_size(feature, position))) for key in sizes)
+            if any(same_size(key, self.timeline.decided_size(feature, position)) for key in sizes)
         ]
 
     def _sizes(self, surface: str) -> list[str]:
@@ -104,12 +102,3 @@ def no_such_size(title: Text, feature: str, size: str) -> str:
         f"{english(title)} {key}: the sheet has no set of this size; write '{key}: PART' under "
         f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
     )
-
-
-def key_of(size: str) -> str:
-    """A size as the sheet keys its sets.
-
-    >>> key_of("0.50 mm undersize"), key_of("standard"), key_of("")
-    ('0.50 mm', 'standard', 'standard')
-    """
-    return size.removesuffix(" undersize").removesuffix(" oversize").strip() or STANDARD

@@ -63,11 +63,10 @@ def in_reach(positions: tuple[Spot, ...], most: int = 9) -> Iterator[tuple[Spot,
 
 def given(stage: StageLine, system: System) -> Shown:
     """A stage as the sheet has it, and second in another unit: as the sheet has that, else converted."""
-    digits = stage.text.split()[0]
+    digits, (second, unit) = stage.digits, stage.also
     if stage.kind == "angle":
         return Shown(f"{digits}°", "")
-    if stage.also:
-        second, unit = stage.also.split(maxsplit=1)
+    if second:
         return Shown(digits, stage.unit, second, unit)
     unit = _other_unit(stage.unit, system)
     return Shown(
@@ -155,7 +154,7 @@ def _stage(stage: StageLine, system: System) -> StageView:
     shown = given(stage, system)
     first = f"{shown.text}{NBSP}{shown.unit_text}".strip(NBSP)
     second = f"{shown.second}{NBSP}{shown.second_unit}".strip(NBSP)
-    if stage.also:  # the sheet has both: neither is converted
+    if stage.also[0]:  # the sheet has both: neither is converted
         first, second = f"{first}, {second}", ""
     if stage.kind == "stretch":
         first = say("{length} longer", length=first)

@@ -61,7 +61,7 @@ def _chosen_by(notes: Notes, where: Where, name: str, feature: FeatureRecord, en
     for skimmed in {*feature.raises} & {*feature.lowers, feature.height}:
         notes.error((*where, "raises"), f"'{skimmed}' cannot become both larger and smaller")
     if feature.drive:
-        _drive(notes, (*where, "drive"), feature.drive, engine)
+        _drive(notes, (*where, "drive"), feature.drives, engine)
     if feature.sleeve_oversizes:
         _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
 
@@ -80,9 +80,9 @@ def _shims(notes: Notes, where: Where, shims: Shims, engine: Engine) -> None:
     _keys_known(notes, (*where, "target"), shims.target, shims.clearance, "set by no shim here")
 
 
-def _drive(notes: Notes, where: Where, drive: str, engine: Engine) -> None:
+def _drive(notes: Notes, where: Where, drive: tuple[str, str], engine: Engine) -> None:
     """What a skim of a face moves: a chain or gears, and at which of their positions."""
-    name, _, position = drive.partition(" ")
+    name, position = drive
     drives = [key for key, feature in engine.features.items() if feature.kind in ("chain", "backlash")]
     if notes.known(where, name, [*drives, "none"], "no chain and no gears of this sheet") and position:
         known = (engine.features[name].positions or []) if name in engine.features else []

@@ -153,6 +153,12 @@ class FeatureRecord(Record):
         return [*limits, *([(("wall",), self.wall)] if self.wall else [])]
 
     @property
+    def drives(self) -> tuple[str, str]:
+        """What a skim of a face brings nearer, and at which position: '' where at all, or nothing is."""
+        name, _, position = (self.drive or "").partition(" ")
+        return name, position
+
+    @property
     def stations(self) -> tuple[float, ...]:
         """Where its positions stand along an axis [mm]; none where the sheet does not say."""
         typed = self.further.get("stations")

@@ -11,6 +11,7 @@ from typing import Literal
 from ... import quantities
 from ...quantities import NOTHING, Figure, Quantity, QuantityError, Sentence, Text, Typed
 
+STANDARD = "standard"
 SAME = 1e-6  # mm: two sizes that a person typed in different units, compared as floats
 Side = Literal["", "undersize", "oversize"]
 
@@ -78,16 +79,27 @@ def sized(typed: str | None) -> Text:
     return size_step(typed or "").said
 
 
-def same_size(one: str, other: str) -> bool:
-    """Whether two keys of sets mean the same step, however they are typed.
+def key_of(size: str) -> str:
+    """A size as the sheet keys its sets.
 
-    >>> same_size("0.25 mm", "0.250 mm"), same_size("10 thou", "0.010 in"), same_size("0.25 mm", "standard")
-    (True, True, False)
+    >>> key_of("0.50 mm undersize"), key_of("standard"), key_of("")
+    ('0.50 mm', 'standard', 'standard')
     """
+    amount = size_step(size).amount
+    return str(amount) if amount is not None else size.strip() or STANDARD
+
+
+def same_size(one: str, other: str) -> bool:
+    """Whether two sizes, or keys of sets, mean the same step, however they are typed.
+
+    >>> same_size("0.25 mm", "0.250 mm undersize"), same_size("10 thou", "0.010 in"), same_size("", STANDARD)
+    (True, True, True)
+    """
+    keys = key_of(one), key_of(other)
     try:
-        first, second = (quantities.parse(key, dimension="length").to("mm") for key in (one, other))
+        first, second = (quantities.parse(key, dimension="length").to("mm") for key in keys)
     except QuantityError:
-        return one == other
+        return keys[0] == keys[1]
     return abs(first - second) < SAME
 
 
