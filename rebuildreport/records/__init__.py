@@ -5,7 +5,7 @@ from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
 from .files.rounds import Cell, RoundRecord, Table
 from .files.sheet import Engine
 from .files.shop import Shop
-from .load import job_names, load_job, load_shop
+from .load import job_names, load_job, load_shop, load_sound
 from .text.fields import Interval
 from .text.problems import Problem
 from .text.reader import Source, TextMark, read
@@ -33,5 +33,6 @@ __all__ = [
     "job_names",
     "load_job",
     "load_shop",
+    "load_sound",
     "read",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from .files.choosing import Stock
-from .files.folder import EngineFile, JobFolder, RoundFile, ShopFolder
+from .files.folder import ALL, EngineFile, Faults, JobFolder, RoundFile, ShopFolder
 from .files.issued import FOLDER as ISSUED
 from .files.issued import read_register
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
@@ -37,6 +38,8 @@ PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
 # what a logo may be, and what a browser is told that it is
 LOGOS = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".svg": "image/svg+xml"}
 LOGO_BYTES = 512 * 1024  # every page of the shop holds it whole
+MOST_PASSES = 12  # in which what rests on an entry that was left out is left out, too
+TOO_MANY = 50  # entries with errors of one file: then it is left out as a whole
 MOST_READINGS = 3_000  # of one round: a whole engine of six cylinders has 700
 NOT_JOBS = frozenset({"assets", "engines", "templates"})
 
@@ -58,8 +61,31 @@ def _is_job(folder: Path) -> bool:
     return any((folder / f"{name}.yaml").exists() for name in JOB_FILES) or (folder / "measurements").is_dir()
 
 
-def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
+def load_sound(folder: Path, name: str) -> tuple[ShopFolder, JobFolder] | None:
+    """A job whose files have errors, without the entries in which they stand; None where too little is left.
+
+    What names one of those entries is left out in turn: it would rest on nothing.
+    """
+    without: Faults = {}
+    for _ in range(MOST_PASSES):
+        shop = load_shop(folder, [name], without)
+        job = shop.jobs[name]
+        # what is wrong in the register says nothing of the engine
+        wrong = [one for one in (*job.problems, *job.engine_problems) if one.file.endswith(".yaml")]
+        places = {(one.file, one.line) for one in wrong if one.severity == "error"}
+        if not places:
+            return (shop, job) if job.job is not None and shop.shop is not None else None
+        often = Counter(file for file, _ in places)
+        for file, line in places:
+            known = without.setdefault(file, {})
+            known[line] = known.get(line, -1) + 1 if often[file] < TOO_MANY else ALL
+    return None
+
+
+def load_shop(folder: Path, jobs: Iterable[str] | None = None, without: Faults | None = None) -> ShopFolder:
     """The whole folder; with ``jobs``, only those jobs and the engine sheets that they name.
+
+    ``without``: lines of files whose entries are left out.
 
     Never raises for what the files hold: everything wrong is a Problem.
     """
@@ -67,7 +93,8 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
     if not folder.is_dir():
         problem = Problem("shop.yaml", 1, 1, "error", f"there is no folder '{folder}'")
         return ShopFolder(folder, None, Source("shop.yaml"), problems=[problem])
-    shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml")
+    without = without or {}
+    shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml", without)
     problems = _begin(problems, "start shop")
     if shop is not None:
         from .checks.moneycheck import check_shop_money
@@ -76,11 +103,17 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
         problems += [*check_shop(shop, source), *check_shop_money(shop, source), *_logo(folder, shop, source)]
     stock, stock_source = None, None
     if (folder / "stock.yaml").exists():
-        stock, stock_source, found = _record(Stock, folder / "stock.yaml", "stock.yaml")
+        stock, stock_source, found = _record(Stock, folder / "stock.yaml", "stock.yaml", without)
         problems += _begun(found)
         problems += _unknown_sheets(folder, stock, stock_source)
     loaded = ShopFolder(
-        folder, shop, source, problems=sorted(problems), stock=stock, stock_source=stock_source
+        folder,
+        shop,
+        source,
+        problems=sorted(problems),
+        stock=stock,
+        stock_source=stock_source,
+        without=without,
     )
     from .checks.copycheck import sizes_of_jobs
 
@@ -88,7 +121,7 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None) -> ShopFolder:
     loaded.sizes.update(sizes_of_jobs(folder, loaded.others))
     if jobs is None:
         for path in yaml_files(folder / "engines"):
-            loaded.engines[path.stem] = _engine(folder, path.stem)
+            loaded.engines[path.stem] = _engine(folder, path.stem, without)
     for name in loaded.others if jobs is None else jobs:
         loaded.jobs[name] = load_job(loaded, name)
     return loaded
@@ -115,7 +148,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
         hint = near(name, job_names(shop.path))
         problem = Problem(f"{name}/job.yaml", 1, 1, "error", f"there is no job '{name}'", suggestion=hint)
         return JobFolder(name, path, problems=[problem])
-    records, sources, problems = _job_files(path, name)
+    records, sources, problems = _job_files(path, name, shop.without)
     issued, damaged = read_register(path)
     problems += [*_stray(path, name), *damaged]
     job = records.get("job")
@@ -123,7 +156,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     if isinstance(job, Job) and engine is None:
         problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
     sheet = engine.model if engine else None
-    rounds, found = _rounds(path, name, sheet)
+    rounds, found = _rounds(path, name, sheet, shop.without)
     problems += found
     running = records.get("running")
     running_cells: dict[str, Cells] = {}
@@ -144,7 +177,9 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     return _checked(loaded, engine, shop, problems)
 
 
-def _job_files(path: Path, name: str) -> tuple[dict[str, BaseModel | None], dict[str, Source], list[Problem]]:
+def _job_files(
+    path: Path, name: str, without: Faults
+) -> tuple[dict[str, BaseModel | None], dict[str, Source], list[Problem]]:
     """The job's own records as far as they are there, by the names of their files."""
     records: dict[str, BaseModel | None] = {}
     sources: dict[str, Source] = {}
@@ -152,7 +187,7 @@ def _job_files(path: Path, name: str) -> tuple[dict[str, BaseModel | None], dict
     for kind, model in JOB_FILES.items():
         file = path / f"{kind}.yaml"
         if kind == "job" or file.exists():
-            records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml")
+            records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml", without)
             problems += _begin(found, f"start job {name}") if kind == "job" else _begun(found)
     return records, sources, problems
 
@@ -160,7 +195,7 @@ def _job_files(path: Path, name: str) -> tuple[dict[str, BaseModel | None], dict
 def _engine_of(job: Job, shop: ShopFolder) -> EngineFile | None:
     """The job's engine sheet, read now where no other job asked for it; None where there is none."""
     if job.engine not in shop.engines and _sheet(shop.path, job.engine).exists():
-        shop.engines[job.engine] = _engine(shop.path, job.engine)
+        shop.engines[job.engine] = _engine(shop.path, job.engine, shop.without)
     return shop.engines.get(job.engine)
 
 
@@ -204,8 +239,14 @@ def _checked(
     return replace(loaded, problems=sorted(set(problems)))
 
 
-def _record(model: type[R], path: Path, file: str) -> tuple[R | None, Source, list[Problem]]:
+def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R | None, Source, list[Problem]]:
+    lines = without.get(file, {})
+    if max(lines.values(), default=0) >= ALL:
+        return None, Source(file), []
     source, problems = read(path, file)
+    if lines:
+        source = source.without(lines)
+        problems = [one for one in problems if one.line not in lines]
     record, found = validate(model, source)
     return record, source, problems + found
 
@@ -237,8 +278,8 @@ def _sheet(folder: Path, name: str) -> Path:
     return folder / "engines" / f"{Path(name).name}.yaml"
 
 
-def _engine(folder: Path, name: str) -> EngineFile:
-    model, source, problems = _record(Engine, _sheet(folder, name), f"engines/{name}.yaml")
+def _engine(folder: Path, name: str, without: Faults) -> EngineFile:
+    model, source, problems = _record(Engine, _sheet(folder, name), f"engines/{name}.yaml", without)
     if model is not None:
         from .checks.sheetcheck import check_engine
 
@@ -271,11 +312,13 @@ def _cells(
     return cells, problems
 
 
-def _rounds(path: Path, job: str, sheet: Engine | None) -> tuple[dict[str, RoundFile], list[Problem]]:
+def _rounds(
+    path: Path, job: str, sheet: Engine | None, without: Faults
+) -> tuple[dict[str, RoundFile], list[Problem]]:
     rounds: list[RoundFile] = []
     problems: list[Problem] = []
     for file in yaml_files(path / "measurements"):
-        model, source, found = _record(RoundRecord, file, f"{job}/measurements/{file.name}")
+        model, source, found = _record(RoundRecord, file, f"{job}/measurements/{file.name}", without)
         problems += _begun(found)
         if model is None:
             continue

@@ -27,6 +27,10 @@ from .rows import Cells
 from .sheet import Engine
 from .shop import Shop
 
+# file: line of what is left out of it: how many blocks around it go, too; from ALL on the whole file
+Faults = dict[str, dict[int, int]]
+ALL = 4
+
 
 @dataclass(frozen=True)
 class EngineFile:
@@ -129,6 +133,7 @@ class ShopFolder:
     problems: list[Problem] = field(default_factory=list)  # of shop.yaml and of the folder itself
     stock: Stock | None = None
     stock_source: Source | None = None
+    without: Faults = field(default_factory=dict)  # what was left out of files in which errors stand
     others: list[str] = field(default_factory=list)  # names of all jobs, loaded or not
     sizes: dict[tuple[str, int], list[str]] = field(default_factory=dict)  # of their rounds and registers
 

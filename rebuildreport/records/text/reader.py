@@ -9,7 +9,9 @@ key and each value was written, so that every later problem can point there.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from bisect import bisect
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
@@ -62,6 +64,21 @@ class Source:
                 return found
         return TextMark(1, 1, 1, 1)
 
+    def without(self, lines: Mapping[int, int]) -> Source:
+        """The same without what stands on these lines, each with how many blocks around it go, too.
+
+        What is left stands on the lines that it stood on.
+        """
+        by_line = sorted((mark.key_line, str(where), where) for where, mark in self.marks.items() if where)
+        gone = {
+            _entry(by_line[at - 1][2], around)
+            for line, around in lines.items()
+            if (at := bisect(by_line, (line + 1,)))
+        }
+        found: dict[Where, TextMark] = {}
+        data = _kept(self.data, (), (), gone, self.marks, found)
+        return replace(self, data=data, marks=found)
+
     @property
     def begun(self) -> bool:
         """Whether anything but remarks stands in the file."""
@@ -96,6 +113,47 @@ class Source:
     ) -> Problem:
         """A problem at a line and column, both from 1."""
         return Problem(self.file, line, column, severity, message, self.line(line), suggestion, code)
+
+
+# what is read or judged by all of its keys together: half of it would be another one
+_WHOLE = ("tables", "features", "instruments", "choices", "fasteners", "shims", "matching")
+
+
+# but a row is by itself, and where a worn surface has no limit of its own it is judged as a new one
+_PARTS = (("tables", "rows"), ("features", "wear"))
+
+
+def _entry(where: Where, around: int) -> Where:
+    """The smallest part of a record that may be left out by itself, or so many blocks around it."""
+    if where[-1] == "again":
+        where = where[:-1]
+    where = where[: max(1, len(where) - around)]
+    if where[0] in _WHOLE and (where[0], *where[2:3]) not in _PARTS:
+        return where[:2]
+    return where
+
+
+def _kept(
+    data: Any,
+    where: Where,
+    new: Where,
+    gone: set[Where],
+    marks: dict[Where, TextMark],
+    found: dict[Where, TextMark],
+) -> Any:
+    """Data without what is gone, its marks by the places that it then has."""
+    if where in marks:
+        found[new] = marks[where]
+    if isinstance(data, dict):
+        return {
+            key: _kept(value, (*where, key), (*new, key), gone, marks, found)
+            for key, value in data.items()
+            if (*where, key) not in gone
+        }
+    if isinstance(data, list):
+        left = [(i, value) for i, value in enumerate(data) if (*where, i) not in gone]
+        return [_kept(value, (*where, i), (*new, n), gone, marks, found) for n, (i, value) in enumerate(left)]
+    return data
 
 
 # what editors and copying programs leave beside a file: hidden ones and forks of another system (._x),

@@ -1,0 +1,85 @@
+"""What does not rest on a faulty entry is worked out, and marked; what rests on it is not, in turn."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from rebuildreport.commands.check import command
+from rebuildreport.records import JobFolder, load_sound
+
+Write = Any
+ROUND, SHEET, HOUSE = "j1/measurements/arrival.yaml", "engines/four.yaml", "shop.yaml"
+WORK, JOB = "j1/work.yaml", "j1/job.yaml"
+
+
+def left(write: Write, tmp_path: Path, *changes: tuple[str, str, str]) -> JobFolder | None:
+    job = write(*changes).jobs["j1"]
+    assert not job.usable  # nothing of it leaves the shop
+    sound = load_sound(tmp_path, "j1")
+    return sound[1] if sound else None
+
+
+def test_a_row_is_left_out_and_the_rows_beside_it_stand(write: Write, tmp_path: Path) -> None:
+    job = left(write, tmp_path, (ROUND, "75.965   75.960", "75.965   75,960"))
+    assert job and {*job.rounds["arrival"].cells["journals"]} == {"M1", "M3"}
+    assert {*job.rounds["arrival"].cells["housings"]} == {"M1", "M2"}
+
+
+def test_what_names_a_feature_that_is_left_out_is_left_out_too(write: Write, tmp_path: Path) -> None:
+    job = left(write, tmp_path, (SHEET, "size: 80.000 to 80.019", "size: 80.000 too 80.019"))
+    assert job and "housings" not in job.rounds["arrival"].cells
+    assert {*job.rounds["arrival"].cells["journals"]} == {"M1", "M2", "M3"}
+    assert job.teardown and job.teardown.sizes_as_found == []  # it was of the housings
+
+
+def test_a_date_that_is_none_takes_its_own_decision_alone(write: Write, tmp_path: Path) -> None:
+    job = left(write, tmp_path, (WORK, "date: 2026-02-10", "date: 2026-02-30"))
+    assert job and {*job.decisions} == {"W2"} and job.work and {*job.work.deviations} == {"V1"}
+
+
+def test_of_a_list_the_other_items_keep_their_lines(write: Write, tmp_path: Path) -> None:
+    two = "sublet:\n  - part: crankshaft\n    price: 1x\n    work: wash\n"
+    job = left(
+        write, tmp_path, (WORK, "sublet:\n", two), (WORK, "work: grind\n", "work: grind\n    price: 2x\n")
+    )
+    assert job and job.work
+    assert [one.work for one in job.work.sublet] == ["wash", "grind"]  # without their prices
+    lines = job.sources["work"].lines
+    mark = job.sources["work"].mark(("sublet", 1, "work"))
+    assert lines[mark.line - 1].strip() == "work: grind"
+
+
+@pytest.mark.parametrize(
+    ("change", "round_read"),
+    [
+        ((ROUND, "tables:", "tables"), False),  # no YAML at all
+        ((ROUND, "date: 2026-02-05", "date: 2026-02-31"), False),  # a round without a day is none
+        ((JOB, "  complaint: it knocks\n", "  complaint: it knocks\n  meter: [1]\n"), True),
+    ],
+)
+def test_a_round_that_cannot_be_read_is_left_out(
+    write: Write, tmp_path: Path, change: tuple[str, str, str], round_read: bool
+) -> None:
+    job = left(write, tmp_path, change)
+    assert job and ("arrival" in job.rounds) == round_read
+
+
+@pytest.mark.parametrize(
+    "change", [(JOB, "opened: 2026-02-03", "opened: 2026-02-31"), (HOUSE, "currency: EUR", "currency:")]
+)
+def test_without_a_job_or_a_shop_nothing_is_left(
+    write: Write, tmp_path: Path, change: tuple[str, str, str]
+) -> None:
+    assert left(write, tmp_path, change) is None
+
+
+def test_check_shows_what_is_left_and_says_without_what(write: Write, tmp_path: Path) -> None:
+    write((WORK, "date: 2026-02-10", "date: 2026-02-30"))
+    told = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False)
+    assert told.return_value == 1
+    assert "j1: errors above; without what stands on j1/work.yaml" in told.output
+    assert "beyond limit" in told.output
