@@ -290,7 +290,7 @@ def _tell(
         to_decide=to_decide,
         not_measured=tuple(questions.not_measured(engine, values, given.done)),
         in_the_files=(
-            *questions.in_the_files(engine, job, read.taken, deviations, parts, money),
+            *questions.in_the_files(shop, engine, job, read.taken, deviations, parts, money),
             *unordered(job),
         ),
         uncorrected=tuple(questions.uncorrected(engine, read.taken)),

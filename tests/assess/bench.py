@@ -30,6 +30,7 @@ instruments:
     range: 35 to 160 mm
     resolution: 0.001 mm
     permitted_error: 0.002 mm
+    setting_included: yes
     repeatability: 0.001 mm
   feelers:
     kind: feeler gauges

@@ -870,7 +870,9 @@ def turned(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
         x, y = off @ np.array([reading.value for reading in together])
         size = float(np.hypot(x, y))
         weights = (x * off[0] + y * off[1]) / size if size > EVEN else off[0]
-        yield Found(position, "bend", Value(bend, weighed(together, weights).weights), rests_on=(*positions,))
+        of_bend = Value(bend, weighed(together, weights).weights)
+        part = any(job.bounds(name, rows[place])[1] for place in (position, positions[0], positions[-1]))
+        yield Found(position, "bend", of_bend, "at least" if part else "", rests_on=(*positions,))
 
 
 def line_of_bores(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:

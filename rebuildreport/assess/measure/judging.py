@@ -16,7 +16,7 @@ from ...trade.measuring import verdict as rule
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument, Measured
 from ..model.assessment import Ends, Limits, LimitSource
-from .observations import Occasion, base_unit, instrument_in
+from .observations import Occasion, base_unit, instrument_in, reaches
 from .timeline import sized, step_in_mm
 
 OPEN: Ends = (None, None)
@@ -234,14 +234,9 @@ def _instead(
     others = [
         instrument_in(one, name, unit)
         for name, one in shop.instruments.items()
-        if name != used.name and _alike(one, record) and _reaches(one, unit, size)
+        if name != used.name and _alike(one, record) and reaches(one, unit, size)
     ]
     return sorted(others, key=lambda other: (-other.permitted_error, -other.random()))
-
-
-def _reaches(one: InstrumentRecord, unit: str, size: float) -> bool:
-    low, high = ends_in(one.range, unit, one.range.high.unit if one.range.high else unit)
-    return (low is None or size >= low) and (high is None or size <= high)
 
 
 def by_warmth(measured: Measured) -> Text:

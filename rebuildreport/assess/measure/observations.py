@@ -14,7 +14,7 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ...trade.measuring import uncertainty
-from ...trade.measuring.gauges import family
+from ...trade.measuring.gauges import TRANSFER, family, is_set, transfers
 from ...trade.measuring.uncertainty import Instrument, Measured
 
 # a round that names no instrument: the error is taken to be this many typed steps, and said so
@@ -47,6 +47,7 @@ class Occasion:
     no_clearance: dict[tuple[str, str], Measured] = field(default_factory=dict)  # none is left, to a step
     file: str = ""
     set_from: str = ""
+    set_as: str = ""  # the instrument that stands for what nobody says it was set in; "-": itself
     warm: bool = False  # part and instrument had not soaked together
     corrected: bool = False
     of: str = ""  # the candidate that it was read on before it became the engine's
@@ -92,6 +93,8 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
         repeatability = (
             typed.to(unit) if typed.unit else typed.value * quantities.factor(record.resolution.unit, unit)
         )
+    if repeatability == 0.0 and transfers(record.kind) and quantities.dimension(unit) == "length":
+        repeatability = quantities.convert(TRANSFER, "mm", unit)
     low, high = record.range.within(unit)
     long = ASSUMED_RANGE * resolution if high is None else high - (low or 0.0)
     if (
@@ -109,6 +112,12 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
         long,
         family(record.kind) == "gap",
     )
+
+
+def reaches(record: InstrumentRecord, unit: str, size: float) -> bool:
+    """Whether a size [unit] lies in the range of an instrument."""
+    low, high = record.range.within(unit)
+    return (low is None or size >= low) and (high is None or size <= high)
 
 
 def occasions(shop: Shop, engine: Engine, job: JobFolder) -> list[Occasion]:
@@ -198,6 +207,10 @@ class _TableReader:
             # value against limit: the leaf that went in is the value
             self.instrument = replace(self.instrument, leaves=False)
         self.set_from = _figures(shop, self.table.set_from, unit)
+        # a size carried to a micrometer is read there, each by itself: what the carrying adds is its own
+        self.carried = record is not None and self.set_from is not None and transfers(record.kind)
+        self.unset = record is not None and not record.setting_included and self.set_from is None
+        self.unset = self.unset and record is not None and (is_set(record.kind) or transfers(record.kind))
         self.set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
         self.part_warmth = (self.table.temperature or file.model.temperature).to("°C")
         self.scale_warmth = instrument_temperature(file.model, self.table)
@@ -285,8 +298,28 @@ class _TableReader:
         return tool
 
     def _read(self, value: float, tool: Instrument, spot: str, step: float, repeats: int) -> Measured:
-        session = self.file.name
-        return uncertainty.read(value, tool, session, spot, step, repeats, self.set_from, self.set_at)
+        session, setting = self.file.name, self.set_from
+        if self.carried and setting is not None:
+            return uncertainty.carried(value, tool, setting, session, spot, step, repeats)
+        if self.unset and setting is None:
+            setting = self._not_set(value, tool)
+        return uncertainty.read(value, tool, session, spot, step, repeats, setting, self.set_at)
+
+    def _not_set(self, value: float, tool: Instrument) -> Instrument:
+        """What a gauge may have been set in, where nobody says: the worst micrometer that reaches its size.
+
+        Its error is nobody else's: where nothing is known, nothing cancels.
+        """
+        occasion = self.occasion
+        reaching = [
+            figures
+            for name, one in self.shop.instruments.items()
+            if family(one.kind) == "outside" and (figures := _figures(self.shop, name, occasion.unit))
+            if reaches(one, occasion.unit, value)
+        ]
+        worst = max(reaching, key=lambda one: (one.permitted_error, one.random()), default=tool)
+        occasion.set_as = worst.name if worst is not tool else "-"
+        return replace(worst, name=f"not named {occasion.feature}/{occasion.table}")
 
     def _at_20(self, reading: Measured) -> Measured:
         """A length at 20 °C, where its material is known; else with the doubt that this leaves."""

@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
+from ...records.files.shop import Shop
 from ...trade.engine import damage
 from ...trade.kinds import KINDS
 from ..measure.observations import Occasion, dimension_of
@@ -39,6 +40,7 @@ def to_decide(
 
 
 def in_the_files(
+    shop: Shop,
     engine: Engine,
     job: JobFolder,
     taken: list[Occasion],
@@ -52,6 +54,7 @@ def in_the_files(
         *_deviations(deviations),
         *(Typed(text) for text in parts.in_the_files),
         *_not_named(taken),
+        *_not_set(shop, taken),
         *_warm(engine, taken),
         *_no_cause(engine, job),
     ]
@@ -157,6 +160,26 @@ def _not_named(taken: list[Occasion]) -> Iterator[Text]:
             "Instrument not named for {tables}: its permitted error is taken as two steps of what was typed",
             tables=Several(tables),
         )
+
+
+def _not_set(shop: Shop, taken: list[Occasion]) -> Iterator[Text]:
+    """Gauges that nobody says were set in anything: what their setting is taken as."""
+    unset: dict[str, list[Text]] = {}
+    for one in taken:
+        if one.set_as:
+            where = Sentence("{table} ({round})", table=amid(titled(one.table)), round=one.round)
+            unset.setdefault(one.set_as, []).append(where)
+    for name, tables in unset.items():
+        other = shop.instruments.get(name)
+        if other is None:
+            words = message(
+                "'set_from:' is missing at {tables}: the setting is taken to be off as the gauge is"
+            )
+            yield Sentence(words, tables=Several(tables))
+            continue
+        words = message("'set_from:' is missing at {tables}: taken as any {instrument}, off by up to {error}")
+        error = Figure(other.error)
+        yield Sentence(words, tables=Several(tables), instrument=Sentence(other.kind), error=error)
 
 
 def not_measured(engine: Engine, characteristics: list[Characteristic], work_done: bool = True) -> list[Text]:

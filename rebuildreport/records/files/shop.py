@@ -59,7 +59,9 @@ class InstrumentRecord(Record):
         f"{ASSUMED_STEPS} of its steps are assumed, and the report says so"
     )
     repeatability: BareOrUnit | None = Field(
-        None, description="standard deviation of repeats at one spot, pooled over many trials"
+        None,
+        description="standard deviation of repeats at one spot, pooled over many trials; of a telescopic or "
+        "small-hole gauge that of the whole transfer",
     )
 
     @property

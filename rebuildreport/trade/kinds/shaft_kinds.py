@@ -63,7 +63,8 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
     places = list(turned)
     if len(places) == 1:  # turned between centres: its own eccentricity
         journal = turned[places[0]]
-        return [Computed(places[0], "bend", journal.eccentricity, note=_where(journal))]
+        bound = inputs.missing(places[0]).most
+        return [Computed(places[0], "bend", journal.eccentricity, bound, note=_where(journal))]
     first = int(inputs.given.get("first_support", 1)) - 1
     last = int(inputs.given.get("last_support", len(inputs.positions))) - 1
     wanted = [inputs.positions[i] for i in (first, last) if 0 <= i < len(inputs.positions)]
@@ -76,9 +77,15 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
         note = Sentence("needs the readings of every journal")
         return [Computed(place, "bend", None, note=note) for place in places]
     stations = inputs.stations if len(inputs.stations) == len(places) else ()
+    partly = {place: inputs.missing(place).columns for place in places}
     bends = crank.bends(list(turned.values()), supports, stations)
     worst = bends.index(largest(bends))
-    found = [Computed(place, "bend", bend) for place, bend in zip(places, bends, strict=True)]
+    found = [
+        Computed(
+            place, "bend", bend, Unread(tuple(one for at in {place, *wanted} for one in partly[at])).most
+        )
+        for place, bend in zip(places, bends, strict=True)
+    ]
     # two journals lie on the line through them whatever their distance
     said = [] if stations or len(places) < 3 else [EVEN]
     note = Several([_where(turned[places[worst]]), *said], "; ")

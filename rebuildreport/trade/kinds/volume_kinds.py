@@ -80,7 +80,7 @@ def _in_part(inputs: Inputs, position: str) -> Unread:
         tuple(
             column
             for key, places in inputs.partners.items()
-            if places.get(position)
+            if places.get(position) and key != "bores"  # of a bore any place is as good
             for column in inputs.partner_missing(key, position).columns
         )
     )

@@ -33,6 +33,34 @@ _GAUGES = {
 FAMILIES = {name: tuple(words.split(" | ")) for name, (_, words) in _GAUGES.items()}
 WORDS = {name: said for name, (said, _) in _GAUGES.items()}
 
+# shows no size of its own: it is set in something, or is read in a micrometer itself
+_SET, _TRANSFER = ("bore gauge", "bore comparator"), ("telescop", "hole gauge", "transfer")
+# Common practice, where nobody has tried it: how well a telescopic or small-hole gauge repeats in one hand.
+TRANSFER = 0.005  # mm
+
+
+def is_set(kind: str) -> bool:
+    """Whether an instrument of this kind shows how far a size is from the one that it was set to.
+
+    Source: words of the trade.
+
+    >>> is_set("bore gauge"), is_set("bore micrometer"), is_set("telescoping gauge")
+    (True, False, False)
+    """
+    return any(word in kind.lower() for word in _SET)
+
+
+def transfers(kind: str) -> bool:
+    """Whether an instrument of this kind carries a size to a micrometer, which then reads it.
+
+    Source: words of the trade.
+
+    >>> transfers("telescoping gauge"), transfers("small-hole gauge"), transfers("bore gauge")
+    (True, True, False)
+    """
+    return any(word in kind.lower() for word in _TRANSFER)
+
+
 # common practice: an instrument shows steps of at most a tenth of the tolerance that it judges
 SHARE = 0.1
 

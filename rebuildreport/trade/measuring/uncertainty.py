@@ -289,6 +289,33 @@ def read(
     return Measured(value, {source: part for source, part in parts.items() if part}, above=above)
 
 
+def carried(
+    value: float,
+    gauge: Instrument,
+    reader: Instrument,
+    session: str,
+    spot: str,
+    typed_resolution: float = 0.0,
+    repeats: int = 1,
+) -> Measured:
+    """A size that a telescopic or small-hole gauge carries to a micrometer, which reads it there.
+
+    The micrometer's error is that of its place, and cancels beside a journal that it read; its step and
+    scatter act at each reading, and so does the scatter of the transfer, the gauge's repeatability.
+
+    Source: JCGM 100:2008, 4.2.3 and 5.2; common practice of transfer gauges.
+
+    >>> mic, telescopic = Instrument("mic", 0.001, 0.003, 0.001), Instrument("gauge", 0.001, 0.0, 0.006)
+    >>> bore = carried(60.04, telescopic, mic, "s", "M1")
+    >>> round((bore - read(60.0, mic, "s", "J1")).u, 4)
+    0.0062
+    """
+    both = replace(reader, repeatability=math.hypot(reader.repeatability, gauge.repeatability))
+    once = read(value, both, session, spot, typed_resolution, repeats)
+    own = {source: part for source, part in gauge.error_at(value, session).items() if part}
+    return replace(once, parts={**once.parts, **own})
+
+
 def swing(reading: Measured) -> Measured:
     """A difference that was read as one, such as a runout: the way that a hand swung to and fro.
 
