@@ -30,14 +30,14 @@ def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:
     """
     if not jobs:
         return None
-    from ..records.load import job_names
+    from ..records.load import is_job, job_names
     from ..records.text.validate import listed, near
 
-    known = job_names(shop)
     names = []
     for job in jobs:
         name = Path(job).name  # shells complete paths: jobs/2031-014-NAME/
-        if name not in known:
+        if not name or not is_job(shop / name):
+            known = job_names(shop)
             hint = near(name, known) or (f"there are {listed(known)}" if known else "there are none yet")
             raise click.UsageError(f"there is no job '{name}' in {shop}: {hint}")
         if name not in names:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
+from concurrent.futures import BrokenExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -65,6 +66,9 @@ def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool, cluster: st
         result = publish(shop, out, jobs=names, pdf=pdf, told=Terminal(), hands=workers)
     except ImportError as missing:
         say(f"{missing}: pip install 'rebuildreport[cluster]'", err=True)
+        return LACKING
+    except (OSError, BrokenExecutor) as problem:
+        say(f"stopped: {problem}; what stood in {out} stands, and the next run goes on from here", err=True)
         return LACKING
     finally:
         progress.clear()

@@ -50,14 +50,13 @@ def job_names(folder: Path) -> list[str]:
         entries = sorted(folder.iterdir())
     except OSError:
         return []
-    return [
-        one.name
-        for one in entries
-        if one.name[0] not in "._" and one.name not in NOT_JOBS and one.is_dir() and _is_job(one)
-    ]
+    return [one.name for one in entries if is_job(one)]
 
 
-def _is_job(folder: Path) -> bool:
+def is_job(folder: Path) -> bool:
+    """Whether a folder in the shop's is one of a job."""
+    if folder.name[0] in "._" or folder.name in NOT_JOBS or not folder.is_dir():
+        return False
     return any((folder / f"{name}.yaml").exists() for name in JOB_FILES) or (folder / "measurements").is_dir()
 
 

@@ -57,13 +57,13 @@ def sheets(shop_dir: Path) -> dict[str, str]:
     return {path.stem: sources.digest_of(path) for path in sorted((shop_dir / "engines").glob("*.yaml"))}
 
 
-def of_all(shop_dir: Path, sheets: Collection[str], pdf: bool) -> str:
+def of_all(shop_dir: Path, sheets: Collection[str]) -> str:
     """What every page is made by and from: program, templates, the shop's own files, the names of its sheets.
 
     A job's problems tell of sheets by name, those that it does not use among them.
     """
     own = [sources.digest_of(path) for path in _own(shop_dir)]
-    return sources.digest(program(), templates(shop_dir), pdf, own, sorted(sheets))
+    return sources.digest(program(), templates(shop_dir), own, sorted(sheets))
 
 
 def _own(shop_dir: Path) -> list[Path]:

@@ -67,8 +67,8 @@ def mark(path: str) -> list[int]:
     try:
         about = os.stat(path)
     except OSError:
-        return [0, 0, 0]
-    return [about.st_size, about.st_mtime_ns, about.st_ino]
+        return [0, 0, 0, 0]
+    return [about.st_size, about.st_mtime_ns, about.st_ctime_ns, about.st_ino]
 
 
 def marks(paths: Iterable[str]) -> dict[str, list[int]]:
@@ -79,7 +79,7 @@ def marks(paths: Iterable[str]) -> dict[str, list[int]]:
 def settled(known: dict[str, list[int]]) -> bool:
     """Whether none is so young that it may have changed since without a trace."""
     newest = time.time_ns() - TICK
-    return all(when <= newest for _, when, _ in known.values())
+    return all(max(changed, status) <= newest for _, changed, status, _ in known.values())
 
 
 def there(out: str, name: str) -> str:

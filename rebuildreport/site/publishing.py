@@ -16,8 +16,10 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from ..documents.press import pdf, places
+from ..documents.press import pdf as press
+from ..documents.press import places
 from ..documents.press.language import speaking
+from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
 from ..documents.showing import pages, specimen
 from ..records import Problem, ShopFolder, job_names, load_shop
@@ -116,8 +118,7 @@ def publish(
         return PublishResult(USAGE, (f"{out}: the site and the shop's folder must not lie in each other",))
     # before anything is read: what is changed meanwhile is another state, and looked at the next time
     sheets, git = maker.sheets(shop_dir), Checkout.of_folder(shop_dir)
-    can = pdf and _can_make_pdfs()
-    ground = maker.of_all(shop_dir, sheets, can)
+    shared, printing = maker.of_all(shop_dir, sheets), maker.printing(shop_dir)
     rests = marks.marks(map(str, (*maker.paths(shop_dir), *git.paths(), shop_dir)))
     folder = load_shop(shop_dir, [])
     if folder.shop is None:
@@ -127,8 +128,11 @@ def publish(
     manifest = Manifest(out, lambda: told.said(waiting))
     try:
         folders.clear(out)
+        # asking loads the renderer, which takes as long as a page: it was there when it last printed
+        can = pdf and (manifest.fact("printing") == printing or _can_make_pdfs())
+        ground = sources.digest(shared, can)
         by = sources.digest(ground, sheets, git.head)
-        order = work.Order(shop_dir, out, by, maker.printing(shop_dir), can, bool(git.head))
+        order = work.Order(shop_dir, out, by, printing, can, bool(git.head))
         names = job_names(shop_dir)
         run = _Run(order, folder, names, manifest, git, sheets, ground, hands or Hands(), told)
         run.problems += folder.problems
@@ -142,9 +146,8 @@ def publish(
             _site_pages(run)
         told.paged(_problems(run))
         if can:
-            _papers(run, jobs)
-        if jobs is None:
-            _specimen_paper(run)
+            can = _papers(run, jobs)
+            manifest.put("printing", printing if can else None)
         folders.clear(out)
         result = _result(run, missing=pdf and not can)
         _remember(run, rests, result)
@@ -154,7 +157,7 @@ def publish(
 
 
 def _can_make_pdfs() -> bool:
-    return pdf.available()
+    return press.available()
 
 
 # ------------------------------------------------------------------------------- pages
@@ -186,6 +189,7 @@ def _pages(run: _Run) -> None:
     if not same:
         run.manifest.put("ground", ground)
     tasks = ((run.order, name, content) for _, name, content in sorted(changed, reverse=True))
+    run.told.counted("pages", 0, len(changed))
     for done, made in enumerate(run.hands.each(work.make_pages, tasks), 1):
         _take_in(run, made, rows.pop(made.name))
         run.told.counted("pages", done, len(changed))
@@ -315,8 +319,18 @@ def _take_down(run: _Run) -> None:
 # ------------------------------------------------------------------------------- PDFs
 
 
-def _papers(run: _Run, jobs: list[str] | None) -> None:
-    """Make the PDFs that are due, those of the newest edit first; what cannot be made now is due again."""
+def _papers(run: _Run, jobs: list[str] | None) -> bool:
+    """Make the PDFs that are due, as far as there is time; whether this machine can."""
+    try:
+        if _due_papers(run, jobs) and jobs is None:
+            _specimen_paper(run)
+    except PdfUnavailable:
+        return False
+    return True
+
+
+def _due_papers(run: _Run, jobs: list[str] | None) -> bool:
+    """Those of the newest edit first; what cannot be made now is due again.  Whether none had to wait."""
     due = [name for name in run.manifest.due() if jobs is None or name in jobs]
     size = BATCH * run.hands.many
     done = 0
@@ -337,11 +351,12 @@ def _papers(run: _Run, jobs: list[str] | None) -> None:
                 whole.discard(printed.job)
             run.told.counted("PDFs", done, len(sheets) + left * done // (at + size))
             if run.told.hurried():
-                return
+                return False
         for name in sorted(whole):
             row = batch[name]
             row.papers = row.seen
             _keep(run, name, row)
+    return True
 
 
 def _printed(run: _Run, printed: work.Printed) -> bool:
@@ -390,19 +405,18 @@ def _specimen(run: _Run) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     folders.write_whole(folder / "index.html", [page.encode()])
     specimen.copy_photos(folder)
+    if not run.order.pdf:
+        (folder / specimen.PDF).unlink(missing_ok=True)
     run.manifest.put("specimen", made)
 
 
 def _specimen_paper(run: _Run) -> None:
     """Its PDF comes last of all."""
     path = run.out / "shop" / specimen.NAME / specimen.PDF
-    if not run.order.pdf or not (path.parent / "index.html").is_file():
-        return path.unlink(missing_ok=True)
     of = [run.manifest.fact("specimen"), run.order.by_printing]
-    if run.manifest.fact("specimen paper") != of or not path.is_file():
+    if path.parent.is_dir() and (run.manifest.fact("specimen paper") != of or not path.is_file()):
         folders.write_whole(path, specimen.specimen_pdf(run.shop_dir))
         run.manifest.put("specimen paper", of)
-    return None
 
 
 def _site_pages(run: _Run) -> None:
