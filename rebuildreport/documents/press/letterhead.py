@@ -53,7 +53,7 @@ def _identity(job: Assessment, document: str, state: str) -> Iterator[tuple[str,
     volume = "" if engine.displacement is None else swept(engine.displacement, job.system)
     model = (engine.model, say(arranged(engine.arrangement, engine.cylinders)), say(engine.fuel), volume)
     yield document, job.job
-    yield say("State"), state
+    yield say("Date"), state
     yield say("Maker"), engine.maker
     yield say("Model"), ", ".join(filter(None, model))
     yield say("Serial"), head.serial

@@ -12,7 +12,7 @@ from pathlib import Path
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
-from ...quantities import Text, dimension, message, show
+from ...quantities import NOTHING, Text, dimension, message, show
 from ..press.codes import STATES, VERDICTS
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, show_interval, show_limits, told
@@ -26,6 +26,7 @@ RULE = message(
     "In this order. A line is done when its value stands and somebody has signed; nobody goes on past a hold "
     "point before two people have signed it."
 )
+ABREAST = 8  # boxes that a hand can write in
 ROOM = 44.0  # lines of text that an assembly has on its page
 
 
@@ -79,9 +80,9 @@ class BuildSheet(Framed):
 
 
 def _height(line: LineView) -> float:
-    """About how many lines of text one line of the sheet takes."""
-    rows = sum(1.3 + 1.1 * len(table.rows) for table in line.tables)
-    text = len(line.details) + 1.2 * len(line.cautions) + 1.5 * bool(line.signed) + 2.0 * line.hold
+    """About how many lines of text one line of the sheet takes; what a pen is to write in takes two."""
+    rows = sum(1.0 + sum(1.1 if all(cells) else 2.0 for _, cells in table.rows) for table in line.tables)
+    text = len(line.details) + 1.2 * len(line.cautions) + 2.6 * bool(line.signed) + line.hold
     bolts = 0.0
     if line.bolts is not None:
         bolts = 5.0 + len(line.bolts.stages) + 6.0 * (line.bolts.drawing is not None)
@@ -104,7 +105,7 @@ def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
             say(TITLE),
             say("Build sheet: {job}", job=job.title),
             paged=True,
-            style="@page{margin:20mm 18mm 15mm}",
+            style="@page{margin-top:18mm;margin-bottom:13mm}",
             sections=tuple((page.anchor, page.title) for page in pages),
         ),
         engine=engine_line(job),
@@ -216,7 +217,7 @@ def _details(line: BuildLine, taken: dict[str, list[str]]) -> Iterator[tuple[str
     details += mark_details(line.mark) if line.mark is not None else [(say("found"), told(line.found))]
     if line.verb != "tighten":
         details += [(say("note"), told(note)) for note in line.notes]
-    details.append((say("deviation"), joined(line.deviations)))
+    details += [(say("verdict"), _not_in_order(line)), (say("deviation"), joined(line.deviations))]
     return ((word, text) for word, text in details if text)
 
 
@@ -268,7 +269,7 @@ def _values(line: BuildLine, system: System) -> Iterator[ValueTable]:
         groups.setdefault(_read_at(line, column), []).append(column)
     read = {(value.column, value.position): value for value in line.values}
     for positions, columns in groups.items():
-        for some in in_reach(positions):
+        for some in in_reach(positions, ABREAST):
             rows = []
             for column in columns:
                 cells = tuple(_cell(read.get((column.name, spot)), column.limits, system) for spot in some)
@@ -319,6 +320,20 @@ def _limits(ends: Ends, column: BuildColumn, system: System, unit: str) -> str:
 def _cell(value: BuildValue | None, limits: Ends, system: System) -> str:
     if value is None:
         return ""
-    text = show(value.value, value.unit, value.decimals, system, limits).text if value.unit else ""
-    bad = value.verdict in ("beyond limit", "too close to call")
-    return f"{text} {say(VERDICTS[value.verdict])}" if bad else text
+    return show(value.value, value.unit, value.decimals, system, limits).text if value.unit else ""
+
+
+def _not_in_order(line: BuildLine) -> str:
+    """Which values of a line are beyond a limit or too close to it, and where."""
+    titles = {column.name: column.title for column in line.columns}
+    said = message("{what} {place} {verdict}")
+    return "; ".join(
+        say(
+            said,
+            what=opening(titles.get(value.column, NOTHING)),
+            place=place(value.position),
+            verdict=say(VERDICTS[value.verdict]),
+        ).strip()
+        for value in line.values
+        if value.verdict in ("beyond limit", "too close to call")
+    )

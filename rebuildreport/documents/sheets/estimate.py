@@ -45,7 +45,7 @@ class EstimateView(Framed):
     rounding: str
     payment: str  # by when and how
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
-    sign: tuple[str, ...]
+    sign: tuple[tuple[str, str], ...]  # label, and what stands on its line
 
 
 def is_priced(job: Assessment) -> bool:
@@ -186,7 +186,8 @@ def _not_covered(job: Assessment) -> list[str]:
     return [*job.not_opened, *map(told, job.bench.register.not_inspected), *own, *kept]
 
 
-def _sign(cost: Cost) -> tuple[str, ...]:
+def _sign(cost: Cost) -> tuple[tuple[str, str], ...]:
     chosen = [say("Way chosen")] if cost.options else []
     amount = say("Approved up to, {currency}", currency=cost.currency)
-    return (*chosen, amount, say("Name"), say("Date"), say("Signature"))
+    # lines for a pen: nothing stands on them yet
+    return tuple((label, "") for label in (*chosen, amount, say("Name"), say("Date"), say("Signature")))

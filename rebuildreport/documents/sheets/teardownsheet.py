@@ -40,7 +40,7 @@ class StepView:
     tables: tuple[ValueTable, ...]
     pictures: tuple[Picture, ...]
     missing: tuple[str, ...]  # photos named, of which nothing is known
-    boxes: tuple[str, ...]  # to write into, on paper
+    boxes: tuple[tuple[str, str], ...]  # to write into, on paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ def _step(line: TakeLine, system: System, photos: dict[str, Photo], album: Album
             picture(photos[name], album, WIDTH, TALLEST) for name in line.photos if name in photos
         ),
         missing=tuple(name for name in line.photos if name not in photos),
-        boxes=() if begun else (say("odd"), say("photos"), *_asked(line)),
+        boxes=() if begun else tuple((label, "") for label in (say("odd"), say("photos"), *_asked(line))),
     )
 
 
