@@ -167,7 +167,6 @@ def _pages(run: _Run) -> None:
     """Make the pages of every job that is not as it was, the newest edit first."""
     known = run.manifest.looks()
     changed: list[tuple[int, str, str]] = []
-    rows: dict[str, Row] = {}
     ground = [run.ground, run.git.head, sorted(map(list, run.sheets.items()))]
     same = run.manifest.fact("ground") == ground
     if not same:
@@ -184,14 +183,15 @@ def _pages(run: _Run) -> None:
         if _as_it_was(run, name, row, commit):
             _keep(run, name, row)
             continue
-        rows[name] = row
+        row.seen = ""
+        run.manifest.keep(name, row)
         changed.append((sources.edited(files), name, sources.digest(sources.contents(files))))
     if not same:
         run.manifest.put("ground", ground)
     tasks = ((run.order, name, content) for _, name, content in sorted(changed, reverse=True))
     run.told.counted("pages", 0, len(changed))
     for done, made in enumerate(run.hands.each(work.make_pages, tasks), 1):
-        _take_in(run, made, rows.pop(made.name))
+        _take_in(run, made, run.manifest.row(made.name))
         run.told.counted("pages", done, len(changed))
 
 
@@ -449,8 +449,9 @@ def _index(run: _Run, edition: Edition, heads: tuple[str, str, str], name: str) 
 
 
 def _engine(run: _Run, edition: Edition, heads: tuple[str, str, str], name: str) -> Iterator[str]:
-    jobs = [_listed(entry, "../") for entry in run.manifest.entries(edition, engine=name)]
-    yield pages.engine_html(*heads, jobs, edition, shop=run.shop_dir)
+    jobs = (_listed(entry, "../") for entry in run.manifest.entries(edition, engine=name))
+    items = (_listed(entry, "../").item for entry in run.manifest.entries(edition, engine=name))
+    return pages.engine_html(*heads, jobs, items, edition, shop=run.shop_dir)
 
 
 # ------------------------------------------------------------------------------- how it ended

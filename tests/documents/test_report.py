@@ -119,7 +119,7 @@ def test_hostile_text_stays_text(album) -> None:
     for html in (
         report_html(hostile, album),
         index(HOSTILE, HOSTILE, HOSTILE, [pages.listed(pages.entry(hostile))]),
-        pages.engine_html(HOSTILE, HOSTILE, HOSTILE, [fitted(pages.listed(pages.entry(hostile)), "../")]),
+        engine(HOSTILE, HOSTILE, HOSTILE, [pages.listed(pages.entry(hostile))]),
     ):
         read = Page(html)
         assert "script" not in read.tags and "x" not in read.ids
@@ -386,6 +386,12 @@ def index(shop: str, contact: str, notice: str, listed: list[pages.Listed]) -> s
     return "".join(pages.index_html(shop, contact, notice, [fitted(one).item for one in listed], engines))
 
 
+def engine(shop: str, contact: str, notice: str, listed: list[pages.Listed]) -> str:
+    """The page of the engine that the jobs are of."""
+    items = [fitted(one, "../").item for one in listed]
+    return "".join(pages.engine_html(shop, contact, notice, listed, items))
+
+
 def test_index_marks_failing_jobs() -> None:
     from datetime import date
 
@@ -421,7 +427,7 @@ def test_a_close_call_that_was_settled_shows_the_later_verdict() -> None:
 
 
 def test_engine_page_tells_limits_with_their_source() -> None:
-    read = Page(pages.engine_html("Shop", "", "", [pages.listed(pages.entry(sample.orchard()))]))
+    read = Page(engine("Shop", "", "", [pages.listed(pages.entry(sample.orchard()))]))
     assert "Main bearing clearanceclearance, mm0.050–0.110max 0.150workshop manual, 3rd edition, page 31" in (
         read.text.replace("\n", "")
     )
@@ -429,7 +435,7 @@ def test_engine_page_tells_limits_with_their_source() -> None:
     assert "75.470" not in read.text
     assert "No. 4 main bearing: wiped, lining gone" in read.text
     with pytest.raises(ValueError, match="no job is of the engine"):
-        pages.engine_html("Shop", "", "", [])
+        engine("Shop", "", "", [])
 
 
 def test_empty_site_says_so() -> None:

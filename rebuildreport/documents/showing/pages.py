@@ -250,32 +250,44 @@ def engine_html(
     shop_name: str,
     contact: str,
     notice: str,
-    jobs: Sequence[Listed],
+    jobs: Iterable[Listed],
+    items: Iterable[str],
     edition: Edition = "shop",
     assets: str = "../assets/",
     shop: Path | None = None,
-) -> str:
-    """One engine family: its facts, its jobs newest first, its limits and their sources, what failed."""
-    if not jobs:
+) -> Iterator[str]:
+    """One engine family, piece by piece: its facts, its jobs, its limits and their sources, what failed.
+
+    ``jobs`` and ``items``, their places in the list, come newest first, and none is held longer than needed.
+    """
+    newest: Listed | None = None
+    count = 0
+    failed: list[tuple[str, str, Sequence[str]]] = []
+    limits: dict[tuple[str, ...], None] = {}
+    for job in jobs:
+        newest, count = newest or job, count + 1
+        limits.update((tuple(limit), None) for limit in job.limits)
+        if job.findings:
+            failed.append((job.job, job.meter, job.findings))
+    if newest is None:
         raise ValueError("no job is of the engine")
     template = templating.environment(shop).get_template("engine.html.jinja")
-    newest = jobs[0]
     built = [line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built]
     words = message(
-        "{engine}. One job in this shop." if len(jobs) == 1 else "{engine}. {count} jobs in this shop."
+        "{engine}. One job in this shop." if count == 1 else "{engine}. {count} jobs in this shop."
     )
-    return template.render(
+    return template.generate(
         shop=shop_name,
         lang=spoken().code,
         contact=contact,
         notice=notice,
         title=engine_name(newest.maker, newest.model) or newest.engine,
         facts=newest.facts,
-        intro=say(words, engine=capital("; ".join(built)), count=capital(figure(len(jobs)))),
+        intro=say(words, engine=capital("; ".join(built)), count=capital(figure(count))),
         home="../index.html",
-        items=[job.item for job in jobs],
-        failed=[(job, job.findings) for job in jobs if job.findings],
-        limits=_once(list(dict.fromkeys(tuple(limit) for job in jobs for limit in job.limits))),
+        items=items,
+        failed=failed,
+        limits=_once(list(limits)),
         edition=edition,
         assets=assets,
     )
