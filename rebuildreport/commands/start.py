@@ -94,7 +94,9 @@ def job_command(
     }
     for kind in ("job", "teardown", "findings", "work", "assembly", "running"):
         files[f"{name}/{kind}.yaml"] = _blank(kind, **words)
-    files[f"{name}/measurements/arrival.yaml"] = _blank("round", **words) + "\n".join(_tables(sheet)) + "\n"
+    files[f"{name}/measurements/arrival.yaml"] = (
+        _blank("round", **words) + "\n".join(_tables(sheet, shop)) + "\n"
+    )
     arrival = shop / name / "measurements" / "arrival.yaml"
     faulty = faulty and not arrival.exists()
     status = _write(shop, files, folders=[f"{name}/photos"])
@@ -170,8 +172,11 @@ def _known_sheet(shop: Path, engine: str) -> tuple[Engine | None, bool]:
     return sheet, sheet is None
 
 
-def _tables(sheet: Engine | None) -> Iterable[str]:
-    """Measuring tables of every feature that the sheet gives positions and columns, with -- in each place."""
+def _tables(sheet: Engine | None, folder: Path) -> Iterable[str]:
+    """Measuring tables of every feature that the sheet gives positions and columns, with -- in each place.
+
+    Each names the instrument of the shop that suits it: 25 lines that nobody has to type.
+    """
     measured = {
         name: (feature, feature.positions, feature.columns)
         for name, feature in (sheet.features.items() if sheet else ())
@@ -187,12 +192,16 @@ def _tables(sheet: Engine | None) -> Iterable[str]:
         yield "#    rows:"
         yield "#      M1:    54.982   54.981   54.982  54.980"
         return
+    from ..assess.measure.due import fitting
+    from ..records import load_shop
     from ..records.text.writing import table_lines
 
+    shop = load_shop(folder, []).shop
     yield "tables:"
     for name, (feature, positions, columns) in measured.items():
         title, unit, state = feature.title or "", feature.unit or "", feature.state or ""
-        yield from table_lines(name, title, unit, state, positions, columns)
+        tool = fitting(shop, sheet, name) if shop and sheet else ""
+        yield from table_lines(name, title, unit, state, positions, columns, tool)
 
 
 def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:

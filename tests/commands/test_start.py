@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any, get_args
 
 import pytest
+from pydantic import BaseModel
 
 from rebuildreport.commands.main import run
+from rebuildreport.commands.start import _blank
 from rebuildreport.records import Problem, load_shop
 from rebuildreport.records.json_schema import KINDS
 
@@ -194,7 +198,7 @@ def test_every_example_can_be_taken_up(tmp_path: Path) -> None:
         sheet.read_text(encoding="utf-8").replace("cylinders: 0", "cylinders: 4"), encoding="utf-8"
     )
     (tmp_path / "logo.svg").write_text("<svg xmlns='http://www.w3.org/2000/svg'/>", encoding="utf-8")
-    for name in ("p001", "p002", "p003"):
+    for name in ("p001", "p002", "p003", "p004"):
         (tmp_path / f"1-d/photos/{name}.jpg").write_bytes(b"\xff\xd8\xff\xd9")
     found = problems(tmp_path)
     assert [one for one in found if one.severity == "error"] == [], found
@@ -207,19 +211,40 @@ def test_every_example_can_be_taken_up(tmp_path: Path) -> None:
     assert all((job.teardown, job.findings, job.work, job.assembly, job.running))
 
 
-def test_every_key_stands_in_its_blank() -> None:
-    """Whoever fills in a file sees each of its top keys there."""
-    from importlib.resources import files
+def keys_of(model: type[BaseModel], above: tuple[type[BaseModel], ...] = ()) -> Iterator[str]:
+    """Every key of a file, at any depth."""
+    for name, info in model.model_fields.items():
+        yield info.alias or name
+        inner = [one for one in parts_of(info.annotation) if one not in above]
+        for part in inner:
+            yield from keys_of(part, (*above, part))
 
-    for kind, (model, _) in KINDS.items():
-        text = (files("rebuildreport.commands") / "blanks" / f"{kind}.yaml").read_text(encoding="utf-8")
-        for name, info in model.model_fields.items():
-            key = info.alias or name
-            known = re.search(rf"^\s*#?\s*{key}:", text, re.MULTILINE)
-            # a round's tables are laid out beneath; its title is the name of the file unless given
-            assert known or (kind, key) in {("round", "tables"), ("round", "title"), ("engine", "choices")}, (
-                key
-            )
+
+def parts_of(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for part in get_args(annotation):
+        yield from parts_of(part)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_key_stands_in_its_blank(kind: str, tmp_path: Path) -> None:
+    """Whoever fills in a file, or reads the README, meets each of its keys there."""
+    start("job", "1-d", "--opened", "2026-02-01", "--engine", "main", shop=tmp_path)
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    blanks = {path.stem: path.read_text(encoding="utf-8") for path in tmp_path.rglob("*.yaml")}
+    text = (
+        blanks[{"engine": "main", "round": "arrival"}.get(kind, kind)] if kind != "stock" else _blank("stock")
+    )
+    if kind == "running":
+        text += blanks["arrival"]  # its tables are those of a round
+    lacking = {
+        key
+        for key in keys_of(KINDS[kind][0])
+        if not re.search(rf"(?:^|[\s#-]){re.escape(key)}:", text, re.MULTILINE)
+        and not re.search(rf"`{re.escape(key)}:?[ `]", readme)
+    }
+    assert lacking == set()
 
 
 def test_every_file_names_its_schema(tmp_path: Path) -> None:
@@ -259,3 +284,26 @@ def test_a_missing_shop_file_names_the_command_that_makes_it(tmp_path: Path) -> 
     (tmp_path / "shop.yaml").unlink()
     (problem,) = [one for one in load_shop(tmp_path).problems if one.file == "shop.yaml"]
     assert problem.suggestion == "begin it: rebuildreport start shop"
+
+
+def test_arrival_names_the_instruments_that_fit(tmp_path: Path) -> None:
+    """Of the right sort and range; a micrometer of 0 to 25 mm reads no journal of 75 mm."""
+    (tmp_path / "engines").mkdir()
+    limits = "    unit: mm\n    new:\n      size: 74.980 to 75.000\n    source: common_practice\n"
+    sheet = SHEET.replace(
+        "    columns: front_a front_b rear_a rear_b\n    unit: mm\n", "    columns: a b\n" + limits
+    )
+    assert sheet != SHEET
+    (tmp_path / "engines/two.yaml").write_text(sheet, encoding="utf-8")
+    tool = (
+        "    kind: micrometer\n    resolution: 0.001 mm\n    permitted_error: 0.002 mm\n    due: 2026-01-01\n"
+    )
+    tools = "".join(f"  mic_{low}:\n    range: {low} to {low + 25} mm\n{tool}" for low in (0, 25, 50, 75))
+    shop = _blank("shop") + f"instruments:\n{tools}"
+    (tmp_path / "shop.yaml").write_text(shop, encoding="utf-8")
+    start("job", "1-d", "--opened", "2026-02-01", "--engine", "two", shop=tmp_path)
+    tables = load_shop(tmp_path).jobs["1-d"].rounds["arrival"].model.tables
+    assert tables["journals"].instrument == "mic_50"
+    assert tables["housings"].instrument is None  # no bore gauge is in the house
+    # whose calibration is due is told once it has been used
+    assert [one.message for one in problems(tmp_path) if "calibration" in one.message] == []

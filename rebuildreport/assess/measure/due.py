@@ -127,14 +127,7 @@ def _due(
     today: date,
 ) -> Due:
     size = timeline.size(name, positions[0], today) or timeline.decided_size(name, positions[0])
-    limits: dict[str, DueLimit] = {}
-    for characteristic in kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}):
-        trait = kind.trait(characteristic)
-        unit = unit_of(feature, trait, base_unit(feature.unit))
-        known = limits_for(sheet, feature, trait, unit, size)
-        if known is not None and trait.limit not in limits:
-            words = as_typed(trait.limit) if kind.traits else Sentence(trait.title)
-            limits[trait.limit] = DueLimit(trait.limit, words, unit, known, trait.from_zero)
+    limits = _limits(sheet, feature, kind, size)
     return Due(
         name,
         feature_title(sheet, name),
@@ -146,9 +139,30 @@ def _due(
         feature.state or "",
         positions,
         tuple(feature.columns or ()),
-        tuple(limits.values()),
-        tuple(_fit(shop, feature, kind, list(limits.values()))),
+        tuple(limits),
+        tuple(_fit(shop, feature, kind, limits)),
     )
+
+
+def fitting(shop: Shop, sheet: Engine, name: str) -> str:
+    """The instrument to read a feature with that nobody has read yet; '' where none is known to suit it."""
+    feature = sheet.features[name]
+    kind = KINDS.get(feature.kind)
+    if kind is None:
+        return ""
+    return next(iter(_fit(shop, feature, kind, _limits(sheet, feature, kind, ""))), "")
+
+
+def _limits(sheet: Engine, feature: FeatureRecord, kind: Kind, size: str) -> list[DueLimit]:
+    limits: dict[str, DueLimit] = {}
+    for characteristic in kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}):
+        trait = kind.trait(characteristic)
+        unit = unit_of(feature, trait, base_unit(feature.unit))
+        known = limits_for(sheet, feature, trait, unit, size)
+        if known is not None and trait.limit not in limits:
+            words = as_typed(trait.limit) if kind.traits else Sentence(trait.title)
+            limits[trait.limit] = DueLimit(trait.limit, words, unit, known, trait.from_zero)
+    return list(limits.values())
 
 
 def _asks(feature: FeatureRecord, kind: Kind) -> Text:

@@ -263,7 +263,7 @@ def instrument_doubts(
         tool = shop.instruments.get(name or "")
         if tool is None:
             continue  # reported where it is written
-        if tool.due and table.day and table.day > tool.due:
+        if tool.due and table.day and table.day > tool.due and any(table.read()):
             yield _not_calibrated(table, key, name, tool)
         if key == "instrument":
             feature = engine.features.get(table.feature) if engine else None
