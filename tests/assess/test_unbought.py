@@ -382,3 +382,14 @@ def test_what_nobody_has_decided_makes_the_total_a_minimum(tmp_path: Path) -> No
         )
         assert money(made).minimum is minimum
     assert [english(one) for one in money(made).not_priced] == ["Bores C1: not decided yet"]
+
+
+def test_a_part_and_a_feature_of_it_are_one_thing_to_buy(tmp_path: Path) -> None:
+    made = Bench(tmp_path, BORED)
+    finding = "component: pistons\n    positions: C1\n    seen: scuffed\n    disposition: replace\n"
+    made.write("findings.yaml", f"findings:\n  F1:\n    {finding}")
+    decision = "about: skirts\n    do: replace\n    why: scuffed\n    by: shop\n    date: 2026-03-03\n"
+    made.write("work.yaml", LOOK + f"decisions:\n  W1:\n    {decision}")
+    assert [english(one) for one in money(made).not_priced] == [
+        "Skirts, to be replaced: no part on the list yet"
+    ]
