@@ -265,8 +265,6 @@ def _tell(
         arrival=jobfacts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
         not_opened=tuple(job.teardown.not_opened) if job.teardown else (),
-        teardown=benchfacts.teardown(bench, {photo.name: photo.number for photo in photos}),
-        marks=benchfacts.marks(bench),
         rounds=built.rounds,
         features=record_tables.features(engine),
         characteristics=tuple(values),

@@ -564,20 +564,6 @@ def orchard() -> Assessment:
         ),
         not_with=("air cleaner", "alternator", "radiator"),
         not_opened=("injection pump", "starter"),
-        teardown=(
-            Fact(
-                Typed("Rod cap 3, 2 bolts"),
-                Typed("came loose at 28 N·m, well under the 40 N·m first stage; the others 85 to 105"),
-            ),
-            Fact(Typed("Sump rail, 3 bolts"), Typed("stripped, repaired earlier with inserts")),
-        ),
-        marks=(
-            Fact(Typed("Crank gear, idler, cam gear"), Typed("factory punch marks 1, 1-2, 2")),
-            Fact(
-                Typed("Idler, injection pump gear"),
-                Typed("worn away; two scribed lines made at No. 1 firing before anything turned"),
-            ),
-        ),
         rounds=(
             Round("arrival", Typed("On arrival"), date(2026, 2, 5), Typed("bench 1"), "20 °C", True),
             Round("machined", Typed("After grinding"), date(2026, 2, 24), Typed("bench 1"), "20 °C"),
@@ -830,8 +816,6 @@ def first_evening() -> Assessment:
         arrival=(),
         not_with=(),
         not_opened=(),
-        teardown=(),
-        marks=(),
         rounds=(),
         features=(),
         characteristics=(),

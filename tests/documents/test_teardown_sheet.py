@@ -13,7 +13,6 @@ import pytest
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.documents.press.photos import prepare
 from rebuildreport.documents.report.findings import PRINTED, Album
-from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.teardownsheet import teardown_sheet
 from rebuildreport.quantities import english
@@ -128,13 +127,6 @@ def test_its_pictures_stand_beside_the_steps(apart: Assessment, tmp_path: Path, 
     again = {name: prepare(photos / f"{name}.jpg", elsewhere) for name in made}
     view = SHEET.view(apart, None, Album(again, PRINTED))
     assert data == SHEET.pdf(view, apart, None, elsewhere)  # no path of the machine in it
-
-
-def test_the_report_repeats_order_and_pictures(apart: Assessment) -> None:
-    text = Page(report_html(apart, {})).text
-    assert "injectors, rocker cover, manifolds" in text
-    number = next(photo.number for photo in apart.photos if photo.name == "p025")
-    assert f"picture {number}" in text
 
 
 def test_a_sheet_that_lets_nobody_in_is_told(tmp_path: Path) -> None:

@@ -11,7 +11,6 @@ import pytest
 from rebuildreport.assess.model.assessment import Limits, LimitSource
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
-from rebuildreport.documents.report.annex import annex
 from rebuildreport.documents.report.costs import costs
 from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.pageone import headline, page_one
@@ -91,7 +90,7 @@ def test_before_anything_is_measured_again_there_is_no_second_half() -> None:
 
 
 def test_page_one_names_whatever_else_is_not_surely_inside() -> None:
-    """Neither a count nor 'in the annex': the place itself, and the deviation that covers it."""
+    """Neither a count nor 'in the record': the place itself, and the deviation that covers it."""
     whole = sample.orchard()
     said = page_one(whole, public=True)
     assert said.others.endswith("but for: Mains, ground size M6 (V1).")
@@ -172,28 +171,6 @@ def test_drawn_is_one_line_of_each_feature_that_was_out_of_order() -> None:
     assert notes["Main clearance"].startswith(
         "On arrival: M4 beyond limit and six serviceable. Now: all seven as new."
     )
-
-
-def test_annex_prints_readings_as_typed() -> None:
-    groups = annex(sample.orchard(), public=False).tables
-    mains = next(
-        table for group in groups for table in group.tables if table.anchor == "table-arrival-main_journals"
-    )
-    assert mains.rows[3].typed == ("75.846", "75.815", "75.839", "75.812")
-    assert mains.worked == ("size", "out of round", "taper")
-    assert mains.rows[3].verdict is not None and mains.rows[3].verdict.name == "too close to call"
-
-
-def test_readings_with_too_few_columns_leave_blanks() -> None:
-    whole = sample.orchard()
-    table = replace(whole.tables[0], rows={"M1": ("75.968",)})
-    made = annex(replace(whole, tables=(table,)), public=False).tables[0].tables[0]
-    assert made.rows[0].typed == ("75.968", "", "", "")
-
-
-def test_signatures_stay_in_the_shop() -> None:
-    whole = sample.orchard()
-    assert annex(whole, public=False).signatures and not annex(whole, public=True).signatures
 
 
 def test_how_far_past_a_limit_is_worked_out_in_one_place() -> None:

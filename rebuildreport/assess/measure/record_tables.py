@@ -1,4 +1,4 @@
-"""Measuring rounds, tables as typed and instruments, for the annex."""
+"""Measuring rounds, tables as typed and instruments, for the record."""
 
 from __future__ import annotations
 

@@ -220,7 +220,7 @@ class SummaryLine:
 
 @dataclass(frozen=True, slots=True)
 class ReadingTable:
-    """Readings as typed, for the annex."""
+    """Readings as typed, for the record."""
 
     round: Public[str]
     name: Public[str]
@@ -388,8 +388,6 @@ class Assessment:
     arrival: Annotated[tuple[Fact, ...], Open(only=is_of_the_engine)]
     not_with: Public[tuple[str, ...]]
     not_opened: Public[tuple[str, ...]]
-    teardown: Public[tuple[Fact, ...]]
-    marks: Public[tuple[Fact, ...]]
     rounds: Public[tuple[Round, ...]]
     features: Public[tuple[Feature, ...]]
     characteristics: Public[tuple[Characteristic, ...]]

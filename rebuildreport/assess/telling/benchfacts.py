@@ -1,57 +1,15 @@
-"""The bench's records as the report's short facts: register, marks, what was held, first start.
+"""The bench's records as short facts: what a mark is worth, what was held, first start.
 
 Comes in: a ``Bench``.  Goes out: ``Fact``s and ``HoldPoint``s.  Knows neither files nor readings.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed, present
 from ..model.assessment import Fact, HoldPoint
-from ..model.bench import Bench, DueLine, MarkLine, RegisterEntry, Said, Taken
-
-_KINDS = message(
-    {
-        "fasteners": "Fasteners as found, {where}",
-        "tensioner": "Tensioner, {where}",
-        "guide": "Guide, {where}",
-        "seal": "Seal, {where}",
-        "fluid": "Found inside, {where}",
-    }
-)
-
-
-def teardown(bench: Bench, pictures: Mapping[str, int]) -> tuple[Fact, ...]:
-    """Steps as done, fasteners, identity, what was seen.  ``pictures``: number of each photo as printed."""
-    register = bench.register
-    facts = []
-    if register.steps:
-        order = Several(amid(step.title) for step in register.steps)
-        facts.append(Fact(Sentence("Taken off in this order"), order))
-    facts += [_entry(entry) for entry in register.entries]
-    facts += [fact for step in register.steps if (fact := _step(step, pictures))]
-    return tuple(facts)
-
-
-def _entry(entry: RegisterEntry) -> Fact:
-    if entry.kind == "identity":
-        return Fact(Typed(entry.where), present([entry.text, Typed(entry.orientation)]))
-    if entry.kind == "earlier work":
-        return Fact(Sentence("Earlier work"), present([Typed(entry.where), entry.text], " "))
-    return Fact(Sentence(_KINDS[entry.kind], where=entry.where), present([entry.text, *entry.pattern]))
-
-
-def _step(step: Taken, pictures: Mapping[str, int]) -> Fact | None:
-    """What was noted of a step, and its pictures; None where nothing was."""
-    shown = [pictures[photo] for photo in step.photos if pictures.get(photo)]
-    said = present([Typed(step.note), *(Sentence("picture {number}", number=number) for number in shown)])
-    return Fact(Sentence("{part} off", part=step.title), said) if said else None
-
-
-def marks(bench: Bench) -> tuple[Fact, ...]:
-    """The register of reference marks; what a mark made here proves is said with it."""
-    return tuple(Fact(Typed(mark.where), mark_said(mark)) for mark in bench.build.marks)
+from ..model.bench import Bench, DueLine, MarkLine, Said
 
 
 def mark_said(mark: MarkLine) -> Text:

@@ -191,7 +191,7 @@ def unit_of(value: Characteristic, system: str) -> str:
 def limit_text(value: Characteristic, system: str) -> str:
     """'max 0.150' with its unit where that is no length."""
     if by_fit(value) and value.note:
-        return say("by clearance")  # in a column of numbers; the drawing and the annex name it
+        return say("by clearance")  # in a column of numbers; the drawing and the record name it
     text = deciding(value, system)
     unit = unit_of(value, system)
     return text if not text or unit in ("mm", "in") else f"{text}\u00a0{unit}"

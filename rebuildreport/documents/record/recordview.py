@@ -56,13 +56,8 @@ class MeasurementRecord(Framed):
 
 def measurement_record(job: Assessment, public: bool = False) -> MeasurementRecord:
     """The record of a job for one edition, in the language that is spoken."""
-    printer = Printer(job, certificate.numbers(job))
-    parts: list[RecordPart] = []
-    entries: list[RecordEntry] = []
-    for title, own in in_parts(blocks(job)):
-        made = _part(printer, title, own, len(entries) + 1, LETTERS[len(parts)])
-        parts.append(made)
-        entries += made.entries
+    parts = _parts(job)
+    entries = [entry for part in parts for entry in part.entries]
     by_feature = {entry.feature: entry.number for entry in reversed(entries)}
     last = LETTERS[len(parts)]
     name = say("Measurement record {job}", job=job.job)
@@ -79,7 +74,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         title=name,
         facts=certificate.head(job),
         legend=tuple(verdict(word) for word in reversed(PRINTED) if word in used),
-        parts=tuple(parts),
+        parts=parts,
         last=last,
         instruments=certificate.instruments(job),
         sources=certificate.sources(job, by_feature),
@@ -88,6 +83,22 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         signatures=certificate.signatures(job, public),
         end=say("End of record {job}", job=job.job),
     )
+
+
+def _parts(job: Assessment) -> tuple[RecordPart, ...]:
+    printer = Printer(job, certificate.numbers(job))
+    parts: list[RecordPart] = []
+    count = 0
+    for title, own in in_parts(blocks(job)):
+        parts.append(_part(printer, title, own, count + 1, LETTERS[len(parts)]))
+        count += len(own)
+    return tuple(parts)
+
+
+def record_numbers(job: Assessment) -> dict[str, int]:
+    """The number that each feature has in the record, for documents that refer to it."""
+    entries = (entry for part in _parts(job) for entry in part.entries)
+    return {entry.feature: entry.number for entry in entries if entry.anchor}
 
 
 def is_measured(job: Assessment) -> bool:

@@ -30,6 +30,7 @@ from ..press.words import (
     unit_text,
     value,
 )
+from ..record.recordview import record_numbers
 
 SIDE = 156.7  # the left column in print, points
 TALL = 94.1  # 33.2 mm: three findings stand on a page
@@ -81,7 +82,7 @@ class FindingView:
     beside: tuple[Beside, ...]
     verdict: Verdict | None
     lines: tuple[int, ...]
-    record: str  # anchor of its table in the measurement record
+    record: tuple[str, int] | None  # anchor and number of its entry in the measurement record
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,10 @@ def shown_photos(job: Assessment, public: bool) -> list[Photo]:
 def findings(job: Assessment, album: Album, public: bool) -> tuple[FindingView, ...]:
     """Every finding in its order, each with one picture, or with one spot before and after."""
     photos = {photo.name: photo for photo in shown_photos(job, public)}
-    return tuple(_finding(finding, job, _of_finding(finding, photos), album) for finding in job.findings)
+    numbers = record_numbers(job)
+    return tuple(
+        _finding(finding, job, _of_finding(finding, photos), album, numbers) for finding in job.findings
+    )
 
 
 def _of_finding(finding: Finding, photos: Mapping[str, Photo]) -> tuple[Photo, ...]:
@@ -147,7 +151,21 @@ def _of_finding(finding: Finding, photos: Mapping[str, Photo]) -> tuple[Photo, .
     return tuple(shown[:1])
 
 
-def _finding(finding: Finding, job: Assessment, photos: tuple[Photo, ...], album: Album) -> FindingView:
+def _in_record(
+    finding: Finding, shown: list[Characteristic], numbers: Mapping[str, int]
+) -> tuple[str, int] | None:
+    """Where the record has what a finding shows, or else what it is about."""
+    features = [*(measured.feature for measured in shown), finding.component]
+    return next(((anchor(name), numbers[name]) for name in features if name in numbers), None)
+
+
+def _finding(
+    finding: Finding,
+    job: Assessment,
+    photos: tuple[Photo, ...],
+    album: Album,
+    numbers: Mapping[str, int],
+) -> FindingView:
     shown = [one for key in finding.shows if (one := job.find(key)) is not None]
     return FindingView(
         number=finding.number,
@@ -162,7 +180,7 @@ def _finding(finding: Finding, job: Assessment, photos: tuple[Photo, ...], album
         beside=tuple(_beside(finding, job)),
         verdict=verdict(finding.verdict) if finding.verdict else None,
         lines=finding.price_lines,
-        record=anchor(shown[0].feature) if shown else "",
+        record=_in_record(finding, shown, numbers),
     )
 
 

@@ -54,6 +54,7 @@ class ComplaintRow:
     """One line of the readings of the complaint."""
 
     title: str
+    record: str  # anchor of its entry in the measurement record
     first: Reading
     now: Reading | None  # None in every line until anything was read again
     finding: tuple[str, str]  # anchor and words of the finding that speaks of it; ("", "") where none does
@@ -196,6 +197,7 @@ def _rows(job: Assessment) -> Iterator[ComplaintRow]:
         if some is not None:
             yield ComplaintRow(
                 _titled(job, line, some),
+                anchor(line.feature),
                 _reading(job, first),
                 _reading(job, now) if again else None,
                 _speaking(job, line),

@@ -16,7 +16,6 @@ from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.frame import Framed, framed
 from ..press.language import say
 from ..press.pdf import Attached
-from .annex import Annex, annex
 from .asbuilt import After, AsBuilt, after, as_built
 from .choice_views import ChoiceView, TriedView, choices, tried_on_paper
 from .costs import CostView, costs
@@ -42,7 +41,6 @@ class Report(Framed):
     built: AsBuilt
     cost: CostView
     after: After
-    annex: Annex
     legend: tuple[Verdict, ...]
     keys: tuple[tuple[str, Drawing], ...]
 
@@ -70,7 +68,6 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
                 ("decided", say("What was decided and done")),
                 ("cost", cost.title),
                 ("next", say("What comes next")),
-                ("annex", say("Annex")),
             ),
             carries=_carried(job) if album.printed else (),
         ),
@@ -84,7 +81,6 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
         built=as_built(job),
         cost=cost,
         after=after(job),
-        annex=annex(job, public),
         legend=tuple(verdict(word) for word in reversed(PRINTED) if word in used),
         keys=_keys(job) if drawn else (),
     )
