@@ -31,6 +31,18 @@ rates:
     labour: 50.00
     tax: 20 %
 instruments:
+  mic_0:
+    kind: micrometer
+    range: 0 to 25 mm
+    resolution: 0.001 mm
+    permitted_error: 0.003 mm
+    repeatability: 0.001 mm
+  small_gauge:
+    kind: bore gauge
+    range: 18 to 35 mm
+    resolution: 0.001 mm
+    permitted_error: 0.004 mm
+    repeatability: 0.001 mm
   mic:
     kind: micrometer
     range: 50 to 75 mm
@@ -123,6 +135,27 @@ features:
     unit: mm
     new: {size: 85.950 to 85.970}
     wear: {size: min 85.880}
+    source: manual
+  pins:
+    kind: journal
+    positions: C1 to C4
+    columns: left right
+    unit: mm
+    new: {size: 21.995 to 22.000}
+    source: manual
+  bosses:
+    kind: bore
+    positions: C1 to C4
+    columns: left right
+    unit: mm
+    new: {size: 22.002 to 22.008}
+    source: manual
+  pins_in_bosses:
+    kind: running_fit
+    outer: bosses
+    inner: pins
+    unit: mm
+    new: {clearance: 0.002 to 0.012}
     source: manual
   float:
     kind: end_float
@@ -288,6 +321,18 @@ def levered(tables: Tables, chance: random.Random) -> None:
     tables["float"].rows["crank"] = ["/".join(f"{lift + chance.gauss(0, 0.012):.2f}" for _ in range(3))]
 
 
+def pins(tables: Tables, chance: random.Random) -> None:
+    """Pins that slide in their bosses with a few micrometres, read by a gauge and a micrometer that err."""
+    tables["pins"] = Table("mm", "mic_0", "left right")
+    tables["bosses"] = Table("mm", "small_gauge", "left right")
+    off = {"pins": chance.uniform(-0.003, 0.003), "bosses": chance.uniform(-0.004, 0.004)}
+    for number in range(1, 5):
+        pin = chance.uniform(21.995, 22.000)
+        for name, size in (("pins", pin), ("bosses", pin + chance.uniform(0.002, 0.010))):
+            read = [f"{size + off[name] + chance.gauss(0.0, 0.001):.3f}" for _ in range(2)]
+            tables[name].rows[f"C{number}"] = read
+
+
 def point(name: str) -> Change:
     """The point one place too far left or right."""
 
@@ -399,6 +444,7 @@ def cases(honest: int, each: int) -> Iterator[tuple[str, str, Change | None, int
     """What is simulated: its sort, its name, the change, how many jobs."""
     yield "honest", "nothing wrong", None, honest
     yield "honest", "end float as levering scatters", levered, each
+    yield "honest", "pins that just slide in their bosses", pins, honest
     for name, change in BAD.items():
         yield "true and bad", name, change, each
     for name, change in SLIPS.items():

@@ -79,6 +79,7 @@ dishes:
     bowl: 3.0 to 6.0
 piston_masses:
   kind: matched
+  part: piston
   positions: C1 C2
   columns: mass
   unit: g

@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from rebuildreport.quantities import english, parse
-from rebuildreport.records.doubts.degrees import cannot_be, of_one_size, turn_misread
+from rebuildreport.records.doubts.degrees import _alike, cannot_be, of_one_size, turn_misread
 from rebuildreport.records.doubts.suspects import _against_the_run, _Around, _exchanged, _slipped
 from rebuildreport.records.files.measured import MeasuredTable
 from rebuildreport.records.files.rounds import Table
-from rebuildreport.records.files.rows import table_cells
+from rebuildreport.records.files.rows import cell, table_cells
 from rebuildreport.records.files.sheet import FeatureRecord
 from rebuildreport.records.text.reader import Source
 
@@ -115,6 +115,13 @@ def test_the_run_of_a_bore(third: str, meant: str) -> None:
     }
     found = run(rows, "top_t top_a middle_t middle_a bottom_t bottom_a", "C4", "middle_t")
     assert found == meant
+
+
+@pytest.mark.parametrize(
+    ("again", "agrees"), [("11.0", True), ("11.1", False), ("9.0", True), ("8.9", False)]
+)
+def test_two_readings_of_one_thing_agree_within_a_tenth(again: str, agrees: bool) -> None:
+    assert _alike(cell("10.0", "bar"), cell(again, "bar")) == agrees
 
 
 def second_cylinder(write: Write, pressure: str, loss: str, again: str = "") -> Any:

@@ -180,6 +180,18 @@ def test_two_digits_exchanged(reading: str, group: list[float], expected: str) -
 
 
 @pytest.mark.parametrize(
+    ("reading", "column", "expected"),
+    [
+        ("7653", [7563.0, 7563.0], ""),  # 90 steps beside other parts of its size
+        ("7753", [7573.0, 7573.0], "7573"),  # 180
+    ],
+)
+def test_beside_other_parts_it_takes_more(reading: str, column: list[float], expected: str) -> None:
+    found = _exchanged(mm(reading), around(column=column), None)
+    assert (english(found.meant) if found else "") == expected
+
+
+@pytest.mark.parametrize(
     ("kind", "reading", "row", "asked"),
     [
         ("bore", "1021", [1000.0, 1000.0], True),  # more than 2 % beyond a row of one size

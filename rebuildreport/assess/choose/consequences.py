@@ -19,8 +19,8 @@ from ...trade.engine import drives
 from ...trade.kinds import KINDS, Computed, Kind
 from ...trade.measuring.form import is_size, largest
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
-from ...trade.measuring.verdict import GUARD_FACTOR
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
+from ...trade.measuring.verdict import guard_band
 from ..measure.judging import Opinion, limits_for, opinion, unit_of
 from ..measure.observations import base_unit
 from ..measure.titles import feature_title, span
@@ -148,7 +148,7 @@ def parts_by_table(bench: Workbench, table: ChoiceRule, value: float, u: float) 
     """The parts that a table of the sheet may have for a value of this uncertainty, likeliest first."""
     sheet = bench.engine.features.get(table.by)
     unit = table.unit or (sheet.unit if sheet else None) or "mm"
-    guard = GUARD_FACTOR * u if bench.guarded else 0.0
+    guard = guard_band(u, bench.guarded)
     return by_table(table, value, guard, base_unit(unit), unit)
 
 
@@ -286,7 +286,7 @@ class Change:
             _ends(computed for position in new if (computed := old.get(position))),
             _ends(new.values()),
             u,
-            GUARD_FACTOR * u if self.bench.guarded else None,
+            guard_band(u) if self.bench.guarded else None,
             next(iter(said.values())).decides,
             worst if limits is not None else "",
             present(notes),

@@ -20,7 +20,7 @@ from ...trade.choosing.selection import Piece, Plan, SelectionOption, choose, mo
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders, rods
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
-from ...trade.measuring.verdict import DUST, GUARD_FACTOR, inside
+from ...trade.measuring.verdict import DUST, guard_band, inside
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span, titled
 from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place
@@ -149,7 +149,7 @@ class _Classes:
         if clearance is None:
             return Candidate(Typed(label), grades=(label,))
         low, high = clearance
-        guard = GUARD_FACTOR * max(low.u, high.u) if self.bench.guarded else 0.0
+        guard = guard_band(max(low.u, high.u), self.bench.guarded)
         fitness: Fitness = "too close to call"
         if self._inside(clearance, guard, self.limits[0]):
             fitness = "inside"

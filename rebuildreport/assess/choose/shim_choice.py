@@ -14,7 +14,7 @@ from ...quantities import NOTHING, Figure, Sentence, Text, message, present
 from ...records.files.choosing import Shims
 from ...trade.choosing.shims import FittedShim, Shim, ShimPlan, Valve, choose_shims
 from ...trade.measuring.uncertainty import Measured
-from ...trade.measuring.verdict import GUARD_FACTOR, inside
+from ...trade.measuring.verdict import guard_band, inside
 from ..measure.judging import source_text
 from ..measure.observations import Occasion
 from ..measure.titles import span, titled
@@ -225,7 +225,7 @@ class _Shims:
         if shim is None:
             return Place(valve.name, "none fits", before=before)
         read, lash = self.read.pairs[valve.name]
-        guard = GUARD_FACTOR * (read + lash).u if self.bench.guarded else 0.0
+        guard = guard_band((read + lash).u, self.bench.guarded)
         near = Sentence("as read it is inside, and too near its limit to be sure: read again when fitted")
         low, high = valve.limits
         return Place(

@@ -68,15 +68,8 @@ def _of_piston(engine: Engine, feature: str) -> Iterator[str]:
     for name, one in engine.features.items():
         if name == feature:
             continue
-        if one.kind in HEIGHTS or (part and _is_of(part, name, one)):
+        if one.kind in HEIGHTS or (part and one.part == part):
             yield name
         bowl = one.links(KINDS[RATIO].links).get("bowl") if one.kind == RATIO else None
         if bowl:
             yield bowl
-
-
-def _is_of(part: str, name: str, one: FeatureRecord) -> bool:
-    """Whether it is read on this part: as its sheet says, else by a word of its name."""
-    if one.part:
-        return one.part == part
-    return bool(one.columns) and one.kind not in ("ring_gap", "ring_side") and part in name.split("_")

@@ -16,7 +16,6 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import bare_or_unit
 from ...trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings
-from ...trade.measuring import verdict
 from ...trade.measuring.form import is_size, sizes
 from ...trade.measuring.uncertainty import Measured
 from ..model.assessment import Characteristic
@@ -256,7 +255,7 @@ class Workings:
             least=lows,
             most=highs,
             aim_above=_aim(feature, unit),
-            guard_factor=verdict.GUARD_FACTOR if self.shop.decision_rule == "guarded" else 0.0,
+            guarded=self.shop.decision_rule == "guarded",
             step=occasion.instrument.resolution if occasion else 0.0,
             stations=feature.stations,
             steps=self._oversizes(day) if day and kind.name == RATIO else {},

@@ -19,13 +19,6 @@ Ends = tuple[float | None, float | None]
 # Common practice, no source: a new clearance, gap or float may be ten times its least at the most (0.0005 to
 # 0.005 in under a valve guide's seal); a size that is turned, bored or ground varies by less than 1 %.
 WIDEST_GAP, WIDEST_SIZE = 10.0, 0.01
-# a limit on one side only is on this side: what is worn leaks, sags and grows thin
-_LEAST_ONLY = {
-    "compression": ("pressure", "share", "wet"),
-    "hardness": ("hardness",),
-    "spring_load": ("closed", "open", "seated", "reserve"),
-    "valve_seat": ("margin",),
-}
 # sizes of parts that go together are alike within this share; beyond it a factor of 25.4 is looked for
 ALIKE = 0.3
 HALF_STEP = 1e-9
@@ -73,7 +66,7 @@ def _alone(notes: Notes, where: Where, feature: FeatureRecord, key: str, limit: 
     elif limit.low and any(trait.from_zero for trait in kind.traits.values() if trait.limit == key):
         message = f"'min {limit.low}' of a deviation: the larger, the worse"
         notes.warn(where, message, f"max {limit.low}?")
-    elif limit.high and key in _LEAST_ONLY.get(feature.kind, ()):
+    elif limit.high and any(trait.falls for trait in kind.traits.values() if trait.limit == key):
         message = f"'max {limit.high}' passes whatever is lower, and {kind.trait(key).title} falls with wear"
         notes.warn(where, message, f"min {limit.high}?")
 

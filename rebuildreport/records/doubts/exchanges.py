@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 # A ground or bored surface lies this near to its band, first wear included (common practice).
 GROUND = 0.0005
+# A pin slides in its boss with less than what a bore gauge, its setting and a micrometer may be off together
+# (common practice: 4, 3 and 3 µm); of what is tighter by no more the clearance says that it is too tight.
+OFF_TOGETHER = 0.010
 STANDARD = size_step("")
 
 
@@ -197,9 +200,9 @@ def _may_be_tight(fit: FeatureRecord) -> bool:
 
 
 def _too_large_for(outer: BandRow, inner: BandRow) -> bool:
-    """Whether the shaft is larger than its bore, by no less than half a step of what was read."""
+    """Whether the shaft is larger than its bore, by more than gauge and micrometers may be off together."""
     step = max(reading.resolution * factor(reading.unit, "mm") for reading in outer.first.readings)
-    tight = min(outer.values) - max(inner.values) < -step / 2
+    tight = min(outer.values) - max(inner.values) < -max(OFF_TOGETHER, step / 2)
     return tight and not outer.confirmed and not inner.confirmed
 
 

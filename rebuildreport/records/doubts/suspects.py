@@ -44,7 +44,8 @@ ALIKE, SPREADS, STEPS = 0.003, 5, 20
 COLUMN_STEPS = 100
 REACH = 3  # steps that digits exchanged back may lie beyond their neighbours, where those agree
 # By the run of the others digits are exchanged where the reading is off it by more than so many mm, so many
-# steps, and so many times the doubt of the run, and put right it is so many times nearer (simulated).
+# steps, and so many times the doubt of the run, and put right it is within as many, and so many times nearer
+# (simulated).
 RUN_OFF, RUN_STEPS, RUN_DOUBTS, RUN_NEARER = 0.014, 6, 4, 4
 SHIFTS = (1, -1, 2, -2, 3, -3)  # of a point, likeliest first
 
@@ -409,7 +410,7 @@ def _against_the_run(
     least = max(RUN_OFF * factor("mm", reading.unit), RUN_STEPS * reading.resolution)
     if off <= max(least, RUN_DOUBTS * run.doubt):
         return None
-    near = min(max(REACH * reading.resolution, 2 * run.doubt), off / RUN_NEARER)
+    near = min(max(RUN_STEPS * reading.resolution, 2 * run.doubt), off / RUN_NEARER)
     fits = [text for text in exchanged(reading.text) if abs(float(text) - run.value) <= near]
     if not fits:
         return None

@@ -123,7 +123,7 @@ KINDS = (
         "hardness",
         "mean hardness of at least three readings",
         _hardness,
-        {"hardness": Trait("hardness", "hardness", "too soft", "too hard", short="")},
+        {"hardness": Trait("hardness", "hardness", "too soft", "too hard", short="", falls=True)},
         readings="three or more at each place, apart from each other and from the edge",
         instruments=("hardness",),
         formula="mean of the readings",

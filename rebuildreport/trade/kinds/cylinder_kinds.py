@@ -10,6 +10,7 @@ from ...quantities import Figure, Sentence, Text, message, present
 from ..engine import cylinders
 from ..measuring import form as shape
 from ..measuring.uncertainty import Measured, mean, propagate
+from ..measuring.verdict import guard_band
 from .bearing_kinds import CLEARANCE
 from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
 
@@ -47,7 +48,7 @@ def _ring_gap(inputs: Inputs) -> list[Computed]:
     for position, columns in inputs.readings.items():
         for column, value in columns.items():
             least = inputs.least.get(column)
-            guard = inputs.guard_factor * value.u
+            guard = guard_band(value.u, inputs.guarded)
             filing = 0.0
             if least:
                 filing = cylinders.ring_filing(value.value, least, inputs.aim_above, guard, inputs.step)
@@ -329,9 +330,13 @@ KINDS = (
         "each cylinder's pressure, and the spread between them",
         _compression,
         {
-            "pressure": Trait("pressure", "pressure", "too low", "too high", short=""),
-            "share": Trait("share of the highest", "share", "too low", unit="percent", optional=True),
-            "wet": Trait("pressure with oil", "wet", "too low", "too high", optional=True, column="wet"),
+            "pressure": Trait("pressure", "pressure", "too low", "too high", short="", falls=True),
+            "share": Trait(
+                "share of the highest", "share", "too low", unit="percent", optional=True, falls=True
+            ),
+            "wet": Trait(
+                "pressure with oil", "wet", "too low", "too high", optional=True, column="wet", falls=True
+            ),
             "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True, at="engine"),
         },
         extra_columns=("wet",),

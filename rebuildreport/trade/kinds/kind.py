@@ -75,7 +75,7 @@ class Inputs:
     least: Mapping[str, float] = field(default_factory=dict)  # limit key: lower new limit
     most: Mapping[str, float] = field(default_factory=dict)  # limit key: upper new limit
     aim_above: float = 0.0
-    guard_factor: float = 0.0  # standard uncertainties at each limit, by the shop's rule
+    guarded: bool = False  # by the shop's rule
     step: float = 0.0  # the smallest that the instrument shows; 0: not known
     given: Mapping[str, float] = field(default_factory=dict)  # the kind's numbers, and the engine's geometry
     limited: frozenset[str] = frozenset()  # limits that the sheet states
@@ -127,6 +127,7 @@ class Trait:
     optional: bool = False  # nobody misses it where it was not measured ...
     column: str = ""  # ... unless the sheet lists this column
     at: str = ""  # where it stands, if not at each position: "engine", "line", "face", "set"
+    falls: bool = False  # with wear, so that an upper limit alone passes whatever is worse
 
 
 @dataclass(frozen=True, slots=True)

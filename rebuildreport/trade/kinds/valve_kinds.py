@@ -165,7 +165,7 @@ KINDS = (
         {
             "runout": Trait("seat runout", "runout", from_zero=True),
             "width": Trait("seat width", "width", "too narrow", "too wide"),
-            "margin": Trait("margin", "margin", "too thin", "too thick"),
+            "margin": Trait("margin", "margin", "too thin", "too thick", falls=True),
             "recession": Trait("recession", "recession", "too proud", "too deep"),
         },
         readings="runout: largest less smallest of one turn, the pilot in the guide; width and margin at "
@@ -214,11 +214,13 @@ KINDS = (
         "load at closed and open length, rate, and the load at the height where it is really fitted",
         _spring_load,
         {
-            "closed": Trait("load closed", "closed", "too weak", "too strong"),
-            "open": Trait("load open", "open", "too weak", "too strong"),
+            "closed": Trait("load closed", "closed", "too weak", "too strong", falls=True),
+            "open": Trait("load open", "open", "too weak", "too strong", falls=True),
             "rate": Trait("rate", "rate", "too soft", "too stiff", unit="N/mm", optional=True),
-            "seated": Trait("load as fitted", "seated", "too weak", "too strong", optional=True),
-            "reserve": Trait("room before it binds", "reserve", "too little", unit="mm", optional=True),
+            "seated": Trait("load as fitted", "seated", "too weak", "too strong", optional=True, falls=True),
+            "reserve": Trait(
+                "room before it binds", "reserve", "too little", unit="mm", optional=True, falls=True
+            ),
         },
         optional_partners=("installed",),
         given={
