@@ -370,6 +370,27 @@ def test_spare_pistons_on_paper(twin: TwinCam, label: str) -> None:
     )
 
 
+def test_pistons_of_a_bored_cylinder_are_of_its_size(twin: TwinCam) -> None:
+    """73.535 less 73.485, the middle of class B at 0.50 mm oversize, is 0.050; C gives 0.040 (by hand)."""
+    bored = BORE.replace("C4:    73.040  73.033  73.030    73.025    73.023    73.020", "C4:" + " 73.535" * 6)
+    sheet = "engines/drennick-q16-13.yaml"
+    twin.change(
+        sheet, "    kind: bore\n    title: Cylinder bores\n", "    kind: bore\n    oversizes: 0.50 mm\n"
+    )
+    twin.change(sheet, "      B: P-B\n", "      B: P-B\n      C 0.50 mm: P-C50\n")
+    twin.change(sheet, "\n  P-B:\n", "\n  P-C50:\n    name: piston\n    price: 70.00\n  P-B:\n")
+    decided = (
+        "about: {}\n    positions: C4\n    do: {}\n    why: scuffed\n    by: shop\n    date: 2026-04-16\n"
+    )
+    rebore = decided.format("bores", "recondition") + "    size: 0.50 mm oversize\n"
+    pistons = decided.format("piston_skirts", "replace")
+    twin.write("work.yaml", f"decisions:\n  W1:\n    {rebore}  W2:\n    {pistons}")
+    twin.round("after-boring", bored)
+    found = choice(twin.assess(), "piston_skirts")
+    assert english(found.places[0].answer) == "C" and found.places[0].middle == pytest.approx(0.040)
+    assert [(buy.part, english(buy.what)) for buy in found.buy] == [("P-C50", "class C, 0.50 mm oversize")]
+
+
 # ---------------------------------------------------------------- masses
 
 

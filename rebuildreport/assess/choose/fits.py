@@ -15,8 +15,9 @@ from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message, prese
 from ...records.checks.choosecheck import bands_in
 from ...records.files.choosing import Matching
 from ...records.files.sheet import FeatureRecord
+from ...records.files.sizes import STANDARD, key_of, same_size, sized, step_in_mm
 from ...trade.choosing import masses
-from ...trade.choosing.selection import Piece, Plan, SelectionOption, choose, most_places
+from ...trade.choosing.selection import Piece, Plan, SelectionOption, Supply, choose, most_places
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders, rods
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
@@ -128,14 +129,36 @@ class _Classes:
         if read:
             return {self.bench.on_paper: next(iter(read.values()))}
         unit = self.sheet.unit or "mm"
-        scale = quantities.factor(unit, "mm")
+        scale, step = quantities.factor(unit, "mm"), step_in_mm(self._size(position))
         source = DoubtSource("class band", f"{self.name} {position}")
         return {
             label: Measured(
-                round((low + high) / 2.0 * scale, 9), {source: rectangular((high - low) / 2.0 * scale)}
+                round((low + high) / 2.0 * scale + step, 9),
+                {source: rectangular((high - low) / 2.0 * scale)},
             )
             for label, (low, high) in bands_in(self.sheet.classes, unit).items()
         }
+
+    def _size(self, position: str) -> str:
+        """The step that what they run in has, '' for standard: they come in the same classes at each."""
+        return self.bench.timeline.size(self.partner, position, date.max)
+
+    def _piece(self, position: str, label: str) -> Piece:
+        size = key_of(self._size(position))
+        return Piece("", label, "" if size == STANDARD else size)
+
+    def _number(self, piece: Piece) -> str:
+        """The part of a class, at its size; where the sheet lists one for a size whatever its class, that."""
+        if not piece.family:
+            return self.sheet.pieces.get(piece.grade, "")
+        of_class = self.sheet.pieces.get(f"{piece.grade} {piece.family}", "")
+        sets = {**self.bench.engine.features[self.partner].sets, **self.sheet.sets}
+        return of_class or next((part for key, part in sets.items() if same_size(key, piece.family)), "")
+
+    def _supply(self, piece: Piece) -> Supply:
+        if piece.family:
+            return Supply()  # what lies on the shelf by its class is of the standard size
+        return self.bench.supply(self.name, "count", piece.grade, self._number(piece))
 
     def _clearance(self, size: Measured, bore: Columns) -> tuple[Measured, Measured] | None:
         """Smallest and largest clearance that a size would give."""
@@ -170,15 +193,16 @@ class _Classes:
 
     @cached_property
     def plan(self) -> Plan | None:
-        """The nearest to the target everywhere; where the shelf does not go so far, in as many as it can."""
+        """The nearest to the target everywhere; where the shelf does not go round, in as many as it can."""
         options = {
-            position: [SelectionOption((Piece("", c.grades[0]),), round(self._off(c) / STEP)) for c in good]
+            position: [
+                SelectionOption((self._piece(position, c.grades[0]),), round(self._off(c) / STEP))
+                for c in good
+            ]
             for position, good in self.good.items()
         }
-        supplies = {
-            Piece("", label): self.bench.supply(self.name, "count", label, self.sheet.pieces.get(label, ""))
-            for label in self.sheet.classes
-        }
+        pieces = {part for ways in options.values() for option in ways for part in option.parts}
+        supplies = {piece: self._supply(piece) for piece in pieces}
         return (choose(options, supplies) or most_places(options, supplies)) if options else None
 
     # ------------------------------------------------------------ the choice
@@ -189,11 +213,11 @@ class _Classes:
         made = [self._place(position) for position in self.positions]
         impossible = [self._impossible(place.position) for place in made if place.status == "none fits"]
         decides = [self._unfinished(p.position) for p in made if p.status == "provisional"]
-        where: dict[str, list[str]] = {}
+        where: dict[Piece, list[str]] = {}
         for place in made:
             if place.grades:
-                where.setdefault(place.grades[0], []).append(place.position)
-        buys = () if bench.on_paper else tuple(self._buy(label, places) for label, places in where.items())
+                where.setdefault(self._piece(place.position, place.grades[0]), []).append(place.position)
+        buys = () if bench.on_paper else tuple(self._buy(piece, places) for piece, places in where.items())
         new, wide = self.limits
         choice = Choice(
             name=self.name,
@@ -258,18 +282,19 @@ class _Classes:
             note=note,
         )
 
-    def _buy(self, label: str, places: list[str]) -> Buy:
-        part = self.sheet.pieces.get(label, "")
-        shelf = self.bench.supply(self.name, "count", label, part).shelf
-        what = Sentence("class {label}", label=label)
+    def _buy(self, piece: Piece, places: list[str]) -> Buy:
+        part, shelf = self._number(piece), self._supply(piece).shelf
+        what = Sentence("class {label}", label=piece.grade)
+        if piece.family:
+            what = Sentence("class {label}, {size}", label=piece.grade, size=sized(self._size(places[0])))
         return Buy(part, what, len(places), min(len(places), shelf), tuple(places), self.bench.pack(part))
 
     # ------------------------------------------------------------ in words
 
-    def _answer(self, where: Mapping[str, list[str]]) -> Text:
+    def _answer(self, where: Mapping[Piece, list[str]]) -> Text:
         words = message("class {label} in {places}")
         said: list[Text] = []
-        for label, places in where.items():
+        for (_, label, _), places in where.items():
             in_engine = [Sentence(words, label=label, places=span(places))]
             said += [Typed(label)] * len(places) if self.bench.on_paper else in_engine
         return present(said) or Sentence("Nothing can be chosen yet")

@@ -65,9 +65,9 @@ def unbought(
     gone = condemned(job)
     for part in [name for name in gone if name not in engine.features]:
         # a part, and a feature of it: two names for one thing to buy
-        own = [name for name in gone if name in engine.features and engine.features[name].part == part]
-        if own:
-            gone[own[0]] += gone.pop(part)
+        same = [name for name in gone if name in engine.features and engine.features[name].part == part]
+        if same:
+            gone[same[0]] += gone.pop(part)
     candidates = [one for one in job.decisions.values() if one.with_]
     taken = {spot for one in candidates for spot in spots(engine, one.about, one.positions)}
     for component, why in gone.items():

@@ -10,7 +10,7 @@ from ..files.choosing import CodeTable, MachiningOrder, Shelf, Shims, Stock
 from ..files.jobfile import CandidateRecord, DecisionRecord, Teardown, Work
 from ..files.measured import kinds
 from ..files.sheet import Engine, FeatureRecord
-from ..files.sizes import sizes_of, step_in_mm, steps_of
+from ..files.sizes import key_of, sizes_of, step_in_mm, steps_of
 from ..text.fields import Interval
 from ..text.notes import Notes
 from ..text.problems import Problem
@@ -45,15 +45,19 @@ def _chosen_by(notes: Notes, where: Where, name: str, feature: FeatureRecord, en
     _grades(notes, (*where, "grades"), feature.grades, feature.unit)
     _grades(notes, (*where, "classes"), feature.classes, feature.unit)
     if feature.codes:
-        _table(notes, (*where, "codes"), feature.codes, name, feature, engine)
+        _table(notes, (*where, "codes"), feature.codes, name, feature.grades, feature.unit, engine)
     two = halves_of(feature)
-    graded = [*feature.grades, *(f"{half} {grade}" for half in two for grade in feature.grades)]
+    sizes = dict.fromkeys(key_of(step.text) for one in engine.features.values() for step in one.steps)
+    classes = [*feature.classes, *(f"{label} {size}" for label in feature.classes for size in sizes)]
     _keys_known(notes, (*where, "halves"), feature.halves, two)
-    _keys_known(notes, (*where, "pieces"), feature.pieces, [*feature.classes, *graded])
+    _keys_known(notes, (*where, "pieces"), feature.pieces, [*classes, *_pieces(feature.grades, two)])
     for other, shells in feature.other.items():
         place = (*where, "other", other)
         _grades(notes, (*place, "grades"), shells.grades, feature.unit)
         _keys_known(notes, (*place, "halves"), shells.halves, two)
+        _keys_known(notes, (*place, "pieces"), shells.pieces, _pieces(shells.grades, two))
+        if shells.codes:
+            _table(notes, (*place, "codes"), shells.codes, name, shells.grades, feature.unit, engine)
         if not shells.wall and not shells.grades:
             notes.error(place, "no wall and no grades: nothing can be chosen of it", key=True)
     if feature.kind == "ring_gap" and (bores := feature.further.get("bores")):
@@ -64,6 +68,11 @@ def _chosen_by(notes: Notes, where: Where, name: str, feature: FeatureRecord, en
         _drive(notes, (*where, "drive"), feature.drives, engine)
     if feature.sleeve_oversizes:
         _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
+
+
+def _pieces(grades: Iterable[str], halves: Sequence[str]) -> list[str]:
+    """What pieces may be told apart by: a grade, or a half and its grade."""
+    return [*grades, *(f"{half} {grade}" for half in halves for grade in grades)]
 
 
 def _shims(notes: Notes, where: Where, shims: Shims, engine: Engine) -> None:
@@ -134,10 +143,16 @@ def _closed(
 
 
 def _table(
-    notes: Notes, where: Where, codes: CodeTable, shells: str, feature: FeatureRecord, engine: Engine
+    notes: Notes,
+    where: Where,
+    codes: CodeTable,
+    shells: str,
+    grades: Mapping[str, Interval],
+    typed_in: str | None,
+    engine: Engine,
 ) -> None:
     """Gaps and overlaps of the bands, empty cells, and grades that would leave the clearance limits."""
-    unit = feature.unit or "mm"
+    unit = typed_in or "mm"
     _grades(notes, (*where, "housing_bands"), codes.housing_bands, unit)
     _grades(notes, (*where, "journal_bands"), codes.journal_bands, unit)
     for name in codes.housing_bands:
@@ -157,7 +172,7 @@ def _table(
         codes.columns,
         bands_in(codes.housing_bands, unit),
         bands_in(codes.journal_bands, unit),
-        bands_in(feature.grades, unit),
+        bands_in(grades, unit),
         limit.within(unit),
     )
     for housing, journal, least, most in faults:
