@@ -240,13 +240,14 @@ def _tell(
     )
     unread = tuple(dict.fromkeys(c.feature for c in values if c.stands and c.verdict == "not measured"))
     waits = (*to_decide, *money.not_priced)
+    facts = jobfacts.engine_facts(record.engine, engine)
     return Assessment(
         job=job.name,
         title=record.title,
         stage=given.stage,
         opened=record.opened,
         as_of=given.today,
-        engine=jobfacts.engine_facts(record.engine, engine),
+        engine=facts,
         shop=shop.name,
         contact=shop.contact,
         notice=shop.notice or "",
@@ -283,7 +284,7 @@ def _tell(
         running=benchfacts.running(bench),
         next_steps=unwritten.next_steps(job, bench.start, given.stage, money, too_close, waits, unread),
         hold_points=benchfacts.hold_points(bench),
-        cautions=jobfacts.cautions(given.stage, engine),
+        cautions=jobfacts.cautions(given.stage, facts),
         too_close=too_close,
         to_decide=to_decide,
         not_measured=tuple(questions.not_measured(engine, values, given.done)),

@@ -11,6 +11,7 @@ from uncertainties import ufloat
 
 from rebuildreport.quantities import english
 from rebuildreport.trade.engine import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
+from rebuildreport.trade.engine.cautions import Nature, cautions_for
 from rebuildreport.trade.kinds import KINDS, Inputs
 from rebuildreport.trade.measuring.gauges import FAMILIES, WORDS, family, tolerance, too_coarse
 from rebuildreport.trade.measuring.uncertainty import DoubtSource, Instrument, Measured, propagate, read
@@ -192,3 +193,35 @@ def test_a_tenth_of_the_tolerance() -> None:
     assert tolerance((None, 0.30), (None, None), from_zero=True) == 0.30
     assert set(WORDS) == set(FAMILIES)
     assert family("bench comparator") == "outside" and family("rod alignment fixture") == "alignment"
+
+
+STEPS = (
+    "camshaft valve spring turn crankshaft cylinder head flywheel sump water pump injector piston ring "
+    "timing chain"
+)
+# what an engine has not: no word of it may stand in a caution about it
+HAS_NOT = (
+    (Nature(cooling="air"), ("cooling", "radiator", "water")),
+    (Nature(fuel="diesel"), ("spark",)),
+    (Nature(fuel="gasoline"), ("glow",)),
+    (Nature(strokes=2), ("valve", "cam drive", "spring")),
+    (Nature(displacement=98.0), ("heavy", "lifting")),
+    (Nature("petrol", "air", 2, 98.0), ("cooling", "injectors or", "valve", "glow", "lifting")),
+)
+
+
+@pytest.mark.parametrize(("nature", "words"), HAS_NOT)
+@pytest.mark.parametrize("verb", ["take", "fit", "do", "mark", "check", "hold"])
+def test_cautions_speak_of_what_an_engine_has(nature: Nature, words: tuple[str, ...], verb: str) -> None:
+    minded = [caution.text for caution in cautions_for(verb, STEPS.replace("water pump", ""), nature)]
+    said = " ".join(map(english, (*minded, *nature.apart, nature.turning))).lower()
+    assert not [word for word in words if word in said]
+
+
+def test_an_engine_of_which_nothing_is_known_is_minded_whole() -> None:
+    """Nothing that may hurt is left out because a sheet does not speak of it."""
+    known = Nature("gasoline", "water", 4, 2000.0)
+    for verb in ("take", "fit", "do", "mark", "check", "hold"):
+        assert len(cautions_for(verb, STEPS)) >= len(cautions_for(verb, STEPS, known))
+    said = english(Nature().turning)
+    assert "Plugs or injectors out" in said and "valves meet pistons" in said

@@ -16,7 +16,7 @@ from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
 from ...records.files.buildplan import BuildPagePlan as PagePlan
 from ...records.files.sheet import Engine
 from ...trade.engine.access import came_off
-from ...trade.engine.cautions import FIRST, Caution, caution, cautions_for
+from ...trade.engine.cautions import FIRST, Caution, Nature, caution, cautions_for
 from ...trade.kinds import KINDS
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, headed, titled
@@ -25,6 +25,7 @@ from ..model.bench import Build, BuildLine, BuildPage, Chosen, Departure, MarkLi
 from ..model.bolting import Fastening, Signed
 from ..model.choice import Choice
 from ..model.edition import signer
+from ..telling.jobfacts import engine_facts
 from .fastening import Needs, fastenings
 from .linestate import LineStates
 from .parts_by_place import Choosing
@@ -138,6 +139,7 @@ class _Pages:
         plan: Mapping[str, PagePlan],
     ) -> None:
         self.engine, self.states, self.choosing, self.marks, self.plan = engine, states, choosing, marks, plan
+        self.nature = engine_facts(engine.model, engine).nature
         self.identity = list(job.teardown.identity) if job.teardown else []
         self.called: set[str] = set()
         by_name = {step.name for page in plan.values() for step in page.steps if step.verb == "mark"}
@@ -148,7 +150,7 @@ class _Pages:
         for number, (name, page) in enumerate(self.plan.items(), 1):
             signed = self.states.page(name)
             asked = [line for step in page.steps for line in self._lines(step, signed)]
-            lines = _numbered(number, _held_up(number, asked))
+            lines = _numbered(number, _held_up(number, asked), self.nature)
             title = headed(page.title, name) if self.engine.assemblies else Sentence(STOOD_IN[name])
             yield BuildPage(name, title, tuple(page.before), lines, signed)
         left: list[Asked] = [(_mark(mark), None) for mark in self.marks if mark.where not in self.called]
@@ -156,7 +158,7 @@ class _Pages:
         left += [(line, None) for line in self.states.further_holds(holds)]
         if left:
             further = Sentence("Marks and holds that no page calls")
-            yield BuildPage("further", further, (), _numbered(number + 1, left))
+            yield BuildPage("further", further, (), _numbered(number + 1, left, self.nature))
 
     def _lines(self, step: BuildStep, page: Signed | None) -> list[Asked]:
         """The lines of one step; a mark that no step calls by name stands behind the joint it belongs to."""
@@ -245,7 +247,7 @@ def _held_up(page: int, asked: Sequence[Asked]) -> Iterator[Asked]:
         yield line, step
 
 
-def _numbered(page: int, asked: Iterable[Asked]) -> tuple[BuildLine, ...]:
+def _numbered(page: int, asked: Iterable[Asked], nature: Nature) -> tuple[BuildLine, ...]:
     """Lines with their numbers and cautions; a caution stands in full where it first applies on a page.
 
     One that the sheet itself asks for at a later step stands there again, in short.
@@ -254,7 +256,7 @@ def _numbered(page: int, asked: Iterable[Asked]) -> tuple[BuildLine, ...]:
     lines = []
     for index, (line, step) in enumerate(asked, 1):
         number = f"{page}.{index}"
-        own, usual = _own_caution(step), _usual_cautions(line, step)
+        own, usual = _own_caution(step, nature), _usual_cautions(line, step, nature)
         cautions: list[Text] = []
         if own is not None and own.brief in full:
             cautions.append(Sentence("{caution}: as at {line}.", caution=own.brief, line=full[own.brief]))
@@ -266,14 +268,14 @@ def _numbered(page: int, asked: Iterable[Asked]) -> tuple[BuildLine, ...]:
     return tuple(lines)
 
 
-def _own_caution(step: BuildStep | None) -> Caution | None:
+def _own_caution(step: BuildStep | None, nature: Nature) -> Caution | None:
     """What the sheet asks to mind at this step: a usual caution by its word, or words of its own."""
     if step is None or not step.caution:
         return None
-    return caution(step.caution) or Caution(Typed(step.caution))
+    return caution(step.caution, nature) or Caution(Typed(step.caution))
 
 
-def _usual_cautions(line: BuildLine, step: BuildStep | None) -> list[Caution]:
+def _usual_cautions(line: BuildLine, step: BuildStep | None, nature: Nature) -> list[Caution]:
     if line.verb == "mark":
-        return cautions_for("mark", "turn")  # whoever brings marks together turns the crank
-    return cautions_for(line.verb, f"{step.name} {step.text or ''}") if step else []
+        return cautions_for("mark", "turn", nature)  # whoever brings marks together turns the crank
+    return cautions_for(line.verb, f"{step.name} {step.text or ''}", nature) if step else []

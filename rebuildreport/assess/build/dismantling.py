@@ -17,10 +17,11 @@ from ...records.files.jobfile import Teardown
 from ...records.files.sheet import Engine
 from ...records.files.teardown import AsFound, Identity, MarkRecord, TeardownStep
 from ...trade.engine.access import first_off, takedown
-from ...trade.engine.cautions import APART, FIRST, cautions_for
+from ...trade.engine.cautions import FIRST, cautions_for
 from ..measure.titles import headed, titled
 from ..model.bench import BoltsOff, Dismantling, TakeLine
 from ..telling.benchfacts import mark_said
+from ..telling.jobfacts import engine_facts
 from .teardown_register import fasteners_entry, identity_entry, mark_line, register
 
 MOST_BOXES = 18  # bolts of a group whose breakaway is asked for one by one: two rows of boxes and a half
@@ -43,7 +44,7 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
         lines=tuple(sheet.line(name, step) for name, step in things),
         never=tuple(titled(name) for name in never if name not in done),
         begun=sheet.begun,
-        cautions=(FIRST, APART),
+        cautions=(FIRST, *sheet.nature.apart),
         elsewhere=tuple(sheet.elsewhere()),
         seen=tuple(_seen(job)),
     )
@@ -54,6 +55,7 @@ class _TeardownSheet:
 
     def __init__(self, engine: Engine, teardown: Teardown, names: Sequence[str], begun: bool) -> None:
         self.engine, self.teardown, self.begun = engine, teardown, begun
+        self.nature = engine_facts(engine.model, engine).nature
         known = {word for mark in teardown.marks for word in (mark.where, mark.joint)}
         self.expected = _placed(_looked_for(engine, known), names)
         self.off: list[str] = []
@@ -72,7 +74,7 @@ class _TeardownSheet:
             expected=(),
             ways=tuple(self._ways(name)),
             bolts=(),
-            cautions=tuple(caution.text for caution in cautions_for("take", name)),
+            cautions=tuple(caution.text for caution in cautions_for("take", name, self.nature)),
             done=step is not None,
             driven=_driven(name, self.expected.get(name, ())),
             note=(step.note or "") if step else "",

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from ...quantities import Text
+from ...trade.engine.cautions import Nature
 from .edition import Public
 
 
@@ -36,7 +38,14 @@ class EngineFacts:
     counting: Public[Text]  # "No. 1 at the front"
     bore_decimals: Public[int] = 1  # of the mm, such that the digits typed are kept
     stroke_decimals: Public[int] = 1
+    cooling: Public[Literal["", "water", "air"]] = ""
+    strokes: Public[int | None] = None
     banks: Public[tuple[tuple[int, ...], ...]] = ()  # cylinder numbers of each, from the front
+
+    @property
+    def nature(self) -> Nature:
+        """What decides which cautions fit it."""
+        return Nature(self.fuel, self.cooling, self.strokes, self.displacement)
 
     @property
     def full_name(self) -> str:

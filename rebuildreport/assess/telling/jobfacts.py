@@ -15,6 +15,7 @@ from ...records.files.jobfile import Arrival, Authority, Fluid, Owner
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
 from ...trade.engine import cylinders
+from ...trade.engine.cautions import CAUTIONS
 from ..measure.titles import titled
 from ..model.assessment import Fact, Stage
 from ..model.correspondence import Letterhead
@@ -47,6 +48,8 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         counting=counting,
         bore_decimals=_decimals(layout.bore),
         stroke_decimals=_decimals(layout.stroke),
+        cooling=layout.cooling or "",
+        strokes=int(layout.strokes) if layout.strokes else None,
         banks=tuple(tuple(int(cylinder) for cylinder in bank) for bank in layout.banks),
     )
 
@@ -148,21 +151,14 @@ _ENGINE = message(
     "An engine weighs more than people can hold: lift at its lifting points with tested gear, and never "
     "stand beneath it."
 )
-_BEFORE_TURNING = message(
-    "Before the crankshaft is turned by hand, plugs or injectors come out; never turn it while leak-down "
-    "air is connected. With the cam drive off, valves can meet pistons."
-)
-_FIRST_START = message(
+_PRIMED = message(
     "Before the first start, turn the engine on the starter without fuel or ignition until oil pressure "
-    "shows. Have an extinguisher at hand, lead the exhaust away, and keep hands, hair and cloth from belt "
-    "and fan."
+    "shows."
 )
-_DIESEL = message("A diesel can run away on its own oil: have the means to close its air intake ready.")
 _FIRST = message(
     "The maker's service information and local rules come first. This report refers to this engine as we "
     "measured it; it is not a certificate."
 )
-CAUTIONS = (_ENGINE, _BEFORE_TURNING, _FIRST_START, _DIESEL, _FIRST)
 _APART: tuple[Stage, ...] = (
     "arrival",
     "teardown",
@@ -175,13 +171,14 @@ _APART: tuple[Stage, ...] = (
 _TO_RUN: tuple[Stage, ...] = ("assembly", "first start", "ready to collect", "delivery")
 
 
-def cautions(stage: Stage, engine: Engine) -> tuple[Text, ...]:
-    """Cautions for whoever handles the engine next."""
-    said = [_ENGINE]
+def cautions(stage: Stage, engine: EngineFacts) -> tuple[Text, ...]:
+    """Cautions for whoever handles the engine next, as they fit it."""
+    nature = engine.nature
+    said: list[Text] = [] if nature.light else [Sentence(_ENGINE)]
     if stage in _APART:
-        said.append(_BEFORE_TURNING)
+        said.append(nature.turning)
     if stage in _TO_RUN:
-        said.append(_FIRST_START)
-        if "diesel" in (engine.layout.fuel or "").casefold():
-            said.append(_DIESEL)
-    return tuple(Sentence(caution) for caution in (*said, _FIRST))
+        # a two-stroke has its oil in the fuel, or pumped in drops: no pressure to wait for
+        said += [] if nature.strokes == 2 else [Sentence(_PRIMED)]
+        said += [CAUTIONS[key].text for key in ("starting", *(["runaway"] if nature.diesel else []))]
+    return (*said, Sentence(_FIRST))

@@ -242,6 +242,7 @@ _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
     "spring": bench_valves.spring,
     "guide": bench_valves.guide,
     "valve": bench_valves.valve,
+    "clearance": bench_valves.clearance,
     "rod": _rod,
     "height": _height,
     "deck": bench_bodies.deck,

@@ -109,3 +109,20 @@ def valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.label(x + 52, y + 2, say("face"), "italic", "start")
     words = say("A valve on its seat, the head's face beside it: {columns}.", columns=named(columns))
     return sheet.done(words)
+
+
+def clearance(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """The gap over a stem, whatever closes it: cam, bucket, or a rocker with its screw."""
+    sheet = DrawingSheet(WIDE, TALL)
+    sheet.over("block", "axis", "bar")
+    x, tip, foot = 75.0, 46.0, 37.0
+    sheet.box("axis", x - 4, tip, x + 4, TALL - 8)
+    sheet.box("block", x - 20, foot - 16, x + 20, foot)
+    for y, beyond in ((tip, 12.0), (foot, -12.0)):
+        sheet.line("axis", x + 8, y, x + 44, y)
+        sheet.line("bar", x + 36, y, x + 36, y + beyond)
+    sheet.label(x + 47, (tip + foot) / 2 + 2.2, place(columns[0]) if columns else "", "name-small", "start")
+    sheet.label(x - 24, foot - 6, say("what opens the valve"), "name-small", "end")
+    sheet.label(x - 8, TALL - 12, say("stem"), "name-small", "end")
+    words = message("The gap between a valve's stem and what opens it: {columns}.")
+    return sheet.done(say(words, columns=named(columns)))

@@ -14,6 +14,7 @@ from ... import quantities
 from ...assess.model.assessment import Assessment, Due, DueLimit
 from ...quantities import message
 from ...records.text.writing import table_lines
+from ...trade.engine.cautions import Nature
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
@@ -26,10 +27,8 @@ FEW, LONG = 2, 6  # columns that leave room for the other half of the positions 
 MOST = 6  # boxes side by side at which their heads are still printed large
 
 
-CAUTION = message(
-    "Plugs or injectors out before the crank is turned, and never turned with its cam drive off; springs are "
-    "pressed in a guard. The maker's own instructions come first."
-)
+SPRINGS = message("Springs are pressed in a guard.")
+MAKER = message("The maker's own instructions come first.")
 
 # what is read before parts are parts, in the order of the sheet
 STAGES = message(
@@ -99,7 +98,7 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         counting=told(job.engine.counting),
         parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
         boxes=sum(len(due.positions) * len(due.columns) for due in features),
-        caution=say(CAUTION),
+        caution=_caution(job.engine.nature),
     )
 
 
@@ -173,3 +172,8 @@ def round_file(features: Sequence[Due], day: str) -> str:
         title = told(due.title)
         lines += table_lines(due.feature, title, due.unit, due.state, due.positions, due.columns, instrument)
     return "\n".join(lines).rstrip() + "\n"
+
+
+def _caution(nature: Nature) -> str:
+    springs = [] if nature.strokes == 2 else [say(SPRINGS)]
+    return " ".join([told(nature.turning), *springs, say(MAKER)])

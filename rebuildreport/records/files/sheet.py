@@ -33,6 +33,8 @@ class EngineLayout(Record):
     cylinders: Count
     arrangement: Text = Field(description="inline, V, flat ...")
     fuel: Text | None = None
+    cooling: Literal["water", "air"] | None = Field(None, description="water or air")
+    strokes: Literal["2", "4"] | None = Field(None, description="2 or 4")
     cylinder_1_at: Text | None = Field(None, description="front or rear")
     front: Text | None = Field(None, description="which end is called the front")
     rotation: Text | None = Field(None, description="clockwise or anticlockwise, and seen from where")

@@ -8,16 +8,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text
 
 FIRST = Sentence(
     "The maker's service information and local rules come before this sheet; work that the law keeps for "
     "licensed people stays with them."
-)
-APART = Sentence(
-    "Battery off, fuel shut, cooling system cold and its pressure let down; injectors or plugs out before "
-    "anything turns. The engine on a stand or blocks made for its weight."
 )
 
 
@@ -34,6 +31,7 @@ class Caution:
         return Several((self.brief, self.rest), "") if self.rest else self.brief
 
 
+_VALVES_MEET = Sentence("; with the cam drive off, valves meet pistons.")
 CAUTIONS: dict[str, Caution] = {
     "springs": Caution(
         Sentence("Springs hold force"),
@@ -44,7 +42,7 @@ CAUTIONS: dict[str, Caution] = {
     ),
     "turning": Caution(
         Sentence("Plugs or injectors out and leak-down air off before the crankshaft is turned"),
-        Sentence("; with the cam drive off, valves meet pistons."),
+        _VALVES_MEET,
     ),
     "lifting": Caution(
         Sentence("Heavy"),
@@ -58,8 +56,11 @@ CAUTIONS: dict[str, Caution] = {
         Sentence(": gloves, face shield, open doors."),
     ),
     "oil": Caution(
-        Sentence("Used oil and coolant"),
-        Sentence(": let them cool, gloves on, a tray beneath, nothing into the ground."),
+        Sentence("Used oil"), Sentence(": let it cool, gloves on, a tray beneath, nothing into the ground.")
+    ),
+    "coolant": Caution(
+        Sentence("Coolant"),
+        Sentence(": cold and without pressure first, a tray beneath, out of reach of animals."),
     ),
     "press": Caution(Sentence("A press can throw parts"), Sentence(": stand aside, guard in place.")),
     "solvent": Caution(Sentence("Solvents and their vapour"), Sentence(": gloves, air, no flame.")),
@@ -86,7 +87,7 @@ CAUTIONS: dict[str, Caution] = {
     ),
     "starting": Caution(
         Sentence("Extinguisher at hand, exhaust led away, guards on"),
-        Sentence("; hands, hair and cloth clear of belt and fan."),
+        Sentence("; hands, hair and cloth clear of all that turns."),
     ),
     "runaway": Caution(
         Sentence("A diesel can run away on its own oil"),
@@ -110,7 +111,8 @@ _WORDS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("edges", "piston, kolben", _ON_OFF),
     ("edges", "ring, kolbenring", ("do", "take")),
     ("press", "liner, bush, bushes, laufbuchse, buchse", _OFF),
-    ("oil", "sump, oil pan, radiator, water pump, ölwanne, kühler, wasserpumpe", _OFF),
+    ("oil", "sump, oil pan, ölwanne", _OFF),
+    ("coolant", "radiator, water pump, thermostat, kühler, wasserpumpe", _OFF),
     ("dust", "manifold, cylinder head, clutch, krümmer, zylinderkopf, kupplung", _OFF),
     ("fuel", "injector, injection pump, einspritzdüse, einspritzpumpe", ("fit", "do", "take")),
     ("air", "leak down, druckverlust", ("check", "measure", "do")),
@@ -119,8 +121,80 @@ _WORDS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 )
 
 
-def caution(text: str) -> Caution | None:
-    """A usual caution by its word; None where the words are the sheet's own.
+# by what fires the charge: what must be out before the crank is turned; diesels have no spark plugs
+_SPARK = ("gas", "gasoline", "petrol", "benzin", "ethanol", "methanol", "lpg", "mixture")
+_SPARK_OUT = Sentence("Spark plugs out and leak-down air off before the crankshaft is turned")
+_INJECTORS_OUT = Sentence("Injectors or glow plugs out and leak-down air off before the crankshaft is turned")
+_COLD = {
+    "water": Sentence("Battery off, fuel shut, cooling system cold and its pressure let down."),
+    "air": Sentence("Battery off, fuel shut, engine cold."),
+    "": Sentence(
+        "Battery off, fuel shut, engine cold; no pressure left in its cooling system, if it has one."
+    ),
+}
+# cm³: crank, head and flywheel of an engine below this are lifted by one person (common practice)
+LIGHT = 500.0
+
+
+@dataclass(frozen=True, slots=True)
+class Nature:
+    """What of an engine decides which cautions fit it; empty where its sheet does not say."""
+
+    fuel: str = ""
+    cooling: Literal["", "water", "air"] = ""
+    strokes: int | None = None
+    displacement: float | None = None  # cm³, of all cylinders
+
+    @property
+    def diesel(self) -> bool:
+        """Whether it is known to be one."""
+        return "diesel" in self.fuel.casefold()
+
+    @property
+    def light(self) -> bool:
+        """Whether its parts are known to need no tackle."""
+        return self.displacement is not None and self.displacement < LIGHT
+
+    def called(self, key: str) -> Caution | None:
+        """A usual caution in words that fit; None where there is nothing to mind on such an engine."""
+        if (key == "lifting" and self.light) or (key in ("springs", "drive") and self.strokes == 2):
+            return None
+        if key != "turning":
+            return CAUTIONS[key]
+        out = CAUTIONS[key].brief
+        if self.diesel:
+            out = _INJECTORS_OUT
+        elif self.fuel.casefold() in _SPARK:
+            out = _SPARK_OUT
+        return Caution(out, Sentence(".") if self.strokes == 2 else _VALVES_MEET)
+
+    @property
+    def turning(self) -> Text:
+        """What must be so before anybody turns the crankshaft."""
+        caution = self.called("turning")
+        assert caution is not None
+        return caution.text
+
+    @property
+    def apart(self) -> tuple[Text, ...]:
+        """What must be so before it is taken apart.
+
+        >>> from rebuildreport.quantities import english
+        >>> english(Nature("petrol", "air", 2).apart[0])
+        'Battery off, fuel shut, engine cold.'
+        """
+        return (
+            _COLD[self.cooling],
+            self.turning,
+            Sentence("The engine on a stand or blocks made for its weight."),
+        )
+
+
+ANY = Nature()  # an engine of which nothing is known: everything is minded
+
+
+def caution(text: str, nature: Nature = ANY) -> Caution | None:
+    """A usual caution by its word, as it fits the engine; None where the words are the sheet's own.
 
     Source: common practice.
 
@@ -130,22 +204,26 @@ def caution(text: str) -> Caution | None:
     >>> caution("mind the cat") is None
     True
     """
-    return CAUTIONS.get(text.strip().rstrip(".").casefold())
+    key = text.strip().rstrip(".").casefold()
+    return nature.called(key) or CAUTIONS[key] if key in CAUTIONS else None
 
 
-def cautions_for(verb: str, words: str) -> list[Caution]:
-    """Cautions that a step calls for, by its verb and its words.
+def cautions_for(verb: str, words: str, nature: Nature = ANY) -> list[Caution]:
+    """Cautions that a step calls for, by its verb and its words, as they fit the engine.
 
     Source: common practice.
 
     >>> len(cautions_for("fit", "camshafts")), cautions_for("measure", "head_height")
     (1, [])
+    >>> cautions_for("take", "flywheel", Nature(displacement=98.0))
+    []
     >>> [found.text for found in cautions_for("do", "stick the heather label on")]
     []
     """
     plain = " ".join(re.split(r"[\W_]+", words.casefold()))
     called = [key for key, wanted, verbs in _WORDS if verb in verbs and _says(plain, wanted)]
-    return [CAUTIONS[key] for key in dict.fromkeys(called)]
+    minded = (nature.called(key) for key in dict.fromkeys(called))
+    return [caution for caution in minded if caution is not None]
 
 
 def _says(plain: str, wanted: str) -> bool:

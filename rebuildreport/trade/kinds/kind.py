@@ -144,6 +144,7 @@ class Given:
 # how a bench sheet shows where each reading goes
 Drawing = Literal[
     "shaft", "bore", "shell", "bearing", "fit", "ring", "height", "deck", "guide", "valve", "spring", "lobe",
+    "clearance",
     "indicator", "line", "lines on a face", "grid on a face", "rod", "chain", "gear", "pump", "gauge", "part",
 ]  # fmt: skip
 

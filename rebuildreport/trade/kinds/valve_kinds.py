@@ -255,14 +255,15 @@ KINDS = (
         of_surface=False,
         knows=("lash", "shim"),
         readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is less than "
-        "any: fit a thinner shim on trial and read again; beside it the shim fitted, measured (`shim`)",
+        "any: on trial a thinner shim, or the screw turned back, and read again; beside it the shim fitted, "
+        "measured (`shim`)",
         instruments=("gap",),
         formula="shim for no clearance: shim fitted + clearance; a shim does where what it leaves is "
         "inside the limits",
         source="common practice",
         doubt="the clearance lies anywhere from the leaf that goes in to the next one; the permitted errors "
         "of leaf and micrometer, each once",
-        drawing="valve",
+        drawing="clearance",
         fitted=True,
         together=True,
     ),
