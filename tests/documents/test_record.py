@@ -228,3 +228,19 @@ def test_a_doubt_stands_beside_its_reading(job: Assessment) -> None:
     notes = " ".join(entry.notes)
     assert "is that a slip?" in notes and "read again, please" in notes
     assert "in no value" in notes and "judged as typed" in notes
+
+
+@pytest.mark.parametrize(
+    ("wanted", "limits", "values"), [("no", 0, 0), ("beside limits", 1, 0), ("everywhere", 1, 1)]
+)
+def test_the_second_unit_stands_where_the_shop_asks_for_it(
+    shop: ShopFolder, wanted: str, limits: int, values: int
+) -> None:
+    """0.030 mm is 0.00118 in (1 in = 25.4 mm), in a table and in a strip."""
+    job = replace(assess_job(shop, shop.jobs[NAMES[0]]), second_unit=wanted)
+    page = named("measurement-record").html(measured(job))
+    journals = page.partition('id="main_journals"')[2].partition("</table>")[0]
+    assert journals.count("0.0012<") == 2 * limits  # out of round and taper, on arrival
+    assert (" (0.0" in journals.partition("<tbody>")[2]) == bool(values)
+    strip = page.partition('id="rod_crush"')[2].partition("</p>")[0]
+    assert ("0.03\u20130.13 (0.001\u20130.005)" in strip) == bool(limits)

@@ -9,12 +9,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from ...assess.model.assessment import Characteristic, Feature
+from ...assess.model.assessment import Assessment, Characteristic, Feature
 from ...quantities import place_of
 from ..drawings.canvas import wide
 from ..drawings.verdict_marks import NOT_JUDGED, Verdict, judged, overall, verdict
 from ..press.language import say, show, spoken, told
-from ..press.words import System, column_words, deciding, first_unit, place, unit_text, value
+from ..press.words import (
+    System,
+    beside,
+    column_words,
+    deciding,
+    first_unit,
+    place,
+    second_system,
+    unit_text,
+    value,
+)
 from .record_blocks import EXTREMES, Sitting
 
 # advance widths of Source Serif 4 regular, in parts of the type size, read from the font file: a row of
@@ -37,11 +47,59 @@ Run = tuple[str, bool]  # text, and whether it is hidden: digits that keep the p
 
 
 @dataclass(frozen=True, slots=True)
+class Systems:
+    """The system of units that a record is in, and those that stand second: at limits, and at values."""
+
+    first: System
+    limits: System | None = None
+    values: System | None = None
+
+    @classmethod
+    def of(cls, job: Assessment) -> Systems:
+        """As the shop asks for them."""
+        return cls(job.system, second_system(job, "limit"), second_system(job, "value"))
+
+    def limit(self, values: Iterable[Characteristic]) -> str:
+        """The limit that decides at most of the places; a note names those that have another."""
+        return _usual(limit_text(c, self.first) for c in values)
+
+    def second_limit(self, values: Iterable[Characteristic]) -> str:
+        """The same in the other system; "" where the shop wants none, or the quantity has one unit."""
+        other = self.limits
+        if other is None:
+            return ""
+        return _usual(beside(limit_text(c, other), c, self.first) for c in values)
+
+    def guard(self, values: Iterable[Characteristic]) -> str:
+        """The largest guard of a column, with two digits."""
+        most = max((c for c in values if c.guard), key=lambda c: c.guard or 0.0, default=None)
+        if most is None or most.guard is None:
+            return ""
+        return show(most.guard, most.unit, place_of(most.guard) + 1, self.first).text
+
+    def printed(self, c: Characteristic) -> str:
+        """A value as the record prints it; '>' is short for 'at least', '<' for 'at most'."""
+        shown = value(c, self.first)
+        if shown is None:
+            return ""
+        sign = {"at least": "> ", "at most": "< "}.get(c.bound, "")
+        second = value(c, self.values) if self.values else None
+        apart = beside(f" ({second.text})", c, self.first) if second else ""
+        return f"{sign}{shown.text}{apart}"
+
+
+def _usual(texts: Iterable[str]) -> str:
+    found = [text for text in texts if text]
+    return max(dict.fromkeys(found), key=found.count, default="")
+
+
+@dataclass(frozen=True, slots=True)
 class RecordHead:
     """What stands over the cells of a column, and below them."""
 
     names: tuple[tuple[str, ...], ...]  # of each reading in a cell, broken into lines
     limits: tuple[str, ...]  # one for all of them, or one each
+    second: tuple[str, ...]  # the limits in the other system, where the shop asks for it
     guards: tuple[str, ...]
     each: float  # room of one reading; 0: a number that was worked out, or a verdict
     spacing: float  # what a blank between two readings is wider than it is
@@ -87,36 +145,27 @@ class Section:
         """Whether any of its columns has a limit."""
         return any(limit for head in self.heads for limit in head.limits)
 
+    @property
+    def doubled(self) -> bool:
+        """Whether any of its limits stands in the other system, too."""
+        return any(limit for head in self.heads for limit in head.second)
 
-def section(feature: Feature, sitting: Sitting, places: Sequence[str], title: str, system: System) -> Section:
+
+def section(
+    feature: Feature, sitting: Sitting, places: Sequence[str], title: str, systems: Systems
+) -> Section:
     """The columns of one sitting for these places; a place that was not read has empty cells."""
-    return _Columns(feature, sitting, tuple(places), system).section(title)
+    return _Columns(feature, sitting, tuple(places), systems).section(title)
 
 
-def is_thin(feature: Feature, sitting: Sitting, system: System) -> bool:
+def is_thin(feature: Feature, sitting: Sitting, systems: Systems) -> bool:
     """Whether one number stands for each place of a sitting: a line holds them."""
-    return _Columns(feature, sitting, sitting.places, system).thin
+    return _Columns(feature, sitting, sitting.places, systems).thin
 
 
 def limit_text(c: Characteristic, system: System) -> str:
     """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
     return deciding(c, system).removeprefix("max").strip("\u00a0 ")
-
-
-def largest_guard(values: Iterable[Characteristic], system: System) -> str:
-    """The largest guard of a column, with two digits."""
-    most = max((c for c in values if c.guard), key=lambda c: c.guard or 0.0, default=None)
-    if most is None or most.guard is None:
-        return ""
-    return show(most.guard, most.unit, place_of(most.guard) + 1, system).text
-
-
-def printed(c: Characteristic, system: System) -> str:
-    """A value as the record prints it; '>' is short for 'at least', '<' for 'at most'."""
-    shown = value(c, system)
-    if shown is None:
-        return ""
-    return {"at least": "> ", "at most": "< "}.get(c.bound, "") + shown.text
 
 
 def titled(feature: Feature, name: str) -> str:
@@ -128,8 +177,8 @@ def titled(feature: Feature, name: str) -> str:
 class _Columns:
     """The columns of one sitting."""
 
-    def __init__(self, feature: Feature, sitting: Sitting, places: tuple[str, ...], system: System) -> None:
-        self.feature, self.sitting, self.places, self.system = feature, sitting, places, system
+    def __init__(self, feature: Feature, sitting: Sitting, places: tuple[str, ...], systems: Systems) -> None:
+        self.feature, self.sitting, self.places, self.systems = feature, sitting, places, systems
         here = set(sitting.places)
         self.values = [c for c in sitting.known if c.position in here]
         self.found = {(c.position, c.name): c for c in self.values}
@@ -179,7 +228,7 @@ class _Columns:
             if c.name == name:
                 texts = self.sitting.rows.get(c.position, ())
                 texts = texts if at is None or len(columns) == 1 else texts[at : at + 1]
-                shown = value(c, self.system)
+                shown = value(c, self.systems.first)
                 digits = [part.strip() for text in texts for part in spoken().figures(text).split("/")]
                 if shown is None or c.bound != "equal" or shown.text not in digits:
                     return False
@@ -188,9 +237,9 @@ class _Columns:
     def _column_of(self, name: str) -> int | None:
         """The column that a characteristic is the reading of."""
         columns = self.sitting.columns
-        if name in columns:
-            return columns.index(name)
-        alike = [i for i, column in enumerate(columns) if column in name or name in column]
+        if name in columns or name in EXTREMES:
+            return columns.index(name) if name in columns else None
+        alike = [i for i, one in enumerate(columns) if len(one) > 1 and (one in name or name in one)]
         return alike[0] if len(alike) == 1 else None
 
     def _readings(self) -> tuple[RecordHead, list[RecordCell]]:
@@ -198,7 +247,7 @@ class _Columns:
         texts = [self._typed(spot) for spot in self.places]
         pieces = [_in_line([row[i] for row in texts]) for i in range(len(columns))]
         each = max((_width(runs) for column in pieces for runs in column), default=1.0)
-        limits, guards = self._under_readings()
+        limits, second, guards = self._under_readings()
         room = (
             max(each, *(SMALL * wide(text, 1.0) for text in (*limits, *guards))) if len(limits) > 1 else each
         )
@@ -208,7 +257,7 @@ class _Columns:
         lines = tuple(_broken(name, pitch - GAP) for name in names)
         whole = max(pitch * len(columns), *(SMALL * wide(text, 1.0) for text in (limits[:1] or ("",))))
         tells = tuple(self.read)
-        head = RecordHead(lines, limits, guards, pitch, pitch - each - BLANK, whole + AIR, tells)
+        head = RecordHead(lines, limits, second, guards, pitch, pitch - each - BLANK, whole + AIR, tells)
         return head, [RecordCell(_joined([column[i] for column in pieces], each)) for i in range(len(texts))]
 
     def _typed(self, spot: str) -> tuple[str, ...]:
@@ -222,37 +271,44 @@ class _Columns:
         ]
         return tuple("\u2013" if text == "--" else text for text in marked)
 
-    def _under_readings(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Limits and guards of what is among the readings: one for all columns, or one each."""
+    def _under_readings(self) -> tuple[tuple[str, ...], ...]:
+        """Limits, once more in the other system, and guards of what is among the readings.
+
+        One text for all columns, or one each.
+        """
         by_column: dict[int | None, list[Characteristic]] = {}
         for name, column in self.read.items():
-            at = None if name in EXTREMES else column
-            by_column.setdefault(at, []).extend(c for c in self.values if c.name == name)
+            by_column.setdefault(column, []).extend(c for c in self.values if c.name == name)
+        under = (self.systems.limit, self.systems.second_limit, self.systems.guard)
         if None in by_column or len(self.sitting.columns) == 1:
             every = [c for some in by_column.values() for c in some]
-            return (usual_limit(every, self.system),), (largest_guard(every, self.system),)
-        columns = range(len(self.sitting.columns))
-        limits = tuple(usual_limit(by_column.get(i, []), self.system) for i in columns)
-        guards = tuple(largest_guard(by_column.get(i, []), self.system) for i in columns)
-        return limits if any(limits) else (), guards[:1] if len(set(guards)) == 1 else guards
+            return tuple((text(every),) for text in under)
+        found = [
+            tuple(text(by_column.get(i, [])) for i in range(len(self.sitting.columns))) for text in under
+        ]
+        limits, second, guards = (texts if any(texts) else () for texts in found)
+        return limits, second, guards[:1] if len(set(guards)) == 1 else guards
 
     def _worked(self, name: str) -> tuple[RecordHead, list[RecordCell]]:
         found = [self.found.get((spot, name)) for spot in self.places]
-        cells = _in_line([printed(c, self.system) if c is not None else "" for c in found])
+        cells = _in_line([self.systems.printed(c) if c is not None else "" for c in found])
         there = [c for c in self.values if c.name == name]
-        limit, guard = usual_limit(there, self.system), largest_guard(there, self.system)
-        room = max(*(_width(runs) for runs in cells), *(SMALL * wide(text, 1.0) for text in (limit, guard)))
+        limit, second, guard = (
+            text(there) for text in (self.systems.limit, self.systems.second_limit, self.systems.guard)
+        )
+        below = (SMALL * wide(text, 1.0) for text in (limit, second, guard))
+        room = max(*(_width(runs) for runs in cells), *below)
         title = self._head(name, there)
         lines = _broken(title, max(room, *(wide(word, 1.0) for word in title.split())))
         room = max(room, *(wide(line, 1.0) for line in lines))
-        head = RecordHead((lines,), (limit,), (guard,), 0.0, 0.0, room + AIR, (name,))
+        head = RecordHead((lines,), (limit,), (second,), (guard,), 0.0, 0.0, room + AIR, (name,))
         return head, [RecordCell(runs) for runs in cells]
 
     def _head(self, name: str, there: list[Characteristic]) -> str:
         """A characteristic with its unit where that is another than that of the readings."""
         title = titled(self.feature, name)
-        unit = first_unit(there[0].unit, self.system)
-        usual = first_unit(self.feature.unit, self.system)
+        unit = first_unit(there[0].unit, self.systems.first)
+        usual = first_unit(self.feature.unit, self.systems.first)
         return title if unit == usual or not unit else f"{title} {unit_text(unit)}"
 
 
@@ -270,15 +326,9 @@ def _judged_by(words: list[str]) -> str:
     return overall([word for word in words if word != NOT_JUDGED] or words)
 
 
-def usual_limit(values: Iterable[Characteristic], system: System) -> str:
-    """The limit that decides at most of the places; a note names those that have another."""
-    texts = [text for c in values if (text := limit_text(c, system))]
-    return max(dict.fromkeys(texts), key=texts.count, default="")
-
-
 def _verdict_head(words: Iterable[Verdict]) -> RecordHead:
     room = 1.2 + max(wide(word.name, 1.0) for word in words)
-    return RecordHead(((say("verdict"),),), ("",), ("",), 0.0, 0.0, room + AIR)
+    return RecordHead(((say("verdict"),),), ("",), (), ("",), 0.0, 0.0, room + AIR)
 
 
 def _in_line(texts: Sequence[str]) -> list[tuple[Run, ...]]:

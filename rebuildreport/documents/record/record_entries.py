@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ..drawings.canvas import wide
@@ -18,12 +19,10 @@ from .record_blocks import RecordBlock, Sitting
 from .record_cells import (
     AIR,
     Section,
+    Systems,
     is_thin,
-    largest_guard,
-    printed,
     section,
     titled,
-    usual_limit,
     verdicts,
 )
 from .record_notes import notes
@@ -62,6 +61,11 @@ class SideBySide:
     def limited(self) -> bool:
         """Whether a row of limits stands below the names."""
         return any(one.limited for one in self.sections)
+
+    @property
+    def doubled(self) -> bool:
+        """Whether the limits stand there once more, in the other system of units."""
+        return any(one.doubled for one in self.sections)
 
     @property
     def guarded(self) -> bool:
@@ -117,6 +121,11 @@ class Printer:
     job: Assessment
     instruments: dict[str, str]  # their names in the files, and in the record
 
+    @cached_property
+    def systems(self) -> Systems:
+        """The systems of units that it is told in."""
+        return Systems.of(self.job)
+
     def entry(self, block: RecordBlock, number: int) -> RecordEntry:
         """One block as it is printed."""
         abouts = [self._about(block, sitting) for sitting in block.sittings]
@@ -125,7 +134,7 @@ class Printer:
         strips: tuple[RecordStrip, ...] = ()
         tables: tuple[SideBySide, ...] = ()
         agreed: Judged = ()
-        if all(is_thin(block.feature, sitting, self.job.system) for sitting in block.sittings):
+        if all(is_thin(block.feature, sitting, self.systems) for sitting in block.sittings):
             strips = tuple(
                 self._strip(block, sitting, when) for sitting, when in zip(block.sittings, whens, strict=True)
             )
@@ -165,10 +174,10 @@ class Printer:
 
     def _tables(self, block: RecordBlock, whens: Sequence[str]) -> tuple[tuple[SideBySide, ...], Judged]:
         """As many sittings beside each other as the page has room for; a long one alone in two halves."""
-        system, every = self.job.system, block.places
+        systems, every = self.systems, block.places
         names = max(wide(place(spot), 1.0) for spot in every) + AIR
         lines: list[list[int]] = []
-        rooms = [section(block.feature, one, one.places, "", system).room for one in block.sittings]
+        rooms = [section(block.feature, one, one.places, "", systems).room for one in block.sittings]
         for i, room in enumerate(rooms):
             if lines and names + sum(rooms[k] for k in lines[-1]) + room + 2 * AIR <= WHOLE:
                 lines[-1].append(i)
@@ -178,12 +187,14 @@ class Printer:
         made: list[SideBySide] = []
         for line in lines:
             spots = [spot for spot in every if any(spot in block.sittings[i].places for i in line)]
-            sections = tuple(section(block.feature, block.sittings[i], spots, whens[i], system) for i in line)
+            sections = tuple(
+                section(block.feature, block.sittings[i], spots, whens[i], systems) for i in line
+            )
             words = [(f"{one.title}:" if one.title else "", one.agreed) for one in sections]
             agreed += [(when, say("all"), one) for when, one in words if one is not None]
             if len(line) == 1 and len(spots) > LONG and 2 * (names + rooms[line[0]] + AIR) <= WHOLE:
                 sitting, title = block.sittings[line[0]], whens[line[0]]
-                halves = (section(block.feature, sitting, half, title, system) for half in _halves(spots))
+                halves = (section(block.feature, sitting, half, title, systems) for half in _halves(spots))
                 made.append(SideBySide(tuple(halves), halves=True))
             else:
                 made.append(SideBySide(sections))
@@ -193,11 +204,12 @@ class Printer:
 
     def _strip(self, block: RecordBlock, sitting: Sitting, when: str) -> RecordStrip:
         """Places with what was read there; what all share is told once."""
-        system = self.job.system
-        made = section(block.feature, sitting, [s for s in block.places if s in sitting.places], "", system)
+        made = section(
+            block.feature, sitting, [s for s in block.places if s in sitting.places], "", self.systems
+        )
         head = made.heads[0]
         said = [] if sitting.columns else [" ".join(head.names[0])]
-        said += _limit_and_guard("".join(head.limits), "".join(head.guards))
+        said += _limit_and_guard("".join(head.limits), "".join(head.second), "".join(head.guards))
         items = [(spot, cells[0].text) for spot, cells in made.rows]
         if len(items) >= ALIKE and len({text for _, text in items}) == 1:
             items = [(places([spot for spot, _ in items]), say("each {reading}", reading=items[0][1]))]
@@ -225,18 +237,19 @@ class Printer:
 
     def _together(self, title: str, values: Sequence[Characteristic]) -> str:
         """One value, or that of each pair of places, with the limit and the guard that they share."""
-        system, first = self.job.system, values[0]
-        texts = [printed(c, system) for c in values]
+        systems, first = self.systems, values[0]
+        texts = [systems.printed(c) for c in values]
         if len(values) > 1:
             texts = [f"{place(c.position)} {text}" for c, text in zip(values, texts, strict=True)]
-        said = [title, ", ".join(texts), unit_text(first_unit(first.unit, system))]
-        under = _limit_and_guard(usual_limit(values, system), largest_guard(values, system))
+        said = [title, ", ".join(texts), unit_text(first_unit(first.unit, systems.first))]
+        under = _limit_and_guard(systems.limit(values), systems.second_limit(values), systems.guard(values))
         if under:
             said.append(f"({', '.join(under)})")
         return " ".join(filter(None, said))
 
 
-def _limit_and_guard(limit: str, guard: str) -> list[str]:
+def _limit_and_guard(limit: str, second: str, guard: str) -> list[str]:
+    limit = f"{limit} ({second})" if second else limit
     said = [say("limit {limit}", limit=limit)] if limit else []
     return [*said, say("guard {guard}", guard=guard)] if guard else said
 

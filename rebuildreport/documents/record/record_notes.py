@@ -13,7 +13,7 @@ from ..press.language import say, spoken, told
 from ..press.words import day, place
 from ..press.words import places as runs_of
 from .record_blocks import ASKED, LEFT_OUT, RecordBlock, Sitting
-from .record_cells import limit_text, titled, usual_limit
+from .record_cells import Systems, limit_text, titled
 
 USUAL = "20\u00a0°C"  # what values stand for
 
@@ -71,7 +71,7 @@ def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[s
         yield say("limits of {size}", size=size)
     for name in dict.fromkeys(c.name for c in sitting.known):
         values = [c for c in sitting.known if c.name == name]
-        usual = usual_limit(values, job.system)
+        usual = Systems.of(job).limit(values)
         apart: dict[str, list[str]] = {}
         for c in values:
             text = limit_text(c, job.system)
