@@ -63,8 +63,8 @@ def leaks(text: str, private: list[Private]) -> list[Private]:
 
     >>> leaks("seen on (ab) 12-cde", [Private("owner's registration", "AB12 CDE")])[0].what
     "owner's registration"
-    >>> leaks("call (0170) 12 34-567", [Private("owner's contact", "1234567", PHONE)])[0].text
-    '1234567'
+    >>> leaks("call (01632) 96 04-17", [Private("owner's contact", "2960417", PHONE)])[0].text
+    '2960417'
     """
     searched = _Searched(text)
     return [one for one in private if searched.holds(one)]

@@ -22,8 +22,8 @@ journals:
   source: manual page 1
 """
 INCH_ENGINE = (
-    ("maker: Nobody", "maker: Kestrel (invented)"),
-    ("model: N-4", "model: Kestrel flat four"),
+    ("maker: Nobody", "maker: Nowhere (invented)"),
+    ("model: N-4", "model: Nowhere flat four"),
     ("arrangement: inline", "arrangement: flat\n  bore: 3.6250 in\n  stroke: 2.875 in"),
 )
 
@@ -49,7 +49,7 @@ def test_maker_once_sizes_as_typed_and_a_meter_that_nobody_believes(tmp_path: Pa
         job.read_text(encoding="utf-8") + "  meter: 71240 miles\n  meter_believed: no\n", encoding="utf-8"
     )
     first, second = engine_lines(bench.assess())
-    assert first == "Kestrel flat four, flat four"
+    assert first == "Nowhere flat four, flat four"
     # 3.6250 x 2.875 in: pi / 4 * 3.6250^2 * 2.875 * 4 = 118.68 in3 (by hand)
     said = second.replace("\N{NO-BREAK SPACE}", " ")
     assert said.startswith("3.6250 × 2.875 in, 118.7 in³") and said.endswith("71240 miles, not believed")

@@ -35,7 +35,7 @@ from rebuildreport.assess.model.assessment import (
 from rebuildreport.quantities import Sentence, Text, Typed
 from rebuildreport.records.text.problems import Problem
 
-MANUAL = "workshop manual, 3rd edition, page 31 (invented)"
+MANUAL = "workshop manual, 3rd edition (invented)"
 NONE = (None, None)
 
 _ARRIVAL = {
@@ -132,7 +132,7 @@ def one(
             wear,
             wear if deciding == "wear" else new,
             deciding,
-            LimitSource(Typed(MANUAL)),
+            LimitSource(Typed(MANUAL), "page 31"),
             decimals,
             Typed(more.pop("size", "")),
         )

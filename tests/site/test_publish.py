@@ -370,11 +370,11 @@ def test_no_shop_file(tmp_path: Path) -> None:
 
 
 SHAPES = (
-    "Called Mr Vogelsang about it",
-    "Call (0170) 12 34-567",
-    "Call +49 170 1234567",
-    "plate (AB)12.CDE",
-    "AB\u200b12CDE on the tank",
+    "Called Mr Neverborn about it",
+    "Call (01632) 96 04-17",
+    "Call +44 1632 960417",
+    "plate (ZZ)00.NIL",
+    "ZZ\u200b00NIL on the tank",
     "it cost € 420.00",
     "it cost 420 EUR",
     "it cost EUR 420",
@@ -383,7 +383,7 @@ SHAPES = (
 
 def test_private_text_in_other_shapes(shop: Path, out: Path) -> None:
     """Each typed as the title of a finding of its own, and each told at its own line."""
-    owner = "owner:\n  name: Karl-Heinz Vogelsang\n  contact: Tel. 0170 1234567\n  registration: AB 12 CDE\n"
+    owner = "owner:\n  name: Zeb-Quirin Neverborn\n  contact: Tel. 01632 960417\n  registration: ZZ 00 NIL\n"
     path = shop / SIX / "job.yaml"
     text = path.read_text(encoding="utf-8")
     before, _, rest = text.partition("owner:")
@@ -558,11 +558,11 @@ def test_nothing_of_the_customers_goes_to_a_machine_shop(
     shop: Path, out: Path, typed: str, what: str
 ) -> None:
     """Typed into the order by mistake, it stops the order, and its line is named; the report is written."""
-    owner = "owner:\n  name: Karl-Heinz Vogelsang\n  registration: WH TR117\n  serial: OD6-54-204417\n"
+    owner = "owner:\n  name: Zeb-Quirin Neverborn\n  registration: WH TR117\n  serial: OD6-54-204417\n"
     path = shop / SIX / "job.yaml"
     before, _, rest = path.read_text(encoding="utf-8").partition("owner:")
     path.write_text(f"{before}{owner}\n" + rest.split("\n\n", 1)[1], encoding="utf-8")
-    words = typed.format(owner="Herr Vogelsang")
+    words = typed.format(owner="Herr Neverborn")
     edit(shop / SIX / "work.yaml", "never: going to the next size without a call", f"never: {words}")
     result = quick(shop, out)
     assert result.exit_status == 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -40,7 +40,8 @@ class Limit:
     what: str
     new: str
     wear: str
-    source: str
+    document: str
+    place: str  # in it; "" of a source that is no document
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,7 @@ class Listed:
     built: Sequence[str] = ()
     findings: Sequence[str] = ()
     facts: Sequence[Sequence[str]] = ()
-    limits: Sequence[Sequence[str]] = ()  # feature, what, new, wear, source
+    limits: Sequence[Sequence[str]] = ()  # feature, what, new, wear, document, place in it
 
 
 # Letters that no text has: where in an item the way to the edition's folder goes, and the word on its files.
@@ -164,7 +165,7 @@ def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = Non
         built=entry.built,
         findings=entry.findings,
         facts=entry.facts,
-        limits=tuple((one.feature, one.what, one.new, one.wear, one.source) for one in entry.limits),
+        limits=tuple(astuple(one) for one in entry.limits),
     )
 
 
@@ -272,6 +273,7 @@ def engine_html(
     if newest is None:
         raise ValueError("no job is of the engine")
     template = templating.environment(shop).get_template("engine.html.jinja")
+    rows, books = _by_feature(limits)
     built = [line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built]
     words = message(
         "{engine}. One job in this shop." if count == 1 else "{engine}. {count} jobs in this shop."
@@ -287,23 +289,32 @@ def engine_html(
         home="../index.html",
         items=items,
         failed=failed,
-        limits=_once(list(limits)),
+        limits=rows,
+        books=books,
         edition=edition,
         assets=assets,
     )
 
 
-def _once(limits: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """A row a limit; feature and source stand in the first row of a feature, until the source changes."""
+def _by_feature(limits: Iterable[tuple[str, ...]]) -> tuple[list[tuple[str, ...]], list[str]]:
+    """A row a limit, all of a feature together, and the documents that they are from, each told once.
+
+    Feature and source stand in the first row of a feature, until the source changes.
+    """
+    features: dict[str, list[tuple[str, ...]]] = {}
+    for limit in limits:
+        features.setdefault(limit[0], []).append(limit)
+    books: dict[str, int] = {}
     rows: list[tuple[str, ...]] = []
-    known = ("", "")
-    for feature, what, new, wear, source in limits:
-        again = feature == known[0]
-        rows.append(
-            ("" if again else feature, what, new, wear, "" if again and source == known[1] else source)
-        )
-        known = (feature, source)
-    return rows
+    for feature, listed in features.items():
+        known = ""
+        for index, (_, what, new, wear, document, where) in enumerate(listed):
+            source = document
+            if where:
+                source = f"{where} ({books.setdefault(document, len(books) + 1)})"
+            rows.append(("" if index else feature, what, new, wear, "" if source == known else source))
+            known = source
+    return rows, [f"({number}) {title}" for title, number in books.items()]
 
 
 def _deciding(job: Assessment) -> tuple[Characteristic | None, Characteristic | None, str]:
@@ -389,5 +400,6 @@ def _limit(job: Assessment, value: Characteristic, limits: Limits) -> Limit:
         f"{what}, {unit_of(value, job.system)}",
         interval(limits.new, value, job.system),
         interval(limits.wear, value, job.system),
-        told(limits.source.text) or say("no source on file"),
+        told(limits.source.document) or say("no source on file"),
+        place(limits.source.where),
     )
