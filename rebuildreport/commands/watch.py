@@ -5,6 +5,7 @@ from __future__ import annotations
 import queue
 import threading
 from collections.abc import Sequence
+from concurrent.futures import BrokenExecutor
 from pathlib import Path
 
 import click
@@ -76,7 +77,7 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
     def run() -> None:
         try:
             result = publish(shop, out, pdf=pdf, told=Watching(), hands=workers)
-        except OSError as problem:
+        except (OSError, BrokenExecutor) as problem:
             say(f"not written: {problem}; tried again when something is saved", err=True)
             return
         progress.clear()

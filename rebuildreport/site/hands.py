@@ -6,7 +6,7 @@ import os
 import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
 from contextlib import suppress
 from itertools import chain, islice
 from multiprocessing.process import BaseProcess
@@ -58,6 +58,9 @@ class Hands:
                 done, running = wait(running, return_when=FIRST_COMPLETED)
                 for future in done:
                     yield future.result()
+        except BrokenExecutor:
+            self._executor = None  # others are begun the next time
+            raise
         finally:
             for future in running:
                 future.cancel()

@@ -104,6 +104,11 @@ class Manifest:
         db.execute("commit")
         return db
 
+    def forget(self) -> None:
+        """Throw away a database that turned out to be damaged: the next run knows nothing."""
+        self._db.close()
+        self._path.unlink(missing_ok=True)
+
     @contextmanager
     def _whole(self) -> Iterator[sqlite3.Connection]:
         """All of what is written inside, or nothing of it."""
@@ -172,15 +177,8 @@ class Manifest:
         rows = self._db.execute("select edition, name, made from file where job = ?", (name,))
         return {(edition, file): made for edition, file, made in rows}
 
-    def begin(self, name: str, edition: str, files: Iterable[str]) -> None:
-        """Say before it happens that files of a job change.
-
-        A run cut off between the files and their row leaves files that the row before it knows nothing of:
-        were the records put back, that row would vouch for them.
-        """
-        row = self.row(name)
-        row.seen = row.papers = ""
-        self.keep(name, row, due=True)
+    def own(self, name: str, edition: str, files: Iterable[str]) -> None:
+        """Say of files of a job that they are ours, before they are there."""
         with self._whole() as db:
             db.executemany(
                 "insert or ignore into file values (?, ?, ?, '')", ((name, edition, file) for file in files)

@@ -10,6 +10,8 @@ newest edit before the others; a run that was cut off goes on where it stopped.
 
 from __future__ import annotations
 
+import errno
+import sqlite3
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import date
@@ -151,6 +153,9 @@ def publish(
         folders.clear(out)
         result = _result(run, missing=pdf and not can)
         _remember(run, rests, result)
+    except sqlite3.DatabaseError as problem:
+        manifest.forget()
+        raise OSError(errno.EIO, f"{problem}; it is forgotten, run again", str(out)) from problem
     finally:
         manifest.close()
     return result
@@ -183,12 +188,15 @@ def _pages(run: _Run) -> None:
         if _as_it_was(run, name, row, commit):
             _keep(run, name, row)
             continue
-        row.seen = ""
-        run.manifest.keep(name, row)
+        # taken back before any file changes: were the records put back, it would vouch for other files
+        row.seen = row.papers = ""
+        run.manifest.keep(name, row, due=run.order.pdf)
         changed.append((sources.edited(files), name, sources.digest(sources.contents(files))))
     if not same:
         run.manifest.put("ground", ground)
     tasks = ((run.order, name, content) for _, name, content in sorted(changed, reverse=True))
+    if changed:
+        work.shop_of(run.order)
     run.told.counted("pages", 0, len(changed))
     for done, made in enumerate(run.hands.each(work.make_pages, tasks), 1):
         _take_in(run, made, run.manifest.row(made.name))
@@ -259,7 +267,7 @@ def _put_in_place(run: _Run, name: str, edition: Edition, made: work.Made) -> bo
         ours.update(folders.found(run.out, edition, name))
     ours.update(f"photos/{path.name}" for path in home.glob("photos/*"))  # a cut-off run may have left some
     wanted = {*made.files, *made.papers}
-    run.manifest.begin(name, edition, wanted)
+    run.manifest.own(name, edition, wanted)
     changed = folders.put_in_place(run.out, edition, name)
     folders.remove(run.out, edition, name, ours - wanted)
     run.manifest.gone(name, edition, ours - wanted)

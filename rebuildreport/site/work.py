@@ -20,6 +20,7 @@ from ..assess import Assessment, assess_job
 from ..assess.measure.due import due_round
 from ..assess.publishing.public import public
 from ..assess.publishing.results import extract, results_json
+from ..documents.press import templating
 from ..documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
 from ..documents.press.pdf import Paper, PdfUnavailable
 from ..documents.press.photos import Prepared, prepared
@@ -125,14 +126,21 @@ class _Desk:
             yield sheet, public(one) if edition == "public" else one
 
 
+def shop_of(order: Order) -> ShopFolder:
+    """The shop without its jobs, and templates as they are now: read anew when either has changed."""
+    return _shop(order.shop, order.by)
+
+
 @lru_cache(maxsize=1)
 def _shop(shop: Path, by: str) -> ShopFolder:
+    templating.environment.cache_clear()
+    language.cache_clear()
     return load_shop(shop, [])
 
 
 @lru_cache(maxsize=1)  # the PDFs follow the pages, and where one process makes both it reads the job once
 def _desk(order: Order, name: str, content: str) -> _Desk:
-    shop = _shop(order.shop, order.by)
+    shop = shop_of(order)
     job = load_job(shop, name)
     problems = [*job.problems, *job.engine_problems]
     if not job.usable:

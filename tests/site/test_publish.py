@@ -307,6 +307,19 @@ def test_another_program_makes_every_page_again(
     assert set(quick(shop, out).written) == {SIX, FOUR}
 
 
+def test_a_template_of_the_shops_is_seen_by_the_same_process(begun: Path, tmp_path: Path) -> None:
+    shutil.rmtree(begun / SIX)
+    (begun / "templates").mkdir()
+    own = begun / "templates" / "base.css"
+    index = begun / "templates" / "index.html.jinja"
+    for said in ("first", "second"):
+        own.write_text(f"/* {said} */")
+        index.write_text(f"{{% block body %}}<p>{said}</p>{{% endblock %}}")
+        quick(begun, tmp_path / "out")
+        assert said in (tmp_path / "out" / "shop" / "index.html").read_text()
+        assert said in (tmp_path / "out" / "shop" / "assets" / "pages.css").read_text()
+
+
 def test_a_deleted_job_goes_and_strangers_stay(shop: Path, out: Path) -> None:
     stranger = out / "shop" / "notes" / "mine.txt"
     stranger.parent.mkdir()
