@@ -99,11 +99,11 @@ _TABLE: dict[str, tuple[str, float]] = {
 _TYPED = {
     "µm": "um | μm | micron | microns",  # the second with a Greek mu, not the micro sign
     "in": '" | inch | inches',
-    "N·m": "Nm | N.m | N*m | N m",
+    "N·m": "Nm | N.m | N*m | N m | N-m | newton metres",
     "lbf·ft": "lbf.ft | lbf*ft | lbf ft | ft·lbf | ft.lbf | ft lbf | "
-    "lb·ft | lb ft | lb.ft | ft lb | ft·lb | ft-lb",
+    "lb·ft | lb ft | lb.ft | ft lb | ft·lb | ft-lb | ft-lbs | ft lbs | lb-ft | lbs-ft | lbs ft | foot pounds",
     "lbf·in": "lbf.in | lbf in | in·lbf | lb·in | lb in",
-    "kgf·m": "kgf.m | kgf m",
+    "kgf·m": "kgf.m | kgf m | mkg | mkgf | kgm | kg m | kg·m | kg-m | mkp | kpm | kp·m",
     "deg": "° | degree | degrees",
     "cm³": "cc | cm3 | ml | mL",
     "in³": "in3 | cu in",

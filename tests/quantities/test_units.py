@@ -85,6 +85,8 @@ def test_factor_to_base_is_pints(name: str) -> None:
 # the trade's own shorthand, which pint does not know or reads otherwise ('lb ft' is mass times length to it)
 SHORTHAND = {'"', "N m", "Nm", "N.m", "%", "per cent", "C", "F", "°", "lbf.ft", "ft.lbf", "lbf.in", "kgf.m"}
 SHORTHAND |= {"lb·ft", "lb ft", "lb.ft", "ft lb", "ft·lb", "ft-lb", "lb·in", "lb in"}
+SHORTHAND |= {"ft-lbs", "ft lbs", "lb-ft", "lbs-ft", "lbs ft", "foot pounds", "N-m"}
+SHORTHAND |= {"mkg", "mkgf", "kgm", "kg m", "kg·m", "kg-m", "mkp", "kpm", "kp·m"}
 SHORTHAND |= {"cm3", "in3", "cu in", "1/min"}
 
 

@@ -192,3 +192,74 @@ def test_a_damaged_picture_is_seen_from_outside(tmp_path: Path) -> None:
         path.write_bytes(b"no picture")
         assert damaged(path).startswith("it is no picture")
     assert damaged(tmp_path / "none.jpg").startswith("it cannot be read")
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("05/02/2026", "2026-02-05 or 2026-05-02?"),  # day first, month first: nobody can say
+        ("13/02/2026", "2026-02-13"),
+        ("02/13/26", "2026-02-13"),
+        ("5.2.26", "2026-02-05"),  # with points the day stands first
+        ("2026/2/5", "2026-02-05"),
+        ("5 February 2026", "2026-02-05"),
+        ("2026-W06-4", "2026-02-05"),  # ISO 8601 week date
+        ("31.2.2026", ""),
+    ],
+)
+def test_a_date_in_another_form(write: Any, typed: str, meant: str) -> None:
+    shop = write(("j1/measurements/arrival.yaml", "date: 2026-02-05", f"date: {typed}"))
+    (found,) = [one for one in shop.jobs["j1"].problems if one.line == 1]
+    assert found.suggestion == meant
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "hint"),
+    [
+        (
+            "j1/measurements/arrival.yaml",
+            "by: bench 1\n",
+            "by: bench 1\nunit: mm\n",
+            "'unit' belongs under tables.*",
+        ),
+        (
+            "engines/four.yaml",
+            "  cylinders: 4\n",
+            "  cylinders: 4\n  crank: steel\n",
+            "known here: arrangement, banks",
+        ),
+        (
+            "engines/four.yaml",
+            "    undersizes: 0",
+            "    shims: x\n    undersizes: 0",
+            "'shims' belongs at the top",
+        ),
+        ("engines/four.yaml", "angle: 90 deg", "angle: 90", "as in 90 deg"),
+        ("j1/measurements/arrival.yaml", "M1:    75", "\u041c1:    75", "Cyrillic"),
+        ("j1/measurements/arrival.yaml", "      M1:    75", "\u00a0     M1:    75", "plain blank"),
+        ("j1/measurements/arrival.yaml", "75.968", "75.9\u200b68", "delete it"),
+    ],
+)
+def test_what_was_meant_of_keys_units_and_letters(
+    write: Any, file: str, old: str, new: str, hint: str
+) -> None:
+    found = [one for one in write((file, old, new)).all_problems if one.severity == "error"]
+    assert hint in found[0].suggestion
+
+
+def test_decimal_commas_of_a_table_are_told_once(write: Any) -> None:
+    old = "75.968   75.964   75.966  75.962"
+    shop = write(("j1/measurements/arrival.yaml", old, old.replace(".", ",")))
+    (found,) = [one for one in shop.jobs["j1"].problems if "comma" in one.message]
+    assert "and 3 more" in found.message
+
+
+@pytest.mark.parametrize("file", ["j1/findings.yaml", "j1/work.yaml"])
+def test_what_names_an_unread_file_is_not_told_as_unknown(write: Any, file: str) -> None:
+    """The one error is that of the file; whether F1 stands in it nobody can say."""
+    marks = ("j1/teardown.yaml", "    photo: p1\n", "    photo: p1\n    finding: F1\n")
+    shop = write(marks, ("j1/work.yaml", "work: grind\n", "work: grind\n    for: F1\n"), files=None)
+    assert not [one for one in shop.all_problems if one.severity == "error"]
+    text = "findings:\n  F1:\n    seen: [\n" if "findings" in file else "decisions:\n  W1: [\n"
+    broken = write(marks, files={file: text})
+    assert {one.file for one in broken.all_problems if one.severity == "error"} == {file}

@@ -29,7 +29,7 @@ def found(model: type[BaseModel], text: str) -> list[Problem]:
 # model, text, line, column, words of the message, words of the suggestion
 CASES = [
     (RoundRecord, ROUND + "temprature: 1\n", 4, 1, "no key 'temprature'", "did you mean 'temperature'?"),
-    (RoundRecord, ROUND + "zzz: 1\n", 4, 1, "no key 'zzz'", "known here: date, by"),
+    (RoundRecord, ROUND + "zzz: 1\n", 4, 1, "no key 'zzz'", "known here: by, date"),
     (RoundRecord, "date: 2026-02-05\nby: b\n", 1, 1, "'temperature' is missing", "add 'temperature: ...'"),
     (RoundRecord, ROUND.replace("2026-02-05", "5.2.2026"), 1, 7, "not a date", "2026-02-05"),
     (RoundRecord, ROUND.replace("20 °C", "20 mm"), 3, 14, "length", ""),

@@ -21,15 +21,15 @@ REGISTER = ("marks", "fasteners_as_found", "identity", "tensioners", "guides", "
 
 
 def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, findings: Findings | None) -> None:
-    """The teardown register: joints, findings that it names, readings of breakaway."""
+    """The teardown register: joints, findings that it names (None: unread), readings of breakaway."""
     steps = {step.removed for step in teardown.steps}
     words = steps | ({*engine.joints, *engine.access, *engine.fasteners} if engine else set())
     notes.named(
         teardown, ("marks.*.joint", "identity.*.joint"), words, "nothing that was taken off", "warning"
     )
-    known = findings.findings if findings else {}
-    paths = [f"{kind}.*.finding" for kind in REGISTER]
-    notes.named(teardown, paths, known, "no finding of findings.yaml")
+    if findings is not None:
+        paths = [f"{kind}.*.finding" for kind in REGISTER]
+        notes.named(teardown, paths, findings.findings, "no finding of findings.yaml")
     _marks(notes, teardown)
     for i, bolts in enumerate(teardown.fasteners_as_found):
         _breakaway(notes, ("fasteners_as_found", i), bolts)

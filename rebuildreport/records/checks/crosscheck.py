@@ -38,7 +38,8 @@ def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[
     if words:
         _against_sheet(job, notes, words)
     if job.teardown:
-        check_apart(job.teardown, notes["teardown"], engine, job.findings)
+        findings = None if job.unread("findings") else job.findings or Findings()
+        check_apart(job.teardown, notes["teardown"], engine, findings)
     if job.assembly:
         check_assembly(job.assembly, notes["assembly"], engine, job.teardown)
     if job.running:
@@ -168,7 +169,8 @@ def _photos(job: JobFolder, notes: dict[str, Notes]) -> None:
     for file, paths in PICTURES.items():
         for path in paths:
             for where, photo, _ in words_at(getattr(job, file), path):
-                _photo(notes[file], where, photo, job, photo in captions)
+                told = photo in captions or job.unread("findings")
+                _photo(notes[file], where, photo, job, told)
 
 
 def _photo(notes: Notes, where: Where, photo: str, job: JobFolder, captioned: bool) -> None:

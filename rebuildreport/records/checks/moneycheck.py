@@ -182,7 +182,8 @@ def _reopened(notes: Notes, record: Job) -> None:
 def _work(notes: Notes, work: Work, job: JobFolder) -> None:
     ids = {*(job.findings.findings if job.findings else ()), *work.decisions}
     paths = [f"{key}.*.for" for key in ("labour", "sublet", "parts")]
-    notes.named(work, paths, ids, "no finding or decision of this job")
+    if not job.unread("findings"):
+        notes.named(work, paths, ids, "no finding or decision of this job")
     for i, task in enumerate(work.labour):
         _hours_or_price(notes, ("labour", i), task, "a fixed price")
     for i, discount in enumerate(work.discounts):

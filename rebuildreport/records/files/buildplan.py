@@ -5,20 +5,31 @@ from typing import Literal
 from pydantic import Field
 
 from ...quantities import message
-from ..text.fields import BareOrUnit, Count, Length, Limit, Material, Names, Record, Text, WithUnit, YesNo
+from ..text.fields import (
+    Angle,
+    BareOrUnit,
+    Count,
+    Length,
+    Limit,
+    Material,
+    Names,
+    Record,
+    Text,
+    Torque,
+    WithUnit,
+    YesNo,
+)
 
 
 class Stage(Record):
     """One step of a tightening: a torque, an angle on top, or a stretch from the free length."""
 
-    torque: WithUnit | None = None
-    also: WithUnit | None = Field(
-        None, description="the same torque in another unit, where the source has it"
-    )
+    torque: Torque | None = None
+    also: Torque | None = Field(None, description="the same torque in another unit, where the source has it")
     use: Text | None = Field(
         None, description="unit of the one that counts, where the two disagree; name the source"
     )
-    angle: WithUnit | None = None
+    angle: Angle | None = None
     stretch: Length | None = None
     source: Text | None = Field(None, description="where it differs from the group's")
     note: Text | None = Field(None, description="as in loosen by half a turn first")

@@ -113,6 +113,10 @@ class JobFolder:
         """Groups of fasteners that were tightened: the engine is going together."""
         return self.assembly.tightened if self.assembly else []
 
+    def unread(self, name: str) -> bool:
+        """Whether a file of the job is there and could not be read: nobody knows what it names."""
+        return getattr(self, name) is None and name in self.sources and self.sources[name].begun
+
     @property
     def usable(self) -> bool:
         """Whether nothing that is wrong stops the job from being assessed."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 
 from ... import quantities
 from ...quantities import QuantityError
@@ -44,6 +45,7 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
         row, found = _row(text, position, table.columns, unit, source, place)
         problems += found
         cells[position] = row
+    problems = _commas_once(problems)
     if any(problem.code == "no unit" for problem in problems):
         # once for the table, not once for each reading
         problems = [problem for problem in problems if problem.code != "no unit"]
@@ -51,6 +53,15 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
         hint = "add 'unit: mm' or 'unit: in', whichever was read"
         problems.append(source.problem(where, message, hint, at="key", code="no unit"))
     return cells, problems
+
+
+def _commas_once(problems: list[Problem]) -> list[Problem]:
+    """Decimal commas all over a table are one habit, told at the first."""
+    commas = [problem for problem in problems if "has a comma" in problem.message]
+    if len(commas) < 2:
+        return problems
+    first = replace(commas[0], message=f"{commas[0].message} (and {len(commas) - 1} more in this table)")
+    return [first, *(problem for problem in problems if problem not in commas)]
 
 
 def _row(

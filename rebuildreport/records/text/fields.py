@@ -147,6 +147,20 @@ def _with_unit(dimension: str | None) -> Callable[[str], Quantity]:
     return lambda text: quantities.parse(text, dimension=dimension)
 
 
+def _likely(dimension: str) -> Callable[[str], Quantity]:
+    """A quantity of any unit, the sheet's check says of which; of a bare number what is likely is offered."""
+
+    def read(text: str) -> Quantity:
+        try:
+            return quantities.parse(text)
+        except QuantityError as problem:
+            if problem.code == "no unit":
+                return quantities.parse(text, dimension=dimension)
+            raise
+
+    return read
+
+
 def bare_or_unit(text: str) -> Quantity:
     """A quantity whose unit may be stated elsewhere: then its unit is ''."""
     try:
@@ -263,15 +277,46 @@ def _range(first: str, last: str) -> list[str]:
     return [f"{one.group(1)}{n}" for n in range(start, end + 1)]
 
 
+_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+
+
+def _days_meant(text: str) -> list[str]:
+    """The days that a date in other forms may be; two where day and month could be either.
+
+    >>> [_days_meant(day) for day in ("5.2.2026", "05/02/2026", "Feb 5, 2026", "2026/2/5")]
+    [['2026-02-05'], ['2026-02-05', '2026-05-02'], ['2026-02-05'], ['2026-02-05']]
+    """
+    if match := re.fullmatch(r"(\d{4})[./ -](\d{1,2})[./ -](\d{1,2})", text):
+        year, month, day = (int(part) for part in match.groups())
+        return [f"{year:04}-{month:02}-{day:02}"]
+    if match := re.fullmatch(r"(\d{1,2})([./ -])(\d{1,2})\2(\d{4}|\d{2})", text):
+        first, second, year = (
+            int(match[1]),
+            int(match[3]),
+            int(match[4]) + (2000 if len(match[4]) == 2 else 0),
+        )
+        found = [f"{year}-{second:02}-{first:02}", f"{year}-{first:02}-{second:02}"]
+        if first > 12 or match[2] == "." or first == second:
+            return found[:1]
+        return found[1:] if second > 12 else found
+    words = re.findall(r"[^\W\d_]+|\d+", text.lower())
+    months = [_MONTHS.index(word[:3]) + 1 for word in words if word[:3] in _MONTHS]
+    numbers = sorted((int(word) for word in words if word.isdigit()), reverse=True)
+    if len(months) != 1 or len(numbers) != 2 or not numbers[1] <= 31 < numbers[0] < 10000:
+        return []
+    return [f"{numbers[0]}-{months[0]:02}-{numbers[1]:02}"]
+
+
 def _date(text: str) -> date:
-    day = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})", text)
-    hint = f"{day.group(3)}-{int(day.group(2)):02}-{int(day.group(1)):02}" if day else text
+    meant = _days_meant(text)
     try:
-        found = date.fromisoformat(hint)  # it takes 20260205 and 2026-W06-4, too
+        found = date.fromisoformat(meant[0] if meant else text)  # it takes 20260205 and 2026-W06-4, too
     except ValueError:
-        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", hint):
+        if meant or re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
             raise fail(f"'{text}' is no day of the calendar") from None
         raise fail(f"'{text}' is not a date (year-month-day)", "as in 2026-02-05") from None
+    if len(meant) > 1:
+        raise fail(f"'{text}' is not a date (year-month-day)", " or ".join(meant) + "?")
     if found.isoformat() != text:
         raise fail(f"'{text}' is not a date (year-month-day)", found.isoformat())
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
@@ -422,6 +467,8 @@ Days = Annotated[int, *_field(_days, "30", None)]
 Hours = Annotated[Decimal, *_field(_hours, "9.5")]
 Length = Annotated[Quantity, *_field(_with_unit("length"), "0.001 mm")]
 Temperature = Annotated[Quantity, *_field(_with_unit("temperature"), "20 °C")]
+Torque = Annotated[Quantity, *_field(_likely("torque"), "85 N·m")]
+Angle = Annotated[Quantity, *_field(_likely("angle"), "90 deg")]
 WithUnit = Annotated[Quantity, *_field(_with_unit(None), "85 N·m")]
 BareOrUnit = Annotated[Quantity, *_field(bare_or_unit, "0.050")]
 Limit = Annotated[Interval, *_field(interval, "0.050 to 0.110")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Collection, Iterable, Iterator, Mapping, Set
 from datetime import date
 from graphlib import CycleError, TopologicalSorter
@@ -69,6 +70,19 @@ def circle(leads_to: Mapping[str, Iterable[str]]) -> list[str]:
     return []
 
 
+def other_script(word: str) -> str:
+    """The letter of a name that looks like one of ours and is of another alphabet; '' where there is none.
+
+    >>> other_script("M1"), other_script("\u041c1")
+    ('', 'its \u041c is a Cyrillic letter (U+041C): type it again')
+    """
+    for letter in word:
+        script = unicodedata.name(letter, "").partition(" ")[0]
+        if script in ("CYRILLIC", "GREEK"):
+            return f"its {letter} is a {script.capitalize()} letter (U+{ord(letter):04X}): type it again"
+    return ""
+
+
 class Notes:
     """Problems of one file, each pointing at a place in it."""
 
@@ -125,7 +139,7 @@ class Notes:
         if word in known:
             return True
         names = sorted(known) if isinstance(known, Set) else known  # a set has no order to tell it in
-        hint = offer(word, names) if len(self.found) < MOST_HINTS else ""
+        hint = other_script(word) or (offer(word, names) if len(self.found) < MOST_HINTS else "")
         hint = hint or (f"known here: {listed(names, ALL)}" if known else "")
         self.add(where, f"'{word}' is {what}", hint, severity, key, word if within and not key else "")
         return False

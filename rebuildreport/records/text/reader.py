@@ -34,6 +34,8 @@ _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # libyaml where it
 
 # what YAML 1.1 may hold (YAML 1.1, section 5.1): the scanner's own message names no line
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+# marks that no screen shows, from a web page or a document: in a name or a number they are another one
+_INVISIBLE = re.compile("[\u00ad\u200b\u2060\ufeff]")
 _NOTHING_IN_IT = re.compile(r"\[\s*\]|\{\s*\}")
 _NEEDS_QUOTES = "%@`&*!|>?"
 
@@ -219,9 +221,9 @@ def read_bytes(raw: bytes, file: str) -> tuple[Source, list[Problem]]:
         message = "a character is not written as UTF-8"
         return source, [*problems, source.problem_at(line, column, message, "save the file as UTF-8")]
     source = Source(file, tuple(text.splitlines()))
-    if match := _UNPRINTABLE.search(text):
+    if match := _UNPRINTABLE.search(text) or _INVISIBLE.search(text):
         line, column = _place(text, match.start())
-        message = f"an invisible control character (U+{ord(match.group()):04X}) stands here"
+        message = f"an invisible character (U+{ord(match.group()):04X}) stands here"
         return source, [*problems, source.problem_at(line, column, message, "delete it")]
     if not text.strip():
         return source, [*problems, source.problem_at(1, 1, "the file is empty")]
@@ -385,7 +387,7 @@ def _explain(source: Source, problem: yaml.YAMLError) -> Problem:
         source, what, context, line, column, (start.line + 1, start.column + 1) if start else None
     )
     # from the surest sign to the least: a tab or quotes spoil whatever the parser says of the line
-    for explained in (_never_closed, _tab, _misplaced_colon, _needs_quotes, _odd_line):
+    for explained in (_never_closed, _odd_blank, _tab, _misplaced_colon, _needs_quotes, _odd_line):
         if found := explained(complaint):
             return found
     return source.problem_at(
@@ -417,6 +419,18 @@ def _never_closed(complaint: _Complaint) -> Problem | None:
         bracket = text[start[1] - 1 : start[1]] or "["
         message = f"the bracket {bracket} opens a list that is never closed properly"
         return source.problem_at(*start, message, _quoted(text) or _QUOTES)
+    return None
+
+
+def _odd_blank(complaint: _Complaint) -> Problem | None:
+    """A blank that is none to the reader, as from a web page, in the indentation of this line or the next."""
+    for line in (complaint.line, complaint.line - 1):
+        text = complaint.source.line(line)
+        lead = text[: len(text) - len(text.lstrip())]
+        odd = next((at for at, letter in enumerate(lead) if letter not in " \t"), None)
+        if odd is not None:
+            message = f"a blank of another kind (U+{ord(lead[odd]):04X}) stands in the indentation"
+            return complaint.source.problem_at(line, odd + 1, message, "type it again as a plain blank")
     return None
 
 

@@ -36,7 +36,7 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
         message = "a record starts with 'name: value' lines, and this file does not"
         return None, [source.problem((), message)]
     data = _written(source.data, model)
-    strangers = [_stranger(source, where, known) for where, known in _strangers(data, model)]
+    strangers = [_stranger(source, where, known, model) for where, known in _strangers(data, model)]
     try:
         record = model.model_validate(data)
     except ValidationError as failure:
@@ -134,13 +134,38 @@ def _instead(model: type[BaseModel], error: Any) -> str:
     if error["type"] != "extra_forbidden":
         return ""
     holder, _ = _at(model, where)
-    return nearest(str(where[-1]), _fields(holder) if holder else ())
+    return nearest(str(where[-1]), _fields(holder) if holder else (), LIKE_A_KEY)
 
 
-def _stranger(source: Source, where: Where, known: list[str]) -> Problem:
+def _stranger(source: Source, where: Where, known: list[str], model: type[BaseModel]) -> Problem:
     name = str(where[-1])
-    hint = near(name, known) or f"known here: {listed(known, 60)}"
+    hint = _elsewhere(name, model) or _asked(nearest(name, known, LIKE_A_KEY))
+    hint = hint or f"known here: {listed(sorted(known), 60)}"
     return source.problem(where, f"there is no key '{name}' here", hint, at="key")
+
+
+LIKE_A_KEY = 0.7  # crank is no banks: a key that is only half alike is another one
+
+
+def _elsewhere(name: str, model: type[BaseModel]) -> str:
+    """Where in the same kind of file a key belongs that is known there; '' where it is nowhere."""
+    places = sorted({place for place in _holders(name, model) if place.count(".") < 4}, key=len)[:3]
+    if not places:
+        return ""
+    return f"'{name}' belongs " + " or ".join(f"under {place}" if place else "at the top" for place in places)
+
+
+def _holders(name: str, annotation: Any, path: str = "", above: tuple[Any, ...] = ()) -> Iterator[str]:
+    """Paths of the blocks that have this key, with * for names of one's own."""
+    model, keyed, item = _shape(annotation)
+    if model is not None and model not in above:
+        fields = _fields(model)
+        if name in fields:
+            yield path
+        for key, info in fields.items():
+            yield from _holders(name, info.annotation, f"{path}.{key}".lstrip("."), (*above, model))
+    elif item is not None:
+        yield from _holders(name, item, f"{path}.*" if keyed else path, above)
 
 
 @cache
@@ -190,7 +215,7 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
     name = str(where[-1]) if where else ""
     holder, info = _at(model, where)
     if kind == "extra_forbidden":
-        return _stranger(source, where, list(_fields(holder)) if holder else [])
+        return _stranger(source, where, list(_fields(holder)) if holder else [], model)
     if kind == "missing":
         place = f" in '{where[-2]}'" if len(where) > 1 and isinstance(where[-2], str) else ""
         what = f": {info.description}" if info and info.description else ""
