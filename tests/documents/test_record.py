@@ -21,6 +21,8 @@ from rebuildreport.documents.record.recordview import MeasurementRecord, measure
 from rebuildreport.documents.sheets.register import named
 from rebuildreport.quantities import Typed, english
 from rebuildreport.records import ShopFolder, load_shop
+from tests.assess.bench import Bench
+from tests.assess.test_every_kind import ROUND, SHEET
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 NAMES = ("2026-003-orchard-six", "2026-004-twin-cam")
@@ -33,9 +35,17 @@ def shop() -> ShopFolder:
     return load_shop(JOBS)
 
 
-@pytest.fixture(scope="module", params=NAMES)
-def job(request: pytest.FixtureRequest, shop: ShopFolder) -> Assessment:
-    return assess_job(shop, shop.jobs[request.param])
+@pytest.fixture(scope="module", params=[*NAMES, "every kind"])
+def job(
+    request: pytest.FixtureRequest, shop: ShopFolder, tmp_path_factory: pytest.TempPathFactory
+) -> Assessment:
+    """The demo's jobs, and one that reads a feature of every kind."""
+    if request.param in NAMES:
+        return assess_job(shop, shop.jobs[request.param])
+    bench = Bench(tmp_path_factory.mktemp("kinds"), SHEET)
+    bench.square()
+    bench.round("arrival", "2026-03-02", ROUND)
+    return bench.assess()
 
 
 @pytest.fixture(scope="module")
@@ -167,8 +177,10 @@ def test_links_of_the_report_find_every_feature(job: Assessment) -> None:
     assert measured <= set(anchors)
 
 
-def test_it_says_what_a_certificate_has_to(job: Assessment) -> None:
+@pytest.mark.parametrize("name", NAMES)
+def test_it_says_what_a_certificate_has_to(shop: ShopFolder, name: str) -> None:
     """ISO/IEC 17025:2017, 7.8.2.1 and 7.8.6 (MEMORY of the headings): who, what, when, how, by which rule."""
+    job = assess_job(shop, shop.jobs[name])
     page = html.unescape(re.sub("<[^>]+>", " ", named("measurement-record").html(measured(job))))
     page = page.replace("\u00a0", " ")
     head = job.letterhead
@@ -187,7 +199,9 @@ def measured(job: Assessment) -> MeasurementRecord:
     return view
 
 
-def test_everybody_sees_no_person_and_nothing_to_sign(shop: ShopFolder, job: Assessment) -> None:
+@pytest.mark.parametrize("name", NAMES)
+def test_everybody_sees_no_person_and_nothing_to_sign(shop: ShopFolder, name: str) -> None:
+    job = assess_job(shop, shop.jobs[name])
     document = named("measurement-record")
     page = document.html(document.view(public(job), edition="public"))
     owner = shop.jobs[job.job].job.owner  # type: ignore[union-attr]
@@ -209,8 +223,9 @@ def test_everybody_sees_no_person_and_nothing_to_sign(shop: ShopFolder, job: Ass
     assert [e.number for e in entries(seen)] == [e.number for e in entries(measured(job))]
 
 
-def test_a_doubt_stands_beside_its_reading(job: Assessment) -> None:
+def test_a_doubt_stands_beside_its_reading(shop: ShopFolder) -> None:
     """Marked where it stands, and asked about below: what is left out, and what is judged as typed."""
+    job = assess_job(shop, shop.jobs[NAMES[0]])
     table = next(t for t in job.tables if t.name == "main_journals")
     spot, other = list(table.rows)[:2]
     doubted = replace(

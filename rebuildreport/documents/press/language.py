@@ -30,7 +30,7 @@ MONTHS = (
     *("August", "September", "October", "November", "December"),
 )
 _VALUE_FIRST = re.compile(r"\{(\w+)")
-_NAME = re.compile(r"([a-z][a-z ]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know
+_NAME = re.compile(r"([a-z][a-z -]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 
 

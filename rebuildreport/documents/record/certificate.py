@@ -11,7 +11,7 @@ from ...assess.model.assessment import Assessment, Fact
 from ...quantities import rounding
 from ..press.enginewords import accepted, engine_lines
 from ..press.language import opening, say, spoken, told
-from ..press.words import capital, day, joined, place, stop
+from ..press.words import NBSP, capital, day, joined, place, stop
 
 Facts = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -154,11 +154,15 @@ def sources(job: Assessment, entries: dict[str, int]) -> tuple[str, ...]:
 
 
 def _book(book: str, pages: dict[str, set[int]]) -> str:
+    """'Manual: page 11 (37), 12 (29, 65)': the word that all places begin with stands once."""
+    words = {where.partition(" ")[0] for where in pages}
+    once = words.pop() if len(words) == 1 and len(pages) > 1 else ""
     said = []
-    for page, numbers in sorted(pages.items(), key=lambda pair: (len(pair[0]), pair[0])):
+    for where, numbers in sorted(pages.items(), key=lambda pair: (len(pair[0]), pair[0])):
         which = ", ".join(map(str, sorted(numbers)))
-        said.append(f"{page} ({which})" if page and which else page or which)
-    return stop(f"{book}: {', '.join(filter(None, said))}")
+        short = where.removeprefix(once).strip()
+        said.append(f"{short.replace(' ', NBSP)} ({which})" if short else which)
+    return stop(f"{book}: {f'{once} ' if once else ''}{', '.join(said)}")
 
 
 def coarse(job: Assessment, entries: dict[str, int]) -> str:
