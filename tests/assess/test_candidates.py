@@ -174,3 +174,16 @@ def test_any_number_of_candidates(tmp_path: Path) -> None:
     path.write_text((made.job / "measurements/b.yaml").read_text("utf-8").replace("of: b", "of: c"), "utf-8")
     names = [english(one.name) for one in made.assess().candidates]
     assert names == ["the engine's own", "crank B", "crank C"]
+
+
+def test_new_shells_are_held_to_the_grade_that_was_decided(tmp_path: Path) -> None:
+    """S3 is 1.991 to 1.993: a half of 1.989 in its box is another grade, whatever the clearance says."""
+    made = bench(tmp_path)
+    fit = DECIDED.format("W1", "shells", "replace", "2026-03-03") + "    fit:\n      M1: S3 S2\n"
+    made.write("work.yaml", LOOK + f"decisions:\n{fit}")
+    for upper, verdict in (("1.992", "as new"), ("1.985", "beyond limit")):
+        walls = f"shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n    M1: {upper} 1.990\n"
+        made.round("new-shells", "2026-03-06", walls)
+        found = {one.name: one for one in made.assess().characteristics if one.feature == "shells"}
+        assert found["upper"].verdict == verdict
+        assert found["upper"].limits is not None and found["upper"].limits.new == (1.991, 1.993)

@@ -13,6 +13,7 @@ from ...quantities import Sentence, as_typed, message
 from ...records import JobFolder
 from ...records.checks.choosecheck import bands_in
 from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sizes import same_size
 from ...records.text.fields import Interval
 from ...trade.choosing.shells import grade_by_codes, halves_of_cell
 from ...trade.engine import bearings
@@ -105,28 +106,29 @@ class ShellWalls:
         return [self.shells.wall, self.shells.wall]
 
     def _decided(self, position: str) -> tuple[Band, Band] | None:
-        """What the last decision fits there, by its grades."""
+        """What the last decision fits there, by grades for a journal of its size and treatment [mm]."""
         decisions = self.job.decisions.values()
         fits = [one.fit[position] for one in decisions if one.about == self.name and position in one.fit]
         if not fits or len(fits[-1]) not in (1, 2):
             return None
+        size = self.timeline.size(self.journal, position, date.max) if self.journal else ""
+        treated = self.timeline.treated(self.journal, position) if self.journal else ""
+        others = self.shells.other.values()
+        mine = [one.grades for one in others if one.family == treated and same_size(one.step, size)]
         unit = self.shells.unit or "mm"
-        grades = dict(self.shells.grades)
-        for other in self.shells.other.values():
-            grades |= other.grades
         scale = quantities.factor(unit, "mm")
-        bands = {name: (low * scale, high * scale) for name, (low, high) in bands_in(grades, unit).items()}
+        walls = bands_in(next(iter(mine), self.shells.grades), unit)
+        bands = {name: (low * scale, high * scale) for name, (low, high) in walls.items()}
         upper, lower = fits[-1][0], fits[-1][-1]
         return (bands[upper], bands[lower]) if upper in bands and lower in bands else None
 
     def _grade(self, position: str) -> str | None:
         """What the stamped codes call for, a grade or S2/S3; None where a code was not read."""
-        table, teardown = self.shells.codes, self.job.teardown
-        codes = teardown.codes if teardown else {}
+        table = self.shells.codes
         fit = _fit_of(self.engine, self.name)
         housing, journal = (fit.housing or "", fit.journal or "") if fit else ("", "")
         at = (self.shells.positions or []).index(position)
-        rows, columns = codes.get(housing, []), codes.get(journal, [])
+        rows, columns = (self.timeline.codes(name, position) or [] for name in (housing, journal))
         if table is None or at >= len(rows) or at >= len(columns):
             return None
         return grade_by_codes(table.rows, table.columns, rows[at], columns[at])
