@@ -145,9 +145,10 @@ class Manifest:
         found = self._db.execute("select row from job where name = ?", (name,)).fetchone()
         return Row(**json.loads(found[0])) if found else Row()
 
-    def rows(self) -> Iterator[tuple[str, Row]]:
-        """Every job, one at a time."""
-        for name, row in self._db.execute("select name, row from job order by name"):
+    def telling(self) -> Iterator[tuple[str, Row]]:
+        """Every job of which something has to be told, one at a time."""
+        words = "json_array_length(row, '$.problems') > 0 or not json_extract(row, '$.usable')"
+        for name, row in self._db.execute(f"select name, row from job where {words} order by name"):
             yield name, Row(**json.loads(row))
 
     def keep(self, name: str, row: Row, look: str = "", there: str = "", due: bool = False) -> None:

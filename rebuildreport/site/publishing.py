@@ -470,7 +470,7 @@ def _result(run: _Run, missing: bool) -> PublishResult:
     problems = _problems(run)
     if missing:
         run.messages.append(SAID_MISSING)
-    for name, row in run.manifest.rows():
+    for name, row in run.manifest.telling():
         if not row.usable:
             kept = "its last good pages stay" if row.stands else "it has no pages yet"
             run.messages.append(f"{name}: not published, its files have errors; {kept}")
@@ -483,7 +483,7 @@ def _result(run: _Run, missing: bool) -> PublishResult:
 
 def _problems(run: _Run) -> list[Problem]:
     """Of this run, and what stands of each job."""
-    known = (Problem(**data) for _, row in run.manifest.rows() for data in row.problems)
+    known = (Problem(**data) for _, row in run.manifest.telling() for data in row.problems)
     return sorted({*run.problems, *known})
 
 
