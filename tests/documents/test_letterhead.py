@@ -1,0 +1,73 @@
+"""The head of a letter: who writes to whom, where an envelope shows it, and that the public never does."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.publishing.public import public
+from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.documents.sheets import register
+from rebuildreport.records import load_shop
+
+from .test_report import Page
+
+JOBS = Path(__file__).resolve().parents[2] / "jobs"
+SIX = "2026-003-orchard-six"
+MM = 72 / 25.4  # points
+
+
+@pytest.fixture(scope="module")
+def six() -> Assessment:
+    folder = load_shop(JOBS, [SIX])
+    return assess_job(folder, folder.jobs[SIX])
+
+
+@pytest.mark.parametrize("name", ["report", "estimate", "statement"])
+def test_a_customers_document_says_who_writes_to_whom_about_what(name: str, six: Assessment) -> None:
+    """What an invoice has by common practice: names and addresses, tax number, account, what it is about."""
+    document = register.named(name)
+    text = Page(document.html(document.view(six))).text
+    head = six.letterhead
+    for said in (
+        six.shop, *head.address, head.telephone, head.email, head.tax_number, head.bank_account,
+        head.customer, *head.customer_address, head.serial, head.plate, six.engine.maker, six.engine.model,
+    ):  # fmt: skip
+        assert said and said in text, said
+
+
+def test_the_public_edition_has_a_head_without_a_person(six: Assessment) -> None:
+    seen = public(six)
+    text = Page(report_html(seen, {}, "public")).text
+    head = six.letterhead
+    for told in (*head.address, head.telephone, head.email, head.tax_number, head.bank_account):
+        assert told not in text
+    assert head.customer not in text and head.serial not in text and six.engine.model in text
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (210.0, 297.0)), ("Letter", (215.9, 279.4))])
+def test_the_address_lies_behind_the_window(
+    paper: Any, size: tuple[float, float], six: Assessment, pdf_renderer: object
+) -> None:
+    """ISO 216 and ANSI Y14.1 for the sheets; the window 45 to 90 mm from the top, 20 to 110 mm from the left
+    of a sheet folded for a long envelope (MEMORY: DIN 5008 form B, DIN 680)."""
+    import pypdfium2
+
+    document = register.named("statement")
+    job = replace(six, paper=paper)
+    read = pypdfium2.PdfDocument(io.BytesIO(document.pdf(document.view(job), job)))
+    page = read[0]
+    assert (page.get_width() / MM, page.get_height() / MM) == pytest.approx(size, abs=0.1)
+    words = page.get_textpage()
+    for line in (six.letterhead.customer, *six.letterhead.customer_address):
+        found, seen = words.search(line), []
+        while place := found.get_next():
+            left, bottom, _, top = words.get_charbox(place[0])
+            seen.append((left / MM, size[1] - top / MM, size[1] - bottom / MM))
+        # the shop may be of the same town: one of them is the customer's
+        assert any(20 < left < 110 and 45 < above < below < 90 for left, above, below in seen), (line, seen)
