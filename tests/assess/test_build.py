@@ -14,7 +14,7 @@ from rebuildreport.assess.model.assessment import Assessment
 from rebuildreport.assess.model.bench import BuildLine
 from rebuildreport.assess.publishing.public import public
 from rebuildreport.assess.publishing.results import results_json
-from rebuildreport.documents.report.bolt_tables import bolts_view
+from rebuildreport.documents.sheets.bolt_tables import bolts_view
 from rebuildreport.documents.sheets.buildsheet import build_sheet
 from rebuildreport.quantities import english
 

@@ -283,6 +283,7 @@ def test_compression_lapses_when_the_engine_is_another_one(tmp_path: Path) -> No
 
 def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_path: Path) -> None:
     from rebuildreport.documents.report.rendering import report_html
+    from rebuildreport.documents.sheets import register
 
     rest = SPRING + "  SET:\n    name: shell set\n"
     features = GUIDES + GUIDES.replace("springs:", "other_springs:").split("compression:")[0]
@@ -302,4 +303,6 @@ def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_
     page = report_html(found, {}, "shop").replace("\N{NO-BREAK SPACE}", " ")
     for words in (".yaml", "per: each", "on the sheet", "Instrument not named", "Problems in the files"):
         assert words not in page, words
+    record = register.named("measurement-record")
+    page = record.html(record.view(found)).replace("\N{NO-BREAK SPACE}", " ")
     assert "Not corrected to 20 °C: Springs, Other springs." in page

@@ -242,7 +242,9 @@ def how_settled(impossible: bool, waits: bool) -> Status:
 
 
 def with_partner(bench: Workbench, value: float, decimals: int = 3) -> Text:
-    """A length [mm] as it is printed in this shop, in its other unit, too."""
+    """A length [mm] as it is printed in this shop, where it asks for that in its other unit, too."""
+    if bench.shop.second_unit != "everywhere":
+        return length(bench, value, decimals)
     return Figure(quantities.show(value, "mm", decimals, bench.shop.first_unit).both)
 
 

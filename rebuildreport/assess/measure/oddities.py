@@ -327,10 +327,8 @@ def sleeves(
             if needed <= nominal + most.mm + 1e-9:
                 continue
             decimals = decimals_in(unit, limit.decimals, "mm")
-            asked, goes_to = (
-                Figure(quantities.show(end, "mm", decimals, system).both)
-                for end in (needed, nominal + most.mm)
-            )
+            shown = [quantities.show(end, "mm", decimals, system) for end in (needed, nominal + most.mm)]
+            asked, goes_to = (Figure(f"{one.text}\u00a0{one.unit_text}") for one in shown)
             words = message(
                 "{where}: sleeved, and {asked} is needed where its sleeve allows {most} ({step} at most): a "
                 "new sleeve, and no step of the block"

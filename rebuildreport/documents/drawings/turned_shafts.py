@@ -11,7 +11,6 @@ from .canvas import Drawing
 from .polar import TurnedView, polar
 from .scales import NARROW, WIDE
 
-WHOLE = 470.0  # the width of the annex, points
 LEAST = 4  # angles: three always lie on a circle, and show nothing
 PLACES = 9  # beside each other; more would be too small to read
 

@@ -83,9 +83,9 @@ def _pairs(facts: tuple[Fact, ...]) -> tuple[Pair, ...]:
 
 def _open(job: Assessment) -> Iterator[str]:
     """What is to be decided, what lies too near to its limit, what was not measured or not looked at."""
-    yield from (stop(opening(text)) for text in (*job.to_decide, *job.too_close))
+    yield from (stop(place(opening(text))) for text in (*job.to_decide, *job.too_close))
     if job.not_measured:
-        yield say("Not measured: {what}", what=stop("; ".join(map(told, job.not_measured))))
+        yield say("Not measured: {what}", what=stop(place("; ".join(map(told, job.not_measured)))))
     if job.not_opened:
         words = message("Not opened, and nothing is said about the inside of it: {what}.")
         yield say(words, what=joined(job.not_opened))

@@ -299,7 +299,7 @@ def _accepted(job: Assessment, deviation: Deviation) -> str:
         for one in measured[:1]
         if (printed := value(one, job.system))
     ]
-    return f"{deviation.id} {', '.join([where, told(deviation.what), *figures])}"
+    return f"{deviation.id} {', '.join([where, *(figures or [told(deviation.what)])])}"
 
 
 def _sum(cost: Cost, stage: str) -> tuple[str, str]:

@@ -18,8 +18,8 @@ from ..press.frame import Framed, framed
 from ..press.language import opening, say, show_interval, show_limits, told
 from ..press.words import NBSP, System, capital, day, figure, joined, other, place, places, stop, unit_text
 from ..report.asbuilt import deviations
-from ..report.bolt_tables import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
 from ..report.findings import NO_PHOTOS, Album
+from .bolt_tables import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
 
 TITLE = message("Build sheet")
 RULE = message(

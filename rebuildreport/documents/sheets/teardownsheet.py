@@ -15,8 +15,8 @@ from ...quantities import amid, message, partner
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
 from ..press.words import NBSP, System, capital, day, figure, joined, stop
-from ..report.bolt_tables import ValueTable, in_reach
 from ..report.findings import NO_PHOTOS, Album, Picture, picture
+from .bolt_tables import ValueTable, in_reach
 from .buildsheet import engine_line
 
 TITLE = message("Teardown sheet")

@@ -1,21 +1,20 @@
 """Groups of bolts as they are printed: the maker's figures as typed, and what they come to.
 
-In: a fastening of an Assessment.  Out: a table for the bench, a line for the report.  Works out no force.
+In: a fastening of an Assessment.  Out: a table for the bench.  Works out no force.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import groupby
 from typing import TypeVar
 
-from ...assess.model.bolting import Fastening, Signed, StageLine, Stretch
+from ...assess.model.bolting import Fastening, StageLine, Stretch
 from ...quantities import Shown, convert, message, partner, show, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
-from ..press.language import opening, say, spoken, told
-from ..press.words import NBSP, System, day, other, stop
+from ..press.language import opening, say, told
+from ..press.words import NBSP, System, other, stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,63 +233,3 @@ def _both(shown: Shown | None) -> str:
     if shown is None:
         return ""
     return f"{shown.text} ({shown.second})" if shown.second else shown.text
-
-
-# ---------------------------------------------------------------- the same on one line, for the report
-
-
-def signed(by: Signed | None) -> str:
-    """'bench 1, seen by foreman, 2 March 2026'."""
-    if by is None:
-        return ""
-    seen = say("seen by {name}", name=told(by.witness)) if by.witness else ""
-    return ", ".join(filter(None, (told(by.by), seen, day(by.date))))
-
-
-def bolts_row(group: Fastening, system: System) -> tuple[str, str, str, str, str]:
-    """Group, size, stages, preload, signed."""
-    return (
-        told(group.title),
-        ", ".join(filter(None, (size_text(group), _strength(group)))),
-        "; ".join([_stages(group.stages, system), *map(told, group.doubts)]),
-        _load(group.stages, system),
-        signed(group.done[-1]),
-    )
-
-
-def _load(stages: tuple[StageLine, ...], system: System) -> str:
-    """The preload after the last stage of which it is known."""
-    last = next((stage.preload for stage in reversed(stages) if stage.preload), None)
-    if last is None:
-        return ""
-    low, high = (spoken().figures(force_text(end, system)) for end in (last.low, last.high))
-    load = say("{first} to {last}", first=low, last=high)
-    return say("{load}, to yield", load=load) if last.method == "yield" else load
-
-
-def _stages(stages: tuple[StageLine, ...], system: System) -> str:
-    """'60, 120 N·m (44, 89 lbf·ft), then 90°'; the maker's figures first, as the sheet has them."""
-    if any(stage.withheld for stage in stages):
-        return say("withheld: two units on the sheet disagree")
-    said = ""
-    for together in _alike(stages, system):
-        said = say("{first}, then {next}", first=said, next=together) if said else together
-    return said
-
-
-def _alike(stages: tuple[StageLine, ...], system: System) -> Iterator[str]:
-    """Torques of one unit that follow each other as one text; angles and stretches each by itself."""
-    shown = [(stage.kind, given(stage, system)) for stage in stages]
-    for (kind, unit, second_unit), group in groupby(shown, lambda s: (s[0], s[1].unit, s[1].second_unit)):
-        torques = [torque for _, torque in group]
-        if kind != "torque":
-            yield from (_turn(kind, turn) for turn in torques)
-            continue
-        first = f"{', '.join(torque.text for torque in torques)} {unit}"
-        second = f" ({', '.join(torque.second for torque in torques)} {second_unit})" if second_unit else ""
-        yield spoken().figures(f"{first}{second}")
-
-
-def _turn(kind: str, shown: Shown) -> str:
-    text = spoken().figures(shown.both.replace(NBSP, " "))
-    return text if kind == "angle" else say("{length} longer", length=text)
