@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from rebuildreport.assess.model.assessment import Callout
 from rebuildreport.documents.drawings import engine_plan, scales, strips
-from rebuildreport.documents.drawings.canvas import MARKS, Drawing, DrawingSheet, apart, frame
+from rebuildreport.documents.drawings.canvas import KEYS, MARKS, Drawing, DrawingSheet, apart, frame
 from rebuildreport.documents.drawings.contour import contour
 from rebuildreport.documents.drawings.contour import lines as contour_lines
 from rebuildreport.documents.drawings.polar import TurnedView, polar
+from rebuildreport.documents.press import places
 
 from . import sample
 
@@ -127,13 +128,21 @@ def test_inch_shop_prints_inches_on_the_same_geometry() -> None:
 
 
 def test_coordinates_have_at_most_two_decimals() -> None:
-    for drawn in (scale(), *MARKS.values()):
-        assert all(len(text.partition(".")[2]) <= 2 for text in numbers(drawn))
+    assert all(len(text.partition(".")[2]) <= 2 for text in numbers(scale()))
 
 
-def test_the_six_marks_differ_in_shape() -> None:
-    shapes = {tuple(one.d for one in mark.paths) for mark in MARKS.values()}
-    assert len(shapes) == len(MARKS) == 6
+def test_every_mark_is_a_letter_of_the_font_that_is_shipped_and_no_two_look_alike() -> None:
+    """Read by fontTools: what the font lacks would be taken from whichever the machine has."""
+    from fontTools.pens.recordingPen import RecordingPen
+    from fontTools.ttLib import TTFont
+
+    font = TTFont(places.find("fonts/marks.woff2"))
+    glyphs, drawn = font.getGlyphSet(), {}
+    for letter in (*MARKS.values(), *KEYS.values(), "\N{BALLOT BOX}", "\N{BALLOT BOX WITH CHECK}"):
+        pen = RecordingPen()
+        glyphs[font.getBestCmap()[ord(letter)]].draw(pen)
+        drawn[letter] = str(pen.value)
+    assert len(set(drawn.values())) == len(drawn) == 14
 
 
 @given(

@@ -195,12 +195,12 @@ def test_a_shop_replaces_one_template_and_keeps_the_rest(tmp_path, album) -> Non
 
 
 def test_glyphs_that_the_font_lacks_are_not_used(album) -> None:
-    """The shipped latin subset covers what templates and view write (read from its cmap by fontTools)."""
+    """The shipped latin subset and the font of marks cover what is written (their cmaps, by fontTools)."""
     ttlib = pytest.importorskip("fontTools.ttLib")
     known: set[int] = set()
     for name, data in places.assets().items():
-        if name.endswith("400-normal.woff2"):
-            known = set(ttlib.TTFont(io.BytesIO(data)).getBestCmap())
+        if name.endswith(("400-normal.woff2", "marks.woff2")):
+            known |= set(ttlib.TTFont(io.BytesIO(data)).getBestCmap())
     text = (
         Page(report_html(sample.orchard(), album)).text
         + Page(report_html(sample.first_evening(), album)).text
@@ -219,8 +219,8 @@ def test_each_answer_stands_on_its_page(texts: list[str]) -> None:
         "lost its lining",
         "Approved up to 5600.00",
         "What we ask of you",
-        "Main clearance, M4 > 0.206 max 0.150 beyond limit 0.082 0.050–0.110 as new",
-        "Valve recession, E3 1.95 max 1.80 beyond limit not measured",
+        "Main clearance, M4 > 0.206 max 0.150 ◆ beyond limit 0.082 0.050–0.110 ⊙ as new",
+        "Valve recession, E3 1.95 max 1.80 ◆ beyond limit ⬚ not measured",
         "received as described",
     ):
         assert words in first, words

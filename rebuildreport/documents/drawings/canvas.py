@@ -215,74 +215,30 @@ def apart(
     return [round(wish + step, 6) for wish, step in zip(wishes, steps, strict=True)]
 
 
-def mark(verdict: str) -> Drawing:
-    """The mark of a verdict, always set beside its word.
-
-    Ring with a point, half ring, solid lozenge, ring cut by a line, broken
-    square, ring with a bar: each is told from the others without colour.
-    """
-    sheet = DrawingSheet(8, 8)
-    if verdict == "as new":
-        sheet.ring("m-ring", 4, 4, 3.1)
-        sheet.ring("m-fill", 4, 4, 1.1)
-    elif verdict == "serviceable":
-        sheet.ring("m-ring", 4, 4, 3.1)
-        sheet._add("m-fill", "M4 0.9A3.1 3.1 0 0 0 4 7.1Z")
-    elif verdict == "beyond limit":
-        sheet.diamond("m-beyond", 4, 4, 3.9)
-    elif verdict == "too close to call":
-        sheet.ring("m-close", 4, 4, 3.1)
-        sheet.line("m-close", 4, 0, 4, 8)
-    elif verdict == "no limit on file":
-        sheet.ring("m-open", 4, 4, 3.1)
-        sheet.line("m-open", 2.2, 4, 5.8, 4)
-    else:
-        sheet.box("m-broken", 1.2, 1.2, 6.8, 6.8)
-    return sheet.done("")
-
-
+# the mark of a verdict, always set beside its word: each is told from the others without its colour
 MARKS = {
-    verdict: mark(verdict)
-    for verdict in (
-        "as new",
-        "serviceable",
-        "beyond limit",
-        "too close to call",
-        "not measured",
-        "no limit on file",
+    "as new": "\N{CIRCLED DOT OPERATOR}",
+    "serviceable": "\N{CIRCLE WITH LEFT HALF BLACK}",
+    "beyond limit": "\N{BLACK DIAMOND}",
+    "too close to call": "\N{CIRCLED VERTICAL BAR}",
+    "not measured": "\N{DOTTED SQUARE}",
+    "no limit on file": "\N{CIRCLED MINUS}",
+}
+# the signs of a drawing, as its legend names them
+KEYS = dict(
+    zip(
+        message(("arrival", "now", "new limits", "wear limit", "uncertainty", "at least")),
+        (
+            "\N{WHITE DIAMOND}",
+            "\N{BLACK CIRCLE}",
+            "\N{WHITE RECTANGLE}",
+            "\N{SQUARE WITH UPPER RIGHT TO LOWER LEFT FILL}",
+            "\N{LEFT RIGHT ARROW}",
+            "\N{RIGHTWARDS ARROW}",
+        ),
+        strict=True,
     )
-}
-
-
-def key(name: str) -> Drawing:
-    """One entry of the legend: arrival, now, new limits, wear limit, uncertainty, at least."""
-    sheet = DrawingSheet(14, 8)
-    if name == "arrival":
-        sheet.diamond("arrival", 7, 4, 2.8)
-    elif name == "now":
-        sheet.ring("dot", 7, 4, 2.4)
-    elif name == "new limits":
-        sheet.box("tint", 0.4, 1, 13.6, 7)
-        sheet.line("new-limit", 0.4, 1, 0.4, 7)
-        sheet.line("new-limit", 13.6, 1, 13.6, 7)
-    elif name == "wear limit":
-        sheet.over("hatch", "limit")
-        sheet.hatch("hatch", 1, 1, 14, 7, 3.2)
-        sheet.line("limit", 1, 0, 1, 8)
-    elif name == "uncertainty":
-        sheet.line("bar", 1, 4, 13, 4)
-        sheet.line("bar-end", 1, 1.4, 1, 6.6)
-        sheet.line("bar-end", 13, 1.4, 13, 6.6)
-    else:
-        sheet.line("arrow", 1, 4, 9, 4)
-        sheet.arrow_head(9, 4)
-    return sheet.done("")
-
-
-KEYS = {
-    name: key(name)
-    for name in message(("arrival", "now", "new limits", "wear limit", "uncertainty", "at least"))
-}
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -71,21 +71,27 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
 
 
 def _name_panels(sheet: DrawingSheet, panels: list[Panel], step: float, y: float) -> None:
-    """The name of each panel below it; a long one in two small lines, and not each where those are wide."""
+    """The name of each panel below it; a long one in two small lines, and where those are wide not each.
+
+    What is out of order is named first, then from the left whatever has room.
+    """
     names = [place(panel.position) for panel in panels]
     split = max(wide(name, LARGE) for name in names) > step - 2
-    every = 1
-    if split:
-        longest = max(wide(word, _TINY) for name in names for word in name.rsplit(" ", 1))
-        every += int(longest) // max(1, int(step))
-    for i, (panel, name) in enumerate(zip(panels, names, strict=True)):
+    taken: list[tuple[float, float]] = []
+    named: dict[int, tuple[float, list[str]]] = {}
+    for i in sorted(range(len(panels)), key=lambda i: panels[i].bad is None):
+        lines = names[i].rsplit(" ", 1) if split else [names[i]]
+        half = max(wide(line, _TINY if split else LARGE) for line in lines) / 2
         x = _LEFT + i * step + (step - min(3.6, 0.12 * step)) / 2
-        role = "strong" if panel.bad else "name"
-        if not split:
-            sheet.label(x, y, name, role)
-        elif panel.bad or i % every == 0:
-            for k, word in enumerate(name.rsplit(" ", 1)):
-                sheet.label(x, y - 3 + 7 * k, word, f"{role}-small")
+        x = min(x, sheet.width - half)
+        if split and any(x - half < end + 2 and x + half > start - 2 for start, end in taken):
+            continue
+        taken.append((x - half, x + half))
+        named[i] = (x, lines)
+    for i, (x, lines) in sorted(named.items()):
+        role = "strong" if panels[i].bad else "name"
+        for k, line in enumerate(lines):
+            sheet.label(x, y - 3 + 7 * k if split else y, line, f"{role}-small" if split else role)
 
 
 def _points(

@@ -13,7 +13,7 @@ from ...quantities import NOTHING, Text, message
 from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.words import SEVERITY, SLUGS, worst
-from .canvas import MARKS, Drawing
+from .canvas import MARKS
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Verdict:
     name: str
     text: str
     slug: str
-    mark: Drawing
+    mark: str
 
 
 # what was measured, and waits for other readings before anything can be said of it

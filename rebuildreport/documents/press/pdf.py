@@ -1,4 +1,4 @@
-"""HTML to PDF: tagged, with bookmarks and attachments, the same bytes for the same input.
+"""HTML to PDF: tagged for everybody, with bookmarks and attachments, the same bytes for the same input.
 
 WeasyPrint is loaded only when a PDF is wanted.  Parsed stylesheets and the
 font configuration are kept for the life of the process: parsing them again
@@ -20,6 +20,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 from urllib.request import url2pathname
+
+from .tagging import finish
 
 DEBIAN = ("libpangoft2-1.0-0", "libharfbuzz-subset0")
 VARIANT = "pdf/a-3a"
@@ -150,7 +152,7 @@ def render(
                 font_config=engine.fonts, stylesheets=engine.sheets[key], **options
             )
             document.metadata.attachments = [*(document.metadata.attachments or []), *carried]
-            return bytes(document.write_pdf(**options))
+            return bytes(document.write_pdf(finisher=finish, **options))
     finally:
         if collecting:
             gc.enable()

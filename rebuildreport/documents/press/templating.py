@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
@@ -14,6 +15,7 @@ from .words import capital, day, place, places, stop, tight
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
 
 
 @lru_cache(maxsize=8)
@@ -33,6 +35,7 @@ def environment(shop: Path | None = None) -> Environment:
     # so that a template prints the model itself: what was said, names, days, codes
     filters: dict[str, Callable[..., Any]] = {
         "anchor": anchor,
+        "css": css_text,
         "told": told,
         "opening": opening,
         "stop": stop,
@@ -44,6 +47,17 @@ def environment(shop: Path | None = None) -> Environment:
     jinja.filters.update(filters)
     jinja.globals["say"] = say
     return jinja
+
+
+def css_text(text: str) -> Markup:
+    r"""A text as a stylesheet quotes it; what would end the quote, or the stylesheet, is spelt by code point.
+
+    >>> print(css_text('Old "Mill" </style>'))
+    "Old \22 Mill\22  \3c /style\3e "
+    """
+    from markupsafe import Markup
+
+    return Markup('"' + re.sub(r'["\\<>\n]', lambda sign: f"\\{ord(sign[0]):x} ", text) + '"')
 
 
 def anchor(text: object) -> str:

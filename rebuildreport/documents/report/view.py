@@ -11,7 +11,7 @@ from typing import Literal
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.publishing.results import extract, results_json
-from ..drawings.canvas import KEYS, Drawing
+from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.frame import Framed, framed
 from ..press.language import say
@@ -42,7 +42,7 @@ class Report(Framed):
     cost: CostView
     after: After
     legend: tuple[Verdict, ...]
-    keys: tuple[tuple[str, Drawing], ...]
+    keys: tuple[tuple[str, str], ...]
 
 
 def report(job: Assessment, album: Album, edition: Edition) -> Report:
@@ -95,7 +95,7 @@ def _carried(job: Assessment) -> tuple[Attached, ...]:
     )
 
 
-def _keys(job: Assessment) -> tuple[tuple[str, Drawing], ...]:
+def _keys(job: Assessment) -> tuple[tuple[str, str], ...]:
     """Legend of what the drawings hold; nothing that does not occur is explained."""
     found = job.as_found
     held: dict[str, Callable[[Characteristic], bool]] = {

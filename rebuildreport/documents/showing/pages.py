@@ -241,7 +241,7 @@ def index_html(
             for maker, models in sorted(makers.items())
         },
         marks=[verdict(name) for name in reversed(SEVERITY)],
-        keys={say(name): drawing for name, drawing in KEYS.items()},
+        keys={say(name): sign for name, sign in KEYS.items()},
         edition=edition,
         assets=assets,
     )

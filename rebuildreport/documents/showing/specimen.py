@@ -46,7 +46,7 @@ class Sample:
     entry: IndexEntry
     letter: Letter
     verdicts: tuple[Verdict, ...]
-    keys: tuple[tuple[str, Drawing], ...]
+    keys: tuple[tuple[str, str], ...]
     scales: tuple[tuple[Verdict, Drawing, Drawing], ...]  # wide and narrow: one of each verdict
     contour: MeasuredView
     polar: MeasuredView
@@ -128,7 +128,7 @@ def _sample(base: str) -> Sample:
         letter=letter(one, "Report", "issue 1"),
         verdicts=tuple(verdict(name) for name in reversed(SEVERITY)),
         keys=tuple(KEYS.items()),
-        scales=tuple((verdict(name), *_scale(name)) for name in reversed(SEVERITY)),
+        scales=tuple((verdict(name), *_scale(name)) for name in reversed(SEVERITY) if name != "not measured"),
         contour=_contour(),
         polar=_polar(),
     )
@@ -152,8 +152,6 @@ def _scale(name: str) -> tuple[Drawing, Drawing]:
         limits,
         name,  # type: ignore[arg-type]
     )
-    if name == "not measured":
-        return verdict(name).mark, verdict(name).mark
     return scales(one, None, None, "mm", WIDE)[0], scales(one, None, None, "mm", NARROW)[0]
 
 
