@@ -15,8 +15,6 @@ from .words import capital, day, place, places, stop, tight
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-    from markupsafe import Markup
-
 
 @lru_cache(maxsize=8)
 def environment(shop: Path | None = None) -> Environment:
@@ -49,15 +47,13 @@ def environment(shop: Path | None = None) -> Environment:
     return jinja
 
 
-def css_text(text: str) -> Markup:
+def css_text(text: str) -> str:
     r"""A text as a stylesheet quotes it; what would end the quote, or the stylesheet, is spelt by code point.
 
     >>> print(css_text('Old "Mill" </style>'))
     "Old \22 Mill\22  \3c /style\3e "
     """
-    from markupsafe import Markup
-
-    return Markup('"' + re.sub(r'["\\<>\n]', lambda sign: f"\\{ord(sign[0]):x} ", text) + '"')
+    return '"' + re.sub(r'["\\<>\n]', lambda sign: f"\\{ord(sign[0]):x} ", text) + '"'
 
 
 def anchor(text: object) -> str:
