@@ -16,6 +16,7 @@ from .words import capital, day, place, places, stop, tight
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+
 @lru_cache(maxsize=8)
 def environment(shop: Path | None = None) -> Environment:
     """Jinja set up once per shop: everything typed by people is escaped, a name misspelt is an error."""
