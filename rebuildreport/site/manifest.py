@@ -92,7 +92,8 @@ class Manifest:
                 if not said:
                     waiting()
                 said = True
-        if db.execute("pragma user_version").fetchone()[0] != FORM:
+        self.fresh = db.execute("pragma user_version").fetchone()[0] != FORM  # nothing was known
+        if self.fresh:
             for kind, name in db.execute(
                 "select type, name from sqlite_master where sql is not null"
             ).fetchall():

@@ -239,7 +239,8 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
     changed = False
     for edition in EDITIONS:
         if (new := made.made.get(edition)) is not None:
-            if not files and folders.strange(run.out, edition, name):
+            known = any(ours == edition for ours, _ in files)
+            if not known and folders.strange(run.out, edition, name):
                 message = f"{run.out / edition / name} is in the way and none of mine: move it"
                 problems.append(Problem(f"{name}/job.yaml", 1, 1, "error", message))
                 made.sure = row.usable = False
@@ -322,6 +323,12 @@ def _take_down(run: _Run) -> None:
             ours = [file for e, file in run.manifest.files(name) if e == edition]
             folders.remove(run.out, edition, name, ours)
         run.manifest.drop(name)
+    if run.manifest.fresh:  # of a job that went while the memory of it was lost, nobody knows that it is ours
+        for page in sorted((run.out / "public").glob("*/index.html")):
+            if page.parent.name not in run.names:
+                run.messages.append(
+                    f"{page}: stands on the public edition, and is of no job: remove it if it was"
+                )
 
 
 # ------------------------------------------------------------------------------- PDFs

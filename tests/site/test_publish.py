@@ -418,10 +418,15 @@ def test_private_text_in_other_shapes(shop: Path, out: Path) -> None:
 
 
 def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Path) -> None:
+    """What nobody can know to be ours is told, once."""
     (out / MANIFEST).unlink()
+    shutil.copytree(out / "public" / SIX, out / "public" / "gone meanwhile")
     edit(shop / SIX / "job.yaml", "publish: yes", "publish: no")
-    assert quick(shop, out).exit_status == 0
+    result = quick(shop, out)
+    assert result.exit_status == 0
+    assert [said for said in result.messages if "gone meanwhile" in said]
     assert not (out / "public" / SIX).exists()
+    assert quick(shop, out).messages == ()
 
 
 def test_one_jobs_fault_stops_that_job_alone(shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
