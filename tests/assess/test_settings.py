@@ -104,3 +104,19 @@ def test_a_setting_that_nobody_named_makes_nothing_surer_and_is_said(tmp_path: P
         "'set_from:' is missing at bores (arrival): taken as any micrometer, off by up to 0.005 mm"
     ]
     assert not any("set_from" in english(line) for line in known.in_the_files)
+
+
+def test_repeats_that_are_none_are_judged_as_far_apart_as_they_lie(tmp_path: Path) -> None:
+    """86.030 and 86.050 of one spot: nobody knows which, so 0.030 to 0.050 passes no least of 0.0355."""
+    bores = "gauge\n  columns: top_t\n  rows:\n    C1: {}\nskirts:\n  instrument: mic\n"
+    verdicts = []
+    for number, cell in enumerate(("86.030/86.050", "86.050/86.051")):
+        (tmp_path / str(number)).mkdir()
+        bench = Bench(tmp_path / str(number), SHEET, rule="guarded")
+        table = "bores:\n  instrument: " + bores.format(cell) + "  columns: skirt\n  rows:\n    C1: 86.000\n"
+        bench.round("arrival", "2026-03-02", table)
+        one = bench.assess()
+        found = one.find("fit.smallest_clearance C1 @arrival")
+        assert found is not None
+        verdicts.append((found.verdict, any("apart" in english(line) for line in one.to_decide)))
+    assert verdicts == [("too close to call", True), ("as new", False)]

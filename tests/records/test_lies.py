@@ -220,7 +220,7 @@ def test_repeats_further_apart_than_the_instrument_repeats(write: Write) -> None
     (one,) = doubts(write, dial, SPOT, (ROUND, "0.24/0.25/0.24", "0.24/0.26/0.24"))
     assert one.problem.message == (
         "crank end_float: 0.24/0.26/0.24: 0.02 mm apart, where the dial indicator's repeatability allows "
-        "0.014; left out until confirmed"
+        "0.014; judged as it was read, as far apart as they lie"
     )
     assert one.problem.suggestion == "take 3 more; 0.26 stands apart, or write 0.24/0.26/0.24! if it is right"
     assert doubts(write, dial, SPOT, (ROUND, "0.24/0.25/0.24", "0.24/0.26/0.24!")) == []

@@ -242,6 +242,11 @@ class _TableReader:
                     self._cell(position, column, cell)
         return occasion
 
+    def _asked_about(self, position: str, column: str) -> bool:
+        """Whether a reading is doubted, and judged as typed all the same."""
+        spot = (self.file.name, self.occasion.table, position, column)
+        return any(spot in doubt.kept for doubt in self.job.doubts)
+
     def _hangs(self, column: str, cell: Cell) -> bool:
         """Whether a valve's clearance was read as 0: that is none, and may be less than none."""
         lash = self.feature.kind == "valve_clearance" and column == "lash"
@@ -273,6 +278,9 @@ class _TableReader:
         self.set_at = value if self.set_at is None else self.set_at
         spot = f"{occasion.feature} {position} {column} {occasion.table}"
         mean = self._read(value, tool, spot, step, len(typed))
+        if len(typed) > 1 and self._asked_about(position, column):
+            # repeats that are none: which of them is right nobody knows
+            mean = replace(mean, below=value - min(typed), above=max(typed) - value)
         if cell.no_go:
             wider = cell.no_go.to(unit) - value
             mean = replace(mean, below=0.0 if wider else value, above=wider)

@@ -173,6 +173,8 @@ def _answered(
     spot: Spot = doubt.kept[0]
     table = by_name[doubt.round, doubt.table]
     cell = table.cells[spot[2]][spot[3]]
+    if len(cell.readings) > 1:
+        return False  # its repeats are what speaks against it
     for other in tables:
         if other is table:
             continue

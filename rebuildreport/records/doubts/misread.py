@@ -14,7 +14,7 @@ from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
 from ..files.doubt import Doubt
 from ..files.measured import base
 from .bands import BandRow, band_limits
-from .doubting import AGAIN, LEFT_OUT, doubted
+from .doubting import AGAIN, JUDGED, LEFT_OUT, doubted
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
@@ -476,11 +476,11 @@ def _too_far_apart(
     places = max(reading.decimals for reading in cell.readings)
     spread, most = f"{max(values) - min(values):.{places}f}", f"{allowed:.{places + 1}f}"
     message = f"{position} {column}: {typed}: {spread} {unit} apart, where the {tool.kind}'s repeatability "
-    message += f"allows {most}; {LEFT_OUT}"
+    message += f"allows {most}; {JUDGED}, as far apart as they lie"
     hint = f"take {len(values)} more{_one_apart(cell, values)}, or write {cell.text}! if it is right"
     what = Sentence(
         "{position} {column}: {readings}: {spread} {unit} apart, where the {tool}'s repeatability "
-        "allows {allowed}; left out until somebody has measured again",
+        "allows {allowed}; judged as far apart as they lie, and to be measured again",
         position=as_typed(position),
         column=Sentence(column.replace("_", " ")),
         readings=Figure(typed),
@@ -489,7 +489,7 @@ def _too_far_apart(
         tool=Sentence(tool.kind),
         allowed=Figure(most),
     )
-    return doubted(table, cell, message, hint, what, (spot,))
+    return doubted(table, cell, message, hint, what, kept=(spot,))
 
 
 def _one_apart(cell: Cell, values: list[float]) -> str:
