@@ -19,6 +19,7 @@ import pytest
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
+from rebuildreport.assess.publishing.public import public
 from rebuildreport.documents.drawings.verdict_marks import judged
 from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.rendering import report_html
@@ -415,3 +416,19 @@ def test_beside_a_number_nothing_says_not_measured(guarded: Assessment) -> None:
     """Sizes of journals whose clearance nobody read on arrival (the worn shells were not measured)."""
     waiting = [c for c in guarded.characteristics if c.value is not None and c.verdict == "not measured"]
     assert waiting and {judged(c) for c in waiting} == {"not judged"}
+
+
+def test_the_complaint_is_answered_by_its_own_readings(guarded: Assessment) -> None:
+    """Lamp at idle, knock: pressures first, then what the findings show; one place a line, eight at most."""
+    lines = [(line.feature, line.place) for line in guarded.complaint_lines]
+    assert lines[:3] == [("compression", "C3"), ("oil_pressure", "engine"), ("oil_pressure", "engine")]
+    assert {("main_clearance", "M4"), ("rod_housings", "R3"), ("liners", "C3")} <= {*lines[3:]}
+    assert len(lines) <= 8
+    for line in guarded.complaint_lines:
+        read = [guarded.find(key) for key in (line.first, line.now) if key]
+        assert read and {one.position for one in read if one} == {line.place}
+    # what the engine has now stands beside what it came with, and what was not read again is not passed over
+    pressure = guarded.complaint_lines[1]
+    assert pressure.first and pressure.now and pressure.now_verdict == "as new"
+    assert guarded.complaint_lines[0].now is None and guarded.complaint_lines[0].now_verdict == "not measured"
+    assert public(guarded).complaint_lines == guarded.complaint_lines

@@ -72,6 +72,14 @@ def test_page_one_answers(pages: list[str]) -> None:
         assert words in first, words
 
 
+def test_a_report_is_short_and_has_no_empty_page(site: Path, pages: list[str]) -> None:
+    """8 to 12 pages for the six, at most 8 for the twin cam; on none only a few lines."""
+    four = read(site / "shop" / FOUR / "report.pdf")
+    assert 8 <= len(pages) <= 12 and len(four) <= 8
+    for found in (pages, four):
+        assert all(len(text) > 900 for text in found), [len(text) for text in found]
+
+
 @pytest.mark.parametrize(
     ("section", "words"),
     [

@@ -259,12 +259,13 @@ def _others(job: Assessment) -> str:
 
 
 def _of_line(job: Assessment, line: SummaryLine) -> Iterator[Characteristic]:
-    """The values that stand of one line of the summary."""
+    """What is told of one line of the summary: what stands; before the work is done, how it came, too."""
     feature = job.feature(line.feature)
     kind = KINDS.get(feature.kind) if feature else None
     for measured in job.characteristics:
         limit = kind.trait(measured.name).limit if kind else measured.name
-        if measured.stands and (measured.feature, limit) == (line.feature, line.characteristic):
+        told_of = measured.stands or (not job.did_is_done and measured.round in job.as_found)
+        if told_of and (measured.feature, limit) == (line.feature, line.characteristic):
             yield measured
 
 
