@@ -801,7 +801,7 @@ def test_a_disagreement_is_never_said_to_be_none(tmp_path: Path) -> None:
     bench = Bench(tmp_path, MAINS)
     told = []
     for hundredths in range(400, 700):
-        bench.round("arrival", "2026-03-02", direct("0.04", f"{hundredths / 10000:.4f}"))
+        bench.round("arrival", "2026-03-02", direct("0.04", f"{hundredths / 10000:.4f}!"))
         told += re.findall(r"E_n ([0-9.]+)", " ".join(map(english, bench.assess().to_decide)))
         if len(told) == 3:
             break

@@ -11,15 +11,13 @@ from ...quantities.units import BASE
 from ...records import Cell, JobFolder, RoundFile
 from ...records.files.rounds import RoundRecord, Table
 from ...records.files.sheet import Engine, FeatureRecord
-from ...records.files.shop import InstrumentRecord, Shop
+from ...records.files.shop import ASSUMED_STEPS, InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ...trade.measuring import uncertainty
 from ...trade.measuring.gauges import TRANSFER, family, is_set, transfers
 from ...trade.measuring.uncertainty import Instrument, Measured
 
-# a round that names no instrument: the error is taken to be this many typed steps, and said so
-ASSUMED_STEPS = 2.0
-# ... and its range, where it is not known, this many: as of an ordinary dial (common practice)
+# steps in the range of an instrument of which nobody knows it: as of an ordinary dial (common practice)
 ASSUMED_RANGE = 1000.0
 NOT_TYPED = 2  # decimals of a gap that nobody named an instrument for, and that was none (common practice)
 # a bore gauge's range is that of the bores it goes into; it shows its dial's travel (common practice)
@@ -295,6 +293,11 @@ class _TableReader:
             ]
         occasion.repeats.setdefault(position, {})[column] = repeats
 
+    @property
+    def session(self) -> str:
+        """What shares an instrument's error and a workshop's warmth: a day, in however many files."""
+        return self.file.model.date.isoformat()
+
     def _tool(self, step: float) -> Instrument:
         tool = self.instrument
         if tool is None:
@@ -306,7 +309,7 @@ class _TableReader:
         return tool
 
     def _read(self, value: float, tool: Instrument, spot: str, step: float, repeats: int) -> Measured:
-        session, setting = self.file.name, self.set_from
+        session, setting = self.session, self.set_from
         if self.carried and setting is not None:
             return uncertainty.carried(value, tool, setting, session, spot, step, repeats)
         if self.unset and setting is None:
@@ -331,7 +334,7 @@ class _TableReader:
 
     def _at_20(self, reading: Measured) -> Measured:
         """A length at 20 °C, where its material is known; else with the doubt that this leaves."""
-        occasion, session = self.occasion, self.file.name
+        occasion, session = self.occasion, self.session
         if occasion.unit != "mm":
             return reading
         within = uncertainty.SOAKED_WITHIN

@@ -157,11 +157,13 @@ def _covered(
     kind = KINDS[sheet.kind]
     own = _own_unit(engine, deviation)
     low, high = ends_in(deviation.accept, own or base_unit(sheet.unit), own or sheet.unit or "mm")
-    least = -inf if low is None else low - ROUNDING
-    most = inf if high is None else high + ROUNDING
+    least, most = -inf if low is None else low, inf if high is None else high
     here = [value for value in characteristics if value.feature == deviation.feature and value.stands]
     out = [value for value in here if value.verdict in ("beyond limit", "too close to call")]
     for value in out:
         named = deviation.what in (value.name, kind.trait(value.name).limit)
-        if named and value.position in deviation.positions and least <= (value.value or 0.0) <= most:
+        # what was read in the other system of units is rounded there, by less than its last digit shows
+        slack = max(ROUNDING, 0.1 * 10.0**-value.decimals)
+        inside = least - slack <= (value.value or 0.0) <= most + slack
+        if named and value.position in deviation.positions and inside:
             yield value

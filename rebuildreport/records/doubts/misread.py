@@ -321,8 +321,8 @@ class _Span(NamedTuple):
     low: float | None
     high: float | None
 
-    def shows(self, value: float) -> bool:
-        slack = ROUNDED * max(1.0, abs(value))
+    def shows(self, value: float, half_digit: float = 0.0) -> bool:
+        slack = ROUNDED * max(1.0, abs(value)) + half_digit
         above = self.low is None or value >= self.low - slack
         return above and (self.high is None or value <= self.high + slack)
 
@@ -376,7 +376,18 @@ def _unseen(table: MeasuredTable, tool: InstrumentRecord, of_cam: bool) -> list[
         values = [(reading, reading.to(unit)) for reading in cell.readings]
         if of_cam and no_leaf:
             values = [(reading, value) for reading, value in values if value]
-        beyond = next((reading for reading, value in values if not span.shows(value)), None)
+        # typed in another unit it is rounded: half of its last digit may lie outside
+        half = {
+            reading.unit: 0.5 * factor(reading.unit, unit) for reading, _ in values if reading.unit != unit
+        }
+        beyond = next(
+            (
+                reading
+                for reading, value in values
+                if not span.shows(value, half.get(reading.unit, 0.0) * reading.resolution)
+            ),
+            None,
+        )
         if beyond is not None:
             outside.append((spot, cell, beyond))
     return outside
