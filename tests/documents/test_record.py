@@ -189,6 +189,8 @@ def test_it_says_what_a_certificate_has_to(shop: ShopFolder, name: str) -> None:
     assert all(english(one.title) in page for one in job.rounds)
     assert english(job.rule_text).replace("\u00a0", " ") in page
     assert all(deviation.why.split(";")[0] in page for deviation in job.deviations)
+    keys = {one.name for one in job.instruments} | {c for t in job.tables for c in (*t.columns, t.name)}
+    assert [key for key in keys if "_" in key and key in page] == []
     for one in job.instruments:
         assert english(one.permitted_error).replace("\u00a0", " ") in page
 

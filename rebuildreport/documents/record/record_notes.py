@@ -36,7 +36,7 @@ def _of_sitting(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterat
     yield from _doubts(sitting)
     yield from _read(job, sitting)
     yield from _limits(job, block, sitting)
-    yield from _by_place(sitting)
+    yield from _by_place(job, sitting)
     yield from _accepted(job, sitting)
 
 
@@ -82,21 +82,22 @@ def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[s
             yield say(words, what=titled(block.feature, name), places=_places(spots), limit=text)
 
 
-def _by_place(sitting: Sitting) -> Iterator[str]:
+def _by_place(job: Assessment, sitting: Sitting) -> Iterator[str]:
     """What is noted of values: of all places at once, or of each that it is true of."""
+    accepted = {key for deviation in job.deviations for key in deviation.covers}
     alike: dict[str, dict[str, None]] = {}
     for c in sitting.values:
-        for text in _noted(c):
+        for text in _noted(c, c.key in accepted):
             alike.setdefault(text, {})[c.position] = None
     every = {c.position for c in sitting.values}
     for text, spots in alike.items():
         yield text if len(spots) == len(every) else f"{_places(spots)}: {text}"
 
 
-def _noted(c: Characteristic) -> Iterator[str]:
-    """The note of a value; what is missing of one that there is not; what would settle a close one."""
+def _noted(c: Characteristic, accepted: bool) -> Iterator[str]:
+    """The note of a value; what is missing of one that there is not; what would settle one that is open."""
     found = [c.note]
-    if c.value is None or (c.verdict == "too close to call" and c.stands):
+    if c.value is None or (c.verdict == "too close to call" and c.stands and not accepted):
         found.append(c.advice)
     yield from dict.fromkeys(told(text) for text in found if text)
 
