@@ -30,6 +30,7 @@ class PageFrame:
     carries: tuple[Attached, ...] = ()  # files inside its PDF
     paper: str = "A4"
     letter: Letter | None = None  # the head of what a customer is written
+    call: str = ""  # on papers without such a head: the shop's number
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,7 @@ def framed(
         carries=carries,
         paper=job.paper,
         letter=letter(job, document, _state(job, issued)) if lettered else None,
+        call="" if lettered else job.letterhead.telephone,
     )
 
 

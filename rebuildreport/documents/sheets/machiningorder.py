@@ -51,7 +51,6 @@ class OperationView:
     where: str
     never: tuple[str, ...]
     report: tuple[str, ...]
-    source: str
     sizes: tuple[tuple[str, ...], ...]  # name, target, least, most, unit
     notes: Pairs
     boxes: tuple[Boxes, ...]
@@ -63,6 +62,7 @@ class OrderView:
 
     anchor: str
     title: str
+    running: str  # head of its further pages
     call: str  # the number to call before going on
     ceiling: str
     facts: Pairs
@@ -109,11 +109,11 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
     head = job.letterhead
     house = (job.shop, ", ".join(head.address) or job.contact, head.email)
     part = f"{joined(map(told, order.parts))}, {job.engine.full_name}"
-    number = _job_number(job.job)
+    title = f"{say(TITLE)} {order.name}"
     facts = [
         (say("To"), order.to),
         (say("From"), " · ".join(filter(None, house))),
-        (say("Parts"), say("{parts}, job {job}", parts=part, job=number) if number else part),
+        (say("Parts"), _of_job(part, job)),
         (say("Sent"), day(order.sent)),
         (say("Wanted back by"), day(order.wanted)),
         (say("Work as priced"), _as_priced(order)),
@@ -127,7 +127,8 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
     operations = {operation.number: operation for operation in order.operations}
     return OrderView(
         anchor=f"order-{order.name.lower()}",
-        title=f"{say(TITLE)} {order.name}",
+        title=title,
+        running=f"{_of_job(title, job)} · {job.engine.full_name}",
         call=head.telephone or job.contact,
         ceiling=_ceiling(order.price_limit, order.currency),
         facts=tuple((name, text) for name, text in facts if text),
@@ -137,6 +138,11 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
         returned=tuple(_back(job, operations[line.operation], line) for line in order.returned),
         state=_state({line.outcome for line in order.returned}),
     )
+
+
+def _of_job(what: str, job: Assessment) -> str:
+    number = _job_number(job.job)
+    return say("{parts}, job {job}", parts=what, job=number) if number else what
 
 
 def _job_number(job: str) -> str:
@@ -247,6 +253,7 @@ def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> Opera
         (say("First"), "; ".join(operation.before)),
         (say("Last"), "; ".join(operation.after)),
         (say("Price ceiling"), _ceiling(operation.price_limit, order.currency)),
+        (say("Limits from"), told(operation.source)),
     ]
     return OperationView(
         number=str(operation.number),
@@ -254,7 +261,6 @@ def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> Opera
         where=", ".join(map(place, operation.positions)),
         never=tuple(stop(opening(text)) for text in operation.never),
         report=tuple(told(text) for text in operation.report),
-        source=told(operation.source),
         sizes=tuple(_sizes(job, operation)),
         notes=tuple((name, text) for name, text in notes if text),
         boxes=() if order.returned else tuple(_boxes(job, operation)),
