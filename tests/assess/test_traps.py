@@ -503,7 +503,7 @@ def test_t08_sleeved(tmp_path: Path) -> None:
     bench.write("teardown.yaml", SLEEVED)
     rows = ("C1: 3.5003 3.5002", "C2: 3.5115 3.5040", "C3: 3.5003 3.5003", "C4: 3.5002 3.5002")
     bench.round("arrival", "2026-03-02", table("bores", "top_t top_a", *rows, unit="in", instrument="gauge"))
-    (asked,) = [q for q in bench.assess().to_decide if "sleeve" in english(q)]
+    (asked,) = [q for q in bench.assess().to_decide if "new sleeve" in english(q)]
     line = english(asked).replace("\u00a0", " ")
     assert (
         line.startswith("Cylinder bores C2: sleeved")
@@ -518,7 +518,7 @@ def test_t08_sleeved(tmp_path: Path) -> None:
         "2026-03-02",
         table("bores", "top_t top_a", "C2: 3.5060 3.5040", unit="in", instrument="gauge"),
     )
-    assert not [q for q in bench.assess().to_decide if "sleeve" in english(q)]
+    assert not [q for q in bench.assess().to_decide if "new sleeve" in english(q)]
     bench.write(
         "work.yaml",
         "decisions:\n  W1:\n    about: bores\n    positions: C2\n    do: recondition\n"
@@ -526,6 +526,23 @@ def test_t08_sleeved(tmp_path: Path) -> None:
     )
     (line,) = [q for q in bench.assess().to_decide if "sleeve" in english(q)]
     assert "(3.5300 in)" in english(line).replace("\u00a0", " ")
+
+
+def test_a_sleeved_cylinder_beside_bored_ones_has_steps_of_its_own(tmp_path: Path) -> None:
+    """C1 has worn by 0.30 and goes to 0.50; the sleeve of C2 by 0.10, and 0.25 is the most that it allows."""
+    sheet = "bores:\n  kind: bore\n  positions: C1 C2\n  columns: top_t\n  unit: mm\n  oversizes: 0.50 mm\n"
+    sheet += (
+        "  sleeve_oversizes: 0.25 mm\n  new:\n    size: 80.000 to 80.020\n  wear:\n    size: max 80.080\n"
+    )
+    bench = Bench(tmp_path, f"{sheet}  wear_side: all_round\n")
+    bench.write(
+        "teardown.yaml",
+        SLEEVED,
+    )
+    read = "bores:\n  instrument: gauge\n  columns: top_t\n  rows:\n    C1: 80.310\n    C2: 80.110\n"
+    bench.round("arrival", "2026-03-02", read)
+    found = {english(one.title): english(one.answer) for one in bench.assess().choices}
+    assert found == {"Bores": "0.50 mm oversize", "Bores, sleeves of C2": "0.25 mm oversize"}
 
 
 def test_t08_a_sleeve_that_was_bored_before(tmp_path: Path) -> None:

@@ -59,7 +59,7 @@ def _sized(surfaces: WornSurfaces, rules: Rules, tried: SizeChoice, alone: Seque
     choice = Choice(
         name=surfaces.name,
         kind="oversize" if surfaces.bore else "undersize",
-        title=feature_title(bench.engine, surfaces.name),
+        title=_title(surfaces),
         status=_status(surfaces, tried),
         answer=size_words.answer(surfaces, taken or wanted),
         why=size_words.why(surfaces, tried, otherwise, alone),
@@ -79,6 +79,13 @@ def _sized(surfaces: WornSurfaces, rules: Rules, tried: SizeChoice, alone: Seque
     work = bench.work_on(surfaces.sheet.part, surfaces.decision)
     status: Status = "decided otherwise" if otherwise and not surfaces.proved else "decided"
     return replace(choice, status=status, work=work, decision=surfaces.decision)
+
+
+def _title(surfaces: WornSurfaces) -> Text:
+    title = feature_title(surfaces.bench.engine, surfaces.name)
+    if not surfaces.sleeved or len(surfaces.positions) == len(surfaces.sheet.positions or []):
+        return title
+    return Sentence("{title}, sleeves of {places}", title=title, places=span(surfaces.positions))
 
 
 def _status(surfaces: WornSurfaces, tried: SizeChoice) -> Status:

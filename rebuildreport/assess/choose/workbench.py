@@ -138,12 +138,18 @@ class Workbench:
         low, high = limits
         return (low + high) / 2.0 if low is not None and high is not None else low or high or 0.0
 
-    def decision(self, about: str, *, do: tuple[str, ...] = ("replace", "recondition")) -> str:
-        """The newest decision about a feature, '' where there is none."""
+    def decision(
+        self,
+        about: str,
+        *,
+        do: tuple[str, ...] = ("replace", "recondition"),
+        at: Collection[str] | None = None,
+    ) -> str:
+        """The newest decision about a feature, or these places of it, '' where there is none."""
         named = []
         for name, decision in self.job.decisions.items():
             spots = self.timeline.spots(decision.about, decision.positions) if decision.do in do else []
-            if any(feature == about for feature, _ in spots):
+            if any(feature == about and (at is None or place in at) for feature, place in spots):
                 named.append((decision.date, name))
         return max(named)[1] if named else ""
 

@@ -29,10 +29,20 @@ FIXED = frozenset(
 
 
 def worn_surfaces(bench: Workbench) -> Iterator[WornSurfaces]:
-    """Every set of journals or bores with steps on the sheet."""
+    """Every set of journals or bores with steps on the sheet; cylinders with a sleeve of their own apart."""
     for name, sheet in bench.engine.features.items():
         if (sheet.kind == "journal" and sheet.undersizes) or (sheet.kind == "bore" and sheet.oversizes):
-            yield WornSurfaces(bench, name, sheet)
+            sleeved = _sleeved(bench, name) if sheet.sleeve_oversizes else []
+            for those in (False, True):
+                places = [place for place in sheet.positions or [] if (place in sleeved) is those]
+                if places:
+                    yield WornSurfaces(bench, name, sheet, places, those)
+
+
+def _sleeved(bench: Workbench, name: str) -> list[str]:
+    teardown = bench.job.teardown
+    sizes = teardown.sizes_as_found if teardown else []
+    return [place for size in sizes if size.feature == name and size.sleeved for place in size.positions]
 
 
 @dataclass
@@ -42,6 +52,8 @@ class WornSurfaces:
     bench: Workbench
     name: str
     sheet: FeatureRecord
+    positions: list[str]
+    sleeved: bool = False  # each has a sleeve of its own, which can be bored to other steps than the block
 
     @property
     def bore(self) -> bool:
@@ -56,10 +68,6 @@ class WornSurfaces:
     def side(self) -> str:
         return "oversize" if self.bore else "undersize"
 
-    @property
-    def positions(self) -> list[str]:
-        return self.sheet.positions or []
-
     def named(self, step: SizeStep) -> Text:
         """A step with the side that it lies on."""
         return sized(f"{step.name} {self.side}")
@@ -69,7 +77,7 @@ class WornSurfaces:
     @cached_property
     def decision(self) -> str:
         """The decision to machine them, '' where there is none."""
-        return self.bench.decision(self.name, do=("recondition",))
+        return self.bench.decision(self.name, do=("recondition",), at=self.positions)
 
     @cached_property
     def decided(self) -> DecisionRecord | None:
@@ -91,7 +99,7 @@ class WornSurfaces:
     def condemned(self) -> bool:
         """Whether any place is or was beyond a limit that is its own, and not that of its fit."""
         beyond = self.bench.beyond(self.name, ever=True)
-        return any(not (c.again and self.bench.by_fit(c)) for c in beyond)
+        return any(not (c.again and self.bench.by_fit(c)) for c in beyond if c.position in self.positions)
 
     @property
     def asked_for(self) -> bool:
@@ -115,7 +123,7 @@ class WornSurfaces:
         found = [
             self._worn_at(position, columns)
             for position, columns in self.bench.as_found(self.name).items()
-            if form.sizes(columns)
+            if position in self.positions and form.sizes(columns)
         ]
         order = {position: index for index, position in enumerate(self.positions)}
         return sorted(found, key=lambda worn: order.get(worn.position, len(order)))
@@ -226,10 +234,7 @@ class WornSurfaces:
     def _listed(self) -> str:
         if not self.bore:
             return self.sheet.undersizes or ""
-        teardown = self.bench.job.teardown
-        sizes = teardown.sizes_as_found if teardown else []
-        sleeved = any(size.feature == self.name and size.sleeved for size in sizes)
-        return (sleeved and self.sheet.sleeve_oversizes) or self.sheet.oversizes or ""
+        return (self.sleeved and self.sheet.sleeve_oversizes) or self.sheet.oversizes or ""
 
     def _sets(self) -> list[tuple[str, str]]:
         """Steps that parts can be had for, each with its set, '' where they come by halves."""

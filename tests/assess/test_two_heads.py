@@ -1,0 +1,67 @@
+"""Two heads are two of everything: each has a face, a joint, bolts and gaskets of its own (common sense)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rebuildreport.quantities import english
+
+from .bench import Bench
+
+FACE = """\
+{0}_face:
+  kind: straightedge
+  part: {0}_head
+  positions: lengthwise diagonal
+  columns: gap
+  unit: mm
+  new:
+    gap: max 0.05
+"""
+REST = """\
+fasteners:
+  left_bolts:
+    part: HB
+    quantity: 10
+    reuse: never
+    stages:
+      - torque: 60 N·m
+  right_bolts:
+    part: HB
+    quantity: 10
+    reuse: never
+    stages:
+      - torque: 60 N·m
+joints:
+  left_head:
+    needs: HG
+    fasteners: left_bolts
+  right_head:
+    needs: HG
+    fasteners: right_bolts
+parts:
+  HG:
+    name: head gasket
+    price: 30.00
+  HB:
+    name: head bolt
+    price: 4.00
+"""
+
+
+def test_one_head_of_two_is_bent_and_both_were_off(tmp_path: Path) -> None:
+    made = Bench(tmp_path, FACE.format("left") + FACE.format("right"), rest=REST)
+    made.write(
+        "teardown.yaml",
+        "by: me\ndate: 2026-03-01\nsteps:\n  - removed: left_head\n  - removed: right_head\n",
+    )
+    tables = "".join(
+        f"{side}_face:\n  columns: gap\n  rows:\n    lengthwise: {gap}\n    diagonal: 0.02\n"
+        for side, gap in (("left", "0.02"), ("right", "0.12"))
+    )
+    made.round("arrival", "2026-03-02", tables)
+    job = made.assess()
+    assert {one.number: int(one.quantity) for one in job.cost.lines} == {"HG": 2, "HB": 20}
+    (skim,) = [one for one in job.choices if one.kind == "skim"]
+    assert skim.name == "right_face"
+    assert any(english(one) == "Right face lengthwise: not decided yet" for one in job.cost.not_priced)
