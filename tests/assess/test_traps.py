@@ -507,8 +507,8 @@ def test_t08_sleeved(tmp_path: Path) -> None:
     line = english(asked).replace("\u00a0", " ")
     assert (
         line.startswith("Cylinder bores C2: sleeved")
-        and "(3.5230 in)" in line
-        and "(3.5200 in)" in english(line)
+        and "89.484 mm" in line
+        and "89.408 mm" in line
     )
     assert english(line).endswith("a new sleeve, and no step of the block")
     assert "a new sleeve" in checked(bench)
