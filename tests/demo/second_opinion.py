@@ -533,6 +533,10 @@ class SecondOpinion:
                         " ".join(sheet.get(key, "") for key in ("height", "raises", "lowers"))
                     ):
                         self._change(other, self.positions_of(other), Change(one["day"], "moved"))
+                    for other, its in self.features.items():
+                        if "height" in its and its["height"] == sheet.get("height") and other != one["about"]:
+                            # another look at the same face
+                            self._change(other, self.positions_of(other), Change(one["day"], "moved"))
             if size:  # no old shell runs on a ground journal, and a set is a set
                 for fit in self.features.values():
                     if fit.get("journal") == one["about"]:
@@ -666,6 +670,12 @@ class SecondOpinion:
         if sheet["kind"] == "shells":
             # two walls make up for the step on the journal
             journals = [fit["journal"] for fit in self.features.values() if fit.get("shells") == name]
+            decided = [
+                one for one in self.work["decisions"].values() if one["about"] == name and "fit" in one
+            ]
+            if decided and not self.used(name, found.position, day):
+                grades = decided[-1]["fit"][found.position].split()
+                return ends(sheet["grades"][grades[words(sheet["columns"]).index(found.name)]]), OPEN
             return moved(ends(sheet.get("wall")), -self.step_of(journals[0], found.position, day) / 2.0), OPEN
         if limit == "size":
             step = self.step_of(name, found.position, day)
@@ -731,6 +741,11 @@ class SecondOpinion:
             limits = {**sheet.get("new", {}), **sheet.get("wear", {})}
             partners = [sheet[key] for key in PARTNERS.get(sheet["kind"], ()) if key in sheet]
             surfaces = [*partners, *([] if sheet["kind"] in FITS else [name])]
+            face = newest.get((name, "flatness", "face"))
+            if face and any(
+                self._ended(name, line, face.day, dt.date.max) for line in self.positions_of(name)
+            ):
+                yield Opinion(sheet["kind"], name, "flatness", "face", "", None, None, UNMEASURED)
             for limit, position in itertools.product(limits, self.positions_of(name)):
                 for characteristic in self._asked(name, limit):
                     one = newest.get((name, characteristic, position))
@@ -910,6 +925,8 @@ def line_of_bores(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
 def face(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
     """Minimum zone of a grid of heights; rows and columns are named by their place."""
     spots = [(float(c[1:]), float(r[1:]), reading) for r, row in rows.items() for c, reading in row.items()]
+    if not spots:
+        return
     places = np.array([(x, y) for x, y, _ in spots]) / 100.0
     value, _ = narrowest(places, [reading for *_, reading in spots])
     more = "" if all(job.whole(name, rows.get(place, ())) for place in job.positions_of(name)) else "at least"

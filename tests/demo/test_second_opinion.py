@@ -108,6 +108,20 @@ VARIANTS: dict[str, tuple[str, str, dict[str, str]]] = {
         MACHINED,
         {"y75:   0.000  -0.005  -0.010": "y75:   0.000  -0.005  --"},
     ),
+    "a new wall of another grade": (
+        D2,
+        MACHINED,
+        {"M1:    1.991  1.991\n      M2:    1.994": "M1:    1.998  1.991\n      M2:    1.994"},
+    ),
+    "the plate not read again after the skim": (
+        D2,
+        MACHINED,
+        {
+            "y10:   0.000   0.000  -0.005  -0.005   0.000": "y10: -- -- -- -- --",
+            "y75:   0.000  -0.005  -0.010  -0.005   0.005": "y75: -- -- -- -- --",
+            "y140:  0.000  -0.005  -0.005   0.000   0.000": "y140: -- -- -- -- --",
+        },
+    ),
     "a wet compression beside no dry one": (D1, "arrival.yaml", {"C3:    16.2      22.9": "C3: --  22.9"}),
     "a journal and a housing read in one plane": (
         D2,
@@ -258,6 +272,9 @@ def test_no_kind_of_the_demo_is_left_out() -> None:
         ("a line read in part in one direction", "main_line.neighbours M2-M3 @arrival", "not measured"),
         # heights have the zero of their setting: none of an earlier round joins them
         ("a height of a face not read again", "head_plane.flatness face @after-machining", "not measured"),
+        # of the grade that was decided, which 1.998 is not; the skim of the face ended what the plate showed
+        ("a new wall of another grade", "main_shells.upper M1 @after-machining", "beyond limit"),
+        ("the plate not read again after the skim", "head_plane.flatness face @", "not measured"),
         # a piston's clearance is across the crank
         (
             "a liner not read along the crank",

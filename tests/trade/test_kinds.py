@@ -117,6 +117,14 @@ def test_a_chamber_that_nobody_measured_is_not_nothing() -> None:
     assert none["C1", "ratio"].measured is None and "\u2212" in english(none["C1", "ratio"].note)
 
 
+def test_places_of_a_chain_that_are_only_counted_are_no_pitches() -> None:
+    """By hand: 24 pitches of 9.525 are 228.6, and 230.0 is 0.612 % more."""
+    given = {"pitch": 9.525, "pitches": 24.0}
+    rows = {"chain": {"length_1": 229.8, "length_2": 230.0}}
+    found = worked_out("chain", "length_1 length_2", rows, given=given)["chain", "elongation"].measured
+    assert found and found.value == pytest.approx(0.6124, abs=1e-4)
+
+
 def test_valves_below_the_face_and_a_bore_in_force_count_in_the_ratio() -> None:
     """By hand: 45 + 3.5 + 7.134 + 2.904 cm³ and 2.0 more over the valves; swept of 86 and of 86.5 by 86."""
     parts = {"depth": {"C1": {"depth": Measured(0.5)}}, "bowl": {"C1": {"bowl": Measured(3.5)}}}

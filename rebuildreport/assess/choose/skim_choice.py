@@ -50,9 +50,12 @@ def skim_choices(bench: Workbench) -> list[Choice]:
     """One choice for each face that is beyond its limit, or that somebody decided to skim."""
     if bench.on_paper:
         return []
-    features = bench.engine.features.items()
-    made = [_Face(bench, name, sheet).choice() for name, sheet in features if sheet.kind in FACES]
-    return [choice for choice in made if choice is not None]
+    made: dict[str, Choice] = {}
+    for name, sheet in bench.engine.features.items():
+        choice = _Face(bench, name, sheet).choice() if sheet.kind in FACES else None
+        if choice is not None:  # one cut for a face, however many looks at it over one height the sheet has
+            made.setdefault(sheet.height or name, choice)
+    return list(made.values())
 
 
 @dataclass

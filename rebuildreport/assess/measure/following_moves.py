@@ -43,6 +43,12 @@ def _from_face(engine: Engine, feature: str) -> Iterator[str]:
         if sheet.kind in FACES and feature in (face, sheet.height):
             named = (sheet.height, *sheet.raises, *sheet.lowers)
             yield from (name for name in named if name in engine.features)
+            # another look at it, as by a grid on the plate: over the same height there is one face
+            yield from (
+                name
+                for name, other in engine.features.items()
+                if other.kind in FACES and name != feature and sheet.height and other.height == sheet.height
+            )
             if sheet.part:
                 yield from _of_part(engine, sheet.part)
 

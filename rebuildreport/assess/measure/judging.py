@@ -64,6 +64,13 @@ def limits_for(
     return Limits(new, wear, new, "new", source_of(engine, feature.source), decimals, shown)
 
 
+def limits_of_band(engine: Engine, feature: FeatureRecord, band: tuple[float, float]) -> Limits:
+    """What a new shell of the grade that was decided has to measure [mm]."""
+    decimals = max(limit.decimals for limit in feature.grades.values())
+    shown = decimals_in(feature.unit or "mm", decimals, "mm")
+    return Limits(band, OPEN, band, "new", source_of(engine, feature.source), shown)
+
+
 def unit_of(feature: FeatureRecord, trait: Trait, otherwise: str = "") -> str:
     """The unit that a characteristic is kept in: its own (a share, an angle), or its feature's base unit."""
     return base_unit(trait.unit or feature.unit) or otherwise

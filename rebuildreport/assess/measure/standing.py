@@ -14,6 +14,8 @@ from .observations import of_whole_engine
 from .timeline import Timeline
 from .titles import feature_title
 
+WHOLE = {trait.at for kind in KINDS.values() for trait in kind.traits.values() if trait.at} | {"set"}
+
 
 def mark_standing(
     engine: Engine,
@@ -50,11 +52,18 @@ def _ended(engine: Engine, timeline: Timeline, one: Characteristic, work_done: b
     if kind.optional_partners or not links:
         links.append(one.feature)
     for link in links:
-        # a spread over the set ends with any piece of it
-        spots = (engine.features[link].positions or []) if one.position == "set" else [one.position]
+        spots = _rests_on(one.position, engine.features[link].positions or [])
         if any(timeline.changed_since(link, spot, one.day, work_done) for spot in spots):
             return True
     return False
+
+
+def _rests_on(position: str, positions: list[str]) -> list[str]:
+    """The positions that a value rests on: a face, a line or a spread over a set ends with any of them."""
+    if position in WHOLE:
+        return positions
+    pair = position.split("-")
+    return pair if len(pair) == 2 and {*pair} <= {*positions} else [position]
 
 
 def _replaced(

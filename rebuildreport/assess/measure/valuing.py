@@ -15,9 +15,10 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait
 from ..model.assessment import Characteristic, Limits
-from .judging import OPEN, Opinion, by_warmth, fitness, limits_for, opinion, settle, unit_of
+from .judging import OPEN, Opinion, by_warmth, fitness, limits_for, limits_of_band, opinion, settle, unit_of
 from .observations import Occasion
 from .timeline import Timeline, step_in_mm
+from .walls import ShellWalls
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +136,9 @@ class Valuing:
             journal = next((fit.journal for fit in fits if fit.shells == name and fit.journal), None)
             size = self.timeline.size(journal, position, day) if journal else ""
             wall_step = -step_in_mm(size) / 2.0  # two walls make up for the step on the diameter
+            walls = ShellWalls(self.engine, self.timeline.job, self.timeline, name, journal)
+            if band := walls.ordered(position, valued.item.name, day):
+                return limits_of_band(self.engine, valued.feature, band)
         else:
             size = self.timeline.size(name, position, day)
         key = (name, valued.item.name, unit, size, wall_step)  # the same for most positions

@@ -75,6 +75,13 @@ class ShellWalls:
             basis = Sentence(OTHER_NEW if new else OTHER_WORN, half=half_read)
         return KnownWalls(bearings.Walls(walls[0], walls[-1]), basis, "equal" if new else "at least")
 
+    def ordered(self, position: str, half: str, day: date) -> Band | None:
+        """The band of the grade that was decided for a new half [mm]; None where none was."""
+        if half not in self.halves or self.timeline.state(self.name, position, day).used:
+            return None
+        bands = self._decided(position)
+        return bands[self.halves.index(half)] if bands else None
+
     def _bands(self, position: str, day: date, new: bool) -> tuple[Band, Band] | None:
         """Bands of the two halves [mm]; a whole bush has the same on both sides."""
         if new and (fitted := self._decided(position)):

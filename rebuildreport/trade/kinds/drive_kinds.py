@@ -11,8 +11,9 @@ from .kind import Computed, Given, Inputs, Kind, Trait, each_column
 
 
 def _pitches(column: str, given: float) -> float:
+    """Over how many a column was read: as the sheet says, whose columns may only count; else its name."""
     found = re.search(r"_(\d+)(?:_|$)", column)
-    return float(found.group(1)) if found else given
+    return given or (float(found.group(1)) if found else 0.0)
 
 
 def _chain(inputs: Inputs) -> list[Computed]:
