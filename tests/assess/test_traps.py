@@ -505,11 +505,7 @@ def test_t08_sleeved(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", table("bores", "top_t top_a", *rows, unit="in", instrument="gauge"))
     (asked,) = [q for q in bench.assess().to_decide if "new sleeve" in english(q)]
     line = english(asked).replace("\u00a0", " ")
-    assert (
-        line.startswith("Cylinder bores C2: sleeved")
-        and "89.484 mm" in line
-        and "89.408 mm" in line
-    )
+    assert line.startswith("Cylinder bores C2: sleeved") and "89.484 mm" in line and "89.408 mm" in line
     assert english(line).endswith("a new sleeve, and no step of the block")
     assert "a new sleeve" in checked(bench)
     # worn less, it stays with its sleeve; the block's 0.030 is then no choice for it either
@@ -524,7 +520,7 @@ def test_t08_sleeved(tmp_path: Path) -> None:
         "decisions:\n  W1:\n    about: bores\n    positions: C2\n    do: recondition\n"
         "    size: 0.030 in oversize\n    why: worn\n    by: shop\n    date: 2026-03-04\n",
     )
-    (line,) = [q for q in bench.assess().to_decide if "sleeve" in english(q)]
+    (line,) = [q for q in bench.assess().to_decide if "new sleeve" in english(q)]
     assert "(3.5300 in)" in english(line).replace("\u00a0", " ")
 
 
@@ -558,7 +554,7 @@ def test_t08_a_sleeve_that_was_bored_before(tmp_path: Path) -> None:
 def test_t08_nobody_says_how_far(tmp_path: Path) -> None:
     bench = Bench(tmp_path, INCHES)
     bench.write("teardown.yaml", SLEEVED)
-    (line,) = [q for q in bench.assess().to_decide if "sleeve" in english(q)]
+    (line,) = [q for q in bench.assess().to_decide if "new sleeve" in english(q)]
     assert english(line).endswith("nobody says how far its sleeve goes; the block's steps do not hold")
 
 
