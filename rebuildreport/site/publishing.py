@@ -326,9 +326,8 @@ def _take_down(run: _Run) -> None:
     if run.manifest.fresh:  # of a job that went while the memory of it was lost, nobody knows that it is ours
         for page in sorted((run.out / "public").glob("*/index.html")):
             if page.parent.name not in run.names:
-                run.messages.append(
-                    f"{page}: stands on the public edition, and is of no job: remove it if it was"
-                )
+                lost = "is of no job, and what was known of it is lost: remove it where a job of yours stood"
+                run.messages.append(f"{page.parent}: {lost}")
 
 
 # ------------------------------------------------------------------------------- PDFs
