@@ -263,3 +263,30 @@ def test_what_names_an_unread_file_is_not_told_as_unknown(write: Any, file: str)
     text = "findings:\n  F1:\n    seen: [\n" if "findings" in file else "decisions:\n  W1: [\n"
     broken = write(marks, files={file: text})
     assert {one.file for one in broken.all_problems if one.severity == "error"} == {file}
+
+
+def test_a_picture_that_publish_would_leave_out_is_named(tmp_path: Path) -> None:
+    """Sizes stand in the head: ISO/IEC 15948 (PNG), ITU-T T.81 (JPEG, SOF0); 20000 by 10001 is too many."""
+    png = b"\x89PNG\r\n\x1a\n" + (13).to_bytes(4, "big") + b"IHDR" + b"%s" + b"\x08\x02\0\0\0" + b"IEND"
+    jpeg = (
+        b"\xff\xd8\xff\xe0\0\x10"
+        + b"JFIF"
+        + bytes(10)
+        + b"\xff\xc0\0\x11\x08"
+        + b"%s"
+        + bytes(20)
+        + b"\xff\xd9"
+    )
+    for name, data, size in (("a.png", png, 4), ("a.jpg", jpeg, 2)):
+        for width, height, said in (
+            (20000, 10000, ""),
+            (20000, 10001, "200 million pixels: make it smaller"),
+        ):
+            sides = (width, height) if size == 4 else (height, width)
+            head = b"".join(side.to_bytes(size, "big") for side in sides)
+            (tmp_path / name).write_bytes(data % head)
+            assert damaged(tmp_path / name) == said
+    (tmp_path / "b.jpg").write_bytes(b"\0\0\0\x18ftypheic" + bytes(100))
+    assert damaged(tmp_path / "b.jpg") == "it is a HEIC picture: name it b.heic"
+    (tmp_path / "b.jpg").rename(tmp_path / "b.heic")
+    assert damaged(tmp_path / "b.heic") == ""

@@ -16,14 +16,14 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ...records.checks.picturefiles import HEIF_ENDINGS, MOST_PIXELS
+
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
 
 FULL = 1600  # pixels, longest side
 SMALL = 400
 _RECIPE = "1"  # part of every name: raise it whenever prepared files would come out otherwise
-_MOST_PIXELS = 200_000_000
-_HEIF = {".heic", ".heif", ".hif", ".avif"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def prepare(photo: Path, folder: Path, earlier: Path | None = None) -> Prepared:
                     _write(folder / name, (place / name).read_bytes())
             return found
     try:
-        full, small = _sizes(data, photo.suffix.lower() in _HEIF)
+        full, small = _sizes(data, photo.suffix.lower() in HEIF_ENDINGS)
     except Exception as problem:  # decoders raise everything from SyntaxError to struct.error
         why = " ".join(str(problem).split()) or type(problem).__name__
         if "cannot identify image" in why:
@@ -125,7 +125,7 @@ def _sizes(data: bytes, heif: bool) -> tuple[Picture, Picture]:
         source = opened.to_pillow()
     else:
         source = Image.open(BytesIO(data))
-    if source.width * source.height > _MOST_PIXELS:
+    if source.width * source.height > MOST_PIXELS:
         raise ValueError(f"{source.width} by {source.height} pixels is more than can be handled")
     profile = source.info.get("icc_profile")
     fitted = _fit(source.width, source.height, FULL)

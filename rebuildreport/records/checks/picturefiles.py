@@ -38,6 +38,8 @@ def damaged(path: Path) -> str:
             form = next((name for name, begins in _BEGINS.items() if begins(head)), "")
             if not form:
                 return "it is no picture that can be read, or it is damaged"
+            if wrong := _misnamed(path, form) or _too_large(path, form):
+                return wrong
             if form == WEBP and int.from_bytes(head[4:8], "little") > size - 8:
                 return CUT
             end = _ENDS.get(form)
@@ -49,6 +51,40 @@ def damaged(path: Path) -> str:
     except OSError as problem:
         return f"it cannot be read: {problem.strerror or problem}"
     return ""
+
+
+# by which `publish` knows how to read them (documents/press/photos.py)
+HEIF_ENDINGS = (".heic", ".heif", ".hif", ".avif")
+MOST_PIXELS = 200_000_000  # that `publish` takes: more than any telephone's camera makes
+
+
+def _misnamed(path: Path, form: str) -> str:
+    """A HEIC picture that somebody renamed, which does not make it another one."""
+    if (form == HEIF) == (path.suffix.lower() in HEIF_ENDINGS):
+        return ""
+    ending = ".heic" if form == HEIF else f".{form.lower()}"
+    return f"it is a {form} picture: name it {path.stem}{ending}"
+
+
+def _too_large(path: Path, form: str) -> str:
+    """By its head: ISO/IEC 15948, 11.2.2 (PNG); ITU-T T.81, B.2.2, the frame header (JPEG)."""
+    with path.open("rb") as file:
+        head = file.read(1 << 16)
+    width = height = 0
+    if form == PNG:
+        width, height = int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big")
+    elif form == JPEG:
+        at = 2
+        while head[at : at + 1] == b"\xff" and head[at + 1 : at + 2] not in _FRAMES:
+            at += 2 + int.from_bytes(head[at + 2 : at + 4], "big")
+        height, width = (int.from_bytes(head[at + n : at + n + 2], "big") for n in (5, 7))
+    if width * height <= MOST_PIXELS:
+        return ""
+    return f"{width * height // 1_000_000} million pixels: make it smaller"
+
+
+# frame headers: T.81, table B.1
+_FRAMES = [bytes([mark]) for mark in range(0xC0, 0xD0) if mark not in (0xC4, 0xC8, 0xCC)]
 
 
 def _scan(data: bytes) -> int:
