@@ -1,7 +1,7 @@
 """What is said before it is words: each language makes its own words of it, and none of it is a ``str``.
 
 In: patterns of ours in plain English with ``{names}``, what people typed, numbers as printed, money,
-measures.  Out: ``english`` for the terminal and the shop's papers; ``worded`` for whoever knows a catalogue.
+measures.  Out: ``english`` for the terminal; ``worded`` for whoever knows a catalogue.
 A text that slips into an f-string or a join raises TypeError instead of standing there in English.  It knows
 no catalogue, no language but English, and no shop.
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from ...assess.model.bolting import Fastening, StageLine, Stretch
-from ...quantities import Shown, convert, message, partner, show, show_converted
+from ...quantities import Shown, convert, message, partner, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
 from ..press.language import opening, say, told
@@ -71,7 +71,7 @@ def given(stage: StageLine, system: System) -> Shown:
     return Shown(
         digits,
         stage.unit,
-        show_converted(stage.value, stage.unit, stage.decimals, unit)
+        spoken().figures(show_converted(stage.value, stage.unit, stage.decimals, unit))
         if unit and stage.value is not None
         else "",
         unit,
@@ -93,8 +93,8 @@ def asked(group: Fastening) -> StageLine | None:
 def read(stretch: Stretch, system: System) -> Shown:
     """A stretch as it was read, and in the other unit."""
     length, unit = convert(stretch.value, "mm", stretch.unit), _other_unit(stretch.unit, system)
-    second = show_converted(length, stretch.unit, stretch.decimals, unit) if unit else ""
-    return Shown(f"{length:.{stretch.decimals}f}", stretch.unit, second, unit)
+    second = spoken().figures(show_converted(length, stretch.unit, stretch.decimals, unit)) if unit else ""
+    return Shown(spoken().figures(f"{length:.{stretch.decimals}f}"), stretch.unit, second, unit)
 
 
 def bolts_view(group: Fastening, system: System) -> BoltsView:

@@ -12,10 +12,10 @@ from pathlib import Path
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
-from ...quantities import NOTHING, Text, dimension, message, show
+from ...quantities import NOTHING, Text, dimension, message
 from ..press.codes import STATES, VERDICTS
 from ..press.frame import Framed, framed
-from ..press.language import opening, say, show_interval, show_limits, told
+from ..press.language import opening, say, show, show_interval, show_limits, told
 from ..press.words import NBSP, System, capital, day, figure, joined, other, place, places, stop, unit_text
 from ..report.asbuilt import deviations
 from ..report.findings import NO_PHOTOS, Album
