@@ -120,9 +120,9 @@ def main() -> None:
         glyphs[name] = pen.glyph()
     builder.setupGlyf(glyphs)
     builder.setupHorizontalMetrics(dict.fromkeys(glyphs, (8 * UNIT + 80, 0)))
-    builder.setupHorizontalHeader(ascent=918, descent=-335)  # within those of the text face: no line grows
+    builder.setupHorizontalHeader(ascent=1036, descent=-335)  # those of the text face: no line grows
     builder.setupNameTable({"familyName": "Rebuild Report Marks", "styleName": "Regular"})
-    builder.setupOS2(sTypoAscender=918, sTypoDescender=-335, usWinAscent=918, usWinDescent=335)
+    builder.setupOS2(sTypoAscender=1036, sTypoDescender=-335, usWinAscent=1036, usWinDescent=335)
     builder.setupPost()
     font = builder.font
     font["head"].created = font["head"].modified = 3_900_000_000  # no clock

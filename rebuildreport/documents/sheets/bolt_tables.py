@@ -13,7 +13,7 @@ from ...assess.model.bolting import Fastening, StageLine, Stretch
 from ...quantities import Shown, convert, message, partner, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
-from ..press.language import opening, say, told
+from ..press.language import opening, say, show, spoken, told
 from ..press.words import NBSP, System, other, stop
 
 
