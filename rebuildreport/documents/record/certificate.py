@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...assess.model.assessment import Assessment, Fact
+from ...assess.model.assessment import Assessment
 from ...quantities import rounding
 from ..press.enginewords import accepted, engine_lines
 from ..press.language import opening, say, spoken, told
@@ -178,11 +178,6 @@ def coarse(job: Assessment, entries: dict[str, int]) -> str:
         "Read in steps coarser than a tenth of the tolerance, which common practice asks for: {numbers}.",
         numbers=", ".join(map(str, sorted(found))),
     )
-
-
-def facts(found: tuple[Fact, ...]) -> tuple[tuple[str, str], ...]:
-    """Facts of the record with their labels."""
-    return tuple((opening(fact.label), told(fact.text)) for fact in found)
 
 
 def deviations(job: Assessment) -> tuple[tuple[str, str], ...]:

@@ -173,34 +173,41 @@ class Printer:
         return title or capital(say(place(sitting.round).replace("-", " ")))
 
     def _tables(self, block: RecordBlock, whens: Sequence[str]) -> tuple[tuple[SideBySide, ...], Judged]:
-        """As many sittings beside each other as the page has room for; a long one alone in two halves."""
-        systems, every = self.systems, block.places
-        names = max(wide(place(spot), 1.0) for spot in every) + AIR
-        lines: list[list[int]] = []
-        rooms = [section(block.feature, one, one.places, "", systems).room for one in block.sittings]
-        for i, room in enumerate(rooms):
-            if lines and names + sum(rooms[k] for k in lines[-1]) + room + 2 * AIR <= WHOLE:
-                lines[-1].append(i)
-            else:
-                lines.append([i])
+        """As many sittings beside each other as the page has room for, and what their places agree in."""
+        made = tuple(self._beside(block, line) for line in self._lines(block, whens))
         agreed: list[tuple[str, str, Verdict]] = []
-        made: list[SideBySide] = []
-        for line in lines:
-            spots = [spot for spot in every if any(spot in block.sittings[i].places for i in line)]
-            sections = tuple(
-                section(block.feature, block.sittings[i], spots, whens[i], systems) for i in line
-            )
-            words = [(f"{one.title}:" if one.title else "", one.agreed) for one in sections]
-            agreed += [(when, say("all"), one) for when, one in words if one is not None]
-            if len(line) == 1 and len(spots) > LONG and 2 * (names + rooms[line[0]] + AIR) <= WHOLE:
-                sitting, title = block.sittings[line[0]], whens[line[0]]
-                halves = (section(block.feature, sitting, half, title, systems) for half in _halves(spots))
-                made.append(SideBySide(tuple(halves), halves=True))
-            else:
-                made.append(SideBySide(sections))
+        for table in made:
+            for one in table.sections[:1] if table.halves else table.sections:
+                if one.agreed is not None:
+                    agreed.append((f"{one.title}:" if one.title else "", say("all"), one.agreed))
         if len({one.name for _, _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
             agreed = [("", *agreed[0][1:])]
-        return tuple(made), tuple(agreed)
+        return made, tuple(agreed)
+
+    def _lines(self, block: RecordBlock, whens: Sequence[str]) -> list[list[tuple[Sitting, str]]]:
+        """The sittings in lines, with their titles."""
+        lines: list[list[tuple[Sitting, str]]] = []
+        left = 0.0
+        for sitting, when in zip(block.sittings, whens, strict=True):
+            room = section(block.feature, sitting, sitting.places, "", self.systems).room
+            if lines and room + 2 * AIR <= left:
+                lines[-1].append((sitting, when))
+                left -= room
+            else:
+                lines.append([(sitting, when)])
+                left = WHOLE - _names(block) - room
+        return lines
+
+    def _beside(self, block: RecordBlock, line: Sequence[tuple[Sitting, str]]) -> SideBySide:
+        """One line as a table; a long and narrow one alone in two halves."""
+        feature = block.feature
+        spots = [spot for spot in block.places if any(spot in sitting.places for sitting, _ in line)]
+        whole = tuple(section(feature, sitting, spots, when, self.systems) for sitting, when in line)
+        if len(line) > 1 or len(spots) <= LONG or 2 * (_names(block) + whole[0].room + AIR) > WHOLE:
+            return SideBySide(whole)
+        sitting, when = line[0]
+        halves = (section(feature, sitting, half, when, self.systems) for half in _halves(spots))
+        return SideBySide(tuple(halves), halves=True)
 
     def _strip(self, block: RecordBlock, sitting: Sitting, when: str) -> RecordStrip:
         """Places with what was read there; what all share is told once."""
@@ -246,6 +253,11 @@ class Printer:
         if under:
             said.append(f"({', '.join(under)})")
         return " ".join(filter(None, said))
+
+
+def _names(block: RecordBlock) -> float:
+    """Room of the names of places."""
+    return AIR + max(wide(place(spot), 1.0) for spot in block.places)
 
 
 def _limit_and_guard(limit: str, second: str, guard: str) -> list[str]:
