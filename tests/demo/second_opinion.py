@@ -131,6 +131,7 @@ class Reading:
     setter: Tool | None = None  # the instrument that its gauge was set in
     set_at: float = 0.0
     band: float = 0.0  # of what nobody read, how wide the band is that it lies in
+    high: float = 0.0  # by how much chance may have made it too large
     each: tuple[Reading, ...] = ()
 
     def scales(self) -> Iterator[tuple[Tool, float]]:
@@ -148,7 +149,7 @@ def covariance(a: Reading, b: Reading) -> float:
         return a.band**2 / 12.0
     if a.round != b.round or a.tool is None or b.tool is None:
         return 0.0  # Convention (design, 6): an instrument shares its error within a round and not beyond
-    common = a.tool.by_chance(a.step, a.repeats) if a is b else 0.0
+    common = a.tool.by_chance(a.step, a.repeats) + a.high**2 / 12.0 if a is b else 0.0
     for mine, here in a.scales():
         common += sum(mine.shared(here, there) for its, there in b.scales() if its == mine)
     if a.setter and b.setter and (a.tool, a.table) == (b.tool, b.table):
@@ -182,6 +183,7 @@ class Value:
         """What 5 % of the chance lie below, and above: a gap is anywhere between two leaves."""
         steps = [w * max(r.tool.step, r.step) for r, w in self.weights.items() if r.tool and r.tool.leaves]
         least, most = sum(w for w in steps if w < 0.0), sum(w for w in steps if w > 0.0)
+        least -= sum(w * r.high for r, w in self.weights.items())
         width = most - least
         if not width:
             return self.number - GUARD * self.u, self.number + GUARD * self.u
@@ -854,9 +856,13 @@ def round_surface(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
 
 
 def end_float(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
-    """The largest of the repeats, which is one reading."""
+    """The largest of the repeats, which chance has made too large by half of d2 (ISO 7870-2)."""
+    half_d2 = {1: 0.0, 2: 1.128 / 2.0, 3: 1.693 / 2.0, 4: 2.059 / 2.0, 5: 2.326 / 2.0}
     for position, row in rows.items():
-        yield Found(position, "end_float", plain(largest(row["end_float"].each)))
+        most = largest(row["end_float"].each)
+        assert most.tool
+        high = half_d2[row["end_float"].repeats] * float(np.sqrt(most.tool.by_chance(most.step)))
+        yield Found(position, "end_float", plain(replace(most, high=high)))
 
 
 def turned(job: SecondOpinion, name: str, rows: Rows) -> Iterator[Found]:
