@@ -45,11 +45,11 @@ def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     return (first, ", ".join(sizes)) if sizes else (first,)
 
 
-def swept(volume: float, system: str) -> str:
+def swept(volume: float, system: str, both: bool = True) -> str:
     """A displacement [cm³] as an engine is known by: in a shop of inches in cubic inches first."""
-    if system == "mm":
-        return show(volume, "cm³", 0, system).both
-    return show(convert(volume, "cm³", "in³"), "in³", 1, system).both
+    unit, decimals = ("cm³", 0) if system == "mm" else ("in³", 1)
+    shown = show(convert(volume, "cm³", unit), unit, decimals, system)
+    return shown.both if both else f"{shown.text}{NBSP}{shown.unit_text}"
 
 
 def accepted(deviation: Deviation) -> tuple[str, str]:

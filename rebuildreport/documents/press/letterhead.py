@@ -50,7 +50,7 @@ def letter(job: Assessment, document: str, state: str) -> Letter:
 
 def _identity(job: Assessment, document: str, state: str) -> Iterator[tuple[str, str]]:
     engine, head = job.engine, job.letterhead
-    volume = "" if engine.displacement is None else swept(engine.displacement, job.system)
+    volume = "" if engine.displacement is None else swept(engine.displacement, job.system, both=False)
     model = (engine.model, say(arranged(engine.arrangement, engine.cylinders)), say(engine.fuel), volume)
     yield document, job.job
     yield say("Date"), state
