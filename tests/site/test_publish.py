@@ -184,7 +184,9 @@ def test_a_commit_is_told_of_in_the_jobs_that_it_touches_alone(begun: Path, tmp_
         subprocess.run(["git", "-C", begun, *who, *words], check=True, capture_output=True)
 
     shutil.rmtree(begun / SIX)
-    shutil.copytree(begun / FOUR, begun / "other")
+    shutil.copytree(begun / FOUR, begun / "other", ignore=shutil.ignore_patterns("issued"))
+    for file in (begun / "other/measurements").iterdir():  # the same readings twice would be an error
+        file.write_text(file.read_text(encoding="utf-8") + "# another\n", encoding="utf-8")
     out = tmp_path / "grown"
 
     def made() -> set[str]:
