@@ -6,11 +6,12 @@ what is bought for it, what does not fit together, what it costs, how it goes to
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import Path
 
 from ..quantities import Sentence, Text, Typed, message
-from ..records import JobFolder, ShopFolder
+from ..records import JobFolder, ShopFolder, load_sound
 from ..records.files.jobfile import Job, Work
 from ..records.files.sheet import Engine, EngineLayout
 from ..records.files.shop import Shop
@@ -69,6 +70,22 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     priced = _price(given, listed, asked)
     built = _build(given, read, listed, asked, priced)
     return _tell(given, read, listed, asked, priced, built)
+
+
+def assess_sound(shop: Path, name: str) -> tuple[ShopFolder, JobFolder, Assessment] | None:
+    """What does not rest on entries with errors, and says without which: for the shop's eyes alone.
+
+    None where too little is left.
+    """
+    sound = load_sound(shop, name)
+    if sound is None:
+        return None
+    folder, job = sound
+    try:
+        assessment = assess_job(folder, job)
+    except Exception:  # whatever it is, it comes of the entries that are not there, and those are told
+        return None
+    return folder, job, replace(assessment, without=folder.left_out)
 
 
 @dataclass(frozen=True, slots=True)

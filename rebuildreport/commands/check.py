@@ -45,52 +45,32 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     measured, and the open questions.
     """
     names = known_jobs(shop, jobs)
-    from ..assess import assess_job
+    from ..assess import assess_job, assess_sound
     from ..assess.build.bench_record import gone_past
     from ..records import load_shop
 
     folder = load_shop(shop, names)
     known: dict[str, Assessment | None] = {}
-    without: dict[str, list[str]] = {}
     for name, job in folder.jobs.items():
         if job.usable and folder.shop is not None:
             known[name] = assess_job(folder, job)
         else:
-            known[name], without[name] = _in_part(folder.path, name)
+            sound = assess_sound(folder.path, name)
+            known[name] = sound[-1] if sound else None
     problems = sorted({*folder.all_problems, *(p for one in known.values() if one for p in one.problems)})
     if form == "json":
-        say(json.dumps(_as_data(problems, known, without), ensure_ascii=False, indent=1))
+        say(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
     else:
-        say("\n".join(_text(folder, problems, known, without)).lstrip("\n"))
+        say("\n".join(_text(folder, problems, known)).lstrip("\n"))
     if strict and any(one is not None and (one.cost.stops or gone_past(one)) for one in known.values()):
         return INPUT_HAS_PROBLEMS
     return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
-
-
-def _in_part(shop: Path, name: str) -> tuple[Assessment | None, list[str]]:
-    """What does not rest on entries with errors, and where those stand: nothing of it leaves the shop."""
-    from ..assess import assess_job
-    from ..records import load_sound
-    from ..records.files.folder import ALL
-
-    sound = load_sound(shop, name)
-    if sound is None:
-        return None, []
-    try:
-        assessment = assess_job(*sound)
-    except Exception:  # whatever it is, it comes of the entries that are not there, and those are told
-        return None, []
-    return assessment, [
-        f"{file} {'as a whole' if max(lines.values()) >= ALL else ', '.join(map(str, sorted(lines)))}"
-        for file, lines in sorted(sound[0].without.items())
-    ]
 
 
 def _text(
     folder: ShopFolder,
     problems: list[Problem],
     known: dict[str, Assessment | None],
-    without: dict[str, list[str]],
 ) -> Iterable[str]:
     for problem in problems:
         yield from problem_lines(problem, folder.path)
@@ -102,8 +82,8 @@ def _text(
         if assessment is None:
             yield f"{name}: not worked out, put the errors right first"
             continue
-        if name in without:
-            yield f"{name}: errors above; without what stands on {'; '.join(without[name])}:"
+        if assessment.without:
+            yield f"{name}: errors above; without what stands on {'; '.join(assessment.without)}:"
         yield from _job(name, assessment)
     if not known and not problems:
         yield "no jobs yet"
@@ -206,9 +186,7 @@ def _value(value: Characteristic, one: Assessment) -> str:
     return text + (f": {'; '.join(said)}" if said else "")
 
 
-def _as_data(
-    problems: list[Problem], known: dict[str, Assessment | None], without: dict[str, list[str]]
-) -> dict[str, Any]:
+def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> dict[str, Any]:
     """The same for machines: problems, and for each job what stands out; values unrounded, with units."""
     from dataclasses import asdict
 
@@ -220,7 +198,7 @@ def _as_data(
             else {
                 "title": one.title,
                 "stage": one.stage,
-                "without": without.get(name, []),
+                "without": list(one.without),
                 "work_stops": [english(line) for line in one.cost.stops],
                 "beyond_limit": _chosen(one, "beyond limit"),
                 "too_close_to_call": _chosen(one, "too close to call"),

@@ -38,7 +38,7 @@ def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool, cluster: st
     """Write the site, and the PDFs of each JOB (all without one).
 
     OUT/shop is complete and private; OUT/public holds only what has consent.
-    A job whose files have errors keeps the pages that it had.
+    A job whose files have errors shows there what does not rest on them; the rest stays as it was.
     """
     names = known_jobs(shop, jobs)
     from ..site import hands, unchanged

@@ -47,6 +47,7 @@ class Row:
     usable: bool = False
     title: str = ""
     problems: list[dict[str, Any]] = field(default_factory=list)
+    partly: bool = False  # in the shop edition stands what does not rest on its errors
     stands: bool = False  # pages of it stand, perhaps its last good ones
     papers: str = ""  # what its PDFs were last made for
 

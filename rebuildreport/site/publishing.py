@@ -1,8 +1,9 @@
 """From a shop's folder to its site: two editions, each file replaced in whole or not at all.
 
 In ``OUT/shop`` stands everything, in ``OUT/public`` only what has consent.
-A job whose files have errors keeps its last good pages and is marked so in
-the shop edition; the others are published all the same.  A job that is as it
+A job whose files have errors shows in the shop edition what does not rest on
+them, and is marked so; the rest of its pages and PDFs, and all that is public, stay as they
+were.  The others are published all the same.  A job that is as it
 was at the last run is neither read nor assessed: what is to be told of it
 stands in the manifest.  The pages of all jobs come first, then their PDFs, the
 newest edit before the others; a run that was cut off goes on where it stopped.
@@ -245,7 +246,8 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
                 problems.append(Problem(f"{name}/job.yaml", 1, 1, "error", message))
                 made.sure = row.usable = False
                 break
-            changed |= _put_in_place(run, name, edition, new)
+            changed |= _put_in_place(run, name, edition, new, whole=made.usable)
+    row.partly = "shop" in made.made and not made.usable
     public = made.made.get("public")
     if public is None and (made.usable or not made.consent):
         _withdraw(run, name, row)
@@ -260,14 +262,17 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
     _keep(run, name, row)
 
 
-def _put_in_place(run: _Run, name: str, edition: Edition, made: work.Made) -> bool:
-    """One edition: its new files, then without those that it no longer has; whether any is another now."""
+def _put_in_place(run: _Run, name: str, edition: Edition, made: work.Made, whole: bool) -> bool:
+    """One edition: its new files, then without those that it no longer has; whether any is another now.
+
+    Of a job that is not ``whole`` nothing goes: what is missing waits until the errors are put right.
+    """
     ours = {file for e, file in run.manifest.files(name) if e == edition}
     home = run.out / edition / name
     if not ours and home.exists():  # the memory of them is lost
         ours.update(folders.found(run.out, edition, name))
     ours.update(f"photos/{path.name}" for path in home.glob("photos/*"))  # a cut-off run may have left some
-    wanted = {*made.files, *made.papers}
+    wanted = {*made.files, *made.papers, *(() if whole else ours)}
     run.manifest.own(name, edition, wanted)
     changed = folders.put_in_place(run.out, edition, name)
     folders.remove(run.out, edition, name, ours - wanted)
@@ -297,7 +302,7 @@ def _mark(run: _Run, name: str, row: Row) -> None:
             _enter(run, "shop", pages.unlisted(name, row.title or name, errors, run.shop_dir))
             return
         of = date.fromisoformat(known.data["as_of"])
-        word = pages.failing(errors, of, run.shop_dir)
+        word = pages.failing(errors, of, run.shop_dir, partly=row.partly)
     run.manifest.enter(
         "shop", name, Entry(name, known.opened, known.engine, known.item, {**known.data, "failing": word})
     )
@@ -479,6 +484,8 @@ def _result(run: _Run, missing: bool) -> PublishResult:
     for name, row in run.manifest.telling():
         if not row.usable:
             kept = "its last good pages stay" if row.stands else "it has no pages yet"
+            if row.partly:
+                kept = "what does not rest on them is shown in the shop edition, marked"
             run.messages.append(f"{name}: not published, its files have errors; {kept}")
     status = LACKING if missing else 0
     if any(problem.severity == "error" for problem in problems):

@@ -16,7 +16,7 @@ from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 
-from ..assess import Assessment, assess_job
+from ..assess import Assessment, assess_job, assess_sound
 from ..assess.measure.due import due_round
 from ..assess.publishing.public import public
 from ..assess.publishing.results import extract, results_json
@@ -116,12 +116,19 @@ class _Desk:
     commit: Commit
 
     def noted(self, one: Assessment, document: str) -> Assessment:
+        if one.without:
+            return one  # no issue can be of it
         return issuing.noted(self.shop, self.job, one, document, self.commit)
 
     def sheets(self, one: Assessment, edition: Edition) -> Iterator[tuple[register.Document, Assessment]]:
-        """Every further document that the job has in an edition by now, and what it is made from."""
+        """Every further document that the job has in an edition by now, and what it is made from.
+
+        Of a job whose files have errors only what stays in the shop.
+        """
         one = replace(one, due=due_round(self.shop, self.job, one))
         for sheet in register.further(one, edition):
+            if one.without and sheet.reader != "shop":
+                continue
             one = self.noted(one, sheet.name)
             yield sheet, public(one) if edition == "public" else one
 
@@ -187,6 +194,8 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
         done.engine, done.title = Path(record.engine).name, record.title
         done.consent = record.publish and record.consent is not None
     if one is None:
+        with suppress(TextProblem):
+            _make_partly(desk, done)
         return
     done.usable, done.stage = True, one.stage
     photos = _photos(desk, one, done.problems)
@@ -204,6 +213,18 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
         done.made["public"] = made
 
 
+def _make_partly(desk: _Desk, done: Pages) -> None:
+    """Pages of what does not rest on entries with errors, for the shop's eyes: no PDF, nothing public."""
+    sound = assess_sound(desk.order.shop, desk.job.name)
+    if sound is None:
+        return
+    shop, job, one = sound
+    rest = _Desk(replace(desk.order, pdf=False), shop, job, one, (), Commit())
+    photos = _photos(rest, one, [])
+    beside = tuple(_further(rest, one, "shop", photos, []))
+    done.made["shop"] = _edition(rest, one, "shop", photos, beside)
+
+
 def _edition(
     desk: _Desk,
     one: Assessment,
@@ -218,7 +239,7 @@ def _edition(
     pdf = "report.pdf" if order.pdf else ""
     page = report_html(one, shown, edition, pdf=pdf, further=further, shop=order.shop)
     written = {"index.html": page.encode()}
-    if edition == "shop":
+    if edition == "shop" and not one.without:
         written["results.json"] = results_json(one)
     for file, data in written.items():
         folders.aside(order.out, edition, name, file, data)

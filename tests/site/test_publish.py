@@ -104,23 +104,36 @@ def test_consent_withdrawn_takes_the_pages_down(shop: Path, out: Path) -> None:
     assert SIX not in (out / "public" / "index.html").read_text(encoding="utf-8")
 
 
-def test_a_failing_job_keeps_its_last_good_pages(shop: Path, out: Path) -> None:
-    before = files(out / "shop" / SIX)
+def test_a_failing_job_shows_the_shop_what_does_not_rest_on_the_error(shop: Path, out: Path) -> None:
+    """Marked, and nothing else of it changes: what leaves the shop waits, what is public stays."""
+    before, public = files(out / "shop" / SIX), files(out / "public" / SIX)
     edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75.968", "M1:    75,968")
     edit(shop / FOUR / "job.yaml", "title: ", "title: Still a ")
     result = quick(shop, out)
     assert result.exit_status == 1
     problem = next(p for p in result.problems if p.severity == "error")
     assert problem.file.endswith("arrival.yaml") and "75.968" in problem.suggestion
-    assert files(out / "shop" / SIX) == before
+    after = files(out / "shop" / SIX)
+    page = (out / "shop" / SIX / "index.html").read_text(encoding="utf-8")
+    assert "Not whole, for the shop alone." in page
+    assert f"{SIX}/measurements/arrival.yaml {problem.line}." in page
+    assert "Oil pump worn" in page and "estimate.html" not in page
+    assert before.keys() == after.keys()
+    for name in before.keys() - {"index.html"}:
+        shown = "for the shop alone" in after[name].decode("utf-8", "replace")
+        assert shown or after[name] == before[name]
+    for name in ("estimate.html", "machining-order.html", "results.json"):
+        assert after[name] == before[name]
+    assert files(out / "public" / SIX) == public
     assert "Still a " in (out / "shop" / FOUR / "index.html").read_text(encoding="utf-8")
-    marked = (out / "shop" / "index.html").read_text(encoding="utf-8")
-    assert "last good" in marked.lower()
-    assert "last good" not in (out / "public" / "index.html").read_text(encoding="utf-8").lower()
+    mark = "without what rests on errors"
+    assert mark in (out / "shop" / "index.html").read_text(encoding="utf-8")
+    assert mark not in (out / "public" / "index.html").read_text(encoding="utf-8")
     assert any(SIX in message for message in result.messages)
     edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75,968", "M1:    75.968")
     assert quick(shop, out).exit_status == 0
-    assert "last good" not in (out / "shop" / "index.html").read_text(encoding="utf-8").lower()
+    assert mark not in (out / "shop" / "index.html").read_text(encoding="utf-8")
+    assert files(out / "shop" / SIX) == before
 
 
 def test_a_job_that_never_worked_is_listed_too(shop: Path, tmp_path: Path) -> None:

@@ -407,6 +407,7 @@ class Assessment:
     not_measured: Public[tuple[Text, ...]]
     to_decide: Public[tuple[Text, ...]]
     problems: tuple[Problem, ...]
+    without: tuple[str, ...] = ()  # file and lines of entries with errors: what rests on them is missing
     in_the_files: tuple[Text, ...] = ()  # what the shop's files lack: for check, in no document
     uncorrected: Public[tuple[Text, ...]] = ()  # features read away from 20 °C, of no known material
     ready: Public[dt.date | None] = None

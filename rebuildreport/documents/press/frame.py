@@ -31,6 +31,7 @@ class PageFrame:
     paper: str = "A4"
     letter: Letter | None = None  # the head of what a customer is written
     call: str = ""  # on papers without such a head: the shop's number
+    without: str = ""  # file and lines of errors: what rests on them is missing
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,7 @@ def framed(
         paper=job.paper,
         letter=letter(job, document, _state(job, issued)) if lettered else None,
         call="" if lettered else job.letterhead.telephone,
+        without="; ".join(job.without),
     )
 
 

@@ -176,10 +176,13 @@ def unlisted(job: str, title: str, problems: int, shop: Path | None = None) -> L
     return Listed(job, date.min.isoformat(), date.min.isoformat(), item)
 
 
-def failing(problems: int, published: date | None, shop: Path | None = None) -> str:
-    """That the files of a job have problems, and of which day the pages are that are shown meanwhile."""
+def failing(problems: int, published: date | None, shop: Path | None = None, *, partly: bool = False) -> str:
+    """That the files of a job have problems, and of which day the pages are that are shown meanwhile.
+
+    ``partly``: they are of what does not rest on the problems.
+    """
     when = day(published) if published is not None else ""
-    return str(_part(shop).failing(problems, when))
+    return str(_part(shop).failing(problems, when, partly))
 
 
 def ready(item: str, up: str = "", failing: str = "") -> str:

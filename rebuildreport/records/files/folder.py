@@ -142,6 +142,18 @@ class ShopFolder:
     sizes: dict[tuple[str, int], list[str]] = field(default_factory=dict)  # of their rounds and registers
 
     @property
+    def left_out(self) -> tuple[str, ...]:
+        """File and lines of what was left out.
+
+        >>> ShopFolder(Path(), None, Source("shop.yaml"), without={"j/work.yaml": {7: 0, 9: 1}}).left_out
+        ('j/work.yaml 7, 9',)
+        """
+        return tuple(
+            f"{file} {'as a whole' if max(lines.values()) >= ALL else ', '.join(map(str, sorted(lines)))}"
+            for file, lines in sorted(self.without.items())
+        )
+
+    @property
     def all_problems(self) -> list[Problem]:
         """Every problem once, sorted: the shop's, the engines' and the jobs'."""
         found = set(self.problems)
