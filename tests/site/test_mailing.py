@@ -207,7 +207,7 @@ def test_the_second_language(issued: Path, tmp_path: Path) -> None:
     assert body is not None
     said = body.get_content().replace("\u00a0", " ")
     assert "vom 21. April 2026" in said and "Geändert seit der letzten Ausgabe:" in said
-    assert "- In anderer Sprache: en, jetzt de." in said and "- Ebenfalls geändert: die Beanstandung." in said
+    assert "- Ebenfalls geändert: die Beanstandung; die Sprache." in said
     assert "The work" not in said
 
 

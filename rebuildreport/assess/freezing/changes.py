@@ -75,6 +75,11 @@ class _Issues:
         """What the issue before knew under a head: rounds, choices."""
         return {path[1] for path in facts_by_path(self.before) if path[0] == head and len(path) > 1}
 
+    @property
+    def tables(self) -> set[tuple[str, ...]]:
+        """Round and name of each table of which the issue before had readings."""
+        return {path[1:3] for path in facts_by_path(self.before) if path[0] == "readings"}
+
 
 def _listed(items: Sequence[Text], joint: str = ", ", most: int = MOST) -> Text:
     """The first of them, and how many more there are."""
@@ -109,12 +114,7 @@ def _sum(text: str | None, side: Facts) -> Text:
 PLAIN = message(
     {
         ("stage",): "The job went on from {before} to {now}.",
-        ("language",): "In another language: {before}, now {now}.",
-        ("days", "opened"): "Opened on: {before}, now {now}.",
         ("days", "promised"): "Expected to be ready on: {before}, now {now}.",
-        ("days", "ready"): "Ready on: {before}, now {now}.",
-        ("days", "delivered"): "Delivered on: {before}, now {now}.",
-        ("days", "declined"): "Declined on: {before}, now {now}.",
         ("total",): "The total: {before}, now {now}.",
         ("core_deposit",): "The deposit on old parts: {before}, now {now}.",
     }
@@ -125,17 +125,14 @@ def _plain(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
     by_path = {one.path: one for one in moved}
     for path, words in PLAIN.items():
         one = by_path.get(path)
-        # a day that has come is told by the stage that it brought; one that is promised is not
-        if one is None or (path[0] == "days" and one.before is None and path[1] != "promised"):
+        if one is None:
             continue
         if path[0] == "days":
             yield Sentence(words, before=_day(one.before), now=_day(one.now))
-        elif path[0] in ("total", "core_deposit"):
-            yield Sentence(words, before=_sum(one.before, issues.before), now=_sum(one.now, issues.now))
         elif path[0] == "stage":
             yield Sentence(words, before=_word(one.before), now=_word(one.now))
         else:
-            yield Sentence(words, before=str(one.before), now=str(one.now))
+            yield Sentence(words, before=_sum(one.before, issues.before), now=_sum(one.now, issues.now))
 
 
 def _back(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
@@ -152,6 +149,13 @@ def _back(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
 
 BESIDE = message(
     {
+        "language": "the language",
+        "days": "the days of the job",
+        "rounds": "how it was measured",
+        "instruments": "particulars of instruments",
+        "limits": "limits",
+        "findings": "the wording of findings",
+        "lines": "what lines are for, or their tax",
         "photos": "the pictures themselves",
         "sheet": "the engine's sheet",
         "cores": "the deposits on old parts",
@@ -161,15 +165,33 @@ BESIDE = message(
 
 
 def _also(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
-    """What people typed otherwise, by what it is about."""
+    """What is not told one by one: texts typed otherwise, and how what was there came about."""
     typed = {one.path[1] for one in moved if one.path[0] == "typed"}
-    beside = {one.path[0] for one in moved}
-    if any(one.path == ("core_deposit",) for one in issues.moved):
-        beside.discard("cores")  # told by its sum
+    beside = {one.path[0] for one in moved if _is_beside(issues, one)}
     other = [Sentence(words) for name, words in WORDS.items() if name in typed]
     other += [Sentence(words) for name, words in BESIDE.items() if name in beside]
     if other:
         yield Sentence("Also changed: {what}.", what=Several(other, "; "))
+
+
+def _is_beside(issues: _Issues, one: Moved) -> bool:
+    """Whether a change is left to the last line: what comes with something new is told by that."""
+    head = one.path[0]
+    if head == "cores":
+        return all(moved.path != ("core_deposit",) for moved in issues.moved)  # else told by its sum
+    if head == "days":
+        # a day that has come is told by the stage that it brought
+        return one.before is not None and one.path[1] != "promised"
+    if head == "rounds":
+        _, place, table, _ = one.path
+        return (place, table) in issues.tables if table else place in issues.known("rounds")
+    if head not in ("instruments", "limits", "findings", "lines"):
+        return True
+    if one.before is None or one.now is None:
+        return False
+    if head == "findings":
+        return bool(one.before[:2] == one.now[:2])
+    return head != "lines" or any(one.before[key] != one.now[key] for key in ("for", "why", "tax"))
 
 
 # ---------------------------------------------------------------------------------- measurements
@@ -197,54 +219,6 @@ def _readings(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
         again.append(Sentence("{where} {before}, now {now}", where=where, before=before, now=now))
     if again:
         yield Sentence("Readings changed: {what}.", what=_listed(again, "; "))
-
-
-HOW = message(
-    {
-        "date": "the day",
-        "by": "who measured",
-        "temperature": "the temperature",
-        "instrument": "the instrument",
-        "set_from": "what it was set from",
-        "state": "the state of the part",
-    }
-)
-
-
-def _measured(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
-    """How it was measured, of rounds and tables that were there."""
-    rounds = issues.known("rounds") & {one[1] for one in facts_by_path(issues.now) if one[0] == "rounds"}
-    tables = {path[1:3] for path in facts_by_path(issues.before) if path[0] == "readings"}
-    told = [
-        Sentence(
-            "{what} of {where}: {before}, now {now}",
-            what=Sentence(HOW[name]),
-            where=_named(f"{place}, {table}" if table else place),
-            before=_how(name, one.before),
-            now=_how(name, one.now),
-        )
-        for one in moved
-        for _, place, table, name in (one.path,)
-        if place in rounds and (not table or (place, table) in tables)
-    ]
-    if told:
-        yield Sentence("How it was measured: {what}.", what=_listed(told, "; "))
-
-
-def _how(name: str, text: str | None) -> date | Text:
-    if text is None:
-        return Sentence("none")
-    if name == "date":
-        return _day(text)
-    if name == "by":
-        return Typed(text)
-    return Figure(text) if name == "temperature" else _named(text)
-
-
-def _instruments(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
-    other = [_named(one.path[1]) for one in moved if one.before is not None and one.now is not None]
-    if other:
-        yield Sentence("Other particulars of instruments: {what}.", what=_listed(other))
 
 
 def _verdicts(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
@@ -278,20 +252,6 @@ def _verdicts(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
     if fresh:
         what = _listed([issues.title("features", feature) for feature in fresh], most=2 * MOST)
         yield Sentence("Measured now, and not beyond a limit: {what}.", what=what)
-
-
-def _limits(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
-    other = dict.fromkeys(one.path[1:3] for one in moved if one.before is not None and one.now is not None)
-    told = [
-        Sentence(
-            "{feature}, {name}",
-            feature=issues.title("features", feature),
-            name=_word(name.replace("_", " ")),
-        )
-        for feature, name in other
-    ]
-    if told:
-        yield Sentence("Other limits: {what}.", what=_listed(told))
 
 
 def _chosen(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
@@ -334,8 +294,6 @@ def _findings(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
                 before=_word(one.before[1].replace("_", " ")),
                 now=_word(one.now[1].replace("_", " ")),
             )
-        else:
-            yield Sentence("Finding {name}, {title}: worded anew.", name=name, title=title)
 
 
 # new, changed, taken back
@@ -397,7 +355,7 @@ LINES = message(
 
 
 def _lines(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
-    """New, dropped and changed lines, and those that stay for something else or are taxed otherwise."""
+    """New, dropped and changed lines."""
     old, new = frozen_items(issues.before), frozen_items(issues.now)
     if old is None or new is None:
         return
@@ -406,15 +364,6 @@ def _lines(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
         told = [_line(issues, line) for line in differing if line.kind == kind]
         if told:
             yield Sentence(words, what=_listed(told, "; "))
-    stay = [one for one in moved if one.before is not None and one.now is not None]
-    reasons = [one for one in stay if any(one.before[key] != one.now[key] for key in ("for", "why"))]
-    if reasons:
-        what = _listed([issues.line(one.path[1]) for one in reasons], "; ")
-        yield Sentence("Lines with other reasons: {what}.", what=what)
-    taxed = [one for one in stay if one.before["tax"] != one.now["tax"]]
-    if taxed:
-        what = _listed([issues.line(one.path[1]) for one in taxed], "; ")
-        yield Sentence("Taxed otherwise: {what}.", what=what)
 
 
 def _line(issues: _Issues, line: LineDifference) -> Text:
@@ -486,13 +435,10 @@ def _approvals(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
 _Teller = Callable[[_Issues, Sequence[Moved]], Iterable[Text]]
 # which paths, by their first word, are worded by whom, in the order in which they are told
 TOLD: tuple[tuple[frozenset[str], _Teller], ...] = (
-    (frozenset({"stage", "language", "days"}), _plain),
+    (frozenset({"stage", "days"}), _plain),
     (frozenset({"back"}), _back),
     (frozenset({"readings"}), _readings),
-    (frozenset({"rounds"}), _measured),
-    (frozenset({"instruments"}), _instruments),
     (frozenset({"verdicts"}), _verdicts),
-    (frozenset({"limits"}), _limits),
     (frozenset({"findings"}), _findings),
     (frozenset({"decisions"}), _decisions),
     (frozenset({"deviations"}), _deviations),
