@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...quantities import Text
+from ...quantities import Figure, Sentence, Text, as_typed
 from ..files.doubt import Doubt
 from ..files.measured import MeasuredTable
 from ..files.rounds import Cell, Spot
@@ -10,8 +10,6 @@ from ..text.reader import Where
 
 AGAIN = "measure again"
 CONFIRM = f"{AGAIN}, or write a ! behind each reading that is right"
-LEFT_OUT = "left out until confirmed"
-JUDGED = "judged as it was read"
 
 
 def doubted(
@@ -32,3 +30,31 @@ def doubted(
     else:
         problem = table.source.problem(at, message, hint, "warning", "key" if key else "value")
     return Doubt(table.round, table.name, what, problem, spots, asks, kept)
+
+
+def of_readings(
+    table: MeasuredTable,
+    at: Cell,
+    message: str,
+    hint: str,
+    what: Text,
+    spots: tuple[Spot, ...],
+    *,
+    out: bool,
+    asks: bool = True,
+) -> Doubt:
+    """A doubt and what becomes of its readings until it is answered: in no value, or judged as read."""
+    if out:
+        words = Sentence("{what}; left out until somebody has measured again", what=what)
+        return doubted(table, at, f"{message}; left out until confirmed", hint, words, spots, asks=asks)
+    words = Sentence("{what}; judged as it was read, and to be measured again", what=what)
+    return doubted(table, at, f"{message}; judged as it was read", hint, words, kept=spots, asks=asks)
+
+
+def named(position: str, column: str, reading: str) -> dict[str, Text]:
+    """A reading and its place, as the words of a doubt begin: ``{position} {column}: {reading}``."""
+    return {
+        "position": as_typed(position),
+        "column": Sentence(column.replace("_", " ")),
+        "reading": Figure(reading),
+    }

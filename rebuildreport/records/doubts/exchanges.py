@@ -11,7 +11,7 @@ from ..files.doubt import Doubt
 from ..files.measured import base, spoken_of
 from ..files.sizes import TypedSize, size_step
 from .bands import BandRow, Sizes
-from .doubting import CONFIRM, LEFT_OUT, doubted
+from .doubting import CONFIRM, doubted, of_readings
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder
@@ -76,16 +76,14 @@ def _pair(row: BandRow, other: BandRow) -> Iterator[Doubt]:
         if row.table.feature != other.table.feature:
             message += f"band ({english(_title(its))})"
             what = Sentence(
-                "{one} and {other} look exchanged: each fits the other's band ({feature}); "
-                "left out until somebody has measured again",
+                "{one} and {other} look exchanged: each fits the other's band ({feature})",
                 feature=_title(its),
                 **names,
             )
         else:
             message += "size"
             what = Sentence(
-                "{one} and {other} look exchanged: each fits the other's size; "
-                "left out until somebody has measured again",
+                "{one} and {other} look exchanged: each fits the other's size",
                 **names,
             )
         yield _left_out(mine, message, CONFIRM, what, asks=mine is row)
@@ -95,8 +93,7 @@ def _stray(row: BandRow, other: str) -> Doubt:
     own, its = english(_title(row)), english(spoken_of(other))
     message = f"{row.position} fits no size of {own}, but the band of {its}"
     what = Sentence(
-        "{position} fits no size of {feature}, but the band of {other}; "
-        "left out until somebody has measured again",
+        "{position} fits no size of {feature}, but the band of {other}",
         position=as_typed(row.position),
         feature=_title(row),
         other=spoken_of(other),
@@ -231,7 +228,7 @@ def _tight(outer: BandRow, inner: BandRow) -> Iterator[Doubt]:
         hint = CONFIRM
         what = Sentence(
             "{position} of {one} and {position} of {other} look exchanged: each fits the other's band, and "
-            "the one would not go into the other; left out until somebody has measured again",
+            "the one would not go into the other",
             **names,
         )
     else:
@@ -239,7 +236,7 @@ def _tight(outer: BandRow, inner: BandRow) -> Iterator[Doubt]:
         hint = f"a slip in one of the two lines? {CONFIRM}"
         what = Sentence(
             "{position} of {one} would not go into {position} of {other}: the readings of one of them "
-            "cannot be right; both left out until somebody has measured again",
+            "cannot be right",
             **names,
         )
     for row, its in ((outer, inner), (inner, outer)):
@@ -255,4 +252,4 @@ def _title(row: BandRow) -> Text:
 
 
 def _left_out(row: BandRow, message: str, hint: str, what: Text, asks: bool = True) -> Doubt:
-    return doubted(row.table, row.first, f"{message}; {LEFT_OUT}", hint, what, row.spots, asks=asks)
+    return of_readings(row.table, row.first, message, hint, what, row.spots, out=True, asks=asks)

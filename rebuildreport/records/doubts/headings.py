@@ -9,10 +9,10 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed
+from ...quantities import Figure, Sentence, UnknownUnit, as_typed
 from ..files.doubt import Doubt
 from ..files.measured import base
-from .doubting import AGAIN, CONFIRM, JUDGED, LEFT_OUT, doubted
+from .doubting import AGAIN, CONFIRM, named, of_readings
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
@@ -67,27 +67,14 @@ def _finer(table: MeasuredTable, name: str, tool: InstrumentRecord, finer: list[
     cannot = max(_too_many(cell, tool) for _, cell in finer) > ESTIMATED
     hint = "another unit or instrument" if len(finer) > 1 else "a digit too many"
     hint = f"{hint}? {AGAIN.capitalize()}, or write a ! behind each reading that is right"
-    message = f"{position} {column}: {cell.text}, and {steps}; {LEFT_OUT if cannot else JUDGED}"
-    told: dict[str, Text | str] = {
-        "position": as_typed(position),
-        "column": Sentence(column.replace("_", " ")),
-        "reading": Figure(cell.text),
-        "tool": Sentence(tool.kind),
-        "step": Figure(tool.resolution),
-    }
-    if cannot:
-        words = Sentence(
-            "{position} {column}: {reading} has more digits than the {tool} shows (steps of {step}); "
-            "left out until somebody has measured again",
-            **told,
-        )
-        return doubted(table, cell, message, hint, words, spots)
     words = Sentence(
-        "{position} {column}: {reading} has more digits than the {tool} shows (steps of {step}); "
-        "judged as it was read, and to be measured again",
-        **told,
+        "{position} {column}: {reading} has more digits than the {tool} shows (steps of {step})",
+        tool=Sentence(tool.kind),
+        step=Figure(tool.resolution),
+        **named(position, column, cell.text),
     )
-    return doubted(table, cell, message, hint, words, kept=spots)
+    message = f"{position} {column}: {cell.text}, and {steps}"
+    return of_readings(table, cell, message, hint, words, spots, out=cannot)
 
 
 def _lacks_a_digit(reading: Quantity, table: MeasuredTable, tool: InstrumentRecord) -> bool:
@@ -99,18 +86,16 @@ def _lost(table: MeasuredTable, spot: Spot, cell: Cell, reading: Quantity, tool:
     _, _, position, column = spot
     whole = reading.text + ("" if "." in reading.text else ".")
     whole += "0" * (table.decimals - reading.decimals)
-    message = f"{position} {column}: {reading.text} has a digit less than those beside it; {JUDGED}"
+    message = f"{position} {column}: {reading.text} has a digit less than those beside it"
     hint = f"{whole}, or is a digit missing? {AGAIN.capitalize()}"
     words = Sentence(
         "{position} {column}: {reading} has a digit less than those beside it, and the {tool} shows steps of "
-        "{step}; judged as it was read, and to be measured again",
-        position=as_typed(position),
-        column=Sentence(column.replace("_", " ")),
-        reading=Figure(reading.text),
+        "{step}",
         tool=Sentence(tool.kind),
         step=Figure(tool.resolution),
+        **named(position, column, reading.text),
     )
-    return doubted(table, cell, message, hint, words, kept=(spot,))
+    return of_readings(table, cell, message, hint, words, (spot,), out=False)
 
 
 def columns_exchanged(table: MeasuredTable, feature: FeatureRecord) -> Iterator[Doubt]:
@@ -122,16 +107,15 @@ def columns_exchanged(table: MeasuredTable, feature: FeatureRecord) -> Iterator[
         return
     position, row = rows[0]
     cell = next(cell for cell in row.values() if cell.readings)
-    message = f"{position}: the stem is wider than its guide; {LEFT_OUT}"
+    message = f"{position}: the stem is wider than its guide"
     if len(rows) > 1:
-        message = f"{position} (and {len(rows) - 1} more): the stem is wider than its guide; {LEFT_OUT}"
+        message = f"{position} (and {len(rows) - 1} more): the stem is wider than its guide"
     words = Sentence(
-        "{position}: the stem is wider than its guide, perhaps with their columns exchanged; "
-        "left out until somebody has measured again",
+        "{position}: the stem is wider than its guide, perhaps with their columns exchanged",
         position=as_typed(", ".join(position for position, _ in rows)),
     )
     spots = tuple((table.round, table.name, at, column) for at, cells in rows for column in cells)
-    yield doubted(table, cell, message, f"columns exchanged? {CONFIRM}", words, spots)
+    yield of_readings(table, cell, message, f"columns exchanged? {CONFIRM}", words, spots, out=True)
 
 
 def _wider_stem(row: dict[str, Cell]) -> bool:

@@ -14,7 +14,7 @@ from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
 from ..files.doubt import Doubt
 from ..files.measured import base
 from .bands import BandRow, band_limits
-from .doubting import AGAIN, JUDGED, LEFT_OUT, doubted
+from .doubting import AGAIN, doubted, named, of_readings
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
@@ -399,30 +399,24 @@ def _cannot_show(
     (_, _, position, column), cell, reading = outside[0]
     more, unit, span = len(outside) - 1, tool.range.unit, tool.range.said
     others = f" (and {more} more)" if more else ""
-    message = f"{position} {column}: {name} reads {english(span)} {unit}, not {reading}{others}; {LEFT_OUT}"
-    told: dict[str, Text | str] = {
-        "position": as_typed(position),
-        "column": Sentence(column.replace("_", " ")),
-        "reading": Figure(reading.text),
-        "tool": Sentence(tool.kind),
-        "span": span,
-        "unit": unit,
-    }
+    message = f"{position} {column}: {name} reads {english(span)} {unit}, not {reading}{others}"
+    told = {**named(position, column, reading.text), "tool": Sentence(tool.kind), "span": span}
     if more:
         what = Sentence(
             "{position} {column} (and {more} more): {reading} lies outside what the {tool} can show "
-            "({span} {unit}); left out until somebody has measured again",
+            "({span} {unit})",
             more=more,
+            unit=unit,
             **told,
         )
     else:
         what = Sentence(
-            "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit}); "
-            "left out until somebody has measured again",
+            "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit})",
+            unit=unit,
             **told,
         )
     spots = tuple(spot for spot, _, _ in outside)
-    return doubted(table, cell, message, _another_tool(tool, reading), what, spots)
+    return of_readings(table, cell, message, _another_tool(tool, reading), what, spots, out=True)
 
 
 def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:
@@ -487,14 +481,12 @@ def _too_far_apart(
     places = max(reading.decimals for reading in cell.readings)
     spread, most = f"{max(values) - min(values):.{places}f}", f"{allowed:.{places + 1}f}"
     message = f"{position} {column}: {typed}: {spread} {unit} apart, where the {tool.kind}'s repeatability "
-    message += f"allows {most}; {JUDGED}, as far apart as they lie"
+    message += f"allows {most}; judged as it was read, as far apart as they lie"
     hint = f"take {len(values)} more{_one_apart(cell, values)}, or write {cell.text}! if it is right"
     what = Sentence(
-        "{position} {column}: {readings}: {spread} {unit} apart, where the {tool}'s repeatability "
+        "{position} {column}: {reading}: {spread} {unit} apart, where the {tool}'s repeatability "
         "allows {allowed}; judged as far apart as they lie, and to be measured again",
-        position=as_typed(position),
-        column=Sentence(column.replace("_", " ")),
-        readings=Figure(typed),
+        **named(position, column, typed),
         spread=Figure(spread),
         unit=unit,
         tool=Sentence(tool.kind),

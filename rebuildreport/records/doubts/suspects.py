@@ -7,7 +7,7 @@ behind the reading to confirm it; one that is only unlikely is judged as it was 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING
@@ -23,7 +23,7 @@ from ..text.fields import Interval
 from . import exchanges, headings, misread
 from .bands import BandRow, band, rows
 from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread, unanswered
-from .doubting import JUDGED, LEFT_OUT, doubted
+from .doubting import named, of_readings
 from .slips import Slip, exchanged, slip
 
 if TYPE_CHECKING:
@@ -60,40 +60,52 @@ def find_doubts(
     From the coarse to the fine: a table in the wrong unit is not told again
     as readings out of the instrument's range.
     """
-    found: list[Doubt] = []
-    suspects: set[Spot] = set()
-    measured = list(tables(job))
-    features = engine.features if engine else {}
-
-    def add(doubts: Iterable[Doubt]) -> None:
-        # a whole test is asked before its own doubts count, and a second test of the same thing before that
-        for doubt in unanswered(list(doubts), measured, features):
-            found.append(doubt)
-            suspects.update(doubt.spots)
-
-    known = [table for table in measured if table.feature in features]
-    every = [row for table in known for row in rows(table, features[table.feature])]
-    add(misread.other_scales(every, shop, sheet))
-    for table in measured:
-        add(misread.warm(table, [row for row in every if row.table is table]))
-    for table in measured:
-        feature = features.get(table.feature)
+    asked = _Asked(list(tables(job)), engine.features if engine else {})
+    known = [table for table in asked.tables if table.feature in asked.features]
+    every = [row for table in known for row in rows(table, asked.features[table.feature])]
+    asked.add(misread.other_scales(every, shop, sheet))
+    for table in asked.tables:
+        asked.add(misread.warm(table, [row for row in every if row.table is table]))
+    for table in asked.tables:
+        feature = asked.features.get(table.feature)
         unseen = misread.unseen(table, shop, feature) if shop is not None else set()
-        add(_slips(table, feature, suspects, unseen))
+        asked.add(_slips(table, feature, asked.suspects, unseen))
     if engine is not None:
         for table in known:
-            add(misread.of_missing_parts(table, job, engine))
-            add(headings.columns_exchanged(table, features[table.feature]))
+            asked.add(misread.of_missing_parts(table, job, engine))
+            asked.add(headings.columns_exchanged(table, asked.features[table.feature]))
         for here in _by_round(every, job, engine):
             for question in (exchanges.misplaced, exchanges.crossed):
-                add(question([row for row in here if suspects.isdisjoint(row.spots)], job, engine))
+                asked.add(question(asked.unsuspected(here), job, engine))
     if shop is not None:
-        for table in measured:
-            add(misread.instrument_doubts(table, shop, suspects, engine))
-        told = {spot for doubt in found for spot in (*doubt.spots, *doubt.kept)}
-        for table in measured:
-            found += headings.digits(table, shop, told)
-    return found
+        for table in asked.tables:
+            asked.add(misread.instrument_doubts(table, shop, asked.suspects, engine))
+        asked.found += _of_digits(asked, shop)
+    return asked.found
+
+
+class _Asked:
+    """What was asked so far of the tables of a job, and which readings are left out by that."""
+
+    def __init__(self, measured: list[MeasuredTable], features: Mapping[str, FeatureRecord]) -> None:
+        self.tables, self.features = measured, features
+        self.found: list[Doubt] = []
+        self.suspects: set[Spot] = set()
+
+    def add(self, doubts: Iterable[Doubt]) -> None:
+        # a whole test is asked before its own doubts count, and a second test of the same thing before that
+        for doubt in unanswered(list(doubts), self.tables, self.features):
+            self.found.append(doubt)
+            self.suspects.update(doubt.spots)
+
+    def unsuspected(self, here: list[BandRow]) -> list[BandRow]:
+        return [row for row in here if self.suspects.isdisjoint(row.spots)]
+
+
+def _of_digits(asked: _Asked, shop: Shop) -> list[Doubt]:
+    """Digits that an instrument does not show, of readings that nothing else was asked about."""
+    told = {spot for doubt in asked.found for spot in (*doubt.spots, *doubt.kept)}
+    return [doubt for table in asked.tables for doubt in headings.digits(table, shop, told)]
 
 
 def _by_round(every: list[BandRow], job: JobFolder, engine: Engine) -> list[list[BandRow]]:
@@ -216,82 +228,52 @@ def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip, u
     cell = table.cells[position][column]
     hint = f"easure again, or write {reading.text}! if it is right"
     hint = f"{english(found.meant)}? M{hint}" if found.meant else f"m{hint}"
-    names: dict[str, Text] = {
-        "position": Sentence(position.replace("_", " ")),
-        "column": Sentence(column.replace("_", " ")),
-        "reading": Figure(reading.text),
-        "meant": found.meant,
-    }
+    names = {**named(position, column, reading.text), "meant": found.meant}
     spots = ((table.round, table.name, position, column),)
     sure = found.cannot_be or not unseen.isdisjoint(spots)
+    message = f"{position} {column}: {reading.text}"
     if found.limit and not sure:
         times = f"{reading.value / found.limit:.0f}"
-        message = f"{position} {column}: {reading.text} is {times} times its limit; judged as it was read"
         what: Text = Sentence(
-            "{position} {column}: {reading} is {times} times its limit, perhaps for {meant}; "
-            "judged as it was read, and to be measured again",
+            "{position} {column}: {reading} is {times} times its limit, perhaps for {meant}",
             times=Figure(times),
             **names,
         )
-        return doubted(table, cell, message, hint, what, kept=spots)
-    names["others"] = NOTHING
-    beside = "against its limits"
-    if found.among:
-        names["others"] = _listed(found.among, table.decimals)
-        beside = f"beside {english(names['others'])}"
-    message = f"{position} {column}: {reading.text} stands out {beside}"
+        message = f"{message} is {times} times its limit"
+        return of_readings(table, cell, message, hint, what, spots, out=False)
+    if not found.among:
+        what = Sentence(
+            "{position} {column}: {reading} stands out against its limits, perhaps for {meant}", **names
+        )
+        return of_readings(
+            table, cell, f"{message} stands out against its limits", hint, what, spots, out=sure
+        )
+    others = _listed(found.among, table.decimals)
+    message = f"{message} stands out beside {english(others)}"
     if found.turn:
         message += f", by a turn of the thimble ({found.turn})"
-    if sure:
-        return doubted(table, cell, f"{message}; {LEFT_OUT}", hint, _left_out_words(names, found), spots)
-    what = _judged_words(names, found)
-    return doubted(table, cell, f"{message}; {JUDGED}", hint, what, kept=spots)
+    return of_readings(table, cell, message, hint, _beside(others, names, found), spots, out=sure)
 
 
-def _left_out_words(names: dict[str, Text], found: Slip) -> Text:
+def _beside(others: Text, names: dict[str, Text], found: Slip) -> Text:
+    """How a reading stands out from those around it."""
     if found.turn:
         return Sentence(
             "{position} {column}: {reading} stands off {others} by a turn of the thimble ({turn}), "
-            "perhaps for {meant}: was the line on the sleeve misread? "
-            "Left out until somebody has measured again",
+            "perhaps for {meant} with the line on the sleeve misread",
             turn=Figure(found.turn),
-            **names,
-        )
-    if not found.among:
-        return Sentence(
-            "{position} {column}: {reading} stands out against its limits, perhaps for {meant}; "
-            "left out until somebody has measured again",
+            others=others,
             **names,
         )
     if found.meant:
         return Sentence(
-            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}; "
-            "left out until somebody has measured again",
+            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}",
+            others=others,
             **names,
         )
     return Sentence(
-        "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
-        "left out until somebody has measured again",
-        **names,
-    )
-
-
-def _judged_words(names: dict[str, Text], found: Slip) -> Text:
-    if not found.among:
-        return Sentence(
-            "{position} {column}: {reading} stands out against its limits, perhaps for {meant}; "
-            "judged as it was read, and to be measured again",
-            **names,
-        )
-    if found.meant:
-        return Sentence(
-            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}; "
-            "judged as it was read, and to be measured again",
-            **names,
-        )
-    return Sentence(
-        "{position} {column}: {reading} stands out beside {others} and lies outside every limit; "
-        "judged as it was read, and to be measured again",
+        "{position} {column}: {reading} stands out beside {others} and lies outside every limit",
+        others=others,
         **names,
     )
 
