@@ -20,7 +20,7 @@ from .lookup import by_table, unsure, weighed
 from .needed import Need as Need
 from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
 from .shellsets import ChosenSet, ShellSets, no_such_size
-from .unbought import half_bought, no_line, to_be_bought, unbought
+from .unbought import half_bought, no_line, open_set, to_be_bought, unbought
 
 UNDECIDED = ("measure_again", "hold_for_customer")  # dispositions by which nothing is bought yet
 
@@ -68,7 +68,7 @@ class PartsList:
             sheet = self.engine.features.get(component)
             title = feature_title(self.engine, component) if sheet else titled(component)
             words = Sentence("{what}, to be replaced: no part on the list yet", what=title)
-            self._need(_open(component), why, ground=ground, name=words).whole = True
+            self._need(open_set(component), why, ground=ground, name=words).whole = True
             self._note(no_line(title, component, ground, sheet))
         for name, what in half_bought(self.job, self.made):
             self._need(
@@ -87,7 +87,7 @@ class PartsList:
                 need.part in takes_its_place(self.engine, feature)
                 and (position in need.positions or not need.positions)
             )
-            or (sheet.kind == "shells" and need.part in (*sheet.sets.values(), _open(feature)))
+            or (sheet.kind == "shells" and need.part in (*sheet.sets.values(), open_set(feature)))
             for need in self.needs.values()
         )
 
@@ -401,7 +401,7 @@ class PartsList:
             need.whole = part not in self.counted and not each
         if not parts or (chosen and chosen.lacking):
             what = self._still_open(feature, chosen)
-            self._need(_open(feature), because, ground=ground, where=where, name=what).whole = True
+            self._need(open_set(feature), because, ground=ground, where=where, name=what).whole = True
 
     def _still_open(self, feature: str, chosen: ChosenSet | None) -> Text:
         """What is to be bought where the sheet has no set of this size, or no size is decided."""
@@ -430,8 +430,3 @@ class PartsList:
     def _note(self, text: str) -> None:
         if text not in self.in_the_files:
             self.in_the_files.append(text)
-
-
-def _open(feature: str) -> str:
-    """The need of a set whose size is not decided, or not on the sheet."""
-    return f"{feature} set"

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 from ...quantities import Sentence, Several, Text, Typed, english, message
 from ...records import JobFolder
+from ...records.files.jobfile import ExtraPart
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.state import parts_of, spots
 from ..model.choice import Choice
@@ -55,34 +56,53 @@ def half_bought(job: JobFolder, chosen: Collection[Choice]) -> Iterator[tuple[st
             yield choice.name, Sentence(words, what=choice.title, where=Several(choice.lacking))
 
 
-def unbought(
-    engine: Engine, job: JobFolder, needs: Collection[Need], open_part: str = "{} set"
-) -> Iterator[tuple[str, str, Text]]:
+def unbought(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterator[tuple[str, str, Text]]:
     """Component, ground and reason of what is replaced and no line buys."""
     listed = {need.part for need in needs}
     grounds = {ground for need in needs for ground in need.grounds}
     paid = _paid_for(job)
-    gone = condemned(job)
-    for part in [name for name in gone if name not in engine.features]:
-        # a part, and a feature of it: two names for one thing to buy
-        same = [name for name in gone if name in engine.features and engine.features[name].part == part]
-        if same:
-            gone[same[0]] += gone.pop(part)
-    candidates = [one for one in job.decisions.values() if one.with_]
-    taken = {spot for one in candidates for spot in spots(engine, one.about, one.positions)}
+    gone = _by_one_name(engine, condemned(job))
     for component, why in gone.items():
-        if (places := spots(engine, component, [])) and taken >= {*places}:
-            continue
-        own = {component, open_part.format(component), *parts_of(engine, component)}
+        own = {component, open_set(component), *parts_of(engine, component)}
         named = {name for name, _ in why}
-        supplied = _supplied(engine, job, component, named)
-        if not (own & listed or grounds & named or paid & _beside(engine, component) or supplied):
+        bought = bool(own & listed or grounds & named or paid & _beside(engine, component))
+        if not (bought or _supplied(engine, job, component, named) or _taken(engine, job, component)):
             yield component, *why[0]
     for piston, bores, name in _bored_for(engine, job):
         own = {*parts_of(engine, piston), *engine.features[bores].sets.values()}
-        typed = any(name in line.for_ for line in (job.work.parts if job.work else []))
-        if piston not in gone and not (own & listed or typed or _supplied(engine, job, piston, {name})):
+        typed = any(name in line.for_ for line in _typed_parts(job))
+        bought = typed or bool(own & listed)
+        if piston not in gone and not (bought or _supplied(engine, job, piston, {name})):
             yield piston, name, Typed(job.decisions[name].why)
+
+
+def open_set(feature: str) -> str:
+    """The need of a set whose size is not decided, or not on the sheet."""
+    return f"{feature} set"
+
+
+def _by_one_name(
+    engine: Engine, gone: dict[str, list[tuple[str, Text]]]
+) -> dict[str, list[tuple[str, Text]]]:
+    """A part and a feature of it are two names for one thing to buy: it stands under the feature."""
+    for part in [name for name in gone if name not in engine.features]:
+        same = [name for name in gone if name in engine.features and engine.features[name].part == part]
+        if same:
+            gone[same[0]] += gone.pop(part)
+    return gone
+
+
+def _taken(engine: Engine, job: JobFolder, component: str) -> bool:
+    """Whether candidates take all its places."""
+    candidates = [one for one in job.decisions.values() if one.with_]
+    taken = {spot for one in candidates for spot in spots(engine, one.about, one.positions)}
+    places = spots(engine, component, [])
+    return bool(places) and taken >= {*places}
+
+
+def _typed_parts(job: JobFolder) -> Sequence[ExtraPart]:
+    """The lines of parts that somebody wrote."""
+    return job.work.parts if job.work else []
 
 
 def _bored_for(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, str]]:
@@ -100,9 +120,7 @@ def _paid_for(job: JobFolder) -> set[str]:
     """Components whose finding or decision a line of parts is written for."""
     about = {name: one.component for name, one in job.seen.items()}
     about |= {name: one.about for name, one in job.decisions.items()}
-    return {
-        about[name] for line in (job.work.parts if job.work else []) for name in line.for_ if name in about
-    }
+    return {about[name] for line in _typed_parts(job) for name in line.for_ if name in about}
 
 
 def _supplied(engine: Engine, job: JobFolder, component: str, grounds: set[str]) -> bool:
