@@ -100,11 +100,6 @@ def test_same_photo_is_prepared_once(tmp_path: Path) -> None:
     stamp = (tmp_path / "one" / first.full).stat().st_mtime_ns
     assert prepare(tmp_path / "a.jpg", tmp_path / "one") == first
     assert (tmp_path / "one" / first.full).stat().st_mtime_ns == stamp
-    # from an earlier output into a new one: the same names and bytes, nothing decoded
-    again = prepare(tmp_path / "a.jpg", tmp_path / "two", earlier=tmp_path / "one")
-    assert again == first
-    assert (tmp_path / "two" / first.full).read_bytes() == (tmp_path / "one" / first.full).read_bytes()
-    assert sorted(path.name for path in (tmp_path / "two").iterdir()) == sorted({first.full, first.small})
 
 
 def test_heic_is_read(tmp_path: Path) -> None:

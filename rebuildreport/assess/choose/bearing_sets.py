@@ -88,7 +88,7 @@ class BearingSet:
         self.features = bench.engine.features
         self.name, self.shells = name, fit.shells or ""
         self.journal, self.housing = fit.journal or "", fit.housing or ""
-        self.limits, self.wide = bench.new_and_wide(fit, "clearance")
+        self.limits, self.wide = bench.new_and_wide(fit)
         self.target = round(bench.aim(fit.target, fit, self.limits), 6)
         self.positions = sheet.positions or []
         self.readings = {key: bench.now(key) for key in (self.journal, self.housing) if key}

@@ -448,8 +448,9 @@ def of_bore(
     return found or [_no_volumes()]
 
 
-def of_throw(bench: Workbench, until: date | None, off: float = 0.1) -> Text:
+def of_throw(bench: Workbench, until: date | None) -> Text:
     """What a throw that is not held would do, for a crank that is ground: a sentence."""
+    off = 0.1  # mm: an amount to tell it by, as grinders do
     amount = length(bench, off, 1)
     for name, sheet in _ratios(bench).items():
         links = sheet.links(KINDS[RATIO].links)

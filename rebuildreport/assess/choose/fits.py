@@ -69,7 +69,7 @@ class _Classes:
     @cached_property
     def limits(self) -> tuple[Ends, Ends]:
         """New limits, and those with the wear limits."""
-        return self.bench.new_and_wide(self.fit, "clearance")
+        return self.bench.new_and_wide(self.fit)
 
     @cached_property
     def target(self) -> float:

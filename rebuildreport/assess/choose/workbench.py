@@ -125,9 +125,9 @@ class Workbench:
             None if high is None else round(high * scale, 9),
         )
 
-    def new_and_wide(self, fit: FeatureRecord, name: str) -> tuple[Ends, Ends]:
-        """New limits of a fit [mm], and those with its wear limits where it has any."""
-        new, wear = self.ends(fit.new.get(name), fit), self.ends(fit.wear.get(name), fit)
+    def new_and_wide(self, fit: FeatureRecord) -> tuple[Ends, Ends]:
+        """New limits of the clearance of a fit [mm], and those with its wear limits where it has any."""
+        new, wear = (self.ends(side.get("clearance"), fit) for side in (fit.new, fit.wear))
         return new, (new[0] if wear[0] is None else wear[0], new[1] if wear[1] is None else wear[1])
 
     def aim(self, typed: Quantity | None, feature: FeatureRecord, limits: Ends) -> float:

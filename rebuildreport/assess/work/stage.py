@@ -15,7 +15,6 @@ from ...records.checks.builtcheck import last_day
 from ...records.files.jobfile import Assembly, Job, Running, Work
 from ..model.assessment import Stage
 
-BEFORE_WORK: tuple[Stage, ...] = ("arrival", "teardown", "inspection")
 WORK_WAITS: tuple[Stage, ...] = ("decision", "machining")
 STARTED: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up", "re-opened")
 WORK_DONE: tuple[Stage, ...] = ("assembly", *STARTED)

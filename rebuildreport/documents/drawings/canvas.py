@@ -112,11 +112,12 @@ class DrawingSheet:
         left, right = n(x - radius), n(x + radius)
         self._add(role, f"M{left} {n(y)}A{r} {r} 0 1 1 {right} {n(y)}A{r} {r} 0 1 1 {left} {n(y)}Z")
 
-    def diamond(self, role: str, x: float, y: float, radius: float) -> None:
+    def diamond(self, x: float, y: float, radius: float) -> None:
+        """What was read at arrival."""
         points = (
             f"M{n(x - radius)} {n(y)}L{n(x)} {n(y - radius)}L{n(x + radius)} {n(y)}L{n(x)} {n(y + radius)}Z"
         )
-        self._add(role, points)
+        self._add("arrival", points)
 
     def arrow_head(self, x: float, y: float) -> None:
         """The point of an arrow to the right that ends in it."""

@@ -113,7 +113,7 @@ def _mark(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, arri
         sheet.line("arrow", x, _ROW, end, _ROW)
         sheet.arrow_head(end, _ROW)
     if arrived:
-        sheet.diamond("arrival", x, _ROW, 3.4)
+        sheet.diamond(x, _ROW, 3.4)
     else:
         sheet.ring("dot", x, _ROW, 2.5)
 

@@ -123,7 +123,7 @@ def _guarded(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, s
 
 def _mark(sheet: DrawingSheet, x: float, y: float, size: float, first: bool) -> None:
     if first:
-        sheet.diamond("arrival", x, y, size + 0.4)
+        sheet.diamond(x, y, size + 0.4)
     else:
         sheet.ring("dot", x, y, size - 0.4)
 
@@ -298,7 +298,7 @@ def _bores(sheet: DrawingSheet, axis: Axis, part: Profile, worst: str, depths: S
         sheet.polyline("heavy" if position == worst else "thin", points)
         if position == worst:
             for x, y in points:
-                sheet.diamond("arrival", x, y, 3)
+                sheet.diamond(x, y, 3)
     if worst in part.now:
         points = [(axis(v), y) for v, y in zip(part.now[worst], depths, strict=True)]
         sheet.polyline("now-line", points)

@@ -42,26 +42,19 @@ class Prepared:
     problem: str = ""
 
 
-def prepare(photo: Path, folder: Path, earlier: Path | None = None) -> Prepared:
+def prepare(photo: Path, folder: Path) -> Prepared:
     """Both sizes of one photo, written into ``folder``.
 
-    ``earlier`` is a folder of photos prepared by an earlier run: what is
-    there already is linked or copied instead of being made again.  A file
-    that is no picture gives a ``problem``, never an exception.
+    What is there already is not made again.  A file that is no picture gives a ``problem``, never an
+    exception.
     """
     try:
         data = photo.read_bytes()
     except OSError as problem:
         return Prepared(problem=f"{photo.name} cannot be read: {problem.strerror or problem}")
     stem = _stem(data)
-    for place in (folder, earlier):
-        found = _known(stem, place) if place is not None else None
-        if found is not None and place is not None:
-            if place != folder:
-                folder.mkdir(parents=True, exist_ok=True)
-                for name in (found.full, found.small):
-                    _write(folder / name, (place / name).read_bytes())
-            return found
+    if found := _known(stem, folder):
+        return found
     try:
         full, small = _sizes(data, photo.suffix.lower() in HEIF_ENDINGS)
     except Exception as problem:  # decoders raise everything from SyntaxError to struct.error

@@ -323,19 +323,3 @@ def interval(ends: tuple[float | None, float | None], one: Characteristic, syste
 def deciding(one: Characteristic, system: str) -> str:
     """The limits that a verdict was given by, as printed; "" where there are none."""
     return interval(one.limits.decides, one, system) if one.limits else ""
-
-
-def aligned(texts: Sequence[str]) -> list[str]:
-    """What to set, hidden, behind each number of a column so that the points stand in line.
-
-    >>> aligned(["0.4", "16.25", "3"])
-    ['0', '', '.00']
-    """
-    point = spoken().point
-    places = [len(text.partition(point)[2]) for text in texts]
-    most = max(places, default=0)
-    out: list[str] = []
-    for text, place in zip(texts, places, strict=True):
-        missing = "0" * (most - place)
-        out.append(f"{point}{missing}" if missing and point not in text and text else missing if text else "")
-    return out

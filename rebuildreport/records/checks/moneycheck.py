@@ -97,7 +97,7 @@ def _too_fine(amount: Decimal | None, code: str) -> bool:
 def _digits(notes: Notes, record: BaseModel, code: str) -> None:
     most = currency.digits(code)
     coins = f"{code} has {most or 'no'} decimal{'' if most == 1 else 's'}"
-    for where, amount in _amounts(record, ()):
+    for where, amount in _amounts(record):
         hint = str(currency.rounded(amount, code))
         if most < THOUSANDS and amount.as_tuple().exponent == -THOUSANDS:
             hint = f"{amount.scaleb(THOUSANDS).quantize(currency.step(code))}, or {hint}"
@@ -125,7 +125,7 @@ def _sense(notes: Notes, record: BaseModel) -> None:
             notes.warn(where, f"a tax of {amount} %, less than one in a hundred: is that meant?", hint)
 
 
-def _amounts(record: BaseModel, where: Where) -> Iterator[tuple[Where, Decimal]]:
+def _amounts(record: BaseModel) -> Iterator[tuple[Where, Decimal]]:
     """The amounts of money of a record, each with its place."""
     return (
         (place, amount)

@@ -58,3 +58,10 @@ def named(position: str, column: str, reading: str) -> dict[str, Text]:
         "column": Sentence(column.replace("_", " ")),
         "reading": Figure(reading),
     }
+
+
+def spanned(low: str, high: str) -> Text:
+    """Readings from the lowest to the highest, as they were typed."""
+    if low == high:
+        return Figure(low)
+    return Sentence("{first} to {last}", first=Figure(low), last=Figure(high))

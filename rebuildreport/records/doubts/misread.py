@@ -14,7 +14,7 @@ from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
 from ..files.doubt import Doubt
 from ..files.measured import base
 from .bands import BandRow, band_limits
-from .doubting import AGAIN, doubted, named, of_readings
+from .doubting import AGAIN, doubted, named, of_readings, spanned
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
@@ -111,9 +111,7 @@ def _span(rows: list[BandRow]) -> Text:
     readings = [reading for row in rows for cell in row.cells.values() for reading in cell.readings]
     low = min(readings, key=lambda reading: reading.value)
     high = max(readings, key=lambda reading: reading.value)
-    if low.text == high.text:
-        return Figure(low.text)
-    return Sentence("{first} to {last}", first=Figure(low.text), last=Figure(high.text))
+    return spanned(low.text, high.text)
 
 
 def _limits_in_another_unit(rows: list[BandRow], by: float, tool: InstrumentRecord, sheet: Source) -> Doubt:

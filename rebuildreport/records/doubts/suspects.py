@@ -23,7 +23,7 @@ from ..text.fields import Interval
 from . import exchanges, headings, misread
 from .bands import BandRow, band, rows
 from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread, unanswered
-from .doubting import named, of_readings
+from .doubting import named, of_readings, spanned
 from .slips import Slip, exchanged, slip
 
 if TYPE_CHECKING:
@@ -248,7 +248,8 @@ def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip, u
         return of_readings(
             table, cell, f"{message} stands out against its limits", hint, what, spots, out=sure
         )
-    others = _listed(found.among, table.decimals)
+    low, high = (f"{end:.{table.decimals}f}" for end in (min(found.among), max(found.among)))
+    others = spanned(low, high)
     message = f"{message} stands out beside {english(others)}"
     if found.turn:
         message += f", by a turn of the thimble ({found.turn})"
@@ -283,13 +284,6 @@ def _of_columns(feature: FeatureRecord | None) -> dict[str, tuple[Interval | Non
     if feature is None:
         return {}
     return {name: (feature.new.get(name), feature.wear.get(name)) for name in {*feature.new, *feature.wear}}
-
-
-def _listed(values: Sequence[float], decimals: int) -> Text:
-    low, high = (f"{value:.{decimals}f}" for value in (min(values), max(values)))
-    if low == high:
-        return Figure(low)
-    return Sentence("{first} to {last}", first=Figure(low), last=Figure(high))
 
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:

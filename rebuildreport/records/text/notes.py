@@ -144,17 +144,10 @@ class Notes:
         self.add(where, f"'{word}' is {what}", hint, severity, key, word if within and not key else "")
         return False
 
-    def all_known(
-        self,
-        where: Where,
-        words: Iterable[str],
-        known: Collection[str],
-        what: str,
-        severity: Severity = "error",
-    ) -> None:
+    def all_known(self, where: Where, words: Iterable[str], known: Collection[str], what: str) -> None:
         """``known`` for each word of a list that stands in one text."""
         for word in words:
-            self.known(where, word, known, what, severity=severity, within=True)
+            self.known(where, word, known, what, within=True)
 
     def named(
         self,

@@ -12,19 +12,18 @@ from ..measuring.uncertainty import Measured
 
 @dataclass(frozen=True, slots=True)
 class PistonFit:
-    """Clearance of a piston in its bore [mm]: in the thrust direction, and along the crank apart."""
+    """Clearance of a piston in its bore [mm], in the thrust direction."""
 
     smallest: Measured
     largest: Measured
     planes: Mapping[str, Measured]
-    other_way: tuple[Measured, Measured] | None
 
 
 def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> PistonFit | None:
     """Clearance over the stroke, from the readings in the thrust direction [mm].
 
-    The other direction is kept apart: the skirt bears in the thrust
-    direction.  None where no reading was taken in that direction.
+    The other direction does not count: the skirt bears in the thrust direction.  None where no reading was
+    taken in it.
 
     Source: common practice.
 
@@ -34,18 +33,14 @@ def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> P
     (0.14, 0.142)
     """
     planes: dict[str, Measured] = {}
-    across: list[Measured] = []
     for plane, ones in by_plane(bore).items():
         for way, size in ones.items():
             if way == direction or not way:
                 planes[plane] = size - skirt
-            else:
-                across.append(size - skirt)
     if not planes:
         return None
     values = list(planes.values())
-    other = (smallest(across), largest(across)) if across else None
-    return PistonFit(smallest(values), largest(values), planes, other)
+    return PistonFit(smallest(values), largest(values), planes)
 
 
 def ring_filing(gap: float, least: float, aim_above: float, guard: float = 0.0, step: float = 0.0) -> float:

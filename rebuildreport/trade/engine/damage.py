@@ -12,8 +12,6 @@ from dataclasses import dataclass
 
 from ...quantities import message
 
-NOTE = "Bearing damage in the words of ISO 7146 (from memory); usual causes are common practice."
-
 
 @dataclass(frozen=True, slots=True)
 class Term:
@@ -24,6 +22,7 @@ class Term:
     usual_causes: tuple[str, ...]
 
 
+# Bearing damage in the words of ISO 7146 (from memory); usual causes are common practice.
 TERMS: tuple[Term, ...] = (
     Term(
         "static overload",
