@@ -190,7 +190,7 @@ def test_what_a_fit_is_renewed_with_is_bought_where_it_is_beyond_its_limit(tmp_p
     )
     (line,) = (one for one in money(made).lines if one.number == "CB")
     assert (line.quantity, line.amount) == (1, Decimal("7.25"))
-    assert tuple(english(text) for text in line.because) == ("Cam fit beyond limit: K2",)
+    assert tuple(english(text) for text in line.because) == ("Cam fit beyond limit",)
     decision = (
         "decisions:\n  W1:\n    about: {}\n    do: {}\n    why: worn\n    by: shop\n    date: 2026-03-03\n"
     )

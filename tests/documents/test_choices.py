@@ -56,10 +56,10 @@ def test_the_machining_order_has_all_that_the_grinder_needs(
     said = words(page_of("machining-order", one))
     # worked out apart from the product (d1_expected): mains to 75.470-75.490, pins to 63.720-63.740
     for wanted in (
-        "75.470–75.490 mm",
-        "63.720–63.740 mm",
+        "Finished size 75.480 75.470 75.490 mm",
+        "Finished size 63.730 63.720 63.740 mm",
         "All sizes at 20 °C",
-        "max 0.008 mm",
+        "Out of round 0 0.008 mm",
         "400.00 EUR",
     ):
         assert wanted in said

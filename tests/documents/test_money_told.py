@@ -123,7 +123,7 @@ def test_the_demo_shows_its_ways_to_go_on(tmp_path: Path) -> None:
     assert "with tax 7513.08 EUR 8208.00 EUR 1267.20 EUR" in ways
     assert "deposit on old parts 40.00 EUR 900.00 EUR" in ways
     assert "not included radiator, air cleaner and alternator" in ways
-    assert "nobody here has measured what is inside it." in ways
+    assert "nobody here has measured what is inside it;" in ways
 
 
 def test_money_and_sizes_inside_sentences_follow_the_locale(tmp_path: Path) -> None:

@@ -228,9 +228,11 @@ def settle(
         )
         no_use = Sentence(words, instrument=Sentence(record.kind))
     if found.kind == "instrument":
-        kind = Sentence(shop.instruments[found.instrument].kind)
-        words = message("the {instrument} ({name}) would settle it; {otherwise}")
-        return Sentence(words, instrument=kind, name=found.instrument, otherwise=no_use)
+        better = shop.instruments[found.instrument]
+        words = message("the {instrument} of {step} steps would settle it; {otherwise}")
+        return Sentence(
+            words, instrument=Sentence(better.kind), step=Figure(str(better.resolution)), otherwise=no_use
+        )
     return Sentence("no instrument on the shop's list settles it; {otherwise}", otherwise=no_use)
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
 from ...records.files.sizes import STANDARD
@@ -127,20 +127,15 @@ class PartsList:
     def _chosen(self) -> None:
         """What choices by measurement ask for: how many of each part, and which for where."""
         for name, bought in self.chosen.items():
-            title = feature_title(self.engine, name) if name in self.engine.features else titled(name)
             mine = [choice for choice in self.made if choice.name == name and not choice.on_paper]
-            words = message("{what} chosen by measurement, {which}")
+            words = message("chosen by measurement")
             if any(not choice.settled for choice in mine):
-                words = message("{what}, provisional, {which}")
+                words = message("chosen by measurement, provisional")
             for part in dict.fromkeys(buy.part for buy in bought):
                 ones = [buy for buy in bought if buy.part == part]
-                which = present(
-                    Sentence("{what}: {places}", what=buy.what, places=", ".join(buy.positions))
-                    for buy in ones
-                )
                 need = self.needs.setdefault(part, Need(part))
                 need.count += sum(buy.quantity for buy in ones)
-                need.reasons.setdefault(Sentence(words, what=title, which=which), [])
+                need.reasons.setdefault(Sentence(words), [])
                 decisions = dict.fromkeys(choice.decision for choice in mine if choice.decision)
                 grounds = [*self._condemned_by(name), *decisions]
                 need.grounds += [ground for ground in grounds if ground not in need.grounds]
@@ -257,11 +252,10 @@ class PartsList:
     def _buy_for(self, one: Characteristic) -> None:
         sheet = self.engine.features[one.feature]
         why = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
-        place = Typed(one.position.replace("_", " "))
         for part in takes_its_place(self.engine, one.feature):
-            self._part(part, why, [one.position], component=one.feature, where=place, ground=one.key)
+            self._part(part, why, [one.position], component=one.feature, ground=one.key)
         if sheet.kind == "shells" and sheet.sets:
-            self._set(one.feature, why, where=place, ground=one.key)
+            self._set(one.feature, why, ground=one.key)
 
     def _decided(self, one: Characteristic, *what: str) -> bool:
         """Whether one of these was decided since the reading; a part that is kept is not bought."""
@@ -362,15 +356,14 @@ class PartsList:
         positions: list[str],
         component: str,
         ground: str = "",
-        where: Text = NOTHING,
     ) -> None:
         """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
         holding = self.sets.holding(part, component)
         if holding:
-            self._set(holding, because, ground=ground, undecided=part, where=where)
+            self._set(holding, because, ground=ground, undecided=part)
         else:
             count = 0 if positions else 1
-            need = self._need(part, because, positions=positions, count=count, ground=ground, where=where)
+            need = self._need(part, because, positions=positions, count=count, ground=ground)
             on_sheet = self.engine.parts.get(part)
             need.each = on_sheet is not None and on_sheet.per == "each"
             for position in positions if component in self.engine.features else []:
@@ -385,7 +378,6 @@ class PartsList:
         ground: str = "",
         size: str = "",
         undecided: str = "",
-        where: Text = NOTHING,
     ) -> None:
         """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
         sets = self.engine.features[feature].sets
@@ -397,11 +389,11 @@ class PartsList:
             parts = (undecided,)
         for part in parts:
             each = self.sets.bored_for(feature, part)  # of pistons one for each bore of that size
-            need = self._need(part, because, positions=each, ground=ground, where=where)
+            need = self._need(part, because, positions=each, ground=ground)
             need.whole = part not in self.counted and not each
         if not parts or (chosen and chosen.lacking):
             what = self._still_open(feature, chosen)
-            self._need(open_set(feature), because, ground=ground, where=where, name=what).whole = True
+            self._need(open_set(feature), because, ground=ground, name=what).whole = True
 
     def _still_open(self, feature: str, chosen: ChosenSet | None) -> Text:
         """What is to be bought where the sheet has no set of this size, or no size is decided."""

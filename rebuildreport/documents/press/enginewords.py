@@ -5,10 +5,13 @@ In: an Assessment.  Out: texts in the language that is spoken.  Works out no val
 
 from __future__ import annotations
 
-from ...assess.model.assessment import Assessment, Deviation
+import re
+
+from ...assess.model.assessment import Assessment, Decision, Deviation
 from ...quantities import convert
+from .codes import DID, DONE
 from .language import opening, say, show, spoken, told
-from .words import NBSP, NUMBERS, day, joined, stop
+from .words import NBSP, NUMBERS, day, joined, place, places, stop
 
 
 def arranged(arrangement: str, cylinders: int) -> str:
@@ -56,6 +59,31 @@ def accepted(deviation: Deviation) -> tuple[str, str]:
     """A part used although outside a limit: what, why, by whom."""
     by = say("Signed by {name}, {day}.", name=told(deviation.signed), day=day(deviation.date))
     limit = spoken().figures(deviation.accept)
-    accepted = say("{what} {limit} accepted.", what=opening(deviation.what), limit=limit)
-    head = f"{deviation.id}: {told(deviation.feature_title)} {joined(deviation.positions)}".strip()
-    return head, f"{accepted} {stop(deviation.why)} {by}"
+    accepted = say("{what} {limit} accepted", what=opening(deviation.what), limit=limit)
+    spots = joined(map(place, deviation.positions))
+    head = f"{deviation.id}: {told(deviation.feature_title)} {spots}".strip()
+    return head, f"{stop(f'{accepted}: {deviation.why}')} {by}"
+
+
+def decided(decision: Decision, job: Assessment) -> str:
+    """'Gear backlash: replaced (idler gear bush)': a reading is not replaced, the part behind it is."""
+    about = f"{told(decision.about_title)} {places([*map(place, decision.positions)])}".strip()
+    done = say((DID if job.did_is_done else DONE)[decision.do])
+    parts = [
+        told(line.name) for line in job.cost.lines if line.group == "part" and decision.id in line.decisions
+    ]
+    if decision.do == "replace" and parts:
+        done = f"{done} ({', '.join(parts)})"
+    return ", ".join(filter(None, [f"{about}: {done}", told(decision.size)]))
+
+
+def numbered(text: str, job: Assessment) -> str:
+    """'debris of F1' as a reader finds it: 'debris of finding 1'."""
+    printed = {finding.id: str(finding.number) for finding in job.findings}
+
+    def number(name: re.Match[str]) -> str:
+        if name[0] not in printed:
+            return name[0]
+        return say("finding\u00a0{number}", number=printed[name[0]])
+
+    return re.sub(r"\b[A-Z]+\d+\b", number, text)

@@ -179,7 +179,8 @@ class Printer:
         for table in made:
             for one in table.sections[:1] if table.halves else table.sections:
                 if one.agreed is not None:
-                    agreed.append((f"{one.title}:" if one.title else "", say("all"), one.agreed))
+                    spots = say("all") if len(one.rows) > 1 else ""
+                    agreed.append((f"{one.title}:" if one.title else "", spots, one.agreed))
         if len({one.name for _, _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
             agreed = [("", *agreed[0][1:])]
         return made, tuple(agreed)

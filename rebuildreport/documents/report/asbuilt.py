@@ -117,7 +117,7 @@ def lasts(cover: Cover) -> str:
 
 
 def _warranty(cover: Cover) -> Iterator[Pair]:
-    yield say("Warranty"), stop(capital(lasts(cover)))
+    yield say("Lasts"), stop(lasts(cover))
     if cover.covers:
         yield say("Covers"), stop(cover.covers)
     if cover.not_covered:
@@ -134,4 +134,4 @@ def deviations(job: Assessment) -> tuple[Pair, ...]:
 def _departure(departure: Departure) -> Pair:
     by = say("Signed by {name}, {day}.", name=told(departure.signed), day=day(departure.date))
     head = f"{departure.id}: {place(departure.about)}"
-    return head, f"{stop(departure.what)} {stop(departure.why)} {by}"
+    return head, f"{stop(f'{departure.what}: {departure.why}')} {by}"

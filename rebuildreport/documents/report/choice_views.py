@@ -112,12 +112,14 @@ def tried_on_paper(job: Assessment, public: bool) -> TriedView | None:
             (say("parts"), "r"),
             (say("in all, {currency}", currency=job.cost.currency), "r"),
         ]
-    rows, notes = [], []
+    rows: list[tuple[str, ...]] = []
+    notes: dict[str, list[str]] = {}
     for tried in job.candidates:
         prices = () if public else _prices(tried, job.cost.digits)
         rows.append((*_tried(tried, job.system), *prices))
-        notes += [stop(f"{opening(tried.name)}: {told(note)}") for note in tried.notes]
-    return TriedView(tuple(columns), tuple(rows), tuple(dict.fromkeys(notes)))
+        notes.setdefault(opening(tried.name), []).extend(map(told, tried.notes))
+    said = (stop(f"{name}: {'; '.join(dict.fromkeys(texts))}") for name, texts in notes.items() if texts)
+    return TriedView(tuple(columns), tuple(rows), tuple(said))
 
 
 def _tried(tried: Tried, system: System) -> tuple[str, ...]:
@@ -149,8 +151,9 @@ def expected(effect: Effect, system: System) -> str:
     within = say("limits {limits}", limits=limits) if limits else ""
     said = "; ".join(filter(None, [within, told(effect.note)]))
     unit = f"{NBSP}{word}" if word else ""
-    verdict = f": {say(EXPECTED[effect.verdict])}" if effect.verdict in EXPECTED else ""
-    return f"{told(effect.what)} {change}{unit}" + (f" ({said})" if said else "") + verdict
+    figures = " ".join(filter(None, [told(effect.what), f"{change}{unit}", f"({said})" if said else ""]))
+    verdict = say(EXPECTED.get(effect.verdict, ""))
+    return f"{figures}: {verdict}" if verdict else figures
 
 
 def _figures(effect: Effect, system: System) -> tuple[str, str, str, str]:

@@ -145,7 +145,9 @@ def _because(job: Assessment, line: PriceLine, linked: bool) -> str:
     headings = {told(finding.title) for finding in job.findings}
     reasons = [why for why in map(told, line.because) if why and why not in headings]
     if not reasons:
-        if linked or line.group in ("discount", "consumable"):
+        if linked:
+            return say("what was found")
+        if line.group in ("discount", "consumable"):
             return ""
         # hours that no line of its own asked for are for the job itself; of anything else that is no reason
         return say("for the work as a whole" if line.group == "labour" else "no reason written")

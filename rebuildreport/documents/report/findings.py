@@ -5,7 +5,6 @@ In: an Assessment and an album of prepared photos.  Out: a view each.  Works out
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -15,6 +14,7 @@ from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, judged, verdict
 from ..press.codes import DID, DONE
+from ..press.enginewords import numbered
 from ..press.language import opening, say, told
 from ..press.photos import Prepared
 from ..press.templating import anchor
@@ -171,9 +171,9 @@ def _finding(
         number=finding.number,
         anchor=anchor(f"finding-{finding.id}"),
         title=opening(finding.title),
-        text=_numbered(finding.text, job),
-        seen="" if finding.text else _numbered(joined(finding.seen), job),
-        cause=_numbered(finding.cause, job),
+        text=numbered(finding.text, job),
+        seen="" if finding.text else numbered(joined(finding.seen), job),
+        cause=numbered(finding.cause, job),
         done=capital(say((DID if job.did_is_done else DONE)[finding.disposition])),
         pictures=tuple(picture(photo, album, SIDE, TALL) for photo in photos),
         when=(say("Before"), say("After")) if len(photos) > 1 else ("",),
@@ -182,18 +182,6 @@ def _finding(
         lines=finding.price_lines,
         record=_in_record(finding, shown, numbers),
     )
-
-
-def _numbered(text: str, job: Assessment) -> str:
-    """'debris of F1' as a reader finds it: 'debris of finding 1'."""
-    printed = {finding.id: str(finding.number) for finding in job.findings}
-
-    def number(name: re.Match[str]) -> str:
-        if name[0] not in printed:
-            return name[0]
-        return say("finding\u00a0{number}", number=printed[name[0]])
-
-    return re.sub(r"\b[A-Z]+\d+\b", number, text)
 
 
 def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:

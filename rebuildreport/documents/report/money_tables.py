@@ -13,7 +13,7 @@ from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import Against, CoreDeposit, Cost, Difference, Option, Spell
 from ...quantities import message
 from ..drawings.scales import limit_text, unit_of
-from ..press.codes import DONE
+from ..press.enginewords import decided, numbered
 from ..press.language import NBSP, say, spoken, told
 from ..press.templating import anchor
 from ..press.words import day, joined, money, place, stop, unit_text, value
@@ -66,7 +66,7 @@ def _option(option: Option, cost: Cost) -> tuple[str, ...]:
         spoken().money(deposit, cost.currency, cost.digits),
         joined(map(told, option.not_priced)),
         option.time,
-        " ".join(map(stop, option.follows)),
+        "; ".join(text.rstrip(".") for text in option.follows),
         joined(option.not_included),
         option.warranty,
     )
@@ -149,12 +149,13 @@ def _effects(against: Against, cost: Cost) -> Iterator[str]:
 
 
 def _reason(reason: Difference) -> str:
-    said = [stop(reason.cause), stop(reason.date_effect)]
+    cause = "; ".join(text.rstrip(".") for text in (reason.cause, reason.date_effect) if text)
+    said = [stop(cause)]
     if reason.alternatives:
         said.append(say("Other ways: {what}", what=stop(joined(reason.alternatives))))
     if reason.doing_nothing:
         said.append(say("If nothing is done: {what}", what=stop(reason.doing_nothing)))
-    return f"{day(reason.date)}. " + " ".join(filter(None, said))
+    return f"{day(reason.date)}: " + " ".join(filter(None, said))
 
 
 def basis(job: Assessment) -> tuple[TableView | None, tuple[str, ...]]:
@@ -180,7 +181,7 @@ def _findings(job: Assessment) -> Iterator[Marked]:
         lines = [str(line.line) for line in job.cost.lines if finding.id in line.findings]
         if lines:
             number = f"{say('finding')} {finding.number}"
-            row = (number, told(finding.title), finding.cause, joined(lines))
+            row = (number, told(finding.title), numbered(finding.cause, job), joined(lines))
             yield anchor(f"finding-{finding.id}"), row
 
 
@@ -188,9 +189,8 @@ def _decisions(job: Assessment) -> Iterator[Marked]:
     for decision in job.decisions:
         lines = [str(line.line) for line in job.cost.lines if decision.id in line.decisions]
         if lines:
-            about = (told(decision.about_title), " ".join(decision.positions), told(decision.size))
-            what = f"{' '.join(filter(None, about))}: {say(DONE[decision.do])}"
-            yield anchor(f"decision-{decision.id}"), (decision.id, what, decision.why, joined(lines))
+            row = (decision.id, decided(decision, job), decision.why, joined(lines))
+            yield anchor(f"decision-{decision.id}"), row
 
 
 def _measured(job: Assessment) -> Iterator[Marked]:

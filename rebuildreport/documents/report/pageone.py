@@ -294,13 +294,15 @@ def _foot(job: Assessment) -> Foot:
 def _accepted(job: Assessment, deviation: Deviation) -> str:
     """'V1 main journals M6, 75.492 (max 75.490)': what the customer signs for."""
     measured = [one for key in deviation.covers if (one := job.find(key))]
-    where = f"{told(deviation.feature_title)} {joined(map(place, deviation.positions))}".strip()
+    # of each place the first: it is the one that lies nearest to its limit
+    nearest = {one.position: one for one in reversed(measured)}
+    spots = [spot for spot in deviation.positions if spot in nearest] or list(nearest)
     figures = [
-        f"{printed.said} {printed.unit} ({deciding(one, job.system)})"
-        for one in measured[:1]
-        if (printed := value(one, job.system))
+        f"{place(spot)} {printed.said} {printed.unit} ({deciding(nearest[spot], job.system)})"
+        for spot in spots
+        if (printed := value(nearest[spot], job.system))
     ]
-    return f"{deviation.id} {', '.join([where, *(figures or [told(deviation.what)])])}"
+    return f"{deviation.id} {told(deviation.feature_title)} {joined(figures) or told(deviation.what)}"
 
 
 def _sum(cost: Cost, stage: str) -> tuple[str, str]:

@@ -13,6 +13,7 @@ from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.publishing.results import extract, results_json
 from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
+from ..press.enginewords import decided
 from ..press.frame import Framed, framed
 from ..press.language import say
 from ..press.pdf import Attached
@@ -38,6 +39,7 @@ class Report(Framed):
     measurements: Measurements
     choices: tuple[ChoiceView, ...]
     tried: TriedView | None
+    decided: tuple[str, ...]
     built: AsBuilt
     cost: CostView
     after: After
@@ -78,6 +80,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
         measurements=measured,
         choices=choices(job, public),
         tried=tried_on_paper(job, public),
+        decided=tuple(decided(decision, job) for decision in job.decisions),
         built=as_built(job),
         cost=cost,
         after=after(job),

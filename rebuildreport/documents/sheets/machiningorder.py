@@ -18,7 +18,7 @@ from ...quantities.show import limit_texts
 from ..press.codes import OUTCOMES
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, show, spoken, told
-from ..press.words import NBSP, System, day, joined, money, other, place, stop
+from ..press.words import NBSP, System, day, joined, money, other, place, places, stop
 from ..report.choice_views import expected
 from ..report.findings import NO_PHOTOS, Album
 
@@ -169,11 +169,15 @@ def _back(job: Assessment, operation: Operation, line: Returned) -> tuple[str, .
     return (
         str(line.operation),
         f"{told(operation.surface)}, {told(line.what)}",
-        ", ".join(map(place, line.positions)),
+        places([*map(place, line.positions)]),
         _span(job, operation, line),
-        say(OUTCOMES[line.outcome]),
-        told(line.note),
+        _outcome(line),
     )
+
+
+def _outcome(line: Returned) -> str:
+    said, note = say(OUTCOMES[line.outcome]), told(line.note)
+    return f"{said} {note}".strip() if "accepted" in line.outcome or not note else f"{said}: {note}"
 
 
 def _span(job: Assessment, operation: Operation, line: Returned) -> str:
@@ -239,8 +243,8 @@ def _size(
     if not target:
         return name, "" if target is None else "0", *map(spoken().figures, (least, most)), word
     # to as many places as its limits: rounded to fewer it could stand beside them as a size of its own
-    places = max(len(text.partition(".")[2]) for text in (least, most))
-    sizes = (f"{convert(target, unit, word):.{places}f}", least, most)
+    decimals = max(len(text.partition(".")[2]) for text in (least, most))
+    sizes = (f"{convert(target, unit, word):.{decimals}f}", least, most)
     return name, *map(spoken().figures, sizes), word
 
 
@@ -258,7 +262,7 @@ def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> Opera
     return OperationView(
         number=str(operation.number),
         title=f"{told(operation.surface)}: {told(operation.work)}",
-        where=", ".join(map(place, operation.positions)),
+        where=places([*map(place, operation.positions)]),
         never=tuple(stop(opening(text)) for text in operation.never),
         report=tuple(told(text) for text in operation.report),
         sizes=tuple(_sizes(job, operation)),
