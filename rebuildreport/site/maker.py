@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection
-from contextlib import suppress
 from functools import cache
 from importlib import metadata
 from pathlib import Path
 
-import yaml
-
 from .. import __version__
 from ..documents.press import pdf, places
+from ..records import read
 from . import sources
 
 PACKAGE = Path(__file__).resolve().parents[1]
@@ -69,9 +67,9 @@ def of_all(shop_dir: Path, sheets: Collection[str]) -> str:
 def _own(shop_dir: Path) -> list[Path]:
     """The files of the shop that are of no job and no engine, those that are not there, too."""
     own = [shop_dir / "shop.yaml", shop_dir / "stock.yaml"]
-    with suppress(OSError, yaml.YAMLError, KeyError, TypeError):  # what is wrong in it is told elsewhere
-        own.append(shop_dir / yaml.load(own[0].read_bytes(), yaml.CSafeLoader)["logo"])
-    return own
+    data = read(own[0])[0].data  # what is wrong in it is told elsewhere
+    logo = data.get("logo") if isinstance(data, dict) else None
+    return [*own, shop_dir / logo] if isinstance(logo, str) else own
 
 
 def paths(shop_dir: Path) -> list[Path]:

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from ... import quantities
-from ...quantities import QuantityError, dimension
+from ...quantities import Quantity, QuantityError, dimension
 from ..files.jobfile import DeviationRecord, Findings, Job, Teardown, Work
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
@@ -133,6 +133,8 @@ def _work(work: Work, notes: Notes, words: Vocabulary) -> None:
             _size(notes, (*where, "size"), decision.size, sheet.features.get(decision.about))
             if size_step(decision.size).side == "undersize":
                 _poured(notes, (*where, "size"), decision.about, sheet)
+        if decision.remove and (feature := sheet.features.get(decision.about)):
+            _as_limited(notes, (*where, "remove"), decision.remove, feature.unit or "mm")
     for name, deviation in work.deviations.items():
         if deviation.feature in sheet.features:
             _deviation(notes, ("deviations", name), deviation, words)
@@ -147,10 +149,16 @@ def _deviation(notes: Notes, where: Where, deviation: DeviationRecord, words: Vo
     notes.known((*where, "what"), deviation.what, known, f"nothing that {feature} has")
     unit = words.engine.features[feature].unit
     for end in deviation.accept.ends:
-        if end.unit and unit and _dimension(end.unit) != _dimension(unit):
-            notes.error((*where, "accept"), f"{end} is no {_dimension(unit)}", f"as in {unit}")
+        if end.unit and unit:
+            _as_limited(notes, (*where, "accept"), end, unit)
         if not end.unit and not unit:
             notes.error((*where, "accept"), f"{end.text} has no unit", f"max {end.text} mm")
+
+
+def _as_limited(notes: Notes, where: Where, amount: Quantity, unit: str) -> None:
+    """What is taken off, or accepted, is of the kind that the feature's limits are."""
+    if _dimension(amount.unit) != _dimension(unit):
+        notes.error(where, f"{amount} is no {_dimension(unit)}", f"as in {unit}")
 
 
 # where a picture is named as a proof of what is written there

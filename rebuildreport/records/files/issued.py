@@ -12,7 +12,7 @@ import hashlib
 import json
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -79,7 +79,7 @@ class IssueRegister:
             if hashlib.sha256(data).hexdigest() != one.basis_sha256:
                 return None
             found = json.loads(data)
-        except (OSError, ValueError):
+        except (OSError, ValueError, RecursionError):
             return None
         return found if isinstance(found, dict) else None
 
@@ -112,7 +112,7 @@ def read_register(job: Path) -> tuple[IssueRegister, list[Problem]]:
                 sent.append(_sent(data))
             else:
                 issues.append(_issued(data))
-        except (ValueError, KeyError, TypeError, AttributeError, InvalidOperation):
+        except (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, RecursionError):
             message = "this line of the register is damaged; it is never to be edited"
             problems.append(Problem(name, number, 1, "error", message, text[:200]))
             continue
@@ -173,6 +173,8 @@ def _broken_seals(raw: bytes, name: str) -> list[Problem]:
 
 def _issued(data: dict[str, Any]) -> Issued:
     total = data.get("total")
+    if total is not None and not Decimal(str(total)).is_finite():
+        raise ValueError(total)
     return Issued(
         number=int(data["issue"]),
         document=str(data["document"]),
@@ -203,7 +205,7 @@ def _sent(data: dict[str, Any]) -> Sent:
 def _plain(name: Any) -> str:
     """A file name, nothing that leads out of the folder."""
     text = str(name)
-    if not text or Path(text).name != text or text.startswith("."):
+    if not text or not text.isprintable() or Path(text).name != text or text.startswith("."):
         raise ValueError(text)
     return text
 

@@ -34,8 +34,9 @@ _Loader: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)  # libyaml where it
 
 # what YAML 1.1 may hold (YAML 1.1, section 5.1): the scanner's own message names no line
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-# marks that no screen shows, from a web page or a document: in a name or a number they are another one
-_INVISIBLE = re.compile("[\u00ad\u200b\u2060\ufeff]")
+# marks that no screen shows, from a web page or a document: in a name or a number they are another one,
+# and those that turn the direction show a text as it is not
+_INVISIBLE = re.compile("[\u00ad\u200b\u2060\ufeff\u202a-\u202e\u2066-\u2069]")
 _NOTHING_IN_IT = re.compile(r"\[\s*\]|\{\s*\}")
 _NEEDS_QUOTES = "%@`&*!|>?"
 
@@ -221,10 +222,9 @@ def read_bytes(raw: bytes, file: str) -> tuple[Source, list[Problem]]:
         message = "a character is not written as UTF-8"
         return source, [*problems, source.problem_at(line, column, message, "save the file as UTF-8")]
     source = Source(file, tuple(text.splitlines()))
-    if match := _UNPRINTABLE.search(text) or _INVISIBLE.search(text):
+    if match := _unseen(text):
         line, column = _place(text, match.start())
-        message = f"an invisible character (U+{ord(match.group()):04X}) stands here"
-        return source, [*problems, source.problem_at(line, column, message, "delete it")]
+        return source, [*problems, source.problem_at(line, column, _named(match), "delete it")]
     if not text.strip():
         return source, [*problems, source.problem_at(1, 1, "the file is empty")]
     builder = _Builder(source)
@@ -241,6 +241,14 @@ def read_bytes(raw: bytes, file: str) -> tuple[Source, list[Problem]]:
         data = None
     problems += builder.problems
     return Source(file, source.lines, data, builder.marks), problems
+
+
+def _unseen(text: str) -> re.Match[str] | None:
+    return _UNPRINTABLE.search(text) or _INVISIBLE.search(text)
+
+
+def _named(match: re.Match[str]) -> str:
+    return f"an invisible character (U+{ord(match.group()):04X}) stands here"
 
 
 def _unreadable(
@@ -325,7 +333,7 @@ class _Builder:
                 return None
             if len(event.value) > LONGEST:
                 self._stop(line, column, f"more than {LONGEST:,} letters in one text: no record has one")
-            return event.value
+            return self._seen(event)
         if depth >= DEEPEST:
             self._stop(line, column, f"blocks inside blocks, more than {DEEPEST} deep: no record is")
         mapping = kind is yaml.MappingStartEvent
@@ -340,6 +348,14 @@ class _Builder:
             items.append(self._value(event, (*where, len(items)), None, depth + 1))
         return items
 
+    def _seen(self, event: Any) -> str:
+        """A text; between double quotes a backslash can write characters that no file may hold."""
+        text: str = event.value
+        if event.style == '"' and (match := _unseen(text)):
+            self._note(event.start_mark, _named(match), "write it without a backslash, or leave it out")
+            return _UNPRINTABLE.sub("", _INVISIBLE.sub("", text))
+        return text
+
     def _not_too_many(self, block: Any, mark: Any) -> None:
         if len(block) >= MOST_ENTRIES:
             message = f"more than {MOST_ENTRIES:,} entries in one block: no record has so many"
@@ -352,7 +368,7 @@ class _Builder:
             self._not_too_many(found, mark)
             if type(event) is not yaml.ScalarEvent:
                 self._stop(mark.line + 1, mark.column + 1, "a name followed by a colon belongs here", _QUOTES)
-            key = event.value
+            key = self._seen(event)
             if len(key) > LONGEST:
                 message = f"a name of {len(key):,} letters: no record has one"
                 self._stop(mark.line + 1, mark.column + 1, message)
