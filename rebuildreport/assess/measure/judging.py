@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ... import quantities
-from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, message
 from ...quantities.show import decimals_in
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
@@ -43,12 +43,25 @@ def source_text(engine: Engine, source: str | None) -> Text:
 
 
 def limits_for(
-    engine: Engine, feature: FeatureRecord, trait: Trait, unit: str, size: str, wall_step: float = 0.0
+    engine: Engine,
+    feature: FeatureRecord,
+    trait: Trait,
+    unit: str,
+    size: str,
+    wall_step: float = 0.0,
+    share_step: float = 0.0,
 ) -> Limits | None:
-    """The limits of one characteristic, moved by the size step in force; None where none is on file."""
+    """The limits of one characteristic, moved by the size step in force; None where none is on file.
+
+    ``share_step``: what the size that they are a share of differs by from the standard one [mm].
+    """
     new_typed, wear_typed = feature.new.get(trait.limit), feature.wear.get(trait.limit)
     if trait.limit == "wall":
         new_typed = feature.wall or new_typed
+    shared = [one.share for one in (new_typed, wear_typed) if one and one.share]
+    new_typed, wear_typed = (
+        one.share.at(share_step) if one and one.share else one for one in (new_typed, wear_typed)
+    )
     typed_unit = trait.unit or feature.unit or unit
     new, wear = ends_in(new_typed, unit, typed_unit), ends_in(wear_typed, unit, typed_unit)
     if new == OPEN and wear == OPEN:
@@ -61,6 +74,13 @@ def limits_for(
     if typed_unit and unit:
         decimals = decimals_in(typed_unit, decimals, unit)
     shown = sized(size) if step or (trait.limit == "size" and size) else NOTHING
+    if shared:
+        # which size they were reckoned from, beside the rule as the sheet has it
+        words = message("{limits}, here {size}")
+        sizes = [
+            Sentence(words, limits=Typed(one.text), size=Figure(one.said_size(share_step))) for one in shared
+        ]
+        shown = Several(sizes, "; ")
     return Limits(new, wear, new, "new", source_of(engine, feature.source), decimals, shown)
 
 

@@ -47,7 +47,7 @@ class Valuing:
 
     def __init__(self, shop: Shop, engine: Engine, timeline: Timeline) -> None:
         self.shop, self.engine, self.timeline = shop, engine, timeline
-        self._limits: dict[tuple[str, str, str, str, float], Limits | None] = {}
+        self._limits: dict[tuple[str, str, str, str, float, float], Limits | None] = {}
 
     def characteristic(self, valued: Valued) -> Characteristic:
         """One value with its verdict, its advice and its notes."""
@@ -141,9 +141,13 @@ class Valuing:
                 return limits_of_band(self.engine, valued.feature, band)
         else:
             size = self.timeline.size(name, position, day)
-        key = (name, valued.item.name, unit, size, wall_step)  # the same for most positions
+        of = valued.feature.share_of(valued.trait.limit)
+        share_step = step_in_mm(self.timeline.size(of, position, day)) if of else 0.0
+        key = (name, valued.item.name, unit, size, wall_step, share_step)  # the same for most positions
         if key not in self._limits:
-            self._limits[key] = limits_for(self.engine, valued.feature, valued.trait, unit, size, wall_step)
+            self._limits[key] = limits_for(
+                self.engine, valued.feature, valued.trait, unit, size, wall_step, share_step
+            )
         return self._limits[key]
 
     def _judged_elsewhere(self, valued: Valued, again: bool, said: Opinion) -> bool:

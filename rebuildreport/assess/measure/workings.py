@@ -241,7 +241,7 @@ class Workings:
     ) -> Inputs:
         unit = base_unit(feature.unit)
         links = feature.links(kind.links)
-        lows, highs = _ends(feature, unit)
+        lows, highs = _ends(feature, unit, self._share_step(feature, day))
         partners = {key: _sizes(self._readings_at(link, day, raw)) for key, link in links.items() if day}
         return Inputs(
             positions=tuple(feature.positions or self._positions(links.values())),
@@ -263,6 +263,16 @@ class Workings:
             limited=frozenset({*feature.new, *feature.wear}),
             banks=tuple(tuple(bank) for bank in self.engine.layout.banks),
         )
+
+    def _share_step(self, feature: FeatureRecord, day: date | None) -> float:
+        """By how much the largest of the sizes that its limits are shares of is off standard [mm].
+
+        All positions of a feature are filed or set to one figure: that of the largest is enough for each.
+        """
+        shared = filter(None, map(feature.share_of, feature.new))
+        sizes = ((of, place) for of in shared for place in self.engine.features[of].positions or ())
+        steps = (step_in_mm(self.timeline.size(of, place, day)) for of, place in sizes) if day else ()
+        return max(steps, default=0.0)
 
     def inputs_on(self, name: str, readings: Callable[[str], Readings]) -> Inputs:
         """What a feature would be worked out from, if these were the readings of it and its partners."""
@@ -319,11 +329,12 @@ def _newest(occasions: list[Occasion], rests_on: set[str], features: Iterable[li
     return next(one for names in features for one in here if one.feature in names)
 
 
-def _ends(feature: FeatureRecord, unit: str) -> tuple[dict[str, float], dict[str, float]]:
+def _ends(feature: FeatureRecord, unit: str, share_step: float) -> tuple[dict[str, float], dict[str, float]]:
     """Lower and upper new limits by their key [base unit], as far as there are any."""
     lows: dict[str, float] = {}
     highs: dict[str, float] = {}
     for key, limit in feature.new.items():
+        limit = limit.share.at(share_step) if limit.share else limit
         low, high = ends_in(limit, unit, feature.unit or unit)
         lows |= {} if low is None else {key: low}
         highs |= {} if high is None else {key: high}

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from ... import quantities
 from ...quantities import QuantityError, UnknownUnit
 from ..files.choosing import CodeTable
-from ..files.measured import kinds
+from ..files.measured import base, kinds
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
 from ..files.sizes import steps_of
-from ..text.fields import Interval, bare_or_unit
+from ..text.fields import Interval, Proportion, bare_or_unit
 from ..text.notes import Notes, Severity
 from ..text.problems import Problem
 from ..text.reader import Source, Where
@@ -255,6 +255,8 @@ def _limits(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engi
                 notes.known((*where, *place), name, sorted(allowed), what, key=True)
             if limit.see:
                 notes.known((*where, *place), limit.see, engine.features, NO_FEATURE, within=True)
+        if limit.share:
+            _share(notes, (*where, *place), limit.share, engine, limit_unit(feature, name))
         own = limit_unit(feature, name)
         own = own if own != feature.unit else ""
         _limit(notes, (*where, *place), limit, own or unit, stated=bool(own) or feature.unit is not None)
@@ -416,6 +418,17 @@ def _limit(notes: Notes, where: Where, limit: Interval, unit: str | None, stated
         elif not end.unit and not stated:
             notes.error(where, f"{end.text} has no unit", "add 'unit: mm' to the feature")
             return
+
+
+def _share(notes: Notes, where: Where, share: Proportion, engine: Engine, unit: str) -> None:
+    """A limit for each unit of a size: of a size that the sheet has, and a length itself."""
+    if share.of not in engine.features:
+        notes.known(where, share.of, engine.features, NO_FEATURE, within=True)
+    elif base(unit or "mm") != "mm":
+        notes.error(where, f"a share of a size is a length, and this is in {unit}", "the limit itself")
+    elif not share.size:
+        message = f"{share.of} has no size on the sheet that this could be a share of"
+        notes.error(where, message, f"add the limits of its size: {share.of}, new, size")
 
 
 def _unit_of_quantity(notes: Notes, where: Where, unit: str, wanted: str) -> None:

@@ -5,6 +5,7 @@ from typing import Any, Literal
 
 from pydantic import ConfigDict, Field
 
+from ...quantities import QuantityError, UnknownUnit
 from ..text.fields import (
     BareOrUnit,
     Commas,
@@ -14,6 +15,7 @@ from ..text.fields import (
     Interval,
     Length,
     Limit,
+    LimitOrShare,
     Material,
     Money,
     Names,
@@ -83,8 +85,12 @@ class FeatureRecord(Record):
     state: Text | None = Field(
         None, description="state needed while measuring, as in caps torqued, no shells"
     )
-    new: dict[str, Limit] = Field({}, description="limits for a new or machined surface")
-    wear: dict[str, Limit] = Field({}, description="limits for a surface used again as it is")
+    new: dict[str, LimitOrShare] = Field(
+        {},
+        description="limits for a new or machined surface, as in 0.050 to 0.110, "
+        "or 0.0040 to 0.0060 per mm of bores",
+    )
+    wear: dict[str, LimitOrShare] = Field({}, description="limits for a surface used again as it is")
     whole_engine: YesNo | None = Field(
         None,
         description="yes: read on the assembled engine, so it lapses once the engine was apart; "
@@ -153,6 +159,11 @@ class FeatureRecord(Record):
         ]
         limits += [(("grades", grade), wall) for grade, wall in self.grades.items()]
         return [*limits, *([(("wall",), self.wall)] if self.wall else [])]
+
+    def share_of(self, key: str) -> str:
+        """The feature that its limits of this name are shares of the size of; '' where they are none."""
+        limits = (self.new.get(key), self.wear.get(key))
+        return next((limit.share.of for limit in limits if limit and limit.share), "")
 
     @property
     def drives(self) -> tuple[str, str]:
@@ -245,6 +256,24 @@ class Engine(Record):
     always: dict[str, Count] = {}
     prices_on: Day | None = None
     parts: dict[str, Part] = {}
+
+    def model_post_init(self, context: Any, /) -> None:
+        """Limits that are shares of a size, as those of the standard size: moved where they are judged by."""
+        for feature in self.features.values():
+            for side in (feature.new, feature.wear):
+                for key, limit in side.items():
+                    if limit.share and (size := self._standard_size(limit.share.of)):
+                        side[key] = limit.share.on(size, feature.unit or "mm").at(0.0)
+
+    def _standard_size(self, name: str) -> float | None:
+        """The middle of what a feature's sizes may be when new [mm]; None where the sheet does not say."""
+        feature = self.features.get(name)
+        limit = feature.new.get("size") if feature else None
+        try:
+            ends = [end.of(feature.unit or "").to("mm") for end in limit.ends] if feature and limit else []
+        except (ValueError, QuantityError, UnknownUnit):
+            return None  # told at its own line
+        return sum(ends) / len(ends) if ends else None
 
     def number_now(self, number: str) -> str:
         """The number by which the sheet knows a part, where an older one of it is typed."""

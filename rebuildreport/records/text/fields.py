@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
@@ -43,14 +43,59 @@ class Record(BaseModel):
         return ()
 
 
+DECIMALS_OF_SHARES = {"mm": 3, "in": 4, "µm": 0, "thou": 1}  # a thousandth of a millimetre or less
+
+
+@dataclass(frozen=True, slots=True)
+class Proportion:
+    """Limits as shares of the size of a feature, and which size that is where nothing was machined."""
+
+    text: str  # as typed
+    of: str
+    low: float | None
+    high: float | None
+    size: float = 0.0  # [mm]; 0: not known yet
+    unit: str = "mm"  # that the limits are told in
+
+    def at(self, step: float) -> Interval:
+        """The limits where the size differs by ``step`` [mm] from the standard one.
+
+        >>> str(limit_or_share("0.0040 to 0.0060 per in of bores").share.on(101.6, "in").at(0.0).low)
+        '0.0160 in'
+        """
+        low, high = (None if end is None else self._of(end, step) for end in (self.low, self.high))
+        return Interval(low, high, share=self)
+
+    def said_size(self, step: float) -> str:
+        """The size itself, for people.
+
+        >>> limit_or_share("max 0.0015 per mm of journals").share.on(60.0, "mm").said_size(-0.25)
+        '59.750 mm'
+        """
+        return str(self._of(1.0, step))
+
+    def _of(self, share: float, step: float) -> Quantity:
+        value = round(quantities.convert(share * (self.size + step), "mm", self.unit), 9)
+        decimals = DECIMALS_OF_SHARES.get(self.unit, 3)
+        return Quantity(f"{value:.{decimals}f}", value, self.unit, decimals)
+
+    def on(self, size: float, unit: str) -> Proportion:
+        """The same of a size that is known [mm]."""
+        return replace(self, size=size, unit=unit)
+
+
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """Limits as typed: either end may be open; ``above`` excludes the low end itself."""
+    """Limits as typed: either end may be open; ``above`` excludes the low end itself.
+
+    Limits that are shares of a size are open until the sheet is whole, and then those of its standard size.
+    """
 
     low: Quantity | None
     high: Quantity | None
     above: bool = False
     see: str = ""
+    share: Proportion | None = None
 
     @property
     def ends(self) -> list[Quantity]:
@@ -86,8 +131,8 @@ class Interval:
 
     def __str__(self) -> str:
         """The limit in the words of the files."""
-        if self.see:
-            return f"see {self.see}"
+        if self.see or self.share:
+            return self.share.text if self.share else f"see {self.see}"
         if self.low is None or self.high is None:
             return f"min {self.low}" if self.high is None else f"max {self.high}"
         between = "up to" if self.above else "to"
@@ -202,6 +247,24 @@ def interval(text: str) -> Interval:
         hint = problem.suggestion or "0.050 to 0.110, max 0.030 or min 22.0"
         raise fail(f"'{text}' is no limit: {problem}", hint) from None
     raise fail(f"'{text}' does not say which side it limits", f"max {text} or min {text}")
+
+
+def limit_or_share(text: str) -> Interval:
+    """Limits in words, or limits for each unit of a size, in which a bare number is in that unit."""
+    match = re.fullmatch(r"(.+?)\s+per\s+(?!cent)(.+?)(?:\s+of\s+(?:the\s+)?(.+))?", text)
+    if match is None:
+        return interval(text)
+    limits, per, of = match.groups()
+    if of is None:
+        raise fail(
+            f"'{text}' does not say of which size", f"{text} of bores, or another feature of the sheet"
+        )
+    each = quantities.parse(per if per[0].isdigit() else f"1 {per}", dimension="length")
+    if each.value <= 0:
+        raise fail(f"'{text}' is a share of nothing", f"{limits} per mm of {of}")
+    low, high = interval(limits).numbers(each.unit, each.unit)
+    least, most = (None if end is None else end / each.value for end in (low, high))
+    return Interval(None, None, share=Proportion(text, of, least, most))
 
 
 def _falls(low: Quantity, high: Quantity) -> bool:
@@ -472,5 +535,6 @@ Angle = Annotated[Quantity, *_field(_likely("angle"), "90 deg")]
 WithUnit = Annotated[Quantity, *_field(_with_unit(None), "85 N·m")]
 BareOrUnit = Annotated[Quantity, *_field(bare_or_unit, "0.050")]
 Limit = Annotated[Interval, *_field(interval, "0.050 to 0.110")]
+LimitOrShare = Annotated[Interval, *_field(limit_or_share, "0.0040 to 0.0060 per mm of bores")]
 Place = Annotated[tuple[float, float], *_field(_place, "45 60")]
 Share = Annotated[float, *_field(_share, "8")]

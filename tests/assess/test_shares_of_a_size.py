@@ -1,0 +1,95 @@
+"""Limits that are shares of a size: a gap for each unit of the bore, a clearance for each of the journal.
+
+Handbook figures (MEMORY, common practice): about 0.001 in of oil clearance per inch of journal, so 0.0021 in
+on 2.100 in; about 0.004 in of top ring gap per inch of bore, so 0.016 in (0.406 mm) on 4.000 in (101.6 mm).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.quantities import english
+from rebuildreport.records.text.fields import limit_or_share
+
+from .bench import Bench
+
+FEATURES = """\
+bores:
+  kind: bore
+  positions: C1 C2
+  columns: top_t low_t
+  unit: mm
+  oversizes: 1.00 mm
+  new:
+    size: 101.590 to 101.610
+gaps:
+  kind: ring_gap
+  positions: C1 C2
+  columns: top
+  unit: mm
+  new:
+    top: {limit}
+"""
+GAPS = "gaps:\n  instrument: feelers\n  columns: top\n  rows:\n    C1: 0.41\n    C2: 0.41\n"
+BORED = """\
+decisions:
+  W1:
+    about: bores
+    positions: C2
+    do: recondition
+    size: 1.00 mm oversize
+    why: worn
+    by: shop
+    date: 2026-03-05
+"""
+
+
+def test_the_handbooks_figures() -> None:
+    oil = limit_or_share("0.0010 to 0.0015 per in of journals").share
+    ring = limit_or_share("min 0.004 per in of bores").share
+    hundred = limit_or_share("min 0.4 mm per 100 mm of bores").share
+    assert oil and ring and hundred
+    assert str(oil.on(2.100 * 25.4, "in").at(0.0).low) == "0.0021 in"
+    assert str(ring.on(4.000 * 25.4, "in").at(0.0).low) == "0.0160 in"
+    assert ring.on(101.6, "mm").at(0.0).low == hundred.on(101.6, "mm").at(0.0).low
+
+
+def test_a_limit_is_of_the_size_that_its_place_has(tmp_path: Path) -> None:
+    """0.41 mm is enough in a bore of 101.6 mm (0.4064), and too little in one of 102.6 mm (0.4104)."""
+    bench = Bench(tmp_path, FEATURES.format(limit="0.0040 to 0.0060 per in of bores"))
+    bench.write("work.yaml", BORED)
+    bench.round("after", "2026-03-08", GAPS)
+    found = bench.assess()
+    kept, bored = (found.find(f"gaps.top {place} @after") for place in ("C1", "C2"))
+    assert kept and kept.limits and bored and bored.limits
+    assert kept.limits.new == (pytest.approx(0.4064), pytest.approx(0.6096))
+    assert kept.verdict == "as new"
+    assert bored.limits.new == (pytest.approx(0.4104), pytest.approx(0.6156))
+    assert (bored.verdict, english(bored.side)) == ("beyond limit", "too small")
+    assert english(bored.limits.size) == "0.0040 to 0.0060 per in of bores, here 102.600 mm"
+
+
+@pytest.mark.parametrize(
+    ("limit", "said", "hint"),
+    [
+        ("min 0.004 per in of bore", "no feature", "bores"),
+        ("min 0.004 per in of the bores", "", ""),
+        ("min 0.004 per in", "does not say of which size", "of bores"),
+        ("0.004 per in of bores", "does not say which side", "max 0.004"),
+        ("min 0.004 per bar of bores", "", ""),
+        ("min 0.004 per in of gaps", "no size on the sheet", "gaps, new, size"),
+    ],
+)
+def test_a_share_that_cannot_be_is_told(tmp_path: Path, limit: str, said: str, hint: str) -> None:
+    from rebuildreport.records import load_shop
+
+    bench = Bench(tmp_path, FEATURES.format(limit=limit))
+    found = [one for one in load_shop(bench.shop).engines["n-4"].problems if one.severity == "error"]
+    if said:
+        (slip,) = found
+        assert slip.quote.strip() == f"top: {limit}"
+        assert said in slip.message and hint in slip.suggestion
+    else:
+        assert bool(found) == ("bar" in limit)
