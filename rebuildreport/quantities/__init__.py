@@ -6,7 +6,7 @@ file.
 """
 
 from .marking import message
-from .quantity import Quantity, QuantityError, number, parse
+from .quantity import Quantity, QuantityError, Unreadable, number, parse
 from .rounding import decimals_beside, exact, place_of, to_decimals
 from .show import Shown, limit_texts, show, show_converted, show_interval, show_limits
 from .text import (
@@ -43,6 +43,7 @@ __all__ = [
     "Text",
     "Typed",
     "UnknownUnit",
+    "Unreadable",
     "Value",
     "WrongDimension",
     "amid",

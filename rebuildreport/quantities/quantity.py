@@ -14,15 +14,22 @@ _COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 _MINUS = "\u2212"  # the printed minus sign, pasted from a report
 
 
-class QuantityError(ValueError):
-    """A text that is no quantity; the message says why, ``suggestion`` what was probably meant.
+class Unreadable(ValueError):
+    """A text that is not what it should be; the message says why, ``suggestion`` what was probably meant."""
+
+    def __init__(self, message: str, suggestion: str = "") -> None:
+        super().__init__(message)
+        self.suggestion = suggestion
+
+
+class QuantityError(Unreadable):
+    """A text that is no quantity.
 
     ``code`` is for whoever decides by the error: a number whose unit nobody states.
     """
 
     def __init__(self, message: str, suggestion: str = "", code: Literal["", "no unit"] = "") -> None:
-        super().__init__(message)
-        self.suggestion = suggestion
+        super().__init__(message, suggestion)
         self.code = code
 
 

@@ -140,7 +140,7 @@ CASES = [
     (E, "- torque: 60 N·m", "- note: by feel", "error", "not nothing", ""),
     (E, "      - torque: 60 N·m\n", "", "warning", "an angle first", "torque comes before"),
     (E, "- torque: 60 N·m", "- torque: 43 N·m\n        also: 25 lbf·ft", "warning", "(33.9 N·m) differ", ""),
-    (E, "- torque: 60 N·m", "- torque: 60 N·m\n        also: 44 mm", "error", "44 mm is no torque", "lbf·ft"),
+    (E, "- torque: 60 N·m", "- torque: 60 N·m\n        also: 44 mm", "error", "44 mm is a length", "lbf·ft"),
     (E, "- angle: 90 deg", "- angle: 90 deg\n        also: 44 lbf·ft", "error", "belongs to a torque", ""),
     (
         E, "- torque: 60 N·m", "- torque: 60 N·m\n        also: 44 lbf·ft\n        use: N·m", "warning",
@@ -169,7 +169,7 @@ CASES = [
     (E, "- tighten: bolts", "- tighten: bolts\n        caution: turn", "warning", "no caution", "'turning'"),
     (E, "limits: float", "limits: flote", "error", "'flote' is no feature", "float"),
     (E, "- fasteners: bolts", "- fasteners: bults", "error", "'bults' is none", "bolts"),
-    (E, "pressure_within: 10 s", "pressure_within: 10 bar", "error", "10 bar is no time", "10 s"),
+    (E, "pressure_within: 10 s", "pressure_within: 10 bar", "error", "a pressure, not a time", "10 s"),
     (T, "joint: sump", "joint: sunp", "warning", "'sunp' is nothing that was taken off", "sump"),
     (T, "finding: F1", "finding: F9", "error", "'F9' is no finding", "F1"),
     (T, "breakaway: 28 N·m", "breakaway: 28 mm", "error", "28 mm is a length, not a torque", "28 N·m"),

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from ... import quantities
-from ...quantities import Quantity, QuantityError
+from ...quantities import QuantityError
 from ..files.assembly import Assembly, FirstStart, Priming, Running, two_people
 from ..files.buildplan import CLOSING, STAND_IN
 from ..files.jobfile import Findings, Teardown
@@ -54,7 +54,7 @@ def _marks(notes: Notes, teardown: Teardown) -> None:
 
 def _breakaway(notes: Notes, where: Where, bolts: AsFound) -> None:
     if bolts.breakaway:
-        _dimension(notes, (*where, "breakaway"), bolts.breakaway, "torque", "28 N·m")
+        notes.measures((*where, "breakaway"), bolts.breakaway, "torque", "28 N·m")
     if bolts.unit:
         notes.unit((*where, "unit"), bolts.unit, "N·m")
     for place, text in bolts.readings.items():
@@ -75,7 +75,7 @@ def check_assembly(
     notes.named(assembly, ("marks.*.mark",), register, "no mark of teardown.yaml", "warning")
     for i, tight in enumerate(assembly.tightened):
         for place, reached in tight.reached.items():
-            _dimension(notes, ("tightened", i, "reached", place), reached, "torque", "105 N·m")
+            notes.measures(("tightened", i, "reached", place), reached, "torque", "105 N·m")
     if engine:
         _against_plan(assembly, notes, engine)
     for key in ("tightened", "checks", "marks", "hold_points", "pages"):
@@ -119,7 +119,7 @@ def check_running(running: Running, notes: Notes, built: date | None) -> None:
     if start:
         _first_start(notes, start, running.priming, built)
     if running.priming and running.priming.pressure:
-        _dimension(notes, ("priming", "pressure"), running.priming.pressure, "pressure", "2.5 bar")
+        notes.measures(("priming", "pressure"), running.priming.pressure, "pressure", "2.5 bar")
     for i, task in enumerate(running.due):
         if task.at is None and task.by is None:
             notes.warn(("due", i), f"'{task.what}' does not say when it is due", "add 'at: 50 h'", key=True)
@@ -133,7 +133,7 @@ def _first_start(notes: Notes, start: FirstStart, priming: Priming | None, built
     if built and start.date < built:
         notes.warn(("first_start", "date"), f"{start.date} lies before the engine was together ({built})")
     if start.pressure_after:
-        _dimension(notes, ("first_start", "pressure_after"), start.pressure_after, "time", "4 s")
+        notes.measures(("first_start", "pressure_after"), start.pressure_after, "time", "4 s")
     if priming and priming.date > start.date:
         message = f"primed on {priming.date}, after the first start ({start.date})"
         notes.warn(("priming", "date"), message)
@@ -152,9 +152,3 @@ def _twice(notes: Notes, kind: str, names: list[str]) -> None:
     for i, name in enumerate(names):
         if name in names[:i]:
             notes.error((kind, i, "where"), f"'{name}' stands twice: each mark needs its own words")
-
-
-def _dimension(notes: Notes, where: Where, one: Quantity, wanted: str, example: str) -> None:
-    found = quantities.dimension(one.unit)
-    if found != wanted:
-        notes.error(where, f"{one} is a {found}, not a {wanted}", example)

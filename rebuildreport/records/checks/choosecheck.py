@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
-from ...quantities import QuantityError
 from ..files.choosing import CodeTable, MachiningOrder, Shelf, Shims, Stock
 from ..files.jobfile import CandidateRecord, DecisionRecord, Teardown, Work
 from ..files.measured import kinds
@@ -67,7 +66,7 @@ def _chosen_by(notes: Notes, where: Where, name: str, feature: FeatureRecord, en
     if feature.drive:
         _drive(notes, (*where, "drive"), feature.drives, engine)
     if feature.sleeve_oversizes:
-        _parsed(notes, (*where, "sleeve_oversizes"), feature.sleeve_oversizes, steps_of)
+        notes.read((*where, "sleeve_oversizes"), steps_of, feature.sleeve_oversizes)
 
 
 def _pieces(grades: Iterable[str], halves: Sequence[str]) -> list[str]:
@@ -76,7 +75,7 @@ def _pieces(grades: Iterable[str], halves: Sequence[str]) -> list[str]:
 
 
 def _shims(notes: Notes, where: Where, shims: Shims, engine: Engine) -> None:
-    _parsed(notes, (*where, "sizes"), shims.sizes, sizes_of)
+    notes.read((*where, "sizes"), sizes_of, shims.sizes)
     for name in shims.clearance:
         feature = engine.features.get(name)
         if feature is None:
@@ -103,13 +102,6 @@ def _keys_known(
 ) -> None:
     for key in block:
         notes.known((*where, key), key, known, what, key=True)
-
-
-def _parsed(notes: Notes, where: Where, text: str, parse: Callable[[str], object]) -> None:
-    try:
-        parse(text)
-    except QuantityError as problem:
-        notes.error(where, str(problem), problem.suggestion)
 
 
 def bands_in(limits: Mapping[str, Interval], unit: str) -> dict[str, tuple[float, float]]:
@@ -299,7 +291,7 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
 
 def _fitted_shim(notes: Notes, where: Where, names: list[str]) -> None:
     """Of shims there are no grades: what is fitted is how thick it is."""
-    _parsed(notes, where, f"{names[0]} mm", sizes_of)
+    notes.read(where, sizes_of, f"{names[0]} mm")
     if len(names) > 1:
         notes.error(where, f"{len(names)} thicknesses, and one is fitted", f"{'.'.join(names)}?")
 
@@ -347,7 +339,7 @@ def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> lis
             two = halves_of(feature) if feature.kind == "shells" else ()
             _counts(notes, where, shelf, (*two, "count") if len(two) == 2 else ("count",))
         elif name in engine.shims:
-            _parsed(notes, (*where, "columns"), " ".join([*shelf.columns, shelf.unit or "mm"]), steps_of)
+            notes.read((*where, "columns"), steps_of, " ".join([*shelf.columns, shelf.unit or "mm"]))
             _counts(notes, where, shelf, ("count",))
         else:
             chosen = [n for n, f in engine.features.items() if f.grades or f.classes or f.other or f.sets]

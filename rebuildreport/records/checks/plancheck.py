@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TypeVar
-
-from ... import quantities
 from ...quantities import english
 from ...trade.engine.cautions import CAUTIONS
 from ...trade.tightening.sequence import OrderError, layout, order, typed
-from ...trade.tightening.threads import ThreadError, strength, thread
+from ...trade.tightening.threads import strength, thread
 from ..files.boltgroups import REUSED, disagreement, likely_factor, reused_at_yield, settled, stage_doubts
 from ..files.buildplan import VERBS, BuildStep, Fastener, Stage
 from ..files.sheet import Engine
@@ -17,8 +13,6 @@ from ..text.notes import Notes
 from ..text.reader import Where
 from ..text.validate import near
 from .vocabulary import Vocabulary
-
-T = TypeVar("T")
 
 
 def check_plan(engine: Engine, notes: Notes) -> None:
@@ -35,10 +29,10 @@ def check_plan(engine: Engine, notes: Notes) -> None:
 
 
 def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
-    known = _known(notes, (*where, "thread"), thread, group.thread) if group.thread else None
+    known = notes.read((*where, "thread"), thread, group.thread) if group.thread else None
     if group.class_ and (known or not group.thread):
         size = known or thread("M10")  # some classes are of some sizes only; without one of a usual size
-        _known(notes, (*where, "class"), lambda text: strength(text, size), group.class_)
+        notes.read((*where, "class"), lambda text: strength(text, size), group.class_)
     if group.nut_factor and not likely_factor(group.nut_factor):
         message = f"a torque factor of {group.nut_factor} is none: it is a bare number, mostly 0.1 to 0.3"
         notes.error((*where, "nut_factor"), message, "0.18")
@@ -49,14 +43,6 @@ def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
             break
     if group.stages and group.source is None:
         notes.warn(where, "stages without a source: nobody can check them", "add 'source: ...'", key=True)
-
-
-def _known(notes: Notes, where: Where, read: Callable[[str], T], text: str) -> T | None:
-    try:
-        return read(text)
-    except ThreadError as problem:
-        notes.error(where, str(problem), problem.suggestion)
-        return None
 
 
 def _fits(places: int, group: Fastener, cylinders: int) -> bool:
@@ -73,25 +59,19 @@ def _fits(places: int, group: Fastener, cylinders: int) -> bool:
 
 
 def _places(notes: Notes, where: Where, group: Fastener, cylinders: int) -> None:
-    try:
-        numbers = typed(group.sequence) if group.sequence else None
-    except OrderError as problem:
-        notes.error((*where, "sequence"), str(problem), problem.suggestion, key=True)
-        return
+    numbers = notes.read((*where, "sequence"), typed, group.sequence, key=True) if group.sequence else None
     if numbers is not None and not _fits(len(numbers), group, cylinders):
         message = f"{len(numbers)} numbers in the sequence, {group.quantity} bolts in the group"
         notes.warn((*where, "sequence"), message, key=True)
     if group.layout is None:
         return
-    try:
-        places = layout(group.layout)
-    except OrderError as problem:
-        notes.error((*where, "layout"), str(problem), problem.suggestion)
+    places = notes.read((*where, "layout"), layout, group.layout)
+    if places is None:
         return
     if not _fits(len(places.places), group, cylinders):
         message = f"{len(places.places)} places in the layout, {group.quantity} bolts in the group"
         notes.warn((*where, "layout"), message)
-    if group.order and numbers is None:
+    if group.order and not group.sequence:
         try:
             order(places, group.order)
         except OrderError as problem:
@@ -107,8 +87,7 @@ def _stage(notes: Notes, where: Where, stage: Stage, first: bool) -> None:
     if stage.also and stage.torque is None:
         notes.error((*where, "also"), "a second unit belongs to a torque")
         return
-    if stage.also and quantities.dimension(stage.also.unit) != "torque":
-        notes.error((*where, "also"), f"{stage.also} is no torque", "as in 25 lbf·ft")
+    if stage.also and not notes.measures((*where, "also"), stage.also, "torque", "as in 25 lbf·ft"):
         return
     if message := disagreement(stage):
         hint = "name the one that counts and where it stands: 'use: N·m' and 'source: ...'"
@@ -175,7 +154,5 @@ def _caution(notes: Notes, where: Where, caution: str) -> None:
 
 def _first_start(notes: Notes, engine: Engine) -> None:
     plan = engine.first_start
-    if plan is None:
-        return
-    if plan.pressure_within and quantities.dimension(plan.pressure_within.unit) != "time":
-        notes.error(("first_start", "pressure_within"), f"{plan.pressure_within} is no time", "10 s")
+    if plan and plan.pressure_within:
+        notes.measures(("first_start", "pressure_within"), plan.pressure_within, "time", "10 s")

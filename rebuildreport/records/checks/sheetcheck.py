@@ -211,7 +211,7 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
     _limits(notes, where, feature, kind, engine)
     for key in ("undersizes", "oversizes"):
         if text := getattr(feature, key):
-            _steps(notes, (*where, key), text)
+            notes.read((*where, key), steps_of, text, "0.25 0.50 mm, or 0.010 0.020 in")
     _source(notes, where, feature, engine)
     for size in feature.sets:
         if size != "standard":
@@ -275,11 +275,10 @@ def _source(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) 
 
 def _stations(notes: Notes, where: Where, text: str, feature: FeatureRecord) -> None:
     """A length for each position, each further along than the one before it."""
-    try:
-        lengths = [length for _, length in steps_of(text)]
-    except QuantityError as problem:
-        notes.error(where, str(problem), problem.suggestion)
+    steps = notes.read(where, steps_of, text)
+    if steps is None:
         return
+    lengths = [length for _, length in steps]
     wanted = len(feature.positions or [])
     if len(lengths) != wanted:
         notes.error(where, f"{len(lengths)} places for {wanted} positions", "one for each, in their order")
@@ -302,11 +301,10 @@ def _given_number(notes: Notes, where: Where, text: str, wanted: Given, feature:
     if wanted.many:
         _stations(notes, where, text, feature)
         return
-    try:
-        unit = bare_or_unit(text).unit
-    except QuantityError as problem:
-        notes.error(where, str(problem), problem.suggestion)
+    number = notes.read(where, bare_or_unit, text)
+    if number is None:
         return
+    unit = number.unit
     if not wanted.dimension:
         if unit:
             notes.error(where, f"'{text}' is no mere number, and {wanted.says} is one")
@@ -439,14 +437,6 @@ def _unit_of_quantity(notes: Notes, where: Where, unit: str, wanted: str) -> Non
         return
     if found != needed:
         notes.error(where, f"{unit} is a unit of {found}, and a {needed} belongs here", f"as in {wanted}")
-
-
-def _steps(notes: Notes, where: Where, text: str) -> None:
-    """Steps in their own unit, as in ``0.010 0.020 in``."""
-    try:
-        steps_of(text)
-    except QuantityError as problem:
-        notes.error(where, str(problem), "0.25 0.50 mm, or 0.010 0.020 in")
 
 
 def _size(notes: Notes, where: Where, text: str) -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Set
 from datetime import date
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
-from ...quantities import UnknownUnit, canonical, dimension
+from ...quantities import Quantity, UnknownUnit, Unreadable, canonical, dimension
 from .problems import Problem
 from .reader import MOST_FAULTS, Source, Where
 from .validate import listed, near, offer
@@ -19,6 +19,8 @@ ALL = 200  # names of a sheet, or kinds of feature: cut lists hide the one that 
 MOST_HINTS = 50  # words looked up for 'did you mean': where more are unknown, another sheet is what is wrong
 Severity = Literal["error", "warning"]
 Stands = Literal["alone", "in a list", "key"]
+S = TypeVar("S")
+T = TypeVar("T")
 
 
 def values_at(record: object, path: str) -> Iterator[tuple[Where, object]]:
@@ -174,6 +176,23 @@ class Notes:
         for (before, first), (after, second) in pairwise(known):
             if second < first:
                 self.warn((*where, after), f"{after} {second} lies before {before} {first}")
+
+    def read(
+        self, where: Where, read: Callable[[S], T], text: S, hint: str = "", key: bool = False
+    ) -> T | None:
+        """What a text says; None, and why as an error, where it cannot be read."""
+        try:
+            return read(text)
+        except Unreadable as problem:
+            self.error(where, str(problem), problem.suggestion or hint, key)
+            return None
+
+    def measures(self, where: Where, typed: Quantity, wanted: str, example: str) -> bool:
+        """Whether a quantity is one of what is asked for: a torque, a time."""
+        if (found := dimension(typed.unit)) == wanted:
+            return True
+        self.error(where, f"{typed} is a {found}, not a {wanted}", example)
+        return False
 
     def unit(self, where: Where, unit: str, wanted: str | None = None) -> str | None:
         """The canonical unit, or None with a note where it is unknown or measures something else."""

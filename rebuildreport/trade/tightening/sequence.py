@@ -7,15 +7,13 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...quantities import Unreadable
+
 Place = tuple[float, float]  # across, along: any unit, along from the front
 
 
-class OrderError(ValueError):
+class OrderError(Unreadable):
     """A pattern or a layout that is none; ``suggestion``: how to write it."""
-
-    def __init__(self, message: str, suggestion: str = "") -> None:
-        super().__init__(message)
-        self.suggestion = suggestion
 
 
 PATTERNS = ("centre outwards", "spiral from centre", "criss-cross", "in turn")

@@ -7,6 +7,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from ...quantities import Unreadable
+
 INCH_MM = 25.4
 PSI = 0.006894757293168  # N/mm2 in one pound-force a square inch (NIST SP 811, appendix B)
 
@@ -23,12 +25,8 @@ _METRIC = re.compile(r"M\s*(\d+(?:\.\d+)?)(?:\s*[x×]\s*(\d+(?:\.\d+)?))?", re.I
 _INCH = re.compile(r"(?:(\d+)[\s-]+(?=\d+/))?(\d+)(?:/(\d+))?\s*(?:in\s*)?-\s*(\d+)(?:\s*UN[CFRJS]*)?", re.I)
 
 
-class ThreadError(ValueError):
+class ThreadError(Unreadable):
     """A text that names no thread, or a class that names no strength; ``suggestion``: how to write it."""
-
-    def __init__(self, message: str, suggestion: str = "") -> None:
-        super().__init__(message)
-        self.suggestion = suggestion
 
 
 @dataclass(frozen=True, slots=True)
