@@ -261,4 +261,6 @@ def test_a_size_judged_by_its_clearance_has_one_verdict(tmp_path: Path) -> None:
     page = " ".join(text.replace("\u00a0", " ").split())
     assert "beyond limit, judged by clearance; new limits, for comparison 47.982–48.000" in page
     # of the size no limit is said to have decided, on page one or in its record
-    assert re.search(r"Journals, size, M1 47.970 by clearance beyond limit", page)  # the smaller is the worse
+    assert re.search(
+        r"Journals, size, M1 47.970 by clearance ◆ beyond limit", page
+    )  # the smaller is the worse

@@ -580,8 +580,8 @@ def test_a_bore_is_finished_to_its_supplied_piston(tmp_path: Path) -> None:
     sheet_ = register.named("machining-order")
     page = sheet_.html(sheet_.view(bench.assess(), None))
     said = " ".join(re.sub(r"<[^>]+>", " ", html.unescape(page)).replace("\u00a0", " ").split())
-    assert "Finished size, to the supplied piston: this counts C1 to 84.502–84.522 mm" in said
-    assert "Finished size, piston not measured yet C2 to 84.500–84.520 mm" in said
+    assert "Finished size C1, to its piston 84.512 84.502 84.522 mm" in said
+    assert "Finished size C2, its piston not measured yet 84.510 84.500 84.520 mm" in said
     for first, outcome in (("84.501", "rejected"), ("84.503", "accepted"), ("84.521", "accepted")):
         bench.round("bored", "2026-03-09", f"{table}    C1: {first} {first}\n    C2: 84.510 84.510\n")
         ((order),) = bench.assess().orders
@@ -592,7 +592,7 @@ def test_a_bore_is_finished_to_its_supplied_piston(tmp_path: Path) -> None:
         assert ("too small for the supplied piston" in english(back["C1"].note)) is (outcome == "rejected")
     bench.round("pistons", "2026-03-05", f"{skirts}    C2: 84.460\n")
     page = html.unescape(sheet_.html(sheet_.view(bench.assess(), None)))
-    assert "Limits of the sheet only" in page and "Finished size</" not in page
+    assert "its piston not measured yet" not in page and "Finished size</" not in page
 
 
 @pytest.mark.parametrize(

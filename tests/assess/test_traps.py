@@ -715,7 +715,8 @@ def test_t12_the_order_waits_until_the_pins_are_measured(tmp_path: Path) -> None
         "work.yaml",
         "decisions:\n  W1:\n    about: mains\n    do: recondition\n    size: 0.25 mm undersize\n"
         "    why: worn\n    by: shop\n    date: 2026-03-05\n"
-        "machining:\n  O1:\n    to: a grinder\n    parts: crankshaft\n",
+        "machining:\n  O1:\n    to: a grinder\n    parts: crankshaft\n"
+        "sublet:\n  - part: crankshaft\n    work: grind the mains\n    price: 90.00\n",
     )
     said = page(bench.assess(), "machining-order")
     assert "Not to be sent yet" in said and "Rod journals not measured: R1, R2" in said

@@ -369,7 +369,7 @@ def test_the_real_document_prints_its_number(shop: Path, pdf_renderer: None, pdf
     ).stdout
     flat = " ".join(text.replace("\u00a0", " ").split())
     assert "Report, issue 2, 9 March 2026" in flat
-    assert "No. 2 of 9 March 2026; one change since the one before" in flat
+    assert "Changed since the issue before No. 2" in flat
     assert "Also changed: the complaint" in flat
 
 

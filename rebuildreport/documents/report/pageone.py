@@ -119,7 +119,7 @@ def headline(job: Assessment) -> str:
 
     >>> from ..showing.specimen import sample
     >>> headline(sample())
-    'Please decide: Sample four, one bearing wiped'
+    'A sample of every part'
     """
     engine = job.engine.full_name
     if job.stage in ("delivery", "follow-up"):

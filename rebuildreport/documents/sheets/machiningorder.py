@@ -216,8 +216,8 @@ def _sizes(job: Assessment, operation: Operation) -> Iterator[tuple[str, ...]]:
         for spot, ends in operation.supplied
     ]
     if operation.size != OPEN and (rest or not own):
-        name = say("Finished size {place}", place=", ".join(map(place, rest)) if own else "").strip()
-        finished.append((name, operation.size))
+        waiting = say("Finished size {place}, its piston not measured yet", place=", ".join(map(place, rest)))
+        finished.append((waiting if own else say("Finished size"), operation.size))
     unit, decimals = operation.unit or "mm", operation.decimals
     for name, ends in finished:
         target = ends[1] if operation.remove is not None else _middle(ends)
