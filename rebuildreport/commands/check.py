@@ -90,9 +90,12 @@ def _text(
 
 
 def _job(name: str, one: Assessment) -> Iterable[str]:
+    from ..assess.money.asking import against_ordering
+
     yield f"{name}: {one.title}"
     yield f"  stage: {one.stage}"
-    yield from (f"  WORK STOPS for an approval: {english(line)}" for line in one.cost.stops)
+    stops = "WORK STOPS for an approval" if one.cost.stops else "approval"
+    yield from (f"  {stops}: {english(line)}" for line in against_ordering(one))
     yield from _since_approved(one)
     standing = [value for value in one.characteristics if value.stands]
     beyond = [_value(value, one) for value in standing if value.verdict == "beyond limit"]

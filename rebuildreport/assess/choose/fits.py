@@ -5,7 +5,7 @@ In: the workbench.  Out: choices of what comes in classes or is put together by 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -24,7 +24,7 @@ from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import DUST, guard_band, inside
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span, titled
-from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place
+from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place, Status
 from .workbench import Columns, Workbench, how_settled, length
 
 BUSHED = "running_fit"
@@ -213,24 +213,28 @@ class _Classes:
         made = [self._place(position) for position in self.positions]
         impossible = [self._impossible(place.position) for place in made if place.status == "none fits"]
         decides = [self._unfinished(p.position) for p in made if p.status == "provisional"]
+        decision = self._decision()
+        fitted = bench.job.decisions[decision].fit if decision else {}
+        taken = {place.position: tuple(fitted.get(place.position) or place.grades) for place in made}
         where: dict[Piece, list[str]] = {}
-        for place in made:
-            if place.grades:
-                where.setdefault(self._piece(place.position, place.grades[0]), []).append(place.position)
+        for position, grades in taken.items():
+            if grades:
+                where.setdefault(self._piece(position, grades[0]), []).append(position)
         buys = () if bench.on_paper else tuple(self._buy(piece, places) for piece, places in where.items())
         new, wide = self.limits
-        choice = Choice(
+        return Choice(
             name=self.name,
             kind="bushes" if self.bushed else "pistons",
             title=feature_title(bench.engine, self.name),
-            status=how_settled(bool(impossible), bool(decides)),
+            status=self._status(how_settled(bool(impossible), bool(decides)), made, taken, decision),
             answer=self._answer(where),
             target=self.target,
             limits=new if self.machined == set(self.positions) else wide,
             why=self._why(made),
             places=tuple(made),
             buy=buys,
-            lacking=tuple(place.position for place in made if not place.grades),
+            lacking=tuple(position for position, grades in taken.items() if not grades),
+            decision=decision,
             cost=bench.spent(buys),
             outlay=bench.outlay(buys),
             impossible=tuple(impossible),
@@ -239,19 +243,19 @@ class _Classes:
             source=source_text(bench.engine, self.fit.source),
             off=round(self.plan.off * STEP, 6) if self.plan else None,
         )
-        return self._decided(choice)
 
-    def _decided(self, choice: Choice) -> Choice:
-        """The choice beside what a person decided of it."""
+    def _decision(self) -> str:
+        """The decision that says which class goes where; what is bought and said follows it."""
         decision = self.bench.decision(self.name, do=("replace",))
-        fitted = self.bench.job.decisions[decision].fit if decision else {}
-        if not fitted:
-            return choice
-        choice = replace(choice, decision=decision)
-        if choice.status != "chosen":
-            return choice
-        same = all(tuple(fitted.get(p.position) or p.grades) == p.grades for p in choice.places)
-        return replace(choice, status="decided" if same else "decided otherwise")
+        return decision if decision and self.bench.job.decisions[decision].fit else ""
+
+    def _status(
+        self, status: Status, made: list[Place], taken: Mapping[str, Sequence[str]], decision: str
+    ) -> Status:
+        if not decision or status != "chosen":
+            return status
+        same = all(tuple(taken[place.position]) == place.grades for place in made)
+        return "decided" if same else "decided otherwise"
 
     def _place(self, position: str) -> Place:
         if self.plan and position in self.plan.chosen:

@@ -255,7 +255,8 @@ class Cost:
             return "given"
         # finding out is within its own limit; small material follows the other lines
         asked = any(not line.diagnosis and line.group in ("part", "sublet", "labour") for line in self.lines)
-        asked = asked or stage == "decision"  # what was decided costs something, whether or not it is priced
+        # what was decided costs something, whether or not it is priced
+        asked = asked or stage in ("decision", "machining")
         return "wanted" if asked and stage not in FINISHED and stage != "declined" else "none"
 
 

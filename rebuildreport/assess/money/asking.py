@@ -24,6 +24,13 @@ def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
     return tuple(asked)
 
 
+def against_ordering(one: Assessment) -> tuple[Text, ...]:
+    """What stands against ordering parts and sending work out: nothing where an approval covers it."""
+    if one.cost.approval(one.stage) == "wanted":
+        return (Sentence("not given yet: nothing is ordered before"),)
+    return one.cost.stops
+
+
 def _approval(cost: Cost, stage: str) -> Iterator[Text]:
     stops = cost.stops
     if cost.over_by is not None:

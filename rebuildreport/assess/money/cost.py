@@ -121,11 +121,14 @@ def _not_priced(lines: Lines, job: JobFolder, rate: Rate | None) -> list[Text]:
 def _undecided(
     engine: Engine, job: JobFolder, chosen: Sequence[Choice], beyond: Sequence[Characteristic]
 ) -> Iterator[Text]:
-    """What has to be machined or bought, and nobody has decided how: its price is on no line."""
+    """What has to be machined or bought, and nobody has decided how: its price is on no line.
+
+    A ring filed to its gap is fitted by whoever puts the engine together: neither bought nor machined.
+    """
     if job.job and (job.job.ready or job.job.delivered):
         return  # it was handed over as it is
     places: dict[str, dict[str, None]] = {}
-    for value in beyond:
+    for value in (value for value in beyond if not value.filing):
         places.setdefault(value.feature, {})[value.position] = None
     for choice in chosen:
         if choice.of_size and choice.status != "nothing known" and not (choice.decision or choice.on_paper):

@@ -129,7 +129,7 @@ class PartsList:
         for name, bought in self.chosen.items():
             mine = [choice for choice in self.made if choice.name == name and not choice.on_paper]
             words = message("chosen by measurement")
-            if any(not choice.settled for choice in mine):
+            if any(choice.status == "provisional" for choice in mine):
                 words = message("chosen by measurement, provisional")
             for part in dict.fromkeys(buy.part for buy in bought):
                 ones = [buy for buy in bought if buy.part == part]

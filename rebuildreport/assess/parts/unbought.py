@@ -30,12 +30,16 @@ def condemned(job: JobFolder) -> dict[str, list[tuple[str, Text]]]:
 
 
 def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
-    """The choices whose parts are on the list: settled ones, and provisional ones of what is replaced."""
+    """The choices whose parts are on the list: settled ones, and provisional ones of what is replaced.
+
+    Of what comes in classes a decision says which, so its parts are on the list whatever the readings say.
+    """
     gone = condemned(job)
     bought = []
     for choice in chosen:
         asked = choice.name in gone or bool(choice.decision)
-        if choice.settled or (choice.status == "provisional" and not choice.on_paper and asked):
+        classed = choice.kind in ("pistons", "bushes") and choice.status == "decided otherwise"
+        if choice.settled or classed or (choice.status == "provisional" and not choice.on_paper and asked):
             bought.append(choice)
     return bought
 

@@ -10,7 +10,7 @@ from ...records.files.sheet import Engine
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
 from ..work.decisions import action
-from ..work.stage import WORK_WAITS, measured_since_decisions
+from ..work.stage import measured_since_decisions
 
 MOST_SAID = 3  # sentences of a summary
 
@@ -27,7 +27,7 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = message(
         ),
         "inspection": (
             ("Next", "we decide part by part what can stay, what is machined and what is bought"),
-            ("Then", "you have an estimate before any work is ordered"),
+            ("Then", "nothing is ordered before you have approved it"),
         ),
         "decision": (
             ("Next", "the machining is ordered and the parts are bought"),
@@ -63,8 +63,9 @@ NOTHING_OPEN: tuple[Stage, ...] = ("arrival", "teardown", "declined")  # nobody 
 # what an approval is wanted for, by how it stands
 WORD_WANTED = message(
     {
-        "wanted": "the estimate wants the customer's approval",
+        "wanted": "the estimate wants your approval",
         "over": "the estimate has grown past what was approved, and wants approval again",
+        "stopped": "the estimate wants approval again: work stops until then",
     }
 )
 
@@ -85,10 +86,7 @@ def next_steps(
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
         return tuple(Fact(step.label, step.text) for step in start.break_in)
     steps: list[Fact] = []
-    approval = cost.approval(stage) if stage in WORK_WAITS else "given"
-    if approval == "none":  # nothing is priced yet, and yet something is decided that somebody has to approve
-        approval = "wanted"
-    if words := WORD_WANTED.get(approval):
+    if words := WORD_WANTED.get(cost.approval(stage)):
         steps.append(Fact(Sentence("First"), Sentence(words)))
     still = _still_open(len(to_decide), len(too_close), len(not_measured))
     if still and stage not in NOTHING_OPEN:

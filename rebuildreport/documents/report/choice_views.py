@@ -33,7 +33,6 @@ EXPECTED = message(
         "serviceable": "inside its limits",
         "beyond limit": "beyond its limit",
         "too close to call": "too close to call",
-        "not measured": "",
     }
 )
 

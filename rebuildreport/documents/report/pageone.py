@@ -13,7 +13,7 @@ from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
 from ...assess.model.prices import FINISHED
 from ...assess.money.asking import asked_of_customer
-from ...quantities import message
+from ...quantities import Typed, message
 from ...trade.kinds import KINDS
 from ..drawings.axes import by_fit
 from ..drawings.scales import lone
@@ -100,7 +100,7 @@ def page_one(job: Assessment, public: bool) -> PageOne:
         title=headline(job),
         facts=tuple(_facts(job)),
         found=_found(job),
-        did_title=say("What we did") if job.did_is_done else say("What we advise"),
+        did_title=_did_title(job),
         did=stop(opening(job.did)) or say("Nothing is decided yet."),
         warnings=tuple(_warnings(job)),
         unit=unit_text(first_unit("mm", job.system)),
@@ -109,6 +109,14 @@ def page_one(job: Assessment, public: bool) -> PageOne:
         others=_others(job) if rows else "",
         foot=None if public else _foot(job),
     )
+
+
+def _did_title(job: Assessment) -> str:
+    """Decisions in place of a typed summary are what was decided, however far the work is."""
+    if job.did_is_done and isinstance(job.did, Typed):
+        return say("What we did")
+    approved = job.decisions and job.cost.approval(job.stage) not in ASKING
+    return say("What was decided") if job.did_is_done or approved else say("What we advise")
 
 
 # ---------------------------------------------------------------- what is wanted, and what it is about
@@ -188,9 +196,14 @@ def _warnings(job: Assessment) -> Iterator[str]:
 # ---------------------------------------------------------------- the readings of the complaint
 
 
+def read_again(job: Assessment) -> bool:
+    """Whether anything that answers the complaint was read again: only then 'now' is told beside it."""
+    return any(line.now not in (None, line.first) for line in job.complaint_lines)
+
+
 def _rows(job: Assessment) -> Iterator[ComplaintRow]:
     lines = [line for line in job.complaint_lines if line.first or line.now]
-    again = any(line.now not in (None, line.first) for line in lines)
+    again = read_again(job)
     for line in lines:
         first, now = job.find(line.first), job.find(line.now)
         some = first or now
@@ -259,12 +272,17 @@ def _others(job: Assessment) -> str:
 
 
 def _of_line(job: Assessment, line: SummaryLine) -> Iterator[Characteristic]:
-    """What is told of one line of the summary: what stands; before the work is done, how it came, too."""
+    """What is told of a line of the summary: what stands; before the work is done, how came what does not."""
     feature = job.feature(line.feature)
     kind = KINDS.get(feature.kind) if feature else None
+    standing = (one for one in job.characteristics if one.stands and one.value is not None)
+    now = {(one.feature, one.name, one.position) for one in standing}
     for measured in job.characteristics:
         limit = kind.trait(measured.name).limit if kind else measured.name
-        told_of = measured.stands or (not job.did_is_done and measured.round in job.as_found)
+        came = not job.did_is_done and measured.round in job.as_found
+        told_of = measured.stands or (
+            came and (measured.feature, measured.name, measured.position) not in now
+        )
         if told_of and (measured.feature, limit) == (line.feature, line.characteristic):
             yield measured
 

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
+from ...assess.money.asking import against_ordering
 from ...quantities import convert, message
 from ...quantities.show import limit_texts
 from ..press.codes import OUTCOMES
@@ -132,12 +133,19 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
         call=head.telephone or job.contact,
         ceiling=_ceiling(order.price_limit, order.currency),
         facts=tuple((name, text) for name, text in facts if text),
-        missing=tuple(stop(opening(text)) for text in order.missing),
+        missing=tuple(_against(job, order)),
         never=tuple(stop(opening(text)) for text in order.never),
         operations=tuple(_operation(job, order, operation) for operation in order.operations),
         returned=tuple(_back(job, operations[line.operation], line) for line in order.returned),
         state=_state({line.outcome for line in order.returned}),
     )
+
+
+def _against(job: Assessment, order: ShopOrder) -> Iterator[str]:
+    """Why it is not to be sent yet: the customer's word first, as the purchase list has it."""
+    if order.sent is None and (stops := against_ordering(job)):
+        yield stop(say("Approval: {what}", what="; ".join(map(told, stops))))
+    yield from (stop(opening(text)) for text in order.missing)
 
 
 def _of_job(what: str, job: Assessment) -> str:

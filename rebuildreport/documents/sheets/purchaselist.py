@@ -12,6 +12,7 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Purchase
+from ...assess.money.asking import against_ordering
 from ...quantities import message
 from ..press.frame import Framed, framed
 from ..press.language import say, told
@@ -57,10 +58,7 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
 
 
 def _approval(job: Assessment) -> str:
-    """Whether anything stands against ordering, as the estimate has it."""
-    if job.cost.approval(job.stage) == "wanted":
-        return say("not given yet: nothing is ordered before")
-    return "; ".join(map(told, job.cost.stops)) or say("nothing stands against ordering")
+    return "; ".join(map(told, against_ordering(job))) or say("nothing stands against ordering")
 
 
 def _waiting(purchases: tuple[Purchase, ...]) -> str:

@@ -29,6 +29,7 @@ from ..press.words import (
     place,
     severity,
 )
+from ..report.pageone import read_again
 from ..report.view import Edition
 
 
@@ -104,6 +105,8 @@ def entry(
 ) -> IndexEntry:
     """The entry of a job; ``thumb`` is its leading photo, prepared in the job's ``photo_folder``."""
     first, now, shown = _deciding(job)
+    if read_again(job) and now is None and first is not None and not first.stands:
+        shown = "not measured"  # what it was read on has been worked on since
     drawn: list[Drawing] = []
     value_name = ""
     some = first or now

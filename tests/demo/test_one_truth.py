@@ -1,0 +1,309 @@
+"""All documents of a job, stage by stage: what one says, each says that speaks of it.
+
+Read from the pages as a reader has them, by ids, classes and headings, not from the fields they are made of.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cache
+from html.parser import HTMLParser
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from click.testing import CliRunner
+
+from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.commands.check import command as check
+from rebuildreport.documents.press.language import language, speaking
+from rebuildreport.documents.sheets import letter, register
+from rebuildreport.documents.showing import pages as site
+from rebuildreport.records import load_shop
+from rebuildreport.records.files.issued import Issued
+from rebuildreport.site import issuing
+
+from .conftest import D1, D2
+from .stages import DAYS, at
+
+VOID = {"br", "col", "img", "link", "meta", "input", "wbr", "hr"}
+STAGES = [(job, stage, "en") for job in (D1, D2) for stage in DAYS[job]]
+GERMAN = [(D1, "decision", "de"), (D1, "delivered", "de"), (D2, "arrival", "de"), (D2, "reopened", "de")]
+
+
+@dataclass
+class Node:
+    """One element of a page."""
+
+    tag: str
+    attributes: dict[str, str] = field(default_factory=dict)
+    inside: list[Node | str] = field(default_factory=list)
+
+    @property
+    def text(self) -> str:
+        words = " ".join(one if isinstance(one, str) else one.text for one in self.inside)
+        return " ".join(words.replace("\u00a0", " ").split())
+
+    def all(self, tag: str = "", kind: str = "", name: str = "") -> Iterator[Node]:
+        """Every element of a tag, with a class, with an id, in the order of the page."""
+        for one in self.inside:
+            if isinstance(one, Node):
+                classes = one.attributes.get("class", "").split()
+                fits = (not tag or one.tag == tag) and (not kind or kind in classes)
+                if fits and (not name or one.attributes.get("id") == name):
+                    yield one
+                yield from one.all(tag, kind, name)
+
+    def texts(self, tag: str = "", kind: str = "") -> list[str]:
+        return [one.text for one in self.all(tag, kind)]
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.open = [Node("page")]
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        node = Node(tag, {name: value or "" for name, value in attrs})
+        self.open[-1].inside.append(node)
+        if tag not in VOID:
+            self.open.append(node)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in {node.tag for node in self.open[1:]}:
+            while self.open.pop().tag != tag:
+                pass
+
+    def handle_data(self, data: str) -> None:
+        if self.open[-1].tag not in ("style", "script", "title"):
+            self.open[-1].inside.append(data)
+
+
+def read(page: str) -> Node:
+    reader = _Reader()
+    reader.feed(page)
+    return reader.open[0]
+
+
+@dataclass
+class Told:
+    """Everything that is said of a job on one day."""
+
+    stage: str
+    one: Assessment
+    papers: dict[str, Node]
+    index: Node
+    check: str
+    mail: str
+
+    @property
+    def report(self) -> Node:
+        return self.papers["report"]
+
+    @property
+    def asks(self) -> list[str]:
+        """What page one asks, without what is ticked and signed for there."""
+        asking = next(self.report.all("div", "asking"))
+        asks = asking.texts("li") or asking.texts("p")[:1]
+        return asks[:-1] if self.one.deviations and self.finished else asks
+
+    @property
+    def boxes(self) -> list[str]:
+        return next(self.report.all("div", "asking")).texts("p", "box")
+
+    @property
+    def finished(self) -> bool:
+        return "statement" in self.papers
+
+    def fact(self, paper: str, name: str) -> str:
+        found = (one for one in self.papers[paper].all("div", "fact") if next(one.all("dt")).text == name)
+        return next(next(one.all("dd")).text for one in found)
+
+    def block(self, title: str) -> list[str]:
+        """The lines of a block of the terminal."""
+        found = re.search(rf"^  {title}: \d+\n((?:    .*\n)*)", self.check, re.M)
+        return [" ".join(line.split()) for line in found[1].splitlines()] if found else []
+
+
+@cache
+def told(job: str, stage: str, tongue: str) -> Told:
+    with TemporaryDirectory() as folder:
+        shop = Path(folder) / "shop"
+        at(shop, job, stage)
+        if tongue != "en":
+            shop_file = shop / "shop.yaml"
+            shop_file.write_text(f"{shop_file.read_text('utf-8')}\nlanguage: {tongue}\n", "utf-8")
+        loaded = load_shop(shop, [job])
+        assert not [one for one in loaded.all_problems if one.severity == "error"]
+        one = assess_job(loaded, loaded.jobs[job])
+        papers = {
+            paper.name: read(paper.html(paper.view(one, shop), shop=shop))
+            for paper in register.DOCUMENTS
+            if paper.wanted(one)
+        }
+        with speaking(language(tongue, shop)):
+            item = site.listed(site.entry(one)).item
+        said = CliRunner().invoke(check, [job, "--shop", str(shop)]).output
+        total = one.cost.total if one.cost.lines else None
+        issue = Issued(
+            1, "report", date(2026, 6, 1), 1, "", "", "", "", (), "", tongue, total, one.cost.minimum
+        )
+        sender = letter.address("Shop <shop@example.invalid>")
+        mail = letter.message(
+            letter.Enclosed(issue, b""),
+            letter.Envelope(sender, (sender,)),
+            issuing._basis(loaded, loaded.jobs[job], one),
+            language(tongue, shop),
+            dict.fromkeys(("job", "name", "engine", "shop", "address", "contact", "link"), ""),
+            shop,
+        )
+        body = mail.get_body(("plain",))
+        assert body is not None
+        return Told(stage, one, papers, read(item), said, str(body.get_content()))
+
+
+@pytest.fixture(params=STAGES, ids=lambda param: f"{param[0][5:8]}-{param[1]}")
+def day(request: pytest.FixtureRequest) -> Told:
+    return told(*request.param)
+
+
+@pytest.fixture(params=[*STAGES, *GERMAN], ids=lambda param: f"{param[0][5:8]}-{param[1]}-{param[2]}")
+def any_day(request: pytest.FixtureRequest) -> Told:
+    return told(*request.param)
+
+
+def amounts(text: str) -> list[str]:
+    """The sums in a text in cents, whatever separates their digits."""
+    return [re.sub(r"\D", "", one) for one in re.findall(r"\d[\d.,]*[.,]\d\d\b", text)]
+
+
+# ---------------------------------------------------------------- asked, approved, to pay
+
+
+def test_the_customer_is_asked_the_same_everywhere(any_day: Told) -> None:
+    for name in {"estimate", "statement"} & {*any_day.papers}:
+        needs = [found for one in any_day.papers[name].all("div", "need") for found in one.texts("li")]
+        needs = needs or [p for one in any_day.papers[name].all("div", "need") for p in one.texts("p")]
+        if needs:
+            assert any_day.asks == needs, name
+        else:
+            assert not any_day.boxes and not amounts(" ".join(any_day.asks)), name
+    bullets = [line[2:] for line in any_day.mail.splitlines() if line.startswith("- ")]
+    assert not bullets or any_day.asks == [" ".join(line.split()) for line in bullets]
+
+
+def test_one_total_in_report_estimate_and_mail(any_day: Told) -> None:
+    rows = {
+        name: [row.text for one in any_day.papers[name].all("table", "tot") for row in one.all("tr")]
+        for name in ("report", "estimate")
+    }
+    assert rows["report"] == rows["estimate"]
+    [total] = amounts(f"{any_day.one.cost.total:.2f}")
+    foot = next(any_day.report.all("div", "askfoot")).text
+    for said in (" ".join(any_day.mail.split()), " ".join(rows["report"]), foot):
+        assert total in amounts(said)
+
+
+def test_what_is_to_be_paid(any_day: Told) -> None:
+    if any_day.finished:
+        payment = " ".join(any_day.papers["statement"].texts("b"))
+        big = amounts(next(any_day.report.all("p", "big")).text)
+        owed = any_day.one.cost.due > 0
+        assert (big[0] in amounts(payment)) == owed
+        assert (big[0] in amounts(" ".join(any_day.asks))) == owed
+
+
+def test_a_decision_is_asked_for_or_nothing_stands_against_ordering(day: Told) -> None:
+    """By the demo's files: each job waits for a word on arrival, and once more when it was decided about."""
+    asked = bool(day.boxes)
+    assert asked == (day.stage in ("arrival", "decision"))
+    assert asked == ("Please decide" in next(day.report.all("h1")).text)
+    assert asked == (day.fact("purchase-list", "Approval") != "nothing stands against ordering")
+    assert asked == bool(re.search(r"^  (WORK STOPS|approval:)", day.check, re.M))
+    asks = next(day.report.all("div", "asking")).text
+    assert not (asked and "Nothing at present" in asks)
+    unsent = [
+        one for one in day.papers["machining-order"].all("section", "order") if "Sent" not in one.texts("b")
+    ]
+    for order in unsent:
+        assert asked == ("Approval:" in order.text), order.text[:60]
+    comes_next = next(day.report.all("section", name="next")).text
+    assert asked == ("the estimate wants" in comes_next or "the estimate has grown" in comes_next)
+
+
+# ---------------------------------------------------------------- bought and renewed
+
+
+def test_what_the_estimate_prices_is_what_is_bought(any_day: Told) -> None:
+    def parts(paper: str) -> list[tuple[str, str]]:
+        group = next(next(any_day.papers[paper].all("table", "price")).all("tbody"))
+        lines = [tr for tr in group.all("tr") if tr.attributes.get("class") != "group"]
+        return sorted(
+            (re.sub(r" \(.*\)", "", next(tr.all("td", "name")).text), next(tr.all("td", "quantity")).text)
+            for tr in lines
+        )
+
+    bought = sorted(
+        (cells[1], cells[2])
+        for table in any_day.papers["purchase-list"].all("table", "purchases")
+        for tr in table.all("tr")
+        if (cells := tr.texts("td")) and len(cells) == 9
+    )
+    assert parts("report") == bought
+    prices = next(any_day.papers["estimate"].all("table", "price"))
+    assert prices.text.split() == next(any_day.report.all("table", "price")).text.split()
+
+
+# ---------------------------------------------------------------- measured, beyond, not measured
+
+
+def test_not_measured_is_the_same_in_report_and_on_the_terminal(day: Told) -> None:
+    told_open = [text for text in day.report.texts("li") if text.startswith("Not measured:")]
+    assert [f"Not measured: {'; '.join(day.block('not measured'))}.".replace("_", " ")] == told_open
+    never = re.search(r"nothing at all yet: ([^.;]*)", told_open[0])
+    titles = {re.sub(r"^\d+\s*", "", one.inside[0]) for one in _heads(day) if isinstance(one.inside[0], str)}
+    for title in never[1].split(", ") if never else []:
+        assert title not in {" ".join(head.split()) for head in titles}
+
+
+def _heads(day: Told) -> Iterator[Node]:
+    for entry in day.papers["measurement-record"].all("div", "rec-entry"):
+        yield next(entry.all("h3"))
+
+
+def test_page_one_names_all_that_stands_out_of_its_limits(day: Told) -> None:
+    """What the terminal lists as beyond its limit or too close to call, place by place."""
+    table = next(day.report.all("table", "complaint"))
+    others = next(day.report.all("p", "others")).text
+    named = f"{table.text} {others}"
+    for line in (*day.block("beyond limit"), *day.block("too close to call")):
+        found = re.match(r"(?:(\S+) )?([A-Z][^,:]*)", line)
+        assert found and found[2] in named, line
+    # how a journal came is told until it is read again, ground
+    mains = ("arrival", "decision", "approval") if day.one.job == D1 else ()
+    assert ("Main journals, size M4" in others) == (day.stage in mains)
+
+
+def _last(row: Node) -> str:
+    return re.sub(r"^\W+", "", row.texts("td", "ver")[-1])
+
+
+def test_the_index_shows_the_stage_and_a_verdict_that_the_report_has(day: Told) -> None:
+    stage = re.search(r"stage: (.*)", day.check)
+    assert stage and day.index.texts("span", "st") == [stage[1]]
+    shown = re.sub(r"^\W+", "", next(day.index.all("span", "v")).text)
+    verdicts = {_last(row) for row in day.report.all("tr") if row.texts("td", "ver")}
+    assert shown in verdicts
+    if day.finished:
+        assert shown != "beyond limit"
+
+
+def test_a_headline_tells_of_the_stage(day: Told) -> None:
+    headline = next(day.report.all("h1")).text
+    assert ("delivered" in headline) == (day.one.stage in ("delivery", "follow-up"))
+    assert ("back in the shop" in headline) == (day.one.stage == "re-opened")
+    advice = next(day.report.all("section", name="answers")).texts("h2")
+    assert ("What we did" in advice) == day.finished
