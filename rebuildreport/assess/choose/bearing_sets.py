@@ -260,9 +260,7 @@ class BearingSet:
 
     def codes_at(self, position: str) -> Place:
         """Codes as read and as measured, and what they would have fitted."""
-        treated = self._treated(position)
-        others = (other.codes for other in self.sheet.other.values() if treated and other.family == treated)
-        table = next(filter(None, others), None) if treated else self.sheet.codes
+        table = self.sheet.codes_for(self._treated(position))
         if table is None:
             return Place(position, "nothing known")
         housing, journal = (self._stamped(name, position) for name in (self.housing, self.journal))

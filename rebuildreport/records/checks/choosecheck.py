@@ -263,9 +263,7 @@ def _bands_of_codes(engine: Engine, treated: str) -> dict[str, dict[str, Interva
     bands: dict[str, dict[str, Interval]] = {}
     for fit in engine.features.values():
         shells = engine.features.get(fit.shells or "")
-        others = shells.other.values() if shells and treated else ()
-        table = next((other.codes for other in others if other.family == treated), None)
-        table = table or (shells.codes if shells else None)
+        table = (shells.codes_for(treated) or shells.codes) if shells else None
         if table:
             bands[fit.housing or ""] = table.housing_bands
             bands[fit.journal or ""] = table.journal_bands

@@ -6,7 +6,6 @@ What a reading says of a limit is a matter of ``doubts``.
 
 from __future__ import annotations
 
-from ...quantities import UnknownUnit
 from ...trade.measuring.plausibility import INCH, Band, mistaken_scale
 from ..files.measured import base, kinds
 from ..files.sheet import Engine, FeatureRecord
@@ -46,14 +45,6 @@ def limit_unit(feature: FeatureRecord, key: str) -> str:
     return own or feature.unit or ""
 
 
-def _ends(limit: Interval, unit: str) -> Ends:
-    """Both ends in ``unit``; open where a unit is none, or measures something else: told at its own line."""
-    try:
-        return limit.within(unit)
-    except (ValueError, UnknownUnit):
-        return None, None
-
-
 def _alone(notes: Notes, where: Where, feature: FeatureRecord, key: str, limit: Interval) -> None:
     """Two units in one limit, a band too wide to be meant, a limit on the side that nothing wears to."""
     kind = kinds()[feature.kind]
@@ -61,7 +52,8 @@ def _alone(notes: Notes, where: Where, feature: FeatureRecord, key: str, limit: 
     if len(units) > 1:
         notes.warn(where, f"two units in one limit: {' and '.join(sorted(units))}?", "one unit for both ends")
     if limit.low and limit.high:
-        ends = _ends(limit, limit_unit(feature, key))
+        unit = limit_unit(feature, key)
+        ends = limit.sound(unit, unit)
         _width(notes, where, limit, ends, size=key in ("size", "wall"))
     elif limit.low and any(trait.from_zero for trait in kind.traits.values() if trait.limit == key):
         message = f"'min {limit.low}' of a deviation: the larger, the worse"
@@ -94,10 +86,11 @@ def _worn(notes: Notes, where: Where, feature: FeatureRecord, key: str) -> None:
     """A surface used again may be worse than a new one, never has to be better."""
     new, wear = feature.new[key], feature.wear[key]
     unit = limit_unit(feature, key)
-    if not _tighter(_ends(wear, unit), _ends(new, unit)):
+    new_ends, worn_ends = new.sound(unit, unit), wear.sound(unit, unit)
+    if not _tighter(worn_ends, new_ends):
         return
     hint = "check both against the page"
-    if not _tighter(_ends(new, unit), _ends(wear, unit)):
+    if not _tighter(new_ends, worn_ends):
         hint = f"new and wear exchanged? new: {wear}, wear: {new}"
     notes.warn(where, f"'{wear}' for a worn one is tighter than '{new}' for a new one", hint)
 
@@ -128,18 +121,10 @@ def _size_band(feature: FeatureRecord | None) -> Band | None:
         return None
     walls = [limit for place, limit in feature.all_limits if place[0] in ("wall", "grades")]
     sizes = [feature.new.get(key) for key in ("size", *(feature.columns or ()))]
-    ends = [_in_mm(limit, feature.unit) for limit in walls or sizes if limit]
+    ends = [limit.sound(feature.unit or "", "mm") for limit in walls or sizes if limit]
     lows = [low for low, _ in ends if low]
     highs = [high for _, high in ends if high]
     return Band(min(lows), max(highs)) if lows and highs else None
-
-
-def _in_mm(limit: Interval, unit: str | None) -> Ends:
-    """Both ends [mm]; open where they are no lengths: told at their own line."""
-    try:
-        return limit.numbers(unit or "", "mm")
-    except (ValueError, UnknownUnit):
-        return None, None
 
 
 def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None:
@@ -161,7 +146,7 @@ def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None
 
 def _clearance(notes: Notes, where: Where, fit: FeatureRecord, made: Band) -> None:
     limit = fit.new["clearance"]
-    by = mistaken_scale([end for end in _in_mm(limit, fit.unit) if end is not None], made)
+    by = mistaken_scale([end for end in limit.sound(fit.unit or "", "mm") if end is not None], made)
     if by in (INCH, 1.0 / INCH):
         message = f"'{limit}' beside sizes that leave {made.low:.3f} to {made.high:.3f} mm"
         notes.warn(where, message, f"is the limit in {'inches' if by == INCH else 'millimetres'}?")

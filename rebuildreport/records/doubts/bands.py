@@ -8,7 +8,6 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...quantities import UnknownUnit
 from ...trade.measuring.form import is_size
 from ...trade.measuring.plausibility import Band
 from ..files.measured import MeasuredTable, base, kinds
@@ -59,12 +58,7 @@ def _limit_key(feature: FeatureRecord, column: str) -> str:
 
 def _ends(limit: Interval, unit: str) -> tuple[float | None, float | None]:
     into = base(limit.unit or unit)
-    if not into:
-        return None, None
-    try:
-        return limit.numbers(unit, into)
-    except (ValueError, UnknownUnit):
-        return None, None  # reported at the sheet
+    return limit.sound(unit, into) if into else (None, None)
 
 
 @dataclass(frozen=True)

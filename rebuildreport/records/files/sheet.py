@@ -165,6 +165,12 @@ class FeatureRecord(Record):
         limits = (self.new.get(key), self.wear.get(key))
         return next((limit.share.of for limit in limits if limit and limit.share), "")
 
+    def codes_for(self, treated: str) -> CodeTable | None:
+        """The table of codes of shells for journals of a treatment; '' for the maker's own."""
+        if not treated:
+            return self.codes
+        return next((one.codes for one in self.other.values() if one.family == treated and one.codes), None)
+
     @property
     def drives(self) -> tuple[str, str]:
         """What a skim of a face brings nearer, and at which position: '' where at all, or nothing is."""

@@ -119,6 +119,13 @@ class Interval:
         )
         return low, high
 
+    def sound(self, own: str, unit: str) -> tuple[float | None, float | None]:
+        """The same; open where a unit is none, or measures something else: that is told at its own line."""
+        try:
+            return self.numbers(own, unit)
+        except (ValueError, quantities.UnknownUnit):
+            return None, None
+
     @property
     def decimals(self) -> int:
         return max((end.decimals for end in self.ends), default=0)
