@@ -1218,8 +1218,15 @@ def running_fit(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:
         bores, shafts = outer.get(position, {}), inner.get(position, {})
         bores = {column: reading for column, reading in bores.items() if column.endswith(across)}
         if bores and shafts:
-            tight = less(smallest(bores.values()), largest(shafts.values()))
-            loose = less(largest(bores.values()), smallest(shafts.values()))
+            # what is read in planes of the same names meets there, and nothing else
+            names = [{column.rpartition("_")[0] or column for column in row} for row in (bores, shafts)]
+            planes = sorted(names[0]) if names[0] == names[1] and sheet["kind"] != "fit" else [""]
+            meets = [
+                [[row[column] for column in row if column.startswith(plane)] for row in (bores, shafts)]
+                for plane in planes
+            ]
+            tight = min((less(smallest(at), largest(of)) for at, of in meets), key=lambda one: one.number)
+            loose = max((less(largest(at), smallest(of)) for at, of in meets), key=lambda one: one.number)
             whole = job.whole(sheet["outer"], bores, *across) and job.whole(sheet["inner"], shafts)
             low, high = ("", "") if whole else ("at most", "at least")
             yield Found(position, "smallest_clearance", tight, low)

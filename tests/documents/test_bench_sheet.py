@@ -102,7 +102,7 @@ tables:
     instrument: caliper_300
     columns: length_20
     rows:
-      chain: 161.05
+      chain: 160.40
   main_journals:
     unit: mm
     instrument: mic_25_50

@@ -149,9 +149,19 @@ def test_directions_of_one_plane_are_no_taper(
 
 def test_a_valve_seat_in_its_head_is_an_interference() -> None:
     """20 H7/s6: +21/0 and +48/+35 make 14 to 48 um of interference (READ: Bhandari, example 3.2)."""
-    bores, seats = [Measured(20.0), Measured(20.021)], [Measured(20.035), Measured(20.048)]
-    low, high = bearings.running_clearance(bores, seats)
+    low, high = bearings.running_clearance(sizes(a=20.0, b=20.021), sizes(a=20.035, b=20.048))
     assert (low.value, high.value) == (pytest.approx(-0.048), pytest.approx(-0.014))
+
+
+def test_a_fit_without_shells_is_worked_out_plane_by_plane() -> None:
+    """A tapered pin in a bush worn alike is 0.020 clear all along; by other names 0.010 to 0.030."""
+    bush = sizes(front=22.03, rear=22.02)
+    for pin, ends in (
+        (sizes(front=22.01, rear=22.0), (0.02, 0.02)),
+        (sizes(in_a=22.01, out_a=22.0), (0.01, 0.03)),
+    ):
+        found = bearings.running_clearance(bush, pin)
+        assert [end.value for end in found] == pytest.approx(ends)
 
 
 def test_a_bore_read_in_directions_alone_has_a_clearance() -> None:

@@ -126,7 +126,7 @@ def test_where_the_range_is_not_known_a_load_and_its_rate_share_the_tester() -> 
 def test_fits_of_iso_286() -> None:
     """25 H7/f6: clearance 20 to 54 micrometres (ISO 286-2 tables)."""
     low, high = bearings.running_clearance(
-        [Measured(25.000), Measured(25.021)], [Measured(24.967), Measured(24.980)]
+        {"a": Measured(25.000), "b": Measured(25.021)}, {"a": Measured(24.967), "b": Measured(24.980)}
     )
     assert (round(1000 * low.value), round(1000 * high.value)) == (20, 54)
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, alone, read
+from rebuildreport.trade.measuring.uncertainty import DoubtSource, Instrument, Measured, alone, read
 from rebuildreport.trade.measuring.verdict import GUARD_FACTOR, Ends, deciding_limits, judge, reach, remedy
 
 BAND: Ends = (0.025, 0.055)
@@ -112,6 +112,16 @@ def test_a_leaf_that_goes_in_is_no_centre() -> None:
     assert judge(replace(alone(0.05, leaf), below=0.05), new=(None, 0.05)).verdict == "as new"
     assert judge(replace(alone(0.05, leaf), below=0.05), new=(0.06, None)).verdict == "beyond limit"
     assert judge(replace(alone(0.05, leaf), below=0.05), new=(0.02, None)).verdict == "too close to call"
+
+
+@given(st.floats(0.0, 0.01), st.floats(0.0, 0.01))
+def test_simple_acceptance_forgives_the_reading_and_not_the_band_of_an_order(
+    reading: float, band: float
+) -> None:
+    found = Measured(10.0, {DoubtSource("reading", "a"): reading, DoubtSource("ordered band", "b"): band})
+    only = Measured(10.0, {DoubtSource("reading", "b"): band})
+    assert reach(found, guarded=False) == pytest.approx(reach(only))
+    assert reach(found, guarded=False)[0] <= reach(found)[0] + 1e-12
 
 
 def test_deciding_limits_side_by_side() -> None:

@@ -21,7 +21,7 @@ from ...trade.choosing.selection import Piece, Plan, SelectionOption, Supply, ch
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders, rods
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
-from ...trade.measuring.verdict import DUST, guard_band, inside
+from ...trade.measuring.verdict import DUST, inside, reach
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span, titled
 from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place, Status
@@ -163,7 +163,7 @@ class _Classes:
     def _clearance(self, size: Measured, bore: Columns) -> tuple[Measured, Measured] | None:
         """Smallest and largest clearance that a size would give."""
         if self.bushed:
-            return bearings.running_clearance([size], list(bore.values())) if bore else None
+            return bearings.running_clearance({"class": size}, bore) if bore else None
         clearance = cylinders.piston_clearance(bore, size, self.fit.direction or "t") if bore else None
         return (clearance.smallest, clearance.largest) if clearance else None
 
@@ -172,7 +172,7 @@ class _Classes:
         if clearance is None:
             return Candidate(Typed(label), grades=(label,))
         low, high = clearance
-        guard = guard_band(max(low.u, high.u), self.bench.guarded)
+        guard = max(*reach(low, self.bench.guarded), *reach(high, self.bench.guarded))
         fitness: Fitness = "too close to call"
         if self._inside(clearance, guard, self.limits[0]):
             fitness = "inside"

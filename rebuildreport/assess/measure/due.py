@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date
 
@@ -15,7 +15,7 @@ from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument
-from ..model.assessment import Assessment, Due, DueLimit, DueRound, When
+from ..model.assessment import Assessment, Characteristic, Due, DueLimit, DueRound, When
 from .judging import ends_in, limits_for, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
 from .timeline import Timeline
@@ -70,25 +70,28 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
         kind = KINDS.get(feature.kind)
         if kind is None or (of_whole_engine(feature) and apart):
             continue
-        positions = _unread(one, name, feature, kind)
+        positions = _unread(one.characteristics, name, feature, kind)
         if positions:
             box = _due(folder.shop, sheet, timeline, name, feature, kind, positions, one.as_of)
             boxes.append(replace(box, when=_when(feature, kind, opened)))
     return tuple(sorted(boxes, key=_walk(sheet, folder.shop, boxes)))
 
 
-def _unread(one: Assessment, name: str, feature: FeatureRecord, kind: Kind) -> tuple[str, ...]:
-    """Positions of which no whole reading stands; none where one of all of them does."""
+def _unread(
+    values: Iterable[Characteristic], name: str, feature: FeatureRecord, kind: Kind
+) -> tuple[str, ...]:
+    """Positions where a limited value is 'not measured', as told by ``standing``, or where nothing was read.
+
+    What is missing of all of them together alone asks for every one.
+    """
     if not feature.positions or not feature.columns:
         return ()
-    read = {
-        value.position
-        for value in one.characteristics
-        if value.feature == name and value.stands and value.value is not None and value.bound == "equal"
-    }
-    if any(trait.at in read for trait in kind.traits.values() if trait.at):
-        return ()
-    return tuple(place for place in feature.positions if place not in read)
+    mine = [value for value in values if value.feature == name and value.stands]
+    gaps = {v.position for v in mine if v.verdict == "not measured" and (v.limits or not v.round)}
+    read = {v.position for v in mine if v.value is not None and v.bound == "equal"}
+    whole = {trait.at for trait in kind.traits.values() if trait.at}
+    places = tuple(at for at in feature.positions if at in gaps or not (at in read or whole & read))
+    return places or (tuple(feature.positions) if whole & gaps else ())
 
 
 def _when(feature: FeatureRecord, kind: Kind, opened: bool) -> When:

@@ -227,10 +227,9 @@ def _title(engine: Engine, name: str, limit: str) -> Text:
     kind = KINDS[feature.kind]
     trait = next((t for t in kind.traits.values() if t.limit == limit), None)
     words = limit.replace("_", " ") if trait is None else trait.title if trait.short is None else trait.short
-    named = (feature.title or name).lower()
     title = feature_title(engine, name)
     lone = len({*feature.new, *feature.wear}) == 1 and not kind.traits
-    if not words or lone or words.lower() in named:
+    if not words or lone:
         return title
     return Sentence("{feature}, {characteristic}", feature=title, characteristic=Sentence(words))
 

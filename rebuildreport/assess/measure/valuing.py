@@ -14,6 +14,7 @@ from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, 
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait
+from ...trade.measuring.verdict import repeatable
 from ..model.assessment import Characteristic, Limits
 from .judging import OPEN, Opinion, by_warmth, fitness, limits_for, limits_of_band, opinion, settle, unit_of
 from .observations import Occasion
@@ -172,9 +173,14 @@ class Valuing:
             return words
         # no instrument reads it, or the last that did read something else: a load rests on a height, too
         if valued.trait.unit or source.unit != unit:
-            return Sentence(
-                "its readings would have to be surer: a finer instrument, or repeats at each spot"
+            surer = (
+                message("its readings would have to be surer: a finer instrument, or repeats at each spot")
+                if repeatable(measured, limits.decides)
+                else message(
+                    "its readings would have to be surer: a finer instrument; repeats alone will not do"
+                )
             )
+            return Sentence(surer)
         columns = source.readings.get(item.position) or next(iter(source.readings.values()))
         repeats = max((len(r) for r in source.repeats.get(item.position, {}).values()), default=1)
         size = max(value.value for value in columns.values())

@@ -16,7 +16,7 @@ from typing import Literal
 from ...quantities import Sentence, Text
 from ..engine.bearings import UPPER_LOWER, Clearance, wall_from_band
 from ..measuring.uncertainty import Measured
-from ..measuring.verdict import DUST, Ends, guard_band, inside
+from ..measuring.verdict import DUST, Ends, guard_band, inside, reach
 from .selection import Piece, SelectionOption
 
 # distances from the target are weighed up in whole steps of this
@@ -220,7 +220,7 @@ def tried(
     walls = wall_from_band(upper.low, upper.high, "upper") + wall_from_band(lower.low, lower.high, under)
     smallest, largest, mean = (bare - walls for bare in (room.smallest, room.largest, room.mean))
     u = max(smallest.u, largest.u)
-    guard = guard_band(u, guarded)
+    guard = max(*reach(smallest, guarded), *reach(largest, guarded))
     low, high = limits
     fitness: Fitness = "too close"
     if inside(smallest.value, guard, limits) and inside(largest.value, guard, limits):

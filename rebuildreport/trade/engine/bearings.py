@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from ..measuring.form import Readings, by_plane, largest, smallest
 from ..measuring.uncertainty import DoubtSource, Measured, mean, rectangular
@@ -104,7 +105,7 @@ def clearance(housing: Readings, walls: Walls, journal: Readings, direction: str
     >>> round(c.smallest.value, 6), round(c.largest.value, 6), round(c.mean.value, 6)
     (0.074, 0.077, 0.0755)
     """
-    bores = {plane: ones[direction] for plane, ones in by_plane(housing).items() if direction in ones}
+    bores = {plane: [ones[direction]] for plane, ones in by_plane(housing).items() if direction in ones}
     journals = {plane: list(ones.values()) for plane, ones in by_plane(journal).items()}
     planes: dict[str, tuple[Measured, Measured]] = {}
     means: list[Measured] = []
@@ -127,17 +128,14 @@ def clearance(housing: Readings, walls: Walls, journal: Readings, direction: str
 
 
 def _paired(
-    bores: Mapping[str, Measured], journals: Mapping[str, list[Measured]]
+    bores: Mapping[str, list[Measured]], journals: Mapping[str, list[Measured]]
 ) -> list[tuple[str, list[Measured], list[Measured]]]:
     """Planes with the bores and the journal readings that meet there; none is left out."""
     if not bores or not journals:
         return []
-    every, sizes = list(bores.values()), [size for plane in journals.values() for size in plane]
+    every, sizes = (list(chain.from_iterable(planes.values())) for planes in (bores, journals))
     named = [*bores] if len(journals) == 1 else [*journals] if len(bores) == 1 else [*bores, *journals]
-    return [
-        (plane, [bores[plane]] if plane in bores else every, journals.get(plane, sizes))
-        for plane in dict.fromkeys(named)
-    ]
+    return [(plane, bores.get(plane, every), journals.get(plane, sizes)) for plane in dict.fromkeys(named)]
 
 
 def end_float(readings: list[Measured]) -> Measured:
@@ -187,14 +185,25 @@ def free_spread(width: Measured, seat: float) -> Measured:
     return width.shifted(-seat)
 
 
-def running_clearance(bores: list[Measured], shafts: list[Measured]) -> tuple[Measured, Measured]:
-    """Smallest and largest clearance of a shaft in a plain bore [mm].
+def running_clearance(bores: Readings, shafts: Readings) -> tuple[Measured, Measured]:
+    """Smallest and largest clearance of a shaft in a plain bore [mm]; neither may be without a reading.
+
+    Planes pair by name as in ``clearance``: of a taper that both share, nothing is lost.
 
     Source: ISO 286-1: least bore less greatest shaft, greatest bore less least shaft.
 
-    >>> bores, pins = [Measured(20.0), Measured(20.013)], [Measured(19.939), Measured(19.960)]
-    >>> low, high = running_clearance(bores, pins)
+    >>> bores = {"upper": Measured(20.0), "lower": Measured(20.013)}
+    >>> low, high = running_clearance(bores, {"upper": Measured(19.939), "lower": Measured(19.960)})
+    >>> round(low.value, 6), round(high.value, 6)
+    (0.053, 0.061)
+    >>> low, high = running_clearance(bores, {"a": Measured(19.939), "b": Measured(19.960)})
     >>> round(low.value, 6), round(high.value, 6)
     (0.04, 0.074)
     """
-    return smallest(bores) - largest(shafts), largest(bores) - smallest(shafts)
+    planes = _paired(
+        *({key: [*ones.values()] for key, ones in by_plane(of).items()} for of in (bores, shafts))
+    )
+    return (
+        smallest([smallest(at) - largest(sizes) for _, at, sizes in planes]),
+        largest([largest(at) - smallest(sizes) for _, at, sizes in planes]),
+    )

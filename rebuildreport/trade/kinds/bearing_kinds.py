@@ -98,7 +98,7 @@ def _running_fit(inputs: Inputs) -> list[Computed]:
         of_bore = inputs.partner_missing("outer", position)
         of_shaft = inputs.partner_missing("inner", position)
         missing = Unread(of_bore.columns + of_shaft.columns)
-        low, high = bearings.running_clearance(list(bores.values()), list(shafts.values()))
+        low, high = bearings.running_clearance(bores, shafts)
         found += [
             Computed(position, "smallest_clearance", low, missing.least, note=missing.note),
             Computed(position, "largest_clearance", high, missing.most, note=missing.note),
@@ -181,7 +181,8 @@ KINDS = (
         needs_columns=False,
         readings="those of its two partners",
         instruments=(),
-        formula="least bore less greatest shaft, and greatest bore less least shaft",
+        formula="plane by plane, where both name the same: least bore less greatest shaft, and greatest "
+        "bore less least shaft; a plane that one alone names is held against all of the other",
         source="ISO 286-1, clearance fit",
         doubt="an error that both share through one micrometer cancels",
         drawing="fit",

@@ -67,7 +67,8 @@ def reach(measured: Measured, guarded: bool = True) -> tuple[float, float]:
 
     For what was read on a scale both are the guard band.  What lies between two leaves of a feeler lies
     anywhere between them, so that the lesser is below it by nothing, and the next one is as far above as
-    all but a twentieth of the step.  By simple acceptance the interval alone counts.
+    all but a twentieth of the step.  By simple acceptance the interval alone counts, and
+    the band that a size is ordered to: anywhere in it is as ordered.
 
     Source: ISO 14253-1 (95 %, one-sided); JCGM 100:2008, 4.3.7 (rectangular), joined with a normal doubt.
 
@@ -76,7 +77,8 @@ def reach(measured: Measured, guarded: bool = True) -> tuple[float, float]:
     """
     width = measured.below + measured.above
     if not guarded:
-        return measured.below, measured.above
+        band = guard_band(measured.share("ordered band"))
+        return measured.below + band, measured.above + band
     if width <= DUST:
         return guard_band(measured.u), guard_band(measured.u)
     inward = _quantile(math.sqrt(max(0.0, measured.u**2 - width**2 / 12.0)), width)
@@ -199,6 +201,26 @@ def inside(value: float, guard: float, ends: Ends) -> bool:
     return (low is None or value >= low + guard - DUST) and (high is None or value <= high - guard + DUST)
 
 
+def repeatable(measured: Measured, decides: Ends) -> bool:
+    """Whether any number of repeats could settle a value: what no repeat shrinks leaves the distance free.
+
+    Source: JCGM 100:2008, 4.2.3 (mean of repeats); ISO 14253-1 (guard band).
+
+    >>> from rebuildreport.trade.measuring.uncertainty import DoubtSource
+    >>> doubts = {DoubtSource("reading", "a"): 0.002, DoubtSource("permitted error", "mic"): 0.001}
+    >>> [repeatable(Measured(value, doubts), (None, 10.0)) for value in (9.998, 9.999)]
+    [True, False]
+    """
+    fixed = measured.u**2 - measured.share("reading") ** 2
+    return _margin(measured, decides) > GUARD_FACTOR * math.sqrt(max(0.0, fixed))
+
+
+def _margin(measured: Measured, decides: Ends) -> float:
+    """How far the middle of what a value may be lies from the nearer limit."""
+    middle = measured.value + (measured.above - measured.below) / 2.0
+    return min(abs(middle - end) for end in decides if end is not None)
+
+
 @dataclass(frozen=True, slots=True)
 class Remedy:
     """What would settle a verdict that is too close to call; ``repeats`` 0: no number of them would."""
@@ -232,9 +254,7 @@ def remedy(
     >>> remedy(read(10.002, mic, "s", "x"), (None, 10.0), mic, []).repeats
     4
     """
-    middle = measured.value + (measured.above - measured.below) / 2.0
-    distance = min(abs(middle - end) for end in decides if end is not None)
-    needed, count = distance / GUARD_FACTOR, 0
+    needed, count = _margin(measured, decides) / GUARD_FACTOR, 0
     random = measured.share("reading")
     each = used.random(repeats=repeats_taken)  # as it stands in what was measured
     readings = max(1.0, (random / each) ** 2) if each else 1.0
