@@ -31,6 +31,7 @@ from rebuildreport.documents.sheets import register
 from rebuildreport.documents.showing.catalogue import as_po, messages
 from rebuildreport.quantities import Figure, Sentence, Several, amid, english
 from rebuildreport.records import ShopFolder, load_shop
+from rebuildreport.records.files.buildplan import CLOSING
 from rebuildreport.records.files.jobfile import DecisionRecord, FindingRecord
 from rebuildreport.trade.kinds import KINDS
 
@@ -132,8 +133,8 @@ def test_the_report_in_german(jobs: dict[str, Assessment]) -> None:
     page = pseudo_text(report_html(jobs[NAMES[0]], {}))
     for said in (
         "Was wir gefunden haben",
-        "außerhalb der Grenze",
-        "Hauptlagerzapfen, Größe",
+        "Laufbuchsenbohrungen außerhalb (",
+        "Hauptlagerzapfen, Maß",
         "75,812",
         "No. 4 main bearing wiped, its lining gone",  # as typed
         "0,206",
@@ -193,7 +194,7 @@ def test_what_lower_floors_say_is_english_that_can_be_said_again() -> None:
     part = Sentence("{count} of {wanted} readings; missing {what}", count=2, wanted=4, what=Figure("1.5 mm"))
     both = Several([part, Sentence("one reading only"), "as typed 0.5"], "; ")
     assert english(both) == "2 of 4 readings; missing 1.5 mm; one reading only; as typed 0.5"
-    assert german.told(both) == "2 von 4 Messwerten; es fehlt 1,5 mm; nur ein Messwert; as typed 0.5"
+    assert german.told(both) == "2 von 4 Messwerten; fehlend: 1,5 mm; nur ein Messwert; as typed 0.5"
     assert (
         german.told(Sentence("done {day}", day=date(2026, 3, 5)))
         .replace("\u00a0", " ")
@@ -205,6 +206,12 @@ def test_what_lower_floors_say_is_english_that_can_be_said_again() -> None:
     with speaking(german):
         assert told(part) == german.told(part) and say("Total") == "Gesamtbetrag"
     assert told(part) == english(part) and say("Total") == "Total"
+
+
+def test_the_last_looks_are_signed_by_what_a_sheet_prints() -> None:
+    for step in CLOSING.steps:
+        for words in (english(Sentence(step.text or "")), language("de")(step.text or "")):
+            assert step.called(words) and [one.called(words) for one in CLOSING.steps].count(True) == 1
 
 
 def test_a_new_language_begins_with_every_message() -> None:

@@ -192,7 +192,7 @@ def test_it_says_what_a_certificate_has_to(shop: ShopFolder, name: str) -> None:
     keys = {one.name for one in job.instruments} | {c for t in job.tables for c in (*t.columns, t.name)}
     assert [key for key in keys if "_" in key and key in page] == []
     for one in job.instruments:
-        assert english(one.permitted_error).replace("\u00a0", " ") in page
+        assert english(one.permitted_error).replace("\u00a0", " ").replace("percent", "%") in page
 
 
 def measured(job: Assessment) -> MeasurementRecord:

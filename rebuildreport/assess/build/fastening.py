@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message
+from ...quantities import NOTHING, Figure, Name, Sentence, Text, Typed, message
 from ...records import JobFolder
 from ...records.files.assembly import Tightened
 from ...records.files.boltgroups import (
@@ -115,7 +115,7 @@ def _with_places(fastening: Fastening, group: Fastener) -> Fastening:
             said = Sentence("the maker's sequence")
         else:
             numbers = patterns.order(layout, group.order or "")
-            said = Sentence("the pattern '{order}', common practice", order=group.order or "")
+            said = Sentence("the pattern '{order}', common practice", order=Name(group.order or ""))
     except patterns.OrderError:
         return fastening  # reported at the sheet
     if len(numbers) != len(layout.places):

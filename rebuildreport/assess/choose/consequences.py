@@ -241,7 +241,7 @@ class Change:
             words = message("not known: not measured before it was decided")
             if what:
                 words = message("not known: {what} not measured before it was decided")
-        return _not_known(Sentence(words, what=Several(what, last="and")), title, feature)
+        return _not_known(Sentence(words, what=Several(what, last=message("and"))), title, feature)
 
     def _worked_out(self, feature: str, kind: Kind, readings: Callable[[str], Readings]) -> list[Computed]:
         """What the readings come to; what comes twice for a place stands once, as the last."""

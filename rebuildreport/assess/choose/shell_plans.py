@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ...quantities import Sentence, Several, Text, Typed
+from ...quantities import Figure, Sentence, Several, Text, Typed
 from ...trade.choosing import shells
 from ...trade.choosing.selection import Piece, Plan, SelectionOption, Supply, choose, most_places, short_of
 from ...trade.choosing.shells import Pair
@@ -103,7 +103,7 @@ class ShellPlan:
             number = self.number(half)
             if number and number in sheet.sets.values():
                 shelf = min(1, bench.supply(self.laid.shells, "count", half.grade, number).shelf)
-                found[number] = Buy(number, Typed(half.grade), 1, shelf, tuple(plan.chosen))
+                found[number] = Buy(number, Figure(half.grade), 1, shelf, tuple(plan.chosen))
                 continue
             shelf = min(len(positions), self.supplies[half].shelf)
             pack = bench.pack(number)

@@ -11,7 +11,7 @@ from decimal import Decimal
 from functools import cached_property
 
 from ... import quantities
-from ...quantities import NOTHING, Sentence, Text, message, present
+from ...quantities import NOTHING, Name, Sentence, Text, message, present
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import skims
 from ...trade.kinds import KINDS
@@ -206,7 +206,7 @@ class _Face:
                 Sentence(
                     HOLLOW[where != "face", bool(self.allowance)],
                     gap=with_partner(bench, gap.value, 2),
-                    place=Sentence(where.replace("_", " ")),
+                    place=Name(where.replace("_", " ")),
                     allowance=length(bench, self.allowance, 2),
                     least=at_least(bench, self.least),
                 )

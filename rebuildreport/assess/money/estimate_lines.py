@@ -8,13 +8,14 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities import Amount, Figure, Sentence, Text, Typed
+from ...quantities import Amount, Figure, Sentence, Text, Typed, amid
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.jobfile import Work
 from ...records.files.sheet import Engine, Part
 from ...records.files.shop import Rate
 from ...trade.estimating import currency, sums
+from ..measure.titles import titled
 from ..model.prices import PriceLine
 from ..parts.needed import Need
 
@@ -98,7 +99,7 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
         part = sublet.part.replace("_", " ")
         lines.add(
             "sublet",
-            Sentence("{part}: {work}", part=part, work=sublet.work),
+            Sentence("{part}: {work}", part=amid(titled(sublet.part)), work=sublet.work),
             each=sublet.price,
             words=f"{part}: {sublet.work}",
             because=_typed(sublet.why),

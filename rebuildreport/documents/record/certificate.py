@@ -11,7 +11,7 @@ from ...assess.model.assessment import Assessment
 from ...quantities import rounding
 from ..press.enginewords import accepted, engine_lines
 from ..press.language import opening, say, spoken, told
-from ..press.words import NBSP, capital, day, joined, place, stop
+from ..press.words import NBSP, UNITS, capital, day, joined, place, stop
 
 Facts = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -131,9 +131,12 @@ def instruments(job: Assessment) -> tuple[tuple[str, ...], ...]:
     rows = []
     for number, one in zip(numbers(job).values(), job.instruments, strict=True):
         texts = (one.range, one.resolution, one.permitted_error, one.repeatability)
-        figures = (spoken().figures(told(text)) or missing for text in texts)
+        figures = (
+            spoken().figures(told(text)).replace("percent", UNITS["percent"]) or missing for text in texts
+        )
         calibrated = day(one.calibrated) or missing
-        rows.append((number, capital(place(one.kind)), *figures, calibrated, day(one.due)))
+        signs = (text.replace("percent", UNITS["percent"]) for text in figures)
+        rows.append((number, capital(place(one.kind)), *signs, calibrated, day(one.due)))
     return tuple(rows)
 
 

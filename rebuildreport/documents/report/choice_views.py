@@ -146,7 +146,7 @@ def _prices(tried: Tried, digits: int) -> tuple[str, str, str]:
 def expected(effect: Effect, system: System) -> str:
     """The same in a line, for whoever makes the cut."""
     word, now, then, limits = _figures(effect, system)
-    change = say("{first} to {last}", first=now, last=then) if now else then
+    change = say("{now} to {then}", now=now, then=then) if now else then
     within = say("limits {limits}", limits=limits) if limits else ""
     said = "; ".join(filter(None, [within, told(effect.note)]))
     unit = f"{NBSP}{word}" if word else ""

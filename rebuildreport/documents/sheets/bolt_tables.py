@@ -14,7 +14,7 @@ from ...quantities import Shown, convert, message, partner, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
 from ..press.language import opening, say, show, spoken, told
-from ..press.words import NBSP, System, other, stop
+from ..press.words import NBSP, System, other, place, stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,8 +137,8 @@ def _order(group: Fastening) -> str:
     if not group.order:
         return say("Order: the maker's sequence") if group.places else ""
     if not group.order_from:
-        return say("Order: {order}", order=group.order)
-    return say("Order: {order} ({source})", order=group.order, source=told(group.order_from))
+        return say("Order: {order}", order=place(group.order))
+    return say("Order: {order} ({source})", order=place(group.order), source=told(group.order_from))
 
 
 def _strength(group: Fastening) -> str:

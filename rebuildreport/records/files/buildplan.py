@@ -110,7 +110,8 @@ class BuildStep(Record):
         >>> [step.called(typed) for typed in ("crank_in", "Crank in", "crankshaft is in", "in")]
         [True, True, True, False]
         """
-        return _plain(typed) in (_plain(self.name), _plain(self.text or self.name))
+        names = (self.name, self.text or self.name, IN_GERMAN.get(self.name, self.name))
+        return _plain(typed) in map(_plain, names)
 
 
 class BuildPagePlan(Record):
@@ -132,6 +133,12 @@ CLOSING = BuildPagePlan(
         BuildStep(hold="ready_to_start", text=message("Engine may be started")),
     ]
 )
+# as a German sheet prints them: whoever signs copies what stands there
+IN_GERMAN = {
+    "two_turns": "Zwei volle Umdrehungen der Kurbelwelle von Hand, Marken wieder beisammen, nichts stößt an",
+    "nothing_left": "Werkzeug, Lappen und übrige Teile gezählt",
+    "ready_to_start": "Der Motor darf gestartet werden",
+}
 # names of the pages that stand in for those of the sheet
 STAND_IN = ("assembly", "fits", "closing")
 
