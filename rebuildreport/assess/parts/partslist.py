@@ -293,16 +293,12 @@ class PartsList:
                 continue  # a candidate takes its place
             # no positions: all of the feature's, as in decisions
             positions = list(finding.positions or own_places(self.engine, component))
-            if component in self.engine.fasteners and not finding.needs:
-                self._bolts(component, why, positions, name)
-            for part in finding.needs or takes_its_place(self.engine, component):
+            for part in finding.needs:
                 self._part(part, why, positions, component=component, ground=name)
-            if (
-                replaced
-                and sheet is not None
-                and sheet.sets
-                and not {*finding.needs} & {*sheet.sets.values()}
-            ):
+            if not finding.needs:
+                self._goes_out(component, why, positions, name)
+            sets = set(sheet.sets.values()) if sheet else set()
+            if replaced and sets and sets.isdisjoint(finding.needs):
                 self._set(component, why, ground=name)
 
     def _decisions(self) -> None:
@@ -313,17 +309,14 @@ class PartsList:
                 need = self._need(decision.with_ or "", why, count=1, ground=name, name=title)
                 need.price = candidate.price
                 continue
-            sheet = self.engine.features.get(about)
-            if decision.do == "replace" and about in self.engine.fasteners:
-                self._bolts(about, why, list(decision.positions), name)
-            if sheet is None:
-                continue
             positions = list(decision.positions or own_places(self.engine, about))
             if decision.do == "replace":
-                for part in takes_its_place(self.engine, about):
-                    self._part(part, why, positions, component=about, ground=name)
-                if sheet.kind == "shells" and sheet.sets:
-                    self._set(about, why, size=decision.size or "", undecided=STANDARD, ground=name)
+                self._goes_out(about, why, positions, name)
+            sheet = self.engine.features.get(about)
+            if sheet is None:
+                continue
+            if decision.do == "replace" and sheet.kind == "shells" and sheet.sets:
+                self._set(about, why, size=decision.size or "", undecided=STANDARD, ground=name)
             if decision.size in {self.timeline.decided_size(about, position) for position in positions}:
                 self._of_size(about, decision.size or "", name)
 
@@ -340,10 +333,14 @@ class PartsList:
         if not bought and (joined or self.engine.features[surface].undersizes):
             self._lacking(joined or surface, [size])
 
-    def _bolts(self, group: str, why: Text, positions: list[str], ground: str) -> None:
-        part, places, count = bolts_renewed(self.engine, group, positions)
-        if places or count:
-            self._need(part, why, positions=places, count=count, ground=ground)
+    def _goes_out(self, about: str, why: Text, positions: list[str], ground: str) -> None:
+        """What is bought in the place of a group of bolts, or of what is measured there."""
+        if about in self.engine.fasteners:
+            bolts, places, count = bolts_renewed(self.engine, about, positions)
+            if places or count:
+                self._need(bolts, why, positions=places, count=count, ground=ground)
+        for part in takes_its_place(self.engine, about):
+            self._part(part, why, positions, component=about, ground=ground)
 
     def _missing(self) -> None:
         for part, why, name, grounds in made_or_found(self.engine, self.job, self.timeline):

@@ -22,7 +22,6 @@ class Term:
     usual_causes: tuple[str, ...]
 
 
-# Bearing damage in the words of ISO 7146 (from memory); usual causes are common practice.
 TERMS: tuple[Term, ...] = (
     Term(
         "static overload",
