@@ -79,6 +79,15 @@ pin_fit:
   new:
     clearance: 0.005 to 0.030
   source: shop_practice
+caps:
+  kind: shimmed_cap
+  positions: M1 to M4
+  columns: clearance shims
+  unit: in
+  leaf: 0.001 in
+  new:
+    clearance: 0.0015 to 0.0025
+  source: shop_practice
 crush:
   kind: shell_crush
   positions: M1
@@ -357,6 +366,13 @@ bushes:
   columns: front_v front_h
   rows:
     R1: 25.006 25.012
+caps:
+  columns: clearance shims
+  rows:
+    M1: 0.0040 0.006
+    M2: 0.0020 0.006
+    M3: 0.0010 0.006
+    M4: 0.0050 0.001
 crush:
   columns: crush
   rows:
@@ -496,6 +512,9 @@ def found(one: Assessment, key: str) -> Characteristic:
         ("grid.flatness face", 0.056, "mm", "beyond limit"),
         ("pin_fit.smallest_clearance R1", 0.012, "mm", "as new"),
         ("pin_fit.largest_clearance R1", 0.021, "mm", "as new"),
+        ("caps.clearance M1", 0.1016, "mm", "beyond limit"),
+        ("caps.clearance M2", 0.0508, "mm", "as new"),
+        ("caps.clearance M3", 0.0254, "mm", "beyond limit"),
         ("crush.crush M1", 0.06, "mm", "as new"),
         ("shell_spread.upper_spread M1", 0.9, "mm", "as new"),
         ("shell_spread.lower_spread M1", 0.1, "mm", "beyond limit"),
@@ -615,6 +634,10 @@ def test_with_feelers_too_a_leaf_that_does_not_go_in_is_less_than_any(tmp_path: 
 
 def test_what_is_said_beside_the_values(whole: Assessment) -> None:
     for key, words in {
+        # common practice (MEMORY): a shim of 0.002 in out of each side makes the clearance 0.002 in less
+        "caps.clearance M1": "take 0.051 mm of shims out under each side of the cap, to 0.051 mm",
+        "caps.clearance M3": "put 0.025 mm of shims in under each side of the cap, to 0.051 mm",
+        "caps.clearance M4": "0.102 mm is left: the cap or the bearing has to be worked",
         "lash.zero_shim E1": "fits: 2.55 (leaves 0.31), 2.60 (leaves 0.26)",
         "compression.pressure C1": "valves or gasket",
         "compression.pressure C2": "rings or bore",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ...quantities import NOTHING, Sentence, Text, message, present
+from ...quantities import NOTHING, Measure, Sentence, Text, message, present
 from ..engine import bearings
 from ..measuring.form import is_size, plane_and_direction, sizes
 from ..measuring.uncertainty import Measured
@@ -122,7 +122,57 @@ def _spreads(columns: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(f"{half}_spread" for half in bearings.halves(columns) or ())
 
 
+def _shimmed_cap(inputs: Inputs) -> list[Computed]:
+    found = []
+    for position, columns in inputs.readings.items():
+        clearance, shims = columns.get("clearance"), columns.get("shims")
+        if shims is not None:
+            found.append(Computed(position, "shims", shims))
+        if clearance is not None:
+            note = _shims_told(inputs, clearance.value, shims.value) if shims is not None else NOTHING
+            found.append(Computed(position, "clearance", clearance, note=note))
+    return found
+
+
+def _shims_told(inputs: Inputs, clearance: float, shims: float) -> Text:
+    """What to take out or to put in under each side, where the clearance is not inside its limits."""
+    least, most = inputs.least.get("clearance"), inputs.most.get("clearance")
+    if least is None or most is None or least <= clearance <= most:
+        return NOTHING
+    out = bearings.shims_out(clearance, shims, inputs.given["leaf"], (least, most))
+    left = Measure(clearance - out, "mm", 3)
+    if clearance - out > most:
+        words = message(
+            "with all that the shims allow taken out, {clearance} is left: "
+            "the cap or the bearing has to be worked"
+        )
+        return Sentence(words, clearance=left)
+    if out > 0:
+        words = message("take {amount} of shims out under each side of the cap, to {clearance}")
+    else:
+        words = message("put {amount} of shims in under each side of the cap, to {clearance}")
+    return Sentence(words, amount=Measure(abs(out), "mm", 3), clearance=left)
+
+
 KINDS = (
+    Kind(
+        "shimmed_cap",
+        "clearance of a bearing whose cap stands on shims, as poured ones do, and the shims under each side",
+        _shimmed_cap,
+        {
+            "clearance": Trait("clearance", "clearance", "too tight", short=""),
+            "shims": Trait("shims under each side", "shims", optional=True),
+        },
+        given={"leaf": Given("thickness of one leaf of the shims")},
+        knows=("clearance", "shims"),
+        readings="clearance by plastic thread, cap torqued; thickness of the shims under its thinner side",
+        instruments=("thread", "gap", "outside"),
+        formula="the clearance itself; what is taken out under both sides alike comes off it",
+        source="common practice of poured bearings",
+        doubt="the instrument's own; the pack is measured squeezed, as the cap squeezes it",
+        drawing="bearing",
+        fitted=True,
+    ),
     Kind(
         "shells",
         "wall of each half at the crown",
