@@ -98,7 +98,7 @@ def test_the_record_tells_the_steps_as_done(apart: Assessment) -> None:
     assert caps.tables[0].heads == ("R1", "R2", "R3", "R4", "R5", "R6")
     assert "28\u00a028" in caps.tables[0].rows[0][1]
     page = Page(SHEET.html(sheet, pdf="teardown-sheet.pdf"))
-    for text in ("11 teeth of the idler", "stripped", "camshaft bearings in the block", "bench 1"):
+    for text in ("11 teeth of the idler", "stripped", "seat of the cam gear on the camshaft", "bench 1"):
         assert text in page.text, text
 
 

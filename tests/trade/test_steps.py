@@ -261,3 +261,15 @@ def test_one_sleeve_and_an_oversize_for_the_rest() -> None:
     rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=False)
     worn = [Worn("C1", Measured(84.06)), Worn("C2", Measured(85.20)), Worn("C3", Measured(84.02))]
     assert left_behind(worn, SizeStep("0.50 mm", 0.50), rules, bore=True) == ["C2"]
+
+
+@pytest.mark.parametrize(("u", "clears"), [(0.0, "yes"), (0.01, "too close")])
+def test_wear_taken_as_all_round_is_said_to_clear_on_one_side_by_the_guard_alone(
+    u: float, clears: str
+) -> None:
+    """75.860 is 0.120 worn: ground to 75.480 it leaves 0.380 all round and 0.260 on one side (by hand)."""
+    worn = [Worn("M1", Measured(75.860, {DoubtSource("reading", "M1"): u}))]
+    rules = Rules(new=(75.970, 75.990), allowance=0.250, one_sided=False)
+    (trial,) = choose_size(worn, [SizeStep("0.50 mm", 0.50)], rules, bore=False).trials
+    assert (round(trial.stock, 3), round(trial.stock_other_way, 3)) == (0.38, 0.26)
+    assert (trial.cleans_up, trial.other_way) == ("yes", clears)

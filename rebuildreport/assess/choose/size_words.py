@@ -116,10 +116,10 @@ def alternative(surfaces: WornSurfaces, tried: SizeChoice, rules: Rules) -> Text
     if tried.next_one:
         words = message("{size} would serve, too, and leaves less for another time")
         said.append(Sentence(words, size=surfaces.named(tried.next_one.step)))
-    if tried.chosen and not rules.one_sided and tried.chosen.stock_other_way < tried.chosen.needed:
+    if tried.chosen and not rules.one_sided and tried.chosen.other_way != "yes":
         words = message(
             "taken as all on one side of the old axis, the wear would leave "
-            "{stock_other_way}: the grinder must set up on the wear"
+            "{stock_other_way}, which does not surely clean up: the grinder must set up on the wear"
         )
         left = length(surfaces.bench, tried.chosen.stock_other_way)
         said.append(Sentence(words, stock_other_way=left))
@@ -222,6 +222,8 @@ def _of_journals(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
         )
         said.append(Sentence(words))
     said += _scores_unread(surfaces)
+    if surfaces.rules and not surfaces.rules.one_sided:
+        said.append(Sentence("wear taken as all round: on which side it lies was not read"))
     said += _runout(surfaces)
     said += [_hardened(surfaces, chosen), *_fillets(surfaces)]
     if bench.timeline.size_as_found(surfaces.name, chosen.governing):

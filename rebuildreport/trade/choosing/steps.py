@@ -77,6 +77,7 @@ class Trial:
     cleans_up: Answer
     against: tuple[Text, ...]  # what else stands against the step
     stock_other_way: float  # with the other assumption on the side of the wear
+    other_way: Answer  # whether it cleans up all the same
     wall_left: float | None = None
 
     @property
@@ -157,10 +158,14 @@ def _trial(worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guard
     move = step.size if bore else -step.size
     aim = nominal + move
     band = (round(low + move, 9), round(high + move, 9))
-    left = [stock(surface, aim, nominal, bore, rules.one_sided) for surface in worn]
-    margins = [
-        (has - surface.runout).shifted(-rules.allowance) for has, surface in zip(left, worn, strict=True)
-    ]
+    left, others = (
+        [stock(surface, aim, nominal, bore, one_sided) for surface in worn]
+        for one_sided in (rules.one_sided, not rules.one_sided)
+    )
+    margins, spare = (
+        [(has - surface.runout).shifted(-rules.allowance) for has, surface in zip(ways, worn, strict=True)]
+        for ways in (left, others)
+    )
     at = min(range(len(worn)), key=lambda i: margins[i].value)
     walls = [
         _wall(surface.wall, surface, aim, nominal, rules.one_sided)
@@ -173,7 +178,7 @@ def _trial(worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guard
         against += _against_bore(band, wall, rules)
     else:
         against += _against_journals(worn, aim, nominal, band, rules, guarded)
-    other_way = min(stock(surface, aim, nominal, bore, not rules.one_sided).value for surface in worn)
+    tightest = min(range(len(worn)), key=lambda i: spare[i].value)
     return Trial(
         step,
         round(aim, 9),
@@ -184,7 +189,8 @@ def _trial(worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guard
         margins[at].u,
         surely(margins[at], guarded),
         tuple(against),
-        other_way,
+        others[tightest].value,
+        surely(spare[tightest], guarded),
         wall,
     )
 
