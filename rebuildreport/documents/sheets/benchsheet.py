@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ... import quantities
+from ...assess.measure.titles import titled
 from ...assess.model.assessment import Assessment, Due, DueLimit
 from ...quantities import message
 from ...records.text.writing import table_lines
@@ -79,11 +80,11 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     features, round_name = job.due.features, job.due.name
     parts: dict[str, list[Block]] = {}
     for due in features:
-        part = capital(place(due.part)) or say("Without a part of their own")
+        part = told(titled(due.part)) if due.part else say("Without a part of their own")
         if due.when in STAGES:
             part = say(STAGES[due.when])
         parts.setdefault(part, []).append(_block(due, job.system))
-    title = say("Bench sheet: {round}", round=place(round_name).replace("-", " "))
+    title = say("Bench sheet: {round}", round=place(round_name.replace("-", " ")))
     return BenchSheet(
         frame=framed(
             job,
