@@ -1,4 +1,4 @@
-"""Limits that are shares of a size: a gap for each unit of the bore, a clearance for each of the journal.
+"""Limits that are shares of a size, or over a size as found: a gap for each unit of the bore, a press fit.
 
 Handbook figures (MEMORY, common practice): about 0.001 in of oil clearance per inch of journal, so 0.0021 in
 on 2.100 in; about 0.004 in of top ring gap per inch of bore, so 0.016 in (0.406 mm) on 4.000 in (101.6 mm).
@@ -71,6 +71,55 @@ def test_a_limit_is_of_the_size_that_its_place_has(tmp_path: Path) -> None:
     assert english(bored.limits.size) == "0.0040 to 0.0060 per in of bores, here 102.600 mm"
 
 
+PRESS = """\
+holes:
+  kind: bore
+  positions: G1 G2 G3
+  columns: top_v low_v
+  unit: mm
+guides:
+  kind: journal
+  positions: G1 G2 G3
+  columns: top_v low_v
+  unit: mm
+press:
+  kind: running_fit
+  outer: holes
+  inner: guides
+  unit: mm
+  new:
+    clearance: -0.050 to -0.020
+"""
+PRESSED = """\
+holes:
+  columns: top_v low_v
+  rows:
+    G1: 13.010 13.012
+    G2: 13.010 13.010
+    G3: 13.110 13.110
+guides:
+  instrument: mic
+  columns: top_v low_v
+  rows:
+    G1: 13.045 13.045
+    G2: 13.070 13.070
+    G3: 13.120 13.121
+"""
+
+
+def test_a_press_fit_is_over_each_hole_as_found(tmp_path: Path) -> None:
+    """Guides 0.020 to 0.050 over their holes (common practice), whatever each hole was reamed to."""
+    bench = Bench(tmp_path, PRESS)
+    bench.round("after", "2026-03-08", PRESSED)
+    found = bench.assess()
+    fits = [found.find(f"press.smallest_clearance {place} @after") for place in ("G1", "G2", "G3")]
+    assert [(fit.verdict, english(fit.side)) for fit in fits if fit] == [
+        ("as new", ""),
+        ("beyond limit", "too tight"),
+        ("beyond limit", "too large"),
+    ]
+
+
 @pytest.mark.parametrize(
     ("limit", "said", "hint"),
     [
@@ -79,6 +128,8 @@ def test_a_limit_is_of_the_size_that_its_place_has(tmp_path: Path) -> None:
         ("min 0.004 per in", "does not say of which size", "of bores"),
         ("0.004 per in of bores", "does not say which side", "max 0.004"),
         ("min 0.004 per bar of bores", "", ""),
+        ("0.02 to 0.05 over bores", "a fit of the two", "-0.050 to -0.020"),
+        ("bores + 0.02 to 0.05", "a fit of the two", "-0.050 to -0.020"),
         ("min 0.004 per in of gaps", "no size on the sheet", "gaps, new, size"),
     ],
 )

@@ -259,6 +259,9 @@ def interval(text: str) -> Interval:
 def limit_or_share(text: str) -> Interval:
     """Limits in words, or limits for each unit of a size, in which a bare number is in that unit."""
     match = re.fullmatch(r"(.+?)\s+per\s+(?!cent)(.+?)(?:\s+of\s+(?:the\s+)?(.+))?", text)
+    if re.fullmatch(r".+\sover\s.+|[^\W\d].*\+.*", text):
+        hint = "kind: running_fit, with outer: and inner:, and clearance: -0.050 to -0.020 for a press fit"
+        raise fail(f"'{text}' is over a size as found: that is the limit of a fit of the two", hint)
     if match is None:
         return interval(text)
     limits, per, of = match.groups()
