@@ -158,7 +158,7 @@ def _never_seen(job: JobFolder) -> Iterator[Text]:
 def _departed(deviations: Sequence[Deviation], departures: Sequence[Departure]) -> Iterator[Text]:
     words = message("deviation {name}: {what}")
     for used in deviations:
-        spots = [Several(used.positions, last="and")] if used.positions else []
+        spots = [Several(used.positions)] if used.positions else []
         yield Sentence(words, name=used.id, what=Several([amid(used.feature_title), *spots], " "))
     for built in departures:
         about = Sentence(built.about.replace("_", " "))

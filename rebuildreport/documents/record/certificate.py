@@ -63,7 +63,7 @@ def _item(job: Assessment) -> Iterator[str]:
 def _receipt(job: Assessment) -> Iterator[str]:
     yield say("Received {day}.", day=day(job.opened))
     if job.complaint:
-        yield stop(job.complaint)
+        yield f"{say('Complaint')}: {stop(job.complaint)}"
     for fact in job.arrival:
         if fact.code in ("came with", "not with", "damage"):
             yield stop(f"{opening(fact.label)}: {told(fact.text)}")

@@ -178,7 +178,8 @@ def _finding(
         pictures=tuple(picture(photo, album, SIDE, TALL) for photo in photos),
         when=(say("Before"), say("After")) if len(photos) > 1 else ("",),
         beside=tuple(_beside(finding, job)),
-        verdict=verdict(finding.verdict) if finding.verdict else None,
+        # what is found by looking needs no reading
+        verdict=verdict(finding.verdict) if finding.verdict not in ("", "not measured") else None,
         lines=finding.price_lines,
         record=_in_record(finding, shown, numbers),
     )

@@ -98,7 +98,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         rounding=told(cost.rounding),
         payment=_payment(job) if kind == "statement" else "",
         standing=tuple(_standing(job, kind, shop)),
-        sign=_sign(cost) if kind == "estimate" else (),
+        sign=_sign(cost) if kind == "estimate" and job.stage not in FINISHED else (),
     )
 
 
@@ -169,7 +169,9 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
     }
     wanted = [("warranty", say("Warranty")), ("cautions", say("Cautions"))]
     if kind == "estimate":
-        wanted = [("next-steps", say("What comes next")), ("terms", say("Terms")), *wanted]
+        # a finished job asks for no choice and no word any more
+        asking = [] if job.stage in FINISHED else [("next-steps", say("What comes next"))]
+        wanted = [*asking, ("terms", say("Terms")), *wanted]
     for name, title in wanted:
         markdown = standing_texts.written(name, spoken(), values, shop)
         if markdown.strip():
