@@ -125,7 +125,7 @@ def test_a_decision_has_boxes_and_a_line_to_sign() -> None:
 def test_first_evening_says_what_is_not_known() -> None:
     said = page_one(sample.first_evening(), public=False)
     assert "Nothing is measured yet" in said.found
-    assert said.did == "Nothing is decided yet." and said.did_title == "What we advise"
+    assert said.did == "Nothing is decided yet." and said.did_title == "What was decided"
     assert said.foot is not None and (said.foot.sum, said.foot.notes) == ("", "No estimate yet.")
     assert measurements(sample.first_evening()).nothing == "Nothing is measured yet."
 

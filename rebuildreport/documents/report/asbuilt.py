@@ -64,7 +64,7 @@ def _state(left: tuple[BuildLine, ...]) -> str:
 def after(job: Assessment) -> After:
     """What follows, and what is open."""
     start = job.bench.start
-    plan = () if start.date else start.plan
+    plan = start.plan if job.did_is_done and not start.date else ()  # nobody starts it before
     return After(
         cautions=tuple(stop(opening(caution)) for caution in job.cautions),
         steps=_pairs(job.next_steps),

@@ -20,6 +20,7 @@ from ..press.words import day, joined, money, place, stop, unit_text, value
 
 Column = tuple[str, str]
 NONE = "\u2013"  # in a cell whose amount there is none of
+FEW = 3  # names in a cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +65,19 @@ def _option(option: Option, cost: Cost) -> tuple[str, ...]:
     return (
         total,
         spoken().money(deposit, cost.currency, cost.digits),
-        joined(map(told, option.not_priced)),
+        _not_priced(option),
         option.time,
         "; ".join(text.rstrip(".") for text in option.follows),
         joined(option.not_included),
         option.warranty,
     )
+
+
+def _not_priced(option: Option) -> str:
+    """By name where they are few; the estimate's own stand with its lines anyhow."""
+    if option.this_estimate and len(option.not_priced) > FEW:
+        return say("{count} lines, named below", count=len(option.not_priced))
+    return joined(map(told, option.not_priced))
 
 
 def against(cost: Cost) -> TableView | None:

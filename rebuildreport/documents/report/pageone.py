@@ -112,11 +112,11 @@ def page_one(job: Assessment, public: bool) -> PageOne:
 
 
 def _did_title(job: Assessment) -> str:
-    """Decisions in place of a typed summary are what was decided, however far the work is."""
-    if job.did_is_done and isinstance(job.did, Typed):
-        return say("What we did")
-    approved = job.decisions and job.cost.approval(job.stage) not in ASKING
-    return say("What was decided") if job.did_is_done or approved else say("What we advise")
+    """A typed summary is what was done or is advised; decisions in its place are advice until approved."""
+    if job.did and isinstance(job.did, Typed):
+        return say("What we did") if job.did_is_done else say("What we advise")
+    advised = job.decisions and not job.did_is_done and job.cost.approval(job.stage) in ASKING
+    return say("What we advise") if advised else say("What was decided")
 
 
 # ---------------------------------------------------------------- what is wanted, and what it is about
