@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from rebuildreport.quantities import NOTHING
 from rebuildreport.trade.choosing.steps import Worn, stock
 from rebuildreport.trade.engine import bearings, cylinders
 from rebuildreport.trade.engine.bearings import Walls
+from rebuildreport.trade.kinds import KINDS, Inputs, KnownWalls
 from rebuildreport.trade.measuring.form import by_plane, form
 from rebuildreport.trade.measuring.uncertainty import Measured
 
@@ -195,3 +198,25 @@ def test_rules_of_thumb_of_the_trade() -> None:
     # common practice, from memory: lowest compression at least three quarters of the highest, 180 -> 135 psi
     shares = cylinders.share_of_highest({"C1": Measured(180.0), "C2": Measured(135.0)})
     assert shares["C2"] == 75.0
+
+
+def test_crush_lets_a_clearance_reach_up_and_never_down() -> None:
+    """0.08 of crush is 0.0255 on diameter; a ring four times as thick as its shell takes a fifth: 0.0051."""
+    walls = KnownWalls(bearings.Walls(Measured(2.0), Measured(2.0)), NOTHING)
+    inputs = Inputs(
+        ("M1",),
+        (),
+        {},
+        partners={"housing": {"M1": sizes(v=54.05)}, "journal": {"M1": sizes(a=50.0, b=50.0)}},
+        partner_columns={"housing": ("v",), "journal": ("a", "b")},
+        walls={"M1": walls},
+        housing="steel",
+    )
+    without, known = (
+        {one.name: one.measured for one in KINDS["bearing_clearance"].compute(replace(inputs, given=given))}
+        for given in ({}, {"crush": 0.08, "ring": 8.0})
+    )
+    for name, value in known.items():
+        before = without[name]
+        assert value is not None and before is not None and value.value == pytest.approx(0.05)
+        assert (value.below, round(value.above, 4), before.above) == (0.0, 0.0051, 0.0)

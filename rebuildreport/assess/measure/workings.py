@@ -241,6 +241,7 @@ class Workings:
     ) -> Inputs:
         unit = base_unit(feature.unit)
         links = feature.links(kind.links)
+        housed = self.engine.features.get(feature.housing or "")
         lows, highs = _ends(feature, unit, self._share_step(feature, day))
         partners = {key: _sizes(self._readings_at(link, day, raw)) for key, link in links.items() if day}
         return Inputs(
@@ -261,6 +262,7 @@ class Workings:
             steps=self._oversizes(day) if day and kind.name == RATIO else {},
             given=self._given(feature, kind),
             limited=frozenset({*feature.new, *feature.wear}),
+            housing=(housed.material if housed else None) or "aluminium",
             banks=tuple(tuple(bank) for bank in self.engine.layout.banks),
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from ...quantities import NOTHING, Measure, Sentence, Text, message, present
 from ..engine import bearings
@@ -46,7 +47,7 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
         basis, bound = FITTED, EQUAL
         bore, wanted = installed, inputs.columns
     elif known and housing is not None:
-        room = bearings.clearance(housing, known.walls, pins, direction)
+        room = bearings.clearance(housing, _grown(inputs, known.walls), pins, direction)
         basis, bound = known.basis, known.bound
         bore, wanted = housing, inputs.partner_columns.get("housing", ())
     else:
@@ -71,6 +72,15 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
         Computed(position, "largest_clearance", room.largest, high, basis, note, planes=planes),
         Computed(position, "mean_clearance", room.mean, high, basis, note),
     ]
+
+
+def _grown(inputs: Inputs, walls: bearings.Walls) -> bearings.Walls:
+    """Walls that may leave more room than they take, by what crush widens their housing; never less."""
+    if not {"crush", "ring"} <= {*inputs.given}:
+        return walls
+    thick = max(walls.upper.value, walls.lower.value)
+    growth = bearings.crush_growth(inputs.given["crush"], thick, inputs.given["ring"], inputs.housing)
+    return replace(walls, lower=replace(walls.lower, below=walls.lower.below + growth))
 
 
 def _provisional(inputs: Inputs, pins: Mapping[str, Measured], missing: Unread) -> Text:
@@ -211,6 +221,10 @@ KINDS = (
         again_by=("shells", "journal"),  # nothing runs in the housing, so it does not wear
         needs_columns=False,
         keys=frozenset({"direction"}),
+        given={
+            "crush": Given("gap that shell crush opens at a parting line", needed=False),
+            "ring": Given("thinnest wall of the housing round the shells", needed=False),
+        },
         extra_columns=("direct",),
         readings="those of its three partners, or the bore with its shells fitted, or plastic thread",
         instruments=("bore", "gap", "thread"),
@@ -218,7 +232,9 @@ KINDS = (
         "journal reading of the plane",
         source="common practice of bearing fitting; wall as in ISO 3548-2, s3",
         doubt="a bore gauge set in the journal's micrometer shares its error, which cancels but for the span "
-        "between bore and journal; that of the wall micrometer counts twice",
+        "between bore and journal; that of the wall micrometer counts twice; a bore read without shells is "
+        "smaller than with them crushed in: with `crush:` and `ring:` the clearance reaches up by what a "
+        "thin ring grows, without them that is left out",
         drawing="bearing",
         fitted=True,
     ),

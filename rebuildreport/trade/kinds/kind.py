@@ -81,6 +81,7 @@ class Inputs:
     limited: frozenset[str] = frozenset()  # limits that the sheet states
     stations: tuple[float, ...] = ()  # where the positions stand along an axis [mm]; (): not on the sheet
     steps: Mapping[str, float] = field(default_factory=dict)  # oversize of a position's bore in force [mm]
+    housing: str = "aluminium"  # what a bearing is housed in; not known: the softest
     banks: tuple[tuple[str, ...], ...] = ()  # cylinder numbers of each row from the front; none: one row
 
     def missing(self, position: str) -> Unread:

@@ -138,6 +138,11 @@ def ends(values: Sequence[float]) -> tuple[int, int]:
 def spread(values: Iterable[Measured]) -> Measured:
     """Largest minus smallest: only what these two observations share cancels, though they be equal.
 
+    Chance widens the spread of n readings where they are alike (of two by 1.13 standard deviations, ISO
+    7870-2, d2), and not where the part is out of round.  That is left in: it never passes a bad part, and
+    a good one stands by its guard.  End float alone, levered anew each time, scatters so much that it is
+    taken off.
+
     Source: common practice (two-point method, as in ISO 14405-1 local sizes); JCGM 100:2008, 5.2.
 
     >>> from .uncertainty import DoubtSource
