@@ -17,10 +17,14 @@ BUILDING = ".building"
 PRINTED = "bench-sheet-*.pdf"  # what the command bench-sheet writes beside a job's pages
 
 
-def write_whole(path: Path, data: bytes | Iterable[bytes]) -> None:
-    """Write a file so that it is there whole or as it was; unchanged content is left alone."""
+def write_whole(path: Path, data: bytes | Iterable[bytes], out: Path | None = None) -> None:
+    """Write a file so that it is there whole or as it was; unchanged content is left alone.
+
+    In a site, ``out``, it is written aside first: what a killed run leaves there, the next clears away.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    beside = (out / BUILDING if out else path.parent) / f".{path.name}.{os.getpid()}"
+    beside.parent.mkdir(exist_ok=True)
     try:
         with beside.open("wb") as file:
             file.writelines([data] if isinstance(data, bytes) else data)

@@ -253,7 +253,9 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
         _withdraw(run, name, row)
     row.stands = (run.out / "shop" / name / "index.html").is_file()
     row.problems = [asdict(problem) for problem in problems]
-    row.seen = _seen(run, name, row) if made.sure else ""
+    # a file that was another one for a moment is in the pages, and not in what was looked at before
+    sure = made.sure and sources.untouched(run.shop_dir / name, row.files)
+    row.seen = _seen(run, name, row) if sure else ""
     if not row.usable:
         _mark(run, name, row)
     elif changed:
@@ -403,7 +405,7 @@ def _report_this(name: str, what: str, fault: str) -> Problem:
 def _assets(run: _Run) -> None:
     for name, data in places.assets(run.shop_dir).items():
         for edition in EDITIONS:
-            folders.write_whole(run.out / edition / "assets" / name, [data])
+            folders.write_whole(run.out / edition / "assets" / name, [data], run.out)
 
 
 def _specimen(run: _Run) -> None:
@@ -422,7 +424,7 @@ def _specimen(run: _Run) -> None:
         run.problems.append(Problem(where, getattr(fault, "lineno", 1) or 1, 1, "warning", message))
         return
     folder.mkdir(parents=True, exist_ok=True)
-    folders.write_whole(folder / "index.html", [page.encode()])
+    folders.write_whole(folder / "index.html", [page.encode()], run.out)
     specimen.copy_photos(folder)
     if not run.order.pdf:
         (folder / specimen.PDF).unlink(missing_ok=True)
@@ -434,7 +436,7 @@ def _specimen_paper(run: _Run) -> None:
     path = run.out / "shop" / specimen.NAME / specimen.PDF
     of = [run.manifest.fact("specimen"), run.order.by_printing]
     if path.parent.is_dir() and (run.manifest.fact("specimen paper") != of or not path.is_file()):
-        folders.write_whole(path, specimen.specimen_pdf(run.shop_dir))
+        folders.write_whole(path, specimen.specimen_pdf(run.shop_dir), run.out)
         run.manifest.put("specimen paper", of)
 
 
@@ -454,7 +456,7 @@ def _site_pages(run: _Run) -> None:
             if known.get(name) != of or not (home / name).is_file():
                 write = _index if name == "index.html" else _engine
                 pieces = write(run, edition, heads, Path(name).stem)
-                folders.write_whole(home / name, (piece.encode() for piece in pieces))
+                folders.write_whole(home / name, (piece.encode() for piece in pieces), run.out)
         for gone in set(known) - set(made):
             (home / gone).unlink(missing_ok=True)
         if made != known:

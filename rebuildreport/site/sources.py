@@ -28,6 +28,15 @@ def states(folder: Path, known: Mapping[str, State]) -> dict[str, State]:
     return found
 
 
+def untouched(folder: Path, known: Mapping[str, State]) -> bool:
+    """Whether no file has been written since, not even back to what it was."""
+
+    def of(files: Mapping[str, State]) -> dict[str, tuple[object, ...]]:
+        return {name: (size, edited, inode, data) for name, (size, edited, _, inode, data) in files.items()}
+
+    return of(states(folder, known)) == of(known)
+
+
 def _below(folder: Path, prefix: str, been: set[tuple[int, int]]) -> Iterator[tuple[str, os.DirEntry[str]]]:
     try:
         about = folder.stat()
