@@ -58,6 +58,7 @@ def test_the_machining_order_has_all_that_the_grinder_needs(
     for wanted in (
         "Finished size 75.480 75.470 75.490 mm",
         "Finished size 63.730 63.720 63.740 mm",
+        "92.30 92.00 92.30 mm 3.6338 3.6221 3.6338 in",  # 3.63386 rounded inwards, as target and as most
         "All sizes at 20 °C",
         "Out of round 0 0.008 mm",
         "400.00 EUR",

@@ -252,8 +252,10 @@ def _size(
         return name, "" if target is None else "0", *map(spoken().figures, (least, most)), word
     # to as many places as its limits: rounded to fewer it could stand beside them as a size of its own
     decimals = max(len(text.partition(".")[2]) for text in (least, most))
-    sizes = (f"{convert(target, unit, word):.{decimals}f}", least, most)
-    return name, *map(spoken().figures, sizes), word
+    aim = f"{convert(target, unit, word):.{decimals}f}"
+    # limits are rounded inwards: a target at one of them is that limit, as it is printed
+    aim = {ends[0]: least, ends[1]: most}.get(target, aim)
+    return name, *map(spoken().figures, (aim, least, most)), word
 
 
 def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> OperationView:
