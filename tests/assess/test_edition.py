@@ -178,6 +178,7 @@ PRIVATE = {
         "orders",
         "problems",
         "shop_language",
+        "without",
     },
     "Choice": {"alternative_cost", "alternative_outlay", "cost", "outlay", "paper_price", "work"},
     "Cost": {
