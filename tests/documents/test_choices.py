@@ -80,3 +80,21 @@ def test_nothing_of_the_customers_in_a_machining_order(
     page = page_of("machining-order", one)
     assert not [word for word in private if word and word.split(" (")[0] in page]
     assert str(one.cost.total) not in page
+
+
+@pytest.mark.parametrize("name", (SIX, FOUR))
+def test_papers_name_things_as_people_do(demo: dict[str, tuple[JobFolder, Assessment]], name: str) -> None:
+    """No key of an instrument or of a round of readings, no bracket or colon with nothing after it."""
+    one, tools = demo[name][1], load_shop(JOBS).shop.instruments
+    # others are words of the trade as well: 'bore gauge'
+    keys = {key.replace("_", " ") for key in tools if "comparator" in key or re.search(r"\d", key)}
+    keys |= {read.name for read in one.rounds if "-" in read.name}
+    pages = {
+        sheet.name: words(sheet.html(sheet.view(one, None)))
+        for sheet in register.DOCUMENTS
+        if sheet.name != "report" and sheet.wanted(one)
+    }
+    pages["report"] = words(report_html(one, {}, "shop"))
+    for document, text in pages.items():
+        assert not {key for key in keys if re.search(rf"\b{re.escape(key)}\b", text)}, document
+        assert not re.findall(r".{20}(?:: [;.]|\(\)).{10}", text), document
