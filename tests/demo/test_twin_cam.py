@@ -397,3 +397,9 @@ def test_a_skim_costs_what_the_face_that_asked_for_it_costs(job: Assessment) -> 
     """The head shop's 285.00 are for decision W3 about the face; the cut itself is W4 about the height."""
     skim = next(one for one in job.choices if one.kind == "skim")
     assert [price for _, price in skim.work] == [Decimal("285.00")]
+
+
+def test_the_rod_shells_that_went_in_are_new(job: Assessment) -> None:
+    """Four sets are bought in every rebuild: the walls measured after that are those of new shells."""
+    walls = [one for one in job.characteristics if one.feature == "rod_shells" and one.stands and one.round]
+    assert len(walls) == 8 and not any(one.again for one in walls)
