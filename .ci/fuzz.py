@@ -43,7 +43,7 @@ from rebuildreport.records import load, load_shop
 DEMO = Path(__file__).resolve().parents[1] / "jobs"
 JOBS = ("2026-004-twin-cam", "2026-003-orchard-six")
 SLOW = 2.0  # seconds of processor time
-ENDLESS = 30  # seconds: nothing comes back from there
+ENDLESS = 30  # the same: nothing comes back from there
 GROWTH = 300  # MB
 IN_PART = 8  # of so many files with errors one is assessed as far as it is sound
 WRITTEN = 6  # of so many assessed jobs one is told in words and as results
@@ -302,13 +302,13 @@ def watched(seconds: float) -> Iterator[None]:
     def end(*_: object) -> None:
         raise Endless
 
-    before = signal.signal(signal.SIGALRM, end)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    before = signal.signal(signal.SIGPROF, end)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
 
 
 @dataclass

@@ -178,13 +178,18 @@ def make_pages(order: Order, name: str, content: str) -> Pages:
     done = Pages(name)
     try:
         _make_pages(_desk(order, name, content), done)
-    except OSError:
-        raise  # a full disk is nobody's input
     except Exception as fault:
+        if _of_the_machine(fault):
+            raise
         done.sure, done.usable, done.made = False, False, {}
         message = f"could not be worked out ({type(fault).__name__}: {fault}); please report this"
         done.problems.append(Problem(f"{name}/job.yaml", 1, 1, "error", message))
     return done
+
+
+def _of_the_machine(fault: Exception) -> bool:
+    """A full disk is nobody's input; a template not found is the shop's, and Jinja's class is both."""
+    return isinstance(fault, OSError) and not isinstance(fault, LookupError)
 
 
 def _make_pages(desk: _Desk, done: Pages) -> None:
@@ -365,9 +370,9 @@ def make_papers(
             if made != of or not (order.out / edition / name / file).is_file():
                 done.sheets.append(Sheet(name, edition, file, of, paper))
         done.sure = True
-    except OSError:
-        raise
     except Exception as fault:
+        if _of_the_machine(fault):
+            raise
         done.sheets, done.fault = [], f"{type(fault).__name__}: {fault}"
     return done
 

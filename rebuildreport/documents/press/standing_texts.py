@@ -46,6 +46,15 @@ def written(name: str, language: Language, values: Mapping[str, str], shop: Path
     return "\n\n".join(paragraphs) + "\n"
 
 
+def plain(typed: str) -> str:
+    r"""What a person typed, to be put into a standing text: none of its signs is Markdown.
+
+    >>> print(plain("*best* [oil](http://example.invalid)"))
+    \*best\* \[oil\]\(http\:\/\/example\.invalid\)
+    """
+    return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", typed)
+
+
 def rendered(markdown: str) -> str:
     """Markdown as HTML: CommonMark without raw HTML and without pictures.
 

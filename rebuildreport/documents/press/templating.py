@@ -19,11 +19,16 @@ if TYPE_CHECKING:
 
 @lru_cache(maxsize=8)
 def environment(shop: Path | None = None) -> Environment:
-    """Jinja set up once per shop: everything typed by people is escaped, a name misspelt is an error."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    """Jinja set up once per shop: everything typed by people is escaped, a name misspelt is an error.
 
-    jinja = Environment(
-        loader=FileSystemLoader([str(folder) for folder in folders(shop)]),
+    A template of the shop's, perhaps another's that it was given, reads no file and runs no program.
+    """
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from jinja2.sandbox import SandboxedEnvironment
+
+    found = folders(shop)
+    jinja = (SandboxedEnvironment if len(found) > 1 else Environment)(
+        loader=FileSystemLoader([str(folder) for folder in found]),
         autoescape=True,
         trim_blocks=True,
         lstrip_blocks=True,

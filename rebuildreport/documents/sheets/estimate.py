@@ -173,7 +173,8 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
         asking = [] if job.stage in FINISHED else [("next-steps", say("What comes next"))]
         wanted = [*asking, ("terms", say("Terms")), *wanted]
     for name, title in wanted:
-        markdown = standing_texts.written(name, spoken(), values, shop)
+        words = {word: standing_texts.plain(value) for word, value in values.items()}
+        markdown = standing_texts.written(name, spoken(), words, shop)
         if markdown.strip():
             yield title, standing_texts.rendered(markdown)
 

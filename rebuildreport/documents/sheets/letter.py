@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import html
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timezone
 from email.errors import MessageError
@@ -22,7 +22,7 @@ from typing import Any
 
 from ...records.files.issued import Issued
 from ..press.language import Language
-from ..press.standing_texts import rendered, written
+from ..press.standing_texts import plain, rendered, written
 
 # what may stand before and behind the @ of an address that every server takes (RFC 5321, dot-string)
 _ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?")
@@ -101,7 +101,9 @@ def message(
         number=issue.number,
         title=title,
     )
-    body = written("mail", language, _words(issue, basis, language, {**heads, "title": title}), shop)
+    heads = {**heads, "title": title}
+    body = written("mail", language, _words(issue, basis, language, heads), shop)
+    marked = written("mail", language, _words(issue, basis, language, heads, plain), shop)
     mail = EmailMessage(policy=SMTP)
     mail["From"] = envelope.sender
     mail["To"] = envelope.to
@@ -111,7 +113,7 @@ def message(
     mail["Message-ID"] = f"<{mark[:32]}@{envelope.sender.domain}>"
     mail["X-Unsent"] = "1"
     mail.set_content(body, cte="quoted-printable")
-    page = _HEAD.format(code=language.code, title=html.escape(subject)) + _BODY.format(body=rendered(body))
+    page = _HEAD.format(code=language.code, title=html.escape(subject)) + _BODY.format(body=rendered(marked))
     mail.add_alternative(page, subtype="html", cte="quoted-printable")
     for one in (sent, *further):
         name = f"{heads['job']}-{one.issue.number}-{say(one.issue.document)}.pdf".replace(" ", "-")
@@ -135,8 +137,13 @@ def _noon(day: date) -> datetime:
 
 
 def _words(
-    issue: Issued, basis: Mapping[str, Any], language: Language, heads: Mapping[str, str]
+    issue: Issued,
+    basis: Mapping[str, Any],
+    language: Language,
+    heads: Mapping[str, str],
+    typed: Callable[[str], str] = str,
 ) -> dict[str, str]:
+    """The words of the mail's text, what was typed as ``typed`` has it."""
     say = language
     total = ""
     if issue.total is not None:
@@ -144,20 +151,19 @@ def _words(
         total = say("The work comes to {money}.", money=money)
         if issue.minimum:
             total = say("The work comes to at least {money} so far.", money=money)
-    needs = basis.get("said", {}).get("needs", [])
+    needs = [typed(one) for one in basis.get("said", {}).get("needs", [])]
     changed = ""
     if issue.changed:
-        told = [*issue.changed[:CHANGES]]
+        told = [typed(one) for one in issue.changed[:CHANGES]]
         if len(issue.changed) > CHANGES:
             told.append(say("{count} more, in the document", count=len(issue.changed) - CHANGES))
         changed = _list(say("What changed since the last issue:"), told)
     return {
-        **heads,
-        "name": re.sub(r"\s*\(.*?\)", "", heads["name"]).strip() or say("dear customer"),
+        **{word: typed(text) for word, text in heads.items()},
+        "name": typed(re.sub(r"\s*\(.*?\)", "", heads["name"]).strip()) or say("dear customer"),
         "document": say(issue.document),
         "number": str(issue.number),
         "date": language.day(issue.date),
-        "title": heads["title"],
         "total": total,
         "changed": changed,
         "needs": _list(say("What we need from you:"), needs) if needs else "",
