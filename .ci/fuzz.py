@@ -434,7 +434,7 @@ class Bench:
             return
         if chance.randrange(WRITTEN) == 0:
             problems = sorted({*folder.all_problems, *one.problems})
-            "\n".join(check._text(folder, problems, {name: one}, {})).encode()
+            "\n".join(check._text(folder, problems, {name: one})).encode()
             results_json(one)
             yield "told"
         if chance.randrange(PAGED) == 0:
