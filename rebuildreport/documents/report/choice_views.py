@@ -62,6 +62,9 @@ def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:
         # what is tried on paper stands in one table, beside the engine's own
         if choice.status == "nothing known" or choice.on_paper:
             continue
+        # and what was still open is no question of an engine that has left
+        if choice.status == "provisional" and job.stage in ("delivery", "follow-up"):
+            continue
         # work on one part may be priced with several choices: it is said where it comes first
         work = tuple(line for line in choice.work if line not in counted)
         counted |= set(choice.work)
