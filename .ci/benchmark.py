@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from rebuildreport.documents.press.pdf import Paper
-from rebuildreport.site import hands
+from rebuildreport.site.making import hands
 from rebuildreport.site.publishing import publish
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -30,7 +30,7 @@ from pathlib import Path
 from typing import Any
 
 from rebuildreport.commands.main import run
-from rebuildreport.site.manifest import NAME as MANIFEST
+from rebuildreport.site.disk.manifest import NAME as MANIFEST
 
 DEMO = Path(__file__).resolve().parents[1] / "jobs"
 JOB = "2026-004-twin-cam"

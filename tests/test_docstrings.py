@@ -34,7 +34,7 @@ def test_trade_has_functions() -> None:
 
 
 def test_every_command_is_in_the_readme() -> None:
-    from rebuildreport.commands.listing import COMMANDS
+    from rebuildreport.commands.terminal.listing import COMMANDS
 
     readme = (ROOT / "README.md").read_text("utf-8")
     missing = [name for name in COMMANDS if f"| `{name}" not in readme]
@@ -42,7 +42,7 @@ def test_every_command_is_in_the_readme() -> None:
 
 
 def test_readme_names_no_command_that_is_not_there() -> None:
-    from rebuildreport.commands.listing import COMMANDS
+    from rebuildreport.commands.terminal.listing import COMMANDS
 
     readme = (ROOT / "README.md").read_text("utf-8")
     named = set(re.findall(r"(?:^|[`/])rebuildreport ([a-z][a-z-]+)", readme, re.M))

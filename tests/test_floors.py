@@ -36,6 +36,8 @@ ROOMS = {
         "publishing",
     ],
     "documents": ["press", "drawings", "record", "report", "sheets", "showing"],
+    "site": ["disk", "sending", "making"],
+    "commands": ["terminal"],
 }
 MOST_LINES, MOST_MODULES = 600, 16
 IMPORT_NAMES = {"pyyaml": "yaml", "pillow": "PIL", "markdown-it-py": "markdown_it"}

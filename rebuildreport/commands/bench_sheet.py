@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from .options import known_jobs, shop_option
-from .telling import problem_lines, say
+from .terminal.options import known_jobs, shop_option
+from .terminal.telling import problem_lines, say
 
 HAS_PROBLEMS, LACKING = 1, 3
 

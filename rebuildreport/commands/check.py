@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..quantities import english
-from .options import known_jobs, shop_option
-from .telling import count, problem_lines, say
+from .terminal.options import known_jobs, shop_option
+from .terminal.telling import count, problem_lines, say
 
 if TYPE_CHECKING:
     from ..assess.model.assessment import Assessment, Characteristic

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from .options import known_jobs, shop_option
-from .telling import problem_lines, say
+from .terminal.options import known_jobs, shop_option
+from .terminal.telling import problem_lines, say
 
 
 @click.command("issue")
@@ -31,7 +31,7 @@ def command(job: str, document: str, shop: Path, day: date | None) -> int:
     """
     (name,) = known_jobs(shop, (job,)) or ("",)
     from ..documents.sheets.register import ISSUED
-    from ..site import issuing
+    from ..site.sending import issuing
 
     if document not in ISSUED:
         known = ", ".join(ISSUED)

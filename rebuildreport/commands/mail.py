@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from .options import known_jobs, shop_option
-from .telling import problem_lines, say
+from .terminal.options import known_jobs, shop_option
+from .terminal.telling import problem_lines, say
 
 
 @click.command("mail")
@@ -35,7 +35,7 @@ def command(
     unless told.
     """
     (name,) = known_jobs(shop, (job,)) or ("",)
-    from ..site.mailing import Wanted, mail
+    from ..site.sending.mailing import Wanted, mail
 
     result = mail(shop, name, Wanted(number, to, send, again, out), datetime.now().astimezone())
     for problem in result.problems:

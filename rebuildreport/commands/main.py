@@ -15,7 +15,7 @@ import sys
 from collections.abc import Sequence
 
 from .. import __version__
-from .listing import INTERRUPTED, NAME, help_text
+from .terminal.listing import INTERRUPTED, NAME, help_text
 
 FAULT = 70  # EX_SOFTWARE of sysexits.h (BSD)
 PIPE_CLOSED = 141  # 128 + SIGPIPE
@@ -48,7 +48,7 @@ def run(args: Sequence[str]) -> int:
             return 0
         if args and args[0] == "publish" and (told := _nothing_to_do(args)) is not None:
             return told
-        from .cli import call
+        from .terminal.cli import call
 
         return call(args)
     except KeyboardInterrupt:
@@ -65,7 +65,7 @@ def run(args: Sequence[str]) -> int:
 
 def _nothing_to_do(args: Sequence[str]) -> int | None:
     """The exit status of a ``publish`` that finds all as the last one left it; told as by that one."""
-    from ..site.unchanged import as_told
+    from ..site.disk.unchanged import as_told
 
     known = as_told(args)
     if known is None:
@@ -78,7 +78,7 @@ def _nothing_to_do(args: Sequence[str]) -> int | None:
 
 def _unheard() -> None:
     """Whoever read our output has gone, as behind ``| head``: no fault, whatever the command was."""
-    from .telling import unheard
+    from .terminal.telling import unheard
 
     unheard()
 

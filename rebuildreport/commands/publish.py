@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import known_jobs, shop_option
-from .telling import problem_lines, say
+from .terminal.options import known_jobs, shop_option
+from .terminal.telling import problem_lines, say
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -41,7 +41,8 @@ def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool, cluster: st
     A job whose files have errors shows there what does not rest on them; the rest stays as it was.
     """
     names = known_jobs(shop, jobs)
-    from ..site import hands, unchanged
+    from ..site.disk import unchanged
+    from ..site.making import hands
     from ..site.publishing import Told, publish
 
     class Terminal(Told):

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from .options import shop_option
-from .telling import say
+from .terminal.options import shop_option
+from .terminal.telling import say
 
 LACKING = 3
 

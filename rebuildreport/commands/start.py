@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .options import shop_option
-from .telling import say
+from .terminal.options import shop_option
+from .terminal.telling import say
 
 if TYPE_CHECKING:
     from ..records import Engine

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import click
 
-from .options import shop_option
 from .publish import Progress, worded
-from .telling import problem_lines, say
+from .terminal.options import shop_option
+from .terminal.telling import problem_lines, say
 
 LACKING = 3
 
@@ -40,7 +40,8 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
     import watchfiles
 
     from ..records import Problem
-    from ..site import hands, serving
+    from ..site import serving
+    from ..site.making import hands
     from ..site.publishing import Told, publish
     from .check import command as check
 

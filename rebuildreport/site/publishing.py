@@ -26,10 +26,11 @@ from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
 from ..documents.showing import pages, specimen
 from ..records import Problem, ShopFolder, job_names, load_shop
-from . import folders, maker, marks, sources, work
-from .hands import LONG, Hands
-from .history import Checkout
-from .manifest import Entry, Manifest, Row
+from .disk import folders, maker, marks, sources
+from .disk.history import Checkout
+from .disk.manifest import Entry, Manifest, Row
+from .making import work
+from .making.hands import LONG, Hands
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 BATCH = 4  # jobs for each of the hands whose PDFs are got ready at a time: they are held meanwhile

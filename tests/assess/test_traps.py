@@ -17,7 +17,7 @@ from click.testing import CliRunner
 
 from rebuildreport.assess import Assessment
 from rebuildreport.assess.publishing.results import results_json
-from rebuildreport.commands.cli import cli
+from rebuildreport.commands.terminal.cli import cli
 from rebuildreport.documents.press.language import language
 from rebuildreport.documents.record.record_entries import RecordEntry
 from rebuildreport.documents.record.recordview import measurement_record

@@ -15,8 +15,8 @@ import pytest
 
 from rebuildreport import __version__
 from rebuildreport.commands import main as main_module
-from rebuildreport.commands.listing import COMMANDS
 from rebuildreport.commands.main import run
+from rebuildreport.commands.terminal.listing import COMMANDS
 
 PROGRAM = [sys.executable, "-m", "rebuildreport"]
 
@@ -289,7 +289,7 @@ def test_as_a_module_and_as_a_program(shop: Path) -> None:
 
 def test_a_terminal_gets_plain_blanks_between_number_and_unit(capsys: pytest.CaptureFixture[str]) -> None:
     """A no-break space (U+00A0) is drawn as nothing by some terminals: 50.55mm."""
-    from rebuildreport.commands.telling import say
+    from rebuildreport.commands.terminal.telling import say
 
     say("1.990\u00a0in (50.55\u00a0mm)")
     assert capsys.readouterr().out == "1.990 in (50.55 mm)\n"

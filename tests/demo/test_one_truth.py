@@ -24,7 +24,7 @@ from rebuildreport.documents.sheets import letter, register
 from rebuildreport.documents.showing import pages as site
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.issued import Issued
-from rebuildreport.site import issuing
+from rebuildreport.site.sending import issuing
 
 from .conftest import D1, D2
 from .stages import DAYS, at

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from rebuildreport.commands.telling import problem_lines
+from rebuildreport.commands.terminal.telling import problem_lines
 from rebuildreport.records import load_shop
 from rebuildreport.records.text.reader import LARGEST
 

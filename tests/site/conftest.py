@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.site.manifest import NAME as MANIFEST
+from rebuildreport.site.disk.manifest import NAME as MANIFEST
 from rebuildreport.site.publishing import PublishResult, publish
 
 DEMO = Path(__file__).resolve().parents[2] / "jobs"

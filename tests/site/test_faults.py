@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rebuildreport.site import work
+from rebuildreport.site.making import work
 
 from .conftest import FOUR, files, quick
 

@@ -18,8 +18,8 @@ from rebuildreport.commands.main import run
 from rebuildreport.documents.press import pdf
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
-from rebuildreport.site import issuing
-from rebuildreport.site.history import last_commit
+from rebuildreport.site.disk.history import last_commit
+from rebuildreport.site.sending import issuing
 
 from .conftest import FOUR, SIX, edit, files
 
@@ -182,7 +182,7 @@ def test_killed_between_the_files_and_the_line(shop: Path) -> None:
     """A process that dies just before its line is written: the next issue takes the number."""
     code = (
         "import os, sys\nfrom datetime import date\nfrom pathlib import Path\n"
-        "from rebuildreport.documents.press import pdf\nfrom rebuildreport.site import issuing\n"
+        "from rebuildreport.documents.press import pdf\nfrom rebuildreport.site.sending import issuing\n"
         "issuing.made = lambda *a: b'%PDF half'\npdf.available = lambda: True\n"
         "issuing.add_line = lambda *a: os._exit(9)\n"
         f"issuing.issue(Path(sys.argv[1]), {FOUR!r}, 'report', date(2026, 3, 9))\n"
@@ -198,7 +198,7 @@ def test_two_at_once_get_two_numbers(shop: Path) -> None:
     """Two processes issue the same job at the same moment: one is made, the other finds nothing changed."""
     code = (
         "import sys, time\nfrom datetime import date\nfrom pathlib import Path\n"
-        "from rebuildreport.documents.press import pdf\nfrom rebuildreport.site import issuing\n"
+        "from rebuildreport.documents.press import pdf\nfrom rebuildreport.site.sending import issuing\n"
         "def slow(*a):\n    time.sleep(0.5)\n    return b'%PDF'\n"
         "issuing.made = slow\npdf.available = lambda: True\n"
         f"sys.exit(issuing.issue(Path(sys.argv[1]), {FOUR!r}, 'report', date(2026, 3, 9)).exit_status)\n"

@@ -28,7 +28,7 @@ from rebuildreport.documents.press.language import language
 from rebuildreport.documents.press.standing_texts import rendered
 from rebuildreport.documents.sheets import letter
 from rebuildreport.records import load_shop
-from rebuildreport.site import issuing, posting
+from rebuildreport.site.sending import issuing, posting
 
 from .conftest import FOUR, edit
 

@@ -22,7 +22,7 @@ from rebuildreport.documents.press import pdf
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
 from rebuildreport.records import job_names, load_shop
-from rebuildreport.site.manifest import NAME as MANIFEST
+from rebuildreport.site.disk.manifest import NAME as MANIFEST
 from rebuildreport.site.publishing import publish
 
 from .conftest import FOUR, SIX, edit, files, quick
@@ -165,7 +165,8 @@ def test_unchanged_is_left_alone_and_changed_is_not(shop: Path, out: Path) -> No
 def test_what_is_unchanged_is_neither_read_nor_assessed_and_told_all_the_same(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from rebuildreport.site import publishing, work
+    from rebuildreport.site import publishing
+    from rebuildreport.site.making import work
 
     edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75.968", "M1:    75,968")
     before = quick(shop, out)
@@ -315,7 +316,8 @@ def test_another_program_makes_every_page_again(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A clone that was brought up to date says the version that it said before."""
-    from rebuildreport.site import maker, work
+    from rebuildreport.site.disk import maker
+    from rebuildreport.site.making import work
 
     again: list[str] = []
     real = work.make_pages
@@ -366,14 +368,14 @@ def test_a_failure_while_building_leaves_the_old_pages(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as broken:
-        broken.setattr("rebuildreport.site.work.results_json", full)
+        broken.setattr("rebuildreport.site.making.work.results_json", full)
         with pytest.raises(OSError, match="No space"):
             quick(shop, out)
     assert files(out / "shop") == {
         name.removeprefix("shop/"): d for name, d in before.items() if name[:5] == "shop/"
     }
     with monkeypatch.context() as broken:
-        broken.setattr("rebuildreport.site.folders.remove", full)  # the new files are in their places
+        broken.setattr("rebuildreport.site.disk.folders.remove", full)  # the new files are in their places
         with pytest.raises(OSError, match="No space"):
             quick(shop, out)
     edit(shop / SIX / "job.yaml", "title: New ", "title: ")
@@ -453,7 +455,7 @@ def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Pat
 
 
 def test_one_jobs_fault_stops_that_job_alone(shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from rebuildreport.site import work as module
+    from rebuildreport.site.making import work as module
 
     real = module.assess_job
 

@@ -30,8 +30,8 @@ def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:
     """
     if not jobs:
         return None
-    from ..records.load import is_job, job_names
-    from ..records.text.validate import listed, near
+    from ...records.load import is_job, job_names
+    from ...records.text.validate import listed, near
 
     names = []
     for job in jobs:

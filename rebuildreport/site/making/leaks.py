@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
-from ..records import JobFolder, Problem
-from ..records.files.jobfile import Owner
+from ...records import JobFolder, Problem
+from ...records.files.jobfile import Owner
 
 # a shorter piece of a name or an address is too common to prove anything
 SHORTEST = 4

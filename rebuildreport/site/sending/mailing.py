@@ -8,16 +8,17 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from ..assess.model.enginefacts import engine_name
-from ..documents.press.language import UnknownLanguage, language
-from ..documents.press.standing_texts import TextProblem
-from ..documents.sheets import letter
-from ..documents.sheets.letter import Envelope, LetterProblem
-from ..records import JobFolder, Problem, ShopFolder, load_shop
-from ..records.files.issued import FOLDER, Issued, read_register
-from ..records.files.jobfile import Job, Owner
-from ..records.files.shop import Shop
-from . import folders, issuing, posting
+from ...assess.model.enginefacts import engine_name
+from ...documents.press.language import UnknownLanguage, language
+from ...documents.press.standing_texts import TextProblem
+from ...documents.sheets import letter
+from ...documents.sheets.letter import Envelope, LetterProblem
+from ...records import JobFolder, Problem, ShopFolder, load_shop
+from ...records.files.issued import FOLDER, Issued, read_register
+from ...records.files.jobfile import Job, Owner
+from ...records.files.shop import Shop
+from ..disk import folders
+from . import issuing, posting
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from ..records import Problem
+    from ...records import Problem
 
 
 def say(text: str, err: bool = False) -> None:

@@ -15,7 +15,7 @@ import ssl
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..records.files.shop import Mail
+from ...records.files.shop import Mail
 
 PASSWORD = "REBUILDREPORT_SMTP_PASSWORD"
 TIMEOUT = 60.0  # seconds without a word from the server

@@ -20,21 +20,21 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from ..assess import Assessment, assess_job
-from ..assess.freezing import basis as bases
-from ..assess.freezing.changes import changes
-from ..assess.model.assessment import IssueNote
-from ..assess.money.asking import asked_of_customer
-from ..documents.press import pdf
-from ..documents.press.language import UnknownLanguage, language
-from ..documents.press.photos import Prepared, prepare
-from ..documents.press.standing_texts import TextProblem, of_the_shop
-from ..documents.report.findings import on_paper
-from ..documents.sheets import register
-from ..quantities import Typed
-from ..records import JobFolder, Problem, ShopFolder, load_shop
-from ..records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, sealed
-from .history import Commit, last_commit
+from ...assess import Assessment, assess_job
+from ...assess.freezing import basis as bases
+from ...assess.freezing.changes import changes
+from ...assess.model.assessment import IssueNote
+from ...assess.money.asking import asked_of_customer
+from ...documents.press import pdf
+from ...documents.press.language import UnknownLanguage, language
+from ...documents.press.photos import Prepared, prepare
+from ...documents.press.standing_texts import TextProblem, of_the_shop
+from ...documents.report.findings import on_paper
+from ...documents.sheets import register
+from ...quantities import Typed
+from ...records import JobFolder, Problem, ShopFolder, load_shop
+from ...records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, sealed
+from ..disk.history import Commit, last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 

@@ -16,24 +16,26 @@ from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 
-from ..assess import Assessment, assess_job, assess_sound
-from ..assess.measure.due import due_round
-from ..assess.publishing.public import public
-from ..assess.publishing.results import extract, results_json
-from ..documents.press import templating
-from ..documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
-from ..documents.press.pdf import Paper, PdfUnavailable
-from ..documents.press.photos import Prepared, prepared
-from ..documents.press.standing_texts import TextProblem
-from ..documents.report.findings import Album, on_paper
-from ..documents.report.rendering import printed_report, report_html
-from ..documents.report.view import Edition
-from ..documents.sheets import register
-from ..documents.showing import pages
-from ..quantities import Text, english
-from ..records import JobFolder, Problem, ShopFolder, load_job, load_shop
-from . import folders, issuing, leaks, sources
-from .history import Commit, last_commit
+from ...assess import Assessment, assess_job, assess_sound
+from ...assess.measure.due import due_round
+from ...assess.publishing.public import public
+from ...assess.publishing.results import extract, results_json
+from ...documents.press import templating
+from ...documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
+from ...documents.press.pdf import Paper, PdfUnavailable
+from ...documents.press.photos import Prepared, prepared
+from ...documents.press.standing_texts import TextProblem
+from ...documents.report.findings import Album, on_paper
+from ...documents.report.rendering import printed_report, report_html
+from ...documents.report.view import Edition
+from ...documents.sheets import register
+from ...documents.showing import pages
+from ...quantities import Text, english
+from ...records import JobFolder, Problem, ShopFolder, load_job, load_shop
+from ..disk import folders, sources
+from ..disk.history import Commit, last_commit
+from ..sending import issuing
+from . import leaks
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,12 +8,12 @@ from functools import cache
 from importlib import metadata
 from pathlib import Path
 
-from .. import __version__
-from ..documents.press import pdf, places
-from ..records import read
+from ... import __version__
+from ...documents.press import pdf, places
+from ...records import read
 from . import sources
 
-PACKAGE = Path(__file__).resolve().parents[1]
+PACKAGE = Path(__file__).resolve().parents[2]
 # whose words and drawing stand in the bytes of a page
 LIBRARIES = ("babel", "jinja2", "markdown-it-py", "pillow", "pillow-heif", "pint")
 

@@ -22,7 +22,7 @@ class Commands(click.Group):
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
         if name not in COMMANDS:
             return None
-        command: click.Command = importlib.import_module(f".{name.replace('-', '_')}", __package__).command
+        command: click.Command = importlib.import_module(f"..{name.replace('-', '_')}", __package__).command
         return command
 
     def get_help(self, ctx: click.Context) -> str:
