@@ -176,6 +176,7 @@ class _Asked:
     absent: list[Text]
     deviations: tuple[Deviation, ...]
     undecided: list[Characteristic]  # beyond their limits, and nobody says what is done
+    doubted: dict[str, list[str]]  # where a reading is left out until it was measured again
 
 
 def _question(given: _Given, read: _Read, listed: _Listed) -> _Asked:
@@ -194,7 +195,9 @@ def _question(given: _Given, read: _Read, listed: _Listed) -> _Asked:
     ]
     deviations = decisions.deviations(engine, job, values)
     undecided = decisions.undecided(engine, values, deviations, listed.parts.renewed, given.done)
-    return _Asked(values, odd, absent, deviations, undecided)
+    absent_parts = oddities.absent(engine, job)
+    doubted = standing.left_out(read.timeline, read.taken, given.done, absent_parts)
+    return _Asked(values, odd, absent, deviations, undecided, doubted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +208,9 @@ class _Priced:
 
 def _price(given: _Given, listed: _Listed, asked: _Asked) -> _Priced:
     stays = spells(given.shop, given.engine, given.job, given.today)
-    money = cost(given.shop, given.engine, given.job, listed.needs, listed.chosen, asked.undecided)
+    money = cost(
+        given.shop, given.engine, given.job, listed.needs, listed.chosen, asked.undecided, asked.doubted
+    )
     return _Priced(with_stays(money, stays), stays)
 
 

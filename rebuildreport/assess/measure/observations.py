@@ -43,6 +43,7 @@ class Occasion:
     decimals: dict[str, int] = field(default_factory=dict)  # position: decimals typed, in the base unit
     lines: dict[str, int] = field(default_factory=dict)
     no_clearance: dict[tuple[str, str], Measured] = field(default_factory=dict)  # none is left, to a step
+    left_out: set[tuple[str, str]] = field(default_factory=set)  # position, column: doubted, in no value
     file: str = ""
     set_from: str = ""
     set_as: str = ""  # the instrument that stands for what nobody says it was set in; "-": itself
@@ -162,6 +163,7 @@ def _join(one: Occasion, other: Occasion) -> None:
         one.decimals.setdefault(position, other.decimals[position])
         one.lines.setdefault(position, other.lines[position])
     one.no_clearance |= other.no_clearance
+    one.left_out |= other.left_out
 
 
 def all_rounds(job: JobFolder) -> list[RoundFile]:
@@ -236,7 +238,9 @@ class _TableReader:
                     self._none_left(position, column)
                     continue
                 suspect = (self.file.name, occasion.table, position, column) in self.job.suspects
-                if cell.state == "read" and not suspect:
+                if suspect:
+                    occasion.left_out.add((position, column))
+                elif cell.state == "read":
                     self._cell(position, column, cell)
         return occasion
 

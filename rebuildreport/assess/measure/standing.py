@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from ...quantities import Sentence, Text
@@ -10,7 +10,7 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring import verdict
 from ..model.assessment import Characteristic, Deviation, SummaryLine, VerdictName
-from .observations import of_whole_engine
+from .observations import Occasion, of_whole_engine
 from .timeline import Timeline
 from .titles import feature_title
 
@@ -140,6 +140,26 @@ def _positions(engine: Engine, name: str) -> list[str]:
     feature = engine.features[name]
     links = feature.links(KINDS[feature.kind].links).values()
     return next((places for one in (name, *links) if (places := engine.features[one].positions)), [])
+
+
+def left_out(
+    timeline: Timeline, taken: Sequence[Occasion], work_done: bool, absent: Collection[tuple[str, str]]
+) -> dict[str, list[str]]:
+    """Features, and their positions of which a doubted reading still waits for one that can be believed.
+
+    ``absent``: what waits for a part that is not there, and stands on a line of its own.
+    """
+    waiting: dict[str, list[str]] = {}
+    for index, one in enumerate(taken):
+        for position, column in sorted(one.left_out):
+            later = (other for other in taken[index + 1 :] if other.feature == one.feature)
+            again = any(column in other.readings.get(position, ()) for other in later)
+            if again or (one.feature, position) in absent:
+                continue
+            if not timeline.changed_since(one.feature, position, one.date, work_done):
+                places = waiting.setdefault(one.feature, [])
+                places += [position] if position not in places else []
+    return waiting
 
 
 def excess(one: Characteristic) -> float:

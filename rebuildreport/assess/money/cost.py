@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
+from types import MappingProxyType
 
 from ...quantities import Figure, Sentence, Several, Text, Typed
 from ...records import JobFolder
@@ -39,11 +40,12 @@ def cost(
     needs: list[Need],
     chosen: Sequence[Choice] = (),
     beyond: Sequence[Characteristic] = (),
+    doubted: Mapping[str, Sequence[str]] = MappingProxyType({}),
 ) -> Cost:
-    """Every price line and the sums; a minimum where a price, our labour or a decision is lacking.
+    """Every price line and the sums; a minimum where a price, our labour, a decision or a reading is lacking.
 
     ``chosen`` says which sizes and grades of a part are wanted, and which lie on the shelf; ``beyond`` what
-    is beyond its limit, and nobody says what is done.
+    is beyond its limit, and nobody says what is done; ``doubted`` where a reading is left out.
     """
     record = job.job
     assert record is not None
@@ -55,7 +57,7 @@ def cost(
     found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
     _take_off(lines, taken, found)
-    not_priced = [*_not_priced(lines, job, rate), *_undecided(engine, job, chosen, beyond)]
+    not_priced = [*_not_priced(lines, job, rate), *_undecided(engine, job, chosen, beyond, doubted)]
     orders = job.work.orders if job.work else []
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
@@ -119,11 +121,16 @@ def _not_priced(lines: Lines, job: JobFolder, rate: Rate | None) -> list[Text]:
 
 
 def _undecided(
-    engine: Engine, job: JobFolder, chosen: Sequence[Choice], beyond: Sequence[Characteristic]
+    engine: Engine,
+    job: JobFolder,
+    chosen: Sequence[Choice],
+    beyond: Sequence[Characteristic],
+    doubted: Mapping[str, Sequence[str]],
 ) -> Iterator[Text]:
     """What has to be machined or bought, and nobody has decided how: its price is on no line.
 
-    A ring filed to its gap is fitted by whoever puts the engine together: neither bought nor machined.
+    A ring filed to its gap is fitted by whoever puts the engine together: neither bought nor machined.  Of
+    a reading that was left out nobody knows yet what it asks for.
     """
     if job.job and (job.job.ready or job.job.delivered):
         return  # it was handed over as it is
@@ -134,8 +141,13 @@ def _undecided(
         if choice.of_size and choice.status != "nothing known" and not (choice.decision or choice.on_paper):
             places.setdefault(choice.name, {})
     for name, where in places.items():
-        what = Several([feature_title(engine, name), *([span([*where])] if where else [])], " ")
-        yield Sentence("{what}: not decided yet", what=what)
+        yield Sentence("{what}: not decided yet", what=_at(engine, name, where))
+    for name, again in doubted.items():
+        yield Sentence("{what}: to be measured again", what=_at(engine, name, again))
+
+
+def _at(engine: Engine, name: str, where: Collection[str]) -> Text:
+    return Several([feature_title(engine, name), *([span([*where])] if where else [])], " ")
 
 
 def _approved(record: Job) -> tuple[Approval, ...]:
