@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from rebuildreport.quantities import english, parse
-from rebuildreport.records.doubts.degrees import _alike, cannot_be, of_one_size, turn_misread
+from rebuildreport.records.doubts.degrees import cannot_be, of_one_size, turn_misread
+from rebuildreport.records.doubts.second_tests import _alike
 from rebuildreport.records.doubts.suspects import _against_the_run, _Around, _exchanged, _slipped
 from rebuildreport.records.files.measured import MeasuredTable
 from rebuildreport.records.files.rounds import Table
@@ -175,3 +176,30 @@ def test_a_lost_thrust_washer_is_no_table_in_inches(write: Write) -> None:
     """1.41 mm under limits of 0.10 to 0.30, typed under a heading of millimetres: true, and bad."""
     job = write((ROUND, "0.24/0.25/0.24", "1.41/1.42/1.39")).jobs["j1"]
     assert not job.suspects and not job.doubts
+
+
+@pytest.mark.parametrize(
+    ("journal", "direct", "asked"),
+    [
+        # 80.008 less two walls of 1.974 to 1.980 less 75.946: 0.102 to 0.114, where 0.084 to 0.097 was meant
+        ("75.946", "", ["journals"]),
+        ("75.946", "0.11", []),
+        ("75.946", "0.08", ["journals"]),
+        ("75.964", "0.8", ["clearance"]),
+        ("75.252", "0.8", []),  # 0.796 to 0.809
+    ],
+)
+def test_a_clearance_and_the_sizes_that_give_it_are_compared_first(
+    write: Write, journal: str, direct: str, asked: list[str]
+) -> None:
+    rows = f"      M1: {direct}\n      M2: 0.09\n      M3: 0.08\n      M4: 0.08\n"
+    table = f"  clearance:\n    unit: mm\n    columns: direct\n    rows:\n{rows}  float:\n"
+    changes = [(ROUND, "75.964", journal)]
+    if journal == "75.252":  # worn all round, as no slip makes it
+        changes = [(ROUND, "75.968   75.964   75.966  75.962", "75.252 75.252 75.252 75.252")]
+    if direct:
+        changes.append((ROUND, "  float:\n", table))
+    keys = "    journal: journals\n    positions: M1 to M4\n    columns: direct\n"
+    job = write((SHEET, "    journal: journals\n", keys), *changes)
+    found = job.jobs["j1"].doubts
+    assert [doubt.table for doubt in found if doubt.table in ("journals", "clearance")] == asked

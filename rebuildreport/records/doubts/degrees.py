@@ -1,23 +1,18 @@
 """How sure a doubt is: a reading that cannot be, and one that is only unlikely.
 
-In: a reading, what it is held against, its feature.  Out: whether it is left out, the turn of a thimble that
-was misread, and the doubts that a second test of the same thing answers.  Words no doubt of its own.
+In: a reading, what it is held against, its feature.  Out: whether it is left out, and the turn of a thimble
+that was misread.  Words no doubt of its own.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence, Set
 from statistics import StatisticsError, fmean, linear_regression, median
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from ...quantities import Quantity, factor
-from ..files.doubt import Doubt
 from ..files.measured import MeasuredTable, base
-from ..files.rounds import Cell, Spot
 from ..files.sheet import FeatureRecord
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 # Readings that agree within this share of themselves, their last digit included, are of one size: gaps, lash
 # and pressures are not read so finely, and may rightly differ by any share (shop practice).
@@ -143,86 +138,3 @@ def _by_other_rows(
     # standard error of a prediction by a straight line: any textbook of regression
     share = 1 + 1 / len(row) + (means[column] - middle) ** 2 / square
     return Expected(start + slope * means[column], (misfit * share) ** 0.5)
-
-
-# Two readings of one place and thing agree within this share: a gauge of pressures repeats to a twentieth,
-# and an engine turns a little slower the second time (common practice).
-AGREE = 0.1
-
-
-def unanswered(
-    doubts: Iterable[Doubt], tables: Sequence[MeasuredTable], features: Mapping[str, FeatureRecord]
-) -> list[Doubt]:
-    """Doubts of which no second test of the same thing says that the reading is true.
-
-    A low pressure is true where much air is lost of that cylinder, and the
-    reverse; and what two rounds read alike was not misread.
-    """
-    by_name = {(table.round, table.name): table for table in tables}
-    return [doubt for doubt in doubts if not _answered(doubt, by_name, tables, features)]
-
-
-def _answered(
-    doubt: Doubt,
-    by_name: Mapping[tuple[str, str], MeasuredTable],
-    tables: Sequence[MeasuredTable],
-    features: Mapping[str, FeatureRecord],
-) -> bool:
-    if len(doubt.kept) != 1:
-        return False
-    spot: Spot = doubt.kept[0]
-    table = by_name[doubt.round, doubt.table]
-    cell = table.cells[spot[2]][spot[3]]
-    if len(cell.readings) > 1:
-        return False  # its repeats are what speaks against it
-    for other in tables:
-        if other is table:
-            continue
-        second = other.cells.get(spot[2], {})
-        again = second.get(spot[3])
-        if other.feature == table.feature and again and _alike(cell, again):
-            return True
-        if any(_both_bad(cell, table, its, other, features) for its in second.values()):
-            return True
-    return False
-
-
-def _alike(cell: Cell, again: Cell) -> bool:
-    if not cell.readings or not again.readings or base(cell.readings[0].unit) != base(again.readings[0].unit):
-        return False
-    one, other = cell.readings[0], again.readings[0]
-    return abs(other.to(one.unit) - one.value) <= max(AGREE * abs(one.value), one.resolution)
-
-
-def _both_bad(
-    cell: Cell,
-    table: MeasuredTable,
-    its: Cell,
-    other: MeasuredTable,
-    features: Mapping[str, FeatureRecord],
-) -> bool:
-    """Compression and leak-down of one cylinder in one round, each beyond its own limits."""
-    mine, theirs = features.get(table.feature), features.get(other.feature)
-    if mine is None or theirs is None or table.round != other.round:
-        return False
-    if {mine.kind, theirs.kind} != {"compression", "leak_down"}:
-        return False
-    return _beyond(cell, mine) and _beyond(its, theirs)
-
-
-def _beyond(cell: Cell, feature: FeatureRecord) -> bool:
-    """Whether every reading lies outside the widest of its feature's limits."""
-    limits = [limit for side in (feature.new, feature.wear) for limit in side.values()]
-    lows = [limit.low for limit in limits if limit.low is not None]
-    highs = [limit.high for limit in limits if limit.high is not None]
-    own = feature.unit or ""
-    for reading in cell.readings:
-        unit = reading.unit
-        if base(own) != base(unit) and own != unit:
-            return False
-        scale = 1.0 if own == unit else factor(own, unit)
-        below = [low.value * scale for low in lows]
-        above = [high.value * scale for high in highs]
-        if not ((below and reading.value < min(below)) or (above and reading.value > max(above))):
-            return False
-    return bool(cell.readings)

@@ -21,9 +21,10 @@ from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from ..text.fields import Interval
 from . import exchanges, headings, misread
-from .bands import BandRow, band, rows
-from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread, unanswered
+from .bands import BandRow, Sizes, band, rows
+from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread
 from .doubting import named, of_readings, spanned
+from .second_tests import unanswered
 from .slips import Slip, exchanged, slip
 
 if TYPE_CHECKING:
@@ -60,7 +61,8 @@ def find_doubts(
     From the coarse to the fine: a table in the wrong unit is not told again
     as readings out of the instrument's range.
     """
-    asked = _Asked(list(tables(job)), engine.features if engine else {})
+    sizes = Sizes(job, engine) if engine else None
+    asked = _Asked(list(tables(job)), engine.features if engine else {}, sizes)
     known = [table for table in asked.tables if table.feature in asked.features]
     every = [row for table in known for row in rows(table, asked.features[table.feature])]
     asked.add(misread.other_scales(every, shop, sheet))
@@ -87,14 +89,16 @@ def find_doubts(
 class _Asked:
     """What was asked so far of the tables of a job, and which readings are left out by that."""
 
-    def __init__(self, measured: list[MeasuredTable], features: Mapping[str, FeatureRecord]) -> None:
-        self.tables, self.features = measured, features
+    def __init__(
+        self, measured: list[MeasuredTable], features: Mapping[str, FeatureRecord], sizes: Sizes | None
+    ) -> None:
+        self.tables, self.features, self.sizes = measured, features, sizes
         self.found: list[Doubt] = []
         self.suspects: set[Spot] = set()
 
     def add(self, doubts: Iterable[Doubt]) -> None:
         # a whole test is asked before its own doubts count, and a second test of the same thing before that
-        for doubt in unanswered(list(doubts), self.tables, self.features):
+        for doubt in unanswered(list(doubts), self.tables, self.features, self.sizes):
             self.found.append(doubt)
             self.suspects.update(doubt.spots)
 
