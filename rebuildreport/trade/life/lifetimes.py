@@ -1,0 +1,93 @@
+"""What one look at a part tells of its life, and what several looks at the same engine tell together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from math import inf
+from typing import Literal
+
+Outcome = Literal["failed", "worn out", "good"]
+
+
+@dataclass(frozen=True, slots=True)
+class Lifetime:
+    """One part: good at the age ``after``, failed at ``until`` at the latest; all in one unit of use.
+
+    ``after == until``: it failed at that age.  ``until`` inf: it had not failed yet (right-censored).
+    ``entered``: the age at which it came under observation; it would not have been seen had it failed
+    before (left-truncated).
+
+    >>> Lifetime(120.0, inf).failed, Lifetime(90.0, 90.0).exact
+    (False, True)
+    """
+
+    after: float
+    until: float
+    entered: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.entered <= self.after <= self.until or self.until <= 0:
+            raise ValueError("a life runs from its entry over the last age known good to the age failed by")
+
+    @property
+    def failed(self) -> bool:
+        return self.until < inf
+
+    @property
+    def exact(self) -> bool:
+        return self.after == self.until
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What was found of one part of one engine at one reading of its meter.
+
+    ``outcome`` failed: it stopped doing its work then.  Worn out: found beyond its limit, so it failed at
+    some age before.  Good: found good, or replaced as a precaution.  ``renewed``: a new or machined one
+    went on from there.  ``new_at``: the reading at which the part was new, where it is not the engine's
+    first; ``known_from``: the reading from which on the engine was looked after by whoever tells, where
+    nothing is known of the parts that failed before.
+    """
+
+    engine: str  # the same for one engine over all its jobs
+    meter: float
+    outcome: Outcome
+    renewed: bool = False
+    new_at: float = 0.0
+    known_from: float = 0.0
+
+
+def lifetimes(looks: Sequence[Look]) -> list[Lifetime]:
+    """The lives that looks at one kind of part tell, oldest engine by name first [unit of the meter].
+
+    Engines without a name (``""``) are one each.  What was good at one visit and had failed at the next
+    did so in between; a part renewed at one visit is of age 0 from there on.
+
+    >>> first, again = Look("a", 90e3, "good"), Look("a", 140e3, "worn out")
+    >>> lifetimes([again, first])
+    [Lifetime(after=90000.0, until=140000.0, entered=0.0)]
+    """
+    named = sorted((look for look in looks if look.engine), key=lambda look: (look.engine, look.meter))
+    engines = [list(group) for _, group in groupby(named, key=lambda look: look.engine)]
+    engines += [[look] for look in looks if not look.engine]
+    return [life for engine in engines for life in _of_one(engine)]
+
+
+def _of_one(looks: list[Look]) -> Iterator[Lifetime]:
+    new_at = good = 0.0  # the part's first reading, and the newest at which it was good
+    for look in looks:
+        if look.new_at > new_at:
+            new_at = good = look.new_at
+        age = look.meter - new_at
+        entered = min(max(look.known_from - new_at, 0.0), age)
+        if age > 0 and look.outcome == "failed":
+            yield Lifetime(age, age, entered)
+        elif age > 0 and look.outcome == "worn out":
+            yield Lifetime(max(good - new_at, entered), age, entered)
+        elif age > 0 and (look.renewed or look is looks[-1]):
+            yield Lifetime(age, inf, entered)
+        good = look.meter
+        if look.renewed or look.outcome != "good":
+            new_at = look.meter
