@@ -33,9 +33,10 @@ ROOMS = {
         "money",
         "build",
         "freezing",
+        "waiting",
         "publishing",
     ],
-    "documents": ["press", "drawings", "record", "report", "sheets", "showing"],
+    "documents": ["press", "drawings", "record", "report", "sheets", "day", "showing"],
     "site": ["disk", "sending", "making"],
     "commands": ["terminal"],
 }

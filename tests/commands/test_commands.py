@@ -69,7 +69,7 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
     [
         ([], "Usage"),
         (["chekc"], "did you mean 'check'?"),
-        (["zzz"], "there are start, check, publish,"),
+        (["zzz"], "there are start, check, due, publish,"),
         (["check", "--nothing"], "--nothing"),
         (["check", "--format", "xml"], "xml"),
         (["check", "--shop", "no-such-folder"], "no-such-folder"),

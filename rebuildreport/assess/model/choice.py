@@ -276,3 +276,5 @@ class ShopOrder:
     note: ShopOnly[str] = ""
     missing: tuple[Text, ...] = ()  # why it cannot go out yet
     returned: tuple[Returned, ...] = ()
+    promised: ShopOnly[date | None] = None  # day that the machine shop named
+    back: ShopOnly[date | None] = None

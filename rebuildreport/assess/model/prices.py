@@ -163,6 +163,7 @@ class Purchase:
     packs: int
     days: int | None
     ordered: dt.date | None = None
+    promised: dt.date | None = None  # day that the supplier named
     received: dt.date | None = None
     measured: str = ""
     returned: dt.date | None = None

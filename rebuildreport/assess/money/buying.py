@@ -95,6 +95,7 @@ def _purchase(
         packs=int(((quantity - shelf) / max(1, part.pack)).to_integral_value(ROUND_CEILING)),
         days=part.days,
         ordered=bought.ordered,
+        promised=bought.promised,
         received=bought.received,
         measured=bought.measured or "",
         returned=bought.returned,

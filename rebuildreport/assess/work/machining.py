@@ -89,6 +89,8 @@ class _Order:
             parts=tuple(amid(titled(part)) for part in order.parts),
             sent=order.sent,
             wanted=order.wanted,
+            promised=order.promised,
+            back=order.back,
             price_limit=order.price_limit,
             currency=self.shop.currency,
             operations=tuple(operations),

@@ -12,6 +12,7 @@ INTERRUPTED = 130  # 128 + SIGINT, as shells report it
 COMMANDS = {
     "start": "begin a shop, an engine sheet or a job: files to fill in",
     "check": "look through the files and say what stands out",
+    "due": "what waits for whom over all jobs, what is next, what is overdue",
     "publish": "write the reports and the site",
     "watch": "publish whenever a file is saved, and show the pages",
     "bench-sheet": "paper to measure on, and the file of the round in its order",

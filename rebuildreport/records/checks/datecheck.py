@@ -26,6 +26,7 @@ def check_dates(job: JobFolder, engine: Engine | None, notes: dict[str, Notes]) 
     for file, where, message in (
         *_year(job, job.job),
         *_before_opened(job, job.job),
+        *_asked(job.job),
         *_work(job, job.job),
         *_together(job, engine),
         *_running(job, job.job),
@@ -80,6 +81,15 @@ def _before_opened(job: JobFolder, record: Job) -> Iterator[Question]:
         yield file, where, f"{day} lies before the job was opened ({record.opened})"
 
 
+def _asked(record: Job) -> Iterator[Question]:
+    """Nobody answers before he was asked."""
+    for i, asked in enumerate(record.asked):
+        if asked.answered and asked.answered < asked.date:
+            yield "job", ("asked", i, "answered"), f"answered on {asked.answered}, asked on {asked.date}"
+    if record.consent and record.consent_asked and record.consent < record.consent_asked:
+        yield "job", ("consent",), f"given on {record.consent}, asked for on {record.consent_asked}"
+
+
 def _work(job: JobFolder, record: Job) -> Iterator[Question]:
     """Nothing goes to a machine shop before anybody has approved anything."""
     first = min((one.date for one in record.approvals), default=None)
@@ -87,6 +97,9 @@ def _work(job: JobFolder, record: Job) -> Iterator[Question]:
         if order.sent and first and order.sent < first:
             where = ("machining", key, "sent")
             yield "work", where, f"sent on {order.sent}, before the first approval ({first})"
+        if order.back and (order.sent is None or order.back < order.sent):
+            sent = f"before it was sent ({order.sent})" if order.sent else "and no day says when it was sent"
+            yield "work", ("machining", key, "back"), f"came back on {order.back}, {sent}"
 
 
 def _together(job: JobFolder, engine: Engine | None) -> Iterator[Question]:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ..files.folder import JobFolder
 
 # decimals that are no money
-_NOT_MONEY = frozenset({"tax", "hours", "percent"})
+_NOT_MONEY = frozenset({"tax", "hours", "spent", "percent"})
 MOST_TAX = 100  # per cent
 LEAST_TAX = 1  # per cent: less is more likely a share of one, as in 0.19 for 19 % (common sense)
 THOUSANDS = 3  # digits after a point that may part thousands, as in 1.180

@@ -136,6 +136,8 @@ class MachiningOrder(Record):
     parts: Commas = Field(description="parts that are sent, as in crankshaft, connecting_rod")
     sent: Day | None = None
     wanted: Day | None = Field(None, description="wanted back by this day")
+    promised: Day | None = Field(None, description="day that the machine shop named for it")
+    back: Day | None = Field(None, description="came back on this day")
     price_limit: Money | None = Field(None, description="ceiling, net: call before exceeding it")
     price_limits: dict[str, Money] = Field({}, description="feature: ceiling of its operation, net")
     goes_along: Phrases = Field([], description="what is sent with them, as in main caps with their bolts")

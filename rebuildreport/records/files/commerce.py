@@ -115,6 +115,7 @@ class PartsOrder(Record):
     supplier: Text | None = Field(None, description="where it is not the supplier of the sheet")
     number: Text | None = Field(None, description="number as delivered, where it differs")
     ordered: Day | None = None
+    promised: Day | None = Field(None, description="day that the supplier named for it")
     received: Day | None = None
     measured: Text | None = Field(None, description="what was measured on receipt")
     returned: Day | None = Field(None, description="goods, or the old part, sent back on this day")

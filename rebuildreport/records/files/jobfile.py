@@ -105,6 +105,16 @@ class ApprovalRecord(Record):
     ready: Day | None = Field(None, description="day on which the engine was promised")
 
 
+class Asked(Record):
+    """A question that only the customer can answer, put to him by word of mouth or letter."""
+
+    date: Day
+    what: Text = Field(description="as in grind the crank or exchange it")
+    by: Day | None = Field(None, description="answer wanted by this day")
+    answered: Day | None = None
+    answer: Text | None = None
+
+
 class Issue(Record):
     issue: Count
     document: Text
@@ -124,10 +134,12 @@ class Job(Record):
     delivered: Day | None = None
     publish: YesNo = False
     consent: Day | None = Field(None, description="date of the owner's consent to publish")
+    consent_asked: Day | None = Field(None, description="day on which he was asked for it")
     owner: Owner | None = None
     authority: Authority | None = None
     arrival: Arrival
     approvals: list[ApprovalRecord] = []
+    asked: list[Asked] = Field([], description="questions to the customer, and when he answered")
     issued: list[Issue] = []
     promised: Day | None = Field(None, description="day on which the engine is expected to be ready")
     paid: list[PaymentRecord] = Field([], description="money received before the end")
@@ -242,6 +254,7 @@ class Labour(Record):
     task: Text
     hours: Hours | None = None
     price: Money | None = Field(None, description="fixed price, in place of hours")
+    spent: Hours | None = Field(None, description="hours that it took so far, for the shop's own eyes")
     why: Text | None = None
     for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
     diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")

@@ -1,0 +1,149 @@
+"""What waits, as plain data: kept from run to run, so that another day needs no job to be assessed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+from typing import TYPE_CHECKING, Literal
+
+from ...quantities import NOTHING, Text
+from ..model.assessment import Stage
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
+
+# who has to move, in the order in which the day lists them
+Who = Literal["ours", "customer", "machine shop", "parts", "fetch"]
+Code = Literal[
+    "us",  # nobody but us
+    "files",  # errors to be put right first
+    "take apart",
+    "measure",
+    "decide",
+    "price",
+    "estimate",  # to be issued, so that it can be approved
+    "approval",
+    "more approval",  # above what was approved
+    "stopped",  # work stands still for another reason
+    "answer",  # to a question that somebody wrote down
+    "order",
+    "send",  # to a machine shop
+    "back",  # from a machine shop
+    "parts",
+    "put together",
+    "sign",
+    "start",
+    "hand over",
+    "fetch",
+    "claim",
+    "put right",  # seen later, and not good
+    "chase",  # a day that was named is past
+    "ask again",
+    "nothing",
+    "promised",  # the engine, to the customer
+    "old part",  # to be sent back for its deposit
+    "deposit",  # to be paid back
+    "service",
+    "warranty",
+    "consent",
+    "calibration",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """One thing that waits, is next, or has a day."""
+
+    code: Code
+    who: Who = "ours"
+    since: dt.date | None = None
+    by: dt.date | None = None  # the day that was named for it
+    about: Text = NOTHING
+    whom: str = ""  # as typed: a machine shop, a supplier, who ordered the work
+    count: int = 0
+    amount: Decimal | None = None
+    at: str = ""  # a meter reading or running time, as typed
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """One task of our own: hours in the estimate, and spent so far."""
+
+    task: str
+    estimated: Decimal | None
+    spent: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class OpenLine:
+    """One line of what is bought and has not come."""
+
+    supplier: str
+    number: str
+    name: Text
+    quantity: Decimal
+    packs: int
+    pack: int
+    ordered: dt.date | None = None  # None: still to be ordered, and nothing stands against it
+    promised: dt.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """One job on the shop's day."""
+
+    job: str
+    title: str
+    engine: str = ""
+    family: str = ""  # name of the sheet
+    stage: Stage = "arrival"
+    opened: dt.date | None = None
+    as_of: dt.date | None = None
+    here: bool = True  # in the house, and not finished with
+    promised: dt.date | None = None  # to the customer, where it is not ready
+    waits: tuple[Matter, ...] = ()  # the first says who has to move
+    next: Matter = Matter("nothing")
+    dates: tuple[Matter, ...] = ()  # whatever has a day or an asking, and is not done
+    allowed: Decimal | None = None
+    asked: Decimal | None = None
+    to_pay: Decimal | None = None
+    currency: str = ""
+    digits: int = 2  # of the currency's minor unit
+    deposits: tuple[Decimal, ...] = ()  # out, one a part
+    hours: tuple[Hours, ...] = ()
+    buying: tuple[OpenLine, ...] = ()
+    instruments: tuple[str, ...] = ()  # that its next readings need, names of shop.yaml
+
+    @property
+    def who(self) -> Who:
+        return self.waits[0].who if self.waits else "ours"
+
+    @property
+    def number(self) -> str:
+        """What the job goes by: year and number of its folder's name, else all of it.
+
+        >>> Waiting("2026-003-orchard-six", "").number, Waiting("six", "").number
+        ('2026-003', 'six')
+        """
+        year, _, rest = self.job.partition("-")
+        number = rest.partition("-")[0]
+        return f"{year}-{number}" if year.isdecimal() and number.isdecimal() else self.job
+
+
+def to_row(waiting: Waiting) -> str:
+    """As JSON, for the manifest."""
+    return _adapter().dump_json(waiting).decode()
+
+
+def from_row(text: str) -> Waiting:
+    """The other way round; raises ValueError where it is of another version."""
+    return _adapter().validate_json(text)
+
+
+@lru_cache(maxsize=1)
+def _adapter() -> TypeAdapter[Waiting]:
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(Waiting)

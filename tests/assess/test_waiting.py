@@ -1,0 +1,148 @@
+"""What a job waits for, as a person reads it in the files of that day."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess.waiting.day import day_of
+from rebuildreport.assess.waiting.matters import Waiting, from_row, to_row
+from rebuildreport.quantities import english
+from rebuildreport.records import load_shop
+from rebuildreport.site.making.waits import waiting_jobs
+
+from ..demo import stages
+from ..demo.conftest import D1, D2
+from .bench import JOB, Bench
+
+ON = date(2026, 3, 20)
+
+
+def one(shop: Path) -> Waiting:
+    (found,) = waiting_jobs(load_shop(shop))
+    assert from_row(to_row(found)) == found  # as the manifest keeps it
+    return found
+
+
+@pytest.mark.parametrize(
+    ("job", "stage", "who", "since", "following"),
+    [
+        # issue 1 left on 5 February and nobody has answered; meanwhile it can be measured
+        (D1, "arrival", "customer", "2026-02-05", "measure"),
+        (D1, "machining", "machine shop", "2026-02-17", "order"),
+        (D1, "assembly", "ours", "2026-03-04", "put together"),
+        (D1, "reopened", "ours", "2026-05-04", "claim"),
+        (D2, "arrival", "ours", "2026-04-16", "measure"),
+        (D2, "machining", "machine shop", "2026-04-21", "nothing"),
+        (D2, "assembly", "ours", "2026-05-05", "put together"),
+    ],
+)
+def test_the_demo_on_its_days(
+    tmp_path: Path, job: str, stage: str, who: str, since: str, following: str
+) -> None:
+    stages.at(tmp_path / "shop", job, stage)
+    found = one(tmp_path / "shop")
+    assert (found.here, found.who, str(found.waits[0].since), found.next.code) == (
+        True,
+        who,
+        since,
+        following,
+    )
+
+
+def test_an_engine_that_has_left_waits_for_nothing_and_its_days_stay(tmp_path: Path) -> None:
+    stages.at(tmp_path / "shop", D1, "delivered")
+    found = one(tmp_path / "shop")
+    assert not found.here
+    assert [matter.code for matter in found.dates] == ["deposit", "service", "warranty"]
+    day = day_of([found], {}, date(2026, 5, 20))
+    assert day.groups == ()
+    # the oil change was due by 15 May; the deposit of 40.00 has no day of its own
+    assert [(late.matter.code, late.over) for late in day.past] == [("service", 5)]
+    assert [open_.matter.code for open_ in day.asked] == ["deposit"]
+
+
+SHAFT = """\
+journals:
+  kind: journal
+  part: crankshaft
+  positions: M1
+  columns: a
+  unit: mm
+  new:
+    size: 75 to 76
+"""
+APART = "by: me\ndate: 2026-03-02\nsteps:\n  - removed: sump\n"
+DECIDED = """\
+decisions:
+  W1:
+    about: journals
+    do: reuse
+    why: they look good
+    by: me
+    date: 2026-03-04
+"""
+APPROVED = """\
+approvals:
+  - date: 2026-03-06
+    by: owner
+    how: mail
+    limit: 900.00
+    ready: 2026-03-18
+"""
+ASKED = "asked:\n  - date: 2026-03-05\n    what: grind or exchange\n    by: 2026-03-12\n"
+BOUGHT = "orders:\n  - part: shells\n    ordered: 2026-03-07\n    promised: 2026-03-11\n"
+SENT = "machining:\n  O1:\n    to: the grinder\n    parts: crankshaft\n    sent: 2026-03-07\n"
+
+
+@pytest.mark.parametrize(
+    ("files", "who", "code", "following"),
+    [
+        ({}, "ours", "us", "take apart"),
+        ({"teardown.yaml": APART}, "ours", "us", "measure"),
+        ({"work.yaml": DECIDED}, "ours", "us", "price"),
+        ({"job.yaml": JOB + ASKED, "teardown.yaml": APART}, "customer", "answer", "measure"),
+        ({"job.yaml": JOB + APPROVED, "work.yaml": DECIDED + BOUGHT}, "parts", "parts", "price"),
+        ({"job.yaml": JOB + APPROVED, "work.yaml": DECIDED + SENT}, "machine shop", "back", "nothing"),
+        (
+            {"job.yaml": JOB + APPROVED, "work.yaml": f"{DECIDED}{SENT}    back: 2026-03-12\n"},
+            "ours",
+            "us",
+            "measure",
+        ),
+        ({"job.yaml": JOB + "ready: 2026-03-10\n"}, "fetch", "fetch", "fetch"),
+        (
+            {"job.yaml": JOB.replace("opened: 2026-03-01", "opened: 2026-03-01\nready: soon")},
+            "fetch",
+            "us",
+            "",
+        ),
+    ],
+)
+def test_each_state_by_a_small_job(
+    tmp_path: Path, files: dict[str, str], who: str, code: str, following: str
+) -> None:
+    bench = Bench(tmp_path, SHAFT)
+    for name, text in files.items():
+        bench.write(name, text)
+    found = one(bench.shop)
+    if not following:  # with an error in its file: the rest of it is known, and ours to put right
+        assert (found.who, found.next.code) == ("ours", "files")
+        return
+    assert (found.who, found.waits[0].code, found.next.code) == (who, code, following)
+
+
+def test_days_that_were_named_are_held_against_the_day(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, SHAFT)
+    bench.write("job.yaml", JOB + APPROVED + "consent_asked: 2026-03-03\n")
+    bench.write("work.yaml", f"{DECIDED}{BOUGHT}{SENT}    wanted: 2026-03-25\n")
+    day = day_of([one(bench.shop)], {}, ON)
+    assert [(late.matter.code, late.over) for late in day.past] == [("parts", 9), ("promised", 2)]
+    assert [(soon.matter.code, -soon.over) for soon in day.to_come] == [("back", 5)]
+    assert [open_.matter.code for open_ in day.asked] == ["consent"]
+    assert [first.matter.code for first in day.first] == ["parts", "promised"]
+    assert [english(wait.about) for job in day.here for wait in job.waits] == ["crankshaft", "shells"]
+    # a job that was opened later is not there yet
+    assert day_of([one(bench.shop)], {}, date(2026, 2, 1)).here == ()
