@@ -20,9 +20,8 @@ from rebuildreport.records import JobFolder
 from rebuildreport.records.doubts.slips import exchanged
 from rebuildreport.trade.kinds import KINDS
 
-from .bench import Bench
-from .test_every_kind import ROUND, SHEET
-from .test_kinds_hold import FURTHER, FURTHER_ROUND, PASSES
+from .test_kinds_hold import PASSES
+from .test_kinds_over_time import of_kind
 from .test_worse_costs_no_less import Variant, bought, twin_cam
 
 OPEN = ("beyond limit", "too close to call", "not measured")
@@ -88,25 +87,9 @@ def test_of_a_reading_left_out_nobody_knows_what_it_asks_for(four: Variant) -> N
     assert [english(one) for one in job.cost.not_priced] == ["Exhaust guides E6: to be measured again"]
 
 
-def blocks(text: str) -> dict[str, str]:
-    """Features of a sheet, or tables of a round, by their names."""
-    return {one.partition(":")[0]: one for one in re.split(r"^(?=\w)", text, flags=re.MULTILINE) if one}
-
-
-def of_kind(folder: Path, kind: str) -> Variant:
-    """A job of the features of one kind and their partners."""
-    sheet, tables = blocks(SHEET + FURTHER), blocks(ROUND + FURTHER_ROUND)
-    names = [name for name, text in sheet.items() if f"  kind: {kind}\n" in text]
-    names += [other for name in names for other in sheet if re.search(rf": {other}\b", sheet[name])]
-    bench = Bench(folder, "".join(sheet[name] for name in dict.fromkeys(names)), rule="guarded")
-    bench.square()
-    bench.round("arrival", "2026-03-02", "".join(tables.get(name, "") for name in dict.fromkeys(names)))
-    return Variant(bench.job)
-
-
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_doubt_helps_no_kind(tmp_path: Path, kind: str) -> None:
-    variant = of_kind(tmp_path, kind)
+    variant = Variant(of_kind(tmp_path, kind).job)
 
     @given(cell=st.integers(0, 1000), which=st.integers(0, 100))
     @settings(max_examples=8, deadline=None)
