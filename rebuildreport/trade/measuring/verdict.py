@@ -18,6 +18,7 @@ from .uncertainty import Instrument, Measured, rectangular
 GUARD_FACTOR, TAIL = 1.645, 0.05
 # below every digit that anybody types: floats that stand for the same decimal are equal
 DUST = 1e-9
+BANDS = ("ordered band", "wall band", "class band")  # sources of doubt in which nobody has read anything
 
 FEW, MANY = 5, 30  # repeats that a person takes gladly, and at all (common practice)
 
@@ -68,7 +69,7 @@ def reach(measured: Measured, guarded: bool = True) -> tuple[float, float]:
     For what was read on a scale both are the guard band.  What lies between two leaves of a feeler lies
     anywhere between them, so that the lesser is below it by nothing, and the next one is as far above as
     all but a twentieth of the step.  By simple acceptance the interval alone counts, and
-    the band that a size is ordered to: anywhere in it is as ordered.
+    the band of what was not read but ordered, or bought by its grade or class: anywhere in it is as bought.
 
     Source: ISO 14253-1 (95 %, one-sided); JCGM 100:2008, 4.3.7 (rectangular), joined with a normal doubt.
 
@@ -77,7 +78,7 @@ def reach(measured: Measured, guarded: bool = True) -> tuple[float, float]:
     """
     width = measured.below + measured.above
     if not guarded:
-        band = guard_band(measured.share("ordered band"))
+        band = guard_band(measured.share(*BANDS))
         return measured.below + band, measured.above + band
     if width <= DUST:
         return guard_band(measured.u), guard_band(measured.u)
