@@ -144,3 +144,46 @@ def test_a_share_that_cannot_be_is_told(tmp_path: Path, limit: str, said: str, h
         assert said in slip.message and hint in slip.suggestion
     else:
         assert bool(found) == ("bar" in limit)
+
+
+FIT = """\
+skirts:
+  kind: readings
+  positions: C1 C2
+  columns: skirt
+  unit: mm
+  classes:
+    A: 101.548 to 101.550
+    B: 101.551 to 101.553
+fit:
+  kind: fit
+  outer: bores
+  inner: skirts
+  unit: mm
+  new:
+    clearance: 0.000475 to 0.000525 per mm of bores
+"""
+
+
+def test_a_piston_is_chosen_by_the_limits_of_its_bore(tmp_path: Path) -> None:
+    """C1: 101.600 less A is 0.051, of 0.0483 to 0.0533; C2 at 1.00 mm oversize: 102.603 less A 0.054, less
+    B 0.051, of 0.0487 to 0.0539: A is inside the one and not the other (half a thousandth a mm)."""
+    bench = Bench(tmp_path, FEATURES.format(limit="min 0.3") + FIT, rule="simple")
+    bench.write("work.yaml", BORED)
+    bench.write(
+        "findings.yaml",
+        "findings:\n  F1:\n    component: skirts\n    seen: scuffed\n    disposition: replace\n",
+    )
+    rows = "    C1: 101.600 101.600\n    C2: 102.603 102.603\n"
+    bench.round(
+        "after", "2026-03-08", f"bores:\n  instrument: gauge\n  columns: top_t low_t\n  rows:\n{rows}"
+    )
+    (choice,) = (one for one in bench.assess().choices if one.kind == "pistons")
+    tried = {
+        (place.position, english(one.name)): one.fitness
+        for place in choice.places
+        for one in place.candidates
+    }
+    assert tried["C1", "A"] == "inside" and tried["C2", "B"] == "inside"
+    assert tried["C2", "A"] == "too close to call"
+    assert choice.target == pytest.approx(101.6 * 0.0005)

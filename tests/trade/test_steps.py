@@ -163,6 +163,16 @@ def test_thin_wall() -> None:
     assert found.trials[0].wall_left == pytest.approx(2.95)
 
 
+@pytest.mark.parametrize(("read", "good"), [(3.26, False), (3.27, True)])
+def test_a_wall_is_left_by_its_guard(read: float, good: bool) -> None:
+    """3.26 less 0.25 is 0.01 to spare, where 1.645 times 0.01 is the guard."""
+    rules = Rules(new=(84.0, 84.02), allowance=0.05, one_sided=True, wall_left=3.0)
+    wall = Measured(read, {DoubtSource("reading", "wall"): 0.01})
+    trial = choose_size([Worn("C1", Measured(84.05), wall=wall)], STEPS[:2], rules, bore=True).trials[-1]
+    assert trial.good is good
+    assert [("too near" in english(one)) for one in trial.against] == [True] * (not good)
+
+
 def test_polish() -> None:
     assert polish_only(Measured(75.960), 0.004, 75.950)
     assert not polish_only(Measured(75.959), 0.004, 75.950)

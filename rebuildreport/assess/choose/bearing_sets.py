@@ -88,9 +88,10 @@ class BearingSet:
         self.features = bench.engine.features
         self.name, self.shells = name, fit.shells or ""
         self.journal, self.housing = fit.journal or "", fit.housing or ""
-        self.limits, self.wide = bench.new_and_wide(fit)
-        self.target = round(bench.aim(fit.target, fit, self.limits), 6)
         self.positions = sheet.positions or []
+        # (their journals are mostly ground together: what is aimed at goes by the first)
+        self.limits, _ = bench.new_and_wide(fit, next(iter(self.positions), ""))
+        self.target = round(bench.aim(fit.target, fit, self.limits), 6)
         self.readings = {key: bench.now(key) for key in (self.journal, self.housing) if key}
         self.two = halves_of(sheet)
         self.bush = len(self.two) == 1  # one piece a bearing, on both sides of the journal
@@ -99,7 +100,7 @@ class BearingSet:
 
     def limits_at(self, bearing: Bearing) -> Ends:
         """The limits that decide there."""
-        return self.wide if bearing.again else self.limits
+        return self.bench.new_and_wide(self.fit, bearing.position)[bearing.again]
 
     def tried(self, room: Clearance, grades: list[Grade], limits: Ends) -> list[Pair]:
         """Every pair of halves that the sheet allows, or every bush, at one bearing."""
@@ -191,10 +192,10 @@ class BearingSet:
 
     def _fit(self, bearing: Bearing, room: Clearance) -> None:
         """What serves by the new limits; where nothing does and the journal stays, by the wear limit."""
-        for limits, wide in ((self.limits, False), (self.wide, True)):
+        for wide, limits in enumerate(self.bench.new_and_wide(self.fit, bearing.position)):
             pairs = [pair for pair in self.tried(room, bearing.grades, limits) if pair.fitness == "inside"]
             if pairs or not bearing.again:
-                bearing.pairs, bearing.wide = pairs, wide
+                bearing.pairs, bearing.wide = pairs, bool(wide)
                 return
 
     def _unread(self, pins: Columns, housing: Columns) -> Awaited | None:

@@ -66,14 +66,12 @@ class _Classes:
     def bushed(self) -> bool:
         return self.fit.kind == BUSHED
 
-    @cached_property
-    def limits(self) -> tuple[Ends, Ends]:
+    def _limits(self, position: str) -> tuple[Ends, Ends]:
         """New limits, and those with the wear limits."""
-        return self.bench.new_and_wide(self.fit)
+        return self.bench.new_and_wide(self.fit, position)
 
-    @cached_property
-    def target(self) -> float:
-        return self.bench.aim(self.fit.target, self.fit, self.limits[0])
+    def _target(self, position: str) -> float:
+        return self.bench.aim(self.fit.target, self.fit, self._limits(position)[0])
 
     @cached_property
     def positions(self) -> list[str]:
@@ -104,13 +102,13 @@ class _Classes:
     @cached_property
     def tried(self) -> dict[str, list[Candidate]]:
         """Everything that could go in at each place, and what it would give there."""
-        new, wide = self.limits
         tried = {}
         for position in self.positions:
-            limits = new if position in self.machined else wide
+            new, wide = self._limits(position)
+            limits = new, new if position in self.machined else wide
             bore = self.bores.get(position, {})
             offered = self._offered(position)
-            tried[position] = [self._tried(name, size, bore, limits) for name, size in offered.items()]
+            tried[position] = [self._tried(name, size, bore, *limits) for name, size in offered.items()]
         return tried
 
     @cached_property
@@ -167,14 +165,14 @@ class _Classes:
         clearance = cylinders.piston_clearance(bore, size, self.fit.direction or "t") if bore else None
         return (clearance.smallest, clearance.largest) if clearance else None
 
-    def _tried(self, label: str, size: Measured, bore: Columns, wide: Ends) -> Candidate:
+    def _tried(self, label: str, size: Measured, bore: Columns, new: Ends, wide: Ends) -> Candidate:
         clearance = self._clearance(size, bore)
         if clearance is None:
             return Candidate(Typed(label), grades=(label,))
         low, high = clearance
         guard = max(*reach(low, self.bench.guarded), *reach(high, self.bench.guarded))
         fitness: Fitness = "too close to call"
-        if self._inside(clearance, guard, self.limits[0]):
+        if self._inside(clearance, guard, new):
             fitness = "inside"
         elif self._inside(clearance, guard, wide):
             fitness = "inside the wear limit"
@@ -188,15 +186,15 @@ class _Classes:
     def _inside(self, clearance: tuple[Measured, Measured], guard: float, limits: Ends) -> bool:
         return all(inside(end.value, guard, limits) for end in clearance)
 
-    def _off(self, candidate: Candidate) -> float:
-        return abs((candidate.middle or 0.0) - self.target)
+    def _off(self, candidate: Candidate, position: str) -> float:
+        return abs((candidate.middle or 0.0) - self._target(position))
 
     @cached_property
     def plan(self) -> Plan | None:
         """The nearest to the target everywhere; where the shelf does not go round, in as many as it can."""
         options = {
             position: [
-                SelectionOption((self._piece(position, c.grades[0]),), round(self._off(c) / STEP))
+                SelectionOption((self._piece(position, c.grades[0]),), round(self._off(c, position) / STEP))
                 for c in good
             ]
             for position, good in self.good.items()
@@ -221,14 +219,14 @@ class _Classes:
             if grades:
                 where.setdefault(self._piece(position, grades[0]), []).append(position)
         buys = () if bench.on_paper else tuple(self._buy(piece, places) for piece, places in where.items())
-        new, wide = self.limits
+        new, wide = self._limits(self.positions[0])
         return Choice(
             name=self.name,
             kind="bushes" if self.bushed else "pistons",
             title=feature_title(bench.engine, self.name),
             status=self._status(how_settled(bool(impossible), bool(decides)), made, taken, decision),
             answer=self._answer(where),
-            target=self.target,
+            target=self._target(self.positions[0]),
             limits=new if self.machined == set(self.positions) else wide,
             why=self._why(made),
             places=tuple(made),
@@ -268,7 +266,6 @@ class _Classes:
         return Place(position, "provisional", note=note)
 
     def _filled(self, position: str, picked: Candidate) -> Place:
-        others = [c for c in self.good[position] if c is not picked]
         note: Text = NOTHING
         if picked.fitness != "inside":
             note = Sentence("inside the wear limit of a bore used again")
@@ -282,7 +279,6 @@ class _Classes:
             high=picked.high,
             middle=picked.middle,
             candidates=tuple(replace(c, chosen=c is picked) for c in self.tried[position]),
-            runner_up=min(others, key=self._off).name if others else NOTHING,
             note=note,
         )
 

@@ -142,7 +142,6 @@ def _place(plan: ShellPlan, bearing: Bearing, codes: Place) -> Place:
         (other for other in bearing.pairs if sorted(other.grades) != sorted(pair.grades)),
         key=lambda other: (other.off(laid.target), other.name),
     )
-    runner_up = next((Typed(other.name) for other in others if not plan.lacking(other, bearing)), NOTHING)
     notes = [shell_words.why_unlike(plan, bearing, place.by_measurement, pair)]
     if bearing.awaited:
         notes.insert(0, shell_words.awaited_text(laid, bearing.awaited))
@@ -158,7 +157,6 @@ def _place(plan: ShellPlan, bearing: Bearing, codes: Place) -> Place:
             _candidate(other, pair, bool(plan.lacking(other, bearing)))
             for other in [pair, *others[: SHOWN - 1]]
         ),
-        runner_up=runner_up,
         note=present(notes),
     )
 

@@ -20,7 +20,7 @@ from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.uncertainty import Measured
 from ..measure.observations import Occasion, occasions
-from ..measure.timeline import Timeline
+from ..measure.timeline import Timeline, step_in_mm
 from ..measure.workings import Workings
 from ..model.assessment import Characteristic
 from ..model.choice import Buy, Ends, Status
@@ -113,10 +113,11 @@ class Workbench:
         number = None if text is None else bare_or_unit(text)
         return round(number.to(unit), 9) if number and number.unit else None
 
-    def ends(self, limit: Interval | None, feature: FeatureRecord) -> Ends:
-        """Typed limits in mm."""
+    def ends(self, limit: Interval | None, feature: FeatureRecord, step: float = 0.0) -> Ends:
+        """Typed limits in mm; a share of a size, where that differs by ``step`` from the standard one."""
         if limit is None:
             return (None, None)
+        limit = limit.share.at(step) if limit.share else limit
         unit = feature.unit or "mm"
         scale = quantities.factor(unit, "mm")
         low, high = limit.within(unit)
@@ -125,9 +126,12 @@ class Workbench:
             None if high is None else round(high * scale, 9),
         )
 
-    def new_and_wide(self, fit: FeatureRecord) -> tuple[Ends, Ends]:
+    def new_and_wide(self, fit: FeatureRecord, position: str) -> tuple[Ends, Ends]:
         """New limits of the clearance of a fit [mm], and those with its wear limits where it has any."""
-        new, wear = (self.ends(side.get("clearance"), fit) for side in (fit.new, fit.wear))
+        of = fit.share_of("clearance")
+        tried = self.candidate.sizes.get(of, "") if self.candidate and of in self.override else None
+        size = self.timeline.size(of, position, date.max) if of and tried is None else tried or ""
+        new, wear = (self.ends(s.get("clearance"), fit, step_in_mm(size)) for s in (fit.new, fit.wear))
         return new, (new[0] if wear[0] is None else wear[0], new[1] if wear[1] is None else wear[1])
 
     def aim(self, typed: Quantity | None, feature: FeatureRecord, limits: Ends) -> float:

@@ -81,7 +81,6 @@ class Place:
     came_from: Public[str] = ""  # the valve that a moved shim came from
     before: Public[Text] = NOTHING  # what was fitted
     candidates: Public[tuple[Candidate, ...]] = ()
-    runner_up: Public[Text] = NOTHING  # the next best here, where it is close
     note: Public[Text] = NOTHING
 
 

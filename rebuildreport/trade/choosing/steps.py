@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ...quantities import NOTHING, Figure, Sentence, Text
+from ...quantities import NOTHING, Figure, Sentence, Text, message
 from ..measuring.uncertainty import ZERO, Measured, combine
 from ..measuring.verdict import DUST, Answer, surely
 
@@ -172,10 +172,10 @@ def _trial(worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guard
         for surface in worn
         if surface.wall is not None
     ]
-    wall = min(walls, default=None)
+    wall = min(walls, key=lambda left: left.value, default=None)
     against = [] if step.obtainable else [step.why_not or Sentence("no parts of this size can be had")]
     if bore:
-        against += _against_bore(band, wall, rules)
+        against += _against_bore(band, wall, rules, guarded)
     else:
         against += _against_journals(worn, aim, nominal, band, rules, guarded)
     tightest = min(range(len(worn)), key=lambda i: spare[i].value)
@@ -191,21 +191,23 @@ def _trial(worn: Sequence[Worn], step: SizeStep, rules: Rules, bore: bool, guard
         tuple(against),
         others[tightest].value,
         surely(spare[tightest], guarded),
-        wall,
+        wall.value if wall else None,
     )
 
 
-def _against_bore(band: Band, wall: float | None, rules: Rules) -> Iterator[Text]:
+def _against_bore(band: Band, wall: Measured | None, rules: Rules, guarded: bool) -> Iterator[Text]:
     """What stands against boring to a band, beside what is left to take off."""
     if rules.largest is not None and band[1] > rules.largest + DUST:
         largest = Figure(f"{rules.largest:.3f}")
         yield Sentence("larger than the greatest bore of {largest} mm", largest=largest)
-    if wall is not None and rules.wall_left is not None and wall < rules.wall_left - DUST:
-        yield Sentence(
-            "{walls} mm of wall would be left, {wall_left} needed",
-            walls=Figure(f"{wall:.2f}"),
-            wall_left=Figure(f"{rules.wall_left:.2f}"),
-        )
+    if wall is None or rules.wall_left is None:
+        return
+    enough = surely(wall.shifted(-rules.wall_left), guarded)
+    if enough != "yes":
+        words = message("{walls} mm of wall would be left, {wall_left} needed")
+        if enough == "too close":
+            words = message("{walls} mm of wall would be left, too near the {wall_left} needed")
+        yield Sentence(words, walls=Figure(f"{wall.value:.2f}"), wall_left=Figure(f"{rules.wall_left:.2f}"))
 
 
 def _against_journals(
@@ -284,12 +286,12 @@ def left_behind(
     return [surface.position for surface in worn if not _trial([surface], step, rules, bore, guarded).good]
 
 
-def _wall(wall: Measured, worn: Worn, aim: float, nominal: float, one_sided: bool) -> float:
+def _wall(wall: Measured, worn: Worn, aim: float, nominal: float, one_sided: bool) -> Measured:
     """The thinnest wall after boring: half of what comes off the diameter, and what the axis moves."""
     old, grown = nominal + worn.made, worn.lost(nominal, bore=True).value
     # a bore centred on its wear moves its axis by half the wear, towards the worn side: assume the thin one
     shift = 0.0 if one_sided else grown / 2.0
-    return wall.value - (aim - old) / 2.0 - shift
+    return wall.shifted(-(aim - old) / 2.0 - shift)
 
 
 def polish_only(
