@@ -36,7 +36,7 @@ ROOMS = {
         "waiting",
         "publishing",
     ],
-    "documents": ["press", "drawings", "record", "report", "sheets", "day", "showing"],
+    "documents": ["press", "drawings", "record", "report", "bench", "sheets", "day", "showing"],
     "site": ["disk", "sending", "making"],
     "commands": ["terminal"],
 }

@@ -1,4 +1,4 @@
-"""``bench-sheet``: paper to measure on, and the round's file in the same order."""
+"""``bench-sheet``: paper to measure on, a page to type on, and the round's file in the same order."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ HAS_PROBLEMS, LACKING = 1, 3
 )
 @click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="day of the round [default: today]")
 def command(job: str, round_name: str | None, shop: Path, out: Path, day: date | None) -> int:
-    """Paper for what is due to be measured on JOB, and the file of its ROUND.
+    """Paper for what is due to be measured on JOB, a page to type it on, and the file of its ROUND.
 
     The file measurements/ROUND.yaml is laid out box by box like the sheet;
     one that is there already stays as it is.
@@ -37,10 +37,10 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
     from ..assess import assess_job
     from ..assess.measure.due import due, next_round
     from ..assess.model.assessment import DueRound
+    from ..documents.bench.roundfile import round_file
     from ..documents.press.language import UnknownLanguage
     from ..documents.press.pdf import PdfUnavailable
     from ..documents.sheets import register
-    from ..documents.sheets.benchsheet import round_file
     from ..records import load_shop
 
     folder = load_shop(shop, names)
@@ -67,14 +67,12 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
         except FileExistsError:
             say(f"kept as it is: {path}")
         paper = register.named("bench-sheet")
-        view = paper.view(replace(one, due=DueRound(name, found)), shop)
-        pages = out / "shop" / record.name / f"{paper.file(view)}.pdf"
-        data = paper.pdf(view, one, shop)
-        pages.parent.mkdir(parents=True, exist_ok=True)
-        part = pages.with_suffix(".part")
-        part.write_bytes(data)
-        part.replace(pages)
-        say(f"new: {pages}")
+        one = replace(one, due=DueRound(name, found))
+        screen = register.named("bench-page")
+        view, page = paper.view(one, shop), screen.view(one, shop)
+        home = out / "shop" / record.name
+        _write(home / f"{screen.file(page)}.html", screen.html(page, shop=shop).encode())
+        _write(home / f"{paper.file(view)}.pdf", paper.pdf(view, one, shop))
     except (PdfUnavailable, UnknownLanguage) as problem:
         say(str(problem), err=True)
         return LACKING
@@ -82,3 +80,11 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
         say(f"the files cannot be written: {problem}", err=True)
         return LACKING
     return 0
+
+
+def _write(path: Path, data: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_suffix(".part")
+    part.write_bytes(data)
+    part.replace(path)
+    say(f"new: {path}")

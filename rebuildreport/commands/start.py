@@ -194,14 +194,14 @@ def _tables(sheet: Engine | None, folder: Path) -> Iterable[str]:
         return
     from ..assess.measure.due import fitting
     from ..records import load_shop
-    from ..records.text.writing import table_lines
+    from ..records.text.writing import TableLayout
 
     shop = load_shop(folder, []).shop
     yield "tables:"
     for name, (feature, positions, columns) in measured.items():
         title, unit, state = feature.title or "", feature.unit or "", feature.state or ""
         tool = fitting(shop, sheet, name) if shop and sheet else ""
-        yield from table_lines(name, title, unit, state, positions, columns, tool)
+        yield from TableLayout(name, title, unit, state, positions, columns, tool).lines()
 
 
 def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:

@@ -156,6 +156,8 @@ WHOLLY_PRIVATE = {
     "Due",
     "DueLimit",
     "DueRound",
+    "OneReading",
+    "ToolShows",
     "LineChange",
     "FormLimit",
     "Letterhead",

@@ -15,8 +15,9 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.measure.due import due
 from rebuildreport.assess.model.assessment import Due, DueRound
 from rebuildreport.commands.bench_sheet import command
+from rebuildreport.documents.bench.benchsheet import bench_sheet
+from rebuildreport.documents.bench.roundfile import round_file
 from rebuildreport.documents.drawings.bench_drawings import bench_drawing
-from rebuildreport.documents.sheets.benchsheet import bench_sheet, round_file
 from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.folder import RoundFile

@@ -124,7 +124,8 @@ def test_nothing_is_said_past_the_catalogue(
 
 
 def standing(page: str) -> str:
-    """A page without its standing texts, which are not messages but files of their own."""
+    """A page without its standing texts, which are not messages but files of their own, and its script."""
+    page = re.sub(r"<script>.*?</script>", "", page, flags=re.S)
     return re.sub(r'<div id="terms">.*?</div>\s*(?=<section|</main|$)', "", page, flags=re.S)
 
 

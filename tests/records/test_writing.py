@@ -6,7 +6,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from rebuildreport.records.text.reader import read_bytes
-from rebuildreport.records.text.writing import as_name, as_value, table_lines
+from rebuildreport.records.text.writing import TableLayout, as_name, as_value
 
 # the indicators of YAML 1.1 (section 5.3), quotes, blanks and what people type
 SPECIAL = "-?:,[]{}#&*!|>'\"%@`<~=\\/. _abM1é°µ·"
@@ -38,7 +38,7 @@ def test_a_value_and_a_name_come_back_as_they_were(text: str) -> None:
 def test_a_table_comes_back_as_it_was_laid_out(
     feature: str, title: str, unit: str, state: str, positions: list[str], columns: list[str]
 ) -> None:
-    lines = table_lines(feature, title, unit, state, positions, columns, "a: gauge")
+    lines = TableLayout(feature, title, unit, state, positions, columns, "a: gauge").lines()
     text = "\n".join(["tables:", *lines]).replace("    #state: ", "    state: ")
     source, problems = read_bytes(text.encode(), "x.yaml")
     assert not problems
@@ -52,6 +52,6 @@ def test_a_table_comes_back_as_it_was_laid_out(
 
 
 def test_a_title_of_two_lines_stays_a_remark() -> None:
-    lines = table_lines("leakage", "Leak-down\nof each", "%", "", ["C1"], ["loss"])
+    lines = TableLayout("leakage", "Leak-down\nof each", "%", "", ["C1"], ["loss"]).lines()
     source, problems = read_bytes("\n".join(["tables:", *lines]).encode(), "x.yaml")
     assert not problems and source.data["tables"]["leakage"]["unit"] == "%"

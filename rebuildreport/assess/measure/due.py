@@ -10,6 +10,7 @@ from datetime import date
 from ... import quantities
 from ...quantities import Sentence, Several, Text, as_typed
 from ...records import JobFolder, ShopFolder
+from ...records.doubts.onereading import one_reading
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS, Kind
@@ -144,6 +145,7 @@ def _due(
         tuple(feature.columns or ()),
         tuple(limits),
         tuple(_fit(shop, feature, kind, limits)),
+        asks=one_reading(feature, shop),
     )
 
 

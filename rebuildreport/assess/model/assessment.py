@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import Annotated, Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed
+from ...records.doubts.onereading import OneReading
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from .bench import Bench, Dismantling
@@ -177,6 +178,7 @@ class Due:
     limits: tuple[DueLimit, ...]
     instruments: tuple[str, ...]  # of the shop's that are fit for it, the plainest first
     when: When = "apart"
+    asks: OneReading | None = None  # what is asked of each reading while it is typed
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ def deck(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.line("axis-light", left - 8, axis, right + 8, axis)
     for i, column in enumerate(columns):
         x = left + (right - left) * (i + 0.5) / max(1, len(columns))
+        sheet.at(column)
         sheet.line("bar", x, top, x, axis)
         sheet.label(x, top - 5, place(column), "name-small")
     sheet.label(75.0, axis + 14, say("axis of the crank"), "name-small")
@@ -47,8 +48,10 @@ def line(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     for i, position in enumerate(positions):
         x = left + step * (i + 0.5)
         half = min(7.0, 0.34 * step)
+        sheet.at()
         sheet.box("block", x - half, y - 18, x + half, y + 18)
         sheet.line("axis", x - half, y + 18, x + half, y + 18)
+        sheet.at(position)
         sheet.line("bar", x, y, x, y + 18)
         if len(positions) <= MOST_NAMED:
             sheet.label(x, y - 22, place(position), "name-small")
@@ -75,6 +78,7 @@ def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         at = next((place for word, place in ends.items() if word in column), None)
         low = 12.0 + 16.0 * i
         if at is not None:
+            sheet.at(column)
             sheet.line("bar", *at, 96.0, low)
         sheet.label(99.0, low + 2.2, place(column), "name-small", "start")
     words = say("Rotors of a pump in their body, with clearances at: {columns}.", columns=named(columns))
@@ -85,7 +89,7 @@ def gauge(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A gauge on one cylinder after the other, or one that is read at several speeds."""
     sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "axis-light", "bar", "dot")
-    places = list(map(place, positions if len(positions) > 1 else columns))
+    places = list(positions if len(positions) > 1 else columns)
     left, right, y = 14.0, 136.0, 58.0
     step = (right - left) / max(1, len(places))
     sheet.ring("axis", left + step / 2, 20.0, 12.0)
@@ -93,10 +97,11 @@ def gauge(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.line("axis", left + step / 2, 32.0, left + step / 2, y - 10)
     for i, name in enumerate(places):
         x = left + step * (i + 0.5)
+        sheet.at(name)
         sheet.ring("dot" if len(positions) < 2 else "axis", x, y, 2.0 if len(positions) < 2 else 9.0)
         if len(places) <= MOST_NAMED:
-            sheet.label(x, y + 20, name, "name-small")
-    said = ", ".join(places)
+            sheet.label(x, y + 20, place(name), "name-small")
+    said = named(places)
     if len(positions) > 1:
         return sheet.done(say("A gauge, read cylinder by cylinder: {places}.", places=said))
     return sheet.done(say("A gauge, read speed by speed: {places}.", places=said))

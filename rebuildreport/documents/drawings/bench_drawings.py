@@ -42,8 +42,10 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
         sheet.line("bar", (left + right) / 2, top - 4, (left + right) / 2, bottom + 4)
     for i, plane in enumerate(planes):
         x = left + (right - left) * (i + 1) / (len(planes) + 1)
+        sheet.at(plane)
         sheet.line("bar", x, top - 4, x, bottom + 4)
         sheet.label(x, top - 8 if i % 2 == 0 else bottom + 12, place(plane), "name-small")
+    sheet.at()
     sheet.label(left, TALL - 4, say("front"), "italic", "start")
     x, y, radius = 116.0, 40.0, 20.0
     sheet.ring("axis", x, y, radius)
@@ -51,6 +53,7 @@ def _round(columns: Sequence[str], shaft: bool) -> Drawing:
         square = way == "a" and "t" in ways  # a bore is read across the crank and along it
         angle = 0.0 if square else math.radians(_WAYS.get(way, 180.0 * i / max(1, len(ways)) + 90.0))
         dx, dy = radius * math.cos(angle), radius * math.sin(angle)
+        sheet.at(way)
         sheet.line("bar", x - dx, y + dy, x + dx, y - dy)
         sheet.label(x + 1.36 * dx, y - 1.36 * dy + 2.4, way, "strong-small")
     if not ways:
@@ -71,6 +74,7 @@ def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         if not found:
             continue
         angle = math.radians(90.0 - float(found.group(1)))  # clockwise, as the report draws it
+        sheet.at(column)
         sheet.line(
             "bar", x + radius * math.cos(angle), y - radius * math.sin(angle),
             x + (radius + 5) * math.cos(angle), y - (radius + 5) * math.sin(angle),
@@ -95,14 +99,17 @@ def _lines(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     lengthwise = [one for one in positions if one not in across and one not in diagonal]
     for i, name in enumerate(lengthwise):
         y = top + (bottom - top) * (i + 1) / (len(lengthwise) + 1)
+        sheet.at(name)
         sheet.line("bar", left + 4, y, right - 4, y)
         sheet.label(right + 3, y + 2.2, _short(name), "name-small", "start")
     for i, name in enumerate(across):
         x = left + (right - left) * (i + 1) / (len(across) + 1)
+        sheet.at(name)
         sheet.line("axis", x, top + 3, x, bottom - 3)
         sheet.label(x, bottom + 8, _short(name), "name-small")
     ends = [((left + 4, top + 4), (right - 4, bottom - 4)), ((left + 4, bottom - 4), (right - 4, top + 4))]
     for name, (one, other) in zip(diagonal, ends, strict=False):
+        sheet.at(name)
         sheet.line("axis", *one, *other)
         sheet.label(one[0] - 9, one[1] + 2.2, f"d{name.rpartition('_')[2][:1]}", "name-small")
     words = say("The face from above with the lines of the straightedge: {lines}.", lines=named(positions))
@@ -123,7 +130,8 @@ def _grid(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     for i, column in enumerate(columns):
         x = left + (right - left) * (i + 0.5) / len(columns)
         sheet.label(x, top - 5, place(column), "name-small")
-        for k in range(len(positions)):
+        for k, position in enumerate(positions):
+            sheet.at(f"{column} {position}")
             sheet.ring("dot", x, top + (bottom - top) * (k + 0.5) / len(positions), 1.3)
     for k, position in enumerate(positions):
         y = top + (bottom - top) * (k + 0.5) / len(positions)
@@ -145,6 +153,7 @@ def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.line("axis", x - 28, y, x - 19, y)
     sheet.line("axis", x + 19, y, x + 28, y)
     for sign, name in zip((-1.0, 1.0), columns, strict=False):
+        sheet.at(name)
         sheet.line("bar", x, y + sign * 18, x, y + sign * 30)
         sheet.label(x, y + sign * 12 + 2.2, place(name), "strong-small")
     words = say(
@@ -179,6 +188,7 @@ def _height(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     for i, column in enumerate(columns):
         angle = math.radians(spots.get(column, 180.0 - 360.0 * i / max(1, len(columns))))
         dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
+        sheet.at(column)
         sheet.ring("dot", x + dx, y + dy, 2.0)
         anchor = "end" if dx < -5 else "start" if dx > 5 else "middle"
         sheet.label(x + 1.25 * dx, y + 1.35 * dy + 2.2, place(column), "name-small", anchor)
@@ -211,7 +221,9 @@ def _ring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.polyline("axis", [(left, 76.0), (left, top), (right, top), (right, 76.0)])
     for i, column in enumerate(columns):
         y = top + 12 + i * 14
+        sheet.at()
         sheet.box("axis", right - 12, y, right, y + 7)
+        sheet.at(column)
         sheet.box("bar", right - 8, y + 1.4, right + 4, y + 5.6)
         sheet.label(right + 8, y + 6, place(column), "name-small", "start")
     return sheet.done(say("A piston's rings from the top: {columns}.", columns=named(columns)))
@@ -226,6 +238,7 @@ def _gear(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     for i, column in enumerate(columns):
         angle = math.radians(90.0 * i)
         dx, dy = radius * math.cos(angle), -radius * math.sin(angle)
+        sheet.at(column)
         sheet.ring("dot", x + dx, y + dy, 1.8)
         sheet.label(x + 0.62 * dx, y + 0.62 * dy + 2.2, place(column)[:8], "name-small")
     return sheet.done(say("The larger gear turned on by quarters: {columns}.", columns=named(columns)))

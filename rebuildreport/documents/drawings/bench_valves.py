@@ -18,7 +18,10 @@ def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     x, y, radius = 70.0, 50.0, 18.0
     sheet.ring("axis", x, y, radius)
     sheet.polyline("axis", [(x - 13, y - 12), (x - 6, y - 34), (x + 6, y - 34), (x + 13, y - 12)])
+    over, across = [*columns, "", ""][:2]
+    sheet.at(over)
     sheet.line("bar", x + 30, y - 34, x + 30, y + radius)
+    sheet.at(across)
     sheet.line("bar", x - radius, y + radius + 7, x + radius, y + radius + 7)
     for column, spot in zip(columns, [(x + 46, y - 6), (x + 34, y + radius + 10)], strict=False):
         sheet.label(*spot, place(column), "strong-small")
@@ -35,6 +38,7 @@ def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         for i, column in enumerate(columns):
             x = (WIDE - 18.0) * (i + 0.5) / len(columns)
             top = 34.0 if column == "open" else 20.0
+            sheet.at(column)
             _coil(sheet, x, top, bottom)
             sheet.label(x, 12.0, say("load {column}", column=place(column)), "strong-small")
             sheet.line("axis", x + 25, top, x + 25, bottom)
@@ -84,6 +88,7 @@ def guide(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         for k, name in enumerate(names):
             y = top + (bottom - top) * (k + 0.5) / len(names)
             near = 6.0 if side < 0 else 4.0
+            sheet.at(name)
             sheet.line("bar", x + side * near, y, x + side * 21, y)
             sheet.label(x + side * 23, y + 2.2, place(name), "name-small", anchor)
     words = message("A stem in its guide, the guide read at the left and the stem at the right: {columns}.")
@@ -120,7 +125,9 @@ def clearance(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.box("block", x - 20, foot - 16, x + 20, foot)
     for y, beyond in ((tip, 12.0), (foot, -12.0)):
         sheet.line("axis", x + 8, y, x + 44, y)
+        sheet.at(columns[0] if columns else "")
         sheet.line("bar", x + 36, y, x + 36, y + beyond)
+        sheet.at()
     sheet.label(x + 47, (tip + foot) / 2 + 2.2, place(columns[0]) if columns else "", "name-small", "start")
     sheet.label(x - 24, foot - 6, say("what opens the valve"), "name-small", "end")
     sheet.label(x - 8, TALL - 12, say("stem"), "name-small", "end")

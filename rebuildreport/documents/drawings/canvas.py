@@ -86,6 +86,7 @@ class Drawing:
     label: str
     paths: tuple[Path, ...]
     labels: tuple[Label, ...] = ()
+    lit: tuple[Path, ...] = ()  # what of it is one place to measure, by the name of column, plane or position
 
 
 @dataclass
@@ -96,6 +97,12 @@ class DrawingSheet:
     height: float
     _roles: dict[str, list[str]] = field(default_factory=dict)
     _labels: list[Label] = field(default_factory=list)
+    _lit: dict[str, list[str]] = field(default_factory=dict)
+    _at: str = ""
+
+    def at(self, name: str = "") -> None:
+        """What is drawn from here on shows where that column, plane or position is; none again without."""
+        self._at = name
 
     def line(self, role: str, x1: float, y1: float, x2: float, y2: float) -> None:
         self._add(role, f"M{n(x1)} {n(y1)}L{n(x2)} {n(y2)}")
@@ -150,7 +157,8 @@ class DrawingSheet:
 
     def done(self, label: str) -> Drawing:
         paths = tuple(Path(role, "".join(parts)) for role, parts in self._roles.items())
-        return Drawing(n(self.width), n(self.height), label, paths, tuple(self._labels))
+        lit = tuple(Path(name, "".join(parts)) for name, parts in self._lit.items())
+        return Drawing(n(self.width), n(self.height), label, paths, tuple(self._labels), lit)
 
     def over(self, *roles: str) -> None:
         """Settle what lies over what: roles named here are drawn in this order, under later ones."""
@@ -159,6 +167,8 @@ class DrawingSheet:
 
     def _add(self, role: str, d: str) -> None:
         self._roles.setdefault(role, []).append(d)
+        if self._at:
+            self._lit.setdefault(self._at, []).append(d)
 
 
 def _hatching(

@@ -14,6 +14,7 @@ from typing import Literal, Protocol
 
 from ...assess.model.assessment import Assessment
 from ...quantities import Sentence, Text
+from ..bench import benchpage, benchsheet
 from ..press.frame import Framed
 from ..press.language import language, speaking
 from ..press.pdf import Paper
@@ -21,7 +22,7 @@ from ..record.recordview import is_measured, measurement_record
 from ..report.findings import NO_PHOTOS, Album
 from ..report.rendering import page, printed
 from ..report.view import Edition, report
-from . import benchsheet, buildsheet, estimate, machiningorder, purchaselist, teardownsheet
+from . import buildsheet, estimate, machiningorder, purchaselist, teardownsheet
 
 
 class View(Protocol):
@@ -42,6 +43,7 @@ class Document:
     made: View
     issued: bool = False  # it can be frozen as it leaves the shop
     public: View | None = None  # makes that of the public edition, where it has one
+    screen: bool = False  # for a screen alone: it has no PDF, and a frame of its own
 
     def view(
         self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, edition: Edition = "shop"
@@ -160,7 +162,17 @@ DOCUMENTS = (
         benchsheet.is_due,
         benchsheet.bench_sheet,
     ),
+    Document(
+        "bench-page",
+        Sentence("Bench page"),
+        "bench-page",
+        "shop",
+        benchsheet.is_due,
+        benchpage.bench_page,
+        screen=True,
+    ),
 )
+SCREENS = tuple(document.name for document in DOCUMENTS if document.screen)
 ISSUED = tuple(document.name for document in DOCUMENTS if document.issued)
 
 

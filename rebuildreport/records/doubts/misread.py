@@ -325,7 +325,7 @@ class _Span(NamedTuple):
         return above and (self.high is None or value <= self.high + slack)
 
 
-def _shown_by(tool: InstrumentRecord) -> _Span:
+def shown_by(tool: InstrumentRecord) -> _Span:
     low, high = tool.range.within(tool.range.unit)
     sort = family(tool.kind)
     if sort == "gap":
@@ -364,7 +364,7 @@ def unseen(table: MeasuredTable, shop: Shop, feature: FeatureRecord | None) -> s
 
 def _unseen(table: MeasuredTable, tool: InstrumentRecord, of_cam: bool) -> list[tuple[Spot, Cell, Quantity]]:
     unit = tool.range.unit
-    span, no_leaf = _shown_by(tool), family(tool.kind) == "gap"
+    span, no_leaf = shown_by(tool), family(tool.kind) == "gap"
     outside: list[tuple[Spot, Cell, Quantity]] = []
     for spot, cell in table.read():
         if cell.confirmed:
@@ -447,7 +447,8 @@ def _scatter(
             continue
         unit = cell.readings[0].unit
         try:
-            allowed = _allowed(tool, cell, unit)
+            digit = max(reading.resolution for reading in cell.readings)
+            allowed = allowed_apart(tool, unit, digit, len(cell.readings))
             values = [reading.to(unit) for reading in cell.readings]
         except (ValueError, UnknownUnit):
             continue  # reported elsewhere
@@ -457,13 +458,15 @@ def _scatter(
             yield _too_far_apart(table, spot, cell, values, allowed, tool)
 
 
-def _allowed(tool: InstrumentRecord, cell: Cell, unit: str) -> float:
-    """How far the repeats of a cell may lie apart with this instrument [unit]."""
+def allowed_apart(tool: InstrumentRecord, unit: str, digit: float, repeats: int) -> float:
+    """How far repeats at one spot may lie apart with this instrument [unit]; ``digit``: the last one typed.
+
+    Source: ISO 5725-6; what is read is rounded to the step: its own scatter is part of that of the repeats.
+    """
     assert tool.repeatability is not None
     sigma = tool.repeatability.of(tool.resolution.unit).to(unit)
-    step = max(tool.resolution.to(unit), *(reading.resolution for reading in cell.readings))
-    # what is read is rounded to the step: its own scatter is part of that of the repeats
-    return critical_range((sigma**2 + rectangular(step / 2) ** 2) ** 0.5, len(cell.readings))
+    step = max(tool.resolution.to(unit), digit)
+    return critical_range((sigma**2 + rectangular(step / 2) ** 2) ** 0.5, repeats)
 
 
 def _too_far_apart(

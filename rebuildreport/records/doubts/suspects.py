@@ -198,7 +198,7 @@ def _suspect(
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
     # a tip and an end float have limits of their own: they are not held against each other
-    limits = _of_columns(feature)
+    limits = limits_of_columns(feature)
     own = limits.get(column)
     row = [
         other
@@ -283,7 +283,7 @@ def _beside(others: Text, names: dict[str, Text], found: Slip) -> Text:
     )
 
 
-def _of_columns(feature: FeatureRecord | None) -> dict[str, tuple[Interval | None, Interval | None]]:
+def limits_of_columns(feature: FeatureRecord | None) -> dict[str, tuple[Interval | None, Interval | None]]:
     """New and wear limits of each column that has some by its name."""
     if feature is None:
         return {}

@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
 
 from .reader import read_bytes
+
+UNKNOWN = "not written down yet"
+REMARKS = (
+    "# yaml-language-server: $schema=../../.schemas/round.json",
+    "# Laid out like the bench sheet of this round, box by box. -- is a reading not taken;",
+    "# 0.34/0.35/0.34 are repeats at one spot; <0.05 did not go in; none is no clearance.",
+    "# Delete what was not measured.",
+)
 
 
 def as_value(text: str) -> str:
@@ -36,40 +46,70 @@ def _reads(yaml: str, data: object) -> bool:
     return not problems and source.data == data
 
 
-def table_lines(
-    feature: str,
-    title: str,
-    unit: str,
-    state: str,
-    positions: Sequence[str],
-    columns: Sequence[str],
-    instrument: str = "",
-) -> list[str]:
-    """A measuring table of a round's file with -- in every place; a state stands as a remark to confirm.
+@dataclass(frozen=True, slots=True)
+class TableLayout:
+    """A measuring table of a round's file before anything is measured: its heading and its boxes."""
 
-    Source: layout of this project.
+    feature: str
+    title: str
+    unit: str
+    state: str  # that the sheet asks for
+    positions: Sequence[str]
+    columns: Sequence[str]
+    instrument: str = ""
+    set_from: str = ""
+    confirmed: bool = False  # that it was in this state; else it stands as a remark to confirm
 
-    >>> print("\\n".join(table_lines("leakage", "", "%", "", ["C1"], ["loss"])).rstrip())
-      leakage:
-        unit: "%"
-        #instrument: its name in shop.yaml
-        columns: loss
-        rows:
-          C1:    --
-    """
-    heading = " ".join(title.split())
-    names = [as_name(position) + ":" for position in positions]
-    lead = max(len("columns:"), *(len(name) + 2 for name in names))
-    heads = as_value("  ".join(columns))
+    def lines(self, readings: Mapping[tuple[str, str], str] = MappingProxyType({})) -> list[str]:
+        """The table with ``readings`` by position and column as typed, and -- in every other place.
+
+        Source: layout of this project.
+
+        >>> leakage = TableLayout("leakage", "", "%", "", ["C1", "C2"], ["loss", "b"])
+        >>> print("\\n".join(leakage.lines({("C1", "loss"): "12/13/12"})).rstrip())
+          leakage:
+            unit: "%"
+            #instrument: its name in shop.yaml
+            columns: loss      b
+            rows:
+              C1:    12/13/12  --
+              C2:    --        --
+        """
+        heading = " ".join(self.title.split())
+        names = [as_name(position) + ":" for position in self.positions]
+        lead = max(len("columns:"), *(len(name) + 2 for name in names))
+        typed = [[readings.get((at, column), "--") for column in self.columns] for at in self.positions]
+        widths = [max(map(len, boxes)) for boxes in zip(self.columns, *typed, strict=True)]
+        lines = [
+            f"  {as_name(self.feature)}:" + (f"  # {heading}" if heading else ""),
+            f"    unit: {as_value(self.unit or 'mm')}",
+            f"    instrument: {as_value(self.instrument)}"
+            if self.instrument
+            else "    #instrument: its name in shop.yaml",
+        ]
+        if self.set_from:
+            lines.append(f"    set_from: {as_value(self.set_from)}")
+        if self.state:
+            sign = "" if self.confirmed else "#"
+            lines.append(f"    {sign}state: {as_value(' '.join(self.state.split()))}")
+        lines += [f"    {'columns:':<{lead}} {as_value(_spaced(self.columns, widths))}", "    rows:"]
+        for name, boxes in zip(names, typed, strict=True):
+            lines.append(f"      {name:<{lead - 2}} {_spaced(boxes, widths)}")
+        return [*lines, ""]
+
+
+def _spaced(boxes: Sequence[str], widths: Sequence[int]) -> str:
+    return "  ".join(f"{box:<{width}}" for box, width in zip(boxes, widths, strict=True)).rstrip()
+
+
+def round_text(day: str, by: str, temperature: str, tables: Iterable[Sequence[str]]) -> str:
+    """A round's whole file, its tables as ``TableLayout.lines`` wrote them: typing in is one pass."""
     lines = [
-        f"  {as_name(feature)}:" + (f"  # {heading}" if heading else ""),
-        f"    unit: {as_value(unit or 'mm')}",
-        f"    instrument: {as_value(instrument)}" if instrument else "    #instrument: its name in shop.yaml",
+        *REMARKS,
+        f"date: {as_value(day)}",
+        f"by: {as_value(by)}",
+        f"{f'temperature: {as_value(temperature)}':<40} # part and instrument, soaked together",
+        "",
+        "tables:",
     ]
-    if state:
-        lines.append(f"    #state: {as_value(' '.join(state.split()))}")
-    lines += [f"    {'columns:':<{lead}} {heads}", "    rows:"]
-    for name in names:
-        boxes = "  ".join(f"{'--':<{len(column)}}" for column in columns).rstrip()
-        lines.append(f"      {name:<{lead - 2}} {boxes}")
-    return [*lines, ""]
+    return "\n".join([*lines, *(line for table in tables for line in table)]).rstrip() + "\n"

@@ -14,7 +14,8 @@ from contextlib import suppress
 from pathlib import Path
 
 BUILDING = ".building"
-PRINTED = "bench-sheet-*.pdf"  # what the command bench-sheet writes beside a job's pages
+# what the command bench-sheet writes beside a job's pages
+PRINTED = ("bench-sheet-*.pdf", "bench-page-*.html")
 
 
 def write_whole(path: Path, data: bytes | Iterable[bytes], out: Path | None = None) -> None:
@@ -100,7 +101,7 @@ def strange(out: Path, edition: str, job: str) -> bool:
         return False
     if edition != "shop" or not home.is_dir():
         return True
-    return not {path.name for path in home.iterdir()} <= {path.name for path in home.glob(PRINTED)}
+    return not {*home.iterdir()} <= _printed(home)
 
 
 def found(out: Path, edition: str, job: str) -> list[str]:
@@ -109,8 +110,12 @@ def found(out: Path, edition: str, job: str) -> list[str]:
     But for bench sheets, which a person may have printed.
     """
     home = out / edition / job
-    printed = set(home.glob(PRINTED))
+    printed = _printed(home)
     return [str(path.relative_to(home)) for path in home.rglob("*") if path.is_file() and path not in printed]
+
+
+def _printed(home: Path) -> set[Path]:
+    return {path for names in PRINTED for path in home.glob(names)}
 
 
 def remove(out: Path, edition: str, job: str, files: Iterable[str]) -> None:

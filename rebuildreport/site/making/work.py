@@ -255,7 +255,8 @@ def _edition(
         for file in pictures:
             folders.also(order.out, name, f"photos/{file}")
     files = (*written, *(address for _, address in further), *(f"photos/{file}" for file in pictures))
-    papers = tuple(file.replace(".html", ".pdf") for _, file in further if order.pdf)
+    printed = [file for _, file in further if order.pdf and not file.startswith(register.SCREENS)]
+    papers = tuple(file.replace(".html", ".pdf") for file in printed)
     papers = (pdf, *papers) if pdf else ()
     first = next((photo for photo in one.photos if photo.name in shown), None)
     with speaking(site_language(desk.shop)):
@@ -309,7 +310,8 @@ def _further(
             problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
             continue
         file = sheet.file(view)
-        page = sheet.html(view, pdf=f"{file}.pdf" if order.pdf else "", shop=order.shop)
+        pdf = f"{file}.pdf" if order.pdf and not sheet.screen else ""
+        page = sheet.html(view, pdf=pdf, shop=order.shop)
         if outside := _told_outside(job, one, sheet, page):
             problems += outside
             continue
@@ -397,6 +399,8 @@ def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]
     for edition in seen:
         folder = order.out / edition / desk.job.name / "photos"
         for sheet, told in desk.sheets(one, edition):
+            if sheet.screen:
+                continue
             with suppress(TextProblem):
                 view = sheet.view(told, order.shop, on_paper(photos), edition)
                 yield edition, f"{sheet.file(view)}.pdf", sheet.paper(view, told, order.shop, folder)

@@ -1,12 +1,11 @@
-"""The bench sheet: paper to measure on, and the round's file laid out in the same order.
+"""The bench sheet: paper to measure on.
 
-In: what is due of an Assessment.  Out: a view, the text of a YAML file.  Works out no value.
+In: what is due of an Assessment.  Out: a view.  Works out no value.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +13,6 @@ from ... import quantities
 from ...assess.measure.titles import titled
 from ...assess.model.assessment import Assessment, Due, DueLimit
 from ...quantities import message
-from ...records.text.writing import table_lines
 from ...trade.engine.cautions import Nature
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
@@ -80,10 +78,7 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     features, round_name = job.due.features, job.due.name
     parts: dict[str, list[Block]] = {}
     for due in features:
-        part = told(titled(due.part)) if due.part else say("Without a part of their own")
-        if due.when in STAGES:
-            part = say(STAGES[due.when])
-        parts.setdefault(part, []).append(_block(due, job.system))
+        parts.setdefault(part_of(due), []).append(_block(due, job.system))
     title = say("Bench sheet: {round}", round=place(round_name.replace("-", " ")))
     return BenchSheet(
         frame=framed(
@@ -99,8 +94,15 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         counting=told(job.engine.counting),
         parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
         boxes=sum(len(due.positions) * len(due.columns) for due in features),
-        caution=_caution(job.engine.nature),
+        caution=caution(job.engine.nature),
     )
+
+
+def part_of(due: Due) -> str:
+    """The heading that a feature stands under: its part, or what has to be whole while it is read."""
+    if due.when in STAGES:
+        return say(STAGES[due.when])
+    return told(titled(due.part)) if due.part else say("Without a part of their own")
 
 
 def _block(due: Due, system: str) -> Block:
@@ -108,14 +110,19 @@ def _block(due: Due, system: str) -> Block:
         title=told(due.title),
         unit="" if due.unit == "count" else unit_text(due.unit),
         state=stop(told(due.state)),
-        readings=stop(capital(_words(told(due.readings)))),
-        limits=tuple(_limit(limit, due.unit, system) for limit in due.limits),
+        readings=readings_words(due),
+        limits=tuple(limit_words(limit, due.unit, system) for limit in due.limits),
         instrument=place(due.instruments[0]) if due.instruments else "",
         columns=tuple(map(place, due.columns)),
         lines=_lines(list(map(place, due.positions)), len(due.columns)),
         drawing=bench_drawing(due.drawing, due.columns, due.positions),
         small=len(due.columns) > MOST,
     )
+
+
+def readings_words(due: Due) -> str:
+    """How many readings make a measurement, as a sentence."""
+    return stop(capital(_words(told(due.readings))))
 
 
 def _words(text: str) -> str:
@@ -139,7 +146,7 @@ def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
     return tuple(tuple(positions[i::half]) for i in range(half))
 
 
-def _limit(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:
+def limit_words(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:
     """A limit in the unit that the boxes are filled in with, whichever the shop prints first elsewhere."""
     unit = first_unit(limit.unit, system)
     own = quantities.canonical(boxes) if boxes else ""
@@ -155,26 +162,7 @@ def _limit(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:
     return f"{name}{size}", new, worn
 
 
-def round_file(features: Sequence[Due], day: str) -> str:
-    """The round's YAML file with -- in every box, in the order of the sheet: typing in is one pass."""
-    lines = [
-        "# yaml-language-server: $schema=../../.schemas/round.json",
-        "# Laid out like the bench sheet of this round, box by box. -- is a reading not taken;",
-        "# 0.34/0.35/0.34 are repeats at one spot; <0.05 did not go in; none is no clearance.",
-        "# Delete what was not measured.",
-        f"date: {day}",
-        "by: not written down yet",
-        "temperature: 20 °C                       # part and instrument, soaked together",
-        "",
-        "tables:",
-    ]
-    for due in features:
-        instrument = due.instruments[0] if due.instruments else ""
-        title = told(due.title)
-        lines += table_lines(due.feature, title, due.unit, due.state, due.positions, due.columns, instrument)
-    return "\n".join(lines).rstrip() + "\n"
-
-
-def _caution(nature: Nature) -> str:
+def caution(nature: Nature) -> str:
+    """What is said to whoever turns the engine and presses its springs."""
     springs = [] if nature.strokes == 2 else [say(SPRINGS)]
     return " ".join([told(nature.turning), *springs, say(MAKER)])

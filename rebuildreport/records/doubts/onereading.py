@@ -1,0 +1,154 @@
+"""What ``check`` asks of one reading by itself, as numbers: for a page that asks while the reading is typed.
+
+In: a feature of the sheet, the shop's instruments.  Out: ranges, digits, bands and thresholds, each from the
+module by which ``check`` asks.  Asks nothing itself; what takes a whole round to see stays ``check``'s.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ...quantities import factor
+from ...quantities.units import BASE, canonical, dimension, spellings
+from ...trade.measuring.gauges import family, is_set
+from ..files.measured import base, kinds
+from ..files.rows import MOST_REPEATS
+from ..files.sheet import FeatureRecord
+from ..files.shop import InstrumentRecord, Shop
+from . import degrees, headings, misread, suspects
+from .bands import band
+
+MOST_PRECOMPUTED = 9  # repeats for which it is worked out how far they may lie apart: more are seldom read
+
+
+@dataclass(frozen=True, slots=True)
+class ToolShows:
+    """What an instrument can show: its range, its digits in each unit that it can be read in."""
+
+    kind: str
+    unit: str
+    low: float | None
+    high: float | None
+    decimals: int
+    step: str  # as the shop wrote it
+    step_unit: str
+    said: tuple[str, ...]  # the ends of its range, as the shop wrote them
+    exact: bool  # it shows every step of its last digit
+    gap: bool  # leaves: 0 is no reading of it, and what did not go in is one
+    is_set: bool  # it is set in another instrument
+    digits: dict[str, int]  # unit: decimals that it shows in that unit
+    apart: tuple[
+        float, ...
+    ]  # how far 2, 3, 4 ... repeats of its own digits may lie apart [unit]; (): not known
+
+
+@dataclass(frozen=True, slots=True)
+class OneReading:
+    """What the sheet says of one reading of a feature."""
+
+    kind: str
+    unit: str  # of bare numbers
+    base: str  # that readings are compared in; "" for a unit that is none
+    alike: bool  # readings beside each other are of about the same size
+    ends: dict[
+        str, tuple[float, float]
+    ]  # column: band of its limits, where narrow enough to tell of a digit [base]
+    groups: dict[str, int]  # column: those of one number are held against each other
+    moves: tuple[float, ...]  # steps of size [base]
+    units: dict[str, tuple[str, float]]  # as typed behind a number: its unit, its factor to ``base``
+    tools: dict[str, ToolShows]  # the shop's, that measure the same sort of thing
+
+
+# what is asked by, beside a feature's own numbers
+THRESHOLDS: Mapping[str, object] = {
+    "near": suspects.NEAR,
+    "repeats": suspects.REPEATS,
+    "agrees": suspects.AGREES,
+    "shifts": suspects.SHIFTS,
+    "alike": suspects.ALIKE,
+    "spreads": suspects.SPREADS,
+    "steps": suspects.STEPS,
+    "columnSteps": suspects.COLUMN_STEPS,
+    "reach": suspects.REACH,
+    "turns": degrees.TURNS,
+    "wornAlike": degrees.WORN_ALIKE,
+    "beside": degrees.BESIDE,
+    "rounded": misread.ROUNDED,
+    "levered": misread.LEVERED,
+    "estimated": headings.ESTIMATED,
+    "mostRepeats": MOST_REPEATS,
+}
+
+
+def one_reading(feature: FeatureRecord, shop: Shop) -> OneReading:
+    """All that a single reading of a feature is held against."""
+    unit = canonical(feature.unit or "mm")
+    own = base(unit)
+    columns = tuple(feature.columns or ())
+    of_columns = suspects.limits_of_columns(feature)
+    different: list[object] = []
+    for column in columns:
+        if of_columns.get(column) not in different:
+            different.append(of_columns.get(column))
+    kind = kinds().get(feature.kind)
+    return OneReading(
+        feature.kind,
+        unit,
+        own,
+        kind is None or kind.alike,
+        {column: (ends[0], ends[1]) for column in columns if (ends := _ends(feature, column))},
+        {column: different.index(of_columns.get(column)) for column in columns},
+        tuple(step.mm for step in feature.steps) if own == "mm" else (),
+        _units(own),
+        {
+            name: _shows(tool)
+            for name, tool in shop.instruments.items()
+            if own and base(tool.range.unit) == own and base(tool.resolution.unit) == own
+        },
+    )
+
+
+def _ends(feature: FeatureRecord, column: str) -> tuple[float, ...]:
+    known = band(feature, column)
+    narrow = known is not None and known.low > 0 and known.high <= known.low * (1 + suspects.NEAR)
+    return (known.low, known.high) if known and narrow else ()
+
+
+def _units(own: str) -> dict[str, tuple[str, float]]:
+    """Every way of typing a unit of this sort behind a number, without a blank in it."""
+    found = {}
+    for typed in spellings() if own else ():
+        unit = canonical(typed)
+        if " " not in typed and dimension(unit) == dimension(own) and own != BASE["temperature"]:
+            found[typed] = (unit, factor(unit, own))
+    return found
+
+
+def _shows(tool: InstrumentRecord) -> ToolShows:
+    low, high = misread.shown_by(tool)
+    step, unit = tool.resolution, tool.range.unit
+    digits = {step.unit: step.decimals}
+    for other, _ in _units(base(unit)).values():
+        digits.setdefault(other, 1 + math.ceil(-math.log10(step.to(other))))
+    apart: tuple[float, ...] = ()
+    if tool.repeatability is not None and step.unit == unit:
+        apart = tuple(
+            misread.allowed_apart(tool, unit, step.resolution, n) for n in range(2, MOST_PRECOMPUTED + 1)
+        )
+    return ToolShows(
+        kind=tool.kind,
+        unit=unit,
+        low=low,
+        high=high,
+        decimals=step.decimals,
+        step=str(step),
+        step_unit=step.unit,
+        said=tuple(end.text for end in tool.range.ends),
+        exact=step.value == step.resolution,
+        gap=family(tool.kind) == "gap",
+        is_set=is_set(tool.kind),
+        digits=digits,
+        apart=apart,
+    )
