@@ -21,6 +21,8 @@ from rebuildreport.quantities import Sentence
 from rebuildreport.records import load_shop
 from rebuildreport.records.load import JOB_FILES
 
+from .. import SMALL_JOBS
+
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
 
@@ -28,7 +30,7 @@ SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     copied = tmp_path / "jobs"
-    shutil.copytree(JOBS, copied, ignore=shutil.ignore_patterns("issued", "*.jpg"))
+    shutil.copytree(JOBS, copied, ignore=shutil.ignore_patterns("issued", "*.jpg", *SMALL_JOBS))
     return copied
 
 
@@ -128,7 +130,7 @@ def complained(shop: Path) -> None:
 def calibrated(shop: Path) -> None:
     edit(
         shop / "shop.yaml",
-        "calibrated: 2025-09-15\n    due: 2026-09-15\n  oil",
+        "calibrated: 2025-09-15\n    due: 2027-09-15\n  oil",
         "calibrated: 2025-10-15\n  oil",
     )
 

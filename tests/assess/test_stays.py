@@ -21,6 +21,8 @@ from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
+from .. import SMALL_JOBS
+
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 NAME = "2026-004-twin-cam"
 OURS = "charged_to: shop"
@@ -30,7 +32,7 @@ THEIRS = "charged_to: customer"
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     copy = tmp_path / "jobs"
-    shutil.copytree(JOBS, copy, ignore=shutil.ignore_patterns("2026-003*", ".schemas"))
+    shutil.copytree(JOBS, copy, ignore=shutil.ignore_patterns("2026-003*", ".schemas", *SMALL_JOBS))
     return copy
 
 

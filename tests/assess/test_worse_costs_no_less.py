@@ -21,6 +21,8 @@ from rebuildreport.quantities import english
 from rebuildreport.records import JobFolder, load_shop
 from rebuildreport.trade.measuring.verdict import ORDER
 
+from .. import SMALL_JOBS
+
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 FOUR = "2026-004-twin-cam"
 LATER = r"(?ms)^(ready|delivered|approvals|issued|paid|reopened|promised):.*?(?=^\S|\Z)"
@@ -78,7 +80,7 @@ class Variant:
 def twin_cam(folder: Path) -> Variant:
     """The demo's twin cam on the day of its decisions."""
     shop = folder / "jobs"
-    shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns("issued", "photos", "2026-003-*"))
+    shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns("issued", "photos", "2026-003-*", *SMALL_JOBS))
     job = shop / FOUR
     for name in ("assembly.yaml", "running.yaml", "measurements/at-assembly.yaml"):
         (job / name).unlink()

@@ -23,4 +23,4 @@ def expected(name: str) -> dict[str, Any]:
 
 @pytest.fixture(scope="session")
 def demo() -> ShopFolder:
-    return load_shop(ROOT / "jobs")
+    return load_shop(ROOT / "jobs", [D1, D2])

@@ -77,7 +77,7 @@ def data_of(job: str) -> dict[str, Any]:
 def _others(folder: str, names: list[str], job: str) -> set[str]:
     if Path(folder) != SHOP:
         return set()
-    return {name for name in names if name in {D1, D2, ".schemas"} - {job}}
+    return {name for name in names if name != job and (name.startswith("2026-") or name == ".schemas")}
 
 
 def _later(path: Path, data: dict[str, Any], job: str, stage: str) -> bool:

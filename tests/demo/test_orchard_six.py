@@ -27,6 +27,7 @@ from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
+from .. import SMALL_JOBS
 from .conftest import D1, expected
 
 OUT = expected("d1")
@@ -337,7 +338,7 @@ def test_delivered_looked_at_twice_since_and_nothing_open(guarded: Assessment) -
 def test_before_it_left_and_before_its_oil_rings_were_read(tmp_path: Path) -> None:
     """The job as its raw data leaves it: ready to collect, and the build sheet says what was not read."""
     shop = tmp_path / "jobs"
-    shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns("2026-004*", "photos", ".schemas"))
+    shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns("2026-004*", "photos", ".schemas", *SMALL_JOBS))
     edit(shop / D1 / "job.yaml", "delivered: 2026-03-09\n", "")
     edit(
         shop / D1 / "job.yaml",

@@ -22,6 +22,7 @@ from rebuildreport.assess import assess_job
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.records import load_shop
 
+from .. import SMALL_JOBS
 from .conftest import D1, D2, ROOT
 from .second_opinion import SEVERAL, SINGLES, Opinion, SecondOpinion
 
@@ -141,7 +142,9 @@ def shops(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
 
     def copied(job: str) -> Path:
         jobs = tmp_path_factory.mktemp("shop") / "jobs"
-        shutil.copytree(ROOT / "jobs", jobs, ignore=shutil.ignore_patterns("photos", "issued", D1, D2))
+        shutil.copytree(
+            ROOT / "jobs", jobs, ignore=shutil.ignore_patterns("photos", "issued", D1, D2, *SMALL_JOBS)
+        )
         shutil.copytree(ROOT / "jobs" / job, jobs / job, ignore=shutil.ignore_patterns("photos", "issued"))
         return jobs
 

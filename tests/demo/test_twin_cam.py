@@ -13,6 +13,7 @@ from rebuildreport.assess.model.choice import Choice
 from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
+from .. import SMALL_JOBS
 from .conftest import D2, ROOT, expected
 
 OUT = expected("d2")
@@ -34,7 +35,7 @@ def job(demo: ShopFolder) -> Assessment:
 def early(tmp_path_factory: pytest.TempPathFactory) -> Assessment:
     """The same job on the evening of its first measurements."""
     shop = tmp_path_factory.mktemp("early") / "jobs"
-    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("photos", "2026-003*"))
+    shutil.copytree(ROOT / "jobs", shop, ignore=shutil.ignore_patterns("photos", "2026-003*", *SMALL_JOBS))
     for name in LATER:
         (shop / D2 / name).unlink()
     record = shop / D2 / "job.yaml"

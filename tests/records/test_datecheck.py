@@ -10,6 +10,8 @@ import pytest
 from rebuildreport.records import load_shop
 from rebuildreport.records.checks.datecheck import _less
 
+from .. import SMALL_JOBS
+
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 FOUR = "2026-004-twin-cam"
 
@@ -17,7 +19,7 @@ FOUR = "2026-004-twin-cam"
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     copy = tmp_path / "jobs"
-    shutil.copytree(JOBS, copy, ignore=shutil.ignore_patterns("2026-003*", ".schemas"))
+    shutil.copytree(JOBS, copy, ignore=shutil.ignore_patterns("2026-003*", ".schemas", *SMALL_JOBS))
     return copy
 
 

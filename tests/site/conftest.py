@@ -11,6 +11,8 @@ import pytest
 from rebuildreport.site.disk.manifest import NAME as MANIFEST
 from rebuildreport.site.publishing import PublishResult, publish
 
+from .. import SMALL_JOBS
+
 DEMO = Path(__file__).resolve().parents[2] / "jobs"
 SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
 
@@ -24,7 +26,7 @@ def shop(tmp_path: Path) -> Path:
 
 def unissued(copy: Path) -> None:
     """The demo without what it has issued: most tests begin at issue 1."""
-    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns(".schemas", "issued"))
+    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns(".schemas", "issued", *SMALL_JOBS))
     path = copy / FOUR / "job.yaml"
     path.write_text(re.sub(r"\n    issue: [^\n]*", "", path.read_text("utf-8")), "utf-8")
 
