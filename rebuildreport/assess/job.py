@@ -106,6 +106,11 @@ class _Given:
         """Whether the work is done, as far as the stage tells."""
         return self.stage in WORK_DONE
 
+    @property
+    def declined(self) -> bool:
+        """Whether the customer said no."""
+        return self.stage == "declined"
+
 
 def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     if folder.shop is None or job.job is None:
@@ -160,9 +165,10 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
     at_first = stands(None)
     chosen = choices(given.folder, engine, job, timeline, read.workings, read.taken, at_first, given.done)
     parts = PartsList(engine, job, timeline, at_first, chosen)
-    needs = parts.gather()
+    # nobody buys for an engine that goes back in boxes, and nobody decides about it
+    needs = [] if given.declined else parts.gather()
     values = stands(parts)
-    parts.questions += open_choices(chosen, given.done)
+    parts.questions += open_choices(chosen, given.done or given.declined)
     values += standing.not_measured(engine, values)
     return _Listed(lapsed(engine, given.shop, read.taken, values), chosen, parts, needs)
 
@@ -195,6 +201,7 @@ def _question(given: _Given, read: _Read, listed: _Listed) -> _Asked:
     ]
     deviations = decisions.deviations(engine, job, values)
     undecided = decisions.undecided(engine, values, deviations, listed.parts.renewed, given.done)
+    undecided = [] if given.declined else undecided
     absent_parts = oddities.absent(engine, job)
     doubted = standing.left_out(read.timeline, read.taken, given.done, absent_parts)
     return _Asked(values, odd, absent, deviations, undecided, doubted)

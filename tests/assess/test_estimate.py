@@ -466,6 +466,21 @@ def test_work_without_an_approval_and_diagnosis_above_its_limit(bench: Bench) ->
     assert bench.assess().cost.stops == ()
 
 
+def test_who_said_no_pays_for_finding_out_alone(bench: Bench) -> None:
+    """By hand: 4 h at 50.00 with 20 % tax; nothing is bought, nothing is open, and the sum is no minimum."""
+    offered = "  - task: dismantle\n    hours: 4\n    diagnosis: yes\n  - task: assemble\n    hours: 9\n"
+    bench.write(
+        "job.yaml", APPROVED.partition("approvals:")[0].replace("arrival:", "declined: 2026-03-05\narrival:")
+    )
+    bench.write(
+        "work.yaml", f"labour:\n{offered}sublet:\n  - part: crankshaft\n    work: grind\n    price: 90.00\n"
+    )
+    bench.write("teardown.yaml", "by: bench 1\ndate: 2026-03-02\nsteps:\n  - removed: cylinder_head\n")
+    told = bench.assess()
+    assert [(line.ident, line.amount) for line in told.cost.lines] == [("dismantle", D("200.00"))]
+    assert (told.cost.total, told.cost.minimum, told.to_decide) == (D("240.00"), False, ())
+
+
 def test_what_was_sent_back_is_asked_for_again(bench: Bench) -> None:
     """Twelve seals: ten came under an old number, four more were wrong and went back: two are short."""
     bench.write(

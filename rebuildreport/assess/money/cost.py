@@ -132,7 +132,7 @@ def _undecided(
     A ring filed to its gap is fitted by whoever puts the engine together: neither bought nor machined.  Of
     a reading that was left out nobody knows yet what it asks for.
     """
-    if job.job and (job.job.ready or job.job.delivered):
+    if job.job and (job.job.ready or job.job.delivered or job.job.declined):
         return  # it was handed over as it is
     places: dict[str, dict[str, None]] = {}
     for value in (value for value in beyond if not value.filing):

@@ -91,11 +91,12 @@ class Lines:
 
 
 def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: Rate | None) -> Lines:
-    """Every line but the discounts."""
+    """Every line but the discounts; of work that was declined without an approval, finding out alone."""
     lines = Lines(code, rate)
+    alone = bool(job.job and job.job.declined and not job.job.approvals)
     _parts(lines, engine, job, needs)
     work = job.work or Work()
-    for sublet in work.sublet:
+    for sublet in (one for one in work.sublet if one.diagnosis or not alone):
         part = sublet.part.replace("_", " ")
         lines.add(
             "sublet",
@@ -109,7 +110,7 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
             diagnosis=sublet.diagnosis,
         )
     finding_out = (Sentence("finding out"),)
-    for task in work.labour:
+    for task in (one for one in work.labour if one.diagnosis or not alone):
         by_hour = task.hours is not None
         hourly = rate.labour if rate else None
         lines.add(
