@@ -208,6 +208,13 @@ def test_the_decision_closes_the_choice(measured: TwinCam) -> None:
     choice = mains(measured.assess())
     assert choice.status == "decided otherwise"
     assert "decided: S3/S3" in english(places(choice)["M5"].note)
+    assert sold(choice) == {"upper S2": 2, "lower S2": 2, "upper S3": 3, "lower S3": 3}
+    lines = {one.number: one.quantity for one in measured.assess().cost.lines}
+    assert (lines["MSU"], lines["MSL"]) == (5, 5)
+
+
+def sold(choice: Choice) -> dict[str, int]:
+    return {english(buy.what): buy.quantity for buy in choice.buy}
 
 
 def test_the_parts_list_takes_its_numbers_from_the_choice(measured: TwinCam) -> None:

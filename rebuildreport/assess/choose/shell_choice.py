@@ -71,20 +71,20 @@ def _choice(laid: BearingSet) -> Choice | None:
     choice = _with_parts(plan, choice)
     if any(bearing.condemned for bearing in bearings):
         choice = _if_not_ground(plan, choice)
-    return _decided(laid, choice, any(bearing.size for bearing in bearings))
+    return _decided(plan, choice, bearings)
 
 
 def _with_parts(plan: ShellPlan, choice: Choice) -> Choice:
     """The choice with what is bought by it, and what that costs: nothing is said of half a set."""
     bench = plan.laid.bench
-    buy = plan.buys(plan.best)
+    buy = plan.buys(plan.fitted(plan.best))
     sold_as_set = bool(buy) and all(each.part in plan.laid.sheet.sets.values() for each in buy)
     lacking = [] if sold_as_set else [place.position for place in choice.places if not _known(place)]
     if not choice.alternative and plan.by_set():
         words = message("none: which set it is follows from the size of its journals")
         choice = replace(choice, alternative=Sentence(words))
     elif choice.alternative and not lacking:
-        instead = plan.buys(plan.second)
+        instead = plan.buys(plan.fitted(plan.second))
         cost, outlay = bench.spent(instead), bench.outlay(instead)
         choice = replace(choice, alternative_cost=cost, alternative_outlay=outlay)
     return replace(
@@ -225,11 +225,11 @@ def _as_ordered(laid: BearingSet, bearing: Bearing, place: Place) -> Place:
 # ---------------------------------------------------------------- what a person made of it
 
 
-def _decided(laid: BearingSet, choice: Choice, sized: bool) -> Choice:
-    """The choice beside what a person decided of it, or of the size of its journals."""
-    bench = laid.bench
+def _decided(plan: ShellPlan, choice: Choice, bearings: Sequence[Bearing]) -> Choice:
+    """The choice beside what a person decided of it, or of the size of its journals: that is bought."""
+    laid, bench = plan.laid, plan.laid.bench
     decision = bench.decision(laid.shells, do=("replace",))
-    if not decision and sized:
+    if not decision and any(bearing.size for bearing in bearings):
         decision = bench.decision(laid.journal, do=("recondition",))
     if not decision or bench.on_paper:
         return choice
@@ -244,7 +244,15 @@ def _decided(laid: BearingSet, choice: Choice, sized: bool) -> Choice:
     if everywhere and choice.status in ("chosen", "provisional", "none fits"):
         status: Status = "decided" if places == choice.places else "decided otherwise"
         choice = replace(choice, status=status)
-    return replace(choice, places=places)
+    named = {
+        one.position: plan.named(one, taken.fit[one.position])
+        for one in bearings
+        if one.position in taken.fit
+    }
+    buy = plan.buys(plan.fitted(plan.best) | named)
+    lacking = tuple(place for place in choice.lacking if place not in named)
+    cost, outlay = (None, None) if lacking else (bench.spent(buy), bench.outlay(buy))
+    return replace(choice, places=places, buy=buy, lacking=lacking, cost=cost, outlay=outlay)
 
 
 def _beside(place: Place, taken: Sequence[str]) -> Place:

@@ -6,7 +6,7 @@ Must not know: how a choice is told.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from ...quantities import Figure, Sentence, Several, Text, Typed
@@ -89,23 +89,35 @@ class ShellPlan:
         sets = {self.number(half) for half in packs}
         return bool(sets) and sets <= {*self.laid.sheet.sets.values()}
 
-    def buys(self, plan: Plan | None) -> tuple[Buy, ...]:
-        """The halves of a plan by grade; a set once."""
-        if plan is None:
-            return ()
+    def fitted(self, plan: Plan | None) -> dict[str, tuple[Piece, ...]]:
+        """The halves of a plan by position."""
+        chosen = plan.chosen.items() if plan else ()
+        return {position: self.options[position][index].parts for position, index in chosen}
+
+    def named(self, bearing: Bearing, grades: Sequence[str]) -> tuple[Piece, ...]:
+        """The halves that somebody has named for a bearing, by their grades or by the number of their set."""
+        sets = {number: key for key, number in self.laid.sheet.sets.items()}
+        two = self.laid.two
+        each = list(grades) * len(two) if len(grades) == 1 else grades
+        return tuple(
+            Piece(which, sets.get(at, at), bearing.family) for which, at in zip(two, each, strict=False)
+        )
+
+    def buys(self, fitted: Mapping[str, tuple[Piece, ...]]) -> tuple[Buy, ...]:
+        """Halves by grade, for where they go; a set once."""
         bench, sheet = self.laid.bench, self.laid.sheet
         where: dict[Piece, list[str]] = {}
-        for position, index in plan.chosen.items():
-            for half in self.options[position][index].parts:
+        for position, halves in fitted.items():
+            for half in halves:
                 where.setdefault(half, []).append(position)
         found: dict[str | Piece, Buy] = {}  # by the number of a set, else by the half
         for half, positions in sorted(where.items()):
             number = self.number(half)
             if number and number in sheet.sets.values():
                 shelf = min(1, bench.supply(self.laid.shells, "count", half.grade, number).shelf)
-                found[number] = Buy(number, Figure(half.grade), 1, shelf, tuple(plan.chosen))
+                found[number] = Buy(number, Figure(half.grade), 1, shelf, tuple(fitted))
                 continue
-            shelf = min(len(positions), self.supplies[half].shelf)
+            shelf = min(len(positions), self._supply(half).shelf)
             pack = bench.pack(number)
             found[half] = Buy(number, told(half), len(positions), shelf, tuple(positions), pack)
         return tuple(found.values())

@@ -199,7 +199,7 @@ class _Shims:
             else NOTHING,
             places=tuple(self._place(valve, fitted.get(valve.name)) for valve in self.valves),
             buy=buys,
-            lacking=tuple(plan.none_fits),
+            lacking=(*plan.none_fits, *self._otherwise(fitted)),
             cost=None if price is None else price * bought,
             outlay=bench.outlay(buys),
             alternative_cost=price * self.without_moving if price is not None and fewer else None,
@@ -215,9 +215,15 @@ class _Shims:
         status = how_settled(bool(self.plan.none_fits), waits)
         if status != "chosen" or not self.decided[1]:
             return status
-        fit = self.bench.job.decisions[self.decided[1]].fit
-        same = all(_alike(fit.get(valve, []), shim.thickness) for valve, shim in fitted.items())
-        return "decided" if same else "decided otherwise"
+        return "decided otherwise" if self._otherwise(fitted) else "decided"
+
+    def _otherwise(self, fitted: dict[str, FittedShim]) -> list[str]:
+        """Valves that somebody has decided on another shim for: where that comes from nobody says."""
+        decision = self.bench.job.decisions.get(self.decided[1])
+        fit = decision.fit if decision else {}
+        return [
+            valve for valve, shim in fitted.items() if fit and not _alike(fit.get(valve, []), shim.thickness)
+        ]
 
     def _place(self, valve: Valve, shim: FittedShim | None) -> Place:
         own = self.read.own.get(valve.name)

@@ -12,6 +12,8 @@ from ..measure.state import parts_of, spots
 from ..model.choice import Choice
 from .needed import Need
 
+CLASSED = ("pistons", "bushes", "shells")
+
 
 def condemned(job: JobFolder) -> dict[str, list[tuple[str, Text]]]:
     """What a finding or a decision replaces, and by which: component, and the key and reason of each.
@@ -32,13 +34,14 @@ def condemned(job: JobFolder) -> dict[str, list[tuple[str, Text]]]:
 def to_be_bought(job: JobFolder, chosen: Collection[Choice]) -> list[Choice]:
     """The choices whose parts are on the list: settled ones, and provisional ones of what is replaced.
 
-    Of what comes in classes a decision says which, so its parts are on the list whatever the readings say.
+    Of what comes in classes and grades a decision says which, so its parts are on the list whatever the
+    readings say.
     """
     gone = condemned(job)
     bought = []
     for choice in chosen:
         asked = choice.name in gone or bool(choice.decision)
-        classed = choice.kind in ("pistons", "bushes") and choice.status == "decided otherwise"
+        classed = choice.kind in CLASSED and choice.status == "decided otherwise"
         if choice.settled or classed or (choice.status == "provisional" and not choice.on_paper and asked):
             bought.append(choice)
     return bought
