@@ -11,7 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from ..quantities import Sentence, Text, Typed, message
-from ..records import JobFolder, ShopFolder, load_sound
+from ..records import JobFolder, ShopFolder, Siblings, load_sound
 from ..records.files.jobfile import Job, Work
 from ..records.files.sheet import Engine, EngineLayout
 from ..records.files.shop import Shop
@@ -72,12 +72,14 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     return _tell(given, read, listed, asked, priced, built)
 
 
-def assess_sound(shop: Path, name: str) -> tuple[ShopFolder, JobFolder, Assessment] | None:
+def assess_sound(
+    shop: Path, name: str, siblings: Siblings | None = None
+) -> tuple[ShopFolder, JobFolder, Assessment] | None:
     """What does not rest on entries with errors, and says without which: for the shop's eyes alone.
 
     None where too little is left.
     """
-    sound = load_sound(shop, name)
+    sound = load_sound(shop, name, siblings)
     if sound is None:
         return None
     folder, job = sound

@@ -55,7 +55,7 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
         if job.usable and folder.shop is not None:
             known[name] = assess_job(folder, job)
         else:
-            sound = assess_sound(folder.path, name)
+            sound = assess_sound(folder.path, name, folder.siblings)
             known[name] = sound[-1] if sound else None
     problems = sorted({*folder.all_problems, *(p for one in known.values() if one for p in one.problems)})
     if form == "json":

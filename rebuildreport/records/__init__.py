@@ -5,12 +5,14 @@ from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
 from .files.rounds import Cell, RoundRecord, Table
 from .files.sheet import Engine
 from .files.shop import Shop
+from .files.siblings import Alike, Siblings
 from .load import job_names, load_job, load_shop, load_sound
 from .text.fields import Interval
 from .text.problems import Problem
 from .text.reader import Source, TextMark, read
 
 __all__ = [
+    "Alike",
     "Assembly",
     "Cell",
     "Engine",
@@ -25,6 +27,7 @@ __all__ = [
     "Running",
     "Shop",
     "ShopFolder",
+    "Siblings",
     "Source",
     "Table",
     "Teardown",

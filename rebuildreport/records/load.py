@@ -20,6 +20,7 @@ from .files.rounds import RoundRecord, Table
 from .files.rows import Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
+from .files.siblings import Siblings
 from .text.problems import Problem
 from .text.reader import Source, is_left_over, read, yaml_files
 from .text.validate import near, validate
@@ -60,14 +61,17 @@ def is_job(folder: Path) -> bool:
     return any((folder / f"{name}.yaml").exists() for name in JOB_FILES) or (folder / "measurements").is_dir()
 
 
-def load_sound(folder: Path, name: str) -> tuple[ShopFolder, JobFolder] | None:
+def load_sound(
+    folder: Path, name: str, siblings: Siblings | None = None
+) -> tuple[ShopFolder, JobFolder] | None:
     """A job whose files have errors, without the entries in which they stand; None where too little is left.
 
     What names one of those entries is left out in turn: it would rest on nothing.
     """
     without: Faults = {}
+    siblings = siblings or Siblings(folder, job_names(folder))
     for _ in range(MOST_PASSES):
-        shop = load_shop(folder, [name], without)
+        shop = load_shop(folder, [name], without, siblings)
         job = shop.jobs[name]
         # what is wrong in the register says nothing of the engine
         wrong = [one for one in (*job.problems, *job.engine_problems) if one.file.endswith(".yaml")]
@@ -81,10 +85,15 @@ def load_sound(folder: Path, name: str) -> tuple[ShopFolder, JobFolder] | None:
     return None
 
 
-def load_shop(folder: Path, jobs: Iterable[str] | None = None, without: Faults | None = None) -> ShopFolder:
+def load_shop(
+    folder: Path,
+    jobs: Iterable[str] | None = None,
+    without: Faults | None = None,
+    siblings: Siblings | None = None,
+) -> ShopFolder:
     """The whole folder; with ``jobs``, only those jobs and the engine sheets that they name.
 
-    ``without``: lines of files whose entries are left out.
+    ``without``: lines of files whose entries are left out.  ``siblings``: where they were looked at already.
 
     Never raises for what the files hold: everything wrong is a Problem.
     """
@@ -105,6 +114,7 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None, without: Faults |
         stock, stock_source, found = _record(Stock, folder / "stock.yaml", "stock.yaml", without)
         problems += _begun(found)
         problems += _unknown_sheets(folder, stock, stock_source)
+    names = job_names(folder) if jobs is None or siblings is None else []
     loaded = ShopFolder(
         folder,
         shop,
@@ -113,15 +123,12 @@ def load_shop(folder: Path, jobs: Iterable[str] | None = None, without: Faults |
         stock=stock,
         stock_source=stock_source,
         without=without,
+        siblings=siblings or Siblings(folder, names),
     )
-    from .checks.copycheck import sizes_of_jobs
-
-    loaded.others.extend(job_names(folder))
-    loaded.sizes.update(sizes_of_jobs(folder, loaded.others))
     if jobs is None:
         for path in yaml_files(folder / "engines"):
             loaded.engines[path.stem] = _engine(folder, path.stem, without)
-    for name in loaded.others if jobs is None else jobs:
+    for name in names if jobs is None else jobs:
         loaded.jobs[name] = load_job(loaded, name)
     return loaded
 
@@ -223,7 +230,7 @@ def _checked(
     left_out = {spot for doubt in doubts for spot in doubt.spots}
     loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
     problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
-    problems += check_copies(loaded, shop.others, shop.sizes)
+    problems += check_copies(loaded, shop.siblings.of(loaded.name))
     problems += check_job_money(loaded, sheet, shop.shop, source)
     if loaded.findings and loaded.photos:
         from .checks.picturefiles import check_pictures

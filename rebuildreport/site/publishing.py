@@ -25,7 +25,7 @@ from ..documents.press.language import speaking
 from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
 from ..documents.showing import pages, specimen
-from ..records import Problem, ShopFolder, job_names, load_shop
+from ..records import Alike, Problem, ShopFolder, job_names, load_shop
 from .disk import folders, maker, marks, sources
 from .disk.history import Checkout
 from .disk.manifest import Entry, Manifest, Row
@@ -172,8 +172,9 @@ def _can_make_pdfs() -> bool:
 
 def _pages(run: _Run) -> None:
     """Make the pages of every job that is not as it was, the newest edit first."""
-    known = run.manifest.looks()
     changed: list[tuple[int, str, str]] = []
+    _look_beside(run)
+    known = run.manifest.looks()
     ground = [run.ground, run.git.head, sorted(map(list, run.sheets.items()))]
     same = run.manifest.fact("ground") == ground
     if not same:
@@ -196,13 +197,29 @@ def _pages(run: _Run) -> None:
         changed.append((sources.edited(files), name, sources.digest(sources.contents(files))))
     if not same:
         run.manifest.put("ground", ground)
-    tasks = ((run.order, name, content) for _, name, content in sorted(changed, reverse=True))
+    siblings = run.folder.siblings
+    tasks = (
+        (run.order, name, content, siblings.of(name)) for _, name, content in sorted(changed, reverse=True)
+    )
     if changed:
         work.shop_of(run.order)
     run.told.counted("pages", 0, len(changed))
     for done, made in enumerate(run.hands.each(work.make_pages, tasks), 1):
         _take_in(run, made, run.manifest.row(made.name))
         run.told.counted("pages", done, len(changed))
+
+
+def _look_beside(run: _Run) -> None:
+    """A job that is like another now, or no longer is, is looked at again: its pages tell of it."""
+    siblings = run.folder.siblings
+    found = {name: siblings.of(name) for name in run.names}
+    now = {name: sources.digest(asdict(one)) for name, one in found.items() if one != Alike()}
+    before = run.manifest.fact("alike") or {}
+    for name in now.keys() | before.keys():
+        if now.get(name) != before.get(name):
+            run.manifest.unlook(name)
+    if now != before:
+        run.manifest.put("alike", now)
 
 
 def _keep(run: _Run, name: str, row: Row) -> None:
@@ -216,7 +233,8 @@ def _keep(run: _Run, name: str, row: Row) -> None:
 def _seen(run: _Run, name: str, row: Row) -> str:
     """All that is looked at of a job, in one digest."""
     dirty = run.git.dirty(name, row.engine)
-    return sources.digest(run.ground, run.sheets.get(row.engine), dirty, sources.contents(row.files))
+    alike = asdict(run.folder.siblings.of(name))
+    return sources.digest(run.ground, run.sheets.get(row.engine), dirty, alike, sources.contents(row.files))
 
 
 def _as_it_was(run: _Run, name: str, row: Row, commit: str) -> bool:
@@ -358,7 +376,10 @@ def _due_papers(run: _Run, jobs: list[str] | None) -> bool:
     done = 0
     for at in range(0, len(due), size):
         batch = {name: run.manifest.row(name) for name in due[at : at + size]}
-        tasks = ((run.order, name, row.files, run.manifest.files(name)) for name, row in batch.items())
+        tasks = (
+            (run.order, name, run.folder.siblings.of(name), row.files, run.manifest.files(name))
+            for name, row in batch.items()
+        )
         found = list(run.hands.each(work.make_papers, tasks))
         run.problems += [_report_this(papers.job, "PDFs", papers.fault) for papers in found if papers.fault]
         sheets = [sheet for papers in found for sheet in papers.sheets]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -27,10 +28,10 @@ def test_a_file_that_is_gone_for_a_moment_is_looked_at_again(
     reading = begun / FOUR / "measurements" / "arrival.yaml"
     make, data = work.make_pages, reading.read_bytes()
 
-    def without(order: work.Order, name: str, content: str) -> work.Pages:
+    def without(order: work.Order, name: str, *more: Any) -> work.Pages:
         if name == FOUR:
             reading.unlink()
-        made = make(order, name, content)
+        made = make(order, name, *more)
         reading.write_bytes(data)
         return made
 

@@ -9,11 +9,10 @@ import sqlite3
 import subprocess
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
-from hypothesis import HealthCheck, Phase, example, given, settings
-from hypothesis import strategies as st
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import due
@@ -21,7 +20,7 @@ from rebuildreport.assess.publishing.results import results_schema
 from rebuildreport.documents.press import pdf
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
-from rebuildreport.records import job_names, load_shop
+from rebuildreport.records import load_shop
 from rebuildreport.site.disk.manifest import NAME as MANIFEST
 from rebuildreport.site.publishing import publish
 
@@ -249,69 +248,6 @@ def test_a_memory_that_is_lost_costs_nothing_but_time(begun: Path, tmp_path: Pat
     assert files(out) == made
 
 
-EDITS = ("change", "change back", "spoil", "mend", "rename", "delete", "restore", "public", "private")
-
-
-def _edited(shop: Path, kept: Path, name: str, what: str) -> None:
-    """One edit of a job, where it can be made; ``kept`` is the job as it was at first."""
-    job = shop / name
-    if what == "restore" and not job.exists():
-        shutil.copytree(kept, job)
-    elif what == "rename" and job.exists() and not (shop / f"{name}-b").exists():
-        job.rename(shop / f"{name}-b")
-    elif what == "delete":
-        shutil.rmtree(job, ignore_errors=True)
-    changes = {
-        "change": ("rattle for 5 s", "rattle for 6 s"),
-        "change back": ("rattle for 6 s", "rattle for 5 s"),
-        "spoil": ("opened: 2026-04-13", "opened: 2026-04-73"),
-        "mend": ("opened: 2026-04-73", "opened: 2026-04-13"),
-        "public": ("publish: no", "publish: yes\nconsent: 2026-04-13"),
-        "private": ("publish: yes\nconsent: 2026-04-13", "publish: no"),
-    }
-    if what in changes and job.exists():
-        path = job / "job.yaml"
-        path.write_text(path.read_text("utf-8").replace(*changes[what]), "utf-8")
-
-
-@settings(
-    max_examples=3,
-    deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-    phases=[Phase.explicit, Phase.generate],  # an example is a few builds: smaller ones are not sought
-)
-@example([[("one", "public")], [("one", "spoil")], [("one", "mend")]])
-@given(
-    st.lists(
-        st.lists(st.tuples(st.sampled_from(["one", "two"]), st.sampled_from(EDITS)), min_size=1, max_size=3),
-        min_size=1,
-        max_size=4,
-    )
-)
-def test_a_site_that_grew_is_the_one_that_is_built_from_nothing(
-    begun: Path, tmp_path_factory: pytest.TempPathFactory, runs: list[list[tuple[str, str]]]
-) -> None:
-    """After any edits, in any runs; but for jobs with errors, whose last good pages stay."""
-    folder = tmp_path_factory.mktemp("grown")
-    shop, kept = folder / "shop", begun / FOUR
-    ours = shutil.ignore_patterns(SIX, FOUR)
-    shutil.copytree(begun, shop, ignore=ours)
-    for name in ("one", "two"):
-        shutil.copytree(kept, shop / name)
-    quick(shop, folder / "out")
-    for edits in runs:
-        for name, what in edits:
-            _edited(shop, kept, name, what)
-        quick(shop, folder / "out")
-    for name in job_names(shop):
-        _edited(shop, kept, name, "mend")
-    quick(shop, folder / "out")
-    grown = quick(shop, folder / "out")
-    fresh = quick(shop, folder / "fresh")
-    assert files(folder / "out") == files(folder / "fresh")
-    assert grown.written == () and grown.problems == fresh.problems
-
-
 def test_another_program_makes_every_page_again(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -322,9 +258,9 @@ def test_another_program_makes_every_page_again(
     again: list[str] = []
     real = work.make_pages
 
-    def noted(order: work.Order, name: str, content: str) -> work.Pages:
+    def noted(order: work.Order, name: str, *more: Any) -> work.Pages:
         again.append(name)
-        return real(order, name, content)
+        return real(order, name, *more)
 
     monkeypatch.setattr(work, "make_pages", noted)
     assert quick(shop, out).written == () and again == []

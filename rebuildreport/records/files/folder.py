@@ -26,6 +26,7 @@ from .rounds import RoundRecord
 from .rows import Cells
 from .sheet import Engine
 from .shop import Shop
+from .siblings import Siblings
 
 # file: line of what is left out of it: how many blocks around it go, too; from ALL on the whole file
 Faults = dict[str, dict[int, int]]
@@ -138,8 +139,7 @@ class ShopFolder:
     stock: Stock | None = None
     stock_source: Source | None = None
     without: Faults = field(default_factory=dict)  # what was left out of files in which errors stand
-    others: list[str] = field(default_factory=list)  # names of all jobs, loaded or not
-    sizes: dict[tuple[str, int], list[str]] = field(default_factory=dict)  # of their rounds and registers
+    siblings: Siblings = field(default_factory=lambda: Siblings(Path()))  # all jobs, loaded or not
 
     @property
     def left_out(self) -> tuple[str, ...]:

@@ -133,10 +133,10 @@ class Manifest:
         """What the disk said of each job's files and of its pages, when both were as its row says."""
         return {job: (look, there) for job, look, there in self._db.execute("select * from look")}
 
-    def unlook(self) -> None:
-        """Have every job looked at: what all are made by has changed."""
+    def unlook(self, name: str | None = None) -> None:
+        """Have a job looked at, or every job: what all are made by has changed."""
         with self._whole() as db:
-            db.execute("delete from look")
+            db.execute("delete from look where job = coalesce(?, job)", (name,))
 
     def names(self) -> set[str]:
         """Every job that something is known of."""

@@ -31,7 +31,7 @@ from ...documents.report.view import Edition
 from ...documents.sheets import register
 from ...documents.showing import pages
 from ...quantities import Text, english
-from ...records import JobFolder, Problem, ShopFolder, load_job, load_shop
+from ...records import Alike, JobFolder, Problem, ShopFolder, Siblings, load_job, load_shop
 from ..disk import folders, sources
 from ..disk.history import Commit, last_commit
 from ..sending import issuing
@@ -148,8 +148,8 @@ def _shop(shop: Path, by: str) -> ShopFolder:
 
 
 @lru_cache(maxsize=1)  # the PDFs follow the pages, and where one process makes both it reads the job once
-def _desk(order: Order, name: str, content: str) -> _Desk:
-    shop = shop_of(order)
+def _desk(order: Order, name: str, content: str, alike: Alike) -> _Desk:
+    shop = replace(shop_of(order), siblings=Siblings(order.shop, known={name: alike}))
     job = load_job(shop, name)
     problems = [*job.problems, *job.engine_problems]
     if not job.usable:
@@ -172,14 +172,14 @@ def _language_problem(job: JobFolder, message: str) -> Problem:
 # ------------------------------------------------------------------------------- pages
 
 
-def make_pages(order: Order, name: str, content: str) -> Pages:
+def make_pages(order: Order, name: str, content: str, alike: Alike) -> Pages:
     """Read and assess a job and write its pages aside; a fault of the program stops this job alone.
 
     ``content`` is a digest of its files, by which what was read for its pages is found for its PDFs.
     """
     done = Pages(name)
     try:
-        _make_pages(_desk(order, name, content), done)
+        _make_pages(_desk(order, name, content, alike), done)
     except Exception as fault:
         if _of_the_machine(fault):
             raise
@@ -222,7 +222,7 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
 
 def _make_partly(desk: _Desk, done: Pages) -> None:
     """Pages of what does not rest on entries with errors, for the shop's eyes: no PDF, nothing public."""
-    sound = assess_sound(desk.order.shop, desk.job.name)
+    sound = assess_sound(desk.order.shop, desk.job.name, desk.shop.siblings)
     if sound is None:
         return
     shop, job, one = sound
@@ -357,13 +357,17 @@ def _amounts(one: Assessment) -> list[Decimal]:
 
 
 def make_papers(
-    order: Order, name: str, files: dict[str, sources.State], known: dict[tuple[str, str], str]
+    order: Order,
+    name: str,
+    alike: Alike,
+    files: dict[str, sources.State],
+    known: dict[tuple[str, str], str],
 ) -> Papers:
     """The PDFs of a job that have to be made: those of ``known`` of which what they are made from changed."""
     done = Papers(name)
     content = sources.contents(files)
     try:
-        desk = _desk(order, name, sources.digest(content))
+        desk = _desk(order, name, sources.digest(content), alike)
         if sources.contents(sources.states(order.shop / name, files)) != content or desk.one is None:
             return done  # no longer what its pages were made from: the next run makes both
         for edition, file, paper in _papers(desk, desk.one):
