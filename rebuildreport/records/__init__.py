@@ -1,11 +1,10 @@
 """Records: what the files say, read with line numbers and validated."""
 
-from .files.folder import EngineFile, JobFolder, RoundFile, ShopFolder
+from .files.folder import Alike, EngineFile, JobFolder, RoundFile, ShopFolder, Siblings
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
 from .files.rounds import Cell, RoundRecord, Table
 from .files.sheet import Engine
 from .files.shop import Shop
-from .files.siblings import Alike, Siblings
 from .load import job_names, load_job, load_shop, load_sound
 from .text.fields import Interval
 from .text.problems import Problem

@@ -12,7 +12,7 @@ from typing import TypeVar
 from pydantic import BaseModel
 
 from .files.choosing import Stock
-from .files.folder import ALL, EngineFile, Faults, JobFolder, RoundFile, ShopFolder
+from .files.folder import ALL, EngineFile, Faults, JobFolder, RoundFile, ShopFolder, Siblings
 from .files.issued import FOLDER as ISSUED
 from .files.issued import read_register
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
@@ -20,7 +20,6 @@ from .files.rounds import RoundRecord, Table
 from .files.rows import Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
-from .files.siblings import Siblings
 from .text.problems import Problem
 from .text.reader import Source, is_left_over, read, yaml_files
 from .text.validate import near, validate

@@ -13,8 +13,7 @@ from ..files.issued import FOLDER, REGISTER
 from ..text.problems import Problem
 
 if TYPE_CHECKING:
-    from ..files.folder import JobFolder
-    from ..files.siblings import Alike
+    from ..files.folder import Alike, JobFolder
 
 
 def check_copies(job: JobFolder, alike: Alike) -> Iterator[Problem]:
