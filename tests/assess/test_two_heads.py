@@ -39,7 +39,18 @@ joints:
   right_head:
     needs: HG
     fasteners: right_bolts
+  covers:
+    needs: CG, CG
+assemblies:
+  top:
+    steps:
+      - fit: left_head
+      - fit: right_head
+      - fit: covers
 parts:
+  CG:
+    name: cover gasket
+    price: 5.00
   HG:
     name: head gasket
     price: 30.00
@@ -53,7 +64,8 @@ def test_one_head_of_two_is_bent_and_both_were_off(tmp_path: Path) -> None:
     made = Bench(tmp_path, FACE.format("left") + FACE.format("right"), rest=REST)
     made.write(
         "teardown.yaml",
-        "by: me\ndate: 2026-03-01\nsteps:\n  - removed: left_head\n  - removed: right_head\n",
+        "by: me\ndate: 2026-03-01\nsteps:\n  - removed: left_head\n  - removed: right_head\n"
+        "  - removed: covers\n",
     )
     tables = "".join(
         f"{side}_face:\n  columns: gap\n  rows:\n    lengthwise: {gap}\n    diagonal: 0.02\n"
@@ -61,7 +73,9 @@ def test_one_head_of_two_is_bent_and_both_were_off(tmp_path: Path) -> None:
     )
     made.round("arrival", "2026-03-02", tables)
     job = made.assess()
-    assert {one.number: int(one.quantity) for one in job.cost.lines} == {"HG": 2, "HB": 20}
+    assert {one.number: int(one.quantity) for one in job.cost.lines} == {"CG": 2, "HG": 2, "HB": 20}
+    fitted = [[(one.part, one.count) for one in line.parts] for line in job.bench.build.lines]
+    assert fitted == [[("HG", 1)], [("HG", 1)], [("CG", 2)]]
     (skim,) = [one for one in job.choices if one.kind == "skim"]
     assert skim.name == "right_face"
     assert any(english(one) == "Right face lengthwise: not decided yet" for one in job.cost.not_priced)

@@ -5,6 +5,7 @@ Comes in: the parts list, choices, decisions, what was fitted.  Goes out: a ``Ch
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -133,11 +134,13 @@ class Choosing:
             yield Chosen("", title, new=None, note=present(choice.decides))
 
     def _joint(self, name: str) -> Iterator[Chosen]:
-        """What a joint needs; of a part that is still to be chosen, which ones there are."""
-        for part in self.engine.joints[name].needs:
+        """What a joint itself needs; of a part that is still to be chosen, which ones there are."""
+        for part, count in Counter(self.engine.joints[name].needs).items():
             choice = self.engine.choices.get(part)
             bought = [number for number in choice.table if number in self.needs] if choice else [part]
-            yield from (self._part(number, ()) for number in bought)
+            for chosen in (self._part(number, ()) for number in bought):
+                # the others on the list close other joints
+                yield replace(chosen, count=min(chosen.count, count))
             if choice and not bought:
                 by, table = choice.by.replace("_", " "), Several(choice.table)
                 note = Sentence("still to be chosen by {what}: {parts}", what=Sentence(by), parts=table)
