@@ -266,3 +266,15 @@ def test_a_whole_set_on_the_shelf(tmp_path: Path) -> None:
     assert found.places[0].middle == pytest.approx(0.030)
     assert [(buy.part, buy.shelf, buy.packs) for buy in found.buy] == [("MS25", 1, 0)]
     assert (found.cost, found.outlay) == (80, 0)
+
+
+@pytest.mark.parametrize(("crush", "fits"), [("", True), ("  crush: 0.08 mm\n  ring: 8.0 mm\n", False)])
+def test_crush_may_leave_more_room_than_a_pair_takes(tmp_path: Path, crush: str, fits: bool) -> None:
+    """S2 with S3 gives 0.030, ± 0.0013 by their bands, and S3 twice 0.028: too near to 0.0275.  A ring of
+    four times the wall, of steel, adds 0.0051 at the most (test_bearings.py): 0.0364 is past 0.0355."""
+    sheet = SHEET.replace("0.020 to 0.040", "0.0275 to 0.0355").replace("  target", f"{crush}  target")
+    sheet = sheet.replace("housings:\n  kind: bore\n", "housings:\n  kind: bore\n  material: steel\n")
+    bench = Bench(tmp_path, sheet)
+    bench.round("arrival", "2026-03-02", READ)
+    (found,) = (one for one in bench.assess().choices if one.name == "shells")
+    assert (found.status == "chosen") is fits

@@ -164,7 +164,7 @@ class BearingSet:
             pins = self._ordered(position, size)
             bearing.awaited = Awaited("journal as machined")
         if pins and housing and not bearing.condemned:
-            bearing.room = bearings.clearance(housing, BARE, pins, self.fit.direction or "v")
+            bearing.room = bearings.clearance(housing, self._bare(bearing), pins, self.fit.direction or "v")
         if bearing.room is None:
             bearing.awaited = self._unpaired(position)
         elif bearing.grades:
@@ -172,6 +172,16 @@ class BearingSet:
             bearing.again = not own or self.bench.timeline.state(self.journal, position, date.max).used
             self._fit(bearing, bearing.room)
         return bearing
+
+    def _bare(self, bearing: Bearing) -> Walls:
+        """No walls yet, which leave more room than they take by what their crush widens the housing."""
+        crush, ring = (self.bench.further(self.fit.further.get(key), "mm") for key in ("crush", "ring"))
+        if crush is None or ring is None or not bearing.grades:
+            return BARE
+        thick = max(grade.high for grade in bearing.grades)
+        material = self.features[self.housing].material or "aluminium"
+        growth = bearings.crush_growth(crush, thick, ring, material)
+        return Walls(Measured(0.0), Measured(0.0, below=growth))
 
     def _tried(self, feature: str) -> CandidateRecord | None:
         """The candidate that is tried, where this is of it."""

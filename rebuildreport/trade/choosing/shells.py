@@ -220,14 +220,14 @@ def tried(
     walls = wall_from_band(upper.low, upper.high, "upper") + wall_from_band(lower.low, lower.high, under)
     smallest, largest, mean = (bare - walls for bare in (room.smallest, room.largest, room.mean))
     u = max(smallest.u, largest.u)
-    guard = max(*reach(smallest, guarded), *reach(largest, guarded))
+    (least, up), (down, most) = reach(smallest, guarded), reach(largest, guarded)
     low, high = limits
     fitness: Fitness = "too close"
-    if inside(smallest.value, guard, limits) and inside(largest.value, guard, limits):
+    if inside(smallest.value, least, (low, None)) and inside(largest.value, most, (None, high)):
         fitness = "inside"
-    elif low is not None and smallest.value < low - guard - DUST:
+    elif low is not None and smallest.value < low - up - DUST:
         fitness = "too tight"
-    elif high is not None and largest.value > high + guard + DUST:
+    elif high is not None and largest.value > high + down + DUST:
         fitness = "too large"
     return Pair(upper.name, lower.name, smallest.value, largest.value, mean.value, u, fitness, whole)
 
