@@ -1,13 +1,18 @@
-"""What is said where the PDF renderer cannot be loaded."""
+"""PDFs: what is said where they cannot be made, and how their pages are filled."""
 
 from __future__ import annotations
 
 import re
 import subprocess
 import sys
+from datetime import date
 from typing import Any
 
-from rebuildreport.documents.press import places, templating
+import pytest
+
+from rebuildreport.documents.press import pdf, places, templating
+
+DAY = date(2026, 3, 9)
 
 
 def test_without_the_layout_libraries_only_our_words_are_said() -> None:
@@ -38,11 +43,47 @@ def test_the_name_of_a_fact_and_its_text_stand_on_one_page(pdf_renderer: Any) ->
             f'<section style="break-before:page"><div style="height:{above}mm"></div>{facts}</section>'
         )
     page = f"<html lang='en'><style>{places.stylesheet()}</style><body>{sections}</body></html>"
-    pdf = pypdfium2.PdfDocument(pdf_renderer.HTML(string=page).write_pdf())
-    pages = [pdf[i].get_textpage().get_text_range() for i in range(len(pdf))]
+    made = pypdfium2.PdfDocument(pdf_renderer.HTML(string=page).write_pdf())
+    pages = [made[i].get_textpage().get_text_range() for i in range(len(made))]
     for number in range(18):
         where = {
             word: next(i for i, text in enumerate(pages) if re.search(rf"\b{word}{number}\b", text))
             for word in ("name", "begin", "end")
         }
         assert len(set(where.values())) == 1, (number, where)
+
+
+def _fullness(page: str) -> list[float]:
+    """How far down each page ink stands between the margins, read from the finished PDF."""
+    import pypdfium2
+
+    made = pdf.render(page, stylesheet=places.stylesheet(), base=places.own_templates(), allowed=(), made=DAY)
+    found = []
+    for paper in pypdfium2.PdfDocument(made):
+        rows = paper.render(scale=0.5).to_numpy().min(axis=(1, 2))
+        top, end = round(len(rows) * 27 / 297), round(len(rows) * 280 / 297)
+        inked = [row for row in range(top, end) if rows[row] < 200]
+        found.append((max(inked) - top) / (end - top) if inked else 0.0)
+    return found
+
+
+@pytest.mark.parametrize("over", range(2, 60, 8))
+def test_no_page_is_nearly_empty(pdf_renderer: Any, over: int) -> None:
+    """Whatever runs over eight pages of text, lines of 13 pt on 250 mm a page (54): no page is left for it."""
+    lines = 7 * 54 + over
+    text = "".join(f"<p>line {line}</p>" for line in range(lines))
+    full = _fullness(f"<html lang='en'><body>{text}</body></html>")
+    assert min(full) > 0.3
+
+
+def test_what_follows_a_page_nearly_empty_begins_on_it(pdf_renderer: Any) -> None:
+    """An assembly that runs over its page a little; but orders go to shops of their own."""
+
+    def pages(kind: str) -> int:
+        section = (
+            f"<section class='bpage{kind}' id='NAME'><div style='height:200mm'></div>{'<p>more</p>' * 24}"
+        )
+        sections = "".join(section.replace("NAME", name) + "</section>" for name in ("a", "b"))
+        return len(_fullness(f"<html lang='en'><body>{sections}</body></html>"))
+
+    assert (pages(""), pages(" order")) == (3, 4)

@@ -21,6 +21,7 @@ from typing import Any
 from urllib.parse import urlsplit
 from urllib.request import url2pathname
 
+from .filling import filled
 from .tagging import finish
 
 DEBIAN = ("libpangoft2-1.0-0", "libharfbuzz-subset0")
@@ -148,9 +149,14 @@ def render(
         with warnings.catch_warnings():
             # WeasyPrint 70 leaves the colour profile that it ships to the garbage collector to close
             warnings.simplefilter("ignore", ResourceWarning)
-            document = weasyprint.HTML(string=html, url_fetcher=fetcher).render(
-                font_config=engine.fonts, stylesheets=engine.sheets[key], **options
-            )
+            read = weasyprint.HTML(string=html, url_fetcher=fetcher)
+
+            def lay_out(further: str) -> Any:
+                added = [weasyprint.CSS(string=further)] if further else []
+                sheets = [*engine.sheets[key], *added]
+                return read.render(font_config=engine.fonts, stylesheets=sheets, **options)
+
+            document = filled(lay_out)
             document.metadata.attachments = [*(document.metadata.attachments or []), *carried]
             return bytes(document.write_pdf(finisher=finish, **options))
     finally:
