@@ -14,13 +14,13 @@ from __future__ import annotations
 import errno
 import sqlite3
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from ..documents.press import pdf as press
-from ..documents.press import places
+from ..documents.press import places, templating
 from ..documents.press.language import speaking
 from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
@@ -432,18 +432,17 @@ def _assets(run: _Run) -> None:
 
 def _specimen(run: _Run) -> None:
     """The style specimen, in the shop edition only; a template of the shop's that fails is told."""
-    from jinja2 import TemplateError
-
     made = sources.digest(maker.program(), run.order.pdf, maker.templates(run.shop_dir))
     folder = run.out / "shop" / specimen.NAME
     if run.manifest.fact("specimen") == made and (folder / "index.html").is_file():
         return
     try:
         page = specimen.specimen_html(pdf=specimen.PDF if run.order.pdf else "", shop=run.shop_dir)
-    except TemplateError as fault:
-        where = f"templates/{getattr(fault, 'filename', '') or getattr(fault, 'name', '') or ''}"
-        message = f"the specimen of the documents cannot be made: {fault}"
-        run.problems.append(Problem(where, getattr(fault, "lineno", 1) or 1, 1, "warning", message))
+    except Exception as fault:
+        problem = templating.fault_of_the_shops(fault, run.shop_dir)
+        if problem is None:
+            raise
+        run.problems.append(replace(problem, severity="warning"))
         return
     folder.mkdir(parents=True, exist_ok=True)
     folders.write_whole(folder / "index.html", [page.encode()], run.out)

@@ -223,6 +223,7 @@ def test_a_decision_is_asked_for_or_nothing_stands_against_ordering(day: Told) -
     assert asked == ("Please decide" in next(day.report.all("h1")).text)
     assert asked == (day.fact("purchase-list", "Approval") != "nothing stands against ordering")
     assert asked == bool(re.search(r"^  (WORK STOPS|approval:)", day.check, re.M))
+    assert asked == ("Approval:" in day.papers["build-sheet"].text)
     asks = next(day.report.all("div", "asking")).text
     assert not (asked and "Nothing at present" in asks)
     unsent = [
@@ -232,6 +233,52 @@ def test_a_decision_is_asked_for_or_nothing_stands_against_ordering(day: Told) -
         assert asked == ("Approval:" in order.text), order.text[:60]
     comes_next = next(day.report.all("section", name="next")).text
     assert asked == ("the estimate wants" in comes_next or "the estimate has grown" in comes_next)
+
+
+# ---------------------------------------------------------------- taken apart, put together
+
+
+def _accepted(paper: Node) -> list[str]:
+    """Every accepted deviation with its reason and signature."""
+    facts = (" ".join(one.texts("dt") + one.texts("dd")) for one in paper.all("div", "fact"))
+    return [fact for fact in facts if re.match(r"[VB]\d+: ", fact)]
+
+
+def test_what_was_accepted_is_told_alike(any_day: Told) -> None:
+    said = {name: _accepted(any_day.papers[name]) for name in ("report", "measurement-record", "build-sheet")}
+    # the record speaks of readings, and of nothing that was put together otherwise
+    assert [one for one in said["report"] if one.startswith("V")] == said["measurement-record"]
+    assert said["report"] == said["build-sheet"]
+    assert len(said["report"]) >= len(any_day.one.deviations)
+
+
+def test_lines_not_done_are_counted_alike(day: Told) -> None:
+    """By the ticks of the build sheet: the report says whether all is done, the terminal how much."""
+    ticks = [tick for line in day.papers["build-sheet"].all("div", "bline") for tick in _ticks(line)]
+    left = ticks.count("to do")
+    if built := next(day.report.all("p", "built"), None):
+        assert ("Every line" in built.text) == (left == 0)
+    done = re.search(r"^  build sheet: (\d+) done", day.check, re.M)
+    assert done is None or int(done[1]) == ticks.count("done")
+
+
+def _ticks(line: Node) -> list[str]:
+    title = next(line.all("p", "title"))
+    return [sign.attributes["aria-label"] for sign in title.all("span", "sign")]
+
+
+def test_what_was_not_opened_is_told_alike(any_day: Told) -> None:
+    for name in any_day.one.not_opened:
+        for paper in ("report", "teardown-sheet", "measurement-record"):
+            assert name in any_day.papers[paper].text, (paper, name)
+
+
+def test_a_mark_is_told_alike_where_it_comes_apart_and_together(day: Told) -> None:
+    """What the maker stamped and what was made here stands on both sheets of the bench."""
+    for mark in day.one.bench.build.marks:
+        for said in (mark.factory, mark.shop):
+            for paper in ("teardown-sheet", "build-sheet"):
+                assert not said or said in day.papers[paper].text, (paper, said)
 
 
 # ---------------------------------------------------------------- bought and renewed

@@ -236,7 +236,7 @@ def test_limits_stand_beside_the_boxes(evening: Path) -> None:
     mains = blocks["Main journals"]
     assert ("size", "75.970–75.990", "") in mains.limits
     assert ("taper", "max 0.008", "max 0.030") in mains.limits
-    assert mains.instrument == "mic 75 100"
+    assert mains.instrument == "micrometer, 75 to 100 mm"
     assert mains.drawing is not None and "front" in mains.drawing.label
 
 

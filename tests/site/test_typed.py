@@ -100,7 +100,12 @@ def test_a_template_of_the_shops_that_fails_or_reads_files_is_told(
     (begun / "templates" / "report.html.jinja").write_text(template, "utf-8")
     result = quick(begun, tmp_path / "out")
     assert result.exit_status == 1
-    assert any("could not be worked out" in one.message for one in result.problems)
+    named = {one.file: one for one in result.problems}
+    assert "please report" not in "".join(one.message for one in result.problems)
+    assert (named["templates/report.html.jinja"].line, named["templates/report.html.jinja"].quote) == (
+        1,
+        template,
+    )
     assert not (tmp_path / "out" / "shop" / FOUR / "index.html").exists()
 
 

@@ -8,17 +8,19 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Sentence, Several, Text, as_typed
+from ...quantities import NOTHING, Sentence, Several, Text, as_typed
 from ...records import JobFolder, ShopFolder
 from ...records.doubts.onereading import one_reading
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
+from ...trade.engine.cautions import Nature
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument
 from ..model.assessment import Assessment, Characteristic, Due, DueLimit, DueRound, When
 from .judging import ends_in, limits_for, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
+from .record_tables import range_of
 from .timeline import Timeline
 from .titles import feature_title
 
@@ -66,6 +68,7 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     timeline = Timeline(sheet, job, occasions(folder.shop, sheet, job))
     opened = job.teardown is not None
     apart = opened and job.assembly is None
+    nature = one.engine.nature
     boxes = []
     for name, feature in sheet.features.items():
         kind = KINDS.get(feature.kind)
@@ -73,7 +76,7 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
             continue
         positions = _unread(one.characteristics, name, feature, kind)
         if positions:
-            box = _due(folder.shop, sheet, timeline, name, feature, kind, positions, one.as_of)
+            box = _due(folder.shop, sheet, timeline, name, feature, kind, positions, one.as_of, nature)
             boxes.append(replace(box, when=_when(feature, kind, opened)))
     return tuple(sorted(boxes, key=_walk(sheet, folder.shop, boxes)))
 
@@ -129,24 +132,32 @@ def _due(
     kind: Kind,
     positions: tuple[str, ...],
     today: date,
+    nature: Nature,
 ) -> Due:
     size = timeline.size(name, positions[0], today) or timeline.decided_size(name, positions[0])
     limits = _limits(sheet, feature, kind, size)
+    fit = tuple(_fit(shop, feature, kind, limits))
     return Due(
         name,
         feature_title(sheet, name),
         feature.part or "",
         feature.kind,
         kind.drawing,
-        _asks(feature, kind),
+        _asks(feature, kind, nature),
         feature.unit or "",
         feature.state or "",
         positions,
         tuple(feature.columns or ()),
         tuple(limits),
-        tuple(_fit(shop, feature, kind, limits)),
+        fit,
+        _named(shop.instruments[fit[0]]) if fit else NOTHING,
         asks=one_reading(feature, shop),
     )
+
+
+def _named(tool: InstrumentRecord) -> Text:
+    """'micrometer, 75 to 100 mm': as it is asked for at the bench."""
+    return Sentence("{instrument}, {range}", instrument=Sentence(tool.kind), range=range_of(tool))
 
 
 def fitting(shop: Shop, sheet: Engine, name: str) -> str:
@@ -170,14 +181,14 @@ def _limits(sheet: Engine, feature: FeatureRecord, kind: Kind, size: str) -> lis
     return list(limits.values())
 
 
-def _asks(feature: FeatureRecord, kind: Kind) -> Text:
+def _asks(feature: FeatureRecord, kind: Kind, nature: Nature) -> Text:
     """How many readings make a measurement, and the numbers that they are taken at, as the sheet has them."""
     known = [
         Sentence("{what}: {value}", what=Sentence(given.says), value=str(feature.further[key]))
         for key, given in kind.given.items()
         if given.at_bench and feature.further.get(key)
     ]
-    return Several([kind.asks(tuple(feature.columns or ())), *known], "; ")
+    return Several([kind.asks(tuple(feature.columns or ()), nature), *known], "; ")
 
 
 def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[str]:

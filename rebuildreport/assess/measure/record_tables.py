@@ -94,20 +94,25 @@ def _used(name: str, one: InstrumentRecord) -> InstrumentUsed:
     if one.repeatability:
         unit = one.repeatability.unit or one.resolution.unit
         repeatability = f"{one.repeatability.text} {unit}"
-    low = Figure(one.range.low.text if one.range.low else "")
     error: Text = Figure(one.error)
     if one.permitted_error is None:
         error = Sentence("{error}, assumed: nobody knows it", error=error)
     return InstrumentUsed(
         name,
         one.kind,
-        Sentence("{first} to {last}", first=low, last=Figure(one.range.high)),
+        range_of(one),
         str(one.resolution),
         error,
         repeatability,
         one.calibrated,
         one.due,
     )
+
+
+def range_of(one: InstrumentRecord) -> Text:
+    """From its smallest to its largest reading, as typed."""
+    low = Figure(one.range.low.text if one.range.low else "")
+    return Sentence("{first} to {last}", first=low, last=Figure(one.range.high))
 
 
 def features(engine: Engine) -> tuple[Feature, ...]:

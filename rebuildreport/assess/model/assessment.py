@@ -177,6 +177,7 @@ class Due:
     columns: tuple[str, ...]
     limits: tuple[DueLimit, ...]
     instruments: tuple[str, ...]  # of the shop's that are fit for it, the plainest first
+    instrument: Text  # the first of them in words
     when: When = "apart"
     asks: OneReading | None = None  # what is asked of each reading while it is typed
 

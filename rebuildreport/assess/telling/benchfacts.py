@@ -9,7 +9,7 @@ from collections.abc import Iterable
 
 from ...quantities import NOTHING, Figure, Sentence, Text, Typed, present
 from ..model.assessment import Fact, HoldPoint
-from ..model.bench import Bench, DueLine, MarkLine, Said
+from ..model.bench import Bench, MarkLine, Said
 
 
 def mark_said(mark: MarkLine) -> Text:
@@ -55,19 +55,10 @@ def hold_points(bench: Bench) -> tuple[HoldPoint, ...]:
 
 
 def running(bench: Bench) -> tuple[Fact, ...]:
-    """Priming, first start, what was due and done, follow-up."""
+    """Priming, first start, follow-up; what was due stands in a list of its own, done or not."""
     start = bench.start
-    due = [line for line in start.due if line.done]
-    done = [Fact(Typed(line.what), present([_done(line), Typed(line.seen)])) for line in due]
-    return (*_facts([*start.priming, *start.first]), *done, *_facts(start.follow_up))
+    return tuple(_facts([*start.priming, *start.first, *start.follow_up]))
 
 
 def _facts(said: Iterable[Said]) -> list[Fact]:
     return [Fact(line.label, line.text) for line in said]
-
-
-def _done(line: DueLine) -> Text:
-    assert line.done is not None
-    if not line.done_at:
-        return Sentence("done {day}", day=line.done)
-    return Sentence("done {day}, {at}", day=line.done, at=line.done_at)

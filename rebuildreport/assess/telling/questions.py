@@ -110,12 +110,19 @@ def too_close(
 
 
 def _beyond_and_standing(engine: Engine, undecided: Iterable[Characteristic]) -> Iterator[Text]:
+    bare: dict[tuple[str, str], list[str]] = {}
     for beyond in undecided:
-        where = _where(engine, beyond)
         if beyond.advice:
-            yield Sentence("{where}: {what}", where=where, what=present([beyond.side, beyond.advice]))
+            what = present([beyond.side, beyond.advice])
+            yield Sentence("{where}: {what}", where=_where(engine, beyond), what=what)
         else:
-            yield Sentence("{where}: beyond limit, nothing decided", where=where)
+            bare.setdefault((beyond.feature, beyond.name), []).append(beyond.position)
+    if bare:
+        values = [
+            Several([trait_title(engine, feature, name), span(positions)], " ")
+            for (feature, name), positions in bare.items()
+        ]
+        yield Sentence("Beyond limit, nothing decided: {what}", what=Several(values, "; "))
 
 
 def _deviations(deviations: tuple[Deviation, ...]) -> Iterator[Text]:

@@ -112,7 +112,7 @@ def _block(due: Due, system: str) -> Block:
         state=stop(told(due.state)),
         readings=readings_words(due),
         limits=tuple(limit_words(limit, due.unit, system) for limit in due.limits),
-        instrument=place(due.instruments[0]) if due.instruments else "",
+        instrument=told(due.instrument),
         columns=tuple(map(place, due.columns)),
         lines=_lines(list(map(place, due.positions)), len(due.columns)),
         drawing=bench_drawing(due.drawing, due.columns, due.positions),

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 
 from ...assess.model.assessment import Assessment, Decision, Deviation
+from ...assess.money.asking import against_ordering
 from ...quantities import convert
 from .codes import DID, DONE
 from .language import opening, say, show, spoken, told
@@ -53,6 +54,11 @@ def swept(volume: float, system: str, both: bool = True) -> str:
     unit, decimals = ("cm³", 0) if system == "mm" else ("in³", 1)
     shown = show(convert(volume, "cm³", unit), unit, decimals, system)
     return shown.both if both else f"{shown.text}{NBSP}{shown.unit_text}"
+
+
+def approval_lacks(job: Assessment) -> str:
+    """Why nothing may be ordered, sent out or put together yet; '' where an approval covers it."""
+    return "; ".join(map(told, against_ordering(job)))
 
 
 def accepted(deviation: Deviation) -> tuple[str, str]:

@@ -6,8 +6,10 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
+from traceback import extract_tb
 from typing import TYPE_CHECKING, Any
 
+from ...records import Problem
 from .codes import DID, DONE
 from .language import opening, say, told
 from .places import folders
@@ -51,6 +53,27 @@ def environment(shop: Path | None = None) -> Environment:
     jinja.filters.update(filters)
     jinja.globals["say"] = say
     return jinja
+
+
+def fault_of_the_shops(fault: Exception, shop: Path) -> Problem | None:
+    """What is wrong with a template of the shop's, with its line, where a fault arose in one; None elsewhere.
+
+    Jinja puts templates and their lines into the traceback, but for one that it cannot read at all.
+    """
+    from jinja2 import TemplateError, TemplateSyntaxError
+
+    places = [(frame.filename, frame.lineno or 1) for frame in extract_tb(fault.__traceback__)]
+    if isinstance(fault, TemplateSyntaxError):
+        places.append((fault.filename or fault.name or "", fault.lineno))
+    own = [(Path(file), line) for file, line in places if Path(file).is_relative_to(shop / "templates")]
+    if not own:
+        return None
+    file, line = own[-1]
+    said = fault if isinstance(fault, TemplateError) else f"{type(fault).__name__}: {fault}"
+    quote = "".join(file.read_text("utf-8", errors="replace").splitlines()[line - 1 : line])
+    message = f"this template of the shop's cannot be printed: {said}"
+    named = file.relative_to(shop).as_posix()
+    return Problem(named, line, 1, "error", message, quote, "compare it with ours of the same name")
 
 
 def css_text(text: str) -> str:

@@ -27,6 +27,7 @@ def head(job: Assessment) -> Facts:
         (say("Record issued"), _issue(job)),
         (say("Conditions"), _conditions(job)),
         (say("Method"), _method(job)),
+        (say("From others"), _from_others(job)),
         (say("Departures"), _departures(job)),
         (say("Decision rule"), _rule(job)),
         (
@@ -97,6 +98,17 @@ def _method(job: Assessment) -> Iterator[str]:
     yield say(
         "Places as the drawings at the head of each part show; how it was read stands below each table."
     )
+
+
+def _from_others(job: Assessment) -> Iterator[str]:
+    """Which readings a machine shop took, by who its rounds say they are by."""
+    shops = tuple(order.to.casefold() for order in job.orders)
+    theirs = [one for one in job.rounds if (by := told(one.by).casefold()) and any(by in to for to in shops)]
+    if theirs:
+        whose = "; ".join(f"{told(one.title)}, {told(one.by)}" for one in theirs)
+        yield say("Read by others and taken over as they gave it: {whose}.", whose=whose)
+    elif shops:
+        yield say("No reading: what machine shops report is not among these numbers.")
 
 
 def _departures(job: Assessment) -> Iterator[str]:

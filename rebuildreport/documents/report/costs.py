@@ -16,7 +16,7 @@ from ...assess.model.prices import Cost
 from ...quantities import message
 from ..press.language import say, spoken, told
 from ..press.templating import anchor
-from ..press.words import capital, day, joined, money, plain, runs, stop
+from ..press.words import capital, day, money, place, plain, runs, stop
 from .money_tables import TableView, stays
 
 WORDS = 6  # of one reason: a longer one belongs to the finding
@@ -219,7 +219,7 @@ def _approvals(cost: Cost) -> Iterator[str]:
 
 def _notes(cost: Cost) -> Iterator[str]:
     if cost.minimum:
-        what = joined(map(told, cost.not_priced)) or say("some lines")
+        what = place("; ".join(map(told, cost.not_priced))) or say("some lines")
         yield say("The total is a minimum. Not priced yet: {what}", what=stop(what))
     yield from _against_the_first(cost)
     yield from _against_the_approval(cost)

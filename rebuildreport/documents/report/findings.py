@@ -82,6 +82,7 @@ class FindingView:
     beside: tuple[Beside, ...]
     verdict: Verdict | None
     lines: tuple[int, ...]
+    line_word: str  # what stands before their numbers
     record: tuple[str, int] | None  # anchor and number of its entry in the measurement record
 
 
@@ -138,7 +139,8 @@ def findings(job: Assessment, album: Album, public: bool) -> tuple[FindingView, 
     photos = {photo.name: photo for photo in shown_photos(job, public)}
     numbers = record_numbers(job)
     return tuple(
-        _finding(finding, job, _of_finding(finding, photos), album, numbers) for finding in job.findings
+        _finding(finding, job, _of_finding(finding, photos), album, numbers, public)
+        for finding in job.findings
     )
 
 
@@ -165,6 +167,7 @@ def _finding(
     photos: tuple[Photo, ...],
     album: Album,
     numbers: Mapping[str, int],
+    public: bool,
 ) -> FindingView:
     shown = [one for key in finding.shows if (one := job.find(key)) is not None]
     return FindingView(
@@ -181,8 +184,15 @@ def _finding(
         # what is found by looking needs no reading
         verdict=verdict(finding.verdict) if finding.verdict not in ("", "not measured") else None,
         lines=finding.price_lines,
+        line_word=_line_word(len(finding.price_lines), public),
         record=_in_record(finding, shown, numbers),
     )
+
+
+def _line_word(many: int, public: bool) -> str:
+    if public:  # which has no prices
+        return say("line" if many == 1 else "lines")
+    return say("price\u00a0line" if many == 1 else "price\u00a0lines")
 
 
 def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:

@@ -12,8 +12,10 @@ from pathlib import Path
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
+from ...assess.model.prices import FINISHED
 from ...quantities import NOTHING, Text, dimension, message
 from ..press.codes import STATES, VERDICTS
+from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, show, show_interval, show_limits, told
 from ..press.words import NBSP, System, capital, day, figure, joined, other, place, places, stop, unit_text
@@ -111,7 +113,7 @@ def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         engine=engine_line(job),
         rule=say(RULE),
         state=_state(len(build.not_done)) if build.begun else "",
-        stops=tuple(map(_sentence, build.stops)),
+        stops=tuple(_against(job)),
         cautions=tuple(map(told, build.cautions)),
         deviations=deviations(job),
         open=tuple(map(_sentence, job.bench.open)) if build.begun else (),
@@ -119,6 +121,13 @@ def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         pages=pages,
         sources=tuple(dict.fromkeys(_sentence(text) for group in build.fastenings for text in group.sources)),
     )
+
+
+def _against(job: Assessment) -> Iterator[str]:
+    """What stands against putting it together: the customer's word, as orders have it."""
+    if job.stage not in FINISHED and (lacks := approval_lacks(job)):
+        yield stop(say("Approval: {what}", what=lacks))
+    yield from map(_sentence, job.bench.build.stops)
 
 
 def engine_line(job: Assessment) -> str:
@@ -191,7 +200,12 @@ def _line(line: BuildLine, known: _Known) -> LineView:
 
 
 def _line_state(line: BuildLine) -> str:
-    """What a line waits for; nothing of one that is simply open, or simply done."""
+    """What a line waits for; nothing of one that is simply open, or simply done.
+
+    That a part is not decided about stands with the part.
+    """
+    if any(part.new is None for part in line.parts):
+        return ""
     if line.state_text:
         return f"{say(STATES[line.state])}: {told(line.state_text)}"
     return "" if line.state in ("done", "open") else say(STATES[line.state])

@@ -13,10 +13,11 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
-from ...assess.money.asking import against_ordering
+from ...assess.model.prices import FINISHED
 from ...quantities import convert, message
 from ...quantities.show import limit_texts
 from ..press.codes import OUTCOMES
+from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, show, spoken, told
 from ..press.words import NBSP, System, day, joined, money, other, place, places, stop
@@ -55,6 +56,7 @@ class OperationView:
     sizes: tuple[tuple[str, ...], ...]  # name, target, least, most, unit
     notes: Pairs
     boxes: tuple[Boxes, ...]
+    told: bool  # nothing is read of it: what was found is written down in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,7 @@ class OrderView:
     operations: tuple[OperationView, ...]
     returned: tuple[tuple[str, ...], ...]
     state: str
+    done: bool  # the engine has left: nothing is to be signed any more, and it needs no page of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +129,8 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
         (say("Note"), order.note),
     ]
     operations = {operation.number: operation for operation in order.operations}
+    back = [_back(job, operations[line.operation], line) for line in order.returned]
+    done = job.stage in FINISHED
     return OrderView(
         anchor=f"order-{order.name.lower()}",
         title=title,
@@ -136,15 +141,16 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
         missing=tuple(_against(job, order)),
         never=tuple(stop(opening(text)) for text in order.never),
         operations=tuple(_operation(job, order, operation) for operation in order.operations),
-        returned=tuple(_back(job, operations[line.operation], line) for line in order.returned),
-        state=_state({line.outcome for line in order.returned}),
+        returned=tuple(sorted((*back, *_not_read(order)), key=lambda row: int(row[0]))),
+        state=_state({line.outcome for line in order.returned}, order, done),
+        done=done,
     )
 
 
 def _against(job: Assessment, order: ShopOrder) -> Iterator[str]:
     """Why it is not to be sent yet: the customer's word first, as the purchase list has it."""
-    if order.sent is None and (stops := against_ordering(job)):
-        yield stop(say("Approval: {what}", what="; ".join(map(told, stops))))
+    if order.sent is None and (lacks := approval_lacks(job)):
+        yield stop(say("Approval: {what}", what=lacks))
     yield from (stop(opening(text)) for text in order.missing)
 
 
@@ -163,14 +169,25 @@ def _job_number(job: str) -> str:
     return number[0] if number else ""
 
 
-def _state(outcomes: set[Outcome]) -> str:
+def _not_read(order: ShopOrder) -> Iterator[tuple[str, ...]]:
+    """The lines of an order that came back of which nothing was read since: they are not told as accepted."""
+    read = {line.operation for line in order.returned}
+    for operation in order.operations if order.returned else ():
+        if operation.targeted and operation.number not in read:
+            spots = places([*map(place, operation.positions)])
+            yield str(operation.number), told(operation.surface), spots, "", say(OUTCOMES["not measured"])
+
+
+def _state(outcomes: set[Outcome], order: ShopOrder, done: bool) -> str:
     """What came of an order as a whole; nothing before anything has come back."""
     if not outcomes:
-        return ""
+        return say("Nothing of it was read again.") if done else ""
     bad = [say(word) for code, word in OUTCOMES.items() if code in outcomes and "accepted" not in code]
-    if not bad:
-        return say("Back, measured and accepted.")
-    return say("Back and measured: {outcomes} among it.", outcomes=", ".join(bad))
+    if bad:
+        return say("Back and measured: {outcomes} among it.", outcomes=", ".join(bad))
+    if any(_not_read(order)):
+        return say("Back, and accepted as far as it was measured.")
+    return say("Back, measured and accepted.")
 
 
 def _back(job: Assessment, operation: Operation, line: Returned) -> tuple[str, ...]:
@@ -259,6 +276,7 @@ def _size(
 
 
 def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> OperationView:
+    boxes = () if order.returned or job.stage in FINISHED else tuple(_boxes(job, operation))
     unknown = operation.feature and not operation.targeted
     notes = [
         (say("To come to"), say("no limit is on file: call before it is finished") if unknown else ""),
@@ -277,7 +295,8 @@ def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> Opera
         report=tuple(told(text) for text in operation.report),
         sizes=tuple(_sizes(job, operation)),
         notes=tuple((name, text) for name, text in notes if text),
-        boxes=() if order.returned else tuple(_boxes(job, operation)),
+        boxes=boxes,
+        told=not (boxes or order.returned or job.stage in FINISHED),
     )
 
 

@@ -12,8 +12,8 @@ from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Purchase
-from ...assess.money.asking import against_ordering
 from ...quantities import message
+from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import say, told
 from ..press.words import NBSP, day, plain
@@ -51,14 +51,10 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
             (say("Engine"), job.engine.full_name),
             (say("As of"), day(job.as_of)),
             (say("Not received"), _waiting(job.cost.purchases)),
-            (say("Approval"), _approval(job)),
+            (say("Approval"), approval_lacks(job) or say("nothing stands against ordering")),
         ),
         suppliers=suppliers,
     )
-
-
-def _approval(job: Assessment) -> str:
-    return "; ".join(map(told, against_ordering(job))) or say("nothing stands against ordering")
 
 
 def _waiting(purchases: tuple[Purchase, ...]) -> str:

@@ -185,7 +185,8 @@ def make_pages(order: Order, name: str, content: str, alike: Alike) -> Pages:
             raise
         done.sure, done.usable, done.made = False, False, {}
         message = f"could not be worked out ({type(fault).__name__}: {fault}); please report this"
-        done.problems.append(Problem(f"{name}/job.yaml", 1, 1, "error", message))
+        problem = templating.fault_of_the_shops(fault, order.shop)
+        done.problems.append(problem or Problem(f"{name}/job.yaml", 1, 1, "error", message))
     return done
 
 

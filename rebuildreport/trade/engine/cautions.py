@@ -151,6 +151,11 @@ class Nature:
         return "diesel" in self.fuel.casefold()
 
     @property
+    def spark(self) -> bool:
+        """Whether a spark is known to fire it."""
+        return self.fuel.casefold() in _SPARK
+
+    @property
     def light(self) -> bool:
         """Whether its parts are known to need no tackle."""
         return self.displacement is not None and self.displacement < LIGHT
@@ -164,7 +169,7 @@ class Nature:
         out = CAUTIONS[key].brief
         if self.diesel:
             out = _INJECTORS_OUT
-        elif self.fuel.casefold() in _SPARK:
+        elif self.spark:
             out = _SPARK_OUT
         return Caution(out, Sentence(".") if self.strokes == 2 else _VALVES_MEET)
 

@@ -88,7 +88,7 @@ KINDS = (
         },
         of_surface=False,
         knows=("loss", "supply", "held"),
-        asked=lambda columns: Sentence(
+        asked=lambda columns, nature: Sentence(
             "one for each cylinder at its top dead centre, warm, the crank held: what is supplied and held"
             if "held" in columns
             else "one for each cylinder at its top dead centre, warm, the crank held"
@@ -109,7 +109,9 @@ KINDS = (
         _oil_pressure,
         {},
         column_trait=Trait("", "", "too low", "too high"),
-        asked=lambda columns: Sentence("one at each of these speeds, with the oil as hot as the box says"),
+        asked=lambda columns, nature: Sentence(
+            "one at each of these speeds, with the oil as hot as the box says"
+        ),
         of_surface=False,
         readings="hot, at idle and two or three speeds, named by them (`hot_idle hot_1800`)",
         instruments=("pressure",),

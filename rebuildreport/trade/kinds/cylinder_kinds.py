@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from ...quantities import Figure, Sentence, Text, message, present
 from ..engine import cylinders
+from ..engine.cautions import Nature
 from ..measuring import form as shape
 from ..measuring.uncertainty import Measured, mean, propagate
 from ..measuring.verdict import guard_band
@@ -137,6 +138,20 @@ def _deck_height(inputs: Inputs) -> list[Computed]:
 
 # rise with oil, per cent of the dry reading (common practice, no source)
 MARKED, HARDLY = 15.0, 5.0
+
+
+def _asked_of_compression(columns: tuple[str, ...], nature: Nature) -> Text:
+    words = message(
+        "one for each cylinder, warm, all plugs or injectors out, throttle open where there is one"
+    )
+    if nature.diesel:
+        words = message("one for each cylinder, warm, all injectors or all glow plugs out")
+    elif nature.spark:
+        words = message("one for each cylinder, warm, all spark plugs out, throttle open")
+    if "wet" not in columns:
+        return Sentence(words)
+    wet = message("{how}; a second one with oil in the cylinder (`wet`) tells rings from valves")
+    return Sentence(wet, how=Sentence(words))
 
 
 def _compression(inputs: Inputs) -> list[Computed]:
@@ -340,16 +355,11 @@ KINDS = (
             "spread": Trait("spread between cylinders", "spread", from_zero=True, optional=True, at="engine"),
         },
         extra_columns=("wet",),
-        asked=lambda columns: Sentence(
-            "one for each cylinder, warm, all plugs or injectors out, throttle open; a second one with oil "
-            "in the cylinder (`wet`) tells rings from valves"
-            if "wet" in columns
-            else "one for each cylinder, warm, all plugs or injectors out, throttle open"
-        ),
+        asked=_asked_of_compression,
         of_surface=False,
         knows=("pressure", "wet"),
-        readings="one for each cylinder, warm, all plugs or injectors out, throttle open; a second one with "
-        "oil in the cylinder (`wet`) tells rings from valves",
+        readings="one for each cylinder, warm, all plugs or injectors out, throttle open where there is one; "
+        "a second one with oil in the cylinder (`wet`) tells rings from valves",
         instruments=("pressure",),
         formula="the pressure itself; spread: highest less lowest; share of the highest",
         source="common practice",

@@ -44,7 +44,7 @@ KINDS = (
         {},
         column_trait=Trait("", "", "too tight", "too large"),
         extra_columns=(WASHER,),
-        asked=lambda columns: Sentence(
+        asked=lambda columns, nature: Sentence(
             "three, levered both ways, joined by strokes; beside them the washer that it was read with"
             if WASHER in columns
             else "three, levered both ways, joined by strokes"

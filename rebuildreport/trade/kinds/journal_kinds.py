@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from ...quantities import NOTHING, Sentence, Several, Text, Value, as_typed, message
+from ..engine.cautions import Nature
 from ..measuring import form as shape
 from .kind import Computed, Inputs, Kind, Trait, columns_of, unread
 
@@ -54,7 +55,7 @@ def _size_and_form(
     return found
 
 
-def _asked(columns: tuple[str, ...]) -> Text:
+def _asked(columns: tuple[str, ...], nature: Nature) -> Text:
     """Planes and directions as the columns name them, and what they cannot give."""
     sizes = [column for column in columns if shape.is_size(column)]
     named = [shape.plane_and_direction(column) for column in sizes]

@@ -8,6 +8,7 @@ from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, as_typed
 from ..engine.bearings import Walls
+from ..engine.cautions import ANY, Nature
 from ..engine.crank import Wheel
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import Bound
@@ -177,8 +178,8 @@ class Kind:
     extra_columns: tuple[str, ...] = ()  # allowed beside the sheet's own
     # words for a kind whose columns are the characteristics; with a limit: that one judges them all
     column_trait: Trait = Trait("", "")
-    # how many readings make a measurement with these columns, where it depends on them
-    asked: Callable[[tuple[str, ...]], Text] | None = None
+    # how many readings make a measurement with these columns on such an engine, where it depends on them
+    asked: Callable[[tuple[str, ...], Nature], Text] | None = None
     lone: str = ""  # all that is worked out of one column, where no limit asks for more
     again_by: tuple[str, ...] = ()  # partners that make it used when they are; none: every one of them
     named: Callable[[tuple[str, ...]], tuple[str, ...]] = tuple  # columns: characteristics, without traits
@@ -216,7 +217,7 @@ class Kind:
             return (self.lone,)
         return tuple(name for name in self.traits if name != self.lone) or self.named(columns)
 
-    def asks(self, columns: tuple[str, ...]) -> Text:
+    def asks(self, columns: tuple[str, ...], nature: Nature = ANY) -> Text:
         """How many readings make a measurement of a feature with these columns, in words for the bench.
 
         >>> from rebuildreport.quantities import english
@@ -224,7 +225,7 @@ class Kind:
         >>> english(KINDS["matched"].asks(("volume",))), english(KINDS["journal"].asks(("skirt_t",)))
         ('one for each of the set', 'one reading of each')
         """
-        return self.asked(columns) if self.asked and columns else Sentence(self.readings)
+        return self.asked(columns, nature) if self.asked and columns else Sentence(self.readings)
 
     def is_lone(self, columns: tuple[str, ...], limited: Collection[str]) -> bool:
         """Whether there is one value to a position, and no limit asks for another."""

@@ -78,7 +78,7 @@ KINDS = (
         _matched,
         {},
         named=_matched_names,
-        asked=lambda columns: Sentence(
+        asked=lambda columns, nature: Sentence(
             "each weighed at both ends, the other end hung level"
             if {"big", "small"} <= {*columns}
             else "one for each of the set"

@@ -15,7 +15,7 @@ from ..measuring.uncertainty import Measured, swing
 from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
 
 STATIONS = "where each position stands along the axis, as in 0 95 190 285 mm"
-EVEN = Sentence("taken as evenly spaced: no 'stations' are on the sheet")
+EVEN = Sentence("taken as evenly spaced: how far apart they are is not on the sheet")
 SPACING = 100.0  # mm between neighbours where the sheet does not say: only its evenness matters
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from ...quantities import NOTHING, Figure, Measure, Sentence, Several, Text, message
 from ..engine import valve_train
+from ..engine.cautions import Nature
 from ..measuring import form as shape
 from ..measuring.uncertainty import swing
 from .kind import Computed, Given, Inputs, Kind, Trait, each_column
@@ -29,7 +30,7 @@ def _guide(inputs: Inputs) -> list[Computed]:
     return found
 
 
-def _asked_of_guide(columns: tuple[str, ...]) -> Text:
+def _asked_of_guide(columns: tuple[str, ...], nature: Nature) -> Text:
     stems = sum(column.startswith("stem") for column in columns)
     words = message(
         "the guide at {guides} places, the stem at {stems}: the widest and the thinnest are what counts"
