@@ -194,9 +194,10 @@ def _asks(feature: FeatureRecord, kind: Kind, nature: Nature) -> Text:
 def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[str]:
     """Instruments of the right sort and range that are good enough, the coarsest of them first.
 
-    Of two alike the one whose range the limits fill better.  Good enough are steps of at most a tenth of
-    the narrowest tolerance, and a permitted error of at most a fifth of it (common practice); where none
-    is, or no limit gives a width, the finest comes first.
+    One that shows what the boxes are filled in with comes before one to be converted from.  Of two alike
+    the one whose range the limits fill better.  Good enough are steps of at most a tenth of the narrowest
+    tolerance, and a permitted error of at most a fifth of it (common practice); where none is, or no limit
+    gives a width, the finest comes first.
     """
     unit = base_unit(feature.unit)
     mine = [limit for limit in limits if limit.unit == unit]
@@ -205,18 +206,25 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
     if not kind.instruments or (not ends and lengths and {"outside", "bore"} & {*kind.instruments}):
         return []  # of what size it is, or what reads it, the sheet does not say
     narrowest = _narrowest(limits, mine)
-    good: list[tuple[int, float, float, str]] = []
-    other: list[tuple[float, float, str]] = []
+    good: list[tuple[bool, int, float, float, str]] = []
+    other: list[tuple[bool, float, float, str]] = []
+    inches = _of_inches(feature.unit or "mm")
     for name, tool in shop.instruments.items():
         if not _reads(tool, kind, unit, ends):
             continue
         low, high = ends_in(tool.range, unit, tool.resolution.unit)
         span = high - low if low is not None and high is not None else math.inf
         figures = instrument_in(tool, name, unit)
+        strange = _of_inches(tool.resolution.unit) != inches
         if narrowest is not None and _good_enough(figures, narrowest):
-            good.append((kind.instruments.index(family(tool.kind)), -figures.resolution, span, name))
-        other.append((figures.resolution, span, name))
+            sort = kind.instruments.index(family(tool.kind))
+            good.append((strange, sort, -figures.resolution, span, name))
+        other.append((strange, figures.resolution, span, name))
     return [name for *_, name in sorted(good)] or [name for *_, name in sorted(other)]
+
+
+def _of_inches(unit: str) -> bool:
+    return quantities.canonical(unit) in ("in", "thou")
 
 
 def _reads(tool: InstrumentRecord, kind: Kind, unit: str, ends: list[float]) -> bool:
