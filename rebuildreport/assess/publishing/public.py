@@ -5,8 +5,9 @@ from __future__ import annotations
 import types
 from collections.abc import Callable
 from dataclasses import MISSING, Field, fields, is_dataclass, replace
+from datetime import date
 from decimal import Decimal
-from functools import cache
+from functools import cache, partial
 from typing import Annotated, Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 from ...quantities import NOTHING, Text, english
@@ -18,8 +19,19 @@ _T = TypeVar("_T")
 ROLES = frozenset({"", "shop", "customer", "owner", "insurer"})
 
 
-def public(assessment: Assessment) -> Assessment:
-    """The same assessment without what is the customer's or the shop's alone."""
+def public(assessment: Assessment, like: tuple[Assessment, Assessment] | None = None) -> Assessment:
+    """The same assessment without what is the customer's or the shop's alone.
+
+    ``like``: another with its public side, which in most is the same: only what differs is looked at.
+    """
+    if like is not None:
+        names = [field.name for field in fields(assessment)]
+        other = [name for name in names if getattr(assessment, name) is not getattr(like[0], name)]
+        if not {"photos", "cost", "findings"}.intersection(other):
+            marks = marks_of(Assessment)
+            found = {name: _if_shown(getattr(assessment, name), marks[name]) for name in other}
+            seen = {name: value for name, value in found.items() if value is not _NOTHING_OF_IT}
+            return replace(like[1], **seen)
     shown = _shown(assessment)
     # a finding points at photos and lines by name: at those only that are left
     photos = {photo.name for photo in shown.photos}
@@ -70,22 +82,33 @@ def _unless_kept(value: Any, mark: Open | Kept | None) -> Any:
 
 def _rebuilt(thing: _T, rule: _Rule) -> _T:
     """The same with each field of its data classes as the rule has it for its value and its mark."""
+    kind = type(thing)
+    if kind in _LEAVES:
+        return thing
     if isinstance(thing, tuple):
-        return cast("_T", tuple(_rebuilt(item, rule) for item in thing))
+        return cast("_T", tuple([_rebuilt(item, rule) for item in thing]))
     if isinstance(thing, dict):
         return cast("_T", {name: _rebuilt(value, rule) for name, value in thing.items()})
-    if isinstance(thing, Text):
+    if isinstance(thing, Text) or not is_dataclass(kind):
         return thing  # a message is one thing, whole
-    if not is_dataclass(thing) or isinstance(thing, type):
-        return thing
     changed = {}
-    marks = marks_of(type(thing))
-    for field in fields(thing):
-        value = rule(getattr(thing, field.name), marks[field.name])
-        if value is _NOTHING_OF_IT:
-            value = _blank(field, _hints(type(thing))[field.name])
-        changed[field.name] = value
-    return cast("_T", replace(cast("Any", thing), **changed))
+    for name, mark, blank in _fields(kind):
+        value = rule(getattr(thing, name), mark)
+        changed[name] = blank() if value is _NOTHING_OF_IT else value
+    return cast("_T", kind(**changed))
+
+
+_LEAVES = frozenset({str, int, float, bool, type(None), date, Decimal})
+
+
+@cache
+def _fields(kind: type) -> tuple[tuple[str, Open | Kept | None, Callable[[], Any]], ...]:
+    """The name and the mark of each field, and what it says where it says nothing."""
+    marks, hints = marks_of(kind), _hints(kind)
+    return tuple(
+        (one.name, marks[one.name], partial(_blank, one, hints[one.name]))
+        for one in fields(cast("Any", kind))
+    )
 
 
 @cache

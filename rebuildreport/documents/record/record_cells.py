@@ -151,18 +151,6 @@ class Section:
         return any(limit for head in self.heads for limit in head.second)
 
 
-def section(
-    feature: Feature, sitting: Sitting, places: Sequence[str], title: str, systems: Systems
-) -> Section:
-    """The columns of one sitting for these places; a place that was not read has empty cells."""
-    return _Columns(feature, sitting, tuple(places), systems).section(title)
-
-
-def is_thin(feature: Feature, sitting: Sitting, systems: Systems) -> bool:
-    """Whether one number stands for each place of a sitting: a line holds them."""
-    return _Columns(feature, sitting, sitting.places, systems).thin
-
-
 def limit_text(c: Characteristic, system: System) -> str:
     """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
     return deciding(c, system).removeprefix("max").strip("\u00a0 ")
@@ -174,35 +162,34 @@ def titled(feature: Feature, name: str) -> str:
     return told(own) if own is not None else place(name)
 
 
-class _Columns:
+class Columns:
     """The columns of one sitting."""
 
-    def __init__(self, feature: Feature, sitting: Sitting, places: tuple[str, ...], systems: Systems) -> None:
-        self.feature, self.sitting, self.places, self.systems = feature, sitting, places, systems
+    def __init__(self, feature: Feature, sitting: Sitting, systems: Systems) -> None:
+        self.feature, self.sitting, self.systems = feature, sitting, systems
         here = set(sitting.places)
         self.values = [c for c in sitting.known if c.position in here]
         self.found = {(c.position, c.name): c for c in self.values}
         self.read = {name: self._column_of(name) for name in self._names() if self._is_read(name)}
 
-    def section(self, title: str) -> Section:
+    def section(self, places: Sequence[str], title: str) -> Section:
+        """The columns for these places; one that was not read has empty cells."""
         heads, columns = [], []
         if self.sitting.columns:
-            head, cells = self._readings()
+            head, cells = self._readings(places)
             heads.append(head)
             columns.append(cells)
         for name in self._names():
             if name not in self.read:
-                head, cells = self._worked(name)
+                head, cells = self._worked(name, places)
                 heads.append(head)
                 columns.append(cells)
         words = verdicts(self.sitting)
         names = {one.name: one for one in words.values()}
         if len(names) > 1:
             heads.append(_verdict_head(names.values()))
-            columns.append([RecordCell(verdict=words.get(spot)) for spot in self.places])
-        rows = tuple(
-            (place(spot), tuple(column[i] for column in columns)) for i, spot in enumerate(self.places)
-        )
+            columns.append([RecordCell(verdict=words.get(spot)) for spot in places])
+        rows = tuple((place(spot), tuple(column[i] for column in columns)) for i, spot in enumerate(places))
         agreed = next(iter(names.values())) if len(names) == 1 else None
         return Section(title, self.sitting.rounds, tuple(heads), rows, agreed)
 
@@ -242,9 +229,9 @@ class _Columns:
         alike = [i for i, one in enumerate(columns) if len(one) > 1 and (one in name or name in one)]
         return alike[0] if len(alike) == 1 else None
 
-    def _readings(self) -> tuple[RecordHead, list[RecordCell]]:
+    def _readings(self, places: Sequence[str]) -> tuple[RecordHead, list[RecordCell]]:
         columns = self.sitting.columns
-        texts = [self._typed(spot) for spot in self.places]
+        texts = [self._typed(spot) for spot in places]
         pieces = [_in_line([row[i] for row in texts]) for i in range(len(columns))]
         each = max((_width(runs) for column in pieces for runs in column), default=1.0)
         limits, second, guards = self._under_readings()
@@ -289,8 +276,8 @@ class _Columns:
         limits, second, guards = (texts if any(texts) else () for texts in found)
         return limits, second, guards[:1] if len(set(guards)) == 1 else guards
 
-    def _worked(self, name: str) -> tuple[RecordHead, list[RecordCell]]:
-        found = [self.found.get((spot, name)) for spot in self.places]
+    def _worked(self, name: str, places: Sequence[str]) -> tuple[RecordHead, list[RecordCell]]:
+        found = [self.found.get((spot, name)) for spot in places]
         cells = _in_line([self.systems.printed(c) if c is not None else "" for c in found])
         there = [c for c in self.values if c.name == name]
         limit, second, guard = (

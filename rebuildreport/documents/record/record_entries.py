@@ -18,10 +18,9 @@ from ..press.words import capital, column_words, first_unit, place, places, unit
 from .record_blocks import RecordBlock, Sitting
 from .record_cells import (
     AIR,
+    Columns,
     Section,
     Systems,
-    is_thin,
-    section,
     titled,
     verdicts,
 )
@@ -134,12 +133,11 @@ class Printer:
         strips: tuple[RecordStrip, ...] = ()
         tables: tuple[SideBySide, ...] = ()
         agreed: Judged = ()
-        if all(is_thin(block.feature, sitting, self.systems) for sitting in block.sittings):
-            strips = tuple(
-                self._strip(block, sitting, when) for sitting, when in zip(block.sittings, whens, strict=True)
-            )
+        made = [Columns(block.feature, sitting, self.systems) for sitting in block.sittings]
+        if all(columns.thin for columns in made):
+            strips = tuple(_strip(block, columns, when) for columns, when in zip(made, whens, strict=True))
         else:
-            tables, agreed = self._tables(block, whens)
+            tables, agreed = _tables(block, list(zip(made, whens, strict=True)))
         return RecordEntry(
             feature=block.feature.name,
             anchor=anchor(block.feature.name) if block.first else "",
@@ -172,66 +170,6 @@ class Printer:
         title = next((told(one.title) for one in self.job.rounds if one.name == sitting.round), "")
         return title or capital(say(place(sitting.round).replace("-", " ")))
 
-    def _tables(self, block: RecordBlock, whens: Sequence[str]) -> tuple[tuple[SideBySide, ...], Judged]:
-        """As many sittings beside each other as the page has room for, and what their places agree in."""
-        made = tuple(self._beside(block, line) for line in self._lines(block, whens))
-        agreed: list[tuple[str, str, Verdict]] = []
-        for table in made:
-            for one in table.sections[:1] if table.halves else table.sections:
-                if one.agreed is not None:
-                    spots = say("all") if len(one.rows) > 1 else ""
-                    agreed.append((f"{one.title}:" if one.title else "", spots, one.agreed))
-        if len({one.name for _, _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
-            agreed = [("", *agreed[0][1:])]
-        return made, tuple(agreed)
-
-    def _lines(self, block: RecordBlock, whens: Sequence[str]) -> list[list[tuple[Sitting, str]]]:
-        """The sittings in lines, with their titles."""
-        lines: list[list[tuple[Sitting, str]]] = []
-        left = 0.0
-        for sitting, when in zip(block.sittings, whens, strict=True):
-            room = section(block.feature, sitting, sitting.places, "", self.systems).room
-            if lines and room + 2 * AIR <= left:
-                lines[-1].append((sitting, when))
-                left -= room
-            else:
-                lines.append([(sitting, when)])
-                left = WHOLE - _names(block) - room
-        return lines
-
-    def _beside(self, block: RecordBlock, line: Sequence[tuple[Sitting, str]]) -> SideBySide:
-        """One line as a table; a long and narrow one alone in two halves."""
-        feature = block.feature
-        spots = [spot for spot in block.places if any(spot in sitting.places for sitting, _ in line)]
-        whole = tuple(section(feature, sitting, spots, when, self.systems) for sitting, when in line)
-        if len(line) > 1 or len(spots) <= LONG or 2 * (_names(block) + whole[0].room + AIR) > WHOLE:
-            return SideBySide(whole)
-        sitting, when = line[0]
-        halves = (section(feature, sitting, half, when, self.systems) for half in _halves(spots))
-        return SideBySide(tuple(halves), halves=True)
-
-    def _strip(self, block: RecordBlock, sitting: Sitting, when: str) -> RecordStrip:
-        """Places with what was read there; what all share is told once."""
-        made = section(
-            block.feature, sitting, [s for s in block.places if s in sitting.places], "", self.systems
-        )
-        head = made.heads[0]
-        said = [] if sitting.columns else [" ".join(head.names[0])]
-        said += _limit_and_guard("".join(head.limits), "".join(head.second), "".join(head.guards))
-        items = [(spot, cells[0].text) for spot, cells in made.rows]
-        if len(items) >= ALIKE and len({text for _, text in items}) == 1:
-            items = [(places([spot for spot, _ in items]), say("each {reading}", reading=items[0][1]))]
-        return RecordStrip(
-            when=when,
-            rounds=sitting.rounds,
-            tells=head.tells,
-            what=" · ".join(said),
-            items=tuple(items),
-            places=tuple(spot for spot, _ in made.rows),
-            read=bool(sitting.columns),
-            verdicts=_by_verdict(verdicts(sitting)),
-        )
-
     def _of_all(self, block: RecordBlock, whens: Sequence[str]) -> Iterator[tuple[str, str, Verdict]]:
         """Values of all places together: 'spread 10.3 bar (limit 3.0, guard 0.52)'."""
         for sitting, when in zip(block.sittings, whens, strict=True):
@@ -254,6 +192,72 @@ class Printer:
         if under:
             said.append(f"({', '.join(under)})")
         return " ".join(filter(None, said))
+
+
+Line = Sequence[tuple[Columns, str]]  # of some sittings, with their titles
+
+
+def _tables(block: RecordBlock, made: Line) -> tuple[tuple[SideBySide, ...], Judged]:
+    """As many sittings beside each other as the page has room for, and what their places agree in."""
+    tables = tuple(_beside(block, line) for line in _lines(block, made))
+    agreed: list[tuple[str, str, Verdict]] = []
+    for table in tables:
+        for one in table.sections[:1] if table.halves else table.sections:
+            if one.agreed is not None:
+                spots = say("all") if len(one.rows) > 1 else ""
+                agreed.append((f"{one.title}:" if one.title else "", spots, one.agreed))
+    if len({one.name for _, _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
+        agreed = [("", *agreed[0][1:])]
+    return tables, tuple(agreed)
+
+
+def _lines(block: RecordBlock, made: Line) -> list[Line]:
+    """The sittings in lines."""
+    if len(made) == 1:
+        return [made]
+    lines: list[list[tuple[Columns, str]]] = []
+    left = 0.0
+    for columns, when in made:
+        room = columns.section(columns.sitting.places, "").room
+        if lines and room + 2 * AIR <= left:
+            lines[-1].append((columns, when))
+            left -= room
+        else:
+            lines.append([(columns, when)])
+            left = WHOLE - _names(block) - room
+    return [*lines]
+
+
+def _beside(block: RecordBlock, line: Line) -> SideBySide:
+    """One line as a table; a long and narrow one alone in two halves."""
+    spots = [spot for spot in block.places if any(spot in columns.sitting.places for columns, _ in line)]
+    whole = tuple(columns.section(spots, when) for columns, when in line)
+    if len(line) > 1 or len(spots) <= LONG or 2 * (_names(block) + whole[0].room + AIR) > WHOLE:
+        return SideBySide(whole)
+    columns, when = line[0]
+    return SideBySide(tuple(columns.section(half, when) for half in _halves(spots)), halves=True)
+
+
+def _strip(block: RecordBlock, columns: Columns, when: str) -> RecordStrip:
+    """Places with what was read there; what all share is told once."""
+    sitting = columns.sitting
+    made = columns.section([spot for spot in block.places if spot in sitting.places], "")
+    head = made.heads[0]
+    said = [] if sitting.columns else [" ".join(head.names[0])]
+    said += _limit_and_guard("".join(head.limits), "".join(head.second), "".join(head.guards))
+    items = [(spot, cells[0].text) for spot, cells in made.rows]
+    if len(items) >= ALIKE and len({text for _, text in items}) == 1:
+        items = [(places([spot for spot, _ in items]), say("each {reading}", reading=items[0][1]))]
+    return RecordStrip(
+        when=when,
+        rounds=sitting.rounds,
+        tells=head.tells,
+        what=" · ".join(said),
+        items=tuple(items),
+        places=tuple(spot for spot, _ in made.rows),
+        read=bool(sitting.columns),
+        verdicts=_by_verdict(verdicts(sitting)),
+    )
 
 
 def _names(block: RecordBlock) -> float:

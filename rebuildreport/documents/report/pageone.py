@@ -258,8 +258,9 @@ def _others(job: Assessment) -> str:
     above = {(line.feature, line.characteristic, line.place) for line in job.complaint_lines}
     covered = {key: deviation.id for deviation in job.deviations for key in deviation.covers}
     out: dict[str, list[str]] = {}
+    told_of = _by_line(job)
     for line in job.summary:
-        for measured in _of_line(job, line):
+        for measured in told_of.get((line.feature, line.characteristic), ()):
             spot = (line.feature, line.characteristic, measured.position)
             if measured.verdict in SEVERITY[:2] and spot not in above:
                 where = "" if lone(measured, job.feature(line.feature)) else place(measured.position)
@@ -271,20 +272,19 @@ def _others(job: Assessment) -> str:
     return say("Every other reading that has a limit is surely inside it, but for: {what}.", what=what)
 
 
-def _of_line(job: Assessment, line: SummaryLine) -> Iterator[Characteristic]:
-    """What is told of a line of the summary: what stands; before the work is done, how came what does not."""
-    feature = job.feature(line.feature)
-    kind = KINDS.get(feature.kind) if feature else None
+def _by_line(job: Assessment) -> dict[tuple[str, str], list[Characteristic]]:
+    """What is told of each line of the summary: what stands; until the work is done, what it came with."""
+    kinds = {feature.name: KINDS.get(feature.kind) for feature in job.features}
     standing = (one for one in job.characteristics if one.stands and one.value is not None)
     now = {(one.feature, one.name, one.position) for one in standing}
+    found: dict[tuple[str, str], list[Characteristic]] = {}
     for measured in job.characteristics:
-        limit = kind.trait(measured.name).limit if kind else measured.name
         came = not job.did_is_done and measured.round in job.as_found
-        told_of = measured.stands or (
-            came and (measured.feature, measured.name, measured.position) not in now
-        )
-        if told_of and (measured.feature, limit) == (line.feature, line.characteristic):
-            yield measured
+        if measured.stands or (came and (measured.feature, measured.name, measured.position) not in now):
+            kind = kinds.get(measured.feature)
+            limit = kind.trait(measured.name).limit if kind else measured.name
+            found.setdefault((measured.feature, limit), []).append(measured)
+    return found
 
 
 # ---------------------------------------------------------------- the sum, and what we ask

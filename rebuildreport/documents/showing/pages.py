@@ -386,10 +386,9 @@ def _limits(job: Assessment) -> tuple[Limit, ...]:
         limits = value.limits
         if limits is None or limits.size or not (_given(limits.new) or _given(limits.wear)):
             continue
-        limit = _limit(job, value, limits)
-        known = out.setdefault((value.feature, value.name), limit)
-        if not known.wear and limit.wear:
-            out[(value.feature, value.name)] = limit
+        known = out.get((value.feature, value.name))
+        if known is None or (not known.wear and _given(limits.wear)):
+            out[(value.feature, value.name)] = _limit(job, value, limits)
     return tuple(out.values())
 
 

@@ -116,6 +116,7 @@ class _Desk:
     one: Assessment | None  # in a language that there is; None where its files cannot be used
     problems: tuple[Problem, ...]
     commit: Commit
+    seen: list[tuple[Assessment, Assessment]] = field(default_factory=list)
 
     def noted(self, one: Assessment, document: str) -> Assessment:
         if one.without:
@@ -132,7 +133,13 @@ class _Desk:
             if one.without and sheet.reader != "shop":
                 continue
             one = self.noted(one, sheet.name)
-            yield sheet, public(one) if edition == "public" else one
+            yield sheet, self.public(one) if edition == "public" else one
+
+    def public(self, one: Assessment) -> Assessment:
+        """Its public side: for all of a job's documents nearly the same."""
+        if not self.seen:
+            self.seen.append((one, public(one)))
+        return public(one, self.seen[0])
 
 
 def shop_of(order: Order) -> ShopFolder:
@@ -212,7 +219,7 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
     done.made["shop"] = _edition(desk, reported, "shop", photos, beside)
     if not reported.publish:
         return
-    seen = public(reported)
+    seen = desk.public(reported)
     beside = tuple(_further(desk, one, "public", photos, done.problems))
     made = _edition(desk, seen, "public", photos, beside)
     if leaked := _leaked(desk, one, seen, beside):
@@ -392,7 +399,7 @@ def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]
     reported = desk.noted(one, "report")
     seen: dict[Edition, Assessment] = {"shop": reported}
     if reported.publish:
-        seen["public"] = public(reported)
+        seen["public"] = desk.public(reported)
     for edition, told in seen.items():
         folder = order.out / edition / desk.job.name / "photos"
         shown = {photo.name: photos[photo.name] for photo in told.photos if photo.name in photos}
