@@ -9,7 +9,7 @@ const places = tables.flatMap((table, t) => table.positions.flatMap((_, p) => ta
 tables.reduce((first, table) => { table.from = first; return first + table.positions.length * table.columns.length; }, 0);
 
 const kept = new Map();   // everything that this browser keeps of the round
-let keeps = true, log = [], at = 0, waiting = null, said = "";
+let keeps = true, log = [], at = 0, waiting = null, said = "", foreign = false;
 const spot = (table, position, column) => `r\t${table.feature}\t${position}\t${column}`;
 const spotOf = ({ t, p, c }) => spot(tables[t], tables[t].positions[p], tables[t].columns[c]);
 
@@ -36,6 +36,9 @@ addEventListener("storage", (event) => {
   if (!event.key?.startsWith(PREFIX)) return;
   const key = event.key.slice(PREFIX.length);
   if (event.newValue === null) kept.delete(key); else kept.set(key, event.newValue);
+  if (event.newValue !== null && key === spotOf(places[at])) {  // taken there: here the next place is due, or it is asked
+    if (input.value) foreign = true; else at = nextEmpty(at);
+  }
   show();
 });
 
@@ -58,7 +61,7 @@ function enter(sure) {
   if (!token) { go(at + 1); return; }
   const { table, position, column } = here(), key = spotOf(places[at]), other = standing(key);
   if (!sure) {
-    const asked = other !== kept.get(key) ? { code: "elsewhere", other }
+    const asked = foreign || other !== kept.get(key) ? { code: "elsewhere", other }
       : question(table, ROUND.tools[about(table).instrument], stands(table), position, column, token);
     if (asked) { if (other !== undefined) kept.set(key, other); ask(token, asked); return; }
   }
@@ -76,6 +79,7 @@ function nextEmpty(from) {
 }
 function go(to, words = "") {
   at = (to + places.length) % places.length;
+  foreign = false;
   input.value = kept.get(spotOf(places[at])) ?? "";
   const feature = here().table === shown ? "" : `${here().table.title}, `;
   said = words + say("next", { place: feature + spoken(places[at]) });

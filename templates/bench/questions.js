@@ -54,6 +54,7 @@ function readAround(table, stands, position, column) {
   return {
     row: table.columns.filter((name) => name !== column && table.groups[name] === table.groups[column])
       .flatMap((name) => read(position, name)),
+    along: table.columns.filter((name) => name !== column).flatMap((name) => read(position, name)),
     column: table.positions.filter((at) => at !== position).flatMap((at) => read(at, column)),
     all: table.positions.flatMap((at) => table.columns.flatMap((name) => at === position && name === column ? [null] : read(at, name))),
   };
@@ -81,7 +82,7 @@ function question(table, tool, stands, position, column, token) {
       if (found) return found;
     }
   }
-  return tool ? ofDigits(readings, around.all, tool) || scattered(readings, tool, table) : null;
+  return slip(readings, around, table, column) || (tool ? ofDigits(readings, around.all, tool) || scattered(readings, tool, table) : null);
 }
 
 function unseen(reading, tool, table) {
@@ -139,14 +140,14 @@ function standsOff(reading, group, steps) {
   return Math.max(low - reading.value, reading.value - high) > Math.max(spreads * (high - low), steps * step(reading));
 }
 
-function swaps(text) {
+function swapped(text) {
   const places = [...Array(text.length).keys()].filter((i) => /[0-9]/.test(text[i])), found = [];
   for (let k = 1; k < places.length; k++) {
     const [one, other] = [places[k - 1], places[k]];
     if (text[one] !== text[other]) {
       const letters = [...text];
       [letters[one], letters[other]] = [letters[other], letters[one]];
-      found.push(Number(letters.join("")));
+      found.push(letters.join(""));
     }
   }
   return found;
@@ -162,7 +163,7 @@ function exchanged(reading, held, table) {
     if (off === null) continue;
     if (!off || (name === "column" && !standsOff(reading, group, columnSteps))) return null;
     const low = least(group), high = most(group), beyond = Math.max(reach * step(reading), high - low);
-    const fits = swaps(reading.text).filter((value) => low - beyond <= value && value <= high + beyond);
+    const fits = swapped(reading.text).map(Number).filter((value) => low - beyond <= value && value <= high + beyond);
     if (fits.length === 1) return { code: "digits", about: name === "ends" ? null : median(group) };
   }
   return null;
@@ -192,17 +193,77 @@ function usual(all) {
 }
 
 function ofDigits(readings, all, tool) {
-  const shown = (reading) => Math.max(0, tool.digits[reading.unit] ?? reading.decimals);
-  if (readings.some((reading) => reading.decimals > shown(reading))) return { code: "finer" };
+  const most = (reading) => Math.max(0, tool.digits[reading.unit] ?? reading.decimals);
+  if (readings.some((reading) => reading.decimals > most(reading))) return { code: "finer" };
   const table = usual(all.flatMap((other) => (other === null ? readings : [other])));
   const lacks = (reading) => reading.unit === tool.stepUnit && reading.decimals < tool.decimals && tool.decimals === table;
   return tool.exact && readings.some(lacks) ? { code: "lost" } : null;
 }
 
+/* the digits as typed, with the point moved to the right (or left) */
+function moved(text, by) {
+  const sign = text.startsWith("-") ? "-" : "", [whole, part = ""] = text.replace(/^[+-]+/, "").split(".");
+  let digits = whole + part, at = whole.length + by;
+  digits = digits.padStart(digits.length + Math.max(0, 1 - at), "0");
+  at = Math.max(at, 1);
+  digits = digits.padEnd(at, "0");
+  const left = digits.slice(0, at).replace(/^0+/, "") || "0", right = digits.slice(at);
+  return sign + left + (right ? "." + right : "");
+}
+const decimalsOf = (text) => (text.split(".")[1] || "").length;
+function shownTo(text, places) {
+  while (decimalsOf(text) > places && text.endsWith("0")) text = text.slice(0, -1).replace(/\.+$/, "");
+  return text;
+}
+
+/* a slip of ten or of two digits among readings that may rightly differ by any share */
+function slip(readings, around, table, column) {
+  const [reading] = readings, same = (group) => group.filter((other) => other.unit === reading.unit).map((other) => other.value);
+  const down = same(around.column), along = same(around.along);
+  if (readings.length > 1 || down.length + along.length < 2) return null;
+  const places = usual(around.all.flatMap((other) => (other === null ? readings : [other])));
+  const grid = (text) => decimalsOf(shownTo(text, places)) <= places;
+  const odd = (text) => reading.decimals !== places && decimalsOf(text) === places;
+  const found = table.alike ? ofAmount(reading, down, odd, grid) || ofLimit(reading, table, column, odd)
+    : ofDeviation(reading, [along, down], places, reading.unit === table.unit ? table.largest : 0, odd, grid);
+  return found ? { code: "slip" } : null;
+}
+const off = (value, group) => Math.max(least(group) - value, value - most(group));
+
+function ofAmount(reading, group, odd, grid) {
+  const { fewest, beyond, far, among, close, tight } = ROUND.thresholds, value = reading.value;
+  if (group.length < fewest || least(group) <= 0 || value <= 0) return false;
+  const low = least(group), high = most(group), middle = median(group);
+  if ((low / beyond <= value && value <= high * beyond) || (middle / far < value && value < middle * far)) return false;
+  return [1, -1, 2, -2].some((by) => {
+    const text = moved(reading.text, by), meant = Number(text), inside = (share) => low / share <= meant && meant <= high * share;
+    return (odd(text) && inside(among)) || (high <= tight * low && inside(close) && grid(text));
+  });
+}
+
+function ofDeviation(reading, groups, places, limit, odd, grid) {
+  const { fewest, apart } = ROUND.thresholds, known = groups.filter((group) => group.length >= fewest), further = moved(reading.text, 1);
+  const more = reading.decimals === places + 1 && odd(further);
+  if (more && known.some((group) => off(reading.value, group) > 0 && off(Number(further), group) <= 0)) return true;
+  if (known.some((group) => off(reading.value, group) <= Math.max(apart * (most(group) - least(group)), limit))) return false;
+  const slid = [-1, 1].map((by) => moved(reading.text, by)).filter(grid).map((text) => shownTo(text, places));
+  return known.some((group) => {
+    const reach = Math.max(most(group) - least(group), step(reading));
+    return [slid, swapped(reading.text)].some((meant) => meant.filter((text) => off(Number(text), group) <= reach).length === 1);
+  });
+}
+
+function ofLimit(reading, table, column, odd) {
+  const { odd: times, absurd, worn } = ROUND.thresholds, value = reading.value;
+  const [low, high] = (reading.unit === table.unit && table.limitsOf[column]) || [0, 0], back = moved(reading.text, -1), on = moved(reading.text, 1);
+  if (high > 0 && value >= times * high && Number(back) <= high && (odd(back) || value >= absurd * high)) return true;
+  return value > 0 && value <= low / times && odd(on) && Number(on) >= low / worn;
+}
+
 function scattered(readings, tool, table) {
-  let allowed = tool.apart[readings.length - 2];
-  const own = readings.every((reading) => reading.unit === tool.unit);
-  if (allowed === undefined || !own || least(readings.map((reading) => reading.decimals)) !== tool.decimals) return null;
+  const coarsest = Math.min(tool.decimals, ...readings.map((reading) => reading.decimals));
+  let allowed = tool.apart[coarsest]?.[readings.length - 2];
+  if (allowed === undefined || readings.some((reading) => reading.unit !== tool.unit)) return null;
   if (table.kind === "end_float" && table.base === "mm") allowed = Math.max(allowed, ROUND.thresholds.levered / scale(tool.unit, table));
   const values = readings.map((reading) => reading.value);
   return most(values) - least(values) > allowed + ROUND.thresholds.rounded ? { code: "apart" } : null;

@@ -17,10 +17,10 @@ from ..files.measured import base, kinds
 from ..files.rows import MOST_REPEATS
 from ..files.sheet import FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
-from . import degrees, headings, misread, suspects
+from . import degrees, headings, misread, slips, suspects
 from .bands import band
 
-MOST_PRECOMPUTED = 9  # repeats for which it is worked out how far they may lie apart: more are seldom read
+MOST_PRECOMPUTED = 6  # repeats for which it is worked out how far they may lie apart: more are seldom read
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +39,8 @@ class ToolShows:
     gap: bool  # leaves: 0 is no reading of it, and what did not go in is one
     is_set: bool  # it is set in another instrument
     digits: dict[str, int]  # unit: decimals that it shows in that unit
-    apart: tuple[
-        float, ...
-    ]  # how far 2, 3, 4 ... repeats of its own digits may lie apart [unit]; (): not known
+    # for each number of decimals how far 2, 3, 4 ... repeats may lie apart [unit]; (): not known
+    apart: tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +54,10 @@ class OneReading:
     ends: dict[
         str, tuple[float, float]
     ]  # column: band of its limits, where narrow enough to tell of a digit [base]
+    limits: dict[
+        str, tuple[float, float]
+    ]  # column: the lowest and highest of its limits, 0 where none [unit]
+    largest: float  # limit of any column, 0 where none [unit]
     groups: dict[str, int]  # column: those of one number are held against each other
     moves: tuple[float, ...]  # steps of size [base]
     units: dict[str, tuple[str, float]]  # as typed behind a number: its unit, its factor to ``base``
@@ -72,6 +75,16 @@ THRESHOLDS: Mapping[str, object] = {
     "steps": suspects.STEPS,
     "columnSteps": suspects.COLUMN_STEPS,
     "reach": suspects.REACH,
+    "tight": slips.TIGHT,
+    "far": slips.FAR,
+    "beyond": slips.BEYOND,
+    "among": slips.AMONG,
+    "close": slips.CLOSE,
+    "apart": slips.APART,
+    "odd": slips.ODD,
+    "absurd": slips.ABSURD,
+    "worn": slips.WORN,
+    "fewest": slips.FEWEST,
     "turns": degrees.TURNS,
     "wornAlike": degrees.WORN_ALIKE,
     "beside": degrees.BESIDE,
@@ -99,6 +112,8 @@ def one_reading(feature: FeatureRecord, shop: Shop) -> OneReading:
         own,
         kind is None or kind.alike,
         {column: (ends[0], ends[1]) for column in columns if (ends := _ends(feature, column))},
+        {column: _own_limits(feature, column, unit) for column in columns},
+        max(slips.limit_ends(feature, None, unit, low=False), default=0.0),
         {column: different.index(of_columns.get(column)) for column in columns},
         tuple(step.mm for step in feature.steps) if own == "mm" else (),
         _units(own),
@@ -114,6 +129,11 @@ def _ends(feature: FeatureRecord, column: str) -> tuple[float, ...]:
     known = band(feature, column)
     narrow = known is not None and known.low > 0 and known.high <= known.low * (1 + suspects.NEAR)
     return (known.low, known.high) if known and narrow else ()
+
+
+def _own_limits(feature: FeatureRecord, column: str, unit: str) -> tuple[float, float]:
+    low, high = (slips.limit_ends(feature, column, unit, low=low) for low in (True, False))
+    return min(low, default=0.0), max(high, default=0.0)
 
 
 def _units(own: str) -> dict[str, tuple[str, float]]:
@@ -132,10 +152,12 @@ def _shows(tool: InstrumentRecord) -> ToolShows:
     digits = {step.unit: step.decimals}
     for other, _ in _units(base(unit)).values():
         digits.setdefault(other, 1 + math.ceil(-math.log10(step.to(other))))
-    apart: tuple[float, ...] = ()
+    apart: tuple[tuple[float, ...], ...] = ()
     if tool.repeatability is not None and step.unit == unit:
+        repeats = range(2, MOST_PRECOMPUTED + 1)
         apart = tuple(
-            misread.allowed_apart(tool, unit, step.resolution, n) for n in range(2, MOST_PRECOMPUTED + 1)
+            tuple(round(misread.allowed_apart(tool, unit, 10.0**-places, n), 7) for n in repeats)
+            for places in range(step.decimals + 1)
         )
     return ToolShows(
         kind=tool.kind,

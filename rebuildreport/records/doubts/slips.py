@@ -59,7 +59,7 @@ def slip(
     places = table.decimals
     kind = kinds().get(feature.kind) if feature else None
     if kind is not None and not kind.alike:
-        largest = max(_ends(feature, None, reading.unit, low=False), default=0.0)
+        largest = max(limit_ends(feature, None, reading.unit, low=False), default=0.0)
         found = _of_deviation(reading, [along, down], places, largest)
     else:
         found = _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)
@@ -121,8 +121,8 @@ def _one_digit_more(reading: Quantity, known: Sequence[list[float]], places: int
 
 def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, places: int) -> Slip | None:
     """Where nothing stands beside it but its own limit, as with the one oil pump of an engine."""
-    high = max(_ends(feature, column, reading.unit, low=False), default=0.0)
-    low = min(_ends(feature, column, reading.unit, low=True), default=0.0)
+    high = max(limit_ends(feature, column, reading.unit, low=False), default=0.0)
+    low = min(limit_ends(feature, column, reading.unit, low=True), default=0.0)
     text = moved(reading.text, -1)
     if high > 0 and reading.value >= ODD * high and float(text) <= high:
         if _odd(reading, text, places):
@@ -165,7 +165,7 @@ def _off(value: float, group: list[float]) -> float:
     return max(min(group) - value, value - max(group))
 
 
-def _ends(feature: FeatureRecord | None, column: str | None, unit: str, low: bool) -> list[float]:
+def limit_ends(feature: FeatureRecord | None, column: str | None, unit: str, low: bool) -> list[float]:
     """Lower or upper limits of a column, or of the whole feature, as far as they stand in this unit."""
     sides = (feature.new, feature.wear) if feature else ()
     limits = [limit for side in sides for key, limit in side.items() if column in (None, key)]
