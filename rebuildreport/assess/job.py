@@ -34,6 +34,7 @@ from .money.stays import spells, with_stays
 from .parts.needed import Need
 from .parts.partslist import PartsList
 from .telling import benchfacts, complaint, findings_told, jobfacts, questions, unwritten
+from .telling.part_lives import part_lives
 from .work import decisions
 from .work.machining import orders, unordered
 from .work.stage import WORK_DONE, newest_day, stage
@@ -337,4 +338,7 @@ def _tell(
         paper=shop.paper,
         bench=bench,
         apart=dismantling(engine, job),
+        lives=part_lives(
+            engine, job, parts.timeline, values, built.as_found, given.today if given.done else None
+        ),
     )

@@ -17,6 +17,7 @@ from ...quantities import NOTHING, Sentence, Several, Text, Typed
 from ...records.doubts.onereading import OneReading
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
+from ...trade.life.lifetimes import Look, Outcome, Seen
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
 from .correspondence import Letterhead
@@ -310,6 +311,26 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class PartLook:
+    """What this job tells of the life of one part (``trade/life`` puts looks together)."""
+
+    component: Public[str]  # a feature, or a part that is none; "" the engine itself
+    title: Public[Text]
+    outcome: Public[Outcome]
+    use: Public[float]  # what the meter showed, in ``unit``
+    unit: Public[Literal["h", "km"]]
+    renewed: Public[bool] = False  # a new or machined one went on from there
+    new_at: Public[float] = 0.0
+    known_from: Public[float] = 0.0
+    by_sight: Public[bool] = False  # no feature of the sheet: nobody measures it
+
+    def seen(self, engine: str) -> Seen:
+        """As one of the looks at an engine that is the same over all its jobs."""
+        look = Look(engine, self.use, self.outcome, self.renewed, self.new_at, self.known_from)
+        return Seen(self.component, look, self.by_sight)
+
+
+@dataclass(frozen=True, slots=True)
 class Decision:
     id: Public[str]
     about: Public[str]
@@ -430,6 +451,7 @@ class Assessment:
     bench: Public[Bench] = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/measure/due.py)
     apart: Public[Dismantling] = field(default_factory=Dismantling)
+    lives: Public[tuple[PartLook, ...]] = ()
 
     @property
     def open_questions(self) -> tuple[Text, ...]:

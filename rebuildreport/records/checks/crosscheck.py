@@ -11,6 +11,7 @@ from ..files.jobfile import DeviationRecord, Findings, Job, Teardown, Work
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from ..files.sizes import size_step
+from ..text.meters import meter_reading
 from ..text.notes import Notes, words_at
 from ..text.problems import Problem
 from ..text.reader import Where
@@ -89,6 +90,12 @@ def _teardown(teardown: Teardown, notes: Notes, words: Vocabulary) -> None:
         for i, entry in enumerate(getattr(teardown, key)):
             if entry.feature in words.engine.features:
                 _positions(notes, (key, i, "positions"), entry.positions, entry.feature, words)
+    what = "no feature or part of the sheet"
+    notes.named(teardown, ("earlier_work.*.renewed",), words.components, what)
+    for i, work in enumerate(teardown.earlier_work):
+        if work.meter and meter_reading(work.meter) is None:
+            hint = "number and unit, as in 90000 km or 4100 h"
+            notes.error(("earlier_work", i, "meter"), f"'{work.meter}' is no reading of a meter", hint)
 
 
 def _findings(findings: Findings, notes: Notes, words: Vocabulary) -> None:

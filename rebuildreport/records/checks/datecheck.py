@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ..files.assembly import Assembly, Running
 from ..files.jobfile import Job
 from ..files.sheet import Engine
+from ..text.meters import meter_reading
 from ..text.notes import Notes, values_at
 from ..text.reader import Where
 
@@ -176,14 +177,5 @@ def _returned(job: JobFolder, record: Job) -> Iterator[Question]:
 
 def _less(now: str | None, before: str | None) -> bool:
     """Whether a meter as typed shows less than another in the same unit: '142 300 km', '9,412.5 h'."""
-    form = r"\s*(\d[\d \u00a0',.]*?)(?:[.,](\d{1,2}))?\s*([^\W\d]*)\s*"
-    ones = [re.fullmatch(form, text or "") for text in (now, before)]
-    if not all(ones):
-        return False
-    (one, tenths, unit), (other, its, its_unit) = [match.groups("") for match in ones if match]
-    if unit.lower() != its_unit.lower():
-        return False
-    values = [
-        float(f"{re.sub(r'[^0-9]', '', whole)}.{part or 0}") for whole, part in ((one, tenths), (other, its))
-    ]
-    return values[0] < values[1]
+    one, other = meter_reading(now), meter_reading(before)
+    return one is not None and other is not None and one.unit == other.unit and one.value < other.value

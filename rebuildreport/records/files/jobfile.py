@@ -75,6 +75,9 @@ class Arrival(Record):
     application: Text | None = None
     meter: Text | None = Field(None, description="hours or distance, as in 9412 h")
     meter_believed: YesNo | None = None
+    known_from: Text | None = Field(
+        None, description="meter reading from which on the engine's history is known, where not from new"
+    )
     complaint: Text = Field(description="in the customer's words")
     before: Text | None = Field(None, description="what happened just before")
     history: list[Event] = []
@@ -179,6 +182,7 @@ class FindingRecord(Record):
     cause: Text | None = None
     text: Text | None = Field(None, description="one paragraph for the customer")
     disposition: Literal["reuse", "recondition", "replace", "measure_again", "hold_for_customer"]
+    failed: YesNo = Field(False, description="yes: it stopped doing its work, and so the engine came here")
     needs: Commas = Field([], description="parts, where the component is no feature")
     shows: Text | None = Field(None, description="the value drawn beside it: feature.characteristic position")
     photos: Commas = []

@@ -124,6 +124,8 @@ class Earlier(Record):
     what: Text
     told_by: Text | None = Field(None, description="how it shows: a stamp, a colour, the owner's words")
     finding: Text | None = None
+    renewed: Names = Field([], description="features or parts that were new then")
+    meter: Text | None = Field(None, description="meter reading when it was done, as in 90 000 km")
 
 
 class NotInspected(Record):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from math import inf
@@ -73,6 +73,38 @@ def lifetimes(looks: Sequence[Look]) -> list[Lifetime]:
     engines = [list(group) for _, group in groupby(named, key=lambda look: look.engine)]
     engines += [[look] for look in looks if not look.engine]
     return [life for engine in engines for life in _of_one(engine)]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A look at one component in one job; ``component`` "" is the engine itself, at each visit."""
+
+    component: str
+    look: Look
+    by_sight: bool = False  # nobody measures it: had it failed, somebody would have said so
+
+
+def of_family(jobs: Iterable[Sequence[Seen]]) -> dict[str, list[Lifetime]]:
+    """The lives of each component over all jobs of a family.
+
+    What is only judged by sight and not named in a job was sound there: the engine came for something
+    else.  What is measured and was not in a job tells nothing.
+
+    >>> came = Seen("", Look("", 90e3, "good"))
+    >>> leaked = Seen("water_pump", Look("", 70e3, "failed"), by_sight=True)
+    >>> [life.until for life in of_family([[came], [leaked]])["water_pump"]]
+    [70000.0, inf]
+    """
+    known = list(jobs)
+    names = {one.component: one.by_sight for job in known for one in job if one.component}
+    lives = {}
+    for component, by_sight in names.items():
+        looks = []
+        for job in known:
+            here = [one.look for one in job if one.component == component]
+            looks += here or [one.look for one in job if by_sight and not one.component]
+        lives[component] = lifetimes(looks)
+    return lives
 
 
 def _of_one(looks: list[Look]) -> Iterator[Lifetime]:

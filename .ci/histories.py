@@ -1,0 +1,242 @@
+"""An invented history of a shop, through the files that people write: parts with planted lives.
+
+    .venv/bin/python .ci/histories.py FOLDER [--jobs 2000] [--seed 1]     writes a shop of so many jobs
+    .venv/bin/python .ci/histories.py --recover [--jobs 200] [--seeds 20]  are the planted lives found again?
+
+Every engine has a water pump that fails one day and a timing chain that grows.  It comes when its pump has
+failed, or for something else; some come with a history that begins late, some come twice.  The pump's age
+at failure is known, the chain's only as between two looks.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import tempfile
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from math import exp, log
+from pathlib import Path
+
+PUMP, CHAIN = (2.6, 210e3), (3.2, 260e3)  # shape and scale [km], planted
+SHOP = """\
+name: Nowhere Engine Bench
+contact: nobody
+notice: Invented by a random generator.
+currency: EUR
+first_unit: mm
+rates:
+  - from: 2010-01-01
+    labour: 50.00
+    tax: 20 %
+instruments:
+  caliper:
+    kind: caliper
+    range: 0 to 300 mm
+    resolution: 0.01 mm
+    permitted_error: 0.01 mm
+    repeatability: 0.005 mm
+"""
+ENGINE = """\
+# INVENTED by a random generator.
+maker: Nowhere
+model: {model}
+documents:
+  manual: {model} repair manual (invented)
+layout:
+  cylinders: 4
+  arrangement: inline
+  fuel: gasoline
+  cooling: water
+  strokes: 4
+features:
+  timing_chain:
+    kind: chain
+    title: Timing chain
+    part: timing_drive
+    positions: chain
+    columns: length_20
+    unit: mm
+    pitch: 8.000 mm
+    wear:
+      elongation: max 0.50 percent
+    replace_with: CHAIN
+    source: manual page 33
+parts:
+  CHAIN:
+    name: Timing chain
+    price: 40.00
+  PUMP:
+    name: Water pump
+    price: 60.00
+"""
+JOB = """\
+title: {title}
+engine: {engine}
+opened: {day}
+delivered: {left}
+publish: yes
+consent: {day}
+owner:
+  name: Owner {serial} (invented)
+  serial: {serial}
+arrival:
+  application: car
+  meter: {meter} km
+{known}  complaint: {complaint}
+"""
+ROUND = """\
+date: {day}
+by: bench 1
+temperature: 20 °C
+tables:
+  timing_chain:
+    unit: mm
+    instrument: caliper
+    columns: length_20
+    rows:
+      chain: {length:.2f}
+"""
+PUMP_FOUND = """\
+findings:
+  F1:
+    component: water_pump
+    title: Water pump leaks
+    seen: leaking at its shaft
+    cause: seal worn
+    failed: yes
+    disposition: replace
+    needs: PUMP
+"""
+DONE = """\
+decisions:
+{decisions}"""
+DECIDED = """\
+  W{number}:
+    about: timing_chain
+    do: replace
+    why: longer than its limit
+    by: shop
+    date: {day}
+"""
+
+
+@dataclass
+class _Engine:
+    """One engine's parts: when each was new, and the age at which it will have failed [km]."""
+
+    serial: str
+    known_from: float
+    lives: dict[str, float] = field(default_factory=dict)
+    new_at: dict[str, float] = field(default_factory=lambda: {"pump": 0.0, "chain": 0.0})
+
+
+def _life(rng: random.Random, shape_and_scale: tuple[float, float], beyond: float = 0.0) -> float:
+    """A Weibull life, of those that are longer than ``beyond``."""
+    shape, scale = shape_and_scale
+    return scale * ((beyond / scale) ** shape - log(1 - rng.random())) ** (1 / shape)
+
+
+def write(shop: Path, jobs: int, seed: int = 1, families: int = 1) -> None:
+    """A shop folder with so many jobs; the same for the same seed."""
+    rng = random.Random(seed)
+    (shop / "engines").mkdir(parents=True)
+    (shop / "shop.yaml").write_text(SHOP, "utf-8")
+    for family in range(families):
+        text = ENGINE.format(model=f"N{family + 1}")
+        (shop / "engines" / f"nowhere-n{family + 1}.yaml").write_text(text, "utf-8")
+    number = 0
+    while number < jobs:
+        known = rng.choice([0.0, 0.0, 0.0, rng.uniform(20e3, 120e3)])
+        engine = _Engine(f"N-{seed:02}-{number:05}", known)
+        engine.lives = {"pump": _life(rng, PUMP, known), "chain": _life(rng, CHAIN, known)}
+        meter, family = known, rng.randrange(families) + 1
+        for visit in range(rng.choice([1, 1, 2])):
+            due = engine.new_at["pump"] + engine.lives["pump"]
+            other = meter + rng.uniform(15e3, 190e3)  # comes for something else
+            failed = due <= other
+            meter = min(due, other)
+            day = date(2010, 1, 4) + timedelta(days=int(number * 5900 / jobs))
+            name = f"{day.year}-{number:05}-{'b' if visit else 'a'}"
+            _job(shop / name, engine, f"nowhere-n{family}", meter, day, failed, rng)
+            number += 1
+            if number == jobs:
+                break
+
+
+def _job(
+    folder: Path, engine: _Engine, sheet: str, meter: float, day: date, failed: bool, rng: random.Random
+) -> None:
+    (folder / "measurements").mkdir(parents=True)
+    known = f"  known_from: {engine.known_from:.0f} km\n" if engine.known_from else ""
+    what = "Water pump leaks" if failed else "Oil leak at the sump"
+    left = day + timedelta(days=20)
+    text = JOB.format(
+        title=what, engine=sheet, day=day, left=left, serial=engine.serial, meter=f"{meter:.0f}",
+        known=known, complaint=what.lower(),
+    )  # fmt: skip
+    (folder / "job.yaml").write_text(text, "utf-8")
+    age = meter - engine.new_at["chain"]
+    grown = 0.5 * age / engine.lives["chain"]  # in step with its use: at its limit when its life is over
+    (folder / "measurements" / "arrival.yaml").write_text(
+        ROUND.format(day=day, length=160 * (1 + grown / 100)), "utf-8"
+    )
+    if failed:
+        (folder / "findings.yaml").write_text(PUMP_FOUND, "utf-8")
+        engine.new_at["pump"], engine.lives["pump"] = meter, _life(rng, PUMP)
+    if grown > 0.5:
+        decided = DECIDED.format(number=1, day=day + timedelta(days=3))
+        (folder / "work.yaml").write_text(DONE.format(decisions=decided), "utf-8")
+        engine.new_at["chain"], engine.lives["chain"] = meter, _life(rng, CHAIN)
+
+
+def recover(jobs: int, seeds: int) -> None:
+    """How often the bounds of the figures hold what was planted, read from the files as `publish` does."""
+    from rebuildreport.assess import assess_job
+    from rebuildreport.records import load_shop
+    from rebuildreport.trade.life.lifetimes import of_family
+    from rebuildreport.trade.life.weibull import weibull
+
+    held: dict[str, int] = {}
+    for seed in range(1, seeds + 1):
+        with tempfile.TemporaryDirectory() as folder:
+            write(Path(folder) / "shop", jobs, seed)
+            loaded = load_shop(Path(folder) / "shop")
+            jobs_seen = []
+            for job in loaded.jobs.values():
+                serial = job.job.owner.serial if job.job and job.job.owner else ""
+                jobs_seen.append([one.seen(serial or "") for one in assess_job(loaded, job).lives])
+        lives = of_family(jobs_seen)
+        for component, (shape, scale) in (("water_pump", PUMP), ("timing_chain", CHAIN)):
+            fit = weibull(lives[component])
+            half = scale * log(2) ** (1 / shape)
+            for what, planted, (low, high) in (
+                ("shape", shape, fit.shape_bounds()),
+                ("half by", half, fit.age_bounds(0.5)),
+                ("scale", scale, fit.age_bounds(1 - exp(-1))),
+            ):
+                key = f"{component}: {what}"
+                held[key] = held.get(key, 0) + (low <= planted <= high)
+    for key, count in held.items():
+        print(f"{key:24} planted figure inside its 95 % bounds in {count} of {seeds} histories")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("folder", nargs="?", type=Path)
+    parser.add_argument("--jobs", type=int, default=0)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seeds", type=int, default=20)
+    parser.add_argument("--families", type=int, default=1)
+    parser.add_argument("--recover", action="store_true")
+    given = parser.parse_args()
+    if given.recover:
+        recover(given.jobs or 200, given.seeds)
+    elif given.folder:
+        write(given.folder, given.jobs or 2000, given.seed, given.families)
+    else:
+        parser.error("name a folder, or --recover")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,134 @@
+"""What a job tells of how long parts live: of each part that was looked at, at which use, in which state.
+
+In: the sheet, the files, the values as found and what was renewed.  Out: PartLooks.  Puts no two jobs
+together and estimates nothing: ``trade/life`` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+from itertools import chain
+from typing import Literal
+
+from ...quantities import NOTHING
+from ...records import JobFolder
+from ...records.files.jobfile import FindingRecord
+from ...records.files.sheet import Engine
+from ...records.text.meters import meter_reading
+from ...trade.life.lifetimes import Outcome
+from ..measure.observations import of_whole_engine
+from ..measure.timeline import Timeline
+from ..measure.titles import component_title
+from ..model.assessment import Characteristic, PartLook
+
+GOOD = ("as new", "serviceable")
+
+
+def part_lives(
+    engine: Engine,
+    job: JobFolder,
+    timeline: Timeline,
+    values: Sequence[Characteristic],
+    as_found: frozenset[str],
+    done: date | None,
+) -> tuple[PartLook, ...]:
+    """A look at each part on arrival, and one at the newest visit after delivery of what runs in it.
+
+    ``done``: the newest day of the files, where the work is done; until then nothing was renewed.
+    Nothing where the meter is not known or not believed: an age that is a guess is no age.
+    """
+    arrival = job.job.arrival if job.job else None
+    if arrival is None or arrival.meter_believed is False:
+        return ()
+    at = _use(arrival.meter)
+    if at is None:
+        return ()
+    use, unit = at
+    known = _use(arrival.known_from)
+    known_from = known[0] if known and known[1] == unit else 0.0
+    later = _runs_until(job, use, unit)
+    looks = [PartLook("", NOTHING, "good", use, unit, known_from=known_from)]
+    if later > use:
+        looks.append(replace(looks[0], use=later))
+    for name in _components(engine, job):
+        outcome = _outcome(engine, job, name, values, as_found)
+        renewed = done is not None and _renewed(engine, job, timeline, name, done)
+        title = component_title(engine, name)
+        if outcome is not None or renewed:
+            new_at = min(_new_at(job, name, unit), use)
+            by_sight = name not in engine.features
+            here = PartLook(name, title, outcome or "good", use, unit, renewed, new_at, known_from, by_sight)
+            looks.append(here)
+            if later > use and (renewed or outcome == "good"):
+                looks.append(replace(here, outcome="good", use=later, renewed=False, new_at=0.0))
+    return tuple(looks)
+
+
+def _use(text: str | None) -> tuple[float, Literal["h", "km"]] | None:
+    read = meter_reading(text)
+    return read.use if read else None
+
+
+def _components(engine: Engine, job: JobFolder) -> list[str]:
+    """Features that wear, then what findings are about beside them."""
+    features = [name for name, sheet in engine.features.items() if not of_whole_engine(sheet)]
+    return list(dict.fromkeys([*features, *(finding.component for finding in job.seen.values())]))
+
+
+def _outcome(
+    engine: Engine, job: JobFolder, name: str, values: Sequence[Characteristic], as_found: frozenset[str]
+) -> Outcome | None:
+    """How a part was found; None where nobody looked, or where what he saw settles nothing."""
+    seen: list[FindingRecord] = [one for one in job.seen.values() if one.component == name]
+    if any(one.failed for one in seen):
+        return "failed"
+    read = {one.verdict for one in values if one.feature == name and one.round in as_found}
+    if "beyond limit" in read or any(one.disposition in ("recondition", "replace") for one in seen):
+        return "worn out"
+    if "too close to call" in read:
+        return None
+    if read & {*GOOD} or any(one.disposition == "reuse" for one in seen):
+        return "good"
+    return None
+
+
+def _renewed(engine: Engine, job: JobFolder, timeline: Timeline, name: str, day: date) -> bool:
+    """Whether a new or machined one is in the engine now, at any of its positions."""
+    feature = engine.features.get(name)
+    if feature is None:
+        ones = [one for one in job.seen.values() if one.component == name]
+        return any(one.disposition in ("recondition", "replace") for one in ones)
+    return any(not timeline.state(name, position, day).used for position in feature.positions or [])
+
+
+def _new_at(job: JobFolder, name: str, unit: str) -> float:
+    """The reading at which somebody before put a new one in; 0 where it is the engine's first."""
+    done = [
+        at[0]
+        for work in (job.teardown.earlier_work if job.teardown else [])
+        if name in work.renewed and (at := _use(work.meter)) and at[1] == unit
+    ]
+    return max(done, default=0.0)
+
+
+def _runs_until(job: JobFolder, use: float, unit: str) -> float:
+    """The newest reading after delivery at which it ran as it should, before it came back.
+
+    A reading below that of arrival is running time since ('50 h').
+    """
+    return max(_later_readings(job, use, unit), default=use)
+
+
+def _later_readings(job: JobFolder, use: float, unit: str) -> Iterator[float]:
+    running, record = job.running, job.job
+    if running is None or record is None:
+        return
+    back = min((one.date for one in record.reopened), default=None)
+    ran = ((one.date, one.at) for one in running.follow_up if one.good is not False)
+    serviced = ((one.done, one.done_at) for one in running.due if one.done)
+    for day, text in chain(ran, serviced):
+        at = _use(text)
+        if at and at[1] == unit and (back is None or day < back):
+            yield at[0] if at[0] >= use else use + at[0]
