@@ -17,7 +17,7 @@ from ...quantities import NOTHING, Sentence, Several, Text, Typed
 from ...records.doubts.onereading import OneReading
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
-from ...trade.life.lifetimes import Look, Outcome, Seen
+from ...trade.life.lifetimes import Look, LookedAt, Outcome
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
 from .correspondence import Letterhead
@@ -324,10 +324,10 @@ class PartLook:
     known_from: Public[float] = 0.0
     by_sight: Public[bool] = False  # no feature of the sheet: nobody measures it
 
-    def seen(self, engine: str) -> Seen:
+    def seen(self, engine: str) -> LookedAt:
         """As one of the looks at an engine that is the same over all its jobs."""
         look = Look(engine, self.use, self.outcome, self.renewed, self.new_at, self.known_from)
-        return Seen(self.component, look, self.by_sight)
+        return LookedAt(self.component, look, self.by_sight)
 
 
 @dataclass(frozen=True, slots=True)

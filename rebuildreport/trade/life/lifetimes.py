@@ -76,7 +76,7 @@ def lifetimes(looks: Sequence[Look]) -> list[Lifetime]:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class LookedAt:
     """A look at one component in one job; ``component`` "" is the engine itself, at each visit."""
 
     component: str
@@ -84,14 +84,14 @@ class Seen:
     by_sight: bool = False  # nobody measures it: had it failed, somebody would have said so
 
 
-def of_family(jobs: Iterable[Sequence[Seen]]) -> dict[str, list[Lifetime]]:
+def of_family(jobs: Iterable[Sequence[LookedAt]]) -> dict[str, list[Lifetime]]:
     """The lives of each component over all jobs of a family.
 
     What is only judged by sight and not named in a job was sound there: the engine came for something
     else.  What is measured and was not in a job tells nothing.
 
-    >>> came = Seen("", Look("", 90e3, "good"))
-    >>> leaked = Seen("water_pump", Look("", 70e3, "failed"), by_sight=True)
+    >>> came = LookedAt("", Look("", 90e3, "good"))
+    >>> leaked = LookedAt("water_pump", Look("", 70e3, "failed"), by_sight=True)
     >>> [life.until for life in of_family([[came], [leaked]])["water_pump"]]
     [70000.0, inf]
     """
