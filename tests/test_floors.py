@@ -37,7 +37,7 @@ ROOMS = {
         "publishing",
     ],
     "documents": ["press", "drawings", "record", "report", "bench", "sheets", "day", "showing"],
-    "site": ["disk", "sending", "making"],
+    "site": ["disk", "sending", "making", "history"],
     "commands": ["terminal"],
 }
 MOST_LINES, MOST_MODULES = 600, 16

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import errno
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -24,17 +24,20 @@ from ..documents.press import places, templating
 from ..documents.press.language import speaking
 from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
-from ..documents.showing import pages, specimen
+from ..documents.showing import entries, specimen
 from ..records import Alike, Problem, ShopFolder, job_names, load_shop
 from .disk import folders, maker, marks, sources
-from .disk.history import Checkout
-from .disk.manifest import Entry, Manifest, Row
+from .disk.commits import Checkout
+from .disk.manifest import Manifest, Row
+from .history import listpages
 from .making import work
 from .making.hands import LONG, Hands
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 BATCH = 4  # jobs for each of the hands whose PDFs are got ready at a time: they are held meanwhile
 EDITIONS: tuple[Edition, ...] = ("shop", "public")
+# what shows that the site's own pages stand as they were left
+LOOKED_AT = ("assets", "assets/fonts", "engines", "entries", "lists", "index.html", "jobs.js")
 SAID_MISSING = (
     "PDFs are missing: this machine lacks Pango. On Debian or Ubuntu: "
     "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
@@ -298,20 +301,8 @@ def _put_in_place(run: _Run, name: str, edition: Edition, made: work.Made, whole
     changed = folders.put_in_place(run.out, edition, name)
     folders.remove(run.out, edition, name, ours - wanted)
     run.manifest.gone(name, edition, ours - wanted)
-    _enter(run, edition, made.listed)
+    listpages.enter(run.manifest, edition, made.listed)
     return changed or not ours <= wanted
-
-
-def _enter(run: _Run, edition: Edition, listed: pages.Listed, failing: str = "") -> None:
-    data = asdict(listed)
-    item = data.pop("item")
-    entry = Entry(listed.job, listed.opened, listed.engine, item, {**data, "failing": failing})
-    run.manifest.enter(edition, listed.job, entry)
-
-
-def _listed(entry: Entry, up: str) -> pages.Listed:
-    data = dict(entry.data)
-    return pages.Listed(item=pages.ready(entry.item, up, data.pop("failing")), **data)
 
 
 def _mark(run: _Run, name: str, row: Row) -> None:
@@ -320,13 +311,12 @@ def _mark(run: _Run, name: str, row: Row) -> None:
     known = next(run.manifest.entries("shop", job=name), None)
     with speaking(work.site_language(run.folder)):
         if known is None or not row.stands or known.opened == date.min.isoformat():
-            _enter(run, "shop", pages.unlisted(name, row.title or name, errors, run.shop_dir))
+            one = entries.unlisted(name, row.title or name, errors, run.shop_dir)
+            listpages.enter(run.manifest, "shop", one)
             return
         of = date.fromisoformat(known.data["as_of"])
-        word = pages.failing(errors, of, run.shop_dir, partly=row.partly)
-    run.manifest.enter(
-        "shop", name, Entry(name, known.opened, known.engine, known.item, {**known.data, "failing": word})
-    )
+        word = entries.failing(errors, of, run.shop_dir, partly=row.partly)
+    run.manifest.enter("shop", name, replace(known, data={**known.data, "failing": word}))
 
 
 def _withdraw(run: _Run, name: str, row: Row) -> None:
@@ -462,38 +452,12 @@ def _specimen_paper(run: _Run) -> None:
 
 
 def _site_pages(run: _Run) -> None:
-    """Index and engine pages of both editions, from the entries of all jobs, where any of them changed."""
-    shop = run.folder.shop
-    assert shop is not None
-    heads = (shop.name, shop.contact, shop.notice or "")
+    """Lists and engine pages of both editions, from what is kept of all jobs."""
+    assert run.folder.shop is not None
     for edition in EDITIONS:
-        home = run.out / edition
-        known = run.manifest.fact(f"pages {edition}") or {}
-        made = {
-            f"engines/{name}.html" if name else "index.html": sources.digest(run.ground, of)
-            for name, of in run.manifest.lists(edition).items()
-        }
-        for name, of in made.items():
-            if known.get(name) != of or not (home / name).is_file():
-                write = _index if name == "index.html" else _engine
-                pieces = write(run, edition, heads, Path(name).stem)
-                folders.write_whole(home / name, (piece.encode() for piece in pieces), run.out)
-        for gone in set(known) - set(made):
-            (home / gone).unlink(missing_ok=True)
-        if made != known:
-            run.manifest.put(f"pages {edition}", made)
-
-
-def _index(run: _Run, edition: Edition, heads: tuple[str, str, str], name: str) -> Iterator[str]:
-    items = (_listed(entry, "").item for entry in run.manifest.entries(edition))
-    engines = run.manifest.engines(edition)
-    return pages.index_html(*heads, items, engines, edition, shop=run.shop_dir)
-
-
-def _engine(run: _Run, edition: Edition, heads: tuple[str, str, str], name: str) -> Iterator[str]:
-    jobs = (_listed(entry, "../") for entry in run.manifest.entries(edition, engine=name))
-    items = (_listed(entry, "../").item for entry in run.manifest.entries(edition, engine=name))
-    return pages.engine_html(*heads, jobs, items, edition, shop=run.shop_dir)
+        listpages.write(
+            listpages.Ground(run.out, run.shop_dir, run.folder.shop, edition, run.ground), run.manifest
+        )
 
 
 # ------------------------------------------------------------------------------- how it ended
@@ -529,7 +493,7 @@ def _remember(run: _Run, rests: dict[str, Any], result: PublishResult) -> None:
     if not words or not done or result.exit_status == LACKING or run.problems or not marks.settled(rests):
         return
     homes = [run.out / edition for edition in EDITIONS]
-    outputs = [home / name for home in homes for name in ("assets", "assets/fonts", "engines", "index.html")]
+    outputs = [home / name for home in homes for name in LOOKED_AT]
     kept = {**rests, **marks.marks(map(str, (*outputs, run.out / "shop" / specimen.NAME)))}
     text, status = run.told.worded(result), result.exit_status
     run.manifest.put("told", {"asked": words, "rests": kept, "text": text, "status": status})

@@ -21,7 +21,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.commands.check import command as check
 from rebuildreport.documents.press.language import language, speaking
 from rebuildreport.documents.sheets import letter, register
-from rebuildreport.documents.showing import pages as site
+from rebuildreport.documents.showing import entries as site
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.issued import Issued
 from rebuildreport.site.sending import issuing

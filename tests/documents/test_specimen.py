@@ -10,7 +10,7 @@ import pytest
 
 from rebuildreport.documents.press import places
 from rebuildreport.documents.press.words import SEVERITY
-from rebuildreport.documents.showing import pages
+from rebuildreport.documents.showing import entries as pages
 from rebuildreport.documents.showing.specimen import PHOTOS, copy_photos, specimen_html, specimen_pdf
 
 from .test_report import Page

@@ -18,7 +18,7 @@ from rebuildreport.commands.main import run
 from rebuildreport.documents.press import pdf
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
-from rebuildreport.site.disk.history import last_commit
+from rebuildreport.site.disk.commits import last_commit
 from rebuildreport.site.sending import issuing
 
 from .conftest import FOUR, SIX, edit, files

@@ -164,7 +164,7 @@ def test_unchanged_is_left_alone_and_changed_is_not(shop: Path, out: Path) -> No
 def test_what_is_unchanged_is_neither_read_nor_assessed_and_told_all_the_same(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from rebuildreport.site import publishing
+    from rebuildreport.site.history import listpages
     from rebuildreport.site.making import work
 
     edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75.968", "M1:    75,968")
@@ -178,8 +178,9 @@ def test_what_is_unchanged_is_neither_read_nor_assessed_and_told_all_the_same(
     for module, name in (
         (work, "load_job"),
         (work, "assess_job"),
-        (publishing, "_index"),
-        (publishing, "_engine"),
+        (listpages, "_index"),
+        (listpages, "_engine"),
+        (listpages, "_list"),
     ):
         monkeypatch.setattr(module, name, never)
     for path in shop.rglob("*.yaml"):

@@ -30,7 +30,7 @@ from ..record.recordview import MeasurementRecord, measurement_record
 from ..report.findings import PRINTED, Album
 from ..report.measurements import MeasuredView
 from ..report.view import Report, report
-from .pages import IndexEntry, entry
+from .entries import IndexEntry, entry
 
 NAME, PDF = "specimen", "specimen.pdf"
 PHOTOS = ("before.jpg", "after.jpg", "shells.jpg")

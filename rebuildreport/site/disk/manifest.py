@@ -22,7 +22,7 @@ from .sources import State, edited
 from .unchanged import NAME
 
 BEFORE = (".rebuildreport.json", ".rebuildreport.jsonl")  # as earlier versions wrote it
-FORM = 1  # of the tables: another one is as good as none
+FORM = 2  # of the tables: another one is as good as none
 TABLES = """
 create table fact (name text primary key, value text not null) without rowid;
 create table look (job text primary key, look text not null, there text not null) without rowid;
@@ -30,7 +30,7 @@ create table job (name text primary key, edited integer not null, due integer no
 create table file (job text, edition text, name text, made text not null, primary key (job, edition, name))
  without rowid;
 create table entry (edition text, job text, opened text not null, engine text not null, item text not null,
- data text not null, primary key (edition, job));
+ data text not null, card text not null, digest text not null, primary key (edition, job));
 create index listed on entry (edition, opened desc, job desc);
 """
 
@@ -61,6 +61,7 @@ class Entry:
     engine: str
     item: str  # its place in a list of jobs, ready
     data: dict[str, Any]  # the rest of what those pages say of it
+    card: dict[str, Any]  # what lists of thousands of jobs need of each
 
 
 class Manifest:
@@ -208,34 +209,28 @@ class Manifest:
             db.execute("delete from entry where edition = ? and job = ?", (edition, job))
             if entry is not None:
                 data = json.dumps(entry.data, ensure_ascii=False)
-                values = (edition, job, entry.opened, entry.engine, entry.item, data)
-                db.execute("insert into entry values (?, ?, ?, ?, ?, ?)", values)
+                card = json.dumps(entry.card, ensure_ascii=False)
+                digest = blake2b(f"{entry.item}\0{data}\0{card}".encode(), digest_size=16).hexdigest()
+                values = (edition, job, entry.opened, entry.engine, entry.item, data, card, digest)
+                db.execute("insert into entry values (?, ?, ?, ?, ?, ?, ?, ?)", values)
 
     def entries(self, edition: str, engine: str | None = None, job: str | None = None) -> Iterator[Entry]:
         """What an edition lists, newest first, one at a time: all, of one engine, or one job."""
-        words = "select job, opened, engine, item, data from entry where edition = ?"
+        words = "select job, opened, engine, item, data, card from entry where edition = ?"
         values = [edition]
         for column, value in (("engine", engine), ("job", job)):
             if value is not None:
                 words += f" and {column} = ?"
                 values.append(value)
         found = self._db.execute(f"{words} order by opened desc, job desc", values)
-        for name, opened, family, item, data in found:
-            yield Entry(name, opened, family, item, json.loads(data))
+        for name, opened, family, item, data, card in found:
+            yield Entry(name, opened, family, item, json.loads(data), json.loads(card))
 
-    def engines(self, edition: str) -> list[tuple[str, str, str]]:
-        """Engine, maker and model of each entry of an edition, newest first."""
-        words = "select engine, data ->> 'maker', data ->> 'model' from entry where edition = ?"
-        return list(self._db.execute(f"{words} order by opened desc, job desc", (edition,)))
-
-    def lists(self, edition: str) -> dict[str, str]:
-        """What the list of each engine is made from, in one digest; of all jobs under ""."""
-        digests: dict[str, Any] = {"": blake2b(digest_size=16)}
-        words = "select engine, item, data from entry where edition = ? order by opened desc, job desc"
-        for engine, item, data in self._db.execute(words, (edition,)):
-            for name in {"", engine}:
-                digests.setdefault(name, blake2b(digest_size=16)).update(f"{item}\0{data}\0".encode())
-        return {name: digest.hexdigest() for name, digest in digests.items()}
+    def cards(self, edition: str) -> Iterator[tuple[dict[str, Any], str]]:
+        """What lists need of each job of an edition, newest first, and a digest of all that is kept of it."""
+        words = "select card, digest from entry where edition = ? order by opened desc, job desc"
+        for card, digest in self._db.execute(words, (edition,)):
+            yield json.loads(card), digest
 
     # ------------------------------------------------------------------------------- what belongs to no job
 

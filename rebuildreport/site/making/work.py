@@ -18,6 +18,7 @@ from pathlib import Path
 
 from ...assess import Assessment, assess_job, assess_sound
 from ...assess.measure.due import due_round
+from ...assess.publishing.outcomes import past
 from ...assess.publishing.public import public
 from ...assess.publishing.results import extract, results_json
 from ...documents.press import templating
@@ -29,11 +30,11 @@ from ...documents.report.findings import Album, on_paper
 from ...documents.report.rendering import printed_report, report_html
 from ...documents.report.view import Edition
 from ...documents.sheets import register
-from ...documents.showing import pages
+from ...documents.showing import entries
 from ...quantities import Text, english
 from ...records import Alike, JobFolder, Problem, ShopFolder, Siblings, load_job, load_shop
 from ..disk import folders, sources
-from ..disk.history import Commit, last_commit
+from ..disk.commits import Commit, last_commit
 from ..sending import issuing
 from . import leaks
 
@@ -56,7 +57,7 @@ class Made:
 
     files: tuple[str, ...]  # all of its files but PDFs; those that differ from what stands are aside
     papers: tuple[str, ...]  # the PDFs that belong to it
-    listed: pages.Listed
+    listed: entries.Listed
 
 
 @dataclass(slots=True)
@@ -268,8 +269,12 @@ def _edition(
     papers = (pdf, *papers) if pdf else ()
     first = next((photo for photo in one.photos if photo.name in shown), None)
     with speaking(site_language(desk.shop)):
-        entry = pages.entry(one, shown[first.name], first.caption) if first else pages.entry(one)
-        return Made(files, papers, pages.listed(entry, edition, order.shop))
+        kept = past(desk.job, one)
+        if first is not None:
+            entry = entries.entry(one, shown[first.name], first.caption, past=kept)
+        else:
+            entry = entries.entry(one, past=kept)
+        return Made(files, papers, entries.listed(entry, edition, order.shop))
 
 
 def site_language(shop: ShopFolder) -> Language:

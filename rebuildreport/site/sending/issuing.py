@@ -34,7 +34,7 @@ from ...documents.sheets import register
 from ...quantities import Typed
 from ...records import JobFolder, Problem, ShopFolder, load_shop
 from ...records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, sealed
-from ..disk.history import Commit, last_commit
+from ..disk.commits import Commit, last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 

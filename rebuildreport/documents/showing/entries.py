@@ -1,34 +1,30 @@
-"""The site's own pages: the index of jobs, newest first, and one page per engine family."""
+"""One job on the site's own pages: its place in a list, and what they say of it beside that.
+
+In: an Assessment, and what the history keeps of the job.  Out: plain data, and a piece of HTML that every
+list shows; the site keeps both, so that no list has to load a job.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import astuple, dataclass, field
+from collections.abc import Sequence
+from dataclasses import asdict, astuple, dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Finding, Limits, SummaryLine
 from ...assess.model.enginefacts import engine_name
-from ...quantities import as_typed, message
-from ..drawings.canvas import KEYS, Drawing
+from ...assess.publishing.outcomes import Past
+from ...quantities import as_typed
+from ..drawings.canvas import Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, verdict
 from ..press import templating
 from ..press.enginewords import engine_lines
-from ..press.language import say, spoken, told
+from ..press.language import say, told
 from ..press.photos import Prepared
-from ..press.words import (
-    SEVERITY,
-    capital,
-    day,
-    figure,
-    first_sentence,
-    interval,
-    joined,
-    place,
-    severity,
-)
+from ..press.words import SEVERITY, day, first_sentence, interval, joined, place, severity
+from ..press.words import value as printed_value
 from ..report.pageone import read_again
 from ..report.view import Edition
 
@@ -62,10 +58,14 @@ class IndexEntry:
     as_of: date = field(kw_only=True)
     opened: date = field(kw_only=True)
     verdict: Verdict = field(kw_only=True)
+    code: str = "not measured"  # of the verdict
     value_name: str = ""  # what the scale shows: "Main bearing clearance, M4, mm"
+    shown: str = ""  # the same in a figure: "at least 0.206 mm"
     scale: tuple[Drawing, ...] = ()
     thumb: str = ""  # address from the edition's folder, "" for none
     thumb_alt: str = ""
+    picture: str = ""  # the same photo, large
+    past: dict[str, Any] = field(default_factory=dict)
     findings: tuple[str, ...] = ()
     facts: tuple[tuple[str, str], ...] = ()
     limits: tuple[Limit, ...] = ()
@@ -86,6 +86,13 @@ class Listed:
     opened: str  # 2026-03-06
     as_of: str
     item: str  # its place in a list of jobs, with UP and FAILING in it
+    title: str = ""
+    says: str = ""
+    meta: str = ""  # its line in small print
+    verdict: str = "not measured"  # its code
+    shown: str = ""  # what decided it: "at least 0.206 mm"
+    picture: str = ""  # of its leading photo, from the edition's folder
+    past: dict[str, Any] = field(default_factory=dict)  # as ``outcomes.Past`` has it, its titles told
     engine: str = ""
     maker: str = ""
     model: str = ""
@@ -101,19 +108,25 @@ UP, FAILING = "\ue000", "\ue001"
 
 
 def entry(
-    job: Assessment, thumb: Prepared | None = None, thumb_alt: str = "", photo_folder: str = "photos"
+    job: Assessment,
+    thumb: Prepared | None = None,
+    thumb_alt: str = "",
+    photo_folder: str = "photos",
+    past: Past | None = None,
 ) -> IndexEntry:
     """The entry of a job; ``thumb`` is its leading photo, prepared in the job's ``photo_folder``."""
     first, now, shown = _deciding(job)
     if read_again(job) and now is None and first is not None and not first.stands:
         shown = "not measured"  # what it was read on has been worked on since
     drawn: list[Drawing] = []
-    value_name = ""
+    value_name = shown_value = ""
     some = first or now
     if some is not None and some.value is not None:
         feature = job.feature(some.feature)
         drawn = scales(first, now, feature, job.system, NARROW)[:1]
         value_name = f"{name_of(some, feature)}, {unit_of(some, job.system)}"
+        if (figures := printed_value(some, job.system)) is not None:
+            shown_value = f"{figures.said} {figures.unit}"
         if first is not None and first.verdict != shown:
             arrived = verdict(first.verdict).name
             value_name = say("on arrival {verdict}: {value}", verdict=arrived, value=value_name)
@@ -132,14 +145,28 @@ def entry(
         as_of=job.as_of,
         opened=job.opened,
         verdict=verdict(shown),
+        code=shown,
         value_name=value_name,
+        shown=shown_value,
         scale=tuple(drawn),
         thumb=f"{job.job}/{photo_folder}/{thumb.small}" if thumb is not None and thumb.small else "",
         thumb_alt=thumb_alt,
+        picture=f"{job.job}/{photo_folder}/{thumb.full}" if thumb is not None and thumb.full else "",
+        past=_kept(past),
         findings=titles,
         facts=_facts(job),
         limits=_limits(job),
     )
+
+
+def _kept(past: Past | None) -> dict[str, Any]:
+    """What the history keeps, with its titles in the site's language."""
+    if past is None:
+        return {}
+    kept = asdict(past)
+    for wear, of in zip(kept["wear"], past.wear, strict=True):
+        wear["title"] = told(of.title)
+    return kept
 
 
 def _said(job: Assessment, titles: tuple[str, ...]) -> str:
@@ -160,6 +187,13 @@ def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = Non
         job=entry.job,
         opened=entry.opened.isoformat(),
         as_of=entry.as_of.isoformat(),
+        title=entry.title,
+        says=entry.says,
+        meta=entry.meta,
+        verdict=entry.code,
+        shown=entry.shown,
+        picture=entry.picture,
+        past=entry.past,
         engine=entry.engine,
         maker=entry.maker,
         model=entry.model,
@@ -176,7 +210,7 @@ def unlisted(job: str, title: str, problems: int, shop: Path | None = None) -> L
     """A job of which there never were any pages: last in the list, and marked."""
     entry = IndexEntry(job, title, as_of=date.min, opened=date.min, verdict=verdict("not measured"))
     item = _item(entry, "shop", shop, linked=False, failing=failing(problems, None, shop))
-    return Listed(job, date.min.isoformat(), date.min.isoformat(), item)
+    return Listed(job, date.min.isoformat(), date.min.isoformat(), item, title)
 
 
 def failing(problems: int, published: date | None, shop: Path | None = None, *, partly: bool = False) -> str:
@@ -201,126 +235,6 @@ def _item(
 
 def _part(shop: Path | None) -> Any:
     return templating.environment(shop).get_template("parts/job-entry/part.html.jinja").module
-
-
-def index_html(
-    shop_name: str,
-    contact: str,
-    notice: str,
-    items: Iterable[str],
-    engines: Sequence[tuple[str, str, str]],
-    edition: Edition = "shop",
-    assets: str = "assets/",
-    shop: Path | None = None,
-) -> Iterator[str]:
-    """The first page of an edition, piece by piece: every job with the measurement that decided it.
-
-    ``items`` are the places of all jobs, newest first; ``engines`` name, maker and model for each, "" where
-    a job has none: so thousands of jobs are never held at once.
-    """
-    makers: dict[str, dict[str, tuple[str, int]]] = {}
-    for engine, maker, model in engines:
-        if engine:
-            models = makers.setdefault(maker or say("Other"), {})
-            name, many = models.get(engine, (model or engine, 0))
-            models[engine] = (name, many + 1)
-    intro = say("No job is published yet.")
-    if len(engines) == 1:
-        intro = say("One job. It shows the measurement that decided it, against its limits.")
-    elif engines:
-        words = message(
-            "{count} jobs, newest first. Each shows the measurement that decided it, against its limits."
-        )
-        intro = say(words, count=capital(figure(len(engines))))
-    template = templating.environment(shop).get_template("index.html.jinja")
-    return template.generate(
-        title=say("Engines taken apart, measured and put back"),
-        lang=spoken().code,
-        home="",
-        shop=shop_name,
-        contact=contact,
-        notice=notice,
-        items=items,
-        intro=intro,
-        makers={
-            maker: sorted((key, *made) for key, made in models.items())
-            for maker, models in sorted(makers.items())
-        },
-        marks=[verdict(name) for name in reversed(SEVERITY)],
-        keys={say(name): sign for name, sign in KEYS.items()},
-        edition=edition,
-        assets=assets,
-    )
-
-
-def engine_html(
-    shop_name: str,
-    contact: str,
-    notice: str,
-    jobs: Iterable[Listed],
-    items: Iterable[str],
-    edition: Edition = "shop",
-    assets: str = "../assets/",
-    shop: Path | None = None,
-) -> Iterator[str]:
-    """One engine family, piece by piece: its facts, its jobs, its limits and their sources, what failed.
-
-    ``jobs`` and ``items``, their places in the list, come newest first, and none is held longer than needed.
-    """
-    newest: Listed | None = None
-    count = 0
-    failed: list[tuple[str, str, Sequence[str]]] = []
-    limits: dict[tuple[str, ...], None] = {}
-    for job in jobs:
-        newest, count = newest or job, count + 1
-        limits.update((tuple(limit), None) for limit in job.limits)
-        if job.findings:
-            failed.append((job.job, job.meter, job.findings))
-    if newest is None:
-        raise ValueError("no job is of the engine")
-    template = templating.environment(shop).get_template("engine.html.jinja")
-    rows, books = _by_feature(limits)
-    built = [line.removeprefix(f"{engine_name(newest.maker, newest.model)}, ") for line in newest.built]
-    words = message(
-        "{engine}. One job in this shop." if count == 1 else "{engine}. {count} jobs in this shop."
-    )
-    return template.generate(
-        shop=shop_name,
-        lang=spoken().code,
-        contact=contact,
-        notice=notice,
-        title=engine_name(newest.maker, newest.model) or newest.engine,
-        facts=newest.facts,
-        intro=say(words, engine=capital("; ".join(built)), count=capital(figure(count))),
-        home="../index.html",
-        items=items,
-        failed=failed,
-        limits=rows,
-        books=books,
-        edition=edition,
-        assets=assets,
-    )
-
-
-def _by_feature(limits: Iterable[tuple[str, ...]]) -> tuple[list[tuple[str, ...]], list[str]]:
-    """A row a limit, all of a feature together, and the documents that they are from, each told once.
-
-    Feature and source stand in the first row of a feature, until the source changes.
-    """
-    features: dict[str, list[tuple[str, ...]]] = {}
-    for limit in limits:
-        features.setdefault(limit[0], []).append(limit)
-    books: dict[str, int] = {}
-    rows: list[tuple[str, ...]] = []
-    for feature, listed in features.items():
-        known = ""
-        for index, (_, what, new, wear, document, where) in enumerate(listed):
-            source = document
-            if where:
-                source = f"{where} ({books.setdefault(document, len(books) + 1)})"
-            rows.append(("" if index else feature, what, new, wear, "" if source == known else source))
-            known = source
-    return rows, [f"({number}) {title}" for title, number in books.items()]
 
 
 def _deciding(job: Assessment) -> tuple[Characteristic | None, Characteristic | None, str]:

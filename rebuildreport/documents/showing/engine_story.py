@@ -1,0 +1,328 @@
+"""What a shop has seen of one engine family: what fails, how often, at what age, how far its parts wear.
+
+In: what the site keeps of each job.  Out: the family's page, piece by piece.  Everything counted on it is
+counted here, from the same records: the lead, the tally, the panels and the list cannot disagree.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from math import ceil, log10
+from pathlib import Path
+from typing import Any
+
+from ...assess.model.enginefacts import engine_name
+from ...quantities import message
+from ...trade.engine.subjects import titles
+from ..drawings.canvas import Drawing, DrawingSheet, n
+from ..drawings.verdict_marks import Verdict, verdict
+from ..press import templating
+from ..press.language import say, show, spoken
+from ..press.words import NBSP, capital, figure, first_unit, joined, unit_text
+from ..report.view import Edition
+from .entries import Listed
+
+MOST_LOZENGES = 25  # in one line of the tally: of more engines each stands for several
+MOST_PANELS = 12
+FEWEST = 2  # engines with a meter reading from which on wear is drawn: one point is no picture
+MANY = 60  # engines in a panel from which on their lozenges are drawn smaller
+LISTED = 24  # jobs on the page; the others stand in the family's list
+_BEYOND = ("failed", "worn")
+_WIDE, _HIGH = 150.0, 92.0  # of a panel, points
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """One part of the family: how many engines had lost it, and at what age."""
+
+    part: str
+    many: int
+    because: str  # what led to it most often
+    ages: str  # "4210 to 11 880 h"
+    lozenges: Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class WearPanel:
+    """One characteristic over all engines: its wear against their age."""
+
+    title: str
+    said: str  # "11 of 23 beyond 0.150 mm"
+    drawing: Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class ToldJob:
+    """One job in the family's list."""
+
+    job: str
+    usage: str
+    title: str
+    shown: str
+    verdict: Verdict
+
+
+def engine_html(
+    heads: tuple[str, str, str],
+    jobs: Iterable[Listed],
+    edition: Edition = "shop",
+    shop: Path | None = None,
+    system: str = "mm",
+    life: str = "",
+    **more: object,
+) -> Iterator[str]:
+    """One engine family, piece by piece; ``jobs`` come newest first.
+
+    ``life``: a section about how long its parts last, ready, between what fails and what wears.
+    """
+    every = list(jobs)
+    if not every:
+        raise ValueError("no job is of the engine")
+    newest = every[0]
+    name, contact, notice = heads
+    title = engine_name(newest.maker, newest.model) or newest.engine
+    tally = _tally(every)
+    rows, books = _by_feature({tuple(limit): None for job in every for limit in job.limits})
+    template = templating.environment(shop).get_template("engine.html.jinja")
+    return template.generate(
+        lang=spoken().code,
+        shop=name,
+        contact=contact,
+        notice=notice,
+        title=title,
+        home="../index.html",
+        intro=_kind_of_engine(newest, title),
+        lead=_lead(every, tally),
+        many=len(every),
+        each=_each(len(every)),
+        tally=tally,
+        life=life,
+        panels=panels(every, system),
+        jobs=[_told(job) for job in every[:LISTED]],
+        all_jobs=f"../lists/engine-{newest.engine}.html" if len(every) > LISTED else "",
+        facts=newest.facts,
+        limits=rows,
+        books=books,
+        edition=edition,
+        assets="../assets/",
+        **more,
+    )
+
+
+def _kind_of_engine(newest: Listed, title: str) -> str:
+    built = [line.removeprefix(f"{title}, ") for line in newest.built]
+    return capital("; ".join(built)) + "." if built else ""
+
+
+def _lead(jobs: Sequence[Listed], tally: Sequence[Tally]) -> str:
+    """The answer before the evidence, with both counts in it: never a share alone."""
+    if len(jobs) == 1:
+        return say("One of them came here so far.")
+    said = say("{count} of them came here so far.", count=capital(figure(len(jobs))))
+    if not tally or tally[0].many < 2:
+        return said
+    words = message("What went most often: {part}, on {count} of the {all} engines that came here.")
+    return say(words, part=tally[0].part, count=figure(tally[0].many), all=figure(len(jobs)))
+
+
+# ------------------------------------------------------------------------------- what fails
+
+
+def _outcomes(job: Listed) -> list[dict[str, Any]]:
+    return list(job.past.get("outcomes", ()))
+
+
+def _tally(jobs: Sequence[Listed]) -> list[Tally]:
+    """Every part that one of the engines had lost, the most frequent first."""
+    beyond: dict[str, list[Listed]] = {}
+    causes: dict[str, Counter[str]] = {}
+    for job in jobs:
+        for outcome in _outcomes(job):
+            if outcome["found"] in _BEYOND:
+                beyond.setdefault(outcome["part"], []).append(job)
+                causes.setdefault(outcome["part"], Counter()).update(outcome["causes"])
+    found = [
+        Tally(_part(part), len(had), _because(causes[part]), ages(had), lozenges(len(had), len(jobs)))
+        for part, had in beyond.items()
+    ]
+    return sorted(found, key=lambda line: (-line.many, line.part))
+
+
+def _part(code: str) -> str:
+    return say(titles().get(code, code))
+
+
+def _because(causes: Counter[str]) -> str:
+    """What led to it most often, of what somebody could say."""
+    known = [(many, code) for code, many in causes.items() if code not in ("not_found", "other")]
+    if not known:
+        return ""
+    most = max(many for many, _ in known)
+    return joined([_part(code) for many, code in known if many == most][:3])
+
+
+def ages(jobs: Sequence[Listed]) -> str:
+    """From what meter reading to what, in each unit that there is; "" where no meter is believed."""
+    said = []
+    for unit in ("h", "km"):
+        read = [job.past["usage"] for job in jobs if job.past.get("usage_unit") == unit]
+        if read:
+            least, most = f"{min(read):.0f}", f"{max(read):.0f}"
+            words = least if least == most else say("{least} to {most}", least=least, most=most)
+            said.append(f"{words}{NBSP}{unit}")
+    return joined(said)
+
+
+def _each(many: int) -> int:
+    """For how many engines a lozenge stands."""
+    return ceil(many / MOST_LOZENGES)
+
+
+def lozenges(had: int, many: int) -> Drawing:
+    """One lozenge an engine, filled for those that had lost the part; of many engines each for several."""
+    each = _each(many)
+    filled, every = round(had / each) or min(had, 1), ceil(many / each)
+    sheet = DrawingSheet(every * 8.0 + 1.0, 9.0)
+    for at in range(every):
+        lozenge(sheet, "beyond" if at < filled else "p-open", 4.5 + at * 8.0, 4.5, 3.2)
+    return sheet.done("")  # its numbers stand beside it
+
+
+def lozenge(sheet: DrawingSheet, role: str, x: float, y: float, radius: float) -> None:
+    """A lozenge of a role of its own: filled where something is beyond its limit."""
+    ends = ((x - radius, y), (x, y - radius), (x + radius, y), (x, y + radius), (x - radius, y))
+    sheet.polyline(role, ends)
+
+
+# ------------------------------------------------------------------------------- how far it wears
+
+
+def panels(jobs: Sequence[Listed], system: str) -> list[WearPanel]:
+    """Each characteristic that several engines were measured for: the most often beyond first.
+
+    All share one axis of hours, or of distance where that is what most meters show.
+    """
+    units = Counter(job.past["usage_unit"] for job in jobs if job.past.get("usage_unit"))
+    if not units:
+        return []
+    unit = units.most_common(1)[0][0]
+    read: dict[tuple[str, str], list[tuple[float, dict[str, Any]]]] = {}
+    for job in jobs:
+        for wear in job.past.get("wear", ()) if job.past.get("usage_unit") == unit else ():
+            read.setdefault((wear["feature"], wear["name"]), []).append((job.past["usage"], wear))
+    last = nice(max(usage for many in read.values() for usage, _ in many)) if read else 0.0
+    found = [(_beyond(points), len(points), points) for points in read.values() if len(points) >= FEWEST]
+    found.sort(key=lambda one: (-one[0], -one[1], one[2][0][1]["title"]))
+    return [_panel(points, last, unit, system) for _, _, points in found[:MOST_PANELS]]
+
+
+def _beyond(points: Sequence[tuple[float, dict[str, Any]]]) -> int:
+    return sum(wear["verdict"] == "beyond limit" for _, wear in points)
+
+
+def nice(number: float) -> float:
+    """The next round number up, for the end of an axis.
+
+    >>> nice(9412), nice(142300), nice(0)
+    (10000.0, 150000.0, 1.0)
+    """
+    if number <= 0:
+        return 1.0
+    step = float(10 ** int(log10(number)))
+    return next(step * of for of in (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0) if step * of >= number)
+
+
+def _panel(points: Sequence[tuple[float, dict[str, Any]]], last: float, unit: str, system: str) -> WearPanel:
+    """One panel, wear upwards: a part that gets smaller is drawn upside down."""
+    newest = points[0][1]  # the limits of the newest job: an earlier sheet may have had others
+    low, high = _deciding(newest)
+    down = high is None  # only a least is given: wear makes it less
+    limit = low if down else high
+    edges: list[float] = [end for ends in (newest["new"], newest["wear"]) for end in ends if end is not None]
+    values: list[float] = [wear["value"] for _, wear in points]
+    least, most = min([*edges, *values]), max([*edges, *values])
+    room = 0.08 * ((most - least) or 1.0)
+    least, most = (0.0 if not down and 0 <= least < 0.4 * most else least - room), most + room
+
+    def height(value: float) -> float:
+        share = (value - least) / (most - least)
+        return 4.0 + (_HIGH - 20.0) * (share if down else 1.0 - share)
+
+    sheet = DrawingSheet(_WIDE, _HIGH)
+    left, right, foot = 6.0, _WIDE - 6.0, _HIGH - 16.0
+    sheet.over("tint", "hatch", "limit", "axis")
+    new_low, new_high = newest["new"]
+    if limit is not None:
+        sheet.hatch("hatch", left, 4.0, right, height(limit))
+        sheet.line("limit", left, height(limit), right, height(limit))
+    if (new_low, new_high) != (None, None):
+        ends = [height(least if new_low is None else new_low), height(most if new_high is None else new_high)]
+        top = max(min(ends), 4.0 if limit is None else height(limit))
+        sheet.box("tint", left, top, right, min(max(ends), foot))
+    sheet.line("axis", left, foot, right, foot)
+    for usage, wear in sorted(points, key=lambda point: point[0]):
+        x = left + (right - left) * usage / last
+        role = "beyond" if wear["verdict"] == "beyond limit" else "arrival"
+        lozenge(sheet, role, x, height(wear["value"]), 2.8 if len(points) <= MANY else 1.8)
+    for share, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "end")):
+        text = spoken().figures(n(last * share)) + (f"{NBSP}{unit}" if share == 1.0 else "")
+        sheet.label(left + (right - left) * share, _HIGH - 4.0, text, "limit", anchor)
+    said = _caption(points, newest, limit, system)
+    return WearPanel(
+        newest["title"], said, sheet.done(f"{newest['title']}: {said}; {_spread(points, newest, system)}")
+    )
+
+
+def _deciding(wear: dict[str, Any]) -> tuple[float | None, float | None]:
+    """The ends that wear is judged by: its wear limit, and where a side has none its new limit."""
+    low, high = wear["wear"]
+    if (low, high) != (None, None):
+        return low, high
+    return wear["new"][0], wear["new"][1]
+
+
+def _caption(
+    points: Sequence[tuple[float, dict[str, Any]]], newest: dict[str, Any], limit: float | None, system: str
+) -> str:
+    if limit is None:
+        return say("{count} measured", count=len(points))
+    shown = show(limit, newest["unit"], newest["decimals"], system)
+    words = message("{count} of {all} beyond {limit}")
+    unit = unit_text(first_unit(newest["unit"], system))
+    return say(words, count=_beyond(points), all=len(points), limit=f"{shown.text}{NBSP}{unit}")
+
+
+def _spread(points: Sequence[tuple[float, dict[str, Any]]], newest: dict[str, Any], system: str) -> str:
+    values = [wear["value"] for _, wear in points]
+    ends = [show(end, newest["unit"], newest["decimals"], system).text for end in (min(values), max(values))]
+    return say("{least} to {most}", least=ends[0], most=ends[1])
+
+
+# ------------------------------------------------------------------------------- its jobs and limits
+
+
+def _told(job: Listed) -> ToldJob:
+    return ToldJob(job.job, ages([job]), job.title, job.shown, verdict(job.verdict))
+
+
+def _by_feature(limits: Iterable[tuple[str, ...]]) -> tuple[list[tuple[str, ...]], list[str]]:
+    """A row a limit, all of a feature together, and the documents that they are from, each told once.
+
+    Feature and source stand in the first row of a feature, until the source changes.
+    """
+    features: dict[str, list[tuple[str, ...]]] = {}
+    for limit in limits:
+        features.setdefault(limit[0], []).append(limit)
+    books: dict[str, int] = {}
+    rows: list[tuple[str, ...]] = []
+    for feature, listed in features.items():
+        known = ""
+        for index, (_, what, new, wear, document, where) in enumerate(listed):
+            source = document
+            if where:
+                source = f"{where} ({books.setdefault(document, len(books) + 1)})"
+            rows.append(("" if index else feature, what, new, wear, "" if source == known else source))
+            known = source
+    return rows, [f"({number}) {title}" for title, number in books.items()]

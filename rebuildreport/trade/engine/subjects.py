@@ -1,0 +1,201 @@
+"""What an engine's parts and troubles are filed under, so that jobs of all families can be compared.
+
+A shop names its features and parts as it likes and tells a cause in its own words; whoever looks for "all
+wiped main bearings" or "all that overheated" wants a dozen subjects and causes, the same for every engine.
+Words of the trade decide; what none of them fits is 'other' and is found by searching for its words.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ...quantities import message
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One heading: its code, its words for people, and the beginnings of words that belong under it."""
+
+    code: str
+    title: str
+    words: tuple[str, ...]
+
+
+OTHER = Subject("other", message("other"), ())
+NOT_FOUND = Subject("not_found", message("not found"), ())
+
+# the first that fits: what is special stands before what is general ("chain guide" before "guide")
+PARTS: tuple[Subject, ...] = (
+    Subject("fasteners", message("bolts and studs"), ("bolt", "stud", "insert", "thread", "fastener")),
+    Subject(
+        "oil_pump",
+        message("oil pump and pressure"),
+        ("oil pump", "oil pressure", "relief valve", "pick-up", "pump rotor", "oil gallery"),
+    ),
+    Subject(
+        "cooling",
+        message("cooling"),
+        ("water pump", "coolant", "thermostat", "radiator", "oil cooler", "cooling", "fan", "impeller"),
+    ),
+    Subject(
+        "cam_drive",
+        message("cam drive"),
+        ("chain", "belt", "tensioner", "timing", "gear", "idler", "sprocket", "backlash", "cam drive"),
+    ),
+    Subject(
+        "camshaft",
+        message("camshaft and tappets"),
+        ("cam", "lobe", "tappet", "bucket", "shim", "rocker", "pushrod", "push rod", "follower", "lifter"),
+    ),
+    Subject(
+        "valves",
+        message("valves, guides and seats"),
+        ("valve", "guide", "seat", "recession", "spring", "intake", "exhaust"),
+    ),
+    Subject("head", message("head and its gasket"), ("head",)),
+    Subject(
+        "main_bearings",
+        message("main bearings"),
+        ("main shell", "main bearing", "main clearance", "main crush", "mains"),
+    ),
+    Subject(
+        "rod_bearings",
+        message("rod bearings"),
+        ("rod shell", "rod bearing", "rod clearance", "rod crush", "big-end bearing", "big end bearing"),
+    ),
+    Subject(
+        "crankshaft",
+        message("crankshaft"),
+        ("crank", "journal", "crankpin", "thrust", "flywheel", "end float", "main seal"),
+    ),
+    Subject(
+        "rods",
+        message("rods and pins"),
+        ("rod", "small end", "small-end", "big end", "big-end", "pin", "gudgeon"),
+    ),
+    Subject("pistons", message("pistons and rings"), ("piston", "ring", "skirt", "crown")),
+    Subject("block", message("block and housings"), ("block", "housing", "deck", "main line", "crankcase")),
+    Subject("cylinders", message("cylinders and liners"), ("cylinder", "liner", "bore", "barrel", "sleeve")),
+    Subject(
+        "fuel",
+        message("fuel and ignition"),
+        ("injector", "injection", "carburet", "magneto", "ignition", "spark", "fuel", "coil", "point"),
+    ),
+    Subject("seals", message("seals and sump"), ("seal", "gasket", "sump", "cover", "leak")),
+)
+
+# every one that fits: a cause is told with what led to it
+CAUSES: tuple[Subject, ...] = (
+    Subject(
+        "oil_starvation",
+        message("oil starvation"),
+        (
+            "oil pressure lost",
+            "no oil",
+            "oil starvation",
+            "starv",
+            "without a film",
+            "without oil",
+            "oil film",
+            "ran dry",
+            "low oil",
+            "oil level",
+            "oil supply",
+        ),
+    ),
+    Subject(
+        "dirt",
+        message("dirt or debris in the oil"),
+        ("debris", "particle", "dirt", "contamin", "grit", "swarf", "unfiltered", "dust", "sand"),
+    ),
+    Subject("overheating", message("overheating"), ("overheat", "heat", "boil", "ran hot", "no coolant")),
+    Subject(
+        "hours",
+        message("age and hours"),
+        ("hours", "age", "wear", "worn", "over its life", "fatigue", "old age", "hardened with"),
+    ),
+    Subject(
+        "earlier_work",
+        message("an earlier repair"),
+        (
+            "earlier work",
+            "earlier repair",
+            "previous",
+            "workmanship",
+            "fitted wrong",
+            "wrong way",
+            "loose",
+            "without their tension",
+            "wrongly",
+            "wrong part",
+            "left out",
+        ),
+    ),
+    Subject(
+        "mixture",
+        message("mixture or timing"),
+        ("lean", "mixture", "detonat", "timing", "pre-ignition", "injector", "knock"),
+    ),
+    Subject(
+        "water",
+        message("water, frost or rust"),
+        ("water", "coolant in", "corro", "rust", "frost", "froz", "damp", "acid"),
+    ),
+    Subject("overload", message("overload or overspeed"), ("overload", "overspeed", "over-rev", "overrev")),
+    Subject(
+        "standing",
+        message("long standing"),
+        ("standing", "stood", "laid up", "lay up", "unused", "stale"),
+    ),
+)
+_UNKNOWN = ("cannot tell", "not found", "unknown", "not known", "cannot say")
+
+
+def part_subject(*names: str) -> str:
+    """The code under which a feature or part is filed, by the first of its names that says something.
+
+    Source: headings of our own; words of the trade (common practice).
+
+    >>> part_subject("exhaust_guides", "Exhaust guides"), part_subject("chain_guides")
+    ('valves', 'cam_drive')
+    >>> part_subject("main_shells"), part_subject("rod_journals"), part_subject("ballast")
+    ('main_bearings', 'crankshaft', 'other')
+    """
+    for name in names:
+        for subject in PARTS:
+            if _fits(subject.words, name):
+                return subject.code
+    return OTHER.code
+
+
+def cause_subjects(told: Sequence[str]) -> tuple[str, ...]:
+    """The codes of all causes that are told; 'not_found' where nobody says one, 'other' for other words.
+
+    Source: headings of our own; words of the trade (common practice).
+
+    >>> cause_subjects(["debris of F1, carried by the oil", "heat, and hours"])
+    ('dirt', 'overheating', 'hours')
+    >>> cause_subjects(["we cannot tell"]), cause_subjects([""]), cause_subjects(["a badger"])
+    (('not_found',), ('not_found',), ('other',))
+    """
+    found: dict[str, None] = {}
+    said = [one for one in told if one]
+    for cause in CAUSES:
+        if any(_fits(cause.words, one) for one in said):
+            found[cause.code] = None
+    if found:
+        return tuple(found)
+    unknown = not said or any(word in one.lower() for one in said for word in _UNKNOWN)
+    return (NOT_FOUND.code if unknown else OTHER.code,)
+
+
+def titles() -> dict[str, str]:
+    """The words for every code, of parts and of causes."""
+    return {subject.code: subject.title for subject in (*PARTS, *CAUSES, OTHER, NOT_FOUND)}
+
+
+def _fits(words: tuple[str, ...], name: str) -> bool:
+    said = name.replace("_", " ").lower()
+    return any(re.search(rf"\b{re.escape(word)}", said) for word in words)
