@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import types
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import MISSING, Field, fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -80,6 +80,26 @@ def _unless_kept(value: Any, mark: Open | Kept | None) -> Any:
     return _NOTHING_OF_IT if isinstance(mark, Kept) else outgoing(value)
 
 
+@cache
+def _keeps(kind: type) -> bool:
+    """Whether something that does not leave the shop stands in a data class, or in one that stands in it."""
+    found, left = set(), [kind]
+    while left:
+        found.add(one := left.pop())
+        if any(isinstance(mark, Kept) for mark in marks_of(one).values()):
+            return True
+        left += [inner for hint in _hints(one).values() for inner in _classes(hint) if inner not in found]
+    return False
+
+
+def _classes(hint: Any) -> Iterator[type]:
+    """The data classes that a type is made of."""
+    if isinstance(hint, type) and is_dataclass(hint):
+        yield hint
+    for part in get_args(hint):
+        yield from _classes(part)
+
+
 def _rebuilt(thing: _T, rule: _Rule) -> _T:
     """The same with each field of its data classes as the rule has it for its value and its mark."""
     kind = type(thing)
@@ -91,6 +111,8 @@ def _rebuilt(thing: _T, rule: _Rule) -> _T:
         return cast("_T", {name: _rebuilt(value, rule) for name, value in thing.items()})
     if isinstance(thing, Text) or not is_dataclass(kind):
         return thing  # a message is one thing, whole
+    if rule is _unless_kept and not _keeps(kind):
+        return thing
     changed = {}
     for name, mark, blank in _fields(kind):
         value = rule(getattr(thing, name), mark)

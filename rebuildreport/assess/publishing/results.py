@@ -106,5 +106,8 @@ def _clean(data: Any) -> Any:
     if isinstance(data, float):
         return round(data, DIGITS)
     if isinstance(data, dict):
-        return {name: _clean(value) for name, value in data.items()}
-    return [_clean(item) for item in data] if isinstance(data, (list, tuple)) else data
+        return {name: _clean(value) if type(value) in _DEEP else value for name, value in data.items()}
+    return [_clean(item) if type(item) in _DEEP else item for item in data]
+
+
+_DEEP = frozenset({float, dict, list})  # all that JSON has beside names, whole numbers, yes, no and nothing

@@ -5,14 +5,15 @@ In: an Assessment.  Out: one view for one edition, every text finished.  Works o
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 
 from ...assess.model.assessment import Assessment
 from ...quantities import message
 from ..drawings.canvas import Drawing
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.frame import Framed, framed
-from ..press.language import say
+from ..press.language import Language, say, spoken
 from ..press.words import runs
 from . import certificate
 from .record_blocks import RecordBlock, blocks
@@ -56,7 +57,7 @@ class MeasurementRecord(Framed):
 
 def measurement_record(job: Assessment, public: bool = False) -> MeasurementRecord:
     """The record of a job for one edition, in the language that is spoken."""
-    parts = _parts(job)
+    parts = _parts(_Job(job, spoken()))
     entries = [entry for part in parts for entry in part.entries]
     by_feature = {entry.feature: entry.number for entry in reversed(entries)}
     last = LETTERS[len(parts)]
@@ -85,7 +86,26 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
     )
 
 
-def _parts(job: Assessment) -> tuple[RecordPart, ...]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Job:
+    """A job in a language, whatever is said of its issues: documents that differ in that alone share it."""
+
+    job: Assessment
+    language: Language
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _Job) or self.language is not other.language:
+            return False
+        names = (field.name for field in fields(Assessment) if field.name not in ("issue", "due"))
+        return all(getattr(self.job, name) is getattr(other.job, name) for name in names)
+
+    def __hash__(self) -> int:
+        return id(self.job.characteristics)
+
+
+@lru_cache(maxsize=2)  # the shop's and the public one
+def _parts(of: _Job) -> tuple[RecordPart, ...]:
+    job = of.job
     printer = Printer(job, certificate.numbers(job))
     parts: list[RecordPart] = []
     count = 0
@@ -97,7 +117,8 @@ def _parts(job: Assessment) -> tuple[RecordPart, ...]:
 
 def record_numbers(job: Assessment) -> dict[str, int]:
     """The number that each feature has in the record, for documents that refer to it."""
-    entries = (entry for part in _parts(job) for entry in part.entries)
+    parts = _parts(_Job(job, spoken()))
+    entries = (entry for part in parts for entry in part.entries)
     return {entry.feature: entry.number for entry in entries if entry.anchor}
 
 
