@@ -282,7 +282,7 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
             continue
         notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
         if feature.kind == "shells":
-            _fitted_shells(notes, place, names, halves_of(feature))
+            _fitted_shells(notes, place, names, feature, halves_of(feature))
         if known := _graded(feature) or list(feature.classes):
             notes.all_known(place, names, known, f"no grade or class of {about}")
 
@@ -294,8 +294,13 @@ def _fitted_shim(notes: Notes, where: Where, names: list[str]) -> None:
         notes.error(where, f"{len(names)} thicknesses, and one is fitted", f"{'.'.join(names)}?")
 
 
-def _fitted_shells(notes: Notes, where: Where, names: list[str], halves: tuple[str, ...]) -> None:
+def _fitted_shells(
+    notes: Notes, where: Where, names: list[str], feature: FeatureRecord, halves: tuple[str, ...]
+) -> None:
     if len(names) == len(halves):
+        if len(names) == 2 and not _may_mix(feature, names):
+            message = f"{names[0]} with {names[1]}: the sheet mixes {MIXES[feature.mix or 'none']}"
+            notes.warn(where, message, "typed right?")
         return
     if len(halves) == 2:
         message = f"{len(names)} halves, and a bearing takes two"
@@ -303,6 +308,22 @@ def _fitted_shells(notes: Notes, where: Where, names: list[str], halves: tuple[s
     else:
         message = f"{len(names)} grades, and a bearing takes one bush"
         notes.error(where, message, f"{' '.join(halves)}: S3")
+
+
+MIXES = {"none": "no grades", "adjacent": "neighbouring grades only"}
+
+
+def _may_mix(feature: FeatureRecord, names: list[str]) -> bool:
+    """Whether the sheet lets these two halves run together; of grades not on it, it says nothing."""
+    from ...trade.choosing.shells import Grade, halves
+
+    bands = bands_in(feature.grades, feature.unit or "mm")
+    if not {*names} <= {*bands}:
+        return True
+    grades = [Grade(name, *band) for name, band in bands.items()]
+    cells = [cell for row in feature.codes.rows.values() for cell in row] if feature.codes else []
+    pairs = halves(grades, feature.mix or "none", cells)
+    return names in [[one.name, other.name] for one, other in pairs]
 
 
 def _graded(feature: FeatureRecord) -> list[str]:

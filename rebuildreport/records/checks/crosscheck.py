@@ -67,6 +67,10 @@ def _against_sheet(job: JobFolder, notes: dict[str, Notes], words: Vocabulary) -
         notes["assembly"].named(job.assembly, ("fitted.*.part",), sheet.parts, NO_PART, part_severity(sheet))
         for i, fitted in enumerate(job.assembly.fitted):
             _positions(notes["assembly"], ("fitted", i, "positions"), fitted.positions, fitted.part, words)
+            grades = (fitted.grade or "").split()
+            if {*grades} <= words.grades and 1 < len(grades) != len(fitted.positions):
+                message = f"{len(grades)} grades for {len(fitted.positions)} positions"
+                notes["assembly"].warn(("fitted", i, "grade"), message, "one for each, in their order")
 
 
 def _job(job: Job, notes: Notes) -> None:
@@ -142,6 +146,9 @@ def _work(work: Work, notes: Notes, words: Vocabulary) -> None:
                 _poured(notes, (*where, "size"), decision.about, sheet)
         if decision.remove and (feature := sheet.features.get(decision.about)):
             _as_limited(notes, (*where, "remove"), decision.remove, feature.unit or "mm")
+            if _dimension(decision.remove.unit) == "length" and decision.remove.to("mm") > MOST_OFF:
+                message = f"{decision.remove} is more than is taken off a face or a diameter at once"
+                notes.warn((*where, "remove"), message, "a point astray, or another unit?")
     for name, deviation in work.deviations.items():
         if deviation.feature in sheet.features:
             _deviation(notes, ("deviations", name), deviation, words)
@@ -160,6 +167,9 @@ def _deviation(notes: Notes, where: Where, deviation: DeviationRecord, words: Vo
             _as_limited(notes, (*where, "accept"), end, unit)
         if not end.unit and not unit:
             notes.error((*where, "accept"), f"{end.text} has no unit", f"max {end.text} mm")
+
+
+MOST_OFF = 2.0  # mm (common practice: a skim takes tenths, a step of grinding or boring half a millimetre)
 
 
 def _as_limited(notes: Notes, where: Where, amount: Quantity, unit: str) -> None:

@@ -6,6 +6,8 @@ What a reading says of a limit is a matter of ``doubts``.
 
 from __future__ import annotations
 
+from ...quantities import dimension
+from ...quantities.units import BASE
 from ...trade.measuring.plausibility import INCH, Band, mistaken_scale
 from ..files.measured import base, kinds
 from ..files.sheet import Engine, FeatureRecord
@@ -28,6 +30,7 @@ def check_limits(notes: Notes, engine: Engine) -> None:
     for name, feature in engine.features.items():
         if feature.kind not in kinds():
             continue
+        _measured_in(notes, ("features", name, "unit"), feature)
         for place, limit in feature.all_limits:
             if place[0] in ("new", "wear"):
                 _alone(notes, ("features", name, *place), feature, place[-1], limit)
@@ -35,6 +38,22 @@ def check_limits(notes: Notes, engine: Engine) -> None:
             _worn(notes, ("features", name, "wear", key), feature, key)
         _joined(notes, name, feature, engine)
     _circles(notes, engine)
+
+
+# what the families of instruments read that read no length
+READ_AS = {"pressure": "pressure", "load": "force", "mass": "mass", "volume": "volume", "loss": "ratio"}
+
+
+def _measured_in(notes: Notes, where: Where, feature: FeatureRecord) -> None:
+    """The unit of a feature is of what the instruments of its kind read: a compression is no length."""
+    families, unit = kinds()[feature.kind].instruments, feature.unit or ""
+    if not families or "hardness" in families or not base(unit):
+        return
+    wanted = sorted({READ_AS.get(one, "length") for one in families})
+    own = dimension(unit)
+    if own not in (*wanted, "count"):
+        is_read = f"{feature.kind.replace('_', ' ')} is read as {' or '.join(wanted)}"
+        notes.error(where, f"{unit} is a unit of {own}, and {is_read}", BASE.get(wanted[0], ""))
 
 
 def limit_unit(feature: FeatureRecord, key: str) -> str:

@@ -125,7 +125,14 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
     notes.named(engine, NAMES_FASTENER, engine.fasteners, "none of this sheet's fasteners")
     no_part, severity = "not among the sheet's parts", part_severity(engine)
     notes.named(engine, NAMES_PART, engine.parts, no_part, severity)
-    notes.named(engine, ("joints.*.needs",), {**engine.parts, **engine.choices}, no_part, severity)
+    known = {**engine.parts, **engine.choices}
+    for joint, record in engine.joints.items():
+        for need in record.needs:
+            where, words = ("joints", joint, "needs"), need.split()
+            if need not in known and len(words) > 1 and {*words} <= {*known}:
+                notes.error(where, f"'{need}' is {no_part}: a part number may have blanks", ", ".join(words))
+            else:
+                notes.known(where, need, known, no_part, severity=severity, within=True)
     for name, feature in engine.features.items():
         _feature(notes, ("features", name), feature, engine)
     check_limits(notes, engine)
@@ -185,7 +192,7 @@ def _layout(notes: Notes, engine: Engine) -> None:
     order = engine.layout.firing_order
     if order is not None and len(order) != engine.layout.cylinders:
         message = f"{len(order)} cylinders in the firing order, {engine.layout.cylinders} in the engine"
-        notes.warn(("layout", "firing_order"), message)
+        notes.warn(("layout", "firing_order"), message, " ".join(re.findall(r"\d+", " ".join(order))))
     banks = [cylinder for bank in engine.layout.banks for cylinder in bank]
     wanted = [str(number) for number in range(1, engine.layout.cylinders + 1)]
     if banks and sorted(banks, key=lambda name: (len(name), name)) != wanted:

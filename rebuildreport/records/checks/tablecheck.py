@@ -50,6 +50,7 @@ def _against_sheet(notes: Notes, where: Where, one: MeasuredTable, engine: Engin
         notes.unit((*where, "unit"), table.unit, unit)
     if unit:
         _glued_units(notes, one, unit)
+        _whole_counts(notes, one)
     _columns(notes, where, table, feature)
     _rows(notes, where, one, feature, engine)
     _state(notes, where, one, feature)
@@ -73,6 +74,15 @@ def _glued_units(notes: Notes, one: MeasuredTable, unit: str) -> None:
                 if other != dimension(unit) and reading.text + reading.unit == cell.text:
                     message = f"{reading} is a {other}, and {one.feature} is measured in {unit}"
                     notes.found.append(notes.source.problem_at(cell.line, cell.column, message))
+
+
+def _whole_counts(notes: Notes, one: MeasuredTable) -> None:
+    """Teeth, turns and cracks are counted: half of one is none."""
+    for _, cell in one.read():
+        for reading in cell.readings:
+            if dimension(reading.unit) == "count" and reading.value != int(reading.value):
+                message, hint = f"{reading.text} is no count", f"{int(reading.value)}, or what unit was it?"
+                notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
 
 
 def _columns(notes: Notes, where: Where, table: Table, feature: FeatureRecord) -> None:

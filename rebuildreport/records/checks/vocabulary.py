@@ -33,6 +33,11 @@ class Vocabulary:
         words = self.fitted - {*self.engine.choices} | {*self.engine.fasteners}
         return words | {word for ways in self.engine.access.values() for way in ways for word in way}
 
+    @property
+    def grades(self) -> set[str]:
+        """Grades and classes that any part comes in."""
+        return {name for one in self.engine.features.values() for name in (*one.grades, *one.classes)}
+
     def positions(self, component: str) -> set[str]:
         """Positions of a feature, or of all features of a part; of a free word, every position there is."""
         features = self.engine.features

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
+from math import log
 from statistics import median
 from typing import TYPE_CHECKING, NamedTuple
 
 from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed, dimension, english, factor
+from ...quantities.quantity import Quantity, moved
 from ...trade.measuring.gauges import family
 from ...trade.measuring.plausibility import INCH, NARROW, Band, critical_range, mistaken_scale
 from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
@@ -15,9 +17,9 @@ from ..files.doubt import Doubt
 from ..files.measured import base
 from .bands import BandRow, band_limits
 from .doubting import AGAIN, doubted, named, of_readings, spanned
+from .slips import shown
 
 if TYPE_CHECKING:
-    from ...quantities import Quantity
     from ..files.folder import JobFolder
     from ..files.jobfile import DecisionRecord
     from ..files.measured import MeasuredTable
@@ -35,6 +37,11 @@ APART = 2.0
 # Levering a shaft to and fro is no repeat of one spot: the largest counts, and some hundredths of a
 # millimetre between one time and the next are normal (common practice) [mm].
 LEVERED = 0.06
+# Leaves are stacked, and a whole set comes to no more than so many times its thickest (common practice).
+STACKED = 10.0
+# Repeats that an instrument of no known repeatability has read lie no further apart than so many times its
+# permitted error: what does is no scatter of a hand (shop practice).
+UNLIKE_REPEATS = 10.0
 INCHES = (INCH, 1.0 / INCH)
 # units that are taken for each other, likeliest first (common practice)
 MISTAKEN = (("mm", "in", "thou"), ("bar", "psi", "kPa"), ("N", "lbf"), ("g", "kg"))
@@ -328,8 +335,8 @@ class _Span(NamedTuple):
 def shown_by(tool: InstrumentRecord) -> _Span:
     low, high = tool.range.within(tool.range.unit)
     sort = family(tool.kind)
-    if sort == "gap":
-        high = None  # leaves are stacked
+    if sort == "gap" and high is not None:
+        high *= STACKED
     if sort == "travel" and low == 0 and high is not None:
         low = -high  # its zero is set where one likes, and its hand goes both ways from there
     return _Span(low, high)
@@ -414,7 +421,22 @@ def _cannot_show(
             **told,
         )
     spots = tuple(spot for spot, _, _ in outside)
-    return of_readings(table, cell, message, _another_tool(tool, reading), what, spots, out=True)
+    hint = _another_tool(tool, reading)
+    if meant := "" if more else _point_astray(table, tool, reading):
+        hint = f"{meant}, or {hint}"
+    return of_readings(table, cell, message, hint, what, spots, out=True)
+
+
+def _point_astray(table: MeasuredTable, tool: InstrumentRecord, reading: Quantity) -> str:
+    """The reading with its point moved as near to the others as it goes, with their decimals; ''."""
+    others = [one.value for _, cell in table.read() for one in cell.readings if one is not reading]
+    if not others or median(others) <= 0 or reading.value <= 0:
+        return ""
+    texts = [shown(moved(reading.text, shift), table.decimals) for shift in (-1, 1, -2, 2, -3, 3)]
+    text = min(texts, key=lambda one: abs(log(float(one) / median(others))))
+    meant = Quantity(text, float(text), reading.unit, len(text.partition(".")[2]))
+    fits = meant.decimals == table.decimals and shown_by(tool).shows(meant.to(tool.range.unit))
+    return text if fits else ""
 
 
 def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:
@@ -440,7 +462,7 @@ def _scatter(
     table: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot], levered: bool
 ) -> Iterator[Doubt]:
     """Repeats at one spot further apart than the instrument's repeatability explains."""
-    if tool.repeatability is None:
+    if tool.repeatability is None and levered:
         return  # nobody knows how far apart they may lie
     for spot, cell in table.read():
         if len(cell.readings) < 2 or cell.confirmed or spot in suspects:
@@ -463,7 +485,8 @@ def allowed_apart(tool: InstrumentRecord, unit: str, digit: float, repeats: int)
 
     Source: ISO 5725-6; what is read is rounded to the step: its own scatter is part of that of the repeats.
     """
-    assert tool.repeatability is not None
+    if tool.repeatability is None:
+        return UNLIKE_REPEATS * max(tool.error.to(unit), tool.resolution.to(unit))
     sigma = tool.repeatability.of(tool.resolution.unit).to(unit)
     step = max(tool.resolution.to(unit), digit)
     return critical_range((sigma**2 + rectangular(step / 2) ** 2) ** 0.5, repeats)

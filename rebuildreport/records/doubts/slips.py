@@ -79,14 +79,16 @@ def _of_amount(reading: Quantity, group: list[float], places: int) -> Slip | Non
     low, high, middle = min(group), max(group), median(group)
     if low / BEYOND <= reading.value <= high * BEYOND or middle / FAR < reading.value < middle * FAR:
         return None
-    for shift in (1, -1, 2, -2):
-        text = moved(reading.text, shift)
+    for shift in (1, -1, 2, -2, 3, -3):
+        text = shown(moved(reading.text, shift), places)
         value = float(text)
-        if _odd(reading, text, places) and low / AMONG <= value <= high * AMONG:
+        # a thousand times is no wear, however the point stands
+        odd = _odd(reading, text, places) or (abs(shift) == 3 and _on_grid(text, places))
+        if odd and low / AMONG <= value <= high * AMONG:
             return Slip(Figure(text), group)
         tight = high <= TIGHT * low and low / CLOSE <= value <= high * CLOSE
         if tight and _on_grid(text, places):
-            return Slip(Figure(_shown(text, places)), group)
+            return Slip(Figure(shown(text, places)), group)
     return None
 
 
@@ -98,7 +100,7 @@ def _of_deviation(reading: Quantity, groups: Sequence[list[float]], places: int,
     for group in known:
         if _off(reading.value, group) <= max(APART * (max(group) - min(group)), limit):
             return None
-    slid = [_shown(text, places) for k in (-1, 1) if _on_grid(text := moved(reading.text, k), places)]
+    slid = [shown(text, places) for k in (-1, 1) if _on_grid(text := moved(reading.text, k), places)]
     for group in known:
         reach = max(max(group) - min(group), reading.resolution)
         for meant in (slid, exchanged(reading.text)):
@@ -128,7 +130,7 @@ def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, pla
         if _odd(reading, text, places):
             return Slip(Figure(text), [])
         if reading.value >= ABSURD * high:
-            return Slip(Figure(_shown(text, places)), [], high)
+            return Slip(Figure(shown(text, places)), [], high)
     if 0 < reading.value <= low / ODD:
         text = moved(reading.text, 1)
         if _odd(reading, text, places) and float(text) >= low / WORN:
@@ -143,13 +145,13 @@ def _odd(reading: Quantity, text: str, places: int) -> bool:
 
 def _on_grid(text: str, places: int) -> bool:
     """Whether the others are read as finely: a tenth that no scale shows was never meant."""
-    return _decimals(_shown(text, places)) <= places
+    return _decimals(shown(text, places)) <= places
 
 
-def _shown(text: str, places: int) -> str:
+def shown(text: str, places: int) -> str:
     """The text without zeros behind the last place that the others have.
 
-    >>> _shown("0.00250", 4), _shown("0.00251", 4)
+    >>> shown("0.00250", 4), shown("0.00251", 4)
     ('0.0025', '0.00251')
     """
     while _decimals(text) > places and text.endswith("0"):

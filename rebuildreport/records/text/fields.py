@@ -316,6 +316,9 @@ def _limit_meant(text: str) -> str:
 MOST_NAMES = 240  # places in one line; of a cam's lift, at every third degree
 
 
+DASHES = ("-", "\u2013", "\u2014", "..", "...", "\u2026")  # as people write a range
+
+
 def names(text: str) -> list[str]:
     """A list of names, by blanks or commas; a range is written out.
 
@@ -334,6 +337,8 @@ def names(text: str) -> list[str]:
             i += 1
     if len(found) > MOST_NAMES:
         raise fail(f"{len(found)} names in one line: no engine has so many places")
+    if dash := next((at for at, word in enumerate(words) if word in DASHES), 0):
+        raise fail(f"'{words[dash]}' is no name", f"{words[dash - 1]} to {(*words, 'M5')[dash + 1]}")
     repeated = [word for word, times in Counter(found).items() if times > 1]
     if repeated:
         raise fail(f"'{min(repeated)}' stands twice in '{text}'")
