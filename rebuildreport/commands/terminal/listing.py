@@ -16,6 +16,7 @@ COMMANDS = {
     "publish": "write the reports and the site",
     "watch": "publish whenever a file is saved, and show the pages",
     "bench-sheet": "paper to measure on, and the file of the round in its order",
+    "take": "a round from the CSV file of a gauge's own software",
     "issue": "freeze a document as it leaves the shop",
     "mail": "write or send the mail of an issued document",
     "schema": "write the JSON Schemas that editors complete by",

@@ -97,6 +97,24 @@ class Mail(Record):
     link: Text | None = Field(None, description="where the customer finds the pages, {job} for the job")
 
 
+class GaugeFile(Record):
+    """What a gauge's own software calls the columns of its CSV files."""
+
+    feature: Text | None = None
+    position: Text | None = None
+    column: Text | None = None
+    reading: Text | None = None
+    unit: Text | None = None
+    instrument: Text | None = None
+    decimal: Literal["point", "comma"] = Field("point", description="what stands before its decimals")
+
+    @property
+    def called(self) -> dict[str, str]:
+        """Heads of columns by what they hold, where the shop says them."""
+        names = ("feature", "position", "column", "reading", "unit", "instrument")
+        return {name: head for name in names if (head := getattr(self, name))}
+
+
 class Shop(Record):
     """The house: one file in the shop's folder."""
 
@@ -128,3 +146,4 @@ class Shop(Record):
     )
     rates: list[Rate] = []
     instruments: dict[str, InstrumentRecord] = {}
+    gauge_file: GaugeFile | None = Field(None, description="for the command take: columns of CSV files")

@@ -1,0 +1,115 @@
+"""``take``: a round from the file of a gauge's own software."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from .terminal.options import known_jobs, shop_option
+from .terminal.telling import count, problem_lines, say
+
+HAS_PROBLEMS, LACKING = 1, 3
+
+
+@click.command("take")
+@click.argument("job")
+@click.argument("round_name", metavar="ROUND")
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="FILE.csv")
+@shop_option()
+@click.option(
+    "--column",
+    "called",
+    multiple=True,
+    metavar="WHAT=NAME",
+    help="what a column of the file is called: feature, position, column, reading, unit or instrument",
+)
+@click.option("--feature", default="", help="of every row, where no column says it")
+@click.option("--instrument", default="", help="that it was read with, where no column says it")
+@click.option(
+    "--decimal", type=click.Choice(["point", "comma"]), help="of the file  [default: as shop.yaml says]"
+)
+@click.option("--by", default="", help="who measured")
+@click.option("--temperature", default="20 °C", show_default=True, help="of part and instrument")
+@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="day of the round  [default: today]")
+def command(
+    job: str,
+    round_name: str,
+    file: Path,
+    shop: Path,
+    called: tuple[str, ...],
+    feature: str,
+    instrument: str,
+    decimal: str | None,
+    by: str,
+    temperature: str,
+    day: date | None,
+) -> int:
+    """Lay readings from FILE.csv out as the new round ROUND of JOB.
+
+    A row holds a feature, a position, a column and a reading, or the readings
+    of a position under the names of the feature's columns. Digits stay as the
+    gauge wrote them. Nothing is written where anything does not fit.
+    """
+    (name,) = known_jobs(shop, (job,)) or ("",)
+    from ..records import load_shop
+    from ..records.checks.gaugefile import Heads, taken
+    from ..records.text.writing import UNKNOWN, round_text
+
+    folder = load_shop(shop, [name])
+    record = folder.jobs[name]
+    sheet = folder.engines.get(record.job.engine) if record.job else None
+    if folder.shop is None or sheet is None or sheet.model is None:
+        for problem in folder.all_problems:
+            say("\n".join(problem_lines(problem, shop)), err=True)
+        say(f"{name}: no readings before these are put right, and the engine has a sheet", err=True)
+        return HAS_PROBLEMS
+    path = record.path / "measurements" / f"{_round(round_name)}.yaml"
+    if path.exists():
+        raise click.UsageError(f"{path} is there already, and stays as it is: name another round")
+    usual = folder.shop.gauge_file
+    heads = Heads(
+        {**(usual.called if usual else {}), **_called(called)},
+        decimal == "comma" or (decimal is None and usual is not None and usual.decimal == "comma"),
+        feature,
+        instrument,
+    )
+    try:
+        tables, problems = taken(file.read_bytes(), file.as_posix(), heads, sheet.model, folder.shop)
+        if problems:
+            for problem in problems:
+                say("\n".join(problem_lines(problem, Path())), err=True)
+            say(f"{count(len(problems), 'error')}: nothing was written", err=True)
+            return HAS_PROBLEMS
+        today = (day or date.today()).strftime("%Y-%m-%d")
+        laid = [table.layout.lines(table.readings) for table in tables]
+        path.parent.mkdir(exist_ok=True)
+        with path.open("x", encoding="utf-8", newline="\n") as new:
+            new.write(round_text(today, by or UNKNOWN, temperature, laid))
+    except OSError as problem:
+        say(f"the round cannot be written: {problem}", err=True)
+        return LACKING
+    say(f"new: {path}")
+    read = count(sum(len(table.readings) for table in tables), "place")
+    say(f"{read} of {count(len(tables), 'feature')} read; 'check {name}' looks them through")
+    return 0
+
+
+def _round(name: str) -> str:
+    if not name or Path(name).name != name or name.startswith("."):
+        raise click.UsageError(f"'{name}' cannot name a round: as in inspection or after-machining")
+    return name.removesuffix(".yaml")
+
+
+def _called(pairs: tuple[str, ...]) -> dict[str, str]:
+    from ..records.checks.gaugefile import ROLES
+    from ..records.text.validate import listed
+
+    called = {}
+    for pair in pairs:
+        role, sign, head = pair.partition("=")
+        if role not in ROLES or not sign or not head:
+            raise click.UsageError(f"--column {pair}: WHAT=NAME, and WHAT is one of {listed(ROLES)}")
+        called[role] = head
+    return called
