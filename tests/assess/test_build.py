@@ -494,6 +494,17 @@ def test_what_had_to_come_off_first_goes_on_again_though_nobody_noted_it(bench: 
     ]  # fmt: skip
 
 
+def test_what_stayed_in_the_engine_and_nobody_read_is_no_fit_to_prove(bench: Bench) -> None:
+    """The crank stays behind its caps, or comes out with them: then its float is asked for."""
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    text = sheet.read_text("utf-8")
+    start, end = text.index("assemblies:"), text.index("parts:")
+    sheet.write_text(text[:start] + text[end:] + "access:\n  crankshaft:\n    - caps\n", encoding="utf-8")
+    for removed, asked in (("head", False), ("crankshaft", True)):
+        bench.write("teardown.yaml", f"by: me\ndate: 2026-03-02\nsteps:\n  - removed: {removed}\n")
+        assert ("measure float" in lines(bench.assess())) is asked
+
+
 def test_a_stand_in_page_is_signed_like_another(bench: Bench) -> None:
     sheet = bench.shop / "engines" / "n-4.yaml"
     text = sheet.read_text("utf-8")

@@ -6,7 +6,7 @@ Nothing unsigned is called done, and nothing that lacks its value or is out of i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, message, present
@@ -14,7 +14,8 @@ from ...records import JobFolder
 from ...records.files.assembly import Assembly
 from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
 from ...records.files.buildplan import BuildPagePlan as PagePlan
-from ...records.files.sheet import Engine
+from ...records.files.measured import tables
+from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.engine.access import came_off
 from ...trade.engine.cautions import FIRST, Caution, Nature, caution, cautions_for
 from ...trade.kinds import KINDS
@@ -105,15 +106,22 @@ def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
         steps.append(BuildStep(fit=name))
         groups = engine.joints[name].fasteners if name in engine.joints else []
         steps += [BuildStep(tighten=group) for group in groups if group in engine.fasteners]
-    pages = (PagePlan(steps=steps), PagePlan(steps=_to_prove(engine)), CLOSING)
+    pages = (PagePlan(steps=steps), PagePlan(steps=_to_prove(engine, job, off)), CLOSING)
     return {name: page for name, page in zip(STAND_IN, pages, strict=True) if page.steps}
 
 
-def _to_prove(engine: Engine) -> list[BuildStep]:
-    """Every fit that has limits."""
+def _to_prove(engine: Engine, job: JobFolder, off: Collection[str]) -> list[BuildStep]:
+    """Every fit that has limits, but for those of a part that stayed where it was and nobody read."""
+    read = {table.feature for table in tables(job) if any(table.read())}
+
+    def stayed(name: str, sheet: FeatureRecord) -> bool:
+        joined = [name, *sheet.links(KINDS[sheet.kind].links).values()]
+        parts = {engine.features[one].part for one in joined if one in engine.features}
+        return not read & {*joined} and bool((parts & engine.access.keys()) - {*off})
+
     limited = {name: sheet for name, sheet in engine.features.items() if sheet.new or sheet.wear}
-    fitted = {kind for kind, known in KINDS.items() if known.fitted}
-    return [BuildStep(measure=name) for name, sheet in limited.items() if sheet.kind in fitted]
+    fitted = {name: sheet for name, sheet in limited.items() if KINDS[sheet.kind].fitted}
+    return [BuildStep(measure=name) for name, sheet in fitted.items() if not stayed(name, sheet)]
 
 
 # titles of the pages that stand in

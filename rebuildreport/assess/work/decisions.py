@@ -13,7 +13,7 @@ from ...trade.kinds import KINDS
 from ..measure.judging import ends_in
 from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import sized
-from ..measure.titles import feature_title, span
+from ..measure.titles import component_title, feature_title, span
 from ..model.assessment import Characteristic, Decision, Deviation
 from ..model.edition import signer
 
@@ -26,7 +26,7 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
         Decision(
             id=name,
             about=decision.about,
-            about_title=_about(engine, decision),
+            about_title=component_title(engine, decision.about),
             positions=tuple(decision.positions),
             do=decision.do,
             size=_size(decision),
@@ -36,12 +36,6 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
         )
         for name, decision in work.decisions.items()
     )
-
-
-def _about(engine: Engine, decision: DecisionRecord) -> Text:
-    if decision.about in engine.features:
-        return feature_title(engine, decision.about)
-    return Sentence(decision.about.replace("_", " "))
 
 
 def _size(decision: DecisionRecord) -> Text:
@@ -54,7 +48,7 @@ def _size(decision: DecisionRecord) -> Text:
 
 def action(engine: Engine, decision: DecisionRecord) -> Text:
     """What a decision does to what, where: 'grind main journals M1 to M4 to 0.50 mm undersize'."""
-    what = amid(_about(engine, decision))
+    what = amid(component_title(engine, decision.about))
     if decision.positions:
         what = Several([what, span(decision.positions)], " ")
     if decision.do == "reuse":
