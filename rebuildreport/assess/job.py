@@ -263,7 +263,7 @@ def _tell(
     photos = findings_told.photos(job)
     findings = findings_told.findings(engine, job, values, money, built.as_found)
     summed_up = job.findings.summary if job.findings else None
-    summary = tuple(standing.rows(engine, values, built.as_found, deviations))
+    summary = tuple(standing.rows(engine, values, built.as_found))
     too_close = tuple(questions.too_close(engine, values, deviations))
     parts = listed.parts
     to_decide = (
@@ -302,9 +302,7 @@ def _tell(
         features=record_tables.features(engine),
         characteristics=tuple(values),
         summary=summary,
-        complaint_lines=complaint.complaint_lines(
-            engine, summary, values, findings, deviations, built.as_found
-        ),
+        complaint_lines=complaint.complaint_lines(engine, summary, values, findings, built.as_found),
         tables=record_tables.tables(engine, job),
         paper_tables=record_tables.tables(engine, job, on_paper=True),
         instruments=record_tables.instruments(shop, read.taken, job),

@@ -32,6 +32,6 @@ def album(photo_folder, tmp_path_factory) -> dict[str, Prepared]:
 @pytest.fixture(scope="session")
 def pdf(album, photo_folder) -> bytes:
     pytest.importorskip("weasyprint")
-    from rebuildreport.documents.report.rendering import report_pdf
+    from rebuildreport.documents.report.rendering import printed_report
 
-    return report_pdf(sample.orchard(), album, photo_folder=photo_folder)
+    return printed_report(sample.orchard(), album, photo_folder=photo_folder).pdf()

@@ -365,9 +365,7 @@ def _features() -> tuple[Feature, ...]:
     )
 
 
-def _row(
-    title: str, key: str, first: str | None, now: str | None, verdict: str, deviation: str = ""
-) -> SummaryLine:
+def _row(title: str, key: str, first: str | None, now: str | None, verdict: str) -> SummaryLine:
     feature, _, name = key.partition(".")
     return SummaryLine(
         feature,
@@ -376,7 +374,6 @@ def _row(
         f"{key} {first}" if first else None,
         f"{key} {now}" if now else None,
         verdict,
-        deviation,
     )
 
 
@@ -390,7 +387,7 @@ SUMMARY = (
     ),
     _row("Main clearance", "main_clearance.clearance", "M4 @arrival", "M4 @assembly", "as new"),
     _row("Mains, out of round", "main_journals.out_of_round", "M4 @arrival", "M2 @machined", "as new"),
-    _row("Mains, ground size", "main_journals.size", None, "M6 @machined", "beyond limit", "V1"),
+    _row("Mains, ground size", "main_journals.size", None, "M6 @machined", "beyond limit"),
     _row(
         "Crank end float",
         "end_float.end_float",

@@ -13,7 +13,7 @@ from rebuildreport.assess.model.assessment import Cost, Fact
 from rebuildreport.assess.publishing.results import extract
 from rebuildreport.documents.press import places
 from rebuildreport.documents.press.pdf import PdfUnavailable
-from rebuildreport.documents.report.rendering import report_html, report_pdf
+from rebuildreport.documents.report.rendering import printed_report, report_html
 from rebuildreport.documents.showing import browse, engine_story
 from rebuildreport.documents.showing import entries as pages
 from rebuildreport.quantities import Typed
@@ -317,8 +317,8 @@ def test_photos_go_in_byte_for_byte(pdf: bytes, album, photo_folder) -> None:
 
 
 def test_two_runs_give_the_same_bytes(pdf: bytes, album, photo_folder) -> None:
-    again = report_pdf(sample.orchard(), album, photo_folder=photo_folder)
-    assert again == pdf
+    again = printed_report(sample.orchard(), album, photo_folder=photo_folder)
+    assert again.pdf() == pdf
 
 
 def test_only_own_files_are_opened(tmp_path, photo_folder) -> None:
@@ -451,15 +451,13 @@ def test_empty_site_says_so() -> None:
 
 def test_page_one_is_one_page_whatever_is_said(album, photo_folder, pdf_renderer) -> None:
     """A long complaint takes the room beside the text; the readings keep their lines, the foot stays."""
-    from rebuildreport.documents.report.rendering import report_pdf
-
     one = sample.orchard()
     dates = "opened 2\u00a0November, ready 10\u00a0December, delivered 11\u00a0December\u00a02026"
     titles = "Main bearing housings, size across the split"
     rows = tuple(replace(row, title=Typed(titles)) for row in (one.complaint_lines * 2)[:8])
     long = replace(one, complaint="; ".join([dates] * 2), complaint_lines=rows)
     pdfium = pytest.importorskip("pypdfium2")
-    document = pdfium.PdfDocument(report_pdf(long, album, photo_folder=photo_folder))
+    document = pdfium.PdfDocument(printed_report(long, album, photo_folder=photo_folder).pdf())
     first, second = (" ".join(document[i].get_textpage().get_text_range().split()) for i in (0, 1))
     document.close()
     assert "for the shop" in first and "Findings" in second

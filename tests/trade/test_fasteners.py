@@ -104,8 +104,8 @@ def test_preload_at_yield_with_torsion(name: str, friction: float) -> None:
         found = preload.yield_preload(one, strength(of_class, one), friction, share=0.9)
         assert found / 1000.0 == pytest.approx(force, rel=0.006), of_class
         # the table's heads are those of ISO 4014 and 4762; ours is 1.25 d: within 4 %
-        moment = preload.torque_for_preload(found, one, preload.nut_factor(one, friction))
-        assert moment == pytest.approx(torque, rel=0.04), of_class
+        of_torque = preload.preload_from_torque(torque, one, preload.nut_factor(one, friction))
+        assert of_torque == pytest.approx(found, rel=0.04), of_class
 
 
 def test_torsion_lowers_the_yield_load() -> None:
@@ -123,9 +123,11 @@ def test_shigley_example_8_3() -> None:
     """3/4-16, F 25 kip: K 0.20 gives 3750 lbf·in (printed); long form, mu 0.15, 3551 lbf·in (COMPUTED)."""
     one = thread("3/4-16")
     newton, inch_pound = 25_000 * 4.4482216, 0.11298483
-    assert preload.torque_for_preload(newton, one, 0.20) / inch_pound == pytest.approx(3750, rel=1e-4)
+    found = preload.preload_from_torque(3750 * inch_pound, one, 0.20)
+    assert found == pytest.approx(newton, rel=1e-4)
     long_form = preload.nut_factor(one, 0.15)
-    assert preload.torque_for_preload(newton, one, long_form) / inch_pound == pytest.approx(3551, rel=2e-3)
+    found = preload.preload_from_torque(3551 * inch_pound, one, long_form)
+    assert found == pytest.approx(newton, rel=2e-3)
 
 
 def test_torque_and_preload_worked_example() -> None:

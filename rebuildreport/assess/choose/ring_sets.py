@@ -148,7 +148,6 @@ class _Rings:
             "chosen",
             Typed(part) if part else NOTHING,
             part=part,
-            piston=self._piston(position),
             size=size,
             note=present(self._filing(position)),
         )

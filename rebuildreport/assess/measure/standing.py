@@ -9,7 +9,7 @@ from ...quantities import Sentence, Text
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring import verdict
-from ..model.assessment import Characteristic, Deviation, SummaryLine, VerdictName
+from ..model.assessment import Characteristic, SummaryLine, VerdictName
 from .observations import Occasion, of_whole_engine
 from .timeline import Timeline
 from .titles import feature_title
@@ -193,7 +193,6 @@ def rows(
     engine: Engine,
     values: list[Characteristic],
     as_found: frozenset[str],
-    deviations: tuple[Deviation, ...],
 ) -> list[SummaryLine]:
     """One line for each limited feature and limit, in the order of the spec sheet."""
     groups: dict[tuple[str, str], list[Characteristic]] = {}
@@ -207,7 +206,7 @@ def rows(
             continue
         for limit in dict.fromkeys([*feature.new, *feature.wear]):
             title = _title(engine, name, limit)
-            line = _row(name, limit, title, groups.get((name, limit), []), as_found, deviations)
+            line = _row(name, limit, title, groups.get((name, limit), []), as_found)
             lines += [line] if line else []
     return lines
 
@@ -218,7 +217,6 @@ def _row(
     title: Text,
     group: list[Characteristic],
     as_found: frozenset[str],
-    deviations: tuple[Deviation, ...],
 ) -> SummaryLine | None:
     """The worst on arrival and the worst now of one limit; None where neither was read."""
     standing = [one for one in group if one.stands]
@@ -229,7 +227,6 @@ def _row(
     first, now = worst(list(arrived.values())), worst(standing)
     if first is None and now is None:
         return None
-    covered = [d.id for d in deviations if any(one.key in d.covers for one in standing)]
     return SummaryLine(
         feature=feature,
         characteristic=limit,
@@ -237,7 +234,6 @@ def _row(
         first=first.key if first else None,
         now=now.key if now and now.round else None,
         now_verdict=now.verdict if now else "not measured",
-        deviation=", ".join(covered),
         counts=_counts(standing),
     )
 

@@ -217,7 +217,6 @@ class SummaryLine:
     first: Public[str | None]  # key of the characteristic, worst on arrival
     now: Public[str | None]  # key of the worst that stands now; None: nothing stands
     now_verdict: Public[VerdictName] = "not measured"
-    deviation: Public[str] = ""  # "V1" where one covers it
     counts: Public[dict[str, int]] = field(default_factory=dict)  # standing verdicts: how many positions
     place: Public[str] = ""  # where the line is of one place only
 

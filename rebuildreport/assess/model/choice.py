@@ -64,7 +64,6 @@ class Place:
     answer: Public[Text] = NOTHING  # "S3/S4" (upper/lower), "2.45", "class B"; nothing where none
     grades: Public[tuple[str, ...]] = ()  # the same as data: S3 and S4, upper first; B
     part: Public[str] = ""  # number on the sheet, where what it gets is one part: a set, a ring set
-    piston: Public[str] = ""  # number of the piston that goes with it
     size: Public[str] = ""  # step of its surface that the answer follows: "standard", "0.50 mm"
     low: Public[float | None] = None
     high: Public[float | None] = None

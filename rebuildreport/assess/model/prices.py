@@ -116,8 +116,6 @@ class LineChange:
     number: str
     before: Decimal | None  # amount then
     now: Decimal | None
-    quantity_before: Decimal | None
-    quantity_now: Decimal | None
     difference: Decimal | None
     why: Text  # "" where nobody has said
     line: int | None = None  # of the present estimate

@@ -108,8 +108,6 @@ def _change(change: trade.LineDifference, lines: Mapping[str, PriceLine], job: J
         number=number,
         before=was.amount if was else None,
         now=is_.amount if is_ else None,
-        quantity_before=was.quantity if was else None,
-        quantity_now=is_.quantity if is_ else None,
         difference=change.difference,
         # what is new or more explains itself by what it is there for; what was dropped does not
         why=present(dict.fromkeys(said)) or (_because(now, _why(job)) if now and is_ else NOTHING),

@@ -13,7 +13,7 @@ from dataclasses import replace
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.observations import of_whole_engine
-from ..model.assessment import Characteristic, Deviation, Finding, SummaryLine
+from ..model.assessment import Characteristic, Finding, SummaryLine
 
 MOST = 8  # lines that page one takes in every language
 OF_ONE_TEST = 2  # of them that one test of the whole engine takes
@@ -27,16 +27,14 @@ def complaint_lines(
     summary: Sequence[SummaryLine],
     values: Sequence[Characteristic],
     findings: Sequence[Finding],
-    deviations: Sequence[Deviation],
     as_found: frozenset[str],
 ) -> tuple[SummaryLine, ...]:
     """At most eight lines of the summary, each of the one place that the complaint was about."""
     known = _Known(engine, summary, values, findings, as_found)
-    covered = {key: deviation.id for deviation in deviations for key in deviation.covers}
     chosen: dict[Line, Characteristic] = {}
     for value in known.in_order():
         chosen.setdefault(known.line_of(value), value)
-    return tuple(known.of_one_place(value, covered) for value in list(chosen.values())[:MOST])
+    return tuple(known.of_one_place(value) for value in list(chosen.values())[:MOST])
 
 
 class _Known:
@@ -86,7 +84,7 @@ class _Known:
             ):
                 yield value
 
-    def of_one_place(self, value: Characteristic, covered: dict[str, str]) -> SummaryLine:
+    def of_one_place(self, value: Characteristic) -> SummaryLine:
         """A line of the summary, narrowed down to the place of one value."""
         same = (value.feature, value.name, value.position)
         here = [other for other in self.values if (other.feature, other.name, other.position) == same]
@@ -98,5 +96,4 @@ class _Known:
             first=arrived[-1].key if arrived else None,
             now=standing.key if standing is not None and standing.value is not None else None,
             now_verdict="not measured" if standing is None else standing.verdict,
-            deviation=covered.get(standing.key, "") if standing is not None else "",
         )

@@ -90,18 +90,6 @@ def report_html(
     return page("report", view, home=home, pdf=pdf, further=further, shop=shop)
 
 
-def report_pdf(
-    job: Assessment,
-    photos: Mapping[str, Prepared],
-    edition: Edition = "shop",
-    *,
-    photo_folder: Path,
-    shop: Path | None = None,
-) -> bytes:
-    """The report as PDF bytes, with the records that it rests on inside; raises as ``paper`` does."""
-    return printed_report(job, photos, edition, photo_folder=photo_folder, shop=shop).pdf()
-
-
 def printed_report(
     job: Assessment,
     photos: Mapping[str, Prepared],

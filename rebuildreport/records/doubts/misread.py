@@ -221,10 +221,9 @@ def _needs(table: MeasuredTable, missing: Missing, engine: Engine) -> bool:
     links = (feature.housing, feature.shells, feature.journal, feature.outer, feature.inner)
     if missing.feature in (table.feature, *links):
         return True
-    noun = missing.what.split()[-1].lower().rstrip("s")  # main cap, of caps torqued
-    states = f"{feature.state or ''} {table.table.state or ''}".lower().replace(",", " ").split()
+    # what is read beside it in a state, as with caps torqued, is read with all that is missing there
     mated = feature.part == bare.part and feature.positions == bare.positions
-    return bool(feature.part) and mated and noun in [word.rstrip("s") for word in states]
+    return bool(feature.part and mated and (feature.state or table.table.state))
 
 
 def warm(table: MeasuredTable, rows: list[BandRow]) -> Iterator[Doubt]:

@@ -106,18 +106,6 @@ def preload_from_torque(torque: float, screw: Thread, factor: float) -> float:
     return torque * 1000.0 / (factor * screw.diameter)
 
 
-def torque_for_preload(preload: float, screw: Thread, factor: float) -> float:
-    """Torque T = K F d [N·m] for a preload [N].
-
-    Source: Shigley, Mechanical Engineering Design, eq. 8-27.
-
-    >>> from .threads import thread
-    >>> round(torque_for_preload(36075.0, thread("M10"), 0.20), 2)
-    72.15
-    """
-    return factor * preload * screw.diameter / 1000.0
-
-
 def yield_preload(
     screw: Thread, strength: Strength, friction: float, share: float = 1.0, shank: float | None = None
 ) -> float:
