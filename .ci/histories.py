@@ -78,7 +78,7 @@ delivered: {left}
 publish: yes
 consent: {day}
 owner:
-  name: Owner {serial} (invented)
+  name: Ferdinand Nobody{number}
   serial: {serial}
 arrival:
   application: car
@@ -173,7 +173,7 @@ def _job(
     left = day + timedelta(days=20)
     text = JOB.format(
         title=what, engine=sheet, day=day, left=left, serial=engine.serial, meter=f"{meter:.0f}",
-        known=known, complaint=what.lower(),
+        known=known, complaint=what.lower(), number=engine.serial[5:],
     )  # fmt: skip
     (folder / "job.yaml").write_text(text, "utf-8")
     age = meter - engine.new_at["chain"]

@@ -166,7 +166,7 @@ def jobs(count: int, seed: int = 1) -> Iterator[entries.IndexEntry]:
         )
         own = Wear(value.feature, "value", Typed(title), round(worn, 3), "mm", code, new, (None, wear), 3)
         outcomes = [Outcome(part, "failed", "replace", (cause,))]
-        outcomes += [Outcome(other[0], "sound", "") for other in TROUBLES if other[0] != part]
+        outcomes += [Outcome(other[0], "good", "") for other in TROUBLES if other[0] != part]
         past = Past(usage, unit, (part,), (cause,), ((part, "replace"),), tuple(outcomes), (own, *others))
         said = words.format(n=place[1:])
         job = f"{opened:%Y}-{at:05d}-{use.replace(' ', '-')}"

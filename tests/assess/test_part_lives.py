@@ -66,7 +66,7 @@ def test_what_a_job_tells_of_a_part(histories: ModuleType, tmp_path: Path) -> No
 
     def outcome(component: str) -> list[tuple[str, float, bool, float]]:
         (told,) = looks(tmp_path / "shop").values()
-        return [(a.outcome, a.use, a.renewed, a.new_at) for a in told if a.component == component]
+        return [(a.state, a.use, a.renewed, a.new_at) for a in told if a.component == component]
 
     arrival.write_text(text.replace(meter, "  meter: 100 000 km"), "utf-8")
     (job / "findings.yaml").write_text(histories.PUMP_FOUND, "utf-8")
@@ -97,5 +97,5 @@ def test_a_chain_near_its_limit_tells_nothing(histories: ModuleType, tmp_path: P
             histories.ROUND.format(day="2010-01-04", length=length), "utf-8"
         )
         (lives,) = looks(tmp_path / "shop").values()
-        told[length] = [one.outcome for one in lives if one.component == "timing_chain"]
+        told[length] = [one.state for one in lives if one.component == "timing_chain"]
     assert told == {160.2: ["good"], 160.8: [], 161.4: ["worn out"]}

@@ -11,6 +11,7 @@ import pytest
 from rebuildreport.documents.press import places
 from rebuildreport.documents.press.words import SEVERITY
 from rebuildreport.documents.showing import entries as pages
+from rebuildreport.documents.showing import life_figure
 from rebuildreport.documents.showing.specimen import PHOTOS, copy_photos, specimen_html, specimen_pdf
 
 from .test_report import Page
@@ -35,8 +36,8 @@ def test_every_part_has_its_three_files_and_a_use() -> None:
     """Macro, stylesheet and specimen; and some document uses the part."""
     folder = places.own_templates()
     used = "".join(path.read_text() for path in folder.rglob("*.jinja") if path.name != "specimen.html.jinja")
-    # an entry of the index is made apart, and set into its page whole
-    used += Path(pages.__file__).read_text("utf-8")
+    # an entry of the index and a life are made apart, and set into their pages whole
+    used += "".join(Path(str(one.__file__)).read_text("utf-8") for one in (pages, life_figure))
     for name in places.parts():
         for file in ("part.html.jinja", "part.css", "specimen.html.jinja"):
             assert (folder / "parts" / name / file).is_file(), (name, file)

@@ -17,7 +17,7 @@ from ...quantities import NOTHING, Sentence, Several, Text, Typed
 from ...records.doubts.onereading import OneReading
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
-from ...trade.life.lifetimes import Look, LookedAt, Outcome
+from ...trade.life.lifetimes import Look, LookedAt, PartState
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
 from .correspondence import Letterhead
@@ -315,9 +315,9 @@ class PartLook:
 
     component: Public[str]  # a feature, or a part that is none; "" the engine itself
     title: Public[Text]
-    outcome: Public[Outcome]
-    use: Public[float]  # what the meter showed, in ``unit``
-    unit: Public[Literal["h", "km"]]
+    state: Public[PartState]
+    use: Public[float | None]  # what the meter showed, in ``unit``; None where nobody knows
+    unit: Public[Literal["", "h", "km"]]
     renewed: Public[bool] = False  # a new or machined one went on from there
     new_at: Public[float] = 0.0
     known_from: Public[float] = 0.0
@@ -325,7 +325,7 @@ class PartLook:
 
     def seen(self, engine: str) -> LookedAt:
         """As one of the looks at an engine that is the same over all its jobs."""
-        look = Look(engine, self.use, self.outcome, self.renewed, self.new_at, self.known_from)
+        look = Look(engine, self.use or 0.0, self.state, self.renewed, self.new_at, self.known_from)
         return LookedAt(self.component, look, self.by_sight)
 
 

@@ -6,35 +6,31 @@ the site keeps beside the job's place in its lists, so that no job has to be loa
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
+from hashlib import blake2b
 from typing import Literal
 
-from ...quantities import QuantityError, Text, english, parse
+from ...quantities import Text, english
 from ...records import JobFolder
 from ...trade.engine.subjects import cause_subjects, part_subject
-from ..model.assessment import Assessment, Characteristic, Ends, Feature, VerdictName
+from ...trade.life.lifetimes import PartState
+from ..model.assessment import Assessment, Ends, PartLook, VerdictName
+from ..telling.part_lives import arrived_at
 
-# failed: a finding of the job has it repaired or renewed; worn: beyond its limit when it was measured, and no
-# finding of its own; sound: measured, inside its limit
-Found = Literal["failed", "worn", "sound"]
 Done = Literal["", "reuse", "recondition", "replace"]
-# tests of the whole engine tell that something is wrong, and not what
-_TESTS = frozenset({"compression", "leak_down", "compression_ratio"})
 _STRENGTH: tuple[Done, ...] = ("", "reuse", "recondition", "replace")
-KM_A_MILE = 1.609344  # by definition (international yard and pound agreement, 1959)
+_WORST: tuple[PartState, ...] = ("failed", "worn out", "good")
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """One part of one engine as it came in, and what was done about it.
 
-    For a life: ``failed`` is an event, ``worn`` one that happened some time before, ``sound`` none yet; a
-    sound part that was replaced all the same was replaced as a precaution.
+    A good part that was replaced all the same was replaced as a precaution.
     """
 
     part: str  # a code of trade/engine/subjects.py
-    found: Found
+    state: PartState  # the worst of all that is counted as this part
     done: Done
     causes: tuple[str, ...] = ()  # of what failed, as its findings tell them
 
@@ -65,11 +61,13 @@ class Past:
     done: tuple[tuple[str, str], ...]  # part, what was done
     outcomes: tuple[Outcome, ...]
     wear: tuple[Wear, ...]
+    lives: tuple[PartLook, ...] = ()
+    same_engine: str = ""  # the same in all jobs of one engine, and tells nothing of it; "" without a number
 
 
 def past(job: JobFolder, assessment: Assessment) -> Past:
     """What the history keeps of a job, by what its edition shows."""
-    usage, unit = usage_of(job)
+    usage, unit = arrived_at(job)
     failed: dict[str, list[str]] = {}
     done: dict[str, Done] = {}
     for finding in assessment.findings:
@@ -91,6 +89,8 @@ def past(job: JobFolder, assessment: Assessment) -> Past:
         tuple((part, did) for part, did in done.items() if did != "reuse"),
         _outcomes(assessment, failed, done),
         tuple(_wear(assessment)),
+        assessment.lives,
+        _same_engine(job),
     )
 
 
@@ -100,51 +100,24 @@ def _set_down(done: dict[str, Done], part: str, code: str) -> None:
         done[part] = max(done.get(part, ""), code, key=_STRENGTH.index)
 
 
-def usage_of(job: JobFolder) -> tuple[float | None, Literal["", "h", "km"]]:
-    """What the meter said, in hours or in km; None where it is not believed.
-
-    Source: the mile by definition.
-    """
-    arrival = job.job.arrival if job.job else None
-    if arrival is None or not arrival.meter or arrival.meter_believed is False:
-        return None, ""
-    text = re.sub(r"(?<=\d)[ \u00a0\u202f](?=\d{3}\b)", "", arrival.meter)
-    if miles := re.fullmatch(r"([\d.]+) ?(?:mi|miles?)", text):
-        return round(float(miles[1]) * KM_A_MILE), "km"
-    try:
-        read = parse(text)
-    except QuantityError:
-        return None, ""
-    if read.unit == "h":
-        return read.value, "h"
-    return (read.value, "km") if read.unit == "km" else (None, "")
-
-
-def _arrived(assessment: Assessment) -> list[tuple[Feature, Characteristic]]:
-    """What was measured as the engine came, with its feature."""
-    found = []
-    for value in assessment.characteristics:
-        feature = assessment.feature(value.feature)
-        if feature and value.round in assessment.as_found and value.value is not None:
-            found.append((feature, value))
-    return found
+def _same_engine(job: JobFolder) -> str:
+    owner = job.job.owner if job.job else None
+    number = "".join((owner.serial or owner.registration or "").split()).upper() if owner else ""
+    return blake2b(number.encode(), digest_size=8).hexdigest() if number else ""
 
 
 def _outcomes(
     assessment: Assessment, failed: dict[str, list[str]], done: dict[str, Done]
 ) -> tuple[Outcome, ...]:
-    found: dict[str, Found] = dict.fromkeys(failed, "failed")
-    for feature, value in _arrived(assessment):
-        if feature.kind in _TESTS or value.limits is None:
-            continue
-        part = part_subject(feature.name, english(feature.title))
-        if value.verdict == "beyond limit":
-            found[part] = "failed" if part in failed else "worn"
-        elif value.verdict in ("serviceable", "as new"):
-            found.setdefault(part, "sound")
+    states: dict[str, PartState] = {}
+    arrived = assessment.lives[0].use if assessment.lives else None
+    for look in assessment.lives:
+        if look.component and look.use == arrived:
+            part = part_subject(look.component, english(look.title))
+            states[part] = min(states.get(part, "good"), look.state, key=_WORST.index)
     return tuple(
-        Outcome(part, what, done.get(part, ""), cause_subjects(failed[part]) if part in failed else ())
-        for part, what in sorted(found.items())
+        Outcome(part, state, done.get(part, ""), cause_subjects(failed[part]) if part in failed else ())
+        for part, state in sorted(states.items())
     )
 
 

@@ -17,7 +17,8 @@ from ...records import JobFolder
 from ...records.files.jobfile import FindingRecord
 from ...records.files.sheet import Engine
 from ...records.text.meters import meter_reading
-from ...trade.life.lifetimes import Outcome
+from ...trade.kinds import KINDS
+from ...trade.life.lifetimes import PartState
 from ..measure.observations import of_whole_engine
 from ..measure.timeline import Timeline
 from ..measure.titles import component_title
@@ -36,34 +37,39 @@ def part_lives(
 ) -> tuple[PartLook, ...]:
     """A look at each part on arrival, and one at the newest visit after delivery of what runs in it.
 
-    ``done``: the newest day of the files, where the work is done; until then nothing was renewed.
-    Nothing where the meter is not known or not believed: an age that is a guess is no age.
+    ``done``: the newest day of the files, where the work is done; until then nothing was renewed.  Without
+    a meter that is known and believed they have no use: an age that is a guess is no age.
     """
     arrival = job.job.arrival if job.job else None
-    if arrival is None or arrival.meter_believed is False:
+    if arrival is None:
         return ()
-    at = _use(arrival.meter)
-    if at is None:
-        return ()
-    use, unit = at
+    use, unit = arrived_at(job)
     known = _use(arrival.known_from)
     known_from = known[0] if known and known[1] == unit else 0.0
-    later = _runs_until(job, use, unit)
-    looks = [PartLook("", NOTHING, "good", use, unit, known_from=known_from)]
-    if later > use:
-        looks.append(replace(looks[0], use=later))
+    later = None if use is None else _runs_until(job, use, unit)
+    itself = PartLook("", NOTHING, "good", use, unit, known_from=known_from)
+    looks = [itself, *([replace(itself, use=later)] if later else [])]
     for name in _components(engine, job):
-        outcome = _outcome(engine, job, name, values, as_found)
+        state = _state(engine, job, name, values, as_found)
         renewed = done is not None and _renewed(engine, job, timeline, name, done)
+        if state is None and not renewed:
+            continue
+        new_at = min(_new_at(job, name, unit), use or 0.0)
+        by_sight = name not in engine.features
         title = component_title(engine, name)
-        if outcome is not None or renewed:
-            new_at = min(_new_at(job, name, unit), use)
-            by_sight = name not in engine.features
-            here = PartLook(name, title, outcome or "good", use, unit, renewed, new_at, known_from, by_sight)
-            looks.append(here)
-            if later > use and (renewed or outcome == "good"):
-                looks.append(replace(here, outcome="good", use=later, renewed=False, new_at=0.0))
+        here = PartLook(name, title, state or "good", use, unit, renewed, new_at, known_from, by_sight)
+        looks.append(here)
+        if later and (renewed or state == "good"):
+            looks.append(replace(here, state="good", use=later, renewed=False, new_at=0.0))
     return tuple(looks)
+
+
+def arrived_at(job: JobFolder) -> tuple[float | None, Literal["", "h", "km"]]:
+    """What the meter showed when the engine came, in hours or km; None where it is not known or believed."""
+    arrival = job.job.arrival if job.job else None
+    if arrival is None or arrival.meter_believed is False or (read := _use(arrival.meter)) is None:
+        return None, ""
+    return read
 
 
 def _use(text: str | None) -> tuple[float, Literal["h", "km"]] | None:
@@ -72,14 +78,21 @@ def _use(text: str | None) -> tuple[float, Literal["h", "km"]] | None:
 
 
 def _components(engine: Engine, job: JobFolder) -> list[str]:
-    """Features that wear, then what findings are about beside them."""
-    features = [name for name, sheet in engine.features.items() if not of_whole_engine(sheet)]
+    """Features that wear, then what findings are about beside them.
+
+    A fit (a clearance, an end float) has no life of its own: those of its partners tell it.
+    """
+    features = [
+        name
+        for name, sheet in engine.features.items()
+        if not of_whole_engine(sheet) and not sheet.links(KINDS[sheet.kind].links)
+    ]
     return list(dict.fromkeys([*features, *(finding.component for finding in job.seen.values())]))
 
 
-def _outcome(
+def _state(
     engine: Engine, job: JobFolder, name: str, values: Sequence[Characteristic], as_found: frozenset[str]
-) -> Outcome | None:
+) -> PartState | None:
     """How a part was found; None where nobody looked, or where what he saw settles nothing."""
     seen: list[FindingRecord] = [one for one in job.seen.values() if one.component == name]
     if any(one.failed for one in seen):
@@ -113,12 +126,12 @@ def _new_at(job: JobFolder, name: str, unit: str) -> float:
     return max(done, default=0.0)
 
 
-def _runs_until(job: JobFolder, use: float, unit: str) -> float:
-    """The newest reading after delivery at which it ran as it should, before it came back.
+def _runs_until(job: JobFolder, use: float, unit: str) -> float | None:
+    """The newest reading after delivery at which it ran as it should, before it came back; None without.
 
     A reading below that of arrival is running time since ('50 h').
     """
-    return max(_later_readings(job, use, unit), default=use)
+    return max((at for at in _later_readings(job, use, unit) if at > use), default=None)
 
 
 def _later_readings(job: JobFolder, use: float, unit: str) -> Iterator[float]:

@@ -13,9 +13,11 @@ from math import ceil, log10
 from pathlib import Path
 from typing import Any
 
+from ...assess.model.assessment import PartLook
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
 from ...trade.engine.subjects import titles
+from ...trade.life.lifetimes import Lifetime, of_family
 from ..drawings.canvas import Drawing, DrawingSheet, n
 from ..drawings.verdict_marks import Verdict, verdict
 from ..press import templating
@@ -23,13 +25,14 @@ from ..press.language import say, show, spoken
 from ..press.words import NBSP, capital, figure, first_unit, joined, unit_text
 from ..report.view import Edition
 from .entries import Listed
+from .life_figure import life_section
 
 MOST_LOZENGES = 25  # in one line of the tally: of more engines each stands for several
 MOST_PANELS = 12
 FEWEST = 2  # engines with a meter reading from which on wear is drawn: one point is no picture
 MANY = 60  # engines in a panel from which on their lozenges are drawn smaller
 LISTED = 24  # jobs on the page; the others stand in the family's list
-_BEYOND = ("failed", "worn")
+_BEYOND = ("failed", "worn out")
 _WIDE, _HIGH = 150.0, 92.0  # of a panel, points
 
 
@@ -70,13 +73,9 @@ def engine_html(
     edition: Edition = "shop",
     shop: Path | None = None,
     system: str = "mm",
-    life: str = "",
     **more: object,
 ) -> Iterator[str]:
-    """One engine family, piece by piece; ``jobs`` come newest first.
-
-    ``life``: a section about how long its parts last, ready, between what fails and what wears.
-    """
+    """One engine family, piece by piece; ``jobs`` come newest first."""
     every = list(jobs)
     if not every:
         raise ValueError("no job is of the engine")
@@ -98,7 +97,7 @@ def engine_html(
         many=len(every),
         each=_each(len(every)),
         tally=tally,
-        life=life,
+        life=life_section(*_lives(every), shop),
         panels=panels(every, system),
         jobs=[_told(job) for job in every[:LISTED]],
         all_jobs=f"../lists/engine-{newest.engine}.html" if len(every) > LISTED else "",
@@ -140,7 +139,7 @@ def _tally(jobs: Sequence[Listed]) -> list[Tally]:
     causes: dict[str, Counter[str]] = {}
     for job in jobs:
         for outcome in _outcomes(job):
-            if outcome["found"] in _BEYOND:
+            if outcome["state"] in _BEYOND:
                 beyond.setdefault(outcome["part"], []).append(job)
                 causes.setdefault(outcome["part"], Counter()).update(outcome["causes"])
     found = [
@@ -194,6 +193,21 @@ def lozenge(sheet: DrawingSheet, role: str, x: float, y: float, radius: float) -
     """A lozenge of a role of its own: filled where something is beyond its limit."""
     ends = ((x - radius, y), (x, y - radius), (x + radius, y), (x, y + radius), (x - radius, y))
     sheet.polyline(role, ends)
+
+
+def _lives(jobs: Sequence[Listed]) -> tuple[dict[str, list[Lifetime]], str]:
+    """Lives by part, in the use that most meters of the family show."""
+    units = Counter(job.past["usage_unit"] for job in jobs if job.past.get("usage_unit"))
+    if not units:
+        return {}, ""
+    unit = units.most_common(1)[0][0]
+    names: dict[str, str] = {}
+    seen = []
+    for job in jobs:
+        looks = [look for look in job.past.get("lives", ()) if look["unit"] == unit]
+        names = {look["component"]: look["title"] for look in looks} | names
+        seen.append([PartLook(**look).seen(job.past["same_engine"]) for look in looks])
+    return {names[name]: lives for name, lives in of_family(seen).items()}, unit
 
 
 # ------------------------------------------------------------------------------- how far it wears

@@ -166,6 +166,8 @@ def _kept(past: Past | None) -> dict[str, Any]:
     kept = asdict(past)
     for wear, of in zip(kept["wear"], past.wear, strict=True):
         wear["title"] = told(of.title)
+    for look, seen in zip(kept["lives"], past.lives, strict=True):
+        look["title"] = told(seen.title)
     return kept
 
 

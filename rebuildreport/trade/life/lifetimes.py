@@ -8,7 +8,7 @@ from itertools import groupby
 from math import inf
 from typing import Literal
 
-Outcome = Literal["failed", "worn out", "good"]
+PartState = Literal["failed", "worn out", "good"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Lifetime:
 class Look:
     """What was found of one part of one engine at one reading of its meter.
 
-    ``outcome`` failed: it stopped doing its work then.  Worn out: found beyond its limit, so it failed at
+    ``state`` failed: it stopped doing its work then.  Worn out: found beyond its limit, so it failed at
     some age before.  Good: found good, or replaced as a precaution.  ``renewed``: a new or machined one
     went on from there.  ``new_at``: the reading at which the part was new, where it is not the engine's
     first; ``known_from``: the reading from which on the engine was looked after by whoever tells, where
@@ -53,7 +53,7 @@ class Look:
 
     engine: str  # the same for one engine over all its jobs
     meter: float
-    outcome: Outcome
+    state: PartState
     renewed: bool = False
     new_at: float = 0.0
     known_from: float = 0.0
@@ -114,12 +114,12 @@ def _of_one(looks: list[Look]) -> Iterator[Lifetime]:
             new_at = good = look.new_at
         age = look.meter - new_at
         entered = min(max(look.known_from - new_at, 0.0), age)
-        if age > 0 and look.outcome == "failed":
+        if age > 0 and look.state == "failed":
             yield Lifetime(age, age, entered)
-        elif age > 0 and look.outcome == "worn out":
+        elif age > 0 and look.state == "worn out":
             yield Lifetime(max(good - new_at, entered), age, entered)
         elif age > 0 and (look.renewed or look is looks[-1]):
             yield Lifetime(age, inf, entered)
         good = look.meter
-        if look.renewed or look.outcome != "good":
+        if look.renewed or look.state != "good":
             new_at = look.meter
