@@ -64,7 +64,7 @@ def test_what_a_job_tells_of_a_part(histories: ModuleType, tmp_path: Path) -> No
     text = arrival.read_text("utf-8")
     meter = next(line for line in text.splitlines() if "meter:" in line)
 
-    def outcome(component: str) -> list[tuple[str, float, bool, float]]:
+    def outcome(component: str) -> list[tuple[str, float | None, bool, float]]:
         (told,) = looks(tmp_path / "shop").values()
         return [(a.state, a.use, a.renewed, a.new_at) for a in told if a.component == component]
 
@@ -81,9 +81,9 @@ def test_what_a_job_tells_of_a_part(histories: ModuleType, tmp_path: Path) -> No
     # not what brought the engine: found bad when it was open
     (job / "findings.yaml").write_text(histories.PUMP_FOUND.replace("    failed: yes\n", ""), "utf-8")
     assert outcome("water_pump")[0][0] == "worn out"
-    # an age that nobody believes is none
+    # an age that nobody believes is none: what was found is told, and of no use
     arrival.write_text(text.replace(meter, "  meter: 100 000 km\n  meter_believed: no"), "utf-8")
-    assert outcome("water_pump") == []
+    assert outcome("water_pump") == [("worn out", None, True, 0.0)]
 
 
 def test_a_chain_near_its_limit_tells_nothing(histories: ModuleType, tmp_path: Path) -> None:
