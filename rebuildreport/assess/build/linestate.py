@@ -16,6 +16,8 @@ from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.judging import limits_for, unit_of
 from ..measure.observations import base_unit
+from ..measure.standing import positions_of
+from ..measure.titles import span
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import BuildColumn, BuildLine, BuildValue, Chosen, MarkLine, State
 from ..model.bolting import Fastening, Signed
@@ -170,7 +172,8 @@ class LineStates:
         if feature is None:
             return line
         values = self._since_apart(step)
-        wanted = tuple(step.positions or feature.positions or dict.fromkeys(v.position for v in values))
+        read_at = dict.fromkeys(v.position for v in values)
+        wanted = tuple(step.positions or positions_of(self.engine, line.name) or read_at)
         state, text = self._judged(line, values, wanted)
         line = replace(line, wanted=wanted, state=state, state_text=text)
         if not values:
@@ -251,7 +254,7 @@ class LineStates:
         """Places without a reading; else characteristics with a limit that were not read at some: 'oil'."""
         read = {value.position for value in values}
         if missing := [position for position in wanted if position not in read]:
-            return Sentence("not read since: {places}", places=Several(missing, " "))
+            return Sentence("not read since: {places}", places=span(missing))
         names = dict.fromkeys(v.name for v in self.unread if v.feature == feature and v.position in wanted)
         if not values or not names:
             return NOTHING
@@ -333,7 +336,7 @@ def _checked(line: BuildLine, step: BuildStep, records: Sequence[Checked]) -> Ju
         return "open", Sentence("signed without its value")
     seen = {position for record in records for position in record.positions}
     if missing := [position for position in step.positions if position not in seen]:
-        return "open", Sentence("not yet: {places}", places=Several(missing, " "))
+        return "open", Sentence("not yet: {places}", places=span(missing))
     return "done", NOTHING
 
 

@@ -97,7 +97,7 @@ def _wanted(engine: Engine, name: str) -> Iterator[tuple[str, str]]:
     """Positions and characteristics of a feature that have a limit, and that nobody may leave out."""
     feature = engine.features[name]
     kind = KINDS.get(feature.kind)
-    positions = _positions(engine, name) if kind and (feature.new or feature.wear) else []
+    positions = positions_of(engine, name) if kind and (feature.new or feature.wear) else []
     if kind is None or not positions:
         return
     wanted = _limited(feature, kind)
@@ -135,7 +135,7 @@ def _gap(feature: str, name: str, position: str) -> Characteristic:
     )
 
 
-def _positions(engine: Engine, name: str) -> list[str]:
+def positions_of(engine: Engine, name: str) -> list[str]:
     """The positions of a feature; of a fit that lists none, those of the first partner that does."""
     feature = engine.features[name]
     links = feature.links(KINDS[feature.kind].links).values()

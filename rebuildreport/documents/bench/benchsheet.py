@@ -85,7 +85,6 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
             job,
             title,
             title,
-            paged=True,
             of=round_name,
             style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8"),
         ),

@@ -9,12 +9,14 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 LEAST = 1 / 3  # of a page's height: below that a page looks forgotten
-# steps that a reader does not notice: a line of 13 points set in 12.6 or 12.2, or in 13.3
+# steps that a reader does not notice: a line of 13 points set in 12.6 or 12.2, or in 13.3 or 13.6
 WAYS = (
     "html{font-size:12.6pt}@page{margin-bottom:18mm}",
     "html{font-size:13.3pt}",
     "html{font-size:12.2pt}@page{margin-bottom:17mm}",
+    "html{font-size:13.6pt}",
 )
+PASSES = 3
 Layout = Callable[[str], Any]  # from one more stylesheet to a document
 
 
@@ -24,13 +26,13 @@ def filled(lay_out: Layout) -> Any:
     What begins a page of its own goes on below what left the page before it nearly empty, but for an order:
     that goes to a shop of its own.  Where a page is still too empty all is set a little closer, or wider.
     """
-    best = lay_out("")
-    short = _short(best)
-    if short and (running_on := "".join(_running_on(best, short))):
+    best, running_on = lay_out(""), ""
+    for _ in range(PASSES):  # where one runs on, the next may come to stand badly
+        if not (further := "".join(_running_on(best))):
+            break
+        running_on += further
         best = lay_out(running_on)
-        short = _short(best)
-    else:
-        running_on = ""
+    short = _short(best)
     for way in WAYS if short else ():
         other = lay_out(running_on + way)
         left = _short(other)
@@ -49,15 +51,22 @@ def _short(document: Any) -> list[int]:
 def _fill(page: Any) -> float:
     """How far down a page something stands, as a share of its height between the margins."""
     box = page._page_box
-    root = box.children[0]  # its other children are the running lines in its margins
-    ends = (leaf.position_y + leaf.margin_height() for leaf in root.descendants() if not leaf.children)
+    ends = (leaf.position_y + leaf.margin_height() for leaf in _boxes(page) if not leaf.children)
     return float((max(ends, default=0.0) - box.content_box_y()) / box.height)
 
 
-def _running_on(document: Any, short: list[int]) -> Iterator[str]:
-    """The rules by which what follows a page nearly empty begins on it."""
-    for number in short:
-        for page in document.pages[number + 1 : number + 2]:
-            first = min(page.anchors, key=lambda name: page.anchors[name][1], default="")
-            if first:
-                yield f"section:not(.order)[id='{first}']{{break-before:auto!important}}"
+def _boxes(page: Any) -> Iterator[Any]:
+    root = page._page_box.children[0]  # its other children are the running lines in its margins
+    yield from root.descendants()
+
+
+def _running_on(document: Any) -> Iterator[str]:
+    """The rules by which what follows a page nearly empty begins on it; the last, on the page before it."""
+    last = len(document.pages) - 1
+    for number, page in enumerate(document.pages):
+        if last and _fill(page) < LEAST:
+            for box in _boxes(document.pages[min(number + 1, last)]):
+                begins = box.element is not None and box.style["break_before"] == "page"
+                if begins and "order" not in box.element.get("class", "").split():
+                    name = box.element.get("id")
+                    yield f"#{name}{{break-before:auto!important;margin-top:1.2rem!important}}"

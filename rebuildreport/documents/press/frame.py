@@ -23,7 +23,6 @@ class PageFrame:
     lang: str = "en"
     contact: str = ""
     notice: str = ""
-    paged: bool = False  # every section begins its own page in print
     sections: tuple[tuple[str, str], ...] = ()
     of: str = ""  # what tells its file from others of its sort: a round
     style: str = ""  # stylesheet of its own, after the family's
@@ -49,7 +48,6 @@ def framed(
     *,
     named: bool = True,
     lettered: bool = False,
-    paged: bool = False,
     sections: tuple[tuple[str, str], ...] = (),
     of: str = "",
     style: str = "",
@@ -75,7 +73,6 @@ def framed(
         lang=spoken().code,
         contact=job.contact,
         notice=job.notice,
-        paged=paged,
         sections=sections,
         of=of,
         style=style,

@@ -62,8 +62,6 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
             job.title,
             "report",
             lettered=True,
-            # a short report, of an engine hardly looked at, is printed without breaks between its sections
-            paged=len(job.findings) > 1,
             sections=(
                 ("answers", say("Answers")),
                 ("findings", say("Findings")),

@@ -92,8 +92,9 @@ def _height(line: LineView) -> float:
 
 
 def is_built(job: Assessment) -> bool:
-    """Whether there is anything to put together yet."""
-    return bool(job.bench.build.pages)
+    """Whether there is anything to put together yet, and not for good."""
+    build = job.bench.build
+    return bool(build.pages) and (build.begun or job.stage != "declined")
 
 
 def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BuildSheet:
@@ -106,7 +107,6 @@ def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
             job,
             say(TITLE),
             say("Build sheet: {job}", job=job.title),
-            paged=True,
             style="@page{margin-top:18mm;margin-bottom:13mm}",
             sections=tuple((page.anchor, page.title) for page in pages),
         ),

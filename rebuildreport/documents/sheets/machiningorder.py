@@ -100,7 +100,6 @@ def machining_orders(job: Assessment, shop: Path | None = None, album: Album = N
             say(TITLE),
             say(TITLE),
             named=False,
-            paged=len(orders) > 1,
             sections=tuple((order.anchor, order.title) for order in orders),
         ),
         engine=job.engine.full_name,

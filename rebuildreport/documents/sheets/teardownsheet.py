@@ -70,7 +70,7 @@ def teardown_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_
     photos = {photo.name: photo for photo in job.photos}
     never = joined(told(amid(name)) for name in apart.never)
     return TeardownSheet(
-        frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}", paged=True),
+        frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}"),
         engine=engine_line(job),
         rule=say(RULE),
         state=_state(apart.lines) if apart.begun else "",
