@@ -71,15 +71,11 @@ def changed(one: Assessment) -> Assessment:
             "OC",
             None,
             D("148.00"),
-            None,
-            D(1),
             D("148.00"),
             Typed("debris in it"),
             17,
         ),
-        LineChange(
-            "dropped", Typed("used crank"), "", D("50.00"), None, D(1), None, D("-50.00"), Typed(""), None
-        ),
+        LineChange("dropped", Typed("used crank"), "", D("50.00"), None, D("-50.00"), Typed(""), None),
     )
     because = Difference(
         date(2026, 2, 20), "cooler full of debris", "one week later", ("a used cooler",), "dirt runs again"
