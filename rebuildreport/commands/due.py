@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .terminal.options import shop_option
+from .terminal.options import on_option, shop_option
 from .terminal.telling import count, say
 
 if TYPE_CHECKING:
@@ -22,12 +22,7 @@ INPUT_HAS_PROBLEMS = 1
 
 @click.command("due")
 @shop_option()
-@click.option(
-    "--on",
-    type=click.DateTime(["%Y-%m-%d"]),
-    metavar="DATE",
-    help="the day that is looked at, as in 2026-04-16  [default: today]",
-)
+@on_option()
 @click.option(
     "--format",
     "form",
@@ -43,7 +38,7 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
     With --ical a calendar comes out instead, for any program that shows one:
     promised days, parts, machine shops, deposits, calibrations, services, warranties.
     """
-    from ..assess.waiting.day import day_of
+    from ..assess.waiting import day as days
     from ..records import load_shop
     from ..site.making.waits import waiting_jobs
 
@@ -52,7 +47,7 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
     if folder.shop is None:
         say(f"{shop}: shop.yaml cannot be used: rebuildreport check", err=True)
         return INPUT_HAS_PROBLEMS
-    day = day_of(jobs, folder.shop.instruments, on.date() if on else date.today())
+    day = days.day_of(jobs, folder.shop.instruments, on.date() if on else date.today())
     if ical:
         from ..documents.day.ical import calendar
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import sys
 import time
 from concurrent.futures import BrokenExecutor
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from .terminal.options import known_jobs, shop_option
+from .terminal.options import day_of, known_jobs, on_option, shop_option
 from .terminal.telling import problem_lines, say
 
 if TYPE_CHECKING:
@@ -33,8 +34,11 @@ LACKING = 3
     help="where the pages go",
 )
 @click.option("--pdf/--no-pdf", default=True, help="write PDFs too (needs Pango)")
+@on_option()
 @click.option("--cluster", metavar="ADDRESS", help="of a Dask scheduler whose workers see the same folders")
-def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool, cluster: str | None) -> int:
+def command(
+    jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool, on: datetime | None, cluster: str | None
+) -> int:
     """Write the site, and the PDFs of each JOB (all without one).
 
     OUT/shop is complete and private; OUT/public holds only what has consent.
@@ -64,7 +68,7 @@ def command(jobs: tuple[str, ...], shop: Path, out: Path, pdf: bool, cluster: st
     progress = Progress()
     try:
         workers = hands.Hands(begin)
-        result = publish(shop, out, jobs=names, pdf=pdf, told=Terminal(), hands=workers)
+        result = publish(shop, out, jobs=names, pdf=pdf, told=Terminal(), hands=workers, on=day_of(on))
     except ImportError as missing:
         say(f"{missing}: pip install 'rebuildreport[cluster]'", err=True)
         return LACKING

@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from .publish import Progress, worded
-from .terminal.options import shop_option
+from .terminal.options import day_of, shop_option
 from .terminal.telling import problem_lines, say
 
 LACKING = 3
@@ -77,7 +77,7 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
 
     def run() -> None:
         try:
-            result = publish(shop, out, pdf=pdf, told=Watching(), hands=workers)
+            result = publish(shop, out, pdf=pdf, told=Watching(), hands=workers, on=day_of(None))
         except (OSError, BrokenExecutor) as problem:
             say(f"not written: {problem}; tried again when something is saved", err=True)
             return

@@ -19,6 +19,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from ..documents.day.daypage import LIST
 from ..documents.press import pdf as press
 from ..documents.press import places, templating
 from ..documents.press.language import speaking
@@ -26,6 +27,7 @@ from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
 from ..documents.showing import entries, specimen
 from ..records import Alike, Problem, ShopFolder, job_names, load_shop
+from . import today
 from .disk import folders, maker, marks, sources
 from .disk.commits import Checkout
 from .disk.manifest import Manifest, Row
@@ -111,11 +113,13 @@ def publish(
     pdf: bool = True,
     told: Told | None = None,
     hands: Hands | None = None,
+    on: date | None = None,
 ) -> PublishResult:
     """Write the site of a shop's folder.
 
     ``jobs`` names those whose PDFs are wanted (None: all); what did not change
-    is not made again.  ``pdf`` False leaves all PDFs out.  Never raises for bad
+    is not made again.  ``pdf`` False leaves all PDFs out.  ``on`` is the day of the shop's day, with the hour
+    where it is a datetime (None: the newest of the records).  Never raises for bad
     input: its problems come back.  Raises OSError where the disk fails; what
     was not done then is done by the next run.
     """
@@ -151,13 +155,14 @@ def publish(
         _take_down(run)
         with speaking(work.site_language(folder)):
             _site_pages(run)
+            day = today.write(run.order, folder.shop, manifest, on)
         told.paged(_problems(run))
         if can:
             can = _papers(run, jobs)
             manifest.put("printing", printing if can else None)
         folders.clear(out)
         result = _result(run, missing=pdf and not can)
-        _remember(run, rests, result)
+        _remember(run, rests, result, day)
     except sqlite3.DatabaseError as problem:
         manifest.forget()
         raise OSError(errno.EIO, f"{problem}; it is forgotten, run again", str(out)) from problem
@@ -278,6 +283,8 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
     # a file that was another one for a moment is in the pages, and not in what was looked at before
     sure = made.sure and sources.untouched(run.shop_dir / name, row.files)
     row.seen = _seen(run, name, row) if sure else ""
+    if made.waiting:
+        run.manifest.wait(name, made.waiting)
     if not row.usable:
         _mark(run, name, row)
     elif changed:
@@ -487,13 +494,15 @@ def _problems(run: _Run) -> list[Problem]:
     return sorted({*run.problems, *known})
 
 
-def _remember(run: _Run, rests: dict[str, Any], result: PublishResult) -> None:
+def _remember(run: _Run, rests: dict[str, Any], result: PublishResult, day: date) -> None:
     """What the next run needs to know that it has nothing to do, and what it has to tell then."""
     words, done = run.told.asked, set(run.manifest.looks()) == set(run.names)
     if not words or not done or result.exit_status == LACKING or run.problems or not marks.settled(rests):
         return
     homes = [run.out / edition for edition in EDITIONS]
     outputs = [home / name for home in homes for name in LOOKED_AT]
+    outputs += [run.out / "shop" / name for name in (LIST, *today.FILES)]
     kept = {**rests, **marks.marks(map(str, (*outputs, run.out / "shop" / specimen.NAME)))}
     text, status = run.told.worded(result), result.exit_status
-    run.manifest.put("told", {"asked": words, "rests": kept, "text": text, "status": status})
+    asked = {"asked": words, "on": day.isoformat(), "rests": kept}
+    run.manifest.put("told", {**asked, "text": text, "status": status})

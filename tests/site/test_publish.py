@@ -41,7 +41,7 @@ def test_two_editions(out: Path) -> None:
     assert f"public/{SIX}/index.html" in made
     assert not any(name.startswith(f"public/{FOUR}") for name in made)
     assert not any(name.startswith("public") and name.endswith("results.json") for name in made)
-    index = made["shop/index.html"].decode()
+    index = made["shop/jobs.html"].decode()
     assert index.index(FOUR) < index.index(SIX)  # newest first
 
 
@@ -126,12 +126,12 @@ def test_a_failing_job_shows_the_shop_what_does_not_rest_on_the_error(shop: Path
     assert files(out / "public" / SIX) == public
     assert "Still a " in (out / "shop" / FOUR / "index.html").read_text(encoding="utf-8")
     mark = "without what rests on errors"
-    assert mark in (out / "shop" / "index.html").read_text(encoding="utf-8")
+    assert mark in (out / "shop" / "jobs.html").read_text(encoding="utf-8")
     assert mark not in (out / "public" / "index.html").read_text(encoding="utf-8")
     assert any(SIX in message for message in result.messages)
     edit(shop / SIX / "measurements" / "arrival.yaml", "M1:    75,968", "M1:    75.968")
     assert quick(shop, out).exit_status == 0
-    assert mark not in (out / "shop" / "index.html").read_text(encoding="utf-8")
+    assert mark not in (out / "shop" / "jobs.html").read_text(encoding="utf-8")
     assert files(out / "shop" / SIX) == before
 
 
@@ -141,7 +141,7 @@ def test_a_job_that_never_worked_is_listed_too(shop: Path, tmp_path: Path) -> No
     result = quick(shop, out)
     assert result.exit_status == 1
     assert not (out / "shop" / FOUR).exists()
-    assert FOUR in (out / "shop" / "index.html").read_text(encoding="utf-8")
+    assert FOUR in (out / "shop" / "jobs.html").read_text(encoding="utf-8")
 
 
 def test_same_input_same_bytes(shop: Path, tmp_path: Path) -> None:
@@ -279,7 +279,7 @@ def test_a_template_of_the_shops_is_seen_by_the_same_process(begun: Path, tmp_pa
         own.write_text(f"/* {said} */")
         index.write_text(f"{{% block body %}}<p>{said}</p>{{% endblock %}}")
         quick(begun, tmp_path / "out")
-        assert said in (tmp_path / "out" / "shop" / "index.html").read_text()
+        assert said in (tmp_path / "out" / "shop" / "jobs.html").read_text()
         assert said in (tmp_path / "out" / "shop" / "assets" / "pages.css").read_text()
 
 

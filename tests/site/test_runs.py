@@ -14,6 +14,7 @@ import urllib.request
 from collections.abc import Iterator
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
+from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -80,11 +81,11 @@ def test_a_cluster_of_several_processes_makes_the_same_bytes(many: Path, tmp_pat
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as local:
         assert local.stdout is not None
         address = local.stdout.readline().strip()
-        words = [*_publish(many, tmp_path / "cluster"), "--cluster", address]
+        words = [*_publish(many, tmp_path / "cluster"), "--cluster", address, "--on", "2026-06-10"]
         done = subprocess.run(words, capture_output=True, text=True, check=False)
         local.communicate("\n", timeout=60)
     assert (done.returncode, done.stdout.count("report written")) == (0, 5), done.stderr
-    quick(many, tmp_path / "here")
+    quick(many, tmp_path / "here", on=date(2026, 6, 10))
     assert files(tmp_path / "cluster") == files(tmp_path / "here")
 
 

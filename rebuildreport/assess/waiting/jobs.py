@@ -122,9 +122,13 @@ class _Waiting:
         return newest if newest and newest > last else None
 
     def _machine_shops(self) -> Iterator[Matter]:
-        for order in self._away():
-            by = order.promised or order.wanted
-            yield Matter("back", "machine shop", order.sent, by, Several(order.parts), order.to)
+        """One for each machine shop and day."""
+        away = sorted(self._away(), key=lambda order: (_due_back(order) or date.max, order.to))
+        for (by, whom), found in groupby(away, key=lambda order: (_due_back(order), order.to)):
+            orders = list(found)
+            parts = Several([part for order in orders for part in order.parts])
+            since = min(order.sent for order in orders if order.sent)
+            yield Matter("back", "machine shop", since, by, parts, whom)
 
     def _away(self) -> list[ShopOrder]:
         return [order for order in self.one.orders if order.sent and not self._is_back(order)]
@@ -139,12 +143,8 @@ class _Waiting:
         lines = self._coming()
         if not lines:
             return
-        since = min(line.ordered for line in lines if line.ordered)
         named = [line.promised for line in lines]
-        by = max(day for day in named if day) if all(named) else None
-        suppliers = {line.supplier for line in lines}
-        whom = suppliers.pop() if len(suppliers) == 1 else ""
-        yield Matter("parts", "parts", since, by, _named([line.name for line in lines]), whom, len(lines))
+        yield _of_suppliers(lines, max(day for day in named if day) if all(named) else None)
 
     def _coming(self) -> list[Purchase]:
         return [
@@ -264,13 +264,11 @@ class _Waiting:
             yield Matter("consent", "customer", self.record.consent_asked, whom=self.customer)
 
     def _deliveries(self) -> Iterator[Matter]:
-        """Parts by the day that was named for them, and by whom."""
-        named = [line for line in self._coming() if line.promised]
-        named.sort(key=lambda line: (line.promised or date.max, line.supplier))
-        for (day, supplier), found in groupby(named, key=lambda line: (line.promised, line.supplier)):
-            lines = list(found)
-            about = _named([line.name for line in lines])
-            yield Matter("parts", "parts", lines[0].ordered, day, about, supplier, len(lines))
+        """Parts by the day that was named for them."""
+        named = [(line.promised, line) for line in self._coming() if line.promised]
+        named.sort(key=lambda pair: pair[0])
+        for day, found in groupby(named, key=lambda pair: pair[0]):
+            yield _of_suppliers([line for _, line in found], day)
 
     def _deposits(self) -> Iterator[Matter]:
         for core in self.cost.cores:
@@ -323,6 +321,19 @@ class _Waiting:
                 line.ordered,
                 line.promised,
             )
+
+
+def _due_back(order: ShopOrder) -> date | None:
+    """The day that the machine shop named counts before the one that we asked for."""
+    return order.promised or order.wanted
+
+
+def _of_suppliers(lines: Sequence[Purchase], by: date | None) -> Matter:
+    """Parts that are on their way, in one; who sends them, where that is one."""
+    since = min(line.ordered for line in lines if line.ordered)
+    suppliers = {line.supplier for line in lines}
+    whom = suppliers.pop() if len(suppliers) == 1 else ""
+    return Matter("parts", "parts", since, by, _named([line.name for line in lines]), whom, len(lines))
 
 
 def _out(credited: date | None, had: bool) -> bool:

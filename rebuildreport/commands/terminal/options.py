@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -21,6 +22,21 @@ def shop_option(exists: bool = True) -> Callable[[F], F]:
         metavar="DIR",
         help="the shop's folder",
     )
+
+
+def on_option() -> Callable[[F], F]:
+    """``--on DATE``, the day of the shop's day."""
+    return click.option(
+        "--on",
+        type=click.DateTime(["%Y-%m-%d"]),
+        metavar="DATE",
+        help="the shop's day is of this day, as in 2026-04-16  [default: today]",
+    )
+
+
+def day_of(on: datetime | None) -> date:
+    """The day that was asked for; else today with its hour, since what is written now is true now."""
+    return on.date() if on else datetime.now()
 
 
 def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:

@@ -66,8 +66,8 @@ DATED = message(
         "promised": "{job} promised to the customer",
         "answer": "{job}: answer to “{about}”",
         "back": "{job}: {about} due from {whom}",
-        "parts": "{job}: {about}, told by {whom}",
-        "more parts": "{job}: {count} parts told by {whom}",
+        "parts": "{job}: {about} due from {whom}",
+        "more parts": "{job}: {count} parts due from {whom}",
         "old part": "{job}: old part of {about} to be sent back, deposit {amount}",
         "deposit": "{job}: deposit {amount} on {about} not paid back",
         "service": "{job}: {about}",
@@ -96,7 +96,7 @@ def next_of(job: Waiting, on: date) -> str:
     """What is next for a job, by us; a day that was named and is past comes first."""
     late = next((wait for wait in job.waits if wait.by and wait.by < on and wait.who != "ours"), None)
     if late is not None and late.who != "customer":
-        return say("ask {whom} for the day", whom=late.whom or say("the supplier"))
+        return say("ask {whom} for the day", whom=late.whom or say("the suppliers"))
     matter = job.next
     code = str(matter.code)
     if code == "order" and matter.count > _named(matter):
@@ -170,4 +170,4 @@ def _said(words: str, matter: Matter, job: Waiting | None, number: str = "") -> 
 
 
 def _nobody(matter: Matter) -> str:
-    return say("the customer") if matter.who in ("customer", "fetch") else say("the supplier")
+    return say("the customer") if matter.who in ("customer", "fetch") else say("the suppliers")

@@ -175,7 +175,7 @@ def index_html(
         heads,
         shop,
         title=say("Engines taken apart, measured and put back"),
-        home="",
+        home="index.html" if edition == "shop" else "",
         intro=intro,
         items=items,
         many=len(cards),

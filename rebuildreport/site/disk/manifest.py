@@ -22,7 +22,7 @@ from .sources import State, edited
 from .unchanged import NAME
 
 BEFORE = (".rebuildreport.json", ".rebuildreport.jsonl")  # as earlier versions wrote it
-FORM = 2  # of the tables: another one is as good as none
+FORM = 3  # of the tables: another one is as good as none
 TABLES = """
 create table fact (name text primary key, value text not null) without rowid;
 create table look (job text primary key, look text not null, there text not null) without rowid;
@@ -31,6 +31,7 @@ create table file (job text, edition text, name text, made text not null, primar
  without rowid;
 create table entry (edition text, job text, opened text not null, engine text not null, item text not null,
  data text not null, card text not null, digest text not null, primary key (edition, job));
+create table waits (job text primary key, row text not null) without rowid;
 create index listed on entry (edition, opened desc, job desc);
 """
 
@@ -171,7 +172,8 @@ class Manifest:
     def drop(self, name: str) -> None:
         """Forget a job."""
         with self._whole() as db:
-            for table, column in (("job", "name"), ("look", "job"), ("file", "job"), ("entry", "job")):
+            for table in ("job", "look", "file", "entry", "waits"):
+                column = "name" if table == "job" else "job"
                 db.execute(f"delete from {table} where {column} = ?", (name,))
 
     # ------------------------------------------------------------------------------- its files
@@ -231,6 +233,15 @@ class Manifest:
         words = "select card, digest from entry where edition = ? order by opened desc, job desc"
         for card, digest in self._db.execute(words, (edition,)):
             yield json.loads(card), digest
+
+    def wait(self, job: str, row: str) -> None:
+        """Put down what a job waits for, as its module writes it."""
+        with self._whole() as db:
+            db.execute("insert or replace into waits values (?, ?)", (job, row))
+
+    def waits(self) -> list[str]:
+        """What every job waits for, by name."""
+        return [row for (row,) in self._db.execute("select row from waits order by job")]
 
     # ------------------------------------------------------------------------------- what belongs to no job
 

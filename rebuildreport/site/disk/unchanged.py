@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+import time
 from collections.abc import Sequence
 
 from .marks import look, marks, there
@@ -33,7 +34,7 @@ def as_told(words: Sequence[str]) -> tuple[str, int] | None:
         told = json.loads(found[0]) if found else None
         if not told or told["asked"] != asked(words):
             return None
-        if told["rests"] != marks(told["rests"]):
+        if told["on"] != _day(words) or told["rests"] != marks(told["rests"]):
             return None
         for job, looked, stood in database.execute("select job, look, there from look"):
             if look(f"{shop}/{job}") != looked or there(out, job) != stood:
@@ -60,6 +61,13 @@ def _folders(words: Sequence[str]) -> tuple[str, str] | None:
             shop = next(rest, "")
         elif word == "--out":
             out = next(rest, "")
+        elif word == "--on":
+            next(rest, "")
         elif word not in ("--pdf", "--no-pdf"):
             return None
     return shop, out
+
+
+def _day(words: Sequence[str]) -> str:
+    """The day that the shop's day is of: as it was asked for, else today."""
+    return words[words.index("--on") + 1] if "--on" in words[:-1] else time.strftime("%Y-%m-%d")

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from itertools import islice
 from pathlib import Path
 
+from ...documents.day.daypage import LIST
 from ...documents.report.view import Edition
 from ...documents.showing import browse, engine_story
 from ...documents.showing.browse import Card
@@ -43,6 +44,11 @@ class Ground:
         return self.out / self.edition
 
     @property
+    def first(self) -> str:
+        """Where all jobs are listed: the shop's first page is its day."""
+        return LIST if self.edition == "shop" else "index.html"
+
+    @property
     def heads(self) -> tuple[str, str, str]:
         return self.shop.name, self.shop.contact, self.shop.notice or ""
 
@@ -67,7 +73,7 @@ def _pages(place: Ground, manifest: Manifest) -> dict[str, HistoryPage]:
     whole = sources.digest(place.ground, digests)
     groups = browse.lines(cards)
     pages = {
-        "index.html": HistoryPage(whole, lambda: _index(place, manifest, cards)),
+        place.first: HistoryPage(whole, lambda: _index(place, manifest, cards)),
         "jobs.js": HistoryPage(whole, lambda: browse.search_data(cards, groups)),
     }
     members: dict[tuple[str, str], list[int]] = {}

@@ -21,6 +21,7 @@ from ...assess.measure.due import due_round
 from ...assess.publishing.outcomes import past
 from ...assess.publishing.public import public
 from ...assess.publishing.results import extract, results_json
+from ...assess.waiting.matters import to_row
 from ...documents.press import templating
 from ...documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
 from ...documents.press.pdf import Paper, PdfUnavailable
@@ -36,7 +37,7 @@ from ...records import Alike, JobFolder, Problem, ShopFolder, Siblings, load_job
 from ..disk import folders, sources
 from ..disk.commits import Commit, last_commit
 from ..sending import issuing
-from . import leaks
+from . import leaks, waits
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,7 @@ class Pages:
     consent: bool = False
     usable: bool = False
     stage: str = ""
+    waiting: str = ""  # what it waits for, as the manifest keeps it; "" where that is not known anew
     made: dict[Edition, Made] = field(default_factory=dict)
     sure: bool = True  # False where something of the program went wrong: nothing to rest on
 
@@ -210,10 +212,12 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
         done.engine, done.title = Path(record.engine).name, record.title
         done.consent = record.publish and record.consent is not None
     if one is None:
+        done.waiting = to_row(waits.without(job))
         with suppress(TextProblem):
             _make_partly(desk, done)
         return
     done.usable, done.stage = True, one.stage
+    done.waiting = to_row(waits.waiting_of(desk.shop, job, one))
     photos = _photos(desk, one, done.problems)
     reported = desk.noted(one, "report")
     beside = tuple(_further(desk, one, "shop", photos, done.problems))
@@ -235,6 +239,7 @@ def _make_partly(desk: _Desk, done: Pages) -> None:
     if sound is None:
         return
     shop, job, one = sound
+    done.waiting = to_row(waits.waiting_of(shop, job, one))
     rest = _Desk(replace(desk.order, pdf=False), shop, job, one, (), Commit())
     photos = _photos(rest, one, [])
     beside = tuple(_further(rest, one, "shop", photos, []))
