@@ -466,6 +466,12 @@ def test_work_without_an_approval_and_diagnosis_above_its_limit(bench: Bench) ->
     assert bench.assess().cost.stops == ()
 
 
+def test_what_was_ordered_and_came_is_as_new_as_what_was_decided(bench: Bench) -> None:
+    for key, day in (("ordered", "2026-03-21"), ("received", "2026-03-29")):
+        bench.write("work.yaml", f"orders:\n  - part: VS-1\n    {key}: {day}\n")
+        assert bench.assess().as_of.isoformat() == day
+
+
 def test_who_said_no_pays_for_finding_out_alone(bench: Bench) -> None:
     """By hand: 4 h at 50.00 with 20 % tax; nothing is bought, nothing is open, and the sum is no minimum."""
     offered = "  - task: dismantle\n    hours: 4\n    diagnosis: yes\n  - task: assemble\n    hours: 9\n"
