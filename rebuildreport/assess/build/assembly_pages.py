@@ -16,7 +16,7 @@ from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
 from ...records.files.buildplan import BuildPagePlan as PagePlan
 from ...records.files.measured import tables
 from ...records.files.sheet import Engine, FeatureRecord
-from ...trade.engine.access import came_off
+from ...trade.access.takedown import came_off
 from ...trade.engine.cautions import FIRST, Caution, Nature, caution, cautions_for
 from ...trade.kinds import KINDS
 from ..measure.judging import source_text

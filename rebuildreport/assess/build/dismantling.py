@@ -16,7 +16,7 @@ from ...records.files.buildplan import Fastener
 from ...records.files.jobfile import Teardown
 from ...records.files.sheet import Engine
 from ...records.files.teardown import AsFound, Identity, MarkRecord, TeardownStep
-from ...trade.engine.access import first_off, takedown
+from ...trade.access.takedown import first_off, takedown
 from ...trade.engine.cautions import FIRST, cautions_for
 from ..measure.titles import headed, titled
 from ..model.bench import BoltsOff, Dismantling, TakeLine

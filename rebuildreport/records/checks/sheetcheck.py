@@ -163,7 +163,7 @@ def _fasteners(notes: Notes, engine: Engine) -> None:
 
 
 def _access(notes: Notes, engine: Engine) -> None:
-    from ...trade.engine.access import takedown
+    from ...trade.access.takedown import takedown
 
     words = {*engine.joints, *engine.access, *engine.features}
     for name, ways in engine.access.items():
