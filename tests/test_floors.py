@@ -26,6 +26,7 @@ ROOMS = {
     "assess": [
         "model",
         "measure",
+        "access",
         "parts",
         "work",
         "telling",

@@ -15,6 +15,7 @@ from ..records import JobFolder, ShopFolder, Siblings, load_sound
 from ..records.files.jobfile import Job, Work
 from ..records.files.sheet import Engine, EngineLayout
 from ..records.files.shop import Shop
+from .access.planning import access_plan
 from .build.bench_record import together
 from .build.dismantling import dismantling
 from .choose.candidates import side_by_side
@@ -26,10 +27,11 @@ from .measure.references import settle_by_reference
 from .measure.state import in_force
 from .measure.timeline import Timeline
 from .measure.workings import Workings
+from .model.accessplan import AccessPlan
 from .model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Spell, Stage
 from .model.bench import Bench
 from .model.choice import Choice
-from .money.cost import cost
+from .money.cost import cost, rate_on
 from .money.stays import spells, with_stays
 from .parts.needed import Need
 from .parts.partslist import PartsList
@@ -155,6 +157,7 @@ class _Listed:
     chosen: tuple[Choice, ...]
     parts: PartsList
     needs: list[Need]
+    access: AccessPlan | None
 
 
 def _list_parts(given: _Given, read: _Read) -> _Listed:
@@ -164,16 +167,19 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
         replaced = parts.replaced if parts else None
         return standing.mark_standing(engine, timeline, read.values, given.done, replaced)
 
+    facts = jobfacts.engine_facts(given.record.engine, engine)
+    rate = rate_on(given.shop, given.record.opened)
+    access = access_plan(engine, job, rate, given.shop.currency, facts.nature)
     # the parts list needs what stands, and what stands needs to know what was replaced
     at_first = stands(None)
     chosen = choices(given.folder, engine, job, timeline, read.workings, read.taken, at_first, given.done)
-    parts = PartsList(engine, job, timeline, at_first, chosen)
+    parts = PartsList(engine, job, timeline, at_first, chosen, access.names if access else ())
     # nobody buys for an engine that goes back in boxes, and nobody decides about it
     needs = [] if given.declined else parts.gather()
     values = stands(parts)
     parts.questions += open_choices(chosen, given.done or given.declined)
     values += standing.not_measured(engine, values)
-    return _Listed(lapsed(engine, given.shop, read.taken, values), chosen, parts, needs)
+    return _Listed(lapsed(engine, given.shop, read.taken, values), chosen, parts, needs, access)
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +225,14 @@ class _Priced:
 def _price(given: _Given, listed: _Listed, asked: _Asked) -> _Priced:
     stays = spells(given.shop, given.engine, given.job, given.today)
     money = cost(
-        given.shop, given.engine, given.job, listed.needs, listed.chosen, asked.undecided, asked.doubted
+        given.shop,
+        given.engine,
+        given.job,
+        listed.needs,
+        listed.chosen,
+        asked.undecided,
+        asked.doubted,
+        listed.access,
     )
     return _Priced(with_stays(money, stays), stays)
 
@@ -335,7 +348,8 @@ def _tell(
         letterhead=jobfacts.letterhead(shop, record.owner),
         paper=shop.paper,
         bench=bench,
-        apart=dismantling(engine, job),
+        access=listed.access,
+        apart=dismantling(engine, job, listed.access),
         lives=part_lives(
             engine, job, parts.timeline, values, built.as_found, given.today if given.done else None
         ),

@@ -237,9 +237,11 @@ def _checked(
         findings = loaded.findings.findings.values()
         named = {*loaded.findings.photos, *(photo for finding in findings for photo in finding.photos)}
         problems += check_pictures(loaded.path, loaded.photos, named, loaded.sources["findings"])
-    if sheet is not None:
+    if sheet is not None and source is not None:
+        from .checks.accesscheck import check_order
         from .checks.choosecheck import check_chosen
 
+        problems += check_order(loaded, sheet, source)
         problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
     return replace(loaded, problems=sorted(set(problems)))
 

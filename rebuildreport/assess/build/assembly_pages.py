@@ -98,7 +98,7 @@ def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
     What was taken off last goes on first, with what had to be off before it; a joint's bolts right after it.
     """
     taken = [step.removed for step in job.teardown.steps] if job.teardown else []
-    off = came_off(taken, engine.access)
+    off = came_off(taken, engine.ways)
     if not off:
         return {}
     steps: list[BuildStep] = []

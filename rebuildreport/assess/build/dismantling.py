@@ -12,13 +12,15 @@ from datetime import date
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, present
 from ...records import JobFolder
-from ...records.files.buildplan import Fastener
+from ...records.files.buildplan import AccessWay, Fastener
 from ...records.files.jobfile import Teardown
 from ...records.files.sheet import Engine
 from ...records.files.teardown import AsFound, Identity, MarkRecord, TeardownStep
-from ...trade.access.takedown import first_off, takedown
+from ...trade.access.takedown import came_off, first_off, takedown
 from ...trade.engine.cautions import FIRST, cautions_for
+from ..access.pricing import in_hours
 from ..measure.titles import headed, titled
+from ..model.accessplan import AccessPlan
 from ..model.bench import BoltsOff, Dismantling, TakeLine
 from ..telling.benchfacts import mark_said
 from ..telling.jobfacts import engine_facts
@@ -30,18 +32,25 @@ NOTHING_NOTED = Teardown.model_construct(
 )  # of an engine that nobody has begun to take apart
 
 
-def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
-    """What is off, in the order done, then what is on, in the order in which it can come off."""
+def dismantling(engine: Engine, job: JobFolder, access: AccessPlan | None = None) -> Dismantling:
+    """What is off, in the order done, then what is to come off: by the plan, else all that can."""
     teardown = job.teardown or NOTHING_NOTED
     done = dict.fromkeys(step.removed for step in teardown.steps)
     if not (engine.joints or engine.access or done):
         return Dismantling()
-    order, never = takedown([*engine.joints, *engine.access], engine.access)
+    order, never = takedown(
+        [*(one for one in engine.joints if one not in engine.access), *engine.access], engine.ways
+    )
+    unnoted = [name for name in came_off([*done], engine.ways) if name not in done]
+    to_do = [name for name in (access and access.names) or order if name not in {*done, *unnoted}]
     things: list[tuple[str, TeardownStep | None]] = [(step.removed, step) for step in teardown.steps]
-    things += [(name, None) for name in order if name not in done]
-    sheet = _TeardownSheet(engine, teardown, [name for name, _ in things], begun=job.teardown is not None)
+    things += [(name, None) for name in to_do]
+    sheet = _TeardownSheet(engine, teardown, [name for name, _ in things], job.teardown is not None, access)
+    left = [name for name in order if name not in {*done, *to_do, *unnoted}]
     return Dismantling(
         lines=tuple(sheet.line(name, step) for name, step in things),
+        left=tuple(map(titled, left)),
+        unnoted=tuple(map(titled, unnoted)),
         never=tuple(titled(name) for name in never if name not in done),
         begun=sheet.begun,
         cautions=(FIRST, *sheet.nature.apart),
@@ -53,8 +62,16 @@ def dismantling(engine: Engine, job: JobFolder) -> Dismantling:
 class _TeardownSheet:
     """Writes line after line, and remembers what stands on one already."""
 
-    def __init__(self, engine: Engine, teardown: Teardown, names: Sequence[str], begun: bool) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        teardown: Teardown,
+        names: Sequence[str],
+        begun: bool,
+        access: AccessPlan | None,
+    ) -> None:
         self.engine, self.teardown, self.begun = engine, teardown, begun
+        self.planned = {step.name: step for step in access.steps} if access else {}
         self.nature = engine_facts(engine.model, engine).nature
         known = {word for mark in teardown.marks for word in (mark.where, mark.joint)}
         self.expected = _placed(_looked_for(engine, known), names)
@@ -65,11 +82,15 @@ class _TeardownSheet:
         """One thing to take off, or taken off; what came off twice has its marks and bolts once."""
         joint = self.engine.joints.get(name)
         groups = list(joint.fasteners) if joint else []
+        way = self._way(name)
+        takes = in_hours(way.hours) if way.hours else None
+        if name in self.planned:
+            takes = self.planned[name].hours
         line = TakeLine(
             number=len(self.off) + 1,
             name=name,
             title=titled(name),
-            first=tuple(titled(other) for other in first_off(name, self.engine.access, self.off)),
+            first=tuple(titled(other) for other in first_off(name, self.engine.ways, self.off)),
             marks=(),
             expected=(),
             ways=tuple(self._ways(name)),
@@ -79,6 +100,10 @@ class _TeardownSheet:
             driven=_driven(name, self.expected.get(name, ())),
             note=(step.note or "") if step else "",
             photos=tuple(self._photos(name, groups, step)),
+            states=tuple(self.engine.states[state].text for state in way.state),
+            tools=tuple(way.tools),
+            takes=takes,
+            took=in_hours(step.hours) if step and step.hours else None,
         )
         if name not in self.off:
             line = replace(
@@ -91,6 +116,11 @@ class _TeardownSheet:
         self.off.append(name)
         self.placed |= {name, *groups}
         return line
+
+    def _way(self, name: str) -> AccessWay:
+        """The way that is gone: the first of the sheet's with the least left on it."""
+        ways = self.engine.access.get(name, [AccessWay()])
+        return min(ways, key=lambda way: sum(word not in self.off for word in way.first), default=AccessWay())
 
     def elsewhere(self) -> Iterator[Text]:
         """Marks, bolts and parts of the record that belong to no line of the sheet."""

@@ -18,6 +18,7 @@ from ...records.doubts.onereading import OneReading
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from ...trade.life.lifetimes import Look, LookedAt, PartState
+from .accessplan import AccessPlan
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
 from .correspondence import Letterhead
@@ -449,6 +450,7 @@ class Assessment:
     paper: Public[Literal["A4", "Letter"]] = "A4"
     bench: Public[Bench] = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/measure/due.py)
+    access: AccessPlan | None = None  # what must come off for what is wanted
     apart: Public[Dismantling] = field(default_factory=Dismantling)
     lives: Public[tuple[PartLook, ...]] = ()
 

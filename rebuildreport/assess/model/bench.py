@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Literal
 
 from ...quantities import NOTHING, Text
@@ -228,6 +229,10 @@ class TakeLine:
     note: Public[str] = ""
     found: Public[tuple[Text, ...]] = ()
     photos: Public[tuple[str, ...]] = ()
+    states: Public[tuple[str, ...]] = ()  # that must have been brought about
+    tools: Public[tuple[str, ...]] = ()
+    takes: Decimal | None = None  # hours by the sheet
+    took: Decimal | None = None  # hours noted
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,6 +254,8 @@ class Dismantling:
     begun: Public[bool] = False
     cautions: Public[tuple[Text, ...]] = ()
     elsewhere: Public[tuple[Text, ...]] = ()  # of the record, and of no line: marks, bolts, parts
+    left: Public[tuple[Text, ...]] = ()  # neither off nor to come off
+    unnoted: Public[tuple[Text, ...]] = ()  # off, for what was behind it is, and nobody noted it
     seen: Public[tuple[tuple[Text, Text], ...]] = ()  # tensioners, seals, fluids ...: whose, and what
 
 

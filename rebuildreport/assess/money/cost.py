@@ -17,6 +17,7 @@ from ...records.files.shop import Rate, Shop
 from ...trade.estimating import currency, sums
 from ...trade.estimating.approval import over
 from ..measure.titles import feature_title, span
+from ..model.accessplan import AccessPlan
 from ..model.assessment import Characteristic
 from ..model.choice import Choice
 from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
@@ -41,17 +42,19 @@ def cost(
     chosen: Sequence[Choice] = (),
     beyond: Sequence[Characteristic] = (),
     doubted: Mapping[str, Sequence[str]] = MappingProxyType({}),
+    access: AccessPlan | None = None,
 ) -> Cost:
     """Every price line and the sums; a minimum where a price, our labour, a decision or a reading is lacking.
 
     ``chosen`` says which sizes and grades of a part are wanted, and which lie on the shelf; ``beyond`` what
-    is beyond its limit, and nobody says what is done; ``doubted`` where a reading is left out.
+    is beyond its limit, and nobody says what is done; ``doubted`` where a reading is left out;
+    ``access`` the plan whose hours a line of labour may take.
     """
     record = job.job
     assert record is not None
     code = shop.currency
     rate = rate_on(shop, record.opened)
-    lines = gather(code, engine, job, needs, rate)
+    lines = gather(code, engine, job, needs, rate, access)
     nothing = Decimal(0).quantize(currency.step(code))
     taken = _discounts(job)
     found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities import Amount, Figure, Sentence, Text, Typed, amid
+from ...quantities import Amount, Figure, Sentence, Several, Text, Typed, amid
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.jobfile import Work
@@ -16,6 +16,7 @@ from ...records.files.sheet import Engine, Part
 from ...records.files.shop import Rate
 from ...trade.estimating import currency, sums
 from ..measure.titles import titled
+from ..model.accessplan import AccessPlan
 from ..model.prices import PriceLine
 from ..parts.needed import Need
 
@@ -90,7 +91,14 @@ class Lines:
         return sum(found, Decimal(0))
 
 
-def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: Rate | None) -> Lines:
+def gather(
+    code: str,
+    engine: Engine,
+    job: JobFolder,
+    needs: list[Need],
+    rate: Rate | None,
+    access: AccessPlan | None = None,
+) -> Lines:
     """Every line but the discounts; of work that was declined without an approval, finding out alone."""
     lines = Lines(code, rate)
     alone = bool(job.job and job.job.declined and not job.job.approvals)
@@ -111,24 +119,41 @@ def gather(code: str, engine: Engine, job: JobFolder, needs: list[Need], rate: R
         )
     finding_out = (Sentence("finding out"),)
     for task in (one for one in work.labour if one.diagnosis or not alone):
-        by_hour = task.hours is not None
+        hours, steps = _by_the_plan(task.access, access) if task.access else (task.hours, ())
         hourly = rate.labour if rate else None
         lines.add(
             "labour",
             Typed(task.task),
-            Decimal(1) if task.hours is None else task.hours,
-            hourly if by_hour else task.price,
+            Decimal(1) if hours is None else hours,
+            task.price if hours is None else hourly,
             words=task.task,
-            because=_typed(task.why) or (finding_out if task.diagnosis else ()),
+            because=(*(_typed(task.why) or (finding_out if task.diagnosis else ())), *steps),
             findings=_named(task.for_, job.seen),
             decisions=_named(task.for_, job.decisions),
-            unit="h" if by_hour else "",
+            unit="" if hours is None else "h",
             tax=task.tax,
             diagnosis=task.diagnosis,
         )
     if rate and rate.consumables and lines.lines:
         _consumables(lines, rate, rate.consumables)
     return lines
+
+
+def _by_the_plan(which: str, access: AccessPlan | None) -> tuple[Decimal | None, tuple[Text, ...]]:
+    """Hours of the access plan, and the step that each of them is for."""
+    if access is None or not access.steps:
+        return None, ()
+    hours = Decimal(0)
+    said: list[Text] = []
+    for step in access.steps:
+        off, back = (step.hours or Decimal(0)), (step.back or Decimal(0))
+        own = {"off": off, "back": back, "both": off + back}[which]
+        if own:
+            hours += own
+            said.append(
+                Sentence("{what} {hours} h", what=amid(step.title), hours=Figure(f"{own.normalize():f}"))
+            )
+    return hours, (Several(said),)
 
 
 def _typed(why: str | None) -> tuple[Text, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 
@@ -35,6 +35,7 @@ class PartsList:
         timeline: Timeline,
         found: list[Characteristic],
         chosen: tuple[Chosen, ...] = (),
+        to_come_off: Iterable[str] = (),
     ) -> None:
         # parts of which a choice by grade, class or thickness says how many
         sets = {part for one in engine.features.values() for part in one.sets.values()}
@@ -48,6 +49,7 @@ class PartsList:
         self.of: dict[tuple[str, str, str], list[Characteristic]] = {}
         for one in found:
             self.of.setdefault((one.feature, one.name, one.position), []).append(one)
+        self.to_come_off = to_come_off  # by the access plan
         self.needs: dict[str, Need] = {}
         self.questions: list[Text] = []
         self.in_the_files: list[str] = []  # what the shop's own files lack: no matter of the customer's
@@ -149,8 +151,9 @@ class PartsList:
                 yield key
 
     def _joints(self) -> None:
-        """What was opened is closed with new gaskets; bolts that hold two joints are one set of bolts."""
-        opened = dict.fromkeys(step.removed for step in self.job.teardown.steps) if self.job.teardown else {}
+        """What was or will be opened is closed with new gaskets; bolts of two joints are one set of bolts."""
+        taken = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
+        opened = dict.fromkeys([*taken, *self.to_come_off])
         joints = {name: self.engine.joints[name] for name in opened if name in self.engine.joints}
         for name, joint in joints.items():
             for part in joint.needs:

@@ -22,7 +22,7 @@ from ..record.recordview import is_measured, measurement_record
 from ..report.findings import NO_PHOTOS, Album
 from ..report.rendering import page, printed
 from ..report.view import Edition, report
-from . import buildsheet, estimate, machiningorder, purchaselist, teardownsheet
+from . import accesspage, buildsheet, estimate, machiningorder, purchaselist, teardownsheet
 
 
 class View(Protocol):
@@ -111,6 +111,14 @@ DOCUMENTS = (
         "shop",
         teardownsheet.is_known,
         teardownsheet.teardown_sheet,
+    ),
+    Document(
+        "access-plan",
+        Sentence("Access plan"),
+        "access-plan",
+        "shop",
+        accesspage.is_wanted,
+        accesspage.access_page,
     ),
     Document(
         "estimate",

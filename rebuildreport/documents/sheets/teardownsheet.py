@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment, Photo
@@ -14,7 +15,7 @@ from ...assess.model.bench import BoltsOff, TakeLine
 from ...quantities import amid, message, partner
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
-from ..press.words import NBSP, System, capital, day, figure, joined, stop
+from ..press.words import NBSP, System, capital, day, figure, joined, plain, stop
 from ..report.findings import NO_PHOTOS, Album, Picture, picture
 from .bolt_tables import ValueTable, in_reach
 from .buildsheet import engine_line
@@ -53,6 +54,8 @@ class TeardownSheet(Framed):
     cautions: tuple[str, ...]
     steps: tuple[StepView, ...]
     never: str
+    left: str
+    unnoted: str
     elsewhere: tuple[str, ...]
     seen: tuple[tuple[str, str], ...]
     not_opened: tuple[str, ...]
@@ -77,6 +80,8 @@ def teardown_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_
         cautions=tuple(map(told, apart.cautions)),
         steps=tuple(_step(line, job.system, photos, album, apart.begun) for line in apart.lines),
         never=say("The sheet's access leaves no way to {what}.", what=never) if never else "",
+        left=joined(told(amid(name)) for name in apart.left),
+        unnoted=joined(told(amid(name)) for name in apart.unnoted),
         elsewhere=tuple(stop(opening(text)) for text in apart.elsewhere),
         seen=tuple((opening(what), stop(opening(text))) for what, text in apart.seen),
         not_opened=(
@@ -123,6 +128,12 @@ def _details(line: TakeLine, begun: bool) -> Iterator[tuple[str, str]]:
         yield say("not taken off"), say("as it was")
     elif not line.done and line.first:
         yield say("before"), joined(told(amid(text)) for text in line.first)
+    for state in line.states:
+        yield say("state"), state
+    if line.tools:
+        yield say("tools"), joined(line.tools)
+    if line.took is not None or line.takes is not None:
+        yield say("hours"), _hours(line)
     for bolts in line.bolts:
         yield say("bolts"), ": ".join(filter(None, (told(bolts.title), told(bolts.about))))
     for mark in line.marks:
@@ -136,6 +147,15 @@ def _details(line: TakeLine, begun: bool) -> Iterator[tuple[str, str]]:
         yield say("note"), told(line.note)
     for seen in line.found:
         yield say("found"), told(seen)
+
+
+def _hours(line: TakeLine) -> str:
+    """What the step took, beside what the sheet has for it."""
+    if line.took is None:
+        return say("{hours} h by the sheet", hours=plain(line.takes or Decimal(0)))
+    if line.takes is None:
+        return say("took {hours} h", hours=plain(line.took))
+    return say("took {took} h, {hours} h by the sheet", took=plain(line.took), hours=plain(line.takes))
 
 
 def _let_go(bolts: BoltsOff, system: System) -> Iterator[ValueTable]:

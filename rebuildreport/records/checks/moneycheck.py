@@ -186,6 +186,12 @@ def _work(notes: Notes, work: Work, job: JobFolder) -> None:
         notes.named(work, paths, ids, "no finding or decision of this job")
     for i, task in enumerate(work.labour):
         _hours_or_price(notes, ("labour", i), task, "a fixed price")
+        if task.access and (task.hours is not None or task.price is not None):
+            message = "hours of the access plan, and others beside them: which are charged?"
+            notes.error(("labour", i, "access"), message, "leave one of them out", key=True)
+        elif task.access and work.access is None:
+            message = "there is no access plan: nothing says what is to come off"
+            notes.error(("labour", i, "access"), message, "add 'access:' with 'off: crankshaft'", key=True)
     for i, discount in enumerate(work.discounts):
         if discount.take.amount == 0 or discount.take.percent == 0:
             notes.warn(("discounts", i, "take"), "this takes off nothing")

@@ -145,8 +145,10 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
         from .plancheck import check_plan
 
         check_plan(engine, notes)
-    if engine.access:
-        _access(notes, engine)
+    if engine.access or engine.states:
+        from .accesscheck import check_access
+
+        check_access(notes, engine)
     return notes.found
 
 
@@ -160,19 +162,6 @@ def _fasteners(notes: Notes, engine: Engine) -> None:
                 _unit_of_quantity(notes, (*where, "stages", i, "torque"), stage.torque.unit, "N·m")
             if stage.angle:
                 _unit_of_quantity(notes, (*where, "stages", i, "angle"), stage.angle.unit, "deg")
-
-
-def _access(notes: Notes, engine: Engine) -> None:
-    from ...trade.access.takedown import takedown
-
-    words = {*engine.joints, *engine.access, *engine.features}
-    for name, ways in engine.access.items():
-        for i, way in enumerate(ways):
-            for word in way:
-                notes.misspelt(("access", name, i), word, words)
-    for name in takedown([*engine.joints, *engine.access], engine.access)[1]:
-        message = f"{name.replace('_', ' ')} never comes off: each way to it waits for something behind it"
-        notes.warn(("access", name), message, "what is named in a line comes off before it")
 
 
 # of an engine that one shop rebuilds [mm], and stroke by bore (common practice: from a model's to a ship's)

@@ -31,7 +31,7 @@ class Vocabulary:
     def components(self) -> set[str]:
         """What a finding or a decision can be about: what goes together, its bolts, and what comes off."""
         words = self.fitted - {*self.engine.choices} | {*self.engine.fasteners}
-        return words | {word for ways in self.engine.access.values() for way in ways for word in way}
+        return words | {word for ways in self.engine.ways.values() for way in ways for word in way}
 
     @property
     def grades(self) -> set[str]:

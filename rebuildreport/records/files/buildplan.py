@@ -1,14 +1,16 @@
-"""What the engine's sheet says of putting together: fasteners, pages of the build sheet, first start."""
+"""What the engine's sheet says of taking apart and putting together: access, fasteners, pages, start."""
 
-from typing import Literal
+from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from ...quantities import message
 from ..text.fields import (
     Angle,
     BareOrUnit,
+    Commas,
     Count,
+    Duration,
     Length,
     Limit,
     Material,
@@ -19,6 +21,48 @@ from ..text.fields import (
     WithUnit,
     YesNo,
 )
+
+
+class AccessWay(Record):
+    """One way to a part: what is off before it, and what it takes.  A bare line is what is off before it."""
+
+    first: Names = Field([], description="what is off before it, as in sump rod_caps")
+    hours: Duration | None = Field(None, description="to take it off, as in 0.5 h")
+    back: Duration | None = Field(None, description="to put it back, as in 0.8 h")
+    how: Text | None = Field(None, description="how, where there are several ways or it is not plain")
+    condition: Text | None = Field(
+        None, description="what must be so; a job that knows says it under access: holds"
+    )
+    risk: Text | None = Field(None, description="what can go wrong this way")
+    saves: Text | None = Field(None, description="what stays undisturbed, beside hours and parts")
+    uses_up: Commas = Field([], description="parts that this way uses up, beside those of its joint")
+    tools: Commas = Field([], description="special tools")
+    loses: Commas = Field([], description="what is lost: coolant, valve timing ...")
+    state: Names = Field([], description="states that must have been brought about, as in crank_parked")
+    disturbs: Names = Field(
+        [], description="states that it ends, as in crank_parked where the crank is turned"
+    )
+    caution: Text | None = Field(None, description="springs, turning, lifting ... or words of your own")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_a_line(cls, typed: Any) -> Any:
+        return {"first": typed} if isinstance(typed, str) else typed
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: Any, handler: Any) -> dict[str, Any]:
+        return {"anyOf": [{"type": "string", "examples": ["sump rod_caps"]}, handler(core)]}
+
+
+class AccessState(Record):
+    """A state that steps need: the crank parked, the engine turned over on its stand."""
+
+    text: Text = Field(
+        description="as the plan says it: crank parked, all pistons clear; not turned from here"
+    )
+    first: Names = Field([], description="what is off before it can be brought about")
+    hours: Duration | None = Field(None, description="to bring it about, as in 0.1 h")
+    until: Names = Field([], description="once these are off it need not last; none: to the end")
 
 
 class Stage(Record):

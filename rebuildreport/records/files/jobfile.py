@@ -252,6 +252,14 @@ class DeviationRecord(Record):
     date: Day
 
 
+class AccessWish(Record):
+    """What a job wants off, and what it wants left alone."""
+
+    off: Names = Field(description="what is to come off: crankshaft oil_pump")
+    leave: Names = Field([], description="what stays on: cam_cover")
+    holds: Commas = Field([], description="conditions of the sheet's ways that are known to hold")
+
+
 class Labour(Record):
     """One task of our own: by the hour, or at a fixed price whatever it takes."""
 
@@ -259,6 +267,9 @@ class Labour(Record):
     hours: Hours | None = None
     price: Money | None = Field(None, description="fixed price, in place of hours")
     spent: Hours | None = Field(None, description="hours that it took so far, for the shop's own eyes")
+    access: Literal["off", "back", "both"] | None = Field(
+        None, description="hours of the access plan in place of hours here: off, back or both"
+    )
     why: Text | None = None
     for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
     diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")
@@ -290,6 +301,7 @@ class Work(Record):
     candidates: dict[str, CandidateRecord] = Field({}, description="parts of another source, as in crank_b")
     decisions: dict[str, DecisionRecord] = {}
     deviations: dict[str, DeviationRecord] = {}
+    access: AccessWish | None = Field(None, description="what is to come off: the access plan is of it")
     labour: list[Labour] = []
     sublet: list[Sublet] = []
     machining: dict[str, MachiningOrder] = Field({}, description="orders to machine shops")

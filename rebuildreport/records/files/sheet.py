@@ -24,7 +24,7 @@ from ..text.fields import (
     Text,
     YesNo,
 )
-from .buildplan import BuildPagePlan, Fastener, StartPlan
+from .buildplan import AccessState, AccessWay, BuildPagePlan, Fastener, StartPlan
 from .choosing import CodeTable, Machining, Matching, OtherShells, Shims
 from .sizes import TypedSize, listed_steps, steps_of
 
@@ -256,7 +256,10 @@ class Engine(Record):
     matching: dict[str, Matching] = {}
     fasteners: dict[str, Fastener] = {}
     joints: dict[str, Joint] = {}
-    access: dict[str, list[Names]] = {}
+    access: dict[str, list[AccessWay]] = Field(
+        {}, description="part: its ways, each a line of what is off before it, or a block that says more"
+    )
+    states: dict[str, AccessState] = Field({}, description="states that steps of access need")
     assemblies: dict[str, BuildPagePlan] = Field({}, description="pages of the build sheet, in order")
     first_start: StartPlan | None = None
     always: dict[str, Count] = {}
@@ -280,6 +283,11 @@ class Engine(Record):
         except (ValueError, QuantityError, UnknownUnit):
             return None  # told at its own line
         return sum(ends) / len(ends) if ends else None
+
+    @property
+    def ways(self) -> dict[str, list[list[str]]]:
+        """What must be off before what, by each way to it."""
+        return {part: [way.first for way in ways] for part, ways in self.access.items()}
 
     def number_now(self, number: str) -> str:
         """The number by which the sheet knows a part, where an older one of it is typed."""

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from ...quantities import Quantity, parse
-from ..text.fields import Commas, Count, Names, Record, Text, WithUnit, YesNo
+from ..text.fields import Commas, Count, Duration, Names, Record, Text, WithUnit, YesNo
 
 Trust = Literal["factory", "before_movement", "after_movement", "inferred"]
 Condition = Literal[
@@ -27,6 +27,7 @@ class TeardownStep(Record):
     """One thing taken off, in the order done."""
 
     removed: Text
+    hours: Duration | None = Field(None, description="what it took, as in 0.5 h")
     note: Text | None = None
     photos: Commas = []
 

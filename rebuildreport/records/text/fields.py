@@ -503,6 +503,15 @@ def _hours(text: str) -> Decimal:
         raise fail(f"'{text}' is not a number of hours", hint) from None
 
 
+def _duration(text: str) -> Quantity:
+    if clock := re.fullmatch(r"(\d{1,3}):([0-5]\d)\s*h?", text):
+        raise fail(f"'{text}' is a time of the day", f"{int(clock[1]) + int(clock[2]) / 60:.3g} h")
+    time = quantities.parse(text, dimension="time")
+    if time.value < 0:
+        raise fail(f"'{text}' is less than no time", text.lstrip("-− "))
+    return time
+
+
 def _phrases(text: str) -> list[str]:
     return [part.strip() for part in text.split(";") if part.strip()]
 
@@ -543,6 +552,7 @@ Percent = Annotated[Decimal, *_field(percentage, "20 %")]
 Count = Annotated[int, *_field(_count, "14", None)]
 Days = Annotated[int, *_field(_days, "30", None)]
 Hours = Annotated[Decimal, *_field(_hours, "9.5")]
+Duration = Annotated[Quantity, *_field(_duration, "0.5 h")]
 Length = Annotated[Quantity, *_field(_with_unit("length"), "0.001 mm")]
 Temperature = Annotated[Quantity, *_field(_with_unit("temperature"), "20 °C")]
 Torque = Annotated[Quantity, *_field(_likely("torque"), "85 N·m")]

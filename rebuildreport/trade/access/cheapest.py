@@ -66,25 +66,11 @@ def cheapest(
     return Route(order, ways.cost(order)) if order else None
 
 
-def contradiction(ways: Ways, targets: Collection[str], leave: Sequence[str]) -> tuple[str, ...]:
-    """Of the parts to leave alone those that together stand in the way, none without need; () where none do.
-
-    >>> table = Ways([Way("sump"), Way("pump", frozenset({"sump"})), Way("cover")])
-    >>> contradiction(table, ["pump"], ["cover", "sump"])
-    ('sump',)
-    """
-    if cheapest(ways, targets, leave) is not None:
-        return ()
-    kept = [*leave]
-    for name in leave:
-        less = [one for one in kept if one != name]
-        if cheapest(ways, targets, less) is None:
-            kept = less
-    return tuple(kept)
-
-
 def in_order(ways: Ways, chosen: Collection[Way]) -> tuple[Way, ...]:
-    """Ways in an order in which they can be gone, near to that of the table; () where there is none."""
+    """Ways in an order in which they can be gone, near to that of the table; () where there is none.
+
+    Source: topological sorting (Kahn 1962), tried with each disturbance before and after.
+    """
     pairs = list(ways.disturbances(chosen))
     by_part = {way.part: way for way in chosen}
     # what waits for the state itself comes later in any case
@@ -166,10 +152,10 @@ class _Search:
         """The cheapest of all combinations."""
         found: tuple[float, list[Way]] | None = None
         for chosen in self._combinations():
-            if any(barred <= {*chosen} for barred in self.barred) or not in_order(self.ways, chosen):
-                continue
             cost = self.ways.cost(chosen) + BY_RANK * sum(self.rank[way] for way in chosen)
-            if found is None or cost < found[0]:
+            if (found and cost >= found[0]) or any(barred <= {*chosen} for barred in self.barred):
+                continue
+            if in_order(self.ways, chosen):
                 found = cost, chosen
         return found[1] if found else None
 

@@ -1,4 +1,4 @@
-"""The order in which an engine comes apart, from what must be off before what."""
+"""The order in which everything comes apart, and whether one that was noted can be."""
 
 from __future__ import annotations
 
@@ -50,6 +50,67 @@ def first_off(thing: str, ways: Ways, off: Collection[str]) -> tuple[str, ...]:
     """
     some = ways.get(thing, ())
     return tuple(min(some, key=lambda way: sum(word not in off for word in way), default=()))
+
+
+def comes_off(thing: str, ways: Ways, leave: Collection[str] = ()) -> bool:
+    """Whether a thing can come off while others stay on.
+
+    Source: common practice.
+
+    >>> ways = {"crank": [["head", "caps"], ["sump", "caps"]]}
+    >>> comes_off("crank", ways, ["head"]), comes_off("crank", ways, ["head", "sump"])
+    (True, False)
+    """
+    open_ways = {part: [way for way in some if not {*way} & {*leave}] for part, some in ways.items()}
+    # a thing of which every way is barred waits for itself: without any it would come off at once
+    barred = {part: some or [[part]] for part, some in open_ways.items()} | {part: [[part]] for part in leave}
+    return thing in takedown([thing], barred)[0]
+
+
+def in_the_way(thing: str, ways: Ways, leave: Sequence[str]) -> tuple[str, ...]:
+    """Of what is left alone that which together bars a thing, none without need; () where nothing does.
+
+    Source: common practice.
+
+    >>> in_the_way("pump", {"pump": [["sump"]]}, ["cover", "sump"])
+    ('sump',)
+    """
+    if comes_off(thing, ways, leave):
+        return ()
+    kept = [*leave]
+    for name in leave:
+        less = [other for other in kept if other != name]
+        if not comes_off(thing, ways, less):
+            kept = less
+    return tuple(kept)
+
+
+def held_by(thing: str, ways: Ways, off: Collection[str], later: Collection[str]) -> tuple[str, ...]:
+    """What is noted to have come off later, though each way to a thing wants it off before; () where nothing.
+
+    What nobody noted may have come off in between, where its own ways allow that.
+
+    Source: common practice.
+
+    >>> ways = {"pistons": [["head"]], "head": [["cover"]]}
+    >>> held_by("pistons", ways, {"sump"}, {"cover"}), held_by("pistons", ways, {"cover"}, {"rods"})
+    (('cover',), ())
+    """
+
+    def held(name: str, above: frozenset[str]) -> dict[str, None]:
+        found: dict[str, None] | None = None
+        for way in ways.get(name, ()):
+            here: dict[str, None] = {}
+            for word in way:
+                if word in later:
+                    here[word] = None
+                elif word not in off and word not in above:  # a circle is a fault of the sheet
+                    here |= held(word, above | {word})
+            if found is None or len(here) < len(found):
+                found = here
+        return found or {}
+
+    return tuple(held(thing, frozenset({thing})))
 
 
 def came_off(done: Sequence[str], ways: Ways) -> tuple[str, ...]:

@@ -1,0 +1,202 @@
+"""The access plan of a job: the cheapest order by the sheet's ways, and what all else would take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from ...quantities import Sentence, Several, Text, Typed, amid
+from ...records import JobFolder
+from ...records.files.buildplan import AccessWay
+from ...records.files.jobfile import AccessWish
+from ...records.files.sheet import Engine
+from ...records.files.shop import Rate
+from ...trade.access.cheapest import Route, cheapest
+from ...trade.access.ways import Way
+from ...trade.engine.cautions import Nature, caution, cautions_for
+from ..measure.titles import headed, titled
+from ..model.accessplan import AccessPlan, AccessStep, LeftAlone, OtherWay, PlanDifference, UsedUp
+from .pricing import Priced, in_hours
+
+MOST_OTHERS = 8  # ways that are told beside the plan; further ones cost more than these
+
+
+def access_plan(
+    engine: Engine, job: JobFolder, rate: Rate | None, code: str, nature: Nature
+) -> AccessPlan | None:
+    """The plan for what the job wants off; None where it wants nothing."""
+    wish = job.work.access if job.work else None
+    if wish is None:
+        return None
+    return _Planner(engine, job, wish, Priced(engine, wish.holds, rate, code), nature).plan()
+
+
+class _Planner:
+    def __init__(
+        self, engine: Engine, job: JobFolder, wish: AccessWish, priced: Priced, nature: Nature
+    ) -> None:
+        self.engine, self.job, self.wish, self.priced, self.nature = engine, job, wish, priced, nature
+        self.used: set[str] = set()
+
+    def plan(self) -> AccessPlan:
+        wish = self.wish
+        wanted = tuple(map(titled, wish.off))
+        route = self._cheapest(wish.leave)
+        if route is None:
+            return AccessPlan(wanted, barred=Sentence("the sheet's ways and states leave no order for it"))
+        steps = tuple(self._steps(route))
+        off = {*route.parts}
+        return AccessPlan(
+            wanted=wanted,
+            leave=tuple(self._left_alone(route)),
+            holds=tuple(wish.holds),
+            steps=steps,
+            labour=self.priced.labour(route),
+            parts=self.priced.parts(route),
+            second=self._second(route),
+            others=tuple(self._others(route)),
+            stays=tuple(titled(name) for name in self.priced.names if name not in off),
+        )
+
+    def _cheapest(
+        self, leave: Sequence[str], must: Way | None = None, other_than: Sequence[Route] = ()
+    ) -> Route | None:
+        return cheapest(self.priced.ways, self.wish.off, leave, must, other_than)
+
+    def _steps(self, route: Route) -> Iterator[AccessStep]:
+        numbers = {part: number for number, part in enumerate(route.parts, 1)}
+        waits = _direct(route)
+        taken = self.job.teardown.steps if self.job.teardown else []
+        for way in route.steps:
+            if way.part in self.engine.states:
+                yield self._state(way, numbers, waits)
+                continue
+            sheet = self.priced.way(way)
+            noted = [step for step in taken if step.removed == way.part]
+            took = [in_hours(step.hours) for step in noted if step.hours]
+            yield AccessStep(
+                number=numbers[way.part],
+                name=way.part,
+                title=titled(way.part),
+                short=titled(way.part),
+                wanted=way.part in self.wish.off,
+                how=sheet.how or "",
+                hours=in_hours(sheet.hours) if sheet.hours else None,
+                back=in_hours(sheet.back) if sheet.back else None,
+                after=tuple(sorted(numbers[name] for name in waits[way.part])),
+                opens=way.part in self.engine.joints,
+                bolts=tuple(self._bolts(way.part)),
+                used_up=tuple(self._used_up(way)),
+                tools=tuple(sheet.tools),
+                loses=tuple(sheet.loses),
+                risk=sheet.risk or "",
+                cautions=tuple(self._cautions(way.part, sheet)),
+                done=bool(noted),
+                took=sum(took, Decimal(0)) if took else None,
+            )
+
+    def _state(self, way: Way, numbers: dict[str, int], waits: dict[str, set[str]]) -> AccessStep:
+        state = self.engine.states[way.part]
+        return AccessStep(
+            number=numbers[way.part],
+            name=way.part,
+            title=Typed(state.text),
+            short=titled(way.part),
+            is_state=True,
+            hours=in_hours(state.hours) if state.hours else Decimal(0),
+            after=tuple(sorted(numbers[name] for name in waits[way.part])),
+            cautions=(self.nature.turning,) if not state.first else (),
+        )
+
+    def _cautions(self, part: str, sheet: AccessWay) -> Iterator[Text]:
+        own = [caution(sheet.caution, self.nature)] if sheet.caution else []
+        if own == [None]:
+            yield Typed(sheet.caution or "")
+        minded = [one for one in (*own, *cautions_for("take", part, self.nature)) if one]
+        yield from dict.fromkeys(one.text for one in minded)
+
+    def _bolts(self, part: str) -> Iterator[Text]:
+        joint = self.engine.joints.get(part)
+        for name in joint.fasteners if joint else ():
+            if group := self.engine.fasteners.get(name):
+                what, count = amid(headed(group.title, name)), group.quantity
+                if group.reuse != "never":  # those are among what is used up
+                    yield Sentence("{count} {bolts}", count=count, bolts=what)
+
+    def _used_up(self, way: Way) -> Iterator[UsedUp]:
+        """Parts that this step is the first to use up."""
+        for part, quantity, key in self.priced.used_up(way):
+            if key and key in self.used:
+                continue
+            self.used.add(key)
+            known = self.engine.parts.get(part)
+            name = Typed(known.name) if known else titled(part)
+            yield UsedUp(part, name, quantity, self.priced.amount(part, quantity))
+
+    def _left_alone(self, route: Route) -> Iterator[LeftAlone]:
+        for name in self.wish.leave:
+            without = self._cheapest([one for one in self.wish.leave if one != name])
+            if without:
+                yield LeftAlone(titled(name), self.priced.difference(route, without))
+
+    def _second(self, route: Route) -> PlanDifference | None:
+        second = self._cheapest(self.wish.leave, other_than=[route])
+        return (
+            self.priced.difference(second, route, tuple(self._otherwise(second, route))) if second else None
+        )
+
+    def _otherwise(self, route: Route, than: Route) -> Iterator[Text]:
+        """What a plan does that another does not."""
+        other = {way.part: way for way in than.steps}
+        for way in route.steps:
+            if way.part in other and other[way.part] != way:
+                yield Sentence("{part}: {how}", part=titled(way.part), how=self._how(way))
+        extra = [amid(titled(part)) for part in route.parts if part not in other]
+        if extra:
+            yield Sentence("off as well: {parts}", parts=Several(extra))
+        if spared := [amid(titled(part)) for part in than.parts if part not in route.parts]:
+            yield Sentence("stays on: {parts}", parts=Several(spared))
+
+    def _how(self, way: Way) -> Text:
+        """A way in its own words, else by what is off before it."""
+        sheet = self.priced.way(way)
+        if sheet.how:
+            return Typed(sheet.how)
+        names = [amid(titled(name)) for name in sheet.first]
+        return Sentence("after {parts}", parts=Several(names)) if names else Sentence("at once")
+
+    def _others(self, route: Route) -> list[OtherWay]:
+        """Ways to the plan's own steps that it does not go, the cheapest first."""
+        gone = {*route.steps}
+        found: list[tuple[float, OtherWay]] = []
+        for way in self.priced.every:
+            if way in gone or way.part not in route.parts:
+                continue
+            other = self._cheapest(self.wish.leave, must=way)
+            if other is None:
+                continue
+            sheet = self.priced.way(way)
+            takes = self.priced.difference(other, route, tuple(self._otherwise(other, route))[1:])
+            known = not sheet.condition or sheet.condition in self.wish.holds
+            told = OtherWay(
+                title=titled(way.part),
+                how=self._how(way),
+                takes=takes,
+                condition=sheet.condition or "",
+                known=known,
+                risk=sheet.risk or "",
+                saves=sheet.saves or "",
+            )
+            found.append((other.cost, told))
+        return [told for _, told in sorted(found, key=lambda pair: pair[0])[:MOST_OTHERS]]
+
+
+def _direct(route: Route) -> dict[str, set[str]]:
+    """Of each step those that it waits for itself, and not by way of another."""
+    behind: dict[str, set[str]] = {}
+    direct: dict[str, set[str]] = {}
+    for way in route.steps:
+        indirect = {name for other in way.first for name in behind[other]}
+        direct[way.part] = {*way.first} - indirect
+        behind[way.part] = {*way.first} | indirect
+    return direct

@@ -1,0 +1,215 @@
+"""The access plan: what must come off for what is wanted, the cheapest order, what all else would take.
+
+In: an Assessment.  Out: a view.  Works out nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from ...assess.model.accessplan import AccessPlan, AccessStep, OtherWay, PlanDifference
+from ...assess.model.assessment import Assessment
+from ...quantities import Text, amid, message
+from ..drawings.access_graph import access_graph
+from ..drawings.canvas import Drawing
+from ..press.frame import Framed, framed
+from ..press.language import opening, say, told
+from ..press.words import NBSP, joined, money, plain, stop
+from ..report.findings import NO_PHOTOS, Album
+from .buildsheet import engine_line
+
+TITLE = message("Access plan")
+
+
+@dataclass(frozen=True, slots=True)
+class AccessLine:
+    """One step as it is printed."""
+
+    number: str
+    title: str
+    how: str
+    takes: str
+    done: bool
+    details: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OtherLine:
+    """A way that the plan does not go."""
+
+    title: str
+    how: str
+    takes: str
+    notes: str
+
+
+@dataclass(frozen=True, slots=True)
+class AccessView(Framed):
+    """The document."""
+
+    engine: str
+    facts: tuple[tuple[str, str], ...]
+    barred: str
+    cautions: tuple[str, ...]
+    graph: Drawing | None
+    steps: tuple[AccessLine, ...]
+    others: tuple[OtherLine, ...]
+    stays: str
+
+
+def is_wanted(job: Assessment) -> bool:
+    """Whether the job says what is to come off."""
+    return job.access is not None
+
+
+def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> AccessView:
+    """The view of one job's plan."""
+    plan = job.access
+    assert plan is not None
+    minded: dict[str, int] = {}
+    return AccessView(
+        frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}", style="@page{margin:21mm 15mm 14mm}"),
+        engine=engine_line(job),
+        facts=tuple(_facts(plan, job)),
+        barred=stop(opening(plan.barred)) if plan.barred else "",
+        cautions=tuple(map(told, job.apart.cautions)),
+        graph=access_graph(plan) if plan.steps else None,
+        steps=tuple(_line(step, minded, job.cost.digits) for step in plan.steps),
+        others=tuple(_other(one, job.cost.digits) for one in plan.others),
+        stays=joined(told(amid(name)) for name in plan.stays),
+    )
+
+
+def _facts(plan: AccessPlan, job: Assessment) -> Iterator[tuple[str, str]]:
+    digits = job.cost.digits
+    yield say("Wanted off"), _row(plan.wanted)
+    if free := tuple(kept.title for kept in plan.leave if not (kept.takes.hours or kept.takes.money)):
+        yield say("Left alone, at no cost"), _row(free)
+    for kept in plan.leave:
+        if kept.title not in free:
+            words = message("{part}, which takes {more}")
+            yield say("Left alone"), say(words, part=told(kept.title), more=more(kept.takes, digits))
+    if plan.holds:
+        yield say("Known to hold"), "; ".join(plan.holds)
+    if plan.steps:
+        yield say("Takes"), _sum(plan, job)
+    if (took := [step for step in plan.steps if step.took is not None]) and plan.hours:
+        noted = sum((step.took or Decimal(0) for step in took), Decimal(0))
+        sheet = sum((step.hours or Decimal(0) for step in took), Decimal(0))
+        words = message("{took} h at steps for which the sheet has {hours} h")
+        yield say("Noted"), say(words, took=plain(noted), hours=plain(sheet))
+    if plan.second:
+        what = "; ".join(map(told, plan.second.what))
+        yield say("Second best"), say("{more}: {what}", more=more(plan.second, digits), what=what)
+    lost = dict.fromkeys(one for step in plan.steps for one in step.loses)
+    if lost:
+        yield say("Lost on the way"), ", ".join(lost)
+
+
+def _sum(plan: AccessPlan, job: Assessment) -> str:
+    digits = job.cost.digits
+    text = say("{off} h off, {back} h back", off=plain(plan.hours), back=plain(plan.back))
+    if plan.total is not None:
+        words = message("{hours}; labour {labour} and parts used up {parts}: {total} {currency}, net")
+        text = say(
+            words,
+            hours=text,
+            labour=money(plan.labour, digits),
+            parts=money(plan.parts, digits),
+            total=money(plan.total, digits),
+            currency=job.cost.currency,
+        )
+    if plan.unpriced:
+        text = say("{sum}; without a price: {parts}", sum=text, parts=_row(plan.unpriced))
+    if plan.untimed:
+        text = say("{sum}; hours unknown: {steps}", sum=text, steps=_row(plan.untimed))
+    return stop(text)
+
+
+def _row(texts: tuple[Text, ...]) -> str:
+    return ", ".join(told(amid(text)) if i else told(text) for i, text in enumerate(texts))
+
+
+def more(takes: PlanDifference, digits: int) -> str:
+    """What another plan takes: 'more' or 'less', hours and money."""
+    same = takes.money is None or takes.hours == 0 or (takes.hours > 0) == (takes.money >= 0)
+    hours, price = plain(abs(takes.hours)), money(abs(takes.money), digits) if takes.money is not None else ""
+    side = takes.hours or takes.money or 0
+    if not takes.hours and not takes.money:
+        return say("the same")
+    if not price:
+        return say(message("{hours} h more" if side > 0 else "{hours} h less"), hours=hours)
+    if not takes.hours:
+        return say(message("{price} more" if side > 0 else "{price} less"), price=price)
+    if same:
+        words = message("{hours} h and {price} more" if side > 0 else "{hours} h and {price} less")
+    else:
+        words = message("{hours} h more, {price} less" if side > 0 else "{hours} h less, {price} more")
+    return say(words, hours=hours, price=price)
+
+
+def _line(step: AccessStep, minded: dict[str, int], digits: int) -> AccessLine:
+    cautions = []
+    for text in map(told, step.cautions):
+        if text in minded:
+            cautions.append(say("as at {number}: {caution}", number=minded[text], caution=_brief(text)))
+        else:
+            minded[text] = step.number
+            cautions.append(text)
+    if step.risk:
+        cautions.append(stop(step.risk[:1].upper() + step.risk[1:]))
+    return AccessLine(
+        number=str(step.number),
+        title=opening(step.title),
+        how=step.how,
+        takes=_takes(step),
+        done=step.done,
+        details=tuple(_details(step, digits)),
+        cautions=tuple(cautions),
+    )
+
+
+def _brief(text: str) -> str:
+    return text.partition(":")[0].partition(";")[0].rstrip(".")
+
+
+def _takes(step: AccessStep) -> str:
+    if step.hours is None:
+        return say("no hours on the sheet")
+    off, back = plain(step.hours), plain(step.back or Decimal(0))
+    return (f"{off} + {back} h" if step.back else f"{off} h").replace(" ", NBSP)
+
+
+def _details(step: AccessStep, digits: int) -> Iterator[tuple[str, str]]:
+    if step.after:
+        yield say("after"), ", ".join(map(str, step.after))
+    if step.bolts:
+        yield say("bolts"), ", ".join(map(told, step.bolts))
+    for used in step.used_up:
+        amount = f" {money(used.amount, digits)}" if used.amount else ""
+        many = f"{used.quantity} {told(used.name)}" if used.quantity > 1 else told(used.name)
+        yield say("new"), many + amount
+    if step.tools:
+        yield say("tools"), ", ".join(step.tools)
+    if step.loses:
+        yield say("lost"), ", ".join(step.loses)
+
+
+def _other(one: OtherWay, digits: int) -> OtherLine:
+    notes = []
+    if one.condition:
+        words = message(
+            "as {condition}" if one.known else "only if {condition}: nobody has said yet that it is so"
+        )
+        notes.append(say(words, condition=one.condition))
+    notes += ["; ".join(map(told, one.takes.what))]
+    if one.saves:
+        notes.append(say("saves: {what}", what=one.saves))
+    if one.risk:
+        notes.append(say("risk: {what}", what=one.risk))
+    text = " ".join(stop(note[:1].upper() + note[1:]) for note in notes if note)
+    return OtherLine(told(one.title), told(one.how), more(one.takes, digits), text)
