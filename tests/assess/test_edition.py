@@ -222,7 +222,7 @@ PRIVATE = {
         "total",
     },
     "IssueNote": {"changed"},
-    "PriceLine": {"amount", "core", "each", "price_on", "tax"},
+    "PriceLine": {"amount", "core", "each", "price_on", "steps", "tax"},
     "Spell": {"limit", "net", "over_by", "tax", "total"},
     "Start": {"warranty"},
     "TakeLine": {"takes", "took"},

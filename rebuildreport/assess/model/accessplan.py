@@ -42,6 +42,10 @@ class AccessStep:
     done: bool = False
     took: Decimal | None = None  # hours that were noted
 
+    def times(self, which: str) -> tuple[Decimal | None, ...]:
+        """Hours off, back, or both."""
+        return {"off": (self.hours,), "back": (self.back,)}.get(which, (self.hours, self.back))
+
 
 @dataclass(frozen=True, slots=True)
 class PlanDifference:

@@ -32,6 +32,7 @@ class PriceLine:
     own: Public[bool] = False  # the customer brings it: no price, no warranty
     price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
     values: Public[tuple[str, ...]] = ()  # keys of the characteristics that ask for it
+    steps: tuple[Text, ...] = ()  # of hours by the access plan: what each of them is for
     ident: Public[str] = ""  # what it is known by where it has no number: its words as typed, folded
 
     @property

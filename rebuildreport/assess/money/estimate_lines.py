@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities import Amount, Figure, Sentence, Several, Text, Typed, amid
+from ...quantities import Amount, Figure, Sentence, Text, Typed, amid
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.jobfile import Work
@@ -59,6 +59,7 @@ class Lines:
         own: bool = False,
         price_on: date | None = None,
         values: Iterable[str] = (),
+        steps: Iterable[Text] = (),
     ) -> None:
         """Add a line; ``words`` are what a person typed for it: without a number it is known by them."""
         amount = Decimal(0) if own else sums.amount(quantity, each, self.code)
@@ -82,6 +83,7 @@ class Lines:
                 price_on=price_on,
                 ident=" ".join(words.casefold().split()),
                 values=tuple(values),
+                steps=tuple(steps),
             )
         )
 
@@ -127,7 +129,8 @@ def gather(
             Decimal(1) if hours is None else hours,
             task.price if hours is None else hourly,
             words=task.task,
-            because=(*(_typed(task.why) or (finding_out if task.diagnosis else ())), *steps),
+            because=_typed(task.why) or (finding_out if task.diagnosis else ()),
+            steps=steps,
             findings=_named(task.for_, job.seen),
             decisions=_named(task.for_, job.decisions),
             unit="" if hours is None else "h",
@@ -141,19 +144,17 @@ def gather(
 
 def _by_the_plan(which: str, access: AccessPlan | None) -> tuple[Decimal | None, tuple[Text, ...]]:
     """Hours of the access plan, and the step that each of them is for."""
-    if access is None or not access.steps:
-        return None, ()
-    hours = Decimal(0)
-    said: list[Text] = []
-    for step in access.steps:
-        off, back = (step.hours or Decimal(0)), (step.back or Decimal(0))
-        own = {"off": off, "back": back, "both": off + back}[which]
-        if own:
-            hours += own
-            said.append(
-                Sentence("{what} {hours} h", what=amid(step.title), hours=Figure(f"{own.normalize():f}"))
-            )
-    return hours, (Several(said),)
+    steps = [
+        (step, sum((time for time in step.times(which) if time), Decimal(0)))
+        for step in (access.steps if access else ())
+    ]
+    said = tuple(
+        Sentence("{what} {hours} h", what=amid(step.short), hours=Figure(f"{hours.normalize():f}"))
+        for step, hours in steps
+        if hours
+    )
+    total = sum((hours for _, hours in steps), Decimal(0))
+    return (Decimal(f"{total.normalize():f}") if steps else None), said
 
 
 def _typed(why: str | None) -> tuple[Text, ...]:

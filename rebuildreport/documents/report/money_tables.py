@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import Against, CoreDeposit, Cost, Difference, Option, Spell
-from ...quantities import message
+from ...quantities import amid, message
 from ..drawings.scales import limit_text, unit_of
 from ..press.enginewords import decided, numbered
 from ..press.language import NBSP, say, spoken, told
@@ -168,7 +168,7 @@ def _reason(reason: Difference) -> str:
 
 def basis(job: Assessment) -> tuple[TableView | None, tuple[str, ...]]:
     """The findings, decisions and values that lines rest on: what their links lead to."""
-    rows = [*_findings(job), *_decisions(job), *_measured(job)]
+    rows = [*_findings(job), *_decisions(job), *_measured(job), *_steps(job)]
     if not rows:
         return None, ()
     columns = (
@@ -199,6 +199,15 @@ def _decisions(job: Assessment) -> Iterator[Marked]:
         if lines:
             row = (decision.id, decided(decision, job), decision.why, joined(lines))
             yield anchor(f"decision-{decision.id}"), row
+
+
+def _steps(job: Assessment) -> Iterator[Marked]:
+    """Of hours by the access plan the step that each of them is for."""
+    for line in job.cost.lines:
+        if line.steps and job.access:
+            what = f"{told(line.name)}: {', '.join(map(told, line.steps))}"
+            why = say("to have off: {parts}", parts=joined(told(amid(part)) for part in job.access.wanted))
+            yield f"hours-{line.line}", (say("hours"), what, why, str(line.line))
 
 
 def _measured(job: Assessment) -> Iterator[Marked]:

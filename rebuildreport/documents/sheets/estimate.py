@@ -119,7 +119,7 @@ def _csv(job: Assessment) -> bytes:
                 line.number,
                 PLAIN.told(line.name),
                 *("" if number is None else f"{number:f}" for number in figures),
-                "; ".join(map(PLAIN.told, line.because)),
+                "; ".join(map(PLAIN.told, (*line.because, *line.steps))),
             ]
         )
     return text.getvalue().encode()
