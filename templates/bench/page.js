@@ -159,6 +159,7 @@ function show() {
   const next = nextEmpty(at);
   $("then").textContent = next === at || all >= places.length ? W["last one"] : say("then", { place: spoken(places[next]) });
   $("shows").textContent = tool ? tool.title : W["no instrument"];
+  $("mind").textContent = table.state;
   const last = log.at(-1);
   $("last").textContent = last ? say("last", { place: spoken(places[last[0]]), reading: kept.get(spotOf(places[last[0]])) ?? "" }) : "";
   const seen = done === own.length || taken(places[at]);
@@ -269,6 +270,18 @@ $("copy").addEventListener("click", () => {
   const copied = () => tell(W["copied"]);
   if (navigator.clipboard) navigator.clipboard.writeText(whole).then(copied, () => byHand() && copied()); else if (byHand()) copied();
 });
+let parts = [], part = 0;
+function showCode() {
+  const { rows } = qrCode(parts[part]), side = rows.length + 8;
+  const dark = rows.flatMap((row, y) => row.map((one, x) => (one ? `M${x + 4} ${y + 4}h1v1h-1z` : ""))).join("");
+  const label = say("code", { number: part + 1, all: parts.length });
+  $("code").innerHTML = `<svg viewBox="0 0 ${side} ${side}" shape-rendering="crispEdges" role="img" aria-label="${escaped(label)}"><path fill="#000" d="${dark}"/></svg>`;
+  $("codeNumber").textContent = label;
+  $("nextCode").hidden = parts.length < 2;
+}
+$("codes").addEventListener("click", () => { parts = partsOf(wholeFile()); part = 0; $("shownCodes").hidden = false; showCode(); });
+$("nextCode").addEventListener("click", () => { part = (part + 1) % parts.length; showCode(); });
+$("noCodes").addEventListener("click", () => { $("shownCodes").hidden = true; $("codes").focus(); });
 $("open").addEventListener("change", async () => {
   const [file] = $("open").files;
   if (file) takeOver(await file.text());

@@ -224,20 +224,21 @@ function slip(readings, around, table, column) {
   const places = usual(around.all.flatMap((other) => (other === null ? readings : [other])));
   const grid = (text) => decimalsOf(shownTo(text, places)) <= places;
   const odd = (text) => reading.decimals !== places && decimalsOf(text) === places;
-  const found = table.alike ? ofAmount(reading, down, odd, grid) || ofLimit(reading, table, column, odd)
+  const found = table.alike ? ofAmount(reading, down, places, odd, grid) || ofLimit(reading, table, column, odd)
     : ofDeviation(reading, [along, down], places, reading.unit === table.unit ? table.largest : 0, odd, grid);
   return found ? { code: "slip" } : null;
 }
 const off = (value, group) => Math.max(least(group) - value, value - most(group));
 
-function ofAmount(reading, group, odd, grid) {
+function ofAmount(reading, group, places, odd, grid) {
   const { fewest, beyond, far, among, close, tight } = ROUND.thresholds, value = reading.value;
   if (group.length < fewest || least(group) <= 0 || value <= 0) return false;
   const low = least(group), high = most(group), middle = median(group);
   if ((low / beyond <= value && value <= high * beyond) || (middle / far < value && value < middle * far)) return false;
-  return [1, -1, 2, -2].some((by) => {
-    const text = moved(reading.text, by), meant = Number(text), inside = (share) => low / share <= meant && meant <= high * share;
-    return (odd(text) && inside(among)) || (high <= tight * low && inside(close) && grid(text));
+  return [1, -1, 2, -2, 3, -3].some((by) => {
+    const text = shownTo(moved(reading.text, by), places), meant = Number(text), inside = (share) => low / share <= meant && meant <= high * share;
+    const told = odd(text) || (Math.abs(by) === 3 && grid(text));  // a thousand times is no wear
+    return (told && inside(among)) || (high <= tight * low && inside(close) && grid(text));
   });
 }
 
@@ -263,8 +264,9 @@ function ofLimit(reading, table, column, odd) {
 function scattered(readings, tool, table) {
   const coarsest = Math.min(tool.decimals, ...readings.map((reading) => reading.decimals));
   let allowed = tool.apart[coarsest]?.[readings.length - 2];
-  if (allowed === undefined || readings.some((reading) => reading.unit !== tool.unit)) return null;
-  if (table.kind === "end_float" && table.base === "mm") allowed = Math.max(allowed, ROUND.thresholds.levered / scale(tool.unit, table));
+  const levered = table.kind === "end_float";
+  if (allowed === undefined || (levered && !tool.repeats) || readings.some((reading) => reading.unit !== tool.unit)) return null;
+  if (levered && table.base === "mm") allowed = Math.max(allowed, ROUND.thresholds.levered / scale(tool.unit, table));
   const values = readings.map((reading) => reading.value);
   return most(values) - least(values) > allowed + ROUND.thresholds.rounded ? { code: "apart" } : null;
 }

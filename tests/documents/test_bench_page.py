@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import segno
 from axe_playwright_python.sync_playwright import Axe
 
 from rebuildreport.assess import assess_job
@@ -253,6 +254,25 @@ def test_where_two_windows_stand_at_one_place_the_second_is_asked(
     assert read[first] in other.inner_text("#why")
     other.click("#stands")
     assert "75.900" in one.inner_text("#file") and "!" not in one.inner_text("#file")
+
+
+def test_the_codes_are_those_of_the_standard(phone: Callable[..., Any], folder: Path) -> None:
+    """ISO/IEC 18004 as the library segno draws it, for every size that is used, filled to the last byte.
+
+    (What fills the rest of a code may differ, and no reader looks at it.)
+    """
+    page = phone(written(folder, demo_round("crank-b")[0]))
+    sizes = page.evaluate("QR_CHECK.map((_, i) => dataBytes(i + 1) - (i < 9 ? 2 : 3))")
+    for version, size in enumerate(sizes, 1):
+        text = "".join(random.Random(version).choices("M1: 75.968/<\n", k=size))
+        drawn = page.evaluate("qrCode", text)
+        how = {"error": "l", "mode": "byte", "boost_error": False, "mask": drawn["mask"], "version": version}
+        assert drawn["rows"] == [list(row) for row in segno.make(text, **how).matrix], version
+    page.click("#codes")
+    parts = page.evaluate("parts")
+    assert page.get_attribute("#code svg", "aria-label") == page.inner_text("#codeNumber")
+    remark = re.compile(r"^# \d+/\d+\n")
+    assert "".join(remark.sub("", part) for part in parts) == page.evaluate("wholeFile()")
 
 
 def test_a_photo_is_named_by_job_part_and_position(phone: Callable[..., Any], folder: Path) -> None:

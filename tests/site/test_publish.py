@@ -475,7 +475,10 @@ def test_a_bench_sheet_of_what_is_due_stands_beside_the_report(begun: Path, out:
     ]
     report = (out / "shop" / FOUR / "index.html").read_text("utf-8")
     assert '<a href="bench-sheet-inspection.html">Bench sheet</a>' in report
-    assert "bench-sheet" not in (out / "public" / FOUR / "index.html").read_text("utf-8")
+    assert '<a href="bench-page-inspection.html">Bench page</a>' in report
+    assert (out / "shop" / FOUR / "bench-page-inspection.html").stat().st_size < 300_000
+    assert "bench-" not in (out / "public" / FOUR / "index.html").read_text("utf-8")
+    assert not list((out / "public").rglob("bench-*"))
     page = (out / "shop" / FOUR / "bench-sheet-inspection.html").read_text("utf-8")
     folder = load_shop(begun, [FOUR])
     job = folder.jobs[FOUR]

@@ -23,12 +23,12 @@ from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed, framed
 from ..press.language import say, told
-from ..press.words import capital, place, stop, unit_text
+from ..press.words import capital, column_words, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 from .benchsheet import caution, limit_words, part_of, readings_words
 from .roundfile import layout
 
-SCRIPTS = ("questions.js", "writing.js", "page.js")
+SCRIPTS = ("questions.js", "writing.js", "qr.js", "page.js")
 FACES = (("source-serif-4-latin-400-normal", 400), ("source-serif-4-latin-600-normal", 600))
 
 # what the page says by itself, by the name that its script has for it; values in braces are put in there
@@ -71,6 +71,7 @@ WORDS: Mapping[str, str] = message(
         "position": "position",
         "saved": "Saved as {file}.",
         "copied": "Copied.",
+        "code": "Code {number} of {all}: one behind the other they are the file.",
         "took over": "{count} readings taken over.",
         "differ": "{count} stand otherwise here and stay as they are.",
         "forget": "Forget all readings of this round in this browser?",
@@ -177,7 +178,7 @@ def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
         "positions": due.positions,
         "columns": due.columns,
         "spokenPositions": [place(position) for position in due.positions],
-        "spokenColumns": [place(column) for column in due.columns],
+        "spokenColumns": [_spoken(column) for column in due.columns],
         "first": [heading, empty.lines()[1]],
         "named": names,
         "lead": max(len("columns:"), *(len(name) + 2 for name in names)),
@@ -185,6 +186,13 @@ def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
         "drawing": drawings.index(drawing) if drawing is not None else -1,
         "lit": {column: _lit_by(column) for column in due.columns},
     }
+
+
+def _spoken(column: str) -> str:
+    """A column as the page says it: front 60l by its plane and its direction, at_45 by its degrees."""
+    plane, direction = plane_and_direction(column)
+    split = plane and direction and place(column) == column.replace("_", " ")
+    return f"{place(plane)} {direction}" if split and plane != "at" else column_words(column)
 
 
 def _lit_by(column: str) -> list[str]:
@@ -207,7 +215,8 @@ def _tool(name: str, tool: ToolShows, of: str) -> dict[str, Any]:
     kind, unit = told(Sentence(tool.kind)), unit_text(tool.unit)
     reach = f"{say('{first} to {last}', first=tool.said[0], last=tool.said[-1])} {unit}"
     known = {_camel(key): value for key, value in asdict(tool).items() if key not in ("said", "kind")}
-    title = f"{place(name)}: {kind} {reach}, {tool.step}"
+    own = "" if place(name) == kind else f"{place(name)}: "
+    title = f"{own}{kind} {reach}, {tool.step}"
     return {**known, "base": of, "tool": kind, "title": title, "range": reach}
 
 

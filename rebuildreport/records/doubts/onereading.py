@@ -39,6 +39,7 @@ class ToolShows:
     gap: bool  # leaves: 0 is no reading of it, and what did not go in is one
     is_set: bool  # it is set in another instrument
     digits: dict[str, int]  # unit: decimals that it shows in that unit
+    repeats: bool  # the shop knows how well it does
     # for each number of decimals how far 2, 3, 4 ... repeats may lie apart [unit]; (): not known
     apart: tuple[tuple[float, ...], ...]
 
@@ -153,10 +154,10 @@ def _shows(tool: InstrumentRecord) -> ToolShows:
     for other, _ in _units(base(unit)).values():
         digits.setdefault(other, 1 + math.ceil(-math.log10(step.to(other))))
     apart: tuple[tuple[float, ...], ...] = ()
-    if tool.repeatability is not None and step.unit == unit:
-        repeats = range(2, MOST_PRECOMPUTED + 1)
+    if step.unit == unit:
+        counts = range(2, MOST_PRECOMPUTED + 1)
         apart = tuple(
-            tuple(round(misread.allowed_apart(tool, unit, 10.0**-places, n), 7) for n in repeats)
+            tuple(round(misread.allowed_apart(tool, unit, 10.0**-places, n), 7) for n in counts)
             for places in range(step.decimals + 1)
         )
     return ToolShows(
@@ -172,5 +173,6 @@ def _shows(tool: InstrumentRecord) -> ToolShows:
         gap=family(tool.kind) == "gap",
         is_set=is_set(tool.kind),
         digits=digits,
+        repeats=tool.repeatability is not None,
         apart=apart,
     )
