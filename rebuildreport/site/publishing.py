@@ -26,20 +26,21 @@ from ..documents.press.language import speaking
 from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
 from ..documents.showing import entries, specimen
-from ..records import Alike, Problem, ShopFolder, job_names, load_shop
+from ..records import Alike, Problem, ShopFolder, job_names, load_job, load_shop
 from . import today
 from .disk import folders, maker, marks, sources
 from .disk.commits import Checkout
 from .disk.manifest import Manifest, Row
-from .history import listpages
-from .making import work
+from .history import listpages, shoptexts
+from .history.net import Leak, Looking
+from .making import leaks, work
 from .making.hands import LONG, Hands
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 BATCH = 4  # jobs for each of the hands whose PDFs are got ready at a time: they are held meanwhile
 EDITIONS: tuple[Edition, ...] = ("shop", "public")
 # what shows that the site's own pages stand as they were left
-LOOKED_AT = ("assets", "assets/fonts", "engines", "entries", "lists", "index.html", "jobs.js")
+LOOKED_AT = ("assets", "assets/fonts", "engines", "entries", "lists", "pages", "index.html", "jobs.js")
 SAID_MISSING = (
     "PDFs are missing: this machine lacks Pango. On Debian or Ubuntu: "
     "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
@@ -91,7 +92,10 @@ class _Run:
     ground: str  # what all pages are made by and from, the commit apart
     hands: Hands
     told: Told
+    texts: tuple[shoptexts.ShopText, ...]  # the shop's own pages
+    looking: Looking
     looks: dict[str, str] = field(default_factory=dict)
+    placed: list[str] = field(default_factory=list)  # jobs whose public files were put in place
     messages: list[str] = field(default_factory=list)
     written: list[str] = field(default_factory=list)
     printed: list[str] = field(default_factory=list)
@@ -145,7 +149,11 @@ def publish(
         by = sources.digest(ground, sheets, git.head)
         order = work.Order(shop_dir, out, by, printing, can, bool(git.head))
         names = job_names(shop_dir)
-        run = _Run(order, folder, names, manifest, git, sheets, ground, hands or Hands(), told)
+        texts = shoptexts.shop_texts(shop_dir)
+        said = " ".join(text.markdown for text in texts)
+        looking = Looking(out / "public", manifest, folder.shop, said)
+        known = (sheets, ground, hands or Hands(), told, texts, looking)
+        run = _Run(order, folder, names, manifest, git, *known)
         run.problems += folder.problems
         manifest.put("told", None)  # until this run has come to its end
         _assets(run)
@@ -153,6 +161,7 @@ def publish(
             _specimen(run)
         _pages(run)
         _take_down(run)
+        _look(run)
         with speaking(work.site_language(folder)):
             _site_pages(run)
             day = today.write(run.order, folder.shop, manifest, on)
@@ -276,8 +285,12 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
             changed |= _put_in_place(run, name, edition, new, whole=made.usable)
     row.partly = "shop" in made.made and not made.usable
     public = made.made.get("public")
+    if made.private or made.usable:  # else what is known of a job that cannot be read stays
+        run.looking.keep(name, made.private)
     if public is None and (made.usable or not made.consent):
         _withdraw(run, name, row)
+    elif public is not None:
+        run.placed.append(name)
     row.stands = (run.out / "shop" / name / "index.html").is_file()
     row.problems = [asdict(problem) for problem in problems]
     # a file that was another one for a moment is in the pages, and not in what was looked at before
@@ -335,8 +348,38 @@ def _withdraw(run: _Run, name: str, row: Row) -> None:
         folders.remove(run.out, "public", name, ours)
         run.manifest.gone(name, "public", ours)
         if not row.consent:
-            run.told.said(f"{name}: taken off the public edition, no consent on file")
+            pictures = sum(file.startswith("photos/") for file in ours)
+            gone = f"{len(ours)} files, {pictures} of them pictures, and its place in every list"
+            run.told.said(f"{name}: taken off the public edition, no consent on file: {gone}")
     run.manifest.enter("public", name, None)
+    run.manifest.mark(name, b"")
+
+
+def _look(run: _Run) -> None:
+    """Take off the public edition what a private value stands in, and tell where it was typed."""
+    found = {name: run.looking.job(name) for name in run.placed}
+    found |= run.looking.before(run.placed)
+    for name, leaked in found.items():
+        if leaked:
+            row = run.manifest.row(name)
+            row.problems += [asdict(problem) for problem in _leaked(run, name, leaked)]
+            row.seen = row.papers = ""  # looked at again, until it is put right
+            _withdraw(run, name, row)
+            run.manifest.keep(name, row)
+
+
+def _leaked(run: _Run, name: str, leaked: Sequence[Leak]) -> list[Problem]:
+    """Each leak at the lines of the job's files in which it was typed."""
+    job = load_job(work.shop_of(run.order), name)
+    found: dict[Problem, None] = {}
+    for kind in dict.fromkeys((leak.value.what, leak.value.job) for leak in leaked):
+        same = [leak for leak in leaked if (leak.value.what, leak.value.job) == kind]
+        files = [*dict.fromkeys(leak.file for leak in same)]
+        more = f" and {len(files) - 1} more" if len(files) > 1 else ""
+        where = f"would become public in {files[0]}{more}: this job is not put on the public edition"
+        values = [*dict.fromkeys(leak.value for leak in same)]
+        found |= dict.fromkeys(leaks.problems(job, values, where))
+    return list(found)
 
 
 def _take_down(run: _Run) -> None:
@@ -347,8 +390,9 @@ def _take_down(run: _Run) -> None:
             folders.remove(run.out, edition, name, ours)
         run.manifest.drop(name)
     if run.manifest.fresh:  # of a job that went while the memory of it was lost, nobody knows that it is ours
+        known = {*run.names, *(old for card, _ in run.manifest.cards("public") for old in card["was"])}
         for page in sorted((run.out / "public").glob("*/index.html")):
-            if page.parent.name not in run.names:
+            if page.parent.name not in known:
                 lost = "is of no job, and what was known of it is lost: remove it where a job of yours stood"
                 run.messages.append(f"{page.parent}: {lost}")
 
@@ -405,8 +449,12 @@ def _printed(run: _Run, printed: work.Printed) -> bool:
     if printed.fault:
         run.problems.append(_report_this(name, file, printed.fault))
         return False
+    aside = work.printed_aside(run.order, printed)
+    if edition == "public" and (leaked := run.looking.paper(name, file, aside)):
+        run.problems += _leaked(run, name, leaked)
+        return False
     run.manifest.made(name, edition, file, "")  # were this cut off, it would be another than it was made from
-    work.printed_aside(run.order, printed).replace(run.out / edition / name / file)
+    aside.replace(run.out / edition / name / file)
     run.manifest.made(name, edition, file, printed.of)
     run.printed.append(f"{edition}/{name}/{file}")
     return True
@@ -461,10 +509,11 @@ def _specimen_paper(run: _Run) -> None:
 def _site_pages(run: _Run) -> None:
     """Lists and engine pages of both editions, from what is kept of all jobs."""
     assert run.folder.shop is not None
+    shop, texts = run.folder.shop, run.texts
     for edition in EDITIONS:
-        listpages.write(
-            listpages.Ground(run.out, run.shop_dir, run.folder.shop, edition, run.ground), run.manifest
-        )
+        ground = listpages.Ground(run.out, run.shop_dir, shop, edition, run.ground, texts)
+        for leak in listpages.write(ground, run.manifest, run.looking):
+            run.problems.append(shoptexts.problem(texts, leak))
 
 
 # ------------------------------------------------------------------------------- how it ended

@@ -73,6 +73,6 @@ def assets(shop: Path | None = None) -> dict[str, bytes]:
     return {
         "pages.css": stylesheet(shop=shop).encode(),
         "screen.css": stylesheet(screen=True, shop=shop).encode(),
-        **{name: find(name, shop).read_bytes() for name in ("site.css", "search.js")},
+        **{name: find(name, shop).read_bytes() for name in ("site.css", "search.js", "preview.png")},
         **files,
     }

@@ -30,12 +30,15 @@ def page(
     pdf: str = "",
     further: Sequence[tuple[Text, str]] = (),
     shop: Path | None = None,
+    url: str = "",
+    image: str = "",
 ) -> str:
     """A document as one HTML page, in the language of its view.
 
     ``assets`` is the relative address of the stylesheets, ``home`` of the page that it belongs to ("" for
     none), ``pdf`` of the same document as a PDF ("" where none was made), ``further`` title and address of
-    each document beside it; ``shop`` is the folder whose templates come first.
+    each document beside it; ``shop`` is the folder whose templates come first; ``url`` is where the page
+    stands for good ("" where nobody knows), ``image`` the address of a picture for whoever passes that on.
     """
     found = templating.environment(shop).get_template(f"{template}.html.jinja")
     with speaking(language(view.frame.lang, shop)):
@@ -48,6 +51,8 @@ def page(
             pdf=pdf,
             further=beside,
             logo=logo_address(view.frame.letter, shop),
+            url=url,
+            image=image,
         )
 
 
@@ -79,6 +84,8 @@ def report_html(
     pdf: str = "report.pdf",
     further: Sequence[tuple[Text, str]] = (),
     shop: Path | None = None,
+    url: str = "",
+    image: str = "",
 ) -> str:
     """The report as one HTML page, in the language of the job.
 
@@ -87,7 +94,7 @@ def report_html(
     """
     with speaking(language(job.language, shop)):
         view = report(job, Album(photos, photo_base), edition)
-    return page("report", view, home=home, pdf=pdf, further=further, shop=shop)
+    return page("report", view, home=home, pdf=pdf, further=further, shop=shop, url=url, image=image)
 
 
 def printed_report(

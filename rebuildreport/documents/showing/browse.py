@@ -13,7 +13,7 @@ from pathlib import Path
 
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
-from ...trade.engine.subjects import titles
+from ...trade.engine.subjects import TITLES
 from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import verdict
 from ..press import templating
@@ -56,6 +56,7 @@ class Card:
     family: str
     picture: str
     as_of: str
+    was: Sequence[str] = ()  # names that it had before, the newest first
     facets: Mapping[str, Sequence[str]] = field(default_factory=dict)  # heading: its codes
 
 
@@ -82,7 +83,7 @@ def card(listed: Listed) -> Card:
     }
     family = engine_name(listed.maker, listed.model) or listed.engine
     said = (listed.title, listed.meta or listed.job, listed.says, listed.verdict, listed.shown)
-    return Card(listed.job, listed.opened, *said, family, listed.picture, listed.as_of, facets)
+    return Card(listed.job, listed.opened, *said, family, listed.picture, listed.as_of, listed.was, facets)
 
 
 def band(usage: float | None, unit: str) -> list[str]:
@@ -104,8 +105,8 @@ def label(facet: str, code: str, family: str = "") -> str:
         return _band_label(code)
     if facet == "done":
         part, _, did = code.partition(".")
-        return say(DONE_TO[did], part=capital(say(titles().get(part, part))))
-    return code if facet == "year" else capital(say(titles().get(code, code)))
+        return say(DONE_TO[did], part=capital(say(TITLES.get(part, part))))
+    return code if facet == "year" else capital(say(TITLES.get(code, code)))
 
 
 def _band_label(code: str) -> str:

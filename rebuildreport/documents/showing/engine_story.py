@@ -16,7 +16,7 @@ from typing import Any
 from ...assess.model.assessment import PartLook
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
-from ...trade.engine.subjects import titles
+from ...trade.engine.subjects import TITLES
 from ...trade.life.lifetimes import Lifetime, of_family
 from ..drawings.canvas import Drawing, DrawingSheet, n
 from ..drawings.verdict_marks import Verdict, verdict
@@ -150,7 +150,7 @@ def _tally(jobs: Sequence[Listed]) -> list[Tally]:
 
 
 def _part(code: str) -> str:
-    return say(titles().get(code, code))
+    return say(TITLES.get(code, code))
 
 
 def _because(causes: Counter[str]) -> str:

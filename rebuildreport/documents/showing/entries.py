@@ -92,6 +92,7 @@ class Listed:
     verdict: str = "not measured"  # its code
     shown: str = ""  # what decided it: "at least 0.206 mm"
     picture: str = ""  # of its leading photo, from the edition's folder
+    was: Sequence[str] = ()  # names of the job before this one
     past: dict[str, Any] = field(default_factory=dict)  # as ``outcomes.Past`` has it, its titles told
     engine: str = ""
     maker: str = ""

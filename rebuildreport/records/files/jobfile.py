@@ -138,6 +138,7 @@ class Job(Record):
     publish: YesNo = False
     consent: Day | None = Field(None, description="date of the owner's consent to publish")
     consent_asked: Day | None = Field(None, description="day on which he was asked for it")
+    was: Commas = Field([], description="names that the job's folder had before: its old addresses lead here")
     owner: Owner | None = None
     authority: Authority | None = None
     arrival: Arrival

@@ -130,6 +130,12 @@ class Shop(Record):
     logo: Text | None = Field(None, description="file beside shop.yaml: png, jpg or svg")
     paper: Literal["A4", "Letter"] = "A4"
     notice: Text | None = Field(None, description="printed at the foot of every page")
+    site: Text | None = Field(
+        None, description="where the public edition stands, as in https://example.invalid/engines/"
+    )
+    public_words: Commas = Field(
+        [], description="words that may stand on public pages although a customer has that name"
+    )
     mail: Mail | None = None
     currency: Text = Field(description="three letters of ISO 4217, as in EUR")
     first_unit: Literal["mm", "in"] = Field(description="mm or in: what documents are printed in")

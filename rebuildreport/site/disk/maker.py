@@ -83,6 +83,8 @@ def paths(shop_dir: Path) -> list[Path]:
         *code,
         *(path for folder in places.folders(shop_dir) for path in (folder, *folder.rglob("*"))),
         *_own(shop_dir),
+        shop_dir / "pages",
+        *(shop_dir / "pages").glob("*.md"),
         shop_dir / "templates",
         engines,
         *engines.glob("*.yaml"),

@@ -22,7 +22,7 @@ from .sources import State, edited
 from .unchanged import NAME
 
 BEFORE = (".rebuildreport.json", ".rebuildreport.jsonl")  # as earlier versions wrote it
-FORM = 3  # of the tables: another one is as good as none
+FORM = 4  # of the tables: another one is as good as none
 TABLES = """
 create table fact (name text primary key, value text not null) without rowid;
 create table look (job text primary key, look text not null, there text not null) without rowid;
@@ -32,6 +32,8 @@ create table file (job text, edition text, name text, made text not null, primar
 create table entry (edition text, job text, opened text not null, engine text not null, item text not null,
  data text not null, card text not null, digest text not null, primary key (edition, job));
 create table waits (job text primary key, row text not null) without rowid;
+create table hidden (job text primary key, data text not null) without rowid;
+create table mark (job text primary key, bits blob not null) without rowid;
 create index listed on entry (edition, opened desc, job desc);
 """
 
@@ -172,8 +174,8 @@ class Manifest:
     def drop(self, name: str) -> None:
         """Forget a job."""
         with self._whole() as db:
-            for table in ("job", "look", "file", "entry", "waits"):
-                column = "name" if table == "job" else "job"
+            kept = ("look", "file", "entry", "waits", "hidden", "mark")
+            for table, column in (("job", "name"), *((table, "job") for table in kept)):
                 db.execute(f"delete from {table} where {column} = ?", (name,))
 
     # ------------------------------------------------------------------------------- its files
@@ -242,6 +244,33 @@ class Manifest:
     def waits(self) -> list[str]:
         """What every job waits for, by name."""
         return [row for (row,) in self._db.execute("select row from waits order by job")]
+
+    # ------------------------------------------------------------------------------- what must not be seen
+
+    def hide(self, job: str, values: list[tuple[str, str, str, str]]) -> None:
+        """Put the private values of a job down."""
+        with self._whole() as db:
+            text = json.dumps(values, ensure_ascii=False)
+            db.execute("insert or replace into hidden values (?, ?)", (job, text))
+
+    def hidden(self, job: str | None = None) -> Iterator[tuple[str, str, str, str]]:
+        """The private values of one job, or of all."""
+        words = "select data from hidden"
+        found = self._db.execute(words) if job is None else self._db.execute(f"{words} where job = ?", (job,))
+        for (data,) in found:
+            yield from (tuple(value) for value in json.loads(data))
+
+    def mark(self, job: str, bits: bytes) -> None:
+        """What can stand in the public files of a job; nothing where it has none."""
+        with self._whole() as db:
+            db.execute("delete from mark where job = ?", (job,))
+            if bits:
+                db.execute("insert into mark values (?, ?)", (job, bits))
+
+    def marks(self, job: str | None = None) -> Iterator[tuple[str, bytes]]:
+        """Every job with public files (or one), and what can stand in them."""
+        words = "select job, bits from mark where job = ? or ? is null order by job"
+        yield from self._db.execute(words, (job, job))
 
     # ------------------------------------------------------------------------------- what belongs to no job
 

@@ -7,11 +7,9 @@ in a folder of the job alone; putting them in their place, and remembering, is l
 
 from __future__ import annotations
 
-import html
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import astuple, dataclass, field, replace
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -38,6 +36,8 @@ from ..disk import folders, sources
 from ..disk.commits import Commit, last_commit
 from ..sending import issuing
 from . import leaks, waits
+from .addresses import PREVIEW, permanent, site_base
+from .readable import in_page
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +74,7 @@ class Pages:
     stage: str = ""
     waiting: str = ""  # what it waits for, as the manifest keeps it; "" where that is not known anew
     made: dict[Edition, Made] = field(default_factory=dict)
+    private: list[tuple[str, str, str, str]] = field(default_factory=list)  # values that nobody may read
     sure: bool = True  # False where something of the program went wrong: nothing to rest on
 
 
@@ -211,6 +212,8 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
     if record := job.job:  # one that cannot be read proves no consent: private by default
         done.engine, done.title = Path(record.engine).name, record.title
         done.consent = record.publish and record.consent is not None
+    private = leaks.private_texts(job, one, _amounts(one) if one else ())
+    done.private = [astuple(value) for value in private]
     if one is None:
         done.waiting = to_row(waits.without(job))
         with suppress(TextProblem):
@@ -227,7 +230,7 @@ def _make_pages(desk: _Desk, done: Pages) -> None:
     seen = desk.public(reported)
     beside = tuple(_further(desk, one, "public", photos, done.problems))
     made = _edition(desk, seen, "public", photos, beside)
-    if leaked := _leaked(desk, one, seen, beside):
+    if leaked := _leaked(desk, one, seen, beside, private):
         done.problems += leaked
     else:
         done.made["public"] = made
@@ -258,7 +261,11 @@ def _edition(
     shown = {photo.name: photos[photo.name] for photo in one.photos if photo.name in photos}
     further = list(beside)
     pdf = "report.pdf" if order.pdf else ""
-    page = report_html(one, shown, edition, pdf=pdf, further=further, shop=order.shop)
+    first = next((photo for photo in one.photos if photo.name in shown), None)
+    picture = f"{name}/photos/{shown[first.name].full}" if first else PREVIEW
+    base = site_base(desk.shop.shop.site) if edition == "public" and desk.shop.shop else ""
+    known = {"url": permanent(base, f"{name}/index.html"), "image": permanent(base, picture)}
+    page = report_html(one, shown, edition, pdf=pdf, further=further, shop=order.shop, **known)
     written = {"index.html": page.encode()}
     if edition == "shop" and not one.without:
         written["results.json"] = results_json(one)
@@ -272,14 +279,14 @@ def _edition(
     printed = [file for _, file in further if order.pdf and not file.startswith(register.SCREENS)]
     papers = tuple(file.replace(".html", ".pdf") for file in printed)
     papers = (pdf, *papers) if pdf else ()
-    first = next((photo for photo in one.photos if photo.name in shown), None)
     with speaking(site_language(desk.shop)):
         kept = past(desk.job, one)
         if first is not None:
             entry = entries.entry(one, shown[first.name], first.caption, past=kept)
         else:
             entry = entries.entry(one, past=kept)
-        return Made(files, papers, entries.listed(entry, edition, order.shop))
+        listed = entries.listed(entry, edition, order.shop)
+    return Made(files, papers, replace(listed, was=tuple(desk.job.job.was) if desk.job.job else ()))
 
 
 def site_language(shop: ShopFolder) -> Language:
@@ -343,25 +350,25 @@ def _told_outside(job: JobFolder, one: Assessment, sheet: register.Document, pag
         return []
     own = ", ".join(one.letterhead.address)  # a customer of the same town lives where the shop is
     private = [text for text in leaks.private_texts(job) if not leaks.leaks(own, [text])]
-    leaked = leaks.leaks(_words_of(page), private)
+    leaked = leaks.Net(private).found(in_page(page))
     why = f"would go to a machine shop: the {english(sheet.title).lower()} is not written"
     return leaks.problems(job, leaked, why)
 
 
 def _leaked(
-    desk: _Desk, one: Assessment, seen: Assessment, beside: Iterable[tuple[Text, str]]
+    desk: _Desk,
+    one: Assessment,
+    seen: Assessment,
+    beside: Iterable[tuple[Text, str]],
+    private: list[leaks.Private],
 ) -> list[Problem]:
     """What private text a public page would tell, or a PDF carry, wherever it was typed."""
     files = ["index.html", *(address for _, address in beside)]
     pages = (folders.standing(desk.order.out, "public", desk.job.name, file).decode() for file in files)
-    words = " ".join((*map(_words_of, pages), extract(seen).decode()))
-    leaked = leaks.leaks(words, leaks.private_texts(desk.job, _amounts(one)))
-    leaked += leaks.prices(words, one.cost.currency)
-    return leaks.problems(desk.job, leaked)
-
-
-def _words_of(page: str) -> str:
-    return html.unescape(re.sub(r"<[^>]+>", " ", page))
+    texts = [text for page in pages for text in in_page(page)] + [extract(seen).decode()]
+    leaked = leaks.Net(private).found(texts)
+    leaked += [price for text in texts for price in leaks.prices(text, one.cost.currency)]
+    return leaks.problems(desk.job, list(dict.fromkeys(leaked)))
 
 
 def _amounts(one: Assessment) -> list[Decimal]:

@@ -191,9 +191,8 @@ def cause_subjects(told: Sequence[str]) -> tuple[str, ...]:
     return (NOT_FOUND.code if unknown else OTHER.code,)
 
 
-def titles() -> dict[str, str]:
-    """The words for every code, of parts and of causes."""
-    return {subject.code: subject.title for subject in (*PARTS, *CAUSES, OTHER, NOT_FOUND)}
+# the words for every code, of parts and of causes
+TITLES = {subject.code: subject.title for subject in (*PARTS, *CAUSES, OTHER, NOT_FOUND)}
 
 
 def _fits(words: tuple[str, ...], name: str) -> bool:

@@ -1,0 +1,118 @@
+"""The second net below the public edition: every private value of every job, looked for in every file of it.
+
+The first net lets through what the model's annotations call public; this one knows nothing of them.  Of a
+grown site what was written is held against all values, and what stood before against new values alone: each
+job's files are marked by what can stand in them, and only those are read again.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from ...records.files.shop import Shop
+from ..disk.manifest import Manifest
+from ..making.leaks import MARKS, Net, Private, marked, possible, strangers
+from ..making.readable import in_page, in_script, texts_of
+
+
+@dataclass(frozen=True, slots=True)
+class Leak:
+    """A private value and the file of the public edition in which it stands."""
+
+    file: str
+    value: Private
+
+
+@dataclass
+class Looking:
+    """One run's look at the public edition."""
+
+    home: Path  # of the public edition
+    manifest: Manifest
+    shop: Shop
+    texts: str = ""  # of the shop's own pages: what it tells itself is no secret
+    fresh: dict[str, list[Private]] = field(default_factory=dict)  # values that no earlier run knew, by job
+    _net: Net | None = None
+
+    @property
+    def own(self) -> str:
+        """What the shop says of itself, and words that it lets stand although somebody has that name."""
+        shop = self.shop
+        said = (shop.name, shop.contact, shop.address, shop.telephone, shop.email, shop.notice, shop.site)
+        return " ".join((*(text for text in said if text), *shop.public_words))
+
+    def keep(self, job: str, values: Iterable[tuple[str, str, str, str]]) -> None:
+        """Remember the private values of a job; those that are new are looked for in what stood before."""
+        known = set(self.manifest.hidden(job))
+        now = list(values)
+        self.manifest.hide(job, now)
+        if new := [Private(*value) for value in now if value not in known]:
+            self.fresh[job] = new
+        self._net = None
+
+    @property
+    def net(self) -> Net:
+        """All values of all jobs, and what of the shop's own must not leave it."""
+        if self._net is None:
+            values = [Private(*value) for value in self.manifest.hidden()]
+            for what in ("bank_account", "tax_number"):
+                if text := getattr(self.shop, what):
+                    values.append(Private(f"the shop's {what.replace('_', ' ')}", text))
+            self._net = Net(values, self.own)
+        return self._net
+
+    def job(self, name: str) -> list[Leak]:
+        """Look at every file of a job, and at what lists say of it; it is marked for later runs."""
+        found, every = [], []
+        for file, texts in self._texts(name):
+            every += texts
+            found += self._in(file, texts, name)
+        self.manifest.mark(name, b"" if found else marked(every))
+        return found
+
+    def paper(self, name: str, file: str, path: Path) -> list[Leak]:
+        """Look at a PDF of a job, which stands at ``path``, before it is put in its place."""
+        texts = texts_of(path, f"{name}/{file}")
+        known = dict(self.manifest.marks(name)).get(name, b"")
+        both = int.from_bytes(known, "big") | int.from_bytes(marked(texts), "big")
+        self.manifest.mark(name, both.to_bytes(MARKS // 8, "big"))
+        return self._in(f"{name}/{file}", texts, name)
+
+    def before(self, done: Iterable[str]) -> dict[str, list[Leak]]:
+        """Look for the new values in the files of all jobs but those that were looked at in this run."""
+        values = [value for new in self.fresh.values() for value in new]
+        looked, found = set(done), {}
+        if not values:
+            return {}
+        net = Net(values, self.own)
+        for name, bits in self.manifest.marks():
+            if name in looked or not any(possible(one, bits) for one in values if one.job != name):
+                continue
+            leaks = [
+                Leak(file, value) for file, texts in self._texts(name) for value in net.found(texts, name)
+            ]
+            if leaks:
+                found[name] = leaks
+        return found
+
+    def page(self, name: str, data: bytes) -> list[Leak]:
+        """Look at a page of the site's own before it is written."""
+        text = data.decode("utf-8", "replace")
+        return self._in(name, [name, *(in_script(text) if name.endswith(".js") else in_page(text))], "")
+
+    def _in(self, file: str, texts: list[str], job: str) -> list[Leak]:
+        values = self.net.found(texts, job)
+        values += [one for text in texts for one in strangers(text, f"{self.own} {self.texts}")]
+        return [Leak(file, value) for value in dict.fromkeys(values)]
+
+    def _texts(self, name: str) -> Iterator[tuple[str, list[str]]]:
+        """All that can be read of a job: in its files, and in what every list says of it."""
+        for edition, file in self.manifest.files(name):
+            path = self.home / name / file
+            if edition == "public" and path.is_file():
+                yield f"{name}/{file}", texts_of(path, f"{name}/{file}")
+        for entry in self.manifest.entries("public", job=name):
+            yield f"entries/{name}.js", in_script(f"{entry.item} {json.dumps([entry.data, entry.card])}")
