@@ -83,7 +83,8 @@ def _days(job: JobFolder) -> Iterator[date | None]:
     yield from (entry.date for entry in dated if entry)
     yield from (taken.model.date for taken in job.rounds.values() if taken.begun)
     yield from (due.done for due in running.due)
-    yield from (order.sent for order in work.machining.values())
+    for order in work.machining.values():
+        yield from (order.sent, order.back)
     for part in work.orders:
         yield from (part.ordered, part.received, part.returned, part.credited)
     for stay in record.reopened:
