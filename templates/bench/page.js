@@ -259,8 +259,11 @@ function saved(blob, name) {
 const asFile = () => new File([wholeFile()], fileName, { type: "text/yaml" });
 function tell(words) { $("told").textContent = words; }
 $("save").addEventListener("click", () => { saved(asFile(), fileName); tell(say("saved", { file: fileName })); });
-$("share").hidden = !navigator.canShare?.({ files: [asFile()] });
-$("share").addEventListener("click", () => navigator.share({ files: [asFile()], title: fileName }).catch(() => {}));
+$("share").hidden = !navigator.share;
+$("share").addEventListener("click", () => {  // some browsers pass on no file of this sort: then its text
+  const files = [asFile()], whole = navigator.canShare?.({ files }) ? { files } : { text: wholeFile() };
+  navigator.share({ ...whole, title: fileName }).catch(() => {});
+});
 $("copy").addEventListener("click", () => {
   const whole = wholeFile(), byHand = () => {
     const area = document.createElement("textarea");

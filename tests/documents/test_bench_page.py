@@ -275,6 +275,33 @@ def test_the_codes_are_those_of_the_standard(phone: Callable[..., Any], folder: 
     assert "".join(remark.sub("", part) for part in parts) == page.evaluate("wholeFile()")
 
 
+NAMES = (
+    "Müller",
+    "bench 1",
+    "2: me",
+    "# 3",
+    "- a",
+    "yes",
+    '"q"',
+    "a #b",
+    "null",
+    "{x}",
+    "%",
+    "a\\b",
+    "1/2",
+    "☃ & Co",
+)
+
+
+def test_who_measured_is_read_back_as_typed(phone: Callable[..., Any], folder: Path) -> None:
+    page = phone(written(folder, demo_round("crank-b")[0]))
+    for name in NAMES:
+        page.fill("#h-by", name)
+        page.dispatch_event("#h-by", "change")
+        source, problems = read_bytes(page.evaluate("wholeFile()").encode(), "arrival.yaml")
+        assert (source.data["by"], problems) == (name, [])
+
+
 def test_a_photo_is_named_by_job_part_and_position(phone: Callable[..., Any], folder: Path) -> None:
     features, _ = demo_round("crank-b")
     page = phone(written(folder, features))

@@ -10,7 +10,7 @@ from datetime import date
 from ... import quantities
 from ...quantities import NOTHING, Sentence, Several, Text, as_typed
 from ...records import JobFolder, ShopFolder
-from ...records.doubts.onereading import one_reading
+from ...records.doubts.onereading import one_reading, shop_shows
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.engine.cautions import Nature
@@ -69,7 +69,7 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     opened = job.teardown is not None
     apart = opened and job.assembly is None
     nature = one.engine.nature
-    boxes = []
+    boxes, tools = [], shop_shows(folder.shop)
     for name, feature in sheet.features.items():
         kind = KINDS.get(feature.kind)
         if kind is None or (of_whole_engine(feature) and apart):
@@ -77,7 +77,8 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
         positions = _unread(one.characteristics, name, feature, kind)
         if positions:
             box = _due(folder.shop, sheet, timeline, name, feature, kind, positions, one.as_of, nature)
-            boxes.append(replace(box, when=_when(feature, kind, opened)))
+            asks = one_reading(feature, tools)
+            boxes.append(replace(box, when=_when(feature, kind, opened), asks=asks))
     return tuple(sorted(boxes, key=_walk(sheet, folder.shop, boxes)))
 
 
@@ -151,7 +152,6 @@ def _due(
         tuple(limits),
         fit,
         _named(shop.instruments[fit[0]]) if fit else NOTHING,
-        asks=one_reading(feature, shop),
     )
 
 

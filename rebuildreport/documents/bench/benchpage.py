@@ -131,7 +131,12 @@ def _round(job: Assessment) -> dict[str, Any]:
         tables.append(_table(due, job.system, drawings))
         if due.asks is not None:
             units[due.asks.base] = due.asks.units
-            tools |= {name: _tool(name, tool, due.asks.base) for name, tool in due.asks.tools.items()}
+            new = due.asks.tools.keys() - tools.keys()
+            tools |= {
+                name: _tool(name, due.asks.tools[name], due.asks.base)
+                for name in due.asks.tools
+                if name in new
+            }
     return {
         "shop": job.shop,
         "job": job.job,
@@ -154,7 +159,7 @@ def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
     drawing = bench_drawing(due.drawing, due.columns, due.positions)
     if drawing is not None and drawing not in drawings:
         drawings.append(drawing)
-    heading, state = empty.lines()[0], " ".join(due.state.split())
+    first, state = empty.lines()[:2], " ".join(due.state.split())
     names = [as_name(position) + ":" for position in due.positions]
     return {
         "feature": due.feature,
@@ -179,7 +184,7 @@ def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
         "columns": due.columns,
         "spokenPositions": [place(position) for position in due.positions],
         "spokenColumns": [_spoken(column) for column in due.columns],
-        "first": [heading, empty.lines()[1]],
+        "first": first,
         "named": names,
         "lead": max(len("columns:"), *(len(name) + 2 for name in names)),
         "quoted": as_value("  ".join(due.columns)).startswith('"'),

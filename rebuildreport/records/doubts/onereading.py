@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from ...quantities import factor
 from ...quantities.units import BASE, canonical, dimension, spellings
@@ -96,8 +97,18 @@ THRESHOLDS: Mapping[str, object] = {
 }
 
 
-def one_reading(feature: FeatureRecord, shop: Shop) -> OneReading:
-    """All that a single reading of a feature is held against."""
+def shop_shows(shop: Shop) -> dict[str, ToolShows]:
+    """What each instrument of the shop can show; none of those whose units do not belong together."""
+    tools = {name: tool for name, tool in shop.instruments.items() if base(tool.range.unit)}
+    return {
+        name: _shows(tool)
+        for name, tool in tools.items()
+        if base(tool.resolution.unit) == base(tool.range.unit)
+    }
+
+
+def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneReading:
+    """All that a single reading of a feature is held against; ``tools`` are the shop's."""
     unit = canonical(feature.unit or "mm")
     own = base(unit)
     columns = tuple(feature.columns or ())
@@ -118,11 +129,7 @@ def one_reading(feature: FeatureRecord, shop: Shop) -> OneReading:
         {column: different.index(of_columns.get(column)) for column in columns},
         tuple(step.mm for step in feature.steps) if own == "mm" else (),
         _units(own),
-        {
-            name: _shows(tool)
-            for name, tool in shop.instruments.items()
-            if own and base(tool.range.unit) == own and base(tool.resolution.unit) == own
-        },
+        {name: tool for name, tool in tools.items() if own and base(tool.unit) == own},
     )
 
 
@@ -137,6 +144,7 @@ def _own_limits(feature: FeatureRecord, column: str, unit: str) -> tuple[float, 
     return min(low, default=0.0), max(high, default=0.0)
 
 
+@cache
 def _units(own: str) -> dict[str, tuple[str, float]]:
     """Every way of typing a unit of this sort behind a number, without a blank in it."""
     found = {}
