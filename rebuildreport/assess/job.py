@@ -284,7 +284,7 @@ def _tell(
         *bench.open,
     )
     unread = tuple(dict.fromkeys(c.feature for c in values if c.stands and c.verdict == "not measured"))
-    waits = (*to_decide, *money.not_priced)
+    waits = len(to_decide) + money.unpriced
     facts = jobfacts.engine_facts(record.engine, engine)
     return Assessment(
         job=job.name,
@@ -304,7 +304,7 @@ def _tell(
         complaint=record.arrival.complaint,
         application=record.arrival.application or "",
         meter=jobfacts.meter(job),
-        found=Typed(summed_up) if summed_up else unwritten.found_so_far(findings, values),
+        found=Typed(summed_up) if summed_up else unwritten.found_so_far(engine, findings, values),
         did=Typed(work.summary) if work.summary else unwritten.did_so_far(engine, job, given.stage),
         did_is_done=given.done,
         needs_from_customer=tuple(Typed(text) for text in work.needs_from_customer),

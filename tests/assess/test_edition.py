@@ -220,6 +220,7 @@ PRIVATE = {
         "taxes",
         "to_pay",
         "total",
+        "unpriced",
     },
     "IssueNote": {"changed"},
     "PriceLine": {"amount", "core", "each", "price_on", "steps", "tax"},

@@ -184,7 +184,7 @@ def test_steps_of_an_instrument_stand_in_its_own_unit(tmp_path: Path) -> None:
     bench.round(
         "arrival",
         "2026-03-02",
-        "journals:\n  instrument: feelers\n  columns: front_a front_b\n  rows:\n    R1: 2.0992 2.0991\n",
+        "journals:\n  instrument: feelers\n  columns: front_a front_b\n  rows:\n    R1: 2.0992! 2.0991!\n",
     )
     found = bench.assess(clean=False).find("journals.largest R1 @arrival")
     assert found is not None

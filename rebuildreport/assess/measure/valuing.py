@@ -36,7 +36,11 @@ class Valued:
 
     @property
     def trait(self) -> Trait:
-        return self.kind.trait(self.item.name)
+        trait = self.kind.trait(self.item.name)
+        if self.kind.name == "readings" and self.source.unit == "mm":
+            # a groove or a skirt is large or small, where a pressure or a warmth is high or low
+            return replace(trait, low="too small", high="too large")
+        return trait
 
     @property
     def date(self) -> date:

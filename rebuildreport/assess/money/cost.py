@@ -60,7 +60,8 @@ def cost(
     found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
     _take_off(lines, taken, found)
-    not_priced = [*_not_priced(lines, job, rate), *_undecided(engine, job, chosen, beyond, doubted)]
+    unpriced = _not_priced(lines, job, rate)
+    not_priced = [*unpriced, *_undecided(engine, job, chosen, beyond, doubted)]
     orders = job.work.orders if job.work else []
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
@@ -82,6 +83,7 @@ def cost(
         to_pay=found.total + core,
         minimum=bool(not_priced),
         not_priced=tuple(not_priced),
+        unpriced=len(unpriced),
         approvals=approved,
         first_estimate=_first_estimate(job),
         over_by=over(found.total, approved[-1].limit if approved else None),

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ...quantities import Sentence, Several, Text, message, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
+from ..measure.titles import feature_title
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
 from ..work.decisions import action
@@ -76,19 +77,20 @@ def next_steps(
     stage: Stage,
     cost: Cost,
     too_close: tuple[Text, ...],
-    to_decide: tuple[Text, ...],
+    waiting: int,
     not_measured: Sequence[str],
 ) -> tuple[Fact, ...]:
     """What the customer is to do, as written; else what follows on the stage, and what is open before it.
 
-    ``not_measured``: features of which readings are missing.
+    ``waiting``: how many things to decide or to price; ``not_measured``: features of which readings are
+    missing.
     """
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
         return tuple(Fact(step.label, step.text) for step in start.break_in)
     steps: list[Fact] = []
     if words := WORD_WANTED.get(cost.approval(stage)):
         steps.append(Fact(Sentence("First"), Sentence(words)))
-    still = _still_open(len(to_decide), len(too_close), len(not_measured))
+    still = _still_open(waiting, len(too_close), len(not_measured))
     if still and stage not in NOTHING_OPEN:
         steps.append(Fact(Sentence("Still open"), still))
     if stage == "machining" and measured_since_decisions(job):
@@ -122,10 +124,15 @@ def _still_open(to_decide: int, too_close: int, not_measured: int) -> Text:
     return present(said)
 
 
-def found_so_far(findings: tuple[Finding, ...], characteristics: Sequence[Characteristic]) -> Text:
-    """Where nobody has summed up yet: the headings of the first three findings, or the plain truth."""
+def found_so_far(
+    engine: Engine, findings: tuple[Finding, ...], characteristics: Sequence[Characteristic]
+) -> Text:
+    """Where nobody has summed up yet: findings, else what is beyond its limit, else the plain truth."""
     if findings:
         return Several((finding.title for finding in findings[:MOST_SAID]), "; ")
+    out = (one.feature for one in characteristics if one.stands and one.verdict == "beyond limit")
+    if beyond := [feature_title(engine, name) for name in dict.fromkeys(out)]:
+        return Sentence("Beyond limit: {what}.", what=Several(beyond))
     if any(reading.value is not None for reading in characteristics):
         return Sentence("Measuring has begun; nothing has been summed up yet.")
     return Sentence("Nothing has been measured or inspected yet.")
