@@ -87,3 +87,17 @@ def test_what_follows_a_page_nearly_empty_begins_on_it(pdf_renderer: Any) -> Non
         return len(_fullness(f"<html lang='en'><body>{sections}</body></html>"))
 
     assert (pages(""), pages(" order")) == (3, 4)
+
+
+def test_a_last_page_nearly_empty_takes_what_stands_before_it(pdf_renderer: Any) -> None:
+    """Of 120, 100 and 55 mm two stand on the first page of 250 mm; the second would be filled to a fifth."""
+    heights = {"a": 120, "b": 100, "c": 55}
+    blocks = "".join(
+        f"<section id='{name}' class='keep'><div style='height:{high}mm;border-bottom:2mm solid'></div>"
+        "</section>"
+        for name, high in heights.items()
+    )
+    assert [round(full, 1) for full in _fullness(f"<html lang='en'><body>{blocks}</body></html>")] == [
+        0.5,
+        0.6,
+    ]

@@ -17,6 +17,7 @@ WAYS = (
     "html{font-size:13.6pt}",
 )
 PASSES = 3
+BLOCKS, TRIED = ("section", "article", "div", "h2", "h3"), 2  # what a page may begin with
 Layout = Callable[[str], Any]  # from one more stylesheet to a document
 
 
@@ -24,7 +25,8 @@ def filled(lay_out: Layout) -> Any:
     """A document as it is set with the fewest pages that are nearly empty.
 
     What begins a page of its own goes on below what left the page before it nearly empty, but for an order:
-    that goes to a shop of its own.  Where a page is still too empty all is set a little closer, or wider.
+    that goes to a shop of its own.  Where a page is still too empty all is set a little closer, or wider; in
+    the end the page before the last gives of its own.
     """
     best, running_on = lay_out(""), ""
     for _ in range(PASSES):  # where one runs on, the next may come to stand badly
@@ -33,19 +35,30 @@ def filled(lay_out: Layout) -> Any:
         running_on += further
         best = lay_out(running_on)
     short = _short(best)
-    for way in WAYS if short else ():
+    for way in WAYS if short and _in_reach(best, short) else ():
         other = lay_out(running_on + way)
         left = _short(other)
         if len(left) < len(short):
             best, short = other, left
         if not short:
-            break
+            return best
+    if short == [len(best.pages) - 1]:
+        for start in _starts(best):
+            other = lay_out(f"{running_on}#{start}{{break-before:page!important}}")
+            if not _short(other):
+                return other
     return best
 
 
 def _short(document: Any) -> list[int]:
     """The pages that are nearly empty; the first has the head of the document, and is what it is."""
     return [number for number, page in enumerate(document.pages) if number and _fill(page) < LEAST]
+
+
+def _in_reach(document: Any, short: list[int]) -> bool:
+    """Whether setting it otherwise may help: few pages have little to give to the last, or to take of it."""
+    before, last = len(document.pages) - 1, _fill(document.pages[-1])
+    return short != [before] or last < 0.12 * before or LEAST - last < 0.06 * before
 
 
 def _fill(page: Any) -> float:
@@ -58,6 +71,22 @@ def _fill(page: Any) -> float:
 def _boxes(page: Any) -> Iterator[Any]:
     root = page._page_box.children[0]  # its other children are the running lines in its margins
     yield from root.descendants()
+
+
+def _starts(document: Any) -> list[str]:
+    """Where the page before the last may end earlier, so that the last is nearly empty no more."""
+    before, last = document.pages[-2:]
+    box = before._page_box
+    lacks = (LEAST + 0.02 - _fill(last)) * box.height
+    latest = box.content_box_y() + _fill(before) * box.height - lacks
+    earliest = box.content_box_y() + LEAST * box.height
+    found = {
+        one.element.get("id"): one.position_y
+        for one in _boxes(before)
+        if one.element is not None and one.element.tag in BLOCKS and earliest <= one.position_y <= latest
+    }
+    found.pop(None, None)
+    return sorted(found, key=lambda name: -found[name])[:TRIED]
 
 
 def _running_on(document: Any) -> Iterator[str]:
