@@ -235,3 +235,13 @@ def test_a_part_that_several_lines_take_is_not_counted_whole_at_each(built: Asse
     assert [text for text in said if text.startswith("MG")] == [
         "MG, manifold gasket, 2 pieces in all, for lines 1.1 and 1.3"
     ] * 2
+
+
+@pytest.mark.parametrize("job", ["2026-007-garden-tiller", "2026-013-sidecar-twin"])
+def test_pistons_that_came_with_a_bored_cylinder_are_new(job: str) -> None:
+    """Both were bored by these jobs' files, so what runs in them was bought; the sheet said used again."""
+    loaded = load_shop(ROOT / "jobs", [job])
+    lines = assess_job(loaded, loaded.jobs[job]).bench.build.lines
+    pistons = next(line for line in lines if line.name == "pistons")
+    assert [part.new for part in pistons.parts] == [True]
+    assert pistons.parts[0].part.startswith("PI-")

@@ -80,7 +80,10 @@ class Choosing:
         sheet = self.engine.features[name]
         every = list(positions or sheet.positions or [])
         own = self._own_parts(name, sheet, every)
-        listed = dict.fromkeys([*sheet.replace_with, *sheet.sets.values(), *own])
+        # pistons come with the size of the bores that they run in
+        bores = [fit.outer for fit in self.engine.features.values() if fit.inner == name and fit.outer]
+        sets = [part for bore in (name, *bores) for part in self.engine.features[bore].sets.values()]
+        listed = dict.fromkeys([*sheet.replace_with, *sets, *own])
         wanted = [part for part in listed if part in self.known]
         new = [self._part(part, list(own.get(part, every)), own.get(part, {})) for part in wanted]
         yield from new
