@@ -346,6 +346,7 @@ def _tell(
         language=record.language or shop.language,
         shop_language=shop.language,
         letterhead=jobfacts.letterhead(shop, record.owner),
+        labels=jobfacts.label_sheet(shop, job.name),
         paper=shop.paper,
         bench=bench,
         access=listed.access,

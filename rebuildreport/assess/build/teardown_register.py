@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from ...quantities import NOTHING, Figure, QuantityError, Sentence, Text, Typed, message, present
+from ...quantities import NOTHING, Figure, QuantityError, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.jobfile import Fluid, Teardown
 from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, NotInspected, Seen
@@ -151,7 +151,8 @@ def identity_entry(part: Identity) -> RegisterEntry:
     return RegisterEntry(
         "identity",
         part.part,
-        present([found, ours]),
+        present([Several(part.positions), found, ours]),
+        positions=tuple(part.positions),
         orientation=part.orientation or "",
         joint=part.joint or "",
         photo=part.photo or "",

@@ -21,7 +21,7 @@ from ...trade.life.lifetimes import Look, LookedAt, PartState
 from .accessplan import AccessPlan
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
-from .correspondence import Letterhead
+from .correspondence import LabelSheet, Letterhead
 from .edition import Open, Public, ShopOnly, Signer, Whole, Witness
 from .enginefacts import EngineFacts
 from .prices import Approval as Approval
@@ -447,6 +447,7 @@ class Assessment:
     candidates: Public[tuple[Tried, ...]] = ()  # parts tried on paper beside the engine's own
     orders: tuple[ShopOrder, ...] = ()
     letterhead: ShopOnly[Letterhead] = field(default_factory=Letterhead)
+    labels: ShopOnly[LabelSheet | None] = None
     paper: Public[Literal["A4", "Letter"]] = "A4"
     bench: Public[Bench] = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/measure/due.py)

@@ -197,6 +197,7 @@ class RegisterEntry:
     joint: Public[str] = ""
     photo: Public[str] = ""
     finding: Public[str] = ""
+    positions: Public[tuple[str, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)

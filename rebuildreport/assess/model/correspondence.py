@@ -21,3 +21,18 @@ class Letterhead:
     customer_address: tuple[str, ...] = ()
     serial: str = ""
     plate: str = ""  # what the machine is registered as
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSheet:
+    """A sheet of labels as the shop buys it, lengths in mm, and where a job's pages are found."""
+
+    paper: tuple[float, float]
+    size: tuple[float, float]  # of one label
+    columns: int
+    rows: int
+    top: float
+    left: float
+    across: float
+    down: float
+    link: str = ""  # "" where no customer finds them

@@ -13,12 +13,12 @@ from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.jobfile import Arrival, Authority, Fluid, Owner
 from ...records.files.sheet import Engine
-from ...records.files.shop import Shop
+from ...records.files.shop import PAPER, Shop
 from ...trade.engine import cylinders
 from ...trade.engine.cautions import CAUTIONS
 from ..measure.titles import titled
 from ..model.assessment import Fact, Stage
-from ..model.correspondence import Letterhead
+from ..model.correspondence import LabelSheet, Letterhead
 from ..model.enginefacts import EngineFacts
 from ..work.stage import job_file
 
@@ -70,6 +70,25 @@ def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
         customer_address=_lines(to.address),
         serial=to.serial or "",
         plate=to.registration or "",
+    )
+
+
+def label_sheet(shop: Shop, job: str) -> LabelSheet | None:
+    """The sheets that its labels are printed on; None where the shop has none."""
+    sheet = shop.labels
+    if sheet is None:
+        return None
+    link = shop.mail.link if shop.mail and shop.mail.link else ""
+    return LabelSheet(
+        paper=PAPER[sheet.paper],
+        size=sheet.size,
+        columns=sheet.columns,
+        rows=sheet.rows,
+        top=sheet.top.to("mm"),
+        left=sheet.left.to("mm"),
+        across=sheet.across.to("mm"),
+        down=sheet.down.to("mm"),
+        link=link.replace("{job}", job),
     )
 
 

@@ -22,7 +22,7 @@ from ..record.recordview import is_measured, measurement_record
 from ..report.findings import NO_PHOTOS, Album
 from ..report.rendering import page, printed
 from ..report.view import Edition, report
-from . import accesspage, buildsheet, estimate, machiningorder, purchaselist, teardownsheet
+from . import accesspage, buildsheet, estimate, labels, machiningorder, purchaselist, teardownsheet
 
 
 class View(Protocol):
@@ -119,6 +119,14 @@ DOCUMENTS = (
         "shop",
         accesspage.is_wanted,
         accesspage.access_page,
+    ),
+    Document(
+        "labels",
+        Sentence("Labels"),
+        "labels",
+        "shop",
+        labels.is_labelled,
+        labels.label_sheets,
     ),
     Document(
         "estimate",

@@ -55,6 +55,9 @@ NAMES_FASTENER = ("joints.*.fasteners", "first_start.retighten.*.fasteners")
 HALVES = {"shells": (1, 2), "shell_spread": (2,)}
 
 
+LEAST_LABEL = 10.0  # mm: two lines of small print
+
+
 def check_shop(shop: Shop, source: Source) -> list[Problem]:
     """Currency, rates and instruments."""
     notes = Notes(source)
@@ -70,7 +73,18 @@ def check_shop(shop: Shop, source: Source) -> list[Problem]:
             notes.error(("rates", i, "from"), f"two rates start on {day}")
     for name, tool in shop.instruments.items():
         _instrument(notes, ("instruments", name), tool)
+    _labels(notes, shop)
     return notes.found
+
+
+def _labels(notes: Notes, shop: Shop) -> None:
+    """What is left of the paper for each label must be one that can be written on."""
+    if shop.labels is None:
+        return
+    across, down = shop.labels.size
+    if across < LEAST_LABEL or down < LEAST_LABEL:
+        message = f"that leaves {across:.0f} by {down:.0f} mm for a label: no sheet is cut so"
+        notes.error(("labels",), message, "as printed on the box of the sheets", key=True)
 
 
 def _instrument(notes: Notes, where: Where, tool: InstrumentRecord) -> None:

@@ -10,6 +10,7 @@ from ..text.fields import (
     Commas,
     Count,
     Day,
+    Length,
     Limit,
     Money,
     Percent,
@@ -115,6 +116,30 @@ class GaugeFile(Record):
         return {name: head for name in names if (head := getattr(self, name))}
 
 
+PAPER = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # mm: ISO 216, ANSI/ASME Y14.1
+EDGE = Quantity("0 mm", 0.0, "mm", 0)  # labels that fill the paper to its edge, and touch each other
+
+
+class Labels(Record):
+    """A sheet of labels as it is bought: rows and columns, alike to all four edges of the paper."""
+
+    paper: Literal["A4", "Letter"] = "A4"
+    columns: Count
+    rows: Count
+    top: Length = Field(EDGE, description="from the edge of the paper to the first row")
+    left: Length = Field(EDGE, description="from the edge of the paper to the first column")
+    across: Length = Field(EDGE, description="between two columns")
+    down: Length = Field(EDGE, description="between two rows")
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of one label, in mm: what the edges and gaps leave of the paper."""
+        wide, high = PAPER[self.paper]
+        width = wide - 2 * self.left.to("mm") - (self.columns - 1) * self.across.to("mm")
+        height = high - 2 * self.top.to("mm") - (self.rows - 1) * self.down.to("mm")
+        return width / self.columns, height / self.rows
+
+
 class Shop(Record):
     """The house: one file in the shop's folder."""
 
@@ -137,6 +162,7 @@ class Shop(Record):
         [], description="words that may stand on public pages although a customer has that name"
     )
     mail: Mail | None = None
+    labels: Labels | None = Field(None, description="sheets of labels for boxes and bags")
     currency: Text = Field(description="three letters of ISO 4217, as in EUR")
     first_unit: Literal["mm", "in"] = Field(description="mm or in: what documents are printed in")
     second_unit: Literal["no", "beside limits", "everywhere"] = Field(

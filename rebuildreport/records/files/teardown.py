@@ -81,6 +81,7 @@ class Identity(Record):
     """Which part was which, and which way round."""
 
     part: Text
+    positions: Names = Field([], description="places that it was in, one label each")
     mark: Text = Field(description="as found; none where there was none")
     shop_mark: Text | None = None
     orientation: Text | None = Field(None, description="which way round it goes, as in arrow to the front")
