@@ -346,7 +346,7 @@ def _tell(
         language=record.language or shop.language,
         shop_language=shop.language,
         letterhead=jobfacts.letterhead(shop, record.owner),
-        labels=jobfacts.label_sheet(shop, job.name),
+        labels=jobfacts.label_sheet(shop, job.name, record.publish and record.consent is not None),
         paper=shop.paper,
         bench=bench,
         access=listed.access,

@@ -73,12 +73,17 @@ def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
     )
 
 
-def label_sheet(shop: Shop, job: str) -> LabelSheet | None:
-    """The sheets that its labels are printed on; None where the shop has none."""
+def label_sheet(shop: Shop, job: str, public: bool) -> LabelSheet | None:
+    """The sheets that its labels are printed on; None where the shop has none.
+
+    The pages are where the customer finds them, else where everybody does.
+    """
     sheet = shop.labels
     if sheet is None:
         return None
     link = shop.mail.link if shop.mail and shop.mail.link else ""
+    if not link and shop.site and public:
+        link = f"{shop.site.rstrip('/')}/{{job}}/"
     return LabelSheet(
         paper=PAPER[sheet.paper],
         size=sheet.size,
