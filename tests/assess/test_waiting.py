@@ -31,7 +31,7 @@ def one(shop: Path) -> Waiting:
     [
         # issue 1 left on 5 February and nobody has answered; meanwhile it can be measured
         (D1, "arrival", "customer", "2026-02-05", "measure"),
-        (D1, "machining", "machine shop", "2026-02-17", "order"),
+        (D1, "machining", "machine shop", "2026-02-12", "order"),
         (D1, "assembly", "ours", "2026-03-04", "put together"),
         (D1, "reopened", "ours", "2026-05-04", "claim"),
         (D2, "arrival", "ours", "2026-04-16", "measure"),

@@ -25,7 +25,7 @@ MOST_QR = 24.0  # mm: beyond that it only takes room from the words
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class BoxLabel:
     """One label, with its place on the sheet in mm."""
 
     job: str
@@ -40,7 +40,7 @@ class Label:
 @dataclass(frozen=True, slots=True)
 class LabelView(Framed):
     subject: str
-    sheets: tuple[tuple[Label, ...], ...]
+    sheets: tuple[tuple[BoxLabel, ...], ...]
     width: str
     height: str
     paper: tuple[float, float]
@@ -88,11 +88,11 @@ def _words(job: Assessment) -> Iterator[tuple[str, str, str]]:
                 yield entry.where, place(position) if position else "", marks
 
 
-def _label(job: Assessment, sheet: LabelSheet, at: int, words: tuple[str, str, str]) -> Label:
+def _label(job: Assessment, sheet: LabelSheet, at: int, words: tuple[str, str, str]) -> BoxLabel:
     row, column = divmod(at, sheet.columns)
     left = sheet.left + column * (sheet.size[0] + sheet.across)
     top = sheet.top + row * (sheet.size[1] + sheet.down)
-    return Label(job.job, job.engine.full_name, *words, left=f"{left:.2f}", top=f"{top:.2f}")
+    return BoxLabel(job.job, job.engine.full_name, *words, left=f"{left:.2f}", top=f"{top:.2f}")
 
 
 def _code(address: str) -> Drawing:
