@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from functools import lru_cache
+from hashlib import blake2b
 from pathlib import Path
 from traceback import extract_tb
 from typing import TYPE_CHECKING, Any
@@ -16,7 +18,7 @@ from .places import folders
 from .words import capital, day, place, places, stop, tight
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
+    from jinja2 import BytecodeCache, Environment
 
 
 @lru_cache(maxsize=8)
@@ -29,7 +31,8 @@ def environment(shop: Path | None = None) -> Environment:
     from jinja2.sandbox import SandboxedEnvironment
 
     found = folders(shop)
-    jinja = (SandboxedEnvironment if len(found) > 1 else Environment)(
+    kind = SandboxedEnvironment if len(found) > 1 else Environment
+    jinja = kind(
         loader=FileSystemLoader([str(folder) for folder in found]),
         autoescape=True,
         trim_blocks=True,
@@ -37,6 +40,7 @@ def environment(shop: Path | None = None) -> Environment:
         undefined=StrictUndefined,
         auto_reload=False,
         finalize=tight,
+        bytecode_cache=_compiled(kind.__name__),
     )
     # so that a template prints the model itself: what was said, names, days, codes
     filters: dict[str, Callable[..., Any]] = {
@@ -53,6 +57,32 @@ def environment(shop: Path | None = None) -> Environment:
     jinja.filters.update(filters)
     jinja.globals["say"] = say
     return jinja
+
+
+def _compiled(kind: str) -> BytecodeCache | None:
+    """Templates as Jinja compiled them once for this user: compiling takes as long as a page of the six.
+
+    Constants are printed when they are compiled, so what prints them is part of the name.
+    """
+    from jinja2.bccache import Bucket, FileSystemBytecodeCache
+
+    class Compiled(FileSystemBytecodeCache):
+        def load_bytecode(self, bucket: Bucket) -> None:
+            try:
+                super().load_bytecode(bucket)
+            except Exception:  # damaged: of no use, and no harm
+                bucket.reset()
+
+        def dump_bytecode(self, bucket: Bucket) -> None:
+            with suppress(OSError):
+                super().dump_bytecode(bucket)
+
+    printers = sorted(Path(__file__).parent.glob("*.py"))
+    made_by = blake2b(b"".join(path.read_bytes() for path in printers), digest_size=8).hexdigest()
+    try:
+        return Compiled(pattern=f"rebuildreport-{kind}-{made_by}-%s")
+    except (OSError, RuntimeError):  # no folder that is this user's alone
+        return None
 
 
 def fault_of_the_shops(fault: Exception, shop: Path) -> Problem | None:

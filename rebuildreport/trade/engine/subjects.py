@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from ...quantities import message
 
@@ -196,5 +197,9 @@ TITLES = {subject.code: subject.title for subject in (*PARTS, *CAUSES, OTHER, NO
 
 
 def _fits(words: tuple[str, ...], name: str) -> bool:
-    said = name.replace("_", " ").lower()
-    return any(re.search(rf"\b{re.escape(word)}", said) for word in words)
+    return _beginning(words).search(name.replace("_", " ").lower()) is not None
+
+
+@cache
+def _beginning(words: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{'|'.join(map(re.escape, words))})")
