@@ -58,6 +58,9 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
         def counted(self, what: str, done: int, total: int) -> None:
             progress.show(what, done, total)
 
+        def fronted(self) -> None:
+            standing.now(standing.problems)
+
         def paged(self, problems: Sequence[Problem]) -> None:
             standing.now(problems)
             jobs = sorted(name for name in names if (shop / name / "job.yaml").is_file())

@@ -73,6 +73,9 @@ class Told:
     def counted(self, what: str, done: int, total: int) -> None:
         """How far it is with the pages, or with the PDFs."""
 
+    def fronted(self) -> None:
+        """The report of the one job that was edited stands, and the lists; the rest of its pages follow."""
+
     def paged(self, problems: Sequence[Problem]) -> None:
         """All pages stand, the PDFs follow."""
 
@@ -96,6 +99,7 @@ class _Run:
     looking: Looking
     looks: dict[str, str] = field(default_factory=dict)
     placed: list[str] = field(default_factory=list)  # jobs whose public files were put in place
+    front: str = ""  # the job whose report was put in place before the rest
     messages: list[str] = field(default_factory=list)
     written: list[str] = field(default_factory=list)
     printed: list[str] = field(default_factory=list)
@@ -215,15 +219,33 @@ def _pages(run: _Run) -> None:
     if not same:
         run.manifest.put("ground", ground)
     siblings = run.folder.siblings
-    tasks = (
+    tasks = [
         (run.order, name, content, siblings.of(name)) for _, name, content in sorted(changed, reverse=True)
-    )
+    ]
     if changed:
         work.shop_of(run.order)
+    if len(tasks) == 1:
+        _front(run, *tasks[0])
     run.told.counted("pages", 0, len(changed))
     for done, made in enumerate(run.hands.each(work.make_pages, tasks), 1):
         _take_in(run, made, run.manifest.row(made.name))
         run.told.counted("pages", done, len(changed))
+
+
+def _front(run: _Run, order: work.Order, name: str, content: str, alike: Alike) -> None:
+    """The report of the one job that was edited, and the lists, before the rest: somebody waits for them."""
+    standing = [file for edition, file in run.manifest.files(name) if edition == "shop"]
+    row = run.manifest.row(name)
+    if not row.stands or not row.usable:
+        return
+    listed = work.make_front(order, name, content, alike, standing)
+    if listed is None:
+        return
+    run.front = name if folders.put_in_place(run.out, "shop", name) else ""
+    listpages.enter(run.manifest, "shop", listed)
+    with speaking(work.site_language(run.folder)):
+        _site_pages(run)
+    run.told.fronted()
 
 
 def _look_beside(run: _Run) -> None:
@@ -273,7 +295,7 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
     name, problems = made.name, list(made.problems)
     row.engine, row.title, row.consent, row.usable = made.engine, made.title, made.consent, made.usable
     files = run.manifest.files(name)
-    changed = False
+    changed = run.front == name
     for edition in EDITIONS:
         if (new := made.made.get(edition)) is not None:
             known = any(ours == edition for ours, _ in files)

@@ -201,6 +201,31 @@ def make_pages(order: Order, name: str, content: str, alike: Alike) -> Pages:
     return done
 
 
+def make_front(
+    order: Order, name: str, content: str, alike: Alike, standing: Iterable[str]
+) -> entries.Listed | None:
+    """The report in the shop edition before all else, aside, with links to its papers that are ``standing``.
+
+    None where its files have errors, or something goes wrong: that is told with the rest.
+    """
+    try:
+        desk = _desk(order, name, content, alike)
+        if desk.one is None:
+            return None
+        photos = _photos(desk, desk.one, [])
+        beside = [
+            (sheet.title, file)
+            for sheet, _ in desk.sheets(desk.one, "shop")
+            for file in sorted(standing)
+            if re.fullmatch(rf"{sheet.name}(-.*)?\.html", file)
+        ]
+        return _edition(desk, desk.noted(desk.one, "report"), "shop", photos, beside, alone=True).listed
+    except Exception as fault:
+        if _of_the_machine(fault):
+            raise
+        return None
+
+
 def _of_the_machine(fault: Exception) -> bool:
     """A full disk is nobody's input; a template not found is the shop's, and Jinja's class is both."""
     return isinstance(fault, OSError) and not isinstance(fault, LookupError)
@@ -255,8 +280,9 @@ def _edition(
     edition: Edition,
     photos: Mapping[str, Prepared],
     beside: Iterable[tuple[Text, str]],
+    alone: bool = False,
 ) -> Made:
-    """The report of an edition, and the list of all that belongs to it."""
+    """The report of an edition, and the list of all that belongs to it; ``alone`` without its results."""
     order, name = desk.order, desk.job.name
     shown = {photo.name: photos[photo.name] for photo in one.photos if photo.name in photos}
     further = list(beside)
@@ -267,7 +293,7 @@ def _edition(
     known = {"url": permanent(base, f"{name}/index.html"), "image": permanent(base, picture)}
     page = report_html(one, shown, edition, pdf=pdf, further=further, shop=order.shop, **known)
     written = {"index.html": page.encode()}
-    if edition == "shop" and not one.without:
+    if edition == "shop" and not one.without and not alone:
         written["results.json"] = results_json(one)
     for file, data in written.items():
         folders.aside(order.out, edition, name, file, data)
