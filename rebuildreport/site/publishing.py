@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import errno
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -34,7 +34,7 @@ from .disk.manifest import Manifest, Row
 from .history import listpages, shoptexts
 from .history.net import Leak, Looking
 from .making import leaks, work
-from .making.hands import LONG, Hands
+from .making.hands import FEW, LONG, Hands
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 BATCH = 4  # jobs for each of the hands whose PDFs are got ready at a time: they are held meanwhile
@@ -438,31 +438,46 @@ def _due_papers(run: _Run, jobs: list[str] | None) -> bool:
     size = BATCH * run.hands.many
     done = 0
     for at in range(0, len(due), size):
-        batch = {name: run.manifest.row(name) for name in due[at : at + size]}
-        tasks = (
-            (run.order, name, run.folder.siblings.of(name), row.files, run.manifest.files(name))
-            for name, row in batch.items()
-        )
-        found = list(run.hands.each(work.make_papers, tasks))
-        run.problems += [_report_this(papers.job, "PDFs", papers.fault) for papers in found if papers.fault]
-        sheets = [sheet for papers in found for sheet in papers.sheets]
-        # the longest of a job first, so that none is left alone at the end
-        order = {name: at for at, name in enumerate(batch)}
-        sheets.sort(key=lambda sheet: (order[sheet.job], -len(sheet.paper.html)))
-        left = max(0, len(due) - at - size)
-        whole = {papers.job for papers in found if papers.sure}
-        for printed in run.hands.each(work.print_paper, ((run.order, sheet) for sheet in sheets), few=LONG):
+        rows = {name: run.manifest.row(name) for name in due[at : at + size]}
+        ready: list[work.Papers] = []
+        sheets = ((run.order, sheet) for sheet in _sheets(run, rows, ready))
+        failed: set[str] = set()
+        for printed in run.hands.each(work.print_paper, sheets, few=LONG):
             done += 1
             if not _printed(run, printed):
-                whole.discard(printed.job)
-            run.told.counted("PDFs", done, len(sheets) + left * done // (at + size))
+                failed.add(printed.job)
+            known, left = sum(len(papers.sheets) for papers in ready), max(0, len(due) - at - len(rows))
+            run.told.counted("PDFs", done, known + left * done // (at + len(rows)))
             if run.told.hurried():
                 return False
-        for name in sorted(whole):
-            row = batch[name]
-            row.papers = row.seen
-            _keep(run, name, row)
+        run.problems += [_report_this(papers.job, "PDFs", papers.fault) for papers in ready if papers.fault]
+        for name in sorted({papers.job for papers in ready if papers.sure} - failed):
+            rows[name].papers = rows[name].seen
+            _keep(run, name, rows[name])
     return True
+
+
+def _sheets(run: _Run, rows: dict[str, Row], ready: list[work.Papers]) -> Iterable[work.Sheet]:
+    """The PDFs to be made of some jobs, noted in ``ready``, too.
+
+    Of few jobs each is got ready when its turn comes, so that printing begins at once; of many all hands get
+    them ready, and the longest of a job comes first, so that none is left alone at the end.
+    """
+    tasks = [
+        (run.order, name, run.folder.siblings.of(name), row.files, run.manifest.files(name))
+        for name, row in rows.items()
+    ]
+    if len(tasks) < FEW:
+        for task in tasks:
+            ready.append(papers := work.Papers(task[1]))
+            for sheet in work.each_paper(papers, *task):
+                papers.sheets.append(sheet)
+                yield sheet
+        return
+    ready += run.hands.each(work.make_papers, tasks)
+    order = {name: at for at, name in enumerate(rows)}
+    sheets = [sheet for papers in ready for sheet in papers.sheets]
+    yield from sorted(sheets, key=lambda sheet: (order[sheet.job], -len(sheet.paper.html)))
 
 
 def _printed(run: _Run, printed: work.Printed) -> bool:

@@ -13,6 +13,7 @@ from dataclasses import astuple, dataclass, field, replace
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from ...assess import Assessment, assess_job, assess_sound
 from ...assess.measure.due import due_round
@@ -217,7 +218,7 @@ def make_front(
             (sheet.title, file)
             for sheet, _ in desk.sheets(desk.one, "shop")
             for file in sorted(standing)
-            if re.fullmatch(rf"{sheet.name}(-.*)?\.html", file)
+            if file.endswith(".html") and f"{file[:-5]}-".startswith(f"{sheet.name}-")
         ]
         return _edition(desk, desk.noted(desk.one, "report"), "shop", photos, beside, alone=True).listed
     except Exception as fault:
@@ -301,18 +302,29 @@ def _edition(
     if edition == "public":
         for file in pictures:
             folders.also(order.out, name, f"photos/{file}")
-    files = (*written, *(address for _, address in further), *(f"photos/{file}" for file in pictures))
-    printed = [file for _, file in further if order.pdf and not file.startswith(register.SCREENS)]
-    papers = tuple(file.replace(".html", ".pdf") for file in printed)
-    papers = (pdf, *papers) if pdf else ()
+    pages = [*written, *(address for _, address in further)]
+    return Made(
+        (*pages, *(f"photos/{file}" for file in pictures)),
+        tuple(_papers_of(pages)) if order.pdf else (),
+        _listed(desk, one, edition, shown),
+    )
+
+
+def _papers_of(pages: Iterable[str]) -> Iterator[str]:
+    """The PDFs that belong to some pages: all but those for a screen alone have one."""
+    for page in pages:
+        if page.endswith(".html") and not page.startswith(register.SCREENS):
+            yield "report.pdf" if page == "index.html" else page.replace(".html", ".pdf")
+
+
+def _listed(desk: _Desk, one: Assessment, edition: Edition, shown: Mapping[str, Prepared]) -> entries.Listed:
+    """Its place in the lists, with the first picture that it shows."""
+    first = next((photo for photo in one.photos if photo.name in shown), None)
+    picture, alt = (shown[first.name], first.caption) if first else (None, "")
     with speaking(site_language(desk.shop)):
-        kept = past(desk.job, one)
-        if first is not None:
-            entry = entries.entry(one, shown[first.name], first.caption, past=kept)
-        else:
-            entry = entries.entry(one, past=kept)
-        listed = entries.listed(entry, edition, order.shop)
-    return Made(files, papers, replace(listed, was=tuple(desk.job.job.was) if desk.job.job else ()))
+        entry = entries.entry(one, picture, alt, past=past(desk.job, one))
+        listed = entries.listed(entry, edition, desk.order.shop)
+    return replace(listed, was=tuple(desk.job.job.was) if desk.job.job else ())
 
 
 def site_language(shop: ShopFolder) -> Language:
@@ -407,33 +419,42 @@ def _amounts(one: Assessment) -> list[Decimal]:
 # ------------------------------------------------------------------------------- PDFs
 
 
-def make_papers(
+def make_papers(*task: Any) -> Papers:
+    """The PDFs of a job that have to be made, all of them ready; ``task`` as ``each_paper`` takes it."""
+    done = Papers(task[1])
+    done.sheets += each_paper(done, *task)
+    return done
+
+
+def each_paper(
+    done: Papers,
     order: Order,
     name: str,
     alike: Alike,
     files: dict[str, sources.State],
     known: dict[tuple[str, str], str],
-) -> Papers:
-    """The PDFs of a job that have to be made: those of ``known`` of which what they are made from changed."""
-    done = Papers(name)
+) -> Iterator[Sheet]:
+    """One after the other, as it is got ready: those of ``known`` of which what they are made from changed.
+
+    ``done`` is sure when the last was asked for.
+    """
     content = sources.contents(files)
     try:
         desk = _desk(order, name, sources.digest(content), alike)
         if sources.contents(sources.states(order.shop / name, files)) != content or desk.one is None:
-            return done  # no longer what its pages were made from: the next run makes both
+            return  # no longer what its pages were made from: the next run makes both
         for edition, file, paper in _papers(desk, desk.one):
             made = known.get((edition, file))
             if made is None:
                 continue  # told of with the pages, and not written
             of = sources.digest(order.by_printing, paper.digest())
             if made != of or not (order.out / edition / name / file).is_file():
-                done.sheets.append(Sheet(name, edition, file, of, paper))
+                yield Sheet(name, edition, file, of, paper)
         done.sure = True
     except Exception as fault:
         if _of_the_machine(fault):
             raise
-        done.sheets, done.fault = [], f"{type(fault).__name__}: {fault}"
-    return done
+        done.fault = f"{type(fault).__name__}: {fault}"
 
 
 def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]]:
