@@ -21,7 +21,17 @@ FLOORS = ["quantities", "trade", "records", "assess", "documents", "site", "comm
 MODULES = sorted(PACKAGE.rglob("*.py"))
 # the rooms of a floor, from the ground up; modules beside them stand on their roof
 ROOMS = {
-    "trade": ["measuring", "engine", "access", "choosing", "tightening", "estimating", "life", "kinds"],
+    "trade": [
+        "measuring",
+        "engine",
+        "access",
+        "choosing",
+        "tightening",
+        "estimating",
+        "life",
+        "running",
+        "kinds",
+    ],
     "records": ["text", "files", "checks", "doubts"],
     "assess": [
         "model",

@@ -1,0 +1,134 @@
+"""What moving parts do to a crankshaft and to its mounts: bob weights, corrections, shaking forces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import atan2, cos, degrees, hypot, radians, sin
+
+from .crankloads import FiringCylinder
+from .mechanism import per_second
+
+HALF = 0.5  # of the reciprocating mass for a 90 degree V on common pins: common practice, and exact there
+
+
+def bob_weight(
+    rotating: float, reciprocating: float, rods: int = 2, factor: float = HALF, oil: float = 0.0
+) -> float:
+    """Mass [g] to clamp to a crank pin while a V engine's crankshaft is balanced.
+
+    ``rotating``: of one rod's big end with its shells; ``reciprocating``: of one piston with rings, pin,
+    locks and the rod's small end; ``oil``: in the crank pin.
+
+    Source: common practice; at 90 degrees and a half the first order is gone, see ``shaking``.
+
+    >>> bob_weight(550.0, 700.0, oil=4.0)
+    1804.0
+    """
+    if min(rotating, reciprocating) <= 0 or rods < 1:
+        raise ValueError("masses on a crank pin are above nought")
+    return rods * (rotating + factor * reciprocating) + oil
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """A mass to take off or to add at a radius, and where: degrees from the mark in the sense of turning."""
+
+    mass: float  # g
+    angle: float  # degrees, of the place to take off; add on the other side
+    radius: float  # mm
+
+
+def unbalance(mass: float, radius: float) -> float:
+    """Unbalance [g·mm] of a mass [g] at a radius [mm]."""
+    return mass * radius
+
+
+def one_plane(amount: float, angle: float, radius: float) -> Correction:
+    """Where to take off what a disc is out of balance by [g·mm], heavy at an angle [degrees].
+
+    >>> one_plane(500.0, 30.0, 100.0)
+    Correction(mass=5.0, angle=30.0, radius=100.0)
+    """
+    if radius <= 0 or amount < 0:
+        raise ValueError("an unbalance has an amount of nought or more, and a radius above nought")
+    return Correction(amount / radius, angle % 360.0, radius)
+
+
+def two_planes(
+    heavy: Sequence[tuple[float, float, float]], planes: tuple[float, float], radius: float
+) -> tuple[Correction, Correction]:
+    """What to take off in two planes for unbalances along a shaft.
+
+    ``heavy``: amount [g·mm], angle [degrees] and place along the shaft [mm] of each; ``planes``: places [mm].
+    Source: statics: the same force and the same moment.
+
+    >>> one, other = two_planes([(600.0, 0.0, 50.0)], (0.0, 100.0), 60.0)
+    >>> one.mass, other.mass
+    (5.0, 5.0)
+    """
+    first, second = planes
+    if first == second:
+        raise ValueError("two planes are at two places")
+    made = []
+    for own, other in ((first, second), (second, first)):
+        x = sum(a * cos(radians(at)) * (place - other) / (own - other) for a, at, place in heavy)
+        y = sum(a * sin(radians(at)) * (place - other) / (own - other) for a, at, place in heavy)
+        made.append(one_plane(hypot(x, y), degrees(atan2(y, x)), radius))
+    return made[0], made[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Shaking:
+    """Largest force [N] and couple [N·m] of one order that an engine puts on its mounts, any direction."""
+
+    order: int
+    force: float
+    couple: float
+
+
+def shaking(
+    cylinders: Sequence[FiringCylinder],
+    reciprocating: float | Mapping[str, float],
+    stroke: float,
+    rod: float,
+    places: Mapping[str, float],
+    revolutions: float,
+) -> tuple[Shaking, Shaking]:
+    """First and second order of what goes up and down, crankshaft balanced for all that turns.
+
+    ``reciprocating``: mass of one cylinder [g]; ``places``: of each cylinder along the engine [mm], couples
+    are about their middle; lengths in mm.  Raises ValueError where a cylinder has no place.
+
+    Source: series of the slider-crank's acceleration to the second order, summed as in any text on machine
+    dynamics.
+
+    >>> from .crankloads import layout
+    >>> four = layout(list("1342"), [["1"], ["2"], ["3"], ["4"]])
+    >>> at = {"1": 0, "2": 90, "3": 180, "4": 270}
+    >>> [(one.order, round(one.force), round(one.couple)) for one in shaking(four, 500, 86, 143, at, 3000)]
+    [(1, 0, 0), (2, 2552, 0)]
+    """
+    if lacking := [one.name for one in cylinders if one.name not in places]:
+        raise ValueError(f"no place along the engine for cylinder {lacking[0]}")
+    omega, throw = per_second(revolutions), stroke / 2
+    middle = sum(places[one.name] for one in cylinders) / len(cylinders)
+    found = []
+    for order, part in ((1, 1.0), (2, throw / rod)):
+        # each cylinder shakes along its axis with cos(order · (turn + pin - lean)): two circles that meet
+        forward = [0j, 0j]  # force and moment that turn with the crank
+        backward = [0j, 0j]
+        for one in cylinders:
+            mass = reciprocating[one.name] if isinstance(reciprocating, Mapping) else reciprocating
+            size = mass / 1000 * throw / 1000 * omega**2 * part / 2
+            phase = _turn(order * (one.pin - one.leans))
+            for i, lever in enumerate((1.0, (places[one.name] - middle) / 1000)):
+                forward[i] += size * lever * phase * _turn(one.leans)
+                backward[i] += size * lever * phase.conjugate() * _turn(one.leans)
+        force, couple = (abs(f) + abs(b) for f, b in zip(forward, backward, strict=True))
+        found.append(Shaking(order, force, couple))
+    return found[0], found[1]
+
+
+def _turn(angle: float) -> complex:
+    return complex(cos(radians(angle)), sin(radians(angle)))
