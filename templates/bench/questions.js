@@ -181,8 +181,18 @@ function unlikeWear(reading, held, table) {
   if (!near.every((group) => standsOff(reading, group, ROUND.thresholds.steps))) return null;
   const middle = median(near[0]);
   const grown = { bore: middle - reading.value, journal: reading.value - middle }[table.kind] || 0;
-  if (grown <= 0 && Math.abs(reading.value - middle) <= ROUND.thresholds.near * middle) return null;
+  const beside = Math.abs(reading.value - middle) <= ROUND.thresholds.near * middle && !cannotBe(reading, near[0], table);
+  if (grown <= 0 && beside) return null;
   return { code: "wear", about: middle };
+}
+
+/* off by more than any score, lump or dent of its kind */
+function cannotBe(reading, group, table) {
+  const { oneSize, deepest } = ROUND.thresholds, low = least(group), high = most(group), middle = median(group);
+  if (Math.abs(reading.value - middle) > oneSize * middle) return true;
+  const mm = table.base === "mm" ? scale(reading.unit, table) : 0, spread = (high - low) * mm;
+  const shrunk = (low - reading.value) * mm - spread, grown = (reading.value - high) * mm - spread;
+  return (table.kind === "journal" && Math.max(shrunk, grown) > deepest) || (table.kind === "bore" && shrunk > deepest);
 }
 
 /* with how many decimals most readings of the table are typed; of as many the first */

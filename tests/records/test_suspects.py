@@ -142,6 +142,12 @@ def test_a_worn_top_is_no_slip(write: Write) -> None:
     assert not write(BORE, barrels("3.3228")).jobs["j1"].suspects
 
 
+@pytest.mark.parametrize(("typed", "suspect"), [("75.096", True), ("75.815", False)])
+def test_no_flat_spot_of_a_journal_is_so_deep(write: Write, typed: str, suspect: bool) -> None:
+    """0.87 mm less than its neighbours is a slip of any sort; 0.15 mm is a journal that seized (MEMORY)."""
+    assert bool(write((ROUND, "75.964", typed)).jobs["j1"].suspects) == suspect
+
+
 @pytest.mark.parametrize(
     ("typed", "suspect"),
     [

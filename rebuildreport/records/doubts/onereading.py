@@ -87,6 +87,8 @@ THRESHOLDS: Mapping[str, object] = {
     "absurd": slips.ABSURD,
     "worn": slips.WORN,
     "fewest": slips.FEWEST,
+    "oneSize": degrees.ONE_SIZE,
+    "deepest": degrees.DEEPEST,
     "turns": degrees.TURNS,
     "wornAlike": degrees.WORN_ALIKE,
     "beside": degrees.BESIDE,

@@ -431,7 +431,8 @@ def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | No
     """A reading that no wear makes, though nobody can say what was meant.
 
     It is outside every limit and far from its repeats and its row, which agree among themselves: by more
-    than ``NEAR``, or on the side to which this surface does not wear, as a bore smaller than new.
+    than ``NEAR`` or than any score or dent, or on the side to which this surface does not wear, as a bore
+    smaller than new.
     """
     near = [group for group in (around.repeats, around.row) if len(group) > 1 and min(group) > 0]
     if feature is None or not around.ends or not near:
@@ -440,7 +441,8 @@ def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | No
         return None
     middle = median(near[0])
     grown = {"bore": middle - reading.value, "journal": reading.value - middle}.get(feature.kind, 0.0)
-    if grown <= 0.0 and abs(reading.value - middle) <= NEAR * middle:
+    beside = abs(reading.value - middle) <= NEAR * middle and not cannot_be(reading, near[0], feature)
+    if grown <= 0.0 and beside:
         return None
     group = next(group for group in around.groups if group)
     return Slip(NOTHING, group, cannot_be=_sure(reading, around, near[0], feature))
