@@ -382,7 +382,7 @@ def _stray(path: Path, job: str) -> list[Problem]:
             message += ": rounds lie in measurements/ itself"
             hint = "move them there, or give the folder a name that begins with a point"
         elif file.suffix != ".yaml" and file.suffix.lower() in (".yml", ".yaml", ".txt"):
-            hint = f"name it {file.stem}.yaml"
+            hint = f"name it {file.stem.removesuffix('.yaml')}.yaml"
         if hint:
             place = f"{job}/measurements/{file.name}"
             problems.append(Problem(place, 1, 1, "warning", message, suggestion=hint))
