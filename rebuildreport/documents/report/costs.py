@@ -29,6 +29,11 @@ GROUPS = (
     ("consumable", message("Small material")),
     ("discount", message("Taken off")),
 )
+# where there is no line: of work that was declined, or not
+NO_PARTS = {
+    True: message("Nothing was bought: the work was declined."),
+    False: message("No parts are listed yet."),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +89,7 @@ def costs(job: Assessment, public: bool) -> CostView:
         totals=(),
         approvals=(),
         notes=(),
-        nothing="" if cost.lines else say("No parts are listed yet."),
+        nothing="" if cost.lines else say(NO_PARTS[job.stage == "declined"]),
         numbers=any(line.number for line in cost.lines),
     )
     if public:
