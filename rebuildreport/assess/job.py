@@ -262,6 +262,7 @@ def _build(given: _Given, read: _Read, listed: _Listed, asked: _Asked, priced: _
         listed.chosen,
         asked.absent,
         read.timeline.decided_size,
+        listed.access.names if listed.access else (),
     )
     return _Built(rounds, bench)
 

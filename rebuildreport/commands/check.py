@@ -107,7 +107,20 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from _block("to decide", map(english, (*one.to_decide, *one.to_price)))
     if one.in_the_files:
         yield from _block("to put right in the files", map(english, one.in_the_files))
+    yield from _access(one)
     yield from _build(one)
+
+
+def _access(one: Assessment) -> Iterable[str]:
+    """What the access plan comes to, or why there is none."""
+    plan = one.access
+    if plan is None:
+        return
+    if plan.barred:
+        yield f"  access plan: none, {english(plan.barred)}"
+        return
+    price = "" if plan.total is None else f", {plan.total:f} {one.cost.currency} with its parts"
+    yield f"  access plan: {len(plan.steps)} steps, {plan.hours:f} h off, {plan.back:f} h back{price}"
 
 
 def _build(one: Assessment) -> Iterable[str]:

@@ -116,12 +116,12 @@ WISH = "  leave: injection_pump "
         ),
         ("crankshaft", "crankshaft is to come off and to stay on", "strike it out"),
         ("injector_pump", "'injector_pump' is nothing that comes off by the sheet", "injection_pump"),
-        ("fan\n  holds: no ridge #", "'no ridge' is no condition of the sheet's ways", "known here"),
+        ("fan\n  holds:\n    - no ridge #", "'no ridge' is no condition of the sheet's ways", "known here"),
     ],
 )
 def test_a_wish_that_cannot_be_had(shop: Path, leave: str, message: str, remedy: str) -> None:
     if "holds" in leave:
-        change(shop, "work.yaml", "  holds: liners", "  #")
+        change(shop, "work.yaml", "  holds:\n    - liners", "  #")
     found = [one for one in change(shop, "work.yaml", WISH, f"  leave: {leave} ") if message in one.message]
     assert found and found[0].severity == "error"
     assert remedy in found[0].suggestion

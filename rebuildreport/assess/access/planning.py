@@ -28,7 +28,9 @@ def access_plan(
     wish = job.work.access if job.work else None
     if wish is None:
         return None
-    return _Planner(engine, job, wish, Priced(engine, wish.holds, rate, code), nature).plan()
+    came_without = job.job.arrival.not_with if job.job else []
+    absent = {"_".join(name.lower().split()) for name in came_without}
+    return _Planner(engine, job, wish, Priced(engine, wish.holds, rate, code, absent), nature).plan()
 
 
 class _Planner:
@@ -55,7 +57,7 @@ class _Planner:
             parts=self.priced.parts(route),
             second=self._second(route),
             others=tuple(self._others(route)),
-            stays=tuple(titled(name) for name in self.priced.names if name not in off),
+            stays=tuple(titled(name) for name in self.priced.names if name not in off | self.priced.absent),
         )
 
     def _cheapest(
@@ -64,10 +66,11 @@ class _Planner:
         return cheapest(self.priced.ways, self.wish.off, leave, must, other_than)
 
     def _steps(self, route: Route) -> Iterator[AccessStep]:
-        numbers = {part: number for number, part in enumerate(route.parts, 1)}
-        waits = _direct(route)
+        there = [part for part in route.parts if part not in self.priced.absent]
+        numbers = {part: number for number, part in enumerate(there, 1)}
+        waits = {part: names - self.priced.absent for part, names in _direct(route).items()}
         taken = self.job.teardown.steps if self.job.teardown else []
-        for way in route.steps:
+        for way in (way for way in route.steps if way.part in numbers):
             if way.part in self.engine.states:
                 yield self._state(way, numbers, waits)
                 continue

@@ -28,7 +28,14 @@ class Priced:
     What is bought with every rebuild costs no plan anything; what has no price neither, and plans say so.
     """
 
-    def __init__(self, engine: Engine, holds: Collection[str], rate: Rate | None, code: str) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        holds: Collection[str],
+        rate: Rate | None,
+        code: str,
+        absent: Collection[str] = (),
+    ) -> None:
         self.engine, self.code = engine, code
         self.rate = rate.labour if rate else None
         self.sheet: dict[str, AccessWay] = {}
@@ -40,6 +47,9 @@ class Priced:
         }
         bare = {name: [AccessWay()] for name in engine.joints if name not in engine.access}
         table = {**engine.access, **bare, **{name: [way] for name, way in states.items()}}
+        # what did not come is off already, and takes nothing
+        self.absent = {name for name in table if name in absent and name not in engine.states}
+        table |= {name: [AccessWay()] for name in self.absent}
         for part, some in table.items():
             self.every += [self._way(part, index, way) for index, way in enumerate(some)]
         open_ways = [way for way in self.every if (self.way(way).condition or "") in ("", *holds)]
@@ -75,7 +85,7 @@ class Priced:
         """Part, how many, and the name by which it is used once; '' where each joint takes its own."""
         for part in self.way(way).uses_up:
             yield part, 1, ""
-        joint = self.engine.joints.get(way.part)
+        joint = None if way.part in self.absent else self.engine.joints.get(way.part)
         for part in joint.needs if joint else ():
             known = self.engine.parts.get(part)
             yield part, 1, f"part {part}" if known is None or known.per == "engine" else ""

@@ -45,14 +45,15 @@ def build(
     in_apart: frozenset[str],
     choices: Sequence[Choice],
     decided_size: Callable[[str, str], str],
+    planned: Sequence[str] = (),
 ) -> Build:
-    """The whole sheet; without pages of the engine's sheet others stand in, by the teardown.
+    """The whole sheet; without pages of the engine's sheet others stand in, by the teardown or its plan.
 
     ``needs``: part number: how many on the parts list, and for which positions (none: all);
     ``in_apart``: names of the rounds read since the engine was apart.
     """
     assembly = job.assembly or Assembly()
-    plan = dict(engine.assemblies) or _stand_in(engine, job)
+    plan = dict(engine.assemblies) or _stand_in(engine, job, planned)
     marks = [mark_line(mark) for mark in (job.teardown.marks if job.teardown else [])]
     if not plan and not marks:
         return Build()
@@ -92,12 +93,12 @@ def _unlisted(
             yield Chosen(part, Typed(name), new=True, count=count)
 
 
-def _stand_in(engine: Engine, job: JobFolder) -> dict[str, PagePlan]:
-    """Pages where the sheet has none: the teardown turned round, the fits to prove, the last looks.
+def _stand_in(engine: Engine, job: JobFolder, planned: Sequence[str]) -> dict[str, PagePlan]:
+    """Pages where the sheet has none: the teardown, or its plan, turned round; fits to prove; last looks.
 
     What was taken off last goes on first, with what had to be off before it; a joint's bolts right after it.
     """
-    taken = [step.removed for step in job.teardown.steps] if job.teardown else []
+    taken = [step.removed for step in job.teardown.steps] if job.teardown else [*planned]
     off = came_off(taken, engine.ways)
     if not off:
         return {}

@@ -35,13 +35,14 @@ def together(
     choices: Sequence[Choice],
     absent: Sequence[Text],
     decided_size: Callable[[str, str], str],
+    planned: Sequence[str] = (),
 ) -> Bench:
     """Build sheet, teardown register and first start; the parts list says which parts are new, and where."""
     apart = job.teardown.date if job.teardown else None
     # the first round tells of the engine as it came
     since = frozenset(taken.name for taken in rounds[1:] if apart is not None and taken.date >= apart)
     sheet = build(
-        engine, job, characteristics, deviations, _bought(money, needs), since, choices, decided_size
+        engine, job, characteristics, deviations, _bought(money, needs), since, choices, decided_size, planned
     )
     sheet = replace(sheet, stops=tuple(absent))
     begun = start(engine, job, characteristics, deviations, sheet.departures)

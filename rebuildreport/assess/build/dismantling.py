@@ -100,7 +100,7 @@ class _TeardownSheet:
             driven=_driven(name, self.expected.get(name, ())),
             note=(step.note or "") if step else "",
             photos=tuple(self._photos(name, groups, step)),
-            states=tuple(self.engine.states[state].text for state in way.state),
+            states=tuple(self.engine.states[name].text for name in way.state if name in self.engine.states),
             tools=tuple(way.tools),
             takes=takes,
             took=in_hours(step.hours) if step and step.hours else None,

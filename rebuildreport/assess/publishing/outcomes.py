@@ -6,6 +6,7 @@ the site keeps beside the job's place in its lists, so that no job has to be loa
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from hashlib import blake2b
 from typing import Literal
@@ -51,6 +52,16 @@ class Wear:
 
 
 @dataclass(frozen=True, slots=True)
+class StepHours:
+    """What one step of taking apart took, beside what the sheet has for it [h]."""
+
+    name: str
+    title: Text
+    took: float
+    sheet: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Past:
     """One job in the shop's history."""
 
@@ -62,6 +73,7 @@ class Past:
     outcomes: tuple[Outcome, ...]
     wear: tuple[Wear, ...]
     lives: tuple[PartLook, ...] = ()
+    hours: tuple[StepHours, ...] = ()  # the shop's alone: of the public side none is known
     same_engine: str = ""  # the same in all jobs of one engine, and tells nothing of it; "" without a number
 
 
@@ -90,8 +102,16 @@ def past(job: JobFolder, assessment: Assessment) -> Past:
         _outcomes(assessment, failed, done),
         tuple(_wear(assessment)),
         assessment.lives,
+        tuple(_hours(assessment)),
         _same_engine(job),
     )
+
+
+def _hours(assessment: Assessment) -> Iterator[StepHours]:
+    for line in assessment.apart.lines:
+        if line.took is not None:
+            sheet = None if line.takes is None else float(line.takes)
+            yield StepHours(line.name, line.title, float(line.took), sheet)
 
 
 def _set_down(done: dict[str, Done], part: str, code: str) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from math import ceil, log10
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from typing import Any
 from ...assess.model.assessment import PartLook
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
+from ...trade.access.spent import Spent, spent
 from ...trade.engine.subjects import TITLES
 from ...trade.life.lifetimes import Lifetime, of_family
 from ..drawings.canvas import Drawing, DrawingSheet, n
@@ -29,6 +31,7 @@ from .life_figure import life_section
 
 MOST_LOZENGES = 25  # in one line of the tally: of more engines each stands for several
 MOST_PANELS = 12
+MOST_STEPS = 12
 FEWEST = 2  # engines with a meter reading from which on wear is drawn: one point is no picture
 MANY = 60  # engines in a panel from which on their lozenges are drawn smaller
 LISTED = 24  # jobs on the page; the others stand in the family's list
@@ -99,6 +102,7 @@ def engine_html(
         tally=tally,
         life=life_section(*_lives(every), shop),
         panels=panels(every, system),
+        hours=hours_spent(every),
         jobs=[_told(job) for job in every[:LISTED]],
         all_jobs=f"../lists/engine-{newest.engine}.html" if len(every) > LISTED else "",
         facts=newest.facts,
@@ -230,6 +234,32 @@ def panels(jobs: Sequence[Listed], system: str) -> list[WearPanel]:
     found = [(_beyond(points), len(points), points) for points in read.values() if len(points) >= FEWEST]
     found.sort(key=lambda one: (-one[0], -one[1], one[2][0][1]["title"]))
     return [_panel(points, last, unit, system) for _, _, points in found[:MOST_PANELS]]
+
+
+def hours_spent(jobs: Sequence[Listed]) -> list[tuple[str, ...]]:
+    """Steps of taking apart that took other hours than the newest sheet's: those that cost most first."""
+    took: dict[str, list[float]] = {}
+    newest: dict[str, dict[str, Any]] = {}
+    for job in jobs:
+        for step in job.past.get("hours", ()):
+            newest.setdefault(step["name"], step)
+            took.setdefault(step["name"], []).append(step["took"])
+    held = [(newest[name], spent(hours, newest[name]["sheet"])) for name, hours in took.items()]
+    odd = [(step, found) for step, found in held if found.middle != step["sheet"]]
+    odd.sort(key=lambda one: (-abs(one[1].middle - (one[0]["sheet"] or 0.0)) * one[1].count, one[0]["name"]))
+    return [_hours(step, found) for step, found in odd[:MOST_STEPS]]
+
+
+def _hours(step: dict[str, Any], found: Spent) -> tuple[str, ...]:
+    def in_hours(hours: float | None) -> str:
+        return "" if hours is None else spoken().number(Decimal(f"{hours:g}"))
+
+    spread = in_hours(found.least)
+    if found.most != found.least:
+        spread = say("{first} to {last}", first=spread, last=in_hours(found.most))
+    asked = say("{hours} h in the sheet?", hours=in_hours(found.proposed)) if found.proposed else ""
+    middle = in_hours(found.middle)
+    return step["title"], in_hours(step["sheet"]), middle, spread, str(found.count), asked
 
 
 def _beyond(points: Sequence[tuple[float, dict[str, Any]]]) -> int:

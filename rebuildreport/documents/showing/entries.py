@@ -169,6 +169,8 @@ def _kept(past: Past | None) -> dict[str, Any]:
         wear["title"] = told(of.title)
     for look, seen in zip(kept["lives"], past.lives, strict=True):
         look["title"] = told(seen.title)
+    for step, noted in zip(kept["hours"], past.hours, strict=True):
+        step["title"] = told(noted.title)
     return kept
 
 

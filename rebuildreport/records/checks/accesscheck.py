@@ -131,7 +131,8 @@ def _wish(job: JobFolder, engine: Engine, sheet: Source) -> list[Problem]:
     for key in ("off", "leave"):
         notes.all_known(("access", key), getattr(wish, key), names, "nothing that comes off by the sheet")
     conditions = {way.condition for ways in engine.access.values() for way in ways if way.condition}
-    notes.all_known(("access", "holds"), wish.holds, conditions, "no condition of the sheet's ways")
+    for i, held in enumerate(wish.holds):
+        notes.known(("access", "holds", i), held, conditions, "no condition of the sheet's ways")
     for name in wish.off:
         if name in wish.leave:
             message = f"{_plain(name)} is to come off and to stay on"

@@ -258,7 +258,7 @@ class AccessWish(Record):
 
     off: Names = Field(description="what is to come off: crankshaft oil_pump")
     leave: Names = Field([], description="what stays on: cam_cover")
-    holds: Commas = Field([], description="conditions of the sheet's ways that are known to hold")
+    holds: list[Text] = Field([], description="conditions of the sheet's ways that are known to hold")
 
 
 class Labour(Record):
