@@ -56,8 +56,11 @@ const spoken = ({ t, p, c }) => `${tables[t].spokenPositions[p]} ${tables[t].spo
 const taken = (place) => kept.has(spotOf(place));
 const input = $("reading");
 
+/* Where somebody has said that his gauge, or his keys, write a comma for the point. */
+const pointed = (text) => (kept.get("h\tcomma") === "yes" ? text.replaceAll(",", ".") : text);
+
 function enter(sure) {
-  const token = sure ? waiting.token + (waiting.token.endsWith("!") ? "" : "!") : input.value.trim();
+  const token = sure ? waiting.token + (waiting.token.endsWith("!") ? "" : "!") : pointed(input.value.trim());
   if (!token) { go(at + 1); return; }
   const { table, position, column } = here(), key = spotOf(places[at]), other = standing(key);
   if (!sure) {
@@ -227,7 +230,8 @@ addEventListener("keydown", (event) => {
   }
   if (event.target === document.body && /^[0-9.<+-]$/.test(event.key)) { focusReading(); return; }
   if (event.target !== input) return;
-  if (LETTERS[event.key]) { event.preventDefault(); press(LETTERS[event.key]); }
+  if (event.code === "NumpadDecimal") { event.preventDefault(); put("."); }  // whatever the country prints on it
+  else if (LETTERS[event.key]) { event.preventDefault(); press(LETTERS[event.key]); }
   else if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); go(at + (event.key === "ArrowDown" ? 1 : -1)); }
   else if (event.key === "PageDown" || event.key === "PageUp") {
     event.preventDefault();
@@ -242,6 +246,8 @@ for (const [id, name] of [["tool", "instrument"], ["from", "set_from"], ["state"
     shown = null; show();
   });
 }
+$("comma").checked = kept.get("h\tcomma") === "yes";
+$("comma").addEventListener("change", () => keep("h\tcomma", $("comma").checked ? "yes" : "no"));
 for (const name of ["date", "by", "temperature"]) {
   const field = $(`h-${name}`);
   field.value = kept.get(`h\t${name}`) ?? (name === "temperature" ? "20 °C" : name === "date" ? today() : "");

@@ -206,6 +206,22 @@ def test_a_question_waits_for_an_answer(phone: Callable[..., Any], folder: Path)
     assert "7.597!" in page.inner_text("#file")
 
 
+def test_a_gauge_that_writes_a_comma(phone: Callable[..., Any], folder: Path) -> None:
+    """Asked about until somebody says that it is the point; a keypad's decimal key is one anywhere."""
+    features, read = demo_round("crank-b")
+    page = phone(written(folder, features))
+    (first, text), (second, _) = list(read.items())[:2]
+    page.check("#comma")
+    page.focus("#reading")
+    page.keyboard.type(text.replace(".", ",") + "\n")
+    page.keyboard.type("75")
+    key = "{code: 'NumpadDecimal', key: ',', bubbles: true}"
+    page.evaluate(f"input.dispatchEvent(new KeyboardEvent('keydown', {key}))")
+    page.keyboard.type("970\n")
+    head(page)
+    assert saved(page) == as_laid_out(features, {first: text, second: "75.970"})
+
+
 def test_limits_are_hidden_until_a_value_stands(phone: Callable[..., Any], folder: Path) -> None:
     features, read = demo_round("crank-b")
     page = phone(written(folder, features))

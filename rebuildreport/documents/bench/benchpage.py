@@ -44,7 +44,7 @@ WORDS: Mapping[str, str] = message(
         "finer": "The {tool} shows steps of {step}: a figure too many?",
         "lost": "The {tool} shows steps of {step}: is a figure missing?",
         "apart": "These lie further apart than the {tool} repeats.",
-        "comma": "A comma is not read as a point. Press the point.",
+        "comma": "A comma is not read as a point. Press the point, or tick below that it is one.",
         "number": "This is no number.",
         "unit": "A unit that does not belong here.",
         "stroke": "A reading is missing beside the stroke.",
