@@ -163,5 +163,5 @@ def test_the_days_of_the_shop_in_its_language(open_shop: Path, tmp_path: Path) -
 
 def test_hours_spent_stand_beside_those_of_the_estimate(site: Path) -> None:
     page = (site / "shop" / "index.html").read_text("utf-8")
-    # dismantling the twin cam is estimated with 6 hours
-    assert re.search(r"<td>dismantle and record</td>.*6\.0.*7\.5.*\+1\.5", page)
+    # cleaning and measuring the twin cam is estimated with 4.5 hours
+    assert re.search(r"<td>clean and measure</td>.*4\.5.*7\.5.*\+3\.0", page)

@@ -6,14 +6,14 @@ In: the ``Waiting`` of each job, the shop's instruments, a day.  Out: a ``Day``.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import get_args
 
 from ...quantities import Figure, Sentence, Several, Typed
 from ...records.files.shop import InstrumentRecord
-from .matters import Matter, OpenLine, Waiting, Who
+from .matters import Hours, Matter, OpenLine, Waiting, Who
 
 AHEAD = 28  # days that the list of what is to come looks ahead: four weeks, as far as a bench is planned
 FIRST = 3  # things that stand at the head of the page
@@ -79,18 +79,14 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
     """The shop on a day; what was opened later is not there yet."""
     known = [job for job in jobs if job.opened is None or job.opened <= on]
     here = [job for job in known if job.here]
-    groups = {who: [job for job in here if job.who == who] for who in get_args(Who)}
     dated = [Dated(matter, job, on) for job in known for matter in job.dates]
     dated += [Dated(matter, None, on) for matter in calibrations(instruments, here)]
-    named = sorted((one for one in dated if one.matter.by), key=lambda one: (one.by, _name(one)))
-    # a warranty that has ended is no business of anybody's; everything else stands until it is done
-    past = [one for one in named if one.over > 0 and one.matter.code != "warranty"]
-    to_come = [one for one in named if -AHEAD <= one.over <= 0]
+    past, to_come = _past(dated), _to_come(dated)
     return Day(
         on=on,
-        groups=tuple((who, tuple(sorted(jobs, key=_urgent))) for who, jobs in groups.items() if jobs),
-        past=tuple(past),
-        to_come=tuple(to_come),
+        groups=tuple(_groups(here)),
+        past=past,
+        to_come=to_come,
         asked=tuple(one for one in dated if one.matter.by is None),
         first=tuple(_first(past, to_come)),
         allowed=_sum(job.allowed for job in here),
@@ -98,11 +94,30 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
         to_pay=_sum(job.to_pay for job in here),
         deposits=tuple(deposit for job in known for deposit in job.deposits),
         orders=tuple(_orders(here)),
-        tasks=_hours((hours.task, job, hours.estimated, hours.spent) for job in known for hours in job.hours),
-        families=_hours(
-            (job.engine, job, hours.estimated, hours.spent) for job in known for hours in job.hours
-        ),
+        tasks=_hours(known, lambda job, hours: hours.task),
+        families=_hours(known, lambda job, hours: job.engine),
     )
+
+
+def _groups(here: Sequence[Waiting]) -> Iterator[tuple[Who, tuple[Waiting, ...]]]:
+    """Jobs by who has to move, those first that were promised for the earliest day."""
+    for who in get_args(Who):
+        if jobs := [job for job in here if job.who == who]:
+            yield who, tuple(sorted(jobs, key=_urgent))
+
+
+def _past(dated: Iterable[Dated]) -> tuple[Dated, ...]:
+    """Days that went by and nothing was done; a warranty that has ended is nobody's business any more."""
+    late = [one for one in dated if one.matter.by and one.over > 0 and one.matter.code != "warranty"]
+    return tuple(sorted(late, key=_by_day))
+
+
+def _to_come(dated: Iterable[Dated]) -> tuple[Dated, ...]:
+    return tuple(sorted((one for one in dated if one.matter.by and -AHEAD <= one.over <= 0), key=_by_day))
+
+
+def _by_day(one: Dated) -> tuple[dt.date, str]:
+    return one.by, one.job.job if one.job else one.matter.whom
 
 
 def calibrations(instruments: Mapping[str, InstrumentRecord], here: Iterable[Waiting]) -> Iterator[Matter]:
@@ -116,15 +131,11 @@ def calibrations(instruments: Mapping[str, InstrumentRecord], here: Iterable[Wai
             yield Matter("calibration", by=tool.due, about=about, whom=name, count=needed.count(name))
 
 
-def _name(one: Dated) -> str:
-    return one.job.job if one.job else one.matter.whom
-
-
 def _urgent(job: Waiting) -> tuple[dt.date, str]:
     return job.promised or dt.date.max, job.job
 
 
-def _first(past: list[Dated], to_come: list[Dated]) -> list[Dated]:
+def _first(past: Sequence[Dated], to_come: Sequence[Dated]) -> list[Dated]:
     """The worst first: what holds up an engine, then the rest that is past, then what ends by tomorrow."""
     worst = sorted(past, key=lambda one: (one.matter.code not in _HOLDS, -one.over))
     soon = [one for one in to_come if one.over >= -SOON and (one.job or one.matter.count)]
@@ -144,15 +155,17 @@ def _orders(here: Iterable[Waiting]) -> Iterator[tuple[str, tuple[tuple[Waiting,
         yield supplier, tuple(found for found in lines if found[1].supplier == supplier)
 
 
-def _hours(found: Iterable[tuple[str, Waiting, Decimal | None, Decimal]]) -> tuple[HoursOf, ...]:
+def _hours(jobs: Iterable[Waiting], named: Callable[[Waiting, Hours], str]) -> tuple[HoursOf, ...]:
     """By name, the dearest first; a task at a fixed price has no hours to be held against."""
-    jobs: dict[str, set[str]] = {}
-    sums: dict[str, tuple[Decimal, Decimal]] = {}
-    for name, job, estimated, spent in found:
-        if estimated is None:
-            continue
-        jobs.setdefault(name, set()).add(job.job)
-        before = sums.get(name, (Decimal(0), Decimal(0)))
-        sums[name] = (before[0] + estimated, before[1] + spent)
-    listed = [HoursOf(name, len(jobs[name]), *both) for name, both in sums.items()]
+    found = [
+        (named(job, hours), job.job, hours.estimated, hours.spent)
+        for job in jobs
+        for hours in job.hours
+        if hours.estimated is not None
+    ]
+    listed = []
+    for name in dict.fromkeys(name for name, *_ in found):
+        mine = [(job, estimated, spent) for other, job, estimated, spent in found if other == name]
+        estimated, spent = _sum(hours for _, hours, _ in mine), _sum(hours for _, _, hours in mine)
+        listed.append(HoursOf(name, len({job for job, *_ in mine}), estimated, spent))
     return tuple(sorted(listed, key=lambda one: (-one.spent, one.name)))

@@ -304,9 +304,13 @@ class _Waiting:
         return {"wanted": self.cost.total, "over": self.cost.over_by}.get(self.approval)
 
     def _hours(self) -> Iterator[Hours]:
+        """What a task took against what the estimate has for it, be it typed or by the access plan."""
+        priced = {
+            line.name: line.quantity for line in self.cost.lines if line.group == "labour" and line.unit
+        }
         for line in self.work.labour:
             if line.spent is not None:
-                yield Hours(line.task, line.hours, line.spent)
+                yield Hours(line.task, priced.get(Typed(line.task), line.hours), line.spent)
 
     def _buying(self) -> Iterator[OpenLine]:
         for line in (*self._coming(), *self._to_order()):

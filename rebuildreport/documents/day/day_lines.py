@@ -14,7 +14,7 @@ from ..press.words import day
 
 WIDTH, HEIGHT, ROW = 136.0, 26.0, 10.0
 REACH = 35  # days to either side: five weeks, as most jobs of a small shop take (study of the page)
-MARK = 28  # days at which the head of the column names a date
+MARK = 21  # days at which the head of the column names a date: at four weeks a long month is cut off
 HALF = WIDTH / 2
 EDGE = 20.0  # from the end at which a date stands inwards of its tick
 

@@ -117,11 +117,11 @@ def _lead(found: Day) -> str:
     return " ".join([*said, *([f"{capital(', '.join(facts))}."] if facts else [])])
 
 
-def _first(one: Dated) -> tuple[str, str, str]:
-    """A mark, what it is, and how far."""
+def _first(one: Dated) -> tuple[str, str, str, bool]:
+    """A mark, what it is, how far, and whether that is past."""
     mark = verdict("beyond limit" if one.over > 0 else "not measured").mark
     when = day(one.by, year=one.by.year != one.on.year)
-    return mark, dated(one), f"{when}, {over(one)}"
+    return mark, dated(one), f"{when}, {over(one)}", one.over > 0
 
 
 def _row(job: Waiting, on: date) -> JobRow:
