@@ -223,7 +223,7 @@ def _titled(job: Assessment, line: SummaryLine, some: Characteristic) -> str:
     if not lone(some, job.feature(line.feature)):
         words.append(place(line.place))
     unit = unit_text(first_unit(some.unit, job.system))
-    if unit != unit_text(first_unit("mm", job.system)):
+    if some.unit != "count" and unit != unit_text(first_unit("mm", job.system)):
         words.append(unit)
     return ", ".join(filter(None, words))
 

@@ -156,11 +156,11 @@ def _payment(job: Assessment) -> str:
 
 def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[str, str]]:
     """The shop's standing texts, filled in: title and HTML of each."""
-    cover = job.bench.start.warranty
+    cover, head = job.bench.start.warranty, job.letterhead
     law = say("from the day of delivery, for as long as the law says")
     values = {
         "shop": job.shop,
-        "contact": job.contact,
+        "contact": ", ".join(filter(None, (head.telephone, head.email))) or job.contact,
         "job": job.job,
         "valid_days": str(VALID_DAYS),
         "lasts": lasts(cover) if cover else law,
