@@ -12,11 +12,13 @@ from __future__ import annotations
 
 import argparse
 import random
+import re
 import shutil
 import sys
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import astuple, dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -26,11 +28,15 @@ from rebuildreport.assess.model.assessment import Characteristic, Feature, Limit
 from rebuildreport.assess.publishing.outcomes import Outcome, Past, Wear
 from rebuildreport.documents.drawings.scales import NARROW, scales
 from rebuildreport.documents.drawings.verdict_marks import verdict
+from rebuildreport.documents.press import places
 from rebuildreport.documents.showing import entries
 from rebuildreport.quantities import Typed
-from rebuildreport.records import load_shop
+from rebuildreport.records import JobFolder, load_shop
+from rebuildreport.records.files.jobfile import Job
 from rebuildreport.site.disk.manifest import Manifest
 from rebuildreport.site.history import listpages
+from rebuildreport.site.history.net import Looking
+from rebuildreport.site.making.leaks import private_texts
 
 DEMO = Path(__file__).resolve().parent.parent / "jobs"
 # invented makers; name, use, unit of the meter, a life's length in it
@@ -89,16 +95,16 @@ class Owner:
 def owners(count: int, chance: random.Random) -> list[Owner]:
     found = []
     for at in range(count):
-        last = f"{chance.choice(LAST)}{chance.choice(LAST).lower()}{at:05d}x"[:24]
+        last = f"{chance.choice(LAST)}{chance.choice(LAST).lower()}{at + 700000}"
         first = chance.choice(FIRST)
-        phone = f"01632 {chance.randrange(10**6):06d}{at:05d}"
+        phone = f"01632 6{at + 700000}"
         found.append(
             Owner(
                 f"{first} {last}",
                 f"{phone}, {first.lower()}.{last.lower()}@example.invalid",
-                f"{at} Nowhere Lane, {at:05d} Upper Invention",
-                f"ZZ {at:05d} NIL",
-                f"SN-{chance.randrange(10**9):09d}-{at:05d}",
+                f"{at + 700000} Nowhere Lane, {at + 700000} Upper Invention",
+                f"ZZ {at + 700000} NIL",
+                f"SN-{chance.randrange(10**9):09d}-{at + 700000}",
             )
         )
     return found
@@ -193,28 +199,107 @@ def jobs(count: int, seed: int = 1) -> Iterator[entries.IndexEntry]:
         )
 
 
+def private(name: str, owner: Owner) -> list[tuple[str, str, str, str]]:
+    """An owner's values as the program looks for them, from a job's file as people type it."""
+    folder = JobFolder(name, Path(name))
+    block = {field: getattr(owner, field) for field in Owner.__dataclass_fields__}
+    record = {
+        "title": "x",
+        "engine": "x",
+        "opened": "2026-01-01",
+        "arrival": {"complaint": "x"},
+        "owner": block,
+    }
+    object.__setattr__(folder, "job", Job.model_validate(record))
+    return [astuple(value) for value in private_texts(folder)]
+
+
+def planted(one: entries.IndexEntry, owner: Owner, at: int) -> entries.IndexEntry:
+    """A job in whose words somebody typed what is private of another: each in another place and shape."""
+    surname, phone = owner.name.split()[-1], owner.contact.partition(",")[0]
+    shapes = (
+        {"title": f"{one.title} (seen for {surname})"},
+        {"says": f"Call {phone[:5]}-{phone[6:9]} {phone[9:]}."},
+        {"application": f"tractor ({owner.registration.replace(' ', '')})"},
+        {"built": (f"engine {owner.serial.lower()}",)},
+        {"findings": (owner.contact.partition(", ")[2],)},
+        {"value_name": f"Bore, at {owner.address.partition(',')[0]}"},
+    )
+    return replace(one, **shapes[at % len(shapes)])
+
+
+def tokens(home: Path) -> tuple[set[str], int]:
+    """Every run of letters and digits in every name and text of the edition, by no part of the program."""
+    found: set[str] = set()
+    files = [path for path in home.rglob("*") if path.is_file()]
+    for path in files:
+        said = path.read_text("utf-8", "replace")
+        found.update(re.findall(r"[^\W_]+", f"{path.relative_to(home)} {said}".lower()))
+    return found, len(files)
+
+
 def main() -> None:
     told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     told.add_argument("--jobs", type=int, default=2000)
+    told.add_argument("--planted", type=int, default=60, help="jobs that tell of another's owner")
     told.add_argument("--out", type=Path, default=Path("/tmp/history"))
     asked = told.parse_args()
     shutil.rmtree(asked.out, ignore_errors=True)
     asked.out.mkdir(parents=True)
-    shop = load_shop(DEMO, [])
-    assert shop.shop is not None
+    shop = load_shop(DEMO, []).shop
+    assert shop is not None
     manifest = Manifest(asked.out)
-    at = time.process_time()
-    for one in jobs(asked.jobs):
-        listpages.enter(manifest, "public", entries.listed(one, "public"))
-    print(f"{asked.jobs} jobs kept in {time.process_time() - at:.1f} s")
-    place = listpages.Ground(asked.out, DEMO, shop.shop, "public", "ground")
+    looking = Looking(asked.out / "public", manifest, shop)
+    people = owners(asked.jobs, random.Random(2))
+    every = 2 * (asked.jobs // (2 * asked.planted))
+    wrong, public = set(), []
+    with clocked("jobs kept with their private values"):
+        for at, one in enumerate(jobs(asked.jobs)):
+            looking.keep(one.job, private(one.job, people[at]))
+            if at % 2:
+                continue  # no consent: its values are looked for all the same
+            if at % every == 0 and len(wrong) < asked.planted:
+                one = planted(one, people[(at + asked.jobs // 2) % asked.jobs], len(wrong))
+                wrong.add(one.job)
+            public.append(one.job)
+            listpages.enter(manifest, "public", entries.listed(one, "public"))
+    with clocked("all public jobs looked at"):
+        found = {name: leaks for name in public if (leaks := looking.job(name))}
+    for name in found:
+        manifest.enter("public", name, None)
+    known = sum(1 for _ in manifest.hidden())
+    print(f"{known} values of {asked.jobs} jobs, {len(public)} of them public")
+    print(f"planted in {len(wrong)}, found in {len(found)}")
+    for name in sorted(set(found) - wrong)[:5]:
+        print(f"false alarm at {name}: {found[name][0]}")
+    ground = listpages.Ground(asked.out, DEMO, shop, "public", "ground")
     for what in ("first", "unchanged"):
-        at = time.process_time()
-        listpages.write(place, manifest)
-        print(f"pages, {what}: {time.process_time() - at:.2f} s of processor time")
+        with clocked(f"lists, engines, feed and map, {what}"):
+            listpages.write(ground, manifest, looking)
     home = asked.out / "public"
+    for name, data in places.assets(None).items():
+        (home / "assets" / name).parent.mkdir(parents=True, exist_ok=True)
+        (home / "assets" / name).write_bytes(data)
+    said, files = tokens(home)
+    secret = {token for one in people for token in owner_tokens(one)}
+    print(f"{files} files of the public edition hold {len(secret & said)} of {len(secret)} private tokens")
     sizes = {name: (home / name).stat().st_size for name in ("index.html", "jobs.js")}
-    print(f"{sum(1 for path in home.rglob('*') if path.is_file())} files; {sizes}")
+    print(", ".join(f"{name} {size / 1000:.0f} kB" for name, size in sizes.items()))
+    if set(found) != wrong or secret & said:
+        sys.exit(1)
+
+
+def owner_tokens(owner: Owner) -> set[str]:
+    """What of an owner stands in nobody else's: of each value the pieces that tell him apart."""
+    whole = " ".join((owner.name, owner.contact, owner.address, owner.registration, owner.serial)).lower()
+    return {token for token in re.findall(r"[^\W_]+", whole) if re.search(r"\d{6}", token)}
+
+
+@contextmanager
+def clocked(what: str) -> Iterator[None]:
+    at = time.process_time()
+    yield
+    print(f"{what}: {time.process_time() - at:.1f} s of processor time", flush=True)
 
 
 if __name__ == "__main__":

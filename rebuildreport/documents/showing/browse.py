@@ -13,7 +13,7 @@ from pathlib import Path
 
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
-from ...trade.engine.subjects import TITLES
+from ...trade.engine.subjects import NOT_FOUND, OTHER, TITLES
 from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import verdict
 from ..press import templating
@@ -52,7 +52,7 @@ class Card:
     meta: str
     says: str
     verdict: str
-    shown: str
+    shown: str  # what the verdict is on
     family: str
     picture: str
     as_of: str
@@ -143,7 +143,10 @@ def _rank(facet: str, line: Line) -> tuple[object, ...]:
         return (line.label.casefold(), line.code)
     if facet in BY_CODE:
         return (line.code,)
-    return (-int(line.code),) if facet == "year" else (-line.many, line.label)
+    if facet == "year":
+        return (-int(line.code),)
+    unsaid = line.code.partition(".")[0] in (OTHER.code, NOT_FOUND.code)
+    return (unsaid, -line.many, line.label)
 
 
 def address(facet: str, code: str, page: int = 0) -> str:

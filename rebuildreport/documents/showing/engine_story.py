@@ -18,7 +18,7 @@ from ...assess.model.assessment import PartLook
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
 from ...trade.access.spent import Spent, spent
-from ...trade.engine.subjects import TITLES
+from ...trade.engine.subjects import OTHER, TITLES
 from ...trade.life.lifetimes import Lifetime, of_family
 from ..drawings.canvas import Drawing, DrawingSheet, n
 from ..drawings.verdict_marks import Verdict, verdict
@@ -150,7 +150,7 @@ def _tally(jobs: Sequence[Listed]) -> list[Tally]:
         Tally(_part(part), len(had), _because(causes[part]), ages(had), lozenges(len(had), len(jobs)))
         for part, had in beyond.items()
     ]
-    return sorted(found, key=lambda line: (-line.many, line.part))
+    return sorted(found, key=lambda line: (line.part == _part(OTHER.code), -line.many, line.part))
 
 
 def _part(code: str) -> str:

@@ -58,7 +58,7 @@ class IndexEntry:
     as_of: date = field(kw_only=True)
     opened: date = field(kw_only=True)
     verdict: Verdict = field(kw_only=True)
-    code: str = "not measured"  # of the verdict
+    code: str = "not measured"  # of the verdict on what is shown: as the engine came, where it was read then
     value_name: str = ""  # what the scale shows: "Main bearing clearance, M4, mm"
     shown: str = ""  # the same in a figure: "at least 0.206 mm"
     scale: tuple[Drawing, ...] = ()
@@ -146,7 +146,7 @@ def entry(
         as_of=job.as_of,
         opened=job.opened,
         verdict=verdict(shown),
-        code=shown,
+        code=some.verdict if some is not None else "not measured",
         value_name=value_name,
         shown=shown_value,
         scale=tuple(drawn),

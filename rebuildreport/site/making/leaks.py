@@ -32,6 +32,8 @@ SIZES = (4, 6, 10)  # letters and digits by which a value is found; the longest 
 MARKS = 1 << 16  # of a text's pieces of four, one bit each: which texts a value can stand in at all
 _SIGNS = {"EUR": "€", "USD": "$", "GBP": "£", "JPY": "¥", "CHF": "Fr."}
 _MAIL = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
+# a value with its decimals, as data files have them: among so many digits stands anybody's number by chance
+_MEASURED = re.compile(r"(?:0|[1-9]\d{0,2})\.\d+")
 _ACCOUNT = re.compile(r"\b[A-Z]{2}\d{2}(?: ?[A-Z0-9]{4}){3,7}(?: ?[A-Z0-9]{1,3})?\b")
 
 
@@ -174,6 +176,8 @@ class Net:
         if not self._phones:
             return
         for run in re.findall(r"\+?\d[\d\s()./-]{5,}\d", folded):
+            if _MEASURED.fullmatch(run):
+                continue
             digits = _digits(run)
             for at in range(len(digits) - PHONE_DIGITS + 1):
                 yield from self._phones.get(digits[at : at + PHONE_DIGITS], ())

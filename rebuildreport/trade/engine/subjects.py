@@ -21,137 +21,115 @@ class Subject:
 
     code: str
     title: str
-    words: tuple[str, ...]
+    words: str
 
 
-OTHER = Subject("other", message("other"), ())
-NOT_FOUND = Subject("not_found", message("not found"), ())
+OTHER = Subject("other", message("other"), "")
+NOT_FOUND = Subject("not_found", message("not found"), "")
 
 # the first that fits: what is special stands before what is general ("chain guide" before "guide")
 PARTS: tuple[Subject, ...] = (
-    Subject("fasteners", message("bolts and studs"), ("bolt", "stud", "insert", "thread", "fastener")),
+    Subject("fasteners", message("bolts and studs"), "bolt, stud, insert, thread, fastener"),
     Subject(
         "oil_pump",
-        message("oil pump and pressure"),
-        ("oil pump", "oil pressure", "relief valve", "pick-up", "pump rotor", "oil gallery"),
+        message("oil and its pump"),
+        "oil pump, oil pressure, relief valve, pick-up, pump rotor, oil gallery",
     ),
     Subject(
         "cooling",
         message("cooling"),
-        ("water pump", "coolant", "thermostat", "radiator", "oil cooler", "cooling", "fan", "impeller"),
+        "water pump, coolant, thermostat, radiator, oil cooler, cooling, fan, impeller",
+    ),
+    Subject(
+        "fuel",
+        message("air, fuel and ignition"),
+        "injector, injection, carburet, magneto, ignition, spark, fuel, points, air cleaner, air filter, "
+        "manifold, inlet rubber, turbo",
     ),
     Subject(
         "cam_drive",
         message("cam drive"),
-        ("chain", "belt", "tensioner", "timing", "gear", "idler", "sprocket", "backlash", "cam drive"),
+        "chain, belt, tensioner, timing, gear, idler, sprocket, backlash, cam drive",
     ),
     Subject(
         "camshaft",
         message("camshaft and tappets"),
-        ("cam", "lobe", "tappet", "bucket", "shim", "rocker", "pushrod", "push rod", "follower", "lifter"),
+        "cam, lobe, tappet, bucket, shim, rocker, pushrod, push rod, follower, lifter, lash",
     ),
     Subject(
         "valves",
         message("valves, guides and seats"),
-        ("valve", "guide", "seat", "recession", "spring", "intake", "exhaust"),
+        "valve, guide, seat, recession, spring, intake, exhaust",
     ),
-    Subject("head", message("head and its gasket"), ("head",)),
+    Subject("head", message("head and its gasket"), "head, chamber"),
     Subject(
         "main_bearings",
         message("main bearings"),
-        ("main shell", "main bearing", "main clearance", "main crush", "mains"),
+        "main shell, main bearing, main bush, main clearance, main crush, mains",
     ),
     Subject(
         "rod_bearings",
         message("rod bearings"),
-        ("rod shell", "rod bearing", "rod clearance", "rod crush", "big-end bearing", "big end bearing"),
+        "rod shell, rod bearing, rod clearance, rod crush, big-end bearing, big end bearing",
     ),
-    Subject(
-        "crankshaft",
-        message("crankshaft"),
-        ("crank", "journal", "crankpin", "thrust", "flywheel", "end float", "main seal"),
-    ),
-    Subject(
-        "rods",
-        message("rods and pins"),
-        ("rod", "small end", "small-end", "big end", "big-end", "pin", "gudgeon"),
-    ),
-    Subject("pistons", message("pistons and rings"), ("piston", "ring", "skirt", "crown")),
-    Subject("block", message("block and housings"), ("block", "housing", "deck", "main line", "crankcase")),
-    Subject("cylinders", message("cylinders and liners"), ("cylinder", "liner", "bore", "barrel", "sleeve")),
-    Subject(
-        "fuel",
-        message("fuel and ignition"),
-        ("injector", "injection", "carburet", "magneto", "ignition", "spark", "fuel", "coil", "point"),
-    ),
-    Subject("seals", message("seals and sump"), ("seal", "gasket", "sump", "cover", "leak")),
+    Subject("crankshaft", message("crankshaft"), "crank, journal, thrust, flywheel, end float, main seal"),
+    Subject("rods", message("rods and pins"), "rod, small end, small-end, big end, big-end, pin, gudgeon"),
+    Subject("pistons", message("pistons and rings"), "piston, ring, skirt, crown"),
+    Subject("block", message("block and housings"), "block, housing, deck, main line, crankcase"),
+    Subject("cylinders", message("cylinders and liners"), "cylinder, liner, bore, barrel, sleeve"),
+    Subject("seals", message("seals and sump"), "seal, gasket, sump, cover, leak"),
+    Subject("oil_pump", message("oil and its pump"), "oil"),  # of which nothing above is said
 )
 
-# every one that fits: a cause is told with what led to it
+# every one that fits: a cause is told with what led to it; in the languages that our catalogues speak
 CAUSES: tuple[Subject, ...] = (
     Subject(
         "oil_starvation",
         message("oil starvation"),
-        (
-            "oil pressure lost",
-            "no oil",
-            "oil starvation",
-            "starv",
-            "without a film",
-            "without oil",
-            "oil film",
-            "ran dry",
-            "low oil",
-            "oil level",
-            "oil supply",
-        ),
+        "oil pressure lost, no oil, starv, without a film, without oil, oil film, ran dry, low oil, "
+        "thin oil, oil level, oil supply, ölmangel, ölfilm, öldruck, trocken gelaufen",
     ),
     Subject(
         "dirt",
         message("dirt or debris in the oil"),
-        ("debris", "particle", "dirt", "contamin", "grit", "swarf", "unfiltered", "dust", "sand"),
+        "debris, particle, dirt, contamin, grit, swarf, unfiltered, dust, sand, "
+        "schmutz, späne, abrieb, staub",
     ),
-    Subject("overheating", message("overheating"), ("overheat", "heat", "boil", "ran hot", "no coolant")),
+    Subject(
+        "overheating",
+        message("overheating"),
+        "overheat, heat, boil, ran hot, no coolant, überhitz, heiß gelaufen, hitze",
+    ),
     Subject(
         "hours",
         message("age and hours"),
-        ("hours", "age", "wear", "worn", "over its life", "fatigue", "old age", "hardened with"),
+        "hours, age, wear, worn, over its life, fatigue, many years, past their best, "
+        "verschleiß, laufleistung, alter, am ende, ermüd",
     ),
     Subject(
         "earlier_work",
         message("an earlier repair"),
-        (
-            "earlier work",
-            "earlier repair",
-            "previous",
-            "workmanship",
-            "fitted wrong",
-            "wrong way",
-            "loose",
-            "without their tension",
-            "wrongly",
-            "wrong part",
-            "left out",
-        ),
+        "earlier work, earlier repair, previous, workmanship, fitted wrong, wrong way, loose, "
+        "taken up, settled, without their tension, wrongly, wrong part, left out, frühere, falsch, lose",
     ),
     Subject(
         "mixture",
         message("mixture or timing"),
-        ("lean", "mixture", "detonat", "timing", "pre-ignition", "injector", "knock"),
+        "lean, mixture, detonat, timing, pre-ignition, injector, knock, vaporising, gemisch, klopf, zündzeit",
     ),
     Subject(
         "water",
         message("water, frost or rust"),
-        ("water", "coolant in", "corro", "rust", "frost", "froz", "damp", "acid"),
+        "water, coolant in, corro, rust, frost, froz, damp, acid, wasser, kühlmittel im, rost",
     ),
-    Subject("overload", message("overload or overspeed"), ("overload", "overspeed", "over-rev", "overrev")),
     Subject(
-        "standing",
-        message("long standing"),
-        ("standing", "stood", "laid up", "lay up", "unused", "stale"),
+        "overload",
+        message("overload or overspeed"),
+        "overload, overspeed, full load, over-rev, overrev, überlast, überdreh",
     ),
+    Subject("standing", message("long standing"), "standing, stood, laid up, unused, stale, gestanden"),
 )
-_UNKNOWN = ("cannot tell", "not found", "unknown", "not known", "cannot say")
+_UNKNOWN = ("cannot tell", "not found", "unknown", "not known", "cannot say", "unbekannt", "unklar")
 
 
 def part_subject(*names: str) -> str:
@@ -196,10 +174,10 @@ def cause_subjects(told: Sequence[str]) -> tuple[str, ...]:
 TITLES = {subject.code: subject.title for subject in (*PARTS, *CAUSES, OTHER, NOT_FOUND)}
 
 
-def _fits(words: tuple[str, ...], name: str) -> bool:
+def _fits(words: str, name: str) -> bool:
     return _beginning(words).search(name.replace("_", " ").lower()) is not None
 
 
 @cache
-def _beginning(words: tuple[str, ...]) -> re.Pattern[str]:
-    return re.compile(rf"\b(?:{'|'.join(map(re.escape, words))})")
+def _beginning(words: str) -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{'|'.join(map(re.escape, words.split(', ')))})")
