@@ -227,7 +227,8 @@ def _pages(run: _Run) -> None:
     if len(tasks) == 1:
         _front(run, *tasks[0])
     run.told.counted("pages", 0, len(changed))
-    for done, made in enumerate(run.hands.each(work.make_pages, tasks), 1):
+    pages = ((*task, run.front == task[1]) for task in tasks)
+    for done, made in enumerate(run.hands.each(work.make_pages, pages), 1):
         _take_in(run, made, run.manifest.row(made.name))
         run.told.counted("pages", done, len(changed))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -18,6 +19,7 @@ from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
 
+import pikepdf
 import pytest
 
 from rebuildreport.documents.press.pdf import Paper
@@ -151,8 +153,16 @@ def test_a_link_to_a_folder_that_it_lies_in_is_not_followed(tmp_path: Path) -> N
 
 @pytest.fixture
 def quick_paper(monkeypatch: pytest.MonkeyPatch) -> None:
-    """PDFs whose bytes are what they are made from, in no time."""
-    monkeypatch.setattr(Paper, "pdf", lambda paper: paper.digest().encode())
+    """PDFs that say what they are made from, in no time."""
+
+    def small(paper: Paper) -> bytes:
+        made, pdf = io.BytesIO(), pikepdf.new()
+        pdf.add_blank_page()
+        pdf.docinfo["/Title"] = paper.digest()
+        pdf.save(made, deterministic_id=True)
+        return made.getvalue()
+
+    monkeypatch.setattr(Paper, "pdf", small)
     monkeypatch.setattr("rebuildreport.site.publishing.specimen.specimen_pdf", lambda shop: b"specimen")
     monkeypatch.setattr("rebuildreport.documents.press.pdf.available", lambda: True)
 

@@ -77,16 +77,21 @@ def _if_shown(value: Any, mark: Open | Kept | None) -> Any:
 
 
 def _unless_kept(value: Any, mark: Open | Kept | None) -> Any:
-    return _NOTHING_OF_IT if isinstance(mark, Kept) else outgoing(value)
+    return _NOTHING_OF_IT if is_kept(mark) else outgoing(value)
+
+
+def is_kept(mark: Open | Kept | None) -> bool:
+    """Whether a field does not leave the shop."""
+    return isinstance(mark, Kept)
 
 
 @cache
-def _keeps(kind: type) -> bool:
-    """Whether something that does not leave the shop stands in a data class, or in one that stands in it."""
+def holds(kind: type, wanted: Callable[[Open | Kept | None], bool]) -> bool:
+    """Whether a data class, or one that stands in it, has a field of which the mark is wanted."""
     found, left = set(), [kind]
     while left:
         found.add(one := left.pop())
-        if any(isinstance(mark, Kept) for mark in marks_of(one).values()):
+        if any(map(wanted, marks_of(one).values())):
             return True
         left += [inner for hint in _hints(one).values() for inner in _classes(hint) if inner not in found]
     return False
@@ -111,7 +116,7 @@ def _rebuilt(thing: _T, rule: _Rule) -> _T:
         return cast("_T", {name: _rebuilt(value, rule) for name, value in thing.items()})
     if isinstance(thing, Text) or not is_dataclass(kind):
         return thing  # a message is one thing, whole
-    if rule is _unless_kept and not _keeps(kind):
+    if rule is _unless_kept and not holds(kind, is_kept):
         return thing
     changed = {}
     for name, mark, blank in _fields(kind):

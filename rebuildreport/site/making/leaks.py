@@ -10,14 +10,14 @@ import re
 import unicodedata
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, is_dataclass
 from decimal import Decimal
 from typing import Any
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.edition import Open
-from ...assess.publishing.public import ROLES, marks_of
-from ...quantities import Text, english
+from ...assess.model.edition import Kept, Open
+from ...assess.publishing.public import ROLES, holds, marks_of
+from ...quantities import english
 from ...records import JobFolder, Problem
 from ...records.files.jobfile import Owner
 
@@ -72,18 +72,22 @@ def signers(thing: Any) -> set[str]:
         return found.union(*map(signers, thing))
     if isinstance(thing, dict):
         return found.union(*map(signers, thing.values()))
-    if not hasattr(thing, "__dataclass_fields__") or isinstance(thing, (Text, type)):
-        return found
     kind: type = type(thing)
+    if not is_dataclass(kind) or not holds(kind, _signs):
+        return found
     for name, mark in marks_of(kind).items():
         value = getattr(thing, name)
-        if isinstance(mark, Open) and mark.role is not None:
+        if _signs(mark):
             said = english(value) if value else ""
             if said.lower() not in ROLES and len(re.findall(r"\b[A-Z]\w+", said)) > 1:
                 found.add(said)
         else:
             found |= signers(value)
     return found
+
+
+def _signs(mark: Open | Kept | None) -> bool:
+    return isinstance(mark, Open) and mark.role is not None
 
 
 def _pieces(what: str, name: str, value: str) -> list[Private]:

@@ -7,7 +7,7 @@ in a folder of the job alone; putting them in their place, and remembering, is l
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import astuple, dataclass, field, replace
 from decimal import Decimal
@@ -122,6 +122,7 @@ class _Desk:
     problems: tuple[Problem, ...]
     commit: Commit
     seen: list[tuple[Assessment, Assessment]] = field(default_factory=list)
+    linked: list[list[tuple[Text, str]]] = field(default_factory=list)  # by the report that stands already
 
     def noted(self, one: Assessment, document: str) -> Assessment:
         if one.without:
@@ -184,14 +185,18 @@ def _language_problem(job: JobFolder, message: str) -> Problem:
 # ------------------------------------------------------------------------------- pages
 
 
-def make_pages(order: Order, name: str, content: str, alike: Alike) -> Pages:
+def make_pages(order: Order, name: str, content: str, alike: Alike, fronted: bool = False) -> Pages:
     """Read and assess a job and write its pages aside; a fault of the program stops this job alone.
 
     ``content`` is a digest of its files, by which what was read for its pages is found for its PDFs.
+    ``fronted``: its report stands as ``make_front`` made it.
     """
     done = Pages(name)
     try:
-        _make_pages(_desk(order, name, content, alike), done)
+        desk = _desk(order, name, content, alike)
+        if not fronted:
+            desk.linked.clear()
+        _make_pages(desk, done)
     except Exception as fault:
         if _of_the_machine(fault):
             raise
@@ -220,7 +225,9 @@ def make_front(
             for file in sorted(standing)
             if file.endswith(".html") and f"{file[:-5]}-".startswith(f"{sheet.name}-")
         ]
-        return _edition(desk, desk.noted(desk.one, "report"), "shop", photos, beside, alone=True).listed
+        made = _edition(desk, desk.noted(desk.one, "report"), "shop", photos, beside, alone=True)
+        desk.linked[:] = [beside]
+        return made.listed
     except Exception as fault:
         if _of_the_machine(fault):
             raise
@@ -287,17 +294,14 @@ def _edition(
     order, name = desk.order, desk.job.name
     shown = {photo.name: photos[photo.name] for photo in one.photos if photo.name in photos}
     further = list(beside)
-    pdf = "report.pdf" if order.pdf else ""
-    first = next((photo for photo in one.photos if photo.name in shown), None)
-    picture = f"{name}/photos/{shown[first.name].full}" if first else PREVIEW
-    base = site_base(desk.shop.shop.site) if edition == "public" and desk.shop.shop else ""
-    known = {"url": permanent(base, f"{name}/index.html"), "image": permanent(base, picture)}
-    page = report_html(one, shown, edition, pdf=pdf, further=further, shop=order.shop, **known)
-    written = {"index.html": page.encode()}
+    written: dict[str, bytes | None] = {"index.html": None}
+    if alone or edition == "public" or further not in desk.linked:
+        written["index.html"] = _report(desk, one, edition, shown, further).encode()
     if edition == "shop" and not one.without and not alone:
         written["results.json"] = results_json(one)
     for file, data in written.items():
-        folders.aside(order.out, edition, name, file, data)
+        if data is not None:
+            folders.aside(order.out, edition, name, file, data)
     pictures = sorted({file for photo in shown.values() for file in (photo.full, photo.small)})
     if edition == "public":
         for file in pictures:
@@ -308,6 +312,22 @@ def _edition(
         tuple(_papers_of(pages)) if order.pdf else (),
         _listed(desk, one, edition, shown),
     )
+
+
+def _report(
+    desk: _Desk,
+    one: Assessment,
+    edition: Edition,
+    shown: Mapping[str, Prepared],
+    further: Sequence[tuple[Text, str]],
+) -> str:
+    order, name = desk.order, desk.job.name
+    first = next((photo for photo in one.photos if photo.name in shown), None)
+    picture = f"{name}/photos/{shown[first.name].full}" if first else PREVIEW
+    base = site_base(desk.shop.shop.site) if edition == "public" and desk.shop.shop else ""
+    known = {"url": permanent(base, f"{name}/index.html"), "image": permanent(base, picture)}
+    pdf = "report.pdf" if order.pdf else ""
+    return report_html(one, shown, edition, pdf=pdf, further=further, shop=order.shop, **known)
 
 
 def _papers_of(pages: Iterable[str]) -> Iterator[str]:
