@@ -132,7 +132,7 @@ def _details(line: TakeLine, begun: bool) -> Iterator[tuple[str, str]]:
         yield say("state"), state
     if line.tools:
         yield say("tools"), joined(line.tools)
-    if line.took is not None or line.takes is not None:
+    if line.took is not None or (line.takes is not None and not line.done):
         yield say("hours"), _hours(line)
     for bolts in line.bolts:
         yield say("bolts"), ": ".join(filter(None, (told(bolts.title), told(bolts.about))))
