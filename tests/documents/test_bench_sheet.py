@@ -277,6 +277,15 @@ def test_what_is_not_round_is_drawn_too(drawing: str, said: str) -> None:
     assert drawn is not None and said in drawn.label and drawn.labels
 
 
+def test_an_instrument_shows_the_unit_of_its_boxes(evening: Path) -> None:
+    """The demo's shop has gauges of both systems: nobody is sent to convert who need not."""
+    asked = [each for each in known(evening)[1] if each.instruments]
+    assert {"mm", "bar", "N"} <= {each.unit for each in asked}
+    for each in asked:
+        assert each.asks is not None
+        assert each.asks.tools[each.instruments[0]].step_unit == each.asks.unit, each.feature
+
+
 COLUMNS = {
     # kind and columns: what must be said at the bench, and what is said of other features only
     ("journal", ("skirt_t",)): ("one reading of each", "two planes"),

@@ -24,6 +24,7 @@ from .record_tables import range_of
 from .timeline import Timeline
 from .titles import feature_title
 
+OF_INCHES = ("in", "thou", "psi", "lbf", "lb", "in³", "lbf·ft", "lbf·in", "lbf/in")
 FINISHED = ("ready to collect", "delivery", "follow-up", "declined")
 
 
@@ -224,7 +225,7 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
 
 
 def _of_inches(unit: str) -> bool:
-    return quantities.canonical(unit) in ("in", "thou")
+    return quantities.canonical(unit) in OF_INCHES
 
 
 def _reads(tool: InstrumentRecord, kind: Kind, unit: str, ends: list[float]) -> bool:
