@@ -72,7 +72,10 @@ def test_a_stay_that_the_customer_pays_is_on_the_bill_and_wants_an_approval(shop
 
 def test_a_stay_that_nobody_has_summed_up_says_what_was_done_by_its_tasks_and_parts(shop: Path) -> None:
     written = "    done: new half-moon seal, set in grey compound; cover run hot and looked at again\n"
-    assert english(assessed(shop, (written, "")).spells[-1].done) == "cam cover off and on; half-moon seal"
+    told = "cam cover off and on; half-moon seal"
+    assert english(assessed(shop, (written, "")).spells[-1].done) == told
+    there = assessed(shop, ("    delivered: 2026-06-03\n", ""))
+    assert english(there.spells[-1].done) == f"to be done: {told}"
 
 
 @pytest.mark.parametrize(

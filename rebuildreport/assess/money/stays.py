@@ -59,13 +59,15 @@ def _approved(job: JobFolder, number: int) -> Decimal | None:
 
 
 def _done(engine: Engine, stay: Reopened) -> Text:
-    """What was done in a stay: as written, else by its tasks and parts; nothing only while nothing is."""
+    """What was done in a stay: as written, else by its tasks and parts: to be done while it lasts."""
     if stay.done:
         return Typed(stay.done)
     parts = (engine.parts[part.part].name if part.part in engine.parts else part.part for part in stay.parts)
     said = [Typed(text) for text in (*(task.task for task in stay.labour), *parts)]
     if not said and stay.delivered:
         return Sentence("not written down")
+    if said and not stay.delivered:
+        return Sentence("to be done: {what}", what=present(said))
     return present(said)
 
 
