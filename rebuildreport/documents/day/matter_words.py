@@ -95,8 +95,9 @@ def waits_for(matter: Matter, job: Waiting) -> str:
 def next_of(job: Waiting, on: date) -> str:
     """What is next for a job, by us; a day that was named and is past comes first."""
     late = next((wait for wait in job.waits if wait.by and wait.by < on and wait.who != "ours"), None)
-    if late is not None and late.who != "customer":
-        return say("ask {whom} for the day", whom=late.whom or say("the suppliers"))
+    if late is not None:
+        asking = message("ask again" if late.who == "customer" else "ask {whom} for the day")
+        return say(asking, whom=late.whom or say("the suppliers"))
     matter = job.next
     code = str(matter.code)
     if code == "order" and matter.count > _named(matter):
