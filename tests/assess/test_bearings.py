@@ -264,3 +264,57 @@ def test_a_size_judged_by_its_clearance_has_one_verdict(tmp_path: Path) -> None:
     assert re.search(
         r"Journals, size, M1 47.970 by clearance ◆ beyond limit", page
     )  # the smaller is the worse
+
+
+POURED = """\
+bores:
+  kind: bore
+  positions: M1 M2
+  columns: front_v rear_v
+  unit: mm
+pins:
+  kind: journal
+  positions: M1 M2
+  columns: front_a rear_a
+  unit: mm
+caps:
+  kind: shimmed_cap
+  positions: M1 M2
+  columns: clearance shims
+  outer: bores
+  inner: pins
+  unit: mm
+  leaf: 0.050 mm
+  new:
+    clearance: 0.040 to 0.080
+"""
+POURED_READ = """\
+bores:
+  instrument: gauge
+  columns: front_v rear_v
+  rows:
+    M1: 50.110 50.112
+    M2: 50.060 50.060
+pins:
+  instrument: mic
+  columns: front_a rear_a
+  rows:
+    M1: 50.000 50.000
+    M2: 50.000 50.000
+caps:
+  columns: shims
+  rows:
+    M1: 0.30
+    M2: 0.30
+"""
+
+
+def test_a_cap_on_shims_by_the_sizes_of_bore_and_journal(tmp_path: Path) -> None:
+    """0.110 to 0.112 of 0.040 to 0.080: a leaf of 0.05 out under each side leaves 0.062 (by hand)."""
+    bench = Bench(tmp_path, POURED)
+    bench.round("arrival", "2026-03-02", POURED_READ)
+    wide, good = (bench.assess().find(f"caps.clearance {at} @arrival") for at in ("M1", "M2"))
+    assert wide is not None and good is not None
+    assert (wide.value, wide.verdict) == (pytest.approx(0.110), "beyond limit")
+    assert "take 0.050 mm of shims out under each side of the cap, to 0.062 mm" in english(wide.note)
+    assert (good.value, good.verdict, english(good.note)) == (pytest.approx(0.060), "as new", "")

@@ -141,7 +141,7 @@ class Workings:
         name = occasion.feature
         feature = self.engine.features[name]
         kind = KINDS.get(feature.kind)
-        if kind is None or kind.links:
+        if kind is None or kind.partners or feature.links(kind.links):
             return
 
         def compute(raw: bool) -> list[Computed]:
@@ -159,9 +159,9 @@ class Workings:
         day = max(occasion.date for occasion in occasions)
         for name, feature in self.engine.features.items():
             kind = KINDS.get(feature.kind)
-            if kind is None or not kind.links:
+            links = list(feature.links(kind.links).values()) if kind else []
+            if kind is None or not (links or kind.partners):
                 continue
-            links = list(feature.links(kind.links).values())
             touched = set().union(*(fresh.get(link, set()) for link in [*links, name]))
             if touched:
                 self._fit(name, feature, kind, links, occasions, fresh.get(name, set()), touched, day)
@@ -188,7 +188,7 @@ class Workings:
             rests_on = {*(item.uses or (item.position,))}
             if item.direct and not rests_on & own:
                 continue  # it stands where it was read, and says nothing of what was made since
-            if touched & rests_on and not self._said(name, kind, item):
+            if touched & rests_on and (own & rests_on or not self._said(name, kind, item)):
                 # what was worked out has the digits and the instrument of its partners, what was
                 # read directly those of its own table
                 read_by = ([name], links) if item.direct else (links, [name])

@@ -134,21 +134,34 @@ def _spreads(columns: tuple[str, ...]) -> tuple[str, ...]:
 
 def _shimmed_cap(inputs: Inputs) -> list[Computed]:
     found = []
-    for position, columns in inputs.readings.items():
-        clearance, shims = columns.get("clearance"), columns.get("shims")
+    by_sizes: dict[str, list[Computed]] = {}
+    for one in _running_fit(inputs):
+        by_sizes.setdefault(one.position, []).append(one)
+    for position in dict.fromkeys((*inputs.readings, *by_sizes)):
+        columns = inputs.readings.get(position, {})
+        direct, shims = columns.get("clearance"), columns.get("shims")
         if shims is not None:
             found.append(Computed(position, "shims", shims))
-        if clearance is not None:
-            note = _shims_told(inputs, clearance.value, shims.value) if shims is not None else NOTHING
-            found.append(Computed(position, "clearance", clearance, note=note))
+        if direct is not None:
+            cap = Computed(position, "clearance", direct)
+        elif position in by_sizes:
+            low, high = by_sizes[position]
+            cap = replace(low, name="clearance", least=low.measured, most=high.measured)
+        else:
+            continue
+        if shims is not None and (told := _shims_told(inputs, cap, shims.value)):
+            cap = replace(cap, note=present([cap.note, told]) if cap.note else told)
+        found.append(cap)
     return found
 
 
-def _shims_told(inputs: Inputs, clearance: float, shims: float) -> Text:
+def _shims_told(inputs: Inputs, cap: Computed, shims: float) -> Text:
     """What to take out or to put in under each side, where the clearance is not inside its limits."""
     least, most = inputs.least.get("clearance"), inputs.most.get("clearance")
-    if least is None or most is None or least <= clearance <= most:
+    ends = [end.value for end in (cap.least or cap.measured, cap.most or cap.measured) if end]
+    if least is None or most is None or (least <= min(ends) and max(ends) <= most):
         return NOTHING
+    clearance = min(ends) if min(ends) < least else max(ends)
     out = bearings.shims_out(clearance, shims, inputs.given["leaf"], (least, most))
     left = Measure(clearance - out, "mm", 3)
     if clearance - out > most:
@@ -167,17 +180,20 @@ def _shims_told(inputs: Inputs, clearance: float, shims: float) -> Text:
 KINDS = (
     Kind(
         "shimmed_cap",
-        "clearance of a bearing whose cap stands on shims, as poured ones do, and the shims under each side",
+        "clearance of a bearing whose cap stands on shims, as poured ones do, and the shims under each side; "
+        "read by thread, or worked out: `outer:` with the shims in, less `inner:`",
         _shimmed_cap,
         {
             "clearance": Trait("clearance", "clearance", "too tight", short=""),
             "shims": Trait("shims under each side", "shims", optional=True),
         },
         given={"leaf": Given("thickness of one leaf of the shims")},
+        optional_partners=("outer", "inner"),
         knows=("clearance", "shims"),
         readings="clearance by plastic thread, cap torqued; thickness of the shims under its thinner side",
         instruments=("thread", "gap", "outside"),
-        formula="the clearance itself; what is taken out under both sides alike comes off it",
+        formula="the clearance itself, or least and greatest of bore less journal; what is taken out "
+        "under both sides alike comes off it",
         source="common practice of poured bearings",
         doubt="the instrument's own; the pack is measured squeezed, as the cap squeezes it",
         drawing="bearing",
