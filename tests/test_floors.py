@@ -39,6 +39,7 @@ ROOMS = {
         "access",
         "parts",
         "work",
+        "loads",
         "telling",
         "choose",
         "money",

@@ -24,6 +24,7 @@ from .choice import Choice, ShopOrder, Tried
 from .correspondence import LabelSheet, Letterhead
 from .edition import Open, Public, ShopOnly, Signer, Whole, Witness
 from .enginefacts import EngineFacts
+from .engineload import EngineLoads
 from .prices import Approval as Approval
 from .prices import Cost as Cost
 from .prices import IssueNote as IssueNote
@@ -454,6 +455,7 @@ class Assessment:
     access: AccessPlan | None = None  # what must come off for what is wanted
     apart: Public[Dismantling] = field(default_factory=Dismantling)
     lives: Public[tuple[PartLook, ...]] = ()
+    loads: Public[EngineLoads | None] = None  # asked for by what makes documents (assess/loads)
 
     @property
     def open_questions(self) -> tuple[Text, ...]:

@@ -163,6 +163,10 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
         from .accesscheck import check_access
 
         check_access(notes, engine)
+    if engine.motion:
+        from .loadcase import check_motion
+
+        check_motion(engine, notes)
     return notes.found
 
 

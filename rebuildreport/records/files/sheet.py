@@ -16,12 +16,19 @@ from ..text.fields import (
     Length,
     Limit,
     LimitOrShare,
+    Mass,
     Material,
     Money,
     Names,
     Percent,
+    Pressure,
+    RatedTorque,
+    Ratio,
     Record,
+    Speed,
+    Temperature,
     Text,
+    Turn,
     YesNo,
 )
 from .buildplan import AccessState, AccessWay, BuildPagePlan, Fastener, StartPlan
@@ -243,6 +250,31 @@ class Part(Record):
     core_days: Days | None = Field(None, description="days within which the old part must be back")
 
 
+class MotionRecord(Record):
+    """Moving parts, rated torque and oil: without rod length, torque and ratio nothing is worked out."""
+
+    rod_length: Length | None = Field(None, description="between the centres of its eyes")
+    compression_ratio: Ratio | None = Field(None, description="as in 9.5 or 9.5:1")
+    torque: RatedTorque | None = Field(None, description="highest rated")
+    torque_at: Speed | None = Field(None, description="speed of that torque, as in 1400 rpm")
+    idle: Speed | None = None
+    top: Speed | None = Field(None, description="highest rated speed")
+    boost: Pressure | None = Field(None, description="of a blower, above the air's, at rated torque")
+    throws: list[Names] = Field([], description="cylinders of each crank throw from the front; else one each")
+    bank_angle: Turn | None = Field(None, description="between rows of a V engine; of a flat one 180 deg")
+    pin_offset: Turn | None = Field(None, description="between the pins of one throw, of a split-pin crank")
+    piston_mass: Mass | None = Field(None, description="one piston with rings, pin and locks")
+    rod_big_mass: Mass | None = Field(None, description="big end of one rod, the other hung level")
+    rod_small_mass: Mass | None = Field(None, description="small end of one rod")
+    counterweight: Text | None = Field(None, description="moment of those of one throw, as in 90000 g·mm")
+    main_width: Length | None = Field(None, description="of a main shell that carries")
+    rod_width: Length | None = None
+    oil: Text | None = Field(None, description="grade, as in 15W-40")
+    oil_temperature: Temperature | None = Field(None, description="of the oil that comes to the bearings")
+    roughness: Length | None = Field(None, description="of journal and shell together (Rz), run in")
+    source: Text | None = None
+
+
 class Engine(Record):
     """The spec sheet."""
 
@@ -260,6 +292,9 @@ class Engine(Record):
         {}, description="part: its ways, each a line of what is off before it, or a block that says more"
     )
     states: dict[str, AccessState] = Field({}, description="states that steps of access need")
+    motion: MotionRecord | None = Field(
+        None, description="moving parts, torque and oil: what crank loads and oil films are worked out from"
+    )
     assemblies: dict[str, BuildPagePlan] = Field({}, description="pages of the build sheet, in order")
     first_start: StartPlan | None = None
     always: dict[str, Count] = {}
@@ -271,10 +306,10 @@ class Engine(Record):
         for feature in self.features.values():
             for side in (feature.new, feature.wear):
                 for key, limit in side.items():
-                    if limit.share and (size := self._standard_size(limit.share.of)):
+                    if limit.share and (size := self.standard_size(limit.share.of)):
                         side[key] = limit.share.on(size, feature.unit or "mm").at(0.0)
 
-    def _standard_size(self, name: str) -> float | None:
+    def standard_size(self, name: str) -> float | None:
         """The middle of what a feature's sizes may be when new [mm]; None where the sheet does not say."""
         feature = self.features.get(name)
         limit = feature.new.get("size") if feature else None

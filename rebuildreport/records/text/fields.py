@@ -195,6 +195,13 @@ def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None
 field = _field
 
 
+def _ratio(text: str) -> float:
+    value = quantities.number(text.removesuffix(":1").strip())[0]
+    if value <= 1:
+        raise fail(f"'{text}' is no compression ratio", "9.5, or 9.5:1")
+    return value
+
+
 def _with_unit(dimension: str | None) -> Callable[[str], Quantity]:
     return lambda text: quantities.parse(text, dimension=dimension)
 
@@ -555,6 +562,12 @@ Hours = Annotated[Decimal, *_field(_hours, "9.5")]
 Duration = Annotated[Quantity, *_field(_duration, "0.5 h")]
 Length = Annotated[Quantity, *_field(_with_unit("length"), "0.001 mm")]
 Temperature = Annotated[Quantity, *_field(_with_unit("temperature"), "20 °C")]
+Mass = Annotated[Quantity, *_field(_with_unit("mass"), "420 g")]
+Pressure = Annotated[Quantity, *_field(_with_unit("pressure"), "0.8 bar")]
+Speed = Annotated[Quantity, *_field(_with_unit("speed"), "1400 rpm")]
+Ratio = Annotated[float, *_field(_ratio, "9.5")]
+RatedTorque = Annotated[Quantity, *_field(_with_unit("torque"), "150 N·m")]
+Turn = Annotated[Quantity, *_field(_with_unit("angle"), "90 deg")]
 Torque = Annotated[Quantity, *_field(_likely("torque"), "85 N·m")]
 Angle = Annotated[Quantity, *_field(_likely("angle"), "90 deg")]
 WithUnit = Annotated[Quantity, *_field(_with_unit(None), "85 N·m")]

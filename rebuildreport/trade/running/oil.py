@@ -95,7 +95,7 @@ def warm_film(
     heat is common practice.
     """
     low, high = supply, supply + 150.0
-    for _ in range(40):  # the power falls and the flow grows with temperature: one crossing
+    for _ in range(14):  # to a hundredth of a degree: the power falls and the flow grows, one crossing
         middle = (low + high) / 2
         film = steady_film(bearing, load, speed, oil.dynamic(middle))
         grams = (film.flow + feed) / 1000 * DENSITY  # a second

@@ -1,0 +1,119 @@
+"""Loads and oil films of the demo's six, by what every bench knows; and sheets that cannot be so."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import assess_job
+from rebuildreport.assess.loads.bearing_loads import engine_loads
+from rebuildreport.assess.model.engineload import EngineLoads
+from rebuildreport.records import load_shop
+
+ROOT = Path(__file__).resolve().parents[2]
+SIX, SHEET = "2026-003-orchard-six", "tarnbeck-od6-54"
+
+
+def _shop(folder: Path, *changes: tuple[str, str]) -> Path:
+    shop = folder / "jobs"
+    shutil.copytree(ROOT / "jobs" / SIX, shop / SIX)
+    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
+    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
+    sheet = shop / "engines" / f"{SHEET}.yaml"
+    text = sheet.read_text("utf-8")
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after)
+    sheet.write_text(text, "utf-8")
+    return shop
+
+
+def _loads(shop: Path) -> EngineLoads | None:
+    loaded = load_shop(shop)
+    job, sheet = loaded.jobs[SIX], loaded.engines[SHEET].model
+    return sheet and engine_loads(sheet, job, assess_job(loaded, job))
+
+
+@pytest.fixture(scope="module")
+def six(tmp_path_factory: pytest.TempPathFactory) -> EngineLoads:
+    found = _loads(_shop(tmp_path_factory.mktemp("six")))
+    assert found is not None
+    return found
+
+
+def test_the_six_s_bearings(six: EngineLoads) -> None:
+    """Common practice: rods loaded on their shank's half, mains on their caps; a diesel that is not
+    blown peaks below 100 bar; bearings of such engines carry 5 to 30 MPa."""
+    assert len(six.bearings) == 3 * 13
+    for one in six.bearings:
+        assert (one.upper_share > 0.75) == (one.of == "rod")
+        assert one.specific is not None and 5 < one.specific < 30
+    taken, low, high = six.peak_pressure
+    assert 45 < low < taken < high < 100
+
+
+def test_wide_bearings_run_on_thin_oil(six: EngineLoads) -> None:
+    """M4 came with 0.206 and R3 with 0.121: their films were the thinnest of their kind, and are not now."""
+    for kind, wide in (("main", "M4"), ("rod", "R3")):
+        of = [one for one in six.bearings if one.of == kind and one.speed == six.torque_at]
+        arrived = {one.position: one.films[0].thinnest for one in of}
+        assert min(arrived, key=lambda position: arrived[position]) == wide
+        now = {one.position: one.films[-1].thinnest for one in of}
+        assert now[wide] > arrived[wide]
+        for one in of:
+            for film in one.films:
+                assert film.low <= film.thinnest <= film.high
+
+
+def test_the_film_is_thickest_at_some_clearance(six: EngineLoads) -> None:
+    """Too tight warms the oil, too wide lets it go: the curve has its top inside (lubrication theory)."""
+    films = [film for _, film in six.curve]
+    top = films.index(max(films))
+    assert 0 < top < len(films) - 1
+
+
+def test_units_do_not_matter(six: EngineLoads, tmp_path: Path) -> None:
+    inches = _loads(
+        _shop(
+            tmp_path,
+            ("rod_length: 220.0 mm", "rod_length: 8.661417 in"),
+            ("torque: 285 N·m", "torque: 210.2052 lbf·ft"),
+            ("piston_mass: 1290 g", "piston_mass: 2.843963 lb"),
+        )
+    )
+    assert inches is not None
+    for one, other in zip(six.bearings, inches.bearings, strict=True):
+        assert other.peak == pytest.approx(one.peak, rel=1e-3)
+
+
+def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
+    """Without a rod length nothing is worked out; without oil or widths loads alone."""
+    assert _loads(_shop(tmp_path / "a", ("  rod_length: 220.0 mm\n", ""))) is None
+    dry = _loads(_shop(tmp_path / "b", ("  oil: 15W-40\n", ""), ("  main_width: 30.0 mm\n", "")))
+    assert dry is not None and not any(one.films for one in dry.bearings)
+    assert {one.specific is None for one in dry.bearings if one.of == "main"} == {True}
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ("rod_length: 220.0 mm", "rod_length: 22.0 mm", "no longer than the crank's throw"),
+        ("top: 2200 rpm", "top: 60000 rpm", "60000 rpm"),
+        ("piston_mass: 1290 g", "piston_mass: 29 kg", "moving masses of another bore"),
+        ("torque: 285 N·m", "torque: 2850 N·m", "bar of mean pressure"),
+        ("torque: 285 N·m", "torque: 285 mm", "length"),
+        ("firing_order: 1 5 3 6 2 4", "firing_order: 1 5 3 6 2 7", "each cylinder once"),
+        ("oil: 15W-40", "oil: 15W-44", "no grade"),
+        ("compression_ratio: 17.5", "compression_ratio: 0.5", "no compression ratio"),
+    ],
+)
+def test_what_no_engine_has_is_told_at_its_line(tmp_path: Path, before: str, after: str, said: str) -> None:
+    shop = _shop(tmp_path, (before, after))
+    lines = (shop / "engines" / f"{SHEET}.yaml").read_text("utf-8").splitlines()
+    line = next(number for number, text in enumerate(lines, 1) if after in text)
+    loaded = load_shop(shop)
+    found = [one for one in loaded.jobs[SIX].engine_problems if one.line == line]
+    assert any(said in problem.message for problem in found), (found, loaded.problems[:3])
+    assert _loads(shop) is None or "oil" in before
