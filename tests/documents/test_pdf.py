@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import base64
 import re
+import socket
 import subprocess
 import sys
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from rebuildreport.documents.press import pdf, places, templating
+from rebuildreport.site.making.readable import in_pdf
 
 DAY = date(2026, 3, 9)
 
@@ -28,6 +32,37 @@ def test_without_the_layout_libraries_only_our_words_are_said() -> None:
     assert done.stderr == ""
     (line,) = done.stdout.splitlines()
     assert "libpangoft2-1.0-0" in line
+
+
+def test_nothing_is_fetched_from_the_network_or_from_outside_the_job(
+    pdf_renderer: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By a page, a stylesheet or a drawing inside one: what is not there is left out."""
+    secret, inside = tmp_path / "secret", tmp_path / "job"
+    inside.mkdir()
+    secret.write_text("<svg xmlns='http://www.w3.org/2000/svg'><text y='20'>secret</text></svg>", "utf-8")
+    (inside / "link.svg").symlink_to(secret)
+    asked: list[object] = []
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *where, **more: asked.append(where) or [])
+    monkeypatch.setattr(socket.socket, "connect", lambda self, where: asked.append(where))
+    drawn = (
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink">'
+        f'<style>@import "http://x.invalid/s.css";</style><image xlink:href="{secret.as_uri()}"/>'
+        '<image xlink:href="http://x.invalid/i.png"/><use xlink:href="http://x.invalid/u.svg#a"/></svg>'
+    )
+    coded = base64.b64encode(drawn.encode()).decode()
+    places_of = (secret.as_uri(), "link.svg", "photo:../secret", "photo:secret", "http://127.0.0.1/i.png")
+    html = (
+        '<html lang="en"><head><title>t</title><link rel="stylesheet" href="http://x.invalid/l.css">'
+        '<link rel="attachment" href="file:///etc/passwd"></head><body><p>said</p>'
+        + "".join(f'<img src="{one}" alt="">' for one in (*places_of, f"data:image/svg+xml;base64,{coded}"))
+        + f'<object data="{secret.as_uri()}"></object>{drawn}</body></html>'
+    )
+    style = "@import 'http://x.invalid/a.css'; body { background: url(//x.invalid/b.png) }"
+    made = pdf.Paper(html, style, inside, (inside,), DAY, photos=inside).pdf()
+    (tmp_path / "made.pdf").write_bytes(made)
+    texts = " ".join(in_pdf(tmp_path / "made.pdf"))
+    assert "said" in texts and "secret" not in texts and "root:" not in texts and asked == []
 
 
 def test_the_name_of_a_fact_and_its_text_stand_on_one_page(pdf_renderer: Any) -> None:

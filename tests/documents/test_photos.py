@@ -7,6 +7,8 @@ annex B) read what was written; orientations are those of Exif 2.3, tag 0x0112
 
 from __future__ import annotations
 
+import struct
+import zlib
 from pathlib import Path
 
 import pytest
@@ -137,6 +139,18 @@ def test_a_broken_picture_gives_words_and_no_file(tmp_path: Path, data: bytes) -
     assert made.problem.startswith("broken.jpg: ")
     assert "Traceback" not in made.problem and str(tmp_path) not in made.problem
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.filterwarnings("ignore::PIL.Image.DecompressionBombWarning")
+@pytest.mark.parametrize("across", [13_000, 60_000])
+def test_a_picture_of_too_many_pixels_is_named_before_it_is_decoded(tmp_path: Path, across: int) -> None:
+    """By what its head says (PNG, 11.2.2: four bytes of width, four of height)."""
+    head = b"IHDR" + struct.pack(">IIBBBBB", across, 16_000, 8, 2, 0, 0, 0)
+    chunk = struct.pack(">I", 13) + head + struct.pack(">I", zlib.crc32(head))
+    data = struct.pack(">I", 10) + b"IDAT" + bytes(14)
+    (tmp_path / "wide.jpg").write_bytes(b"\x89PNG\r\n\x1a\n" + chunk + data)  # misnamed, too
+    made = prepare(tmp_path / "wide.jpg", tmp_path / "out")
+    assert "pixels" in made.problem and not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize("lenient", [False, True])

@@ -110,16 +110,17 @@ def _sizes(data: bytes, heif: bool) -> tuple[Picture, Picture]:
 
     # the PDF library turns this on for the whole process: half a picture would pass for a whole one
     ImageFile.LOAD_TRUNCATED_IMAGES = False
-    source: Any
+    opened: Any
     if heif:
         import pillow_heif
 
         opened = pillow_heif.open_heif(BytesIO(data), convert_hdr_to_8bit=True)
-        source = opened.to_pillow()
     else:
-        source = Image.open(BytesIO(data))
-    if source.width * source.height > MOST_PIXELS:
-        raise ValueError(f"{source.width} by {source.height} pixels is more than can be handled")
+        opened = Image.open(BytesIO(data))
+    width, height = opened.size
+    if width * height > MOST_PIXELS:  # before any of them is decoded
+        raise ValueError(f"{width} by {height} pixels is more than can be handled")
+    source = opened.to_pillow() if heif else opened
     profile = source.info.get("icc_profile")
     fitted = _fit(source.width, source.height, FULL)
     if not heif and source.format == "JPEG":
