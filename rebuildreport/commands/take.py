@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from .terminal.options import known_jobs, shop_option
 from .terminal.telling import count, problem_lines, say
+
+if TYPE_CHECKING:
+    from ..records import Problem
 
 HAS_PROBLEMS, LACKING = 1, 3
 
@@ -55,31 +60,27 @@ def command(
     (name,) = known_jobs(shop, (job,)) or ("",)
     from ..records import load_shop
     from ..records.checks.gaugefile import Heads, taken
+    from ..records.files.shop import GaugeFile
     from ..records.text.writing import UNKNOWN, round_text
 
     folder = load_shop(shop, [name])
     record = folder.jobs[name]
     sheet = folder.engines.get(record.job.engine) if record.job else None
     if folder.shop is None or sheet is None or sheet.model is None:
-        for problem in folder.all_problems:
-            say("\n".join(problem_lines(problem, shop)), err=True)
+        _tell(folder.all_problems, shop)
         say(f"{name}: no readings before these are put right, and the engine has a sheet", err=True)
         return HAS_PROBLEMS
     path = record.path / "measurements" / f"{_round(round_name)}.yaml"
     if path.exists():
         raise click.UsageError(f"{path} is there already, and stays as it is: name another round")
-    usual = folder.shop.gauge_file
+    usual = folder.shop.gauge_file or GaugeFile()
     heads = Heads(
-        {**(usual.called if usual else {}), **_called(called)},
-        decimal == "comma" or (decimal is None and usual is not None and usual.decimal == "comma"),
-        feature,
-        instrument,
+        {**usual.called, **_called(called)}, (decimal or usual.decimal) == "comma", feature, instrument
     )
     try:
         tables, problems = taken(file.read_bytes(), file.as_posix(), heads, sheet.model, folder.shop)
         if problems:
-            for problem in problems:
-                say("\n".join(problem_lines(problem, Path())), err=True)
+            _tell(problems, Path())
             say(f"{count(len(problems), 'error')}: nothing was written", err=True)
             return HAS_PROBLEMS
         today = (day or date.today()).strftime("%Y-%m-%d")
@@ -94,6 +95,11 @@ def command(
     read = count(sum(len(table.readings) for table in tables), "place")
     say(f"{read} of {count(len(tables), 'feature')} read; 'check {name}' looks them through")
     return 0
+
+
+def _tell(problems: Iterable[Problem], shop: Path) -> None:
+    for problem in problems:
+        say("\n".join(problem_lines(problem, shop)), err=True)
 
 
 def _round(name: str) -> str:

@@ -129,14 +129,10 @@ def _round(job: Assessment) -> dict[str, Any]:
     for number, due in enumerate(job.due.features):
         parts.setdefault(part_of(due), []).append(number)
         tables.append(_table(due, job.system, drawings))
-        if due.asks is not None:
-            units[due.asks.base] = due.asks.units
-            new = due.asks.tools.keys() - tools.keys()
-            tools |= {
-                name: _tool(name, due.asks.tools[name], due.asks.base)
-                for name in due.asks.tools
-                if name in new
-            }
+        assert due.asks is not None
+        units[due.asks.base] = due.asks.units
+        for name, tool in due.asks.tools.items():
+            tools[name] = tools.get(name) or _tool(name, tool, due.asks.base)
     return {
         "shop": job.shop,
         "job": job.job,
@@ -155,6 +151,7 @@ def _round(job: Assessment) -> dict[str, Any]:
 
 
 def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
+    assert due.asks is not None
     empty, asks = layout(due), due.asks
     drawing = bench_drawing(due.drawing, due.columns, due.positions)
     if drawing is not None and drawing not in drawings:
@@ -165,15 +162,15 @@ def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
         "feature": due.feature,
         "title": told(due.title),
         "kind": due.kind,
-        "unit": asks.unit if asks else due.unit,
+        "unit": asks.unit,
         "unitShown": "" if due.unit == "count" else unit_text(due.unit),
-        "base": asks.base if asks else "",
-        "alike": bool(asks and asks.alike),
-        "ends": asks.ends if asks else {},
-        "limitsOf": asks.limits if asks else {},
-        "largest": asks.largest if asks else 0,
-        "groups": asks.groups if asks else {},
-        "moves": asks.moves if asks else (),
+        "base": asks.base,
+        "alike": asks.alike,
+        "ends": asks.ends,
+        "limitsOf": asks.limits,
+        "largest": asks.largest,
+        "groups": asks.groups,
+        "moves": asks.moves,
         "readings": readings_words(due),
         "state": state,
         "stateLine": f"state: {as_value(state)}" if state else "",

@@ -111,8 +111,8 @@ def shop_shows(shop: Shop) -> dict[str, ToolShows]:
 
 def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneReading:
     """All that a single reading of a feature is held against; ``tools`` are the shop's."""
-    unit = canonical(feature.unit or "mm")
-    own = base(unit)
+    own = base(feature.unit or "mm")
+    unit = canonical(feature.unit or "mm") if own else ""
     columns = tuple(feature.columns or ())
     of_columns = suspects.limits_of_columns(feature)
     different: list[object] = []
