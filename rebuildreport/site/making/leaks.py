@@ -23,12 +23,11 @@ from ...records.files.jobfile import Owner
 
 # a shorter piece of a name or an address is too common to prove anything
 SHORTEST = 4
-# in the pages of another job a piece must be longer to be nobody else's
+# in the pages of another job a piece must be longer to be nobody else's; so long is the start it is found by
 SHORTEST_ELSEWHERE = 6
 PRICE, PHONE, WORD, TEXT = "a price", "number", "word", "text"
 # the last digits of a telephone number: what is left when prefixes are written in different ways
 PHONE_DIGITS = 7
-SIZES = (4, 6, 10)  # letters and digits by which a value is found; the longest that it has
 MARKS = 1 << 16  # of a text's pieces of four, one bit each: which texts a value can stand in at all
 _SIGNS = {"EUR": "€", "USD": "$", "GBP": "£", "JPY": "¥", "CHF": "Fr."}
 _MAIL = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
@@ -128,7 +127,8 @@ class Net:
 
     private: Iterable[Private]
     shared: str = ""
-    _starts: dict[int, dict[str, list[tuple[str, Private]]]] = field(default_factory=dict)
+    _starts: dict[str, list[tuple[str, Private]]] = field(default_factory=dict)
+    _short: dict[str, list[tuple[str, Private]]] = field(default_factory=dict)  # by job
     _words: dict[str, list[Private]] = field(default_factory=dict)
     _phones: dict[str, list[Private]] = field(default_factory=dict)
     _prices: list[Private] = field(default_factory=list)
@@ -144,8 +144,9 @@ class Net:
             elif one.how == WORD:
                 self._words.setdefault(one.text.casefold(), []).append(one)
             elif key and not (one.job and key in shared):
-                size = max((size for size in SIZES if size <= len(key)), default=len(key))
-                self._starts.setdefault(size, {}).setdefault(key[:size], []).append((key, one))
+                long = len(key) >= SHORTEST_ELSEWHERE
+                held = self._starts if long else self._short
+                held.setdefault(key[:SHORTEST_ELSEWHERE] if long else one.job, []).append((key, one))
 
     def found(self, texts: Iterable[str], job: str | None = None) -> list[Private]:
         """Which values stand in texts of ``job``; of other jobs' values only those that are nobody else's.
@@ -156,7 +157,7 @@ class Net:
         for text in texts:
             folded = unicodedata.normalize("NFKC", text).casefold()
             for one in (
-                *self._texts(folded),
+                *self._texts(folded, job),
                 *self._by_word(folded),
                 *self._by_digits(folded),
                 *self._money(text),
@@ -165,12 +166,12 @@ class Net:
                     found[one] = None
         return list(found)
 
-    def _texts(self, folded: str) -> Iterator[Private]:
-        letters = plain(folded)
-        for size, starts in self._starts.items():
-            pieces = {letters[at : at + size] for at in range(len(letters) - size + 1)}
-            for start in pieces & starts.keys():
-                yield from (one for key, one in starts[start] if key in letters)
+    def _texts(self, folded: str, job: str | None) -> Iterator[Private]:
+        letters, size = plain(folded), SHORTEST_ELSEWHERE
+        for start in {letters[at : at + size] for at in range(len(letters) - size + 1)} & self._starts.keys():
+            yield from (one for key, one in self._starts[start] if key in letters)
+        for owner in self._short if job is None else (job,):
+            yield from (one for key, one in self._short.get(owner, ()) if key in letters)
 
     def _by_word(self, folded: str) -> Iterator[Private]:
         for word in set(re.findall(r"\w+", folded)) & self._words.keys():
@@ -212,7 +213,7 @@ class Net:
 
 def plain(text: str) -> str:
     """Letters and digits alone, in one case: what stands between them hides nothing."""
-    return re.sub(r"[\W_]+", "", unicodedata.normalize("NFKC", text).casefold())
+    return "".join(filter(str.isalnum, unicodedata.normalize("NFKC", text).casefold()))
 
 
 def _digits(text: str) -> str:
