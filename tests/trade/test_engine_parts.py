@@ -204,10 +204,22 @@ HAS_NOT = (
     (Nature(cooling="air"), ("cooling", "radiator", "water")),
     (Nature(fuel="diesel"), ("spark",)),
     (Nature(fuel="gasoline"), ("glow",)),
+    (Nature(fuel="gasoline", cylinders=1), ("plugs",)),
     (Nature(strokes=2), ("valve", "cam drive", "spring")),
     (Nature(displacement=98.0), ("heavy", "lifting")),
     (Nature("petrol", "air", 2, 98.0), ("cooling", "injectors or", "valve", "glow", "lifting")),
 )
+
+
+@pytest.mark.parametrize(
+    ("nature", "words"),
+    [(Nature(fuel="diesel"), ("throttle", "spark")), (Nature(fuel="gasoline"), ("injector", "glow"))],
+)
+def test_a_compression_is_asked_for_by_what_fires_the_engine(nature: Nature, words: tuple[str, ...]) -> None:
+    for columns in (("pressure",), ("pressure", "wet")):
+        said = english(KINDS["compression"].asks(columns, nature))
+        assert not [word for word in words if word in said]
+        assert ("rings from valves" in said) == ("wet" in columns)
 
 
 @pytest.mark.parametrize(("nature", "words"), HAS_NOT)

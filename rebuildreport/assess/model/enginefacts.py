@@ -45,7 +45,7 @@ class EngineFacts:
     @property
     def nature(self) -> Nature:
         """What decides which cautions fit it."""
-        return Nature(self.fuel, self.cooling, self.strokes, self.displacement)
+        return Nature(self.fuel, self.cooling, self.strokes, self.displacement, self.cylinders)
 
     @property
     def full_name(self) -> str:

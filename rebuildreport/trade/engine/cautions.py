@@ -123,6 +123,7 @@ _WORDS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 
 # by what fires the charge: what must be out before the crank is turned; diesels have no spark plugs
 _SPARK = ("gas", "gasoline", "petrol", "benzin", "ethanol", "methanol", "lpg", "mixture")
+_ONE_OUT = Sentence("Spark plug out and leak-down air off before the crankshaft is turned")
 _SPARK_OUT = Sentence("Spark plugs out and leak-down air off before the crankshaft is turned")
 _INJECTORS_OUT = Sentence("Injectors or glow plugs out and leak-down air off before the crankshaft is turned")
 _COLD = {
@@ -144,6 +145,7 @@ class Nature:
     cooling: Literal["", "water", "air"] = ""
     strokes: int | None = None
     displacement: float | None = None  # cm³, of all cylinders
+    cylinders: int | None = None
 
     @property
     def diesel(self) -> bool:
@@ -170,7 +172,7 @@ class Nature:
         if self.diesel:
             out = _INJECTORS_OUT
         elif self.spark:
-            out = _SPARK_OUT
+            out = _ONE_OUT if self.cylinders == 1 else _SPARK_OUT
         return Caution(out, Sentence(".") if self.strokes == 2 else _VALVES_MEET)
 
     @property
