@@ -94,6 +94,8 @@ approvals:
 """
 ASKED = "asked:\n  - date: 2026-03-05\n    what: grind or exchange\n    by: 2026-03-12\n"
 BOUGHT = "orders:\n  - part: shells\n    ordered: 2026-03-07\n    promised: 2026-03-11\n"
+STARTED = "first_start:\n  date: 2026-03-15\n  by: me\n"
+BACK = "delivered: 2026-03-10\nreopened:\n  - date: 2026-03-14\n    symptom: drips\n    charged_to: shop\n"
 SENT = "machining:\n  O1:\n    to: the grinder\n    parts: crankshaft\n    sent: 2026-03-07\n"
 
 
@@ -112,6 +114,9 @@ SENT = "machining:\n  O1:\n    to: the grinder\n    parts: crankshaft\n    sent:
             "us",
             "measure",
         ),
+        ({"running.yaml": STARTED}, "ours", "us", "hand over"),
+        ({"job.yaml": JOB + BACK}, "ours", "us", "claim"),
+        ({"job.yaml": f"{JOB}{BACK}    done: new seal\n"}, "ours", "us", "hand over"),
         ({"job.yaml": JOB + "ready: 2026-03-10\n"}, "fetch", "fetch", "fetch"),
         (
             {"job.yaml": JOB.replace("opened: 2026-03-01", "opened: 2026-03-01\nready: soon")},

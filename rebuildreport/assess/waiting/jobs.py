@@ -192,7 +192,8 @@ class _Waiting:
         """What may be done, in its order."""
         stage = self.one.stage
         if stage == "re-opened":
-            yield Matter("claim", about=Typed(self.record.reopened[-1].symptom))
+            back = self.record.reopened[-1]
+            yield Matter("hand over") if back.done else Matter("claim", about=Typed(back.symptom))
         elif stage in ON_ARRIVAL:
             yield from self._finding_out()
         elif stage in ("decision", "machining"):
@@ -201,6 +202,7 @@ class _Waiting:
             yield from self._ordering()
             yield from self._together()
         else:
+            yield from (Matter("put right", about=wrong) for wrong in self.one.bench.start.open[:1])
             yield Matter("hand over")
 
     def _finding_out(self) -> Iterator[Matter]:
