@@ -105,6 +105,8 @@ def _facts(plan: AccessPlan, job: Assessment) -> Iterator[tuple[str, str]]:
     if plan.second:
         what = "; ".join(map(told, plan.second.what))
         yield say("Second best"), say("{more}: {what}", more=more(plan.second, digits), what=what)
+    if opened := tuple(step.title for step in plan.steps if step.opens):
+        yield say("Opens"), _row(opened)
     lost = dict.fromkeys(one for step in plan.steps for one in step.loses)
     if lost:
         yield say("Lost on the way"), ", ".join(lost)
