@@ -74,7 +74,7 @@ def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     return AccessView(
         frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}", style="@page{margin:21mm 15mm 14mm}"),
         engine=engine_line(job),
-        facts=tuple(_facts(plan, job)),
+        facts=(*_asked(plan, job.cost.digits), *_comes_to(plan, job)),
         barred=stop(opening(plan.barred)) if plan.barred else "",
         cautions=tuple(map(told, job.apart.cautions)),
         graph=access_graph(plan) if plan.steps else None,
@@ -84,8 +84,8 @@ def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     )
 
 
-def _facts(plan: AccessPlan, job: Assessment) -> Iterator[tuple[str, str]]:
-    digits = job.cost.digits
+def _asked(plan: AccessPlan, digits: int) -> Iterator[tuple[str, str]]:
+    """What is wanted, left alone and known."""
     yield say("Wanted off"), _row(plan.wanted)
     if free := tuple(kept.title for kept in plan.leave if not (kept.takes.hours or kept.takes.money)):
         yield say("Left alone, at no cost"), _row(free)
@@ -95,6 +95,11 @@ def _facts(plan: AccessPlan, job: Assessment) -> Iterator[tuple[str, str]]:
             yield say("Left alone"), say(words, part=told(kept.title), more=more(kept.takes, digits))
     if plan.holds:
         yield say("Known to hold"), "; ".join(plan.holds)
+
+
+def _comes_to(plan: AccessPlan, job: Assessment) -> Iterator[tuple[str, str]]:
+    """What it takes, opens and loses, what it took, and the second best."""
+    digits = job.cost.digits
     if plan.steps:
         yield say("Takes"), _sum(plan, job)
     if (took := [step for step in plan.steps if step.took is not None]) and plan.hours:

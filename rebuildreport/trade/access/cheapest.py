@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from itertools import product
-from math import prod
 
 from .ways import Way, Ways
 
-FEW = 128  # combinations that are gone through one by one: loading a solver takes longer
+MOST_TRIED = 1200  # choices begun before a solver is asked: to load it takes longer than these
+DEEPEST = 400  # parts, one within the other: Python stops at a thousand calls
 # in favour of the ways that the table names first where the cost is the same; far below a cent
 BY_RANK = 2e-5
 Arc = tuple[str, str]  # off before
@@ -40,8 +40,8 @@ def cheapest(
 
     ``must``: a way that has to be gone.  ``other_than``: plans of which not every way may be gone.
 
-    A mixed-integer programme without an order (HiGHS by scipy); a circle in an answer is cut off
-    and it is asked again.  Few combinations are gone through instead.
+    Branch and bound; where that becomes much a mixed-integer programme without an order (HiGHS by scipy), of
+    whose answers each circle is cut off, and it is asked again.
 
     Source: cuts of circles by loop formulas, as in Lin and Zhao, Artificial Intelligence 157 (2004); the
     problem is that of and/or precedence, as in Goldwasser and Motwani, Int. J. Computational Geometry and
@@ -59,7 +59,10 @@ def cheapest(
     search = _Search(ways, ways.allowed(leave, needed, must), needed, other_than)
     if not {*needed} <= {*search.of}:
         return None
-    chosen = search.one_by_one() if search.combinations <= FEW else search.by_solver()
+    try:
+        chosen = search.one_by_one()
+    except TooMany:
+        chosen = search.by_solver()
     if chosen is None:
         return None
     order = in_order(ways, chosen)
@@ -132,6 +135,10 @@ def _sorted(ways: Ways, chosen: Collection[Way], more: Iterable[Arc]) -> tuple[W
     return tuple(order)
 
 
+class TooMany(Exception):
+    """More choices than are worth going through one by one."""
+
+
 class _Search:
     """One question: which ways are gone."""
 
@@ -144,44 +151,50 @@ class _Search:
         # a state that something disturbs may want another part off than the ways themselves ask for
         self.pairs = [(way, state) for way in self.rank for state in sorted(way.disturbs) if state in self.of]
 
-    @property
-    def combinations(self) -> float:
-        return float(prod(map(len, self.of.values()))) * 2.0 ** len(self.pairs)
-
     def one_by_one(self) -> list[Way] | None:
-        """The cheapest of all combinations."""
-        found: tuple[float, list[Way]] | None = None
-        for chosen in self._combinations():
-            cost = self.ways.cost(chosen) + BY_RANK * sum(self.rank[way] for way in chosen)
-            if (found and cost >= found[0]) or any(barred <= {*chosen} for barred in self.barred):
-                continue
-            if in_order(self.ways, chosen):
-                found = cost, chosen
-        return found[1] if found else None
+        """The cheapest of all choices, those that cannot become it cut short; TooMany where they are many."""
+        if len(self.of) > DEEPEST:
+            raise TooMany
+        self.best: tuple[float, list[Way]] | None = None
+        self.tried = 0
+        self.least = {part: min(map(self._own, some)) for part, some in self.of.items()}
+        self._go({}, dict.fromkeys(self.targets), 0.0, frozenset())
+        return self.best[1] if self.best else None
 
-    def _combinations(self) -> Iterator[list[Way]]:
-        """Every choice of a way for each part, without the parts that it does not ask for."""
-        seen: set[frozenset[Way]] = set()
-        for picked in product(*self.of.values()):
-            by_part = {way.part: way for way in picked}
-            for later in product((False, True), repeat=len(self.pairs)):
-                extra = {pair for pair, is_later in zip(self.pairs, later, strict=True) if is_later}
-                chosen = self._asked_for(by_part, extra)
-                if (key := frozenset(chosen)) not in seen:
-                    seen.add(key)
-                    yield chosen
+    def _own(self, way: Way) -> float:
+        return way.cost + BY_RANK * self.rank[way]
 
-    def _asked_for(self, by_part: Mapping[str, Way], later: Collection[tuple[Way, str]]) -> list[Way]:
-        wanted: dict[str, Way] = {}
-        behind = [*self.targets]
-        while behind:
-            part = behind.pop()
-            if part in wanted or part not in by_part:
-                continue
-            way = wanted[part] = by_part[part]
-            behind += way.first
-            behind += [name for one, state in later if one == way for name in self.ways.lasts.get(state, ())]
-        return [wanted[part] for part in self.of if part in wanted]
+    def _go(
+        self, chosen: dict[str, Way], waiting: dict[str, None], cost: float, used: frozenset[str]
+    ) -> None:
+        """Each way of the next part that is wanted."""
+        self.tried += 1
+        if self.tried > MOST_TRIED:
+            raise TooMany
+        if self.best and cost + sum(self.least[part] for part in waiting) >= self.best[0]:
+            return
+        if not waiting:
+            self._weigh(chosen, cost, used)
+            return
+        part, *others = waiting
+        for way in sorted(self.of[part], key=self._own):
+            taken = {**chosen, part: way}
+            behind = dict.fromkeys([*others, *(name for name in sorted(way.first) if name not in taken)])
+            new = sum(self.ways.shared.get(name, 0.0) for name in way.uses - used)
+            self._go(taken, behind, cost + self._own(way) + new, used | way.uses)
+
+    def _weigh(self, chosen: dict[str, Way], cost: float, used: frozenset[str]) -> None:
+        """A whole choice; where it has no order, with what a state would have to end for."""
+        found = [chosen[part] for part in self.of if part in chosen]
+        if any(barred <= {*found} for barred in self.barred):
+            return
+        if in_order(self.ways, found):
+            self.best = cost, found
+            return
+        for _, state in self.ways.disturbances(found):
+            more = {name: None for name in sorted(self.ways.lasts.get(state, ())) if name not in chosen}
+            if more and {*more} <= {*self.of}:
+                self._go(chosen, more, cost, used)
 
     def by_solver(self) -> list[Way] | None:
         """The same by a mixed-integer programme."""
