@@ -34,6 +34,7 @@ from .disk.manifest import Manifest, Row
 from .history import listpages, shoptexts
 from .history.net import Leak, Looking
 from .making import leaks, work
+from .making.addresses import no_address
 from .making.hands import FEW, LONG, Hands
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -158,7 +159,7 @@ def publish(
         looking = Looking(out / "public", manifest, folder.shop, said)
         known = (sheets, ground, hands or Hands(), told, texts, looking)
         run = _Run(order, folder, names, manifest, git, *known)
-        run.problems += folder.problems
+        run.problems += [*folder.problems, *no_address(folder.shop.site)]
         manifest.put("told", None)  # until this run has come to its end
         _assets(run)
         if specimen.NAME not in names:

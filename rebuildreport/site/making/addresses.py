@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from urllib.parse import quote, urljoin, urlsplit
 
+from ...records import Problem
+
 PREVIEW = "assets/preview.png"  # shown of a page that has no picture of its own
 
 
@@ -24,3 +26,11 @@ def permanent(base: str, name: str) -> str:
     ('https://example.invalid/e/2026-003%20six/', '')
     """
     return urljoin(base, quote(name.removesuffix("index.html"))) if base else ""
+
+
+def no_address(site: str | None) -> list[Problem]:
+    """That what shop.yaml gives as the address of the public edition is none."""
+    if not site or site_base(site):
+        return []
+    message = f"site: '{site}' is no address: without one there is no feed and no map of the public pages"
+    return [Problem("shop.yaml", 1, 1, "warning", message, f"site: {site}", f"https://{site}")]
