@@ -75,6 +75,17 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     return _tell(given, read, listed, asked, priced, built)
 
 
+def assess_for_documents(folder: ShopFolder, job: JobFolder) -> Assessment:
+    """The same with what documents alone tell: loads and oil films, which take longer than all the rest."""
+    one = assess_job(folder, job)
+    sheet = folder.engines.get(one.engine.name)
+    if sheet is None or sheet.model is None or sheet.model.motion is None:
+        return one
+    from .loads.bearing_loads import engine_loads
+
+    return replace(one, loads=engine_loads(sheet.model, job, one))
+
+
 def assess_sound(
     shop: Path, name: str, siblings: Siblings | None = None
 ) -> tuple[ShopFolder, JobFolder, Assessment] | None:

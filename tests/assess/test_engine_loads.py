@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from rebuildreport.assess import assess_job
+from rebuildreport.assess import assess_for_documents, assess_job
 from rebuildreport.assess.loads.bearing_loads import engine_loads
 from rebuildreport.assess.model.engineload import EngineLoads
+from rebuildreport.documents.record.running_view import running_table, running_view
 from rebuildreport.records import load_shop
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -117,3 +119,16 @@ def test_what_no_engine_has_is_told_at_its_line(tmp_path: Path, before: str, aft
     found = [one for one in loaded.jobs[SIX].engine_problems if one.line == line]
     assert any(said in problem.message for problem in found), (found, loaded.problems[:3])
     assert _loads(shop) is None or "oil" in before
+
+
+def test_the_report_tells_it_of_the_bearing_that_failed(six: EngineLoads, tmp_path: Path) -> None:
+    """One drawing and two sentences, of M4; in the record every bearing; without findings nothing."""
+    loaded = load_shop(_shop(tmp_path))
+    job = assess_for_documents(loaded, loaded.jobs[SIX])
+    told = running_view(job)
+    assert told is not None and "M4" in told.title and len(told.sentences) == 2
+    film = next(one for one in six.bearings if (one.position, one.speed) == ("M4", 1400.0)).films[0]
+    assert f"{1000 * film.thinnest:.1f}" in told.sentences[1] and "0.206" in told.sentences[1]
+    assert running_view(replace(job, findings=())) is None
+    table = running_table(job)
+    assert table is not None and len(table.rows) == len(six.bearings)

@@ -40,7 +40,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
     films = _films(engine, borne)
     bearings = [_told(one, films.get(one.key, ())) for one in borne]
     rated = motion.torque_at.to("rpm")
-    worst = _thinnest(bearings, rated)
+    worst = _shown(bearings, rated, assessment)
     return EngineLoads(
         tuple(bearings),
         case.speeds,
@@ -227,10 +227,12 @@ def _supply(engine: Engine) -> float:
     return motion.oil_temperature.to("°C") if motion and motion.oil_temperature else SUPPLY
 
 
-def _thinnest(bearings: Sequence[BearingAt], speed: float) -> BearingAt | None:
-    """The bearing whose film was thinnest as the engine came, at the torque's speed."""
-    filmed = [one for one in bearings if one.speed == speed and one.films]
-    return min(filmed, key=lambda one: one.films[0].thinnest, default=None)
+def _shown(bearings: Sequence[BearingAt], speed: float, assessment: Assessment) -> BearingAt | None:
+    """The bearing that the first finding about one names, else the one whose film was thinnest as it came."""
+    filmed = {one.position: one for one in bearings if one.speed == speed and one.films}
+    named = [position for finding in assessment.findings for position in finding.positions]
+    found = next((filmed[position] for position in named if position in filmed), None)
+    return found or min(filmed.values(), key=lambda one: one.films[0].thinnest, default=None)
 
 
 def _curve(

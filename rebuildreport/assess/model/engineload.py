@@ -50,7 +50,7 @@ class EngineLoads:
     oil: Public[str] = ""
     oil_temperature: Public[float | None] = None  # °C, of what comes to the bearings
     roughness: Public[float | None] = None  # mm, of journal and shell together
-    curve: Public[tuple[tuple[float, float], ...]] = ()  # of the thinnest bearing: clearance, thinnest film
+    curve: Public[tuple[tuple[float, float], ...]] = ()  # of one bearing: clearance, thinnest film
     curve_of: Public[str] = ""
 
     def at(self, position: str, speed: float) -> BearingAt | None:

@@ -19,6 +19,7 @@ from . import certificate
 from .record_blocks import RecordBlock, blocks
 from .record_entries import Printer, RecordEntry
 from .record_parts import in_parts, legend
+from .running_view import RunningTable, running_table
 
 LETTERS = "ABCDEFGH"
 
@@ -47,6 +48,7 @@ class MeasurementRecord(Framed):
     legend: tuple[Verdict, ...]
     parts: tuple[RecordPart, ...]
     last: str  # letter of the last part
+    running: RunningTable | None
     instruments: tuple[tuple[str, ...], ...]
     sources: tuple[str, ...]
     coarse: str
@@ -77,6 +79,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         legend=tuple(verdict(word) for word in reversed(PRINTED) if word in used),
         parts=parts,
         last=last,
+        running=running_table(job),
         instruments=certificate.instruments(job),
         sources=certificate.sources(job, by_feature),
         coarse=certificate.coarse(job, by_feature),

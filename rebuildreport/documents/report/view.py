@@ -17,6 +17,7 @@ from ..press.enginewords import decided
 from ..press.frame import Framed, framed
 from ..press.language import say
 from ..press.pdf import Attached
+from ..record.running_view import RunningView, running_view
 from .asbuilt import After, AsBuilt, after, as_built
 from .choice_views import ChoiceView, TriedView, choices, tried_on_paper
 from .costs import CostView, costs
@@ -36,6 +37,7 @@ class Report(Framed):
     page_one: PageOne
     findings: tuple[FindingView, ...]
     further: tuple[Picture, ...]
+    running: RunningView | None
     measurements: Measurements
     choices: tuple[ChoiceView, ...]
     tried: TriedView | None
@@ -75,6 +77,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
         page_one=page_one(job, public),
         findings=listed,
         further=further(job, album, public),
+        running=running_view(job),
         measurements=measured,
         choices=choices(job, public),
         tried=tried_on_paper(job, public),

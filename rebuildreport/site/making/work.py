@@ -15,7 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from ...assess import Assessment, assess_job, assess_sound
+from ...assess import Assessment, assess_for_documents, assess_sound
 from ...assess.measure.due import due_round
 from ...assess.publishing.outcomes import past
 from ...assess.publishing.public import public
@@ -167,7 +167,7 @@ def _desk(order: Order, name: str, content: str, alike: Alike) -> _Desk:
     problems = [*job.problems, *job.engine_problems]
     if not job.usable:
         return _Desk(order, shop, job, None, tuple(problems), Commit())
-    one = replace(assess_job(shop, job), shop_language=site_language(shop).tag)
+    one = replace(assess_for_documents(shop, job), shop_language=site_language(shop).tag)
     try:
         language(one.language, order.shop)
     except UnknownLanguage as slip:  # in English, and that said

@@ -20,7 +20,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from ...assess import Assessment, assess_job
+from ...assess import Assessment, assess_for_documents
 from ...assess.freezing import basis as bases
 from ...assess.freezing.changes import changes
 from ...assess.model.assessment import IssueNote
@@ -92,7 +92,7 @@ class _Refused(Exception):
 
 
 def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> IssueResult:
-    assessment = assess_job(loaded, job)
+    assessment = assess_for_documents(loaded, job)
     try:
         frozen = _frozen_now(loaded, job, assessment, document, day)
         changed = _changed(loaded, job, assessment, frozen)

@@ -1,0 +1,176 @@
+"""Loads and oil films as report and record tell them: one drawing and two sentences, and a table of all.
+
+In: EngineLoads of an Assessment.  Out: views.  Advisory: says what the model leaves out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...assess.model.assessment import Assessment
+from ...assess.model.engineload import BearingAt, EngineLoads, FilmThere
+from ...quantities import message
+from ..drawings.canvas import Drawing
+from ..drawings.film_drawings import NARROW, WIDE, loaded_halves, speed
+from ..press.language import say, show, spoken
+from ..press.words import NBSP, System
+
+HALVES = message(
+    {
+        "rod": "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears over "
+        "a cycle lies on the half at the rod's shank.",
+        "main": "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears "
+        "over a cycle lies on the block's half.",
+        "cap": "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears over "
+        "a cycle lies on the cap's half.",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RunningView:
+    """What the report shows of one bearing."""
+
+    title: str
+    wide: Drawing
+    narrow: Drawing
+    sentences: tuple[str, ...]
+    leaves_out: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunningTable:
+    """What the record lists of all bearings."""
+
+    rests_on: tuple[str, ...]
+    columns: tuple[tuple[str, str], ...]
+    rows: tuple[tuple[str, ...], ...]
+    leaves_out: str
+
+
+def running_view(job: Assessment) -> RunningView | None:
+    """The bearing that a finding is about; None where none is, and where no film was worked out."""
+    loads = job.loads
+    one = loads.at(loads.curve_of, loads.torque_at) if loads else None
+    if loads is None or one is None or not any(one.position in finding.positions for finding in job.findings):
+        return None
+    system = job.system
+    return RunningView(
+        say("What {position} bears, and its oil film", position=one.position),
+        loaded_halves(one, loads, WIDE, system),
+        loaded_halves(one, loads, NARROW, system),
+        (_bears(one, loads), _runs(one, loads, system)),
+        _leaves_out(),
+    )
+
+
+def running_table(job: Assessment) -> RunningTable | None:
+    """Every bearing at every speed, for the record."""
+    loads = job.loads
+    if loads is None:
+        return None
+    rows = [_row(one) for one in loads.bearings]
+    columns = (
+        (say("bearing"), "nw"),
+        (say("rpm"), "r"),
+        (say("highest load, kN"), "r"),
+        (say("at, degrees"), "r"),
+        ("MPa", "r"),
+        (say("on its upper half"), "r"),
+        (say("film on arrival, µm"), "r"),
+        (say("film now, µm"), "r"),
+    )
+    empty = {at for at in range(len(columns)) if not any(row[at] for row in rows)}
+    return RunningTable(
+        tuple(_rests_on(loads)),
+        tuple(column for at, column in enumerate(columns) if at not in empty),
+        tuple(tuple(text for at, text in enumerate(row) if at not in empty) for row in rows),
+        _leaves_out(),
+    )
+
+
+def _row(one: BearingAt) -> tuple[str, ...]:
+    figures = spoken().figures
+    film = {film.state: film for film in one.films}
+    return (
+        one.position,
+        f"{one.speed:.0f}",
+        figures(f"{one.peak / 1000:.1f}"),
+        f"{one.peak_at:.0f}",
+        figures(f"{one.specific:.1f}") if one.specific else "",
+        f"{100 * one.upper_share:.0f}{NBSP}%",
+        _film(film.get("arrival")),
+        _film(film.get("now")),
+    )
+
+
+def _film(film: FilmThere | None) -> str:
+    if film is None:
+        return ""
+    low, middle, high = (1000 * value for value in (film.low, film.thinnest, film.high))
+    return spoken().figures(f"{middle:.1f} ({low:.1f}–{high:.1f})")
+
+
+def _bears(one: BearingAt, loads: EngineLoads) -> str:
+    upper = one.upper_share >= 0.5
+    share = round(100 * (one.upper_share if upper else 1 - one.upper_share))
+    words = HALVES[one.of if upper else "cap"]
+    load = spoken().figures(f"{one.peak / 1000:.0f}") + f"{NBSP}kN"
+    return say(words, speed=speed(one.speed), load=load, position=one.position, share=share)
+
+
+def _runs(one: BearingAt, loads: EngineLoads, system: System) -> str:
+    said = []
+    for film in one.films:
+        clearance = show(film.clearance, "mm", 3, system)
+        known = {
+            "clearance": f"{clearance.text}{NBSP}{clearance.unit_text}",
+            "film": _micro(film.thinnest),
+            "rough": _micro(loads.roughness or 0.0),
+        }
+        if film.state == "now":
+            said.append(say("With {clearance} now it keeps {film}.", **known))
+        elif loads.roughness:
+            words = message(
+                "With {clearance} as it came its oil film was {film} at its thinnest, beside {rough} of "
+                "roughness."
+            )
+            said.append(say(words, **known))
+        else:
+            said.append(say("With {clearance} as it came its oil film was {film} at its thinnest.", **known))
+    return " ".join(said)
+
+
+def _micro(value: float) -> str:
+    return spoken().figures(f"{1000 * value:.1f}") + f"{NBSP}µm"
+
+
+def _leaves_out() -> str:
+    return say(
+        "Worked out, not measured, and it decides nothing: parts rigid and round, full of oil. It shows "
+        "neither lost oil pressure nor noise, nor edges that a bent shaft loads."
+    )
+
+
+def _rests_on(loads: EngineLoads) -> list[str]:
+    taken, low, high = (f"{value:.0f}" for value in loads.peak_pressure)
+    said = [
+        say(
+            "Gas pressure of a cycle with the rated torque of {torque} at {speed}: {taken} bar at most, "
+            "{low} to {high} as the mixture may burn. Each main bears half of the throws beside it.",
+            torque=f"{loads.torque:.0f}{NBSP}N·m",
+            speed=speed(loads.torque_at),
+            taken=taken,
+            low=low,
+            high=high,
+        ),
+        say("Moving masses as weighed or as the sheet gives them.")
+        if loads.weighed
+        else say("Moving masses estimated from the bore, to about a third."),
+    ]
+    if loads.oil:
+        words = message(
+            "Oil {oil}, coming in at {temperature}; films in brackets: over the clearance's uncertainty."
+        )
+        said.append(say(words, oil=loads.oil, temperature=f"{loads.oil_temperature:.0f}{NBSP}°C"))
+    return said
