@@ -65,6 +65,8 @@ def lifetimes(looks: Sequence[Look]) -> list[Lifetime]:
     Engines without a name (``""``) are one each.  What was good at one visit and had failed at the next
     did so in between; a part renewed at one visit is of age 0 from there on.
 
+    Source: what a product of conditional likelihoods comes to; common practice.
+
     >>> first, again = Look("a", 90e3, "good"), Look("a", 140e3, "worn out")
     >>> lifetimes([again, first])
     [Lifetime(after=90000.0, until=140000.0, entered=0.0)]
@@ -90,10 +92,12 @@ def of_family(jobs: Iterable[Sequence[LookedAt]]) -> dict[str, list[Lifetime]]:
     What is only judged by sight and not named in a job was sound there: the engine came for something
     else.  What is measured and was not in a job tells nothing.
 
+    Source: common practice.
+
     >>> came = LookedAt("", Look("", 90e3, "good"))
     >>> leaked = LookedAt("water_pump", Look("", 70e3, "failed"), by_sight=True)
     >>> [life.until for life in of_family([[came], [leaked]])["water_pump"]]
-    [70000.0, inf]
+    [inf, 70000.0]
     """
     known = list(jobs)
     names = {one.component: one.by_sight for job in known for one in job if one.component}

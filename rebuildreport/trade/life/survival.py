@@ -27,6 +27,8 @@ class Step:
 def at_risk(lives: Sequence[Lifetime], age: float) -> int:
     """How many were under observation and not known to have failed just before an age.
 
+    Source: the risk set of Kaplan and Meier, with late entry.
+
     >>> at_risk([Lifetime(10, 10), Lifetime(50, inf), Lifetime(50, inf, entered=20)], 10)
     2
     """

@@ -40,12 +40,17 @@ class Correction:
 
 
 def unbalance(mass: float, radius: float) -> float:
-    """Unbalance [g·mm] of a mass [g] at a radius [mm]."""
+    """Unbalance [g·mm] of a mass [g] at a radius [mm].
+
+    Source: by definition (ISO 21940-2).
+    """
     return mass * radius
 
 
 def one_plane(amount: float, angle: float, radius: float) -> Correction:
     """Where to take off what a disc is out of balance by [g·mm], heavy at an angle [degrees].
+
+    Source: mass over radius, by the definition of unbalance.
 
     >>> one_plane(500.0, 30.0, 100.0)
     Correction(mass=5.0, angle=30.0, radius=100.0)

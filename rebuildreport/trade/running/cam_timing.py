@@ -48,6 +48,8 @@ def at_lift(lifts: Mapping[float, float], lift: float) -> tuple[float, float]:
     ``lifts``: crank angle [degrees]: lift [mm].  Raises ValueError where the lift is not passed once up and
     then once down.
 
+    Source: straight lines between readings.
+
     >>> at_lift({-20: 0.0, 0: 1.0, 20: 3.0, 100: 9.0, 200: 2.0, 220: 0.5}, 2.5)
     (15.0, 192.85714285714286)
     """
@@ -65,6 +67,8 @@ def at_lift(lifts: Mapping[float, float], lift: float) -> tuple[float, float]:
 def overlap(intake: LobeTiming, exhaust: LobeTiming) -> Measured:
     """How long both valves are open beyond the lift that the events are of [degrees].
 
+    Source: by definition, common practice.
+
     >>> intake = LobeTiming(Measured(-14.0), Measured(226.0))
     >>> overlap(intake, LobeTiming(Measured(-228.0), Measured(12.0))).value
     26.0
@@ -74,6 +78,8 @@ def overlap(intake: LobeTiming, exhaust: LobeTiming) -> Measured:
 
 def lobe_separation(intake: LobeTiming, exhaust: LobeTiming) -> Measured:
     """Half of the crank angle between the two lobes' centres: degrees of the cam.
+
+    Source: by definition, common practice.
 
     >>> intake = LobeTiming(Measured(-14.0), Measured(226.0))
     >>> lobe_separation(intake, LobeTiming(Measured(-228.0), Measured(12.0))).value
@@ -101,7 +107,10 @@ def rounded_lift(centre: float, duration: float, highest: float) -> Lift:
 
 
 def read_lift(lifts: Mapping[float, float], lash: float = 0.0) -> Lift:
-    """A lift curve from readings of a degree wheel [mm by crank angle], less a lash that was not taken up."""
+    """A lift curve from readings of a degree wheel [mm by crank angle], less a lash that was not taken up.
+
+    Source: straight lines between readings.
+    """
     points = sorted(lifts.items())
 
     def lift(angle: float) -> float:
@@ -153,6 +162,8 @@ class Nearest:
 def nearest(room: ValveRoom, mechanism: Mechanism, lift: Lift) -> Nearest:
     """How near a valve comes to its piston as the engine turns in time [mm; degrees].
 
+    Source: geometry of the slider-crank, by trying every quarter of a degree.
+
     >>> room, gear = ValveRoom(0.5, 1.2, 1.0, 1.5), Mechanism(86, 86, 143)
     >>> close = nearest(room, gear, rounded_lift(106.0, 260.0, 9.0))
     >>> 0 < close.angle < 30 and close.gap < room.shut
@@ -171,6 +182,8 @@ def meets_out_of_time(room: ValveRoom, mechanism: Mechanism, highest: float) -> 
 
     With the cam drive off the crank must not turn into this range, nor the cam while it stands there.
 
+    Source: geometry of the slider-crank.
+
     >>> gear = Mechanism(86, 86, 143)
     >>> meets_out_of_time(ValveRoom(0.5, 1.2, 1.0, 1.5), gear, 3.0) is None
     True
@@ -185,6 +198,8 @@ def meets_out_of_time(room: ValveRoom, mechanism: Mechanism, highest: float) -> 
 def squish(deck: float, gasket: float, crown: float = 0.0) -> float:
     """From a piston's flat to the head's face at the upper dead centre [mm]; ``crown``: how far the flat
     stands above the crown's rim that ``deck`` was read on.
+
+    Source: geometry.
 
     >>> squish(0.20, 1.10)
     1.3

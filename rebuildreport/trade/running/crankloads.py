@@ -55,6 +55,8 @@ def layout(
     they are not even.  Raises ValueError where the order cannot be that of such a crank: cylinders of one
     throw would need their pins at different places, whichever way the rows lean.
 
+    Source: each cylinder fires at its upper dead centre; geometry.
+
     >>> [one.pin for one in layout(list("1342"), [["1"], ["2"], ["3"], ["4"]])]
     [0.0, 180.0, 180.0, 0.0]
     """

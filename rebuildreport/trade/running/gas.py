@@ -65,7 +65,10 @@ def mean_pressure(torque: float, displacement: float, strokes: int = 4) -> float
 
 
 def work(mechanism: Mechanism, cycle: GasCycle) -> float:
-    """Mean pressure of a cycle over the swept volume [bar], positive where it drives."""
+    """Mean pressure of a cycle over the swept volume [bar], positive where it drives.
+
+    Source: area below the indicator diagram, by trapezoids.
+    """
     angles = np.radians(np.append(cycle.angles, cycle.angles[0] + _span(cycle)))
     drop = mechanism.drop(angles)
     pressure = np.append(cycle.pressure, cycle.pressure[0])

@@ -15,6 +15,8 @@ Array = NDArray[np.float64]
 def per_second(revolutions: float) -> float:
     """Angular speed [rad/s] of a speed in revolutions a minute.
 
+    Source: by definition.
+
     >>> round(per_second(6000), 2)
     628.32
     """
