@@ -50,7 +50,7 @@ ROOMS = {
     ],
     "documents": ["press", "drawings", "record", "report", "bench", "sheets", "day", "showing"],
     "site": ["disk", "sending", "making", "history"],
-    "commands": ["terminal"],
+    "commands": ["terminal", "blanks"],
 }
 MOST_LINES, MOST_MODULES = 600, 16
 IMPORT_NAMES = {"pyyaml": "yaml", "pillow": "PIL", "markdown-it-py": "markdown_it"}

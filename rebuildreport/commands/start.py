@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import difflib
 import re
+import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 
 import click
 
+from .blanks.engine_questions import QUESTIONS
 from .terminal.options import shop_option
 from .terminal.telling import say
 
 if TYPE_CHECKING:
     from ..records import Engine
+    from .blanks.engine_sheet import DescribedEngine
 
 UNKNOWN = "not written down yet"
 INPUT_HAS_PROBLEMS = 1
@@ -51,14 +55,77 @@ def stock_command(shop: Path) -> int:
 @command.command("engine")
 @click.argument("name")
 @shop_option(exists=False)
-@click.option("--cylinders", type=click.IntRange(1, 24), help="how many it has")
-@click.option("--arrangement", help="inline, V, flat ...")
-def engine_command(name: str, shop: Path, cylinders: int | None, arrangement: str | None) -> int:
-    """Begin the spec sheet engines/NAME.yaml."""
+@click.option("--like", metavar="NAME", help="begin from a sheet of the shop's own")
+def engine_command(name: str, shop: Path, like: str | None, **told: str | int | None) -> int:
+    """Begin the spec sheet engines/NAME.yaml: what such an engine has, in bench order.
+
+    Limits wait there to be filled in. On a terminal whatever no option says is
+    asked, and Enter leaves it open: that stands in the sheet as an example.
+    """
     _check_name(name, "an engine")
     files = _with_shop(shop)
-    files[f"engines/{name}.yaml"] = _sheet(name, cylinders, arrangement)
+    if like is not None:
+        files[f"engines/{name}.yaml"] = _sheet_like(shop, name, like)
+        return _write(shop, files)
+    from .blanks.engine_sheet import DescribedEngine, sheet_text
+
+    build = DescribedEngine(**{key: value for key, value in told.items() if value})  # type: ignore[arg-type]
+    if sys.stdin.isatty() and sys.stdout.isatty() and not (shop / f"engines/{name}.yaml").exists():
+        build = _asked(build, {key for key, value in told.items() if value})
+    if build.refused:
+        raise click.UsageError(f"there is no such engine: {build.refused}. Nothing was made")
+    files[f"engines/{name}.yaml"] = sheet_text(name, build)
     return _write(shop, files)
+
+
+def _type_of(question: str) -> click.ParamType[Any]:
+    _, words = QUESTIONS[question]
+    if words:
+        return click.Choice(words)
+    counts = {"cylinders": 24, "mains_count": 25, "valves_each": 5}
+    return click.IntRange(1, counts[question]) if question in counts else click.STRING
+
+
+for _question, (_asks, _) in QUESTIONS.items():
+    _flag = "--" + {"valves_each": "valves-each", "mains_count": "mains"}.get(
+        _question, _question.replace("_", "-")
+    )
+    click.option(_flag, _question, type=_type_of(_question), help=_asks)(engine_command)
+
+
+def _asked(build: DescribedEngine, told: set[str]) -> DescribedEngine:
+    """What no option said, asked one by one; Enter leaves it open."""
+    for question, (asks, words) in QUESTIONS.items():
+        if question in told or not build.matters(question):
+            continue
+        kind = _type_of(question)
+
+        def answer(typed: str, kind: click.ParamType[Any] = kind) -> str | int:
+            return kind.convert(typed, None, None) if typed.strip() else ""
+
+        shown = f"{asks} ({', '.join(words)})" if words else asks
+        given = click.prompt(shown, default="", show_default=False, value_proc=answer)
+        if given:
+            build = replace(build, **cast(Any, {question: given}))
+    return build
+
+
+def _sheet_like(shop: Path, name: str, like: str) -> str:
+    """The text of another sheet under this one's name, with whose figures it begins said at its head."""
+    from ..records.text.reader import yaml_files
+    from ..records.text.validate import listed, near
+
+    path = shop / "engines" / f"{like}.yaml"
+    known = [found.stem for found in yaml_files(shop / "engines")]
+    if like not in known:
+        hint = near(like, known) or (f"there are {listed(known)}" if known else "there are none yet")
+        raise click.UsageError(f"no sheet in {shop / 'engines'} is called '{like}': {hint}. Nothing was made")
+    text = re.sub(r"^model:.*", f"model: {name}", path.read_text(encoding="utf-8"), count=1, flags=re.M)
+    first, _, rest = text.partition("\n")
+    said = (
+        f"# Begun from the sheet {like}: every figure in here is that engine's until it has been held against"
+    )
+    return f"{first}\n{said}\n# the service information of this one.\n{rest}"
 
 
 @command.command("job")
@@ -85,7 +152,9 @@ def job_command(
     sheet, faulty = _known_sheet(shop, engine)
     if not (shop / "engines" / f"{engine}.yaml").exists():
         _no_such_sheet(shop, engine)
-        files[f"engines/{engine}.yaml"] = _sheet(engine, None, None)
+        from .blanks.engine_sheet import DescribedEngine, sheet_text
+
+        files[f"engines/{engine}.yaml"] = sheet_text(engine, DescribedEngine())
     words = {
         "engine": engine,
         "title": _yaml_text(title),
@@ -151,12 +220,6 @@ def _yaml_text(text: str) -> str:
 
 def _with_shop(shop: Path) -> dict[str, str]:
     return {} if (shop / "shop.yaml").exists() else {"shop.yaml": _blank("shop")}
-
-
-def _sheet(name: str, cylinders: int | None, arrangement: str | None) -> str:
-    count = str(cylinders) if cylinders else "0                           # not written down yet"
-    layout = _yaml_text(arrangement) if arrangement else f"{UNKNOWN}   # inline, V, flat ..."
-    return _blank("engine", model=name, cylinders=count, arrangement=layout)
 
 
 def _known_sheet(shop: Path, engine: str) -> tuple[Engine | None, bool]:

@@ -183,7 +183,9 @@ def test_nothing_is_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[st
 
 def take_up(text: str) -> str:
     """Every example taken up: the # removed where no single blank follows it."""
-    return re.sub(r"^(\s*)#(?! \S)(?=.)", r"\1", text, flags=re.MULTILINE)
+    taken = re.sub(r"^(\s*)#(?! \S)(?=.)", r"\1", text, flags=re.MULTILINE)
+    taken = taken.replace("... to ...", "1.0 to 2.0").replace("manual page ...", "manual page 1")
+    return re.sub(r"(max|min) \.\.\.", r"\1 1.0", taken).replace(": ...", ": 1.0")
 
 
 def test_every_example_can_be_taken_up(tmp_path: Path) -> None:
@@ -202,6 +204,7 @@ def test_every_example_can_be_taken_up(tmp_path: Path) -> None:
         (tmp_path / f"1-d/photos/{name}.jpg").write_bytes(b"\xff\xd8\xff\xd9")
     found = problems(tmp_path)
     assert [one for one in found if one.severity == "error"] == [], found
+    found = [one for one in found if not one.file.startswith("engines/")]  # limits that stand for ...
     assert {one.message.split("'")[0] for one in found} <= {
         "the picture ",  # p001 and p002 have no caption in the examples
         "no instrument of shop.yaml",

@@ -1,0 +1,1 @@
+"""Files to begin with: the blanks that ``start`` fills in, and an engine's sheet as it was described."""

@@ -1,0 +1,434 @@
+"""A blank spec sheet of an engine as somebody described it: only what such an engine has, in bench order.
+
+What nobody said stands as an example behind a ``#``; what the engine has not does not stand there at all.
+Every limit of a kind is laid out from the register, behind ``#`` and with ``...`` for the maker's figure,
+which is an error of the file until it is filled in: no figure of ours can pass for one of his.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from importlib.resources import files
+
+from ...trade.kinds import KINDS
+from ...trade.measuring.gauges import WORDS
+
+Known = bool | None  # None: nobody said
+
+
+def _is(value: str, *wanted: str) -> Known:
+    return None if not value else value in wanted
+
+
+def _all(*parts: Known) -> Known:
+    """Three-valued 'and': what is not known matters only where nothing is false."""
+    if False in parts:
+        return False
+    return None if None in parts else True
+
+
+@dataclass(frozen=True, slots=True)
+class DescribedEngine:
+    """What decides the sheet of an engine; '' and 0 where nobody said."""
+
+    cylinders: int = 0
+    arrangement: str = ""
+    strokes: str = ""
+    cooling: str = ""
+    fuel: str = ""
+    valves: str = ""  # side, pushrod, overhead, none
+    valves_each: int = 2
+    crank: str = ""  # one-piece, pressed
+    bearings: str = ""  # shells, bush, poured, roller
+    rod_bearings: str = ""
+    mains_count: int = 0
+    liners: str = ""  # none, dry, wet, barrels
+    drive: str = ""  # gear, chain, belt
+    unit: str = "mm"
+
+    def matters(self, question: str) -> bool:
+        """Whether a question is worth asking, after what was answered."""
+        if question in ("valves_each", "drive"):
+            return self.valved is not False
+        return question != "valves" or self.own_crankcase is not True
+
+    @property
+    def refused(self) -> str:
+        """Why there is no such engine; '' where there may be one."""
+        if self.liners == "wet" and self.cooling == "air":
+            return "wet liners stand in water, and an air-cooled engine has none: say --liners barrels or dry"
+        if self.crank == "pressed" and self.rod_bearings in ("shells", "poured"):
+            return (
+                f"rods of a pressed crank are closed rings, without {self.rod_bearings}: "
+                "say --rod-bearings roller or bush"
+            )
+        return ""
+
+    @property
+    def inch(self) -> bool:
+        return self.unit == "in"
+
+    @property
+    def pressure(self) -> str:
+        return "psi" if self.inch else "bar"
+
+    @property
+    def undersizes(self) -> str:
+        return "0.010 0.020 in" if self.inch else "0.25 0.50 mm"
+
+    @property
+    def step(self) -> str:
+        return "0.010 in" if self.inch else "0.25 mm"
+
+    def mm(self, typed: str) -> str:
+        """A figure of an example, in the sheet's unit."""
+        return f"{float(typed) / 25.4:.4f}" if self.inch else typed
+
+    # how many of what
+    @property
+    def count(self) -> int:
+        return self.cylinders or 4
+
+    @property
+    def cs(self) -> str:
+        return run("C", self.count)
+
+    @property
+    def rods(self) -> str:
+        return run("R", self.count)
+
+    @property
+    def rod_bolts(self) -> str:
+        return run("B", 2 * self.count)
+
+    @property
+    def mains(self) -> str:
+        rows = 2 if self.two_banks and self.count > 2 else 1
+        return run("M", self.mains_count or self.count // rows + 1)
+
+    @property
+    def runout_at(self) -> str:
+        return self.mains if self.plain_mains is not False else "front_journal rear_journal"
+
+    @property
+    def numbers(self) -> str:
+        return " ".join(str(number + 1) for number in range(self.count))
+
+    @property
+    def banks(self) -> list[str]:
+        return [" ".join(str(number) for number in range(first, self.count + 1, 2)) for first in (1, 2)]
+
+    @property
+    def vs(self) -> str:
+        """Valves by their names; of a two-stroke with valves, exhaust alone."""
+        exhaust = self.valves_each // 2
+        if self.strokes == "2":
+            return run("E", self.valves_each * self.count)
+        return f"{run('I', (self.valves_each - exhaust) * self.count)} {run('E', exhaust * self.count)}"
+
+    # what it has
+    @property
+    def two_banks(self) -> Known:
+        return _is(self.arrangement.casefold(), "v", "flat") if self.count > 1 else False
+
+    @property
+    def several(self) -> Known:
+        return self.count > 1
+
+    @property
+    def wet(self) -> Known:
+        return _is(self.cooling, "water")
+
+    @property
+    def diesel(self) -> Known:
+        return _is(self.fuel.casefold(), "diesel")
+
+    @property
+    def own_crankcase(self) -> Known:
+        """Whether it breathes through its crankcase, and has no oil in it but what comes with the fuel."""
+        if self.valves not in ("", "none"):
+            return False
+        return _all(_is(self.strokes, "2"), _not(self.diesel))
+
+    @property
+    def oiled(self) -> Known:
+        return _not(self.own_crankcase)
+
+    @property
+    def valved(self) -> Known:
+        if self.valves:
+            return self.valves != "none"
+        if self.own_crankcase:
+            return False
+        return _is(self.strokes, "4") or None  # a two-stroke diesel may have exhaust valves
+
+    @property
+    def rods_run_in(self) -> str:
+        return self.rod_bearings or ("roller" if self.crank == "pressed" else self.bearings)
+
+    @property
+    def plain_mains(self) -> Known:
+        return _not(_is(self.bearings, "roller"))
+
+    @property
+    def shell_mains(self) -> Known:
+        return _is(self.bearings, "shells")
+
+    @property
+    def bush_mains(self) -> Known:
+        return _is(self.bearings, "bush")
+
+    @property
+    def poured_mains(self) -> Known:
+        return _is(self.bearings, "poured")
+
+    @property
+    def roller_mains(self) -> Known:
+        return _is(self.bearings, "roller")
+
+    @property
+    def main_fit(self) -> str:
+        return {"": "main_clearance", "shells": "main_clearance", "bush": "main_bush_clearance"}.get(
+            self.bearings, ""
+        )
+
+    @property
+    def split_rods(self) -> Known:
+        """Whether a rod comes off its pin, which can then be measured."""
+        return _not(_is(self.crank, "pressed"))
+
+    @property
+    def shell_rods(self) -> Known:
+        return _all(self.split_rods, _is(self.rods_run_in, "shells"))
+
+    @property
+    def bush_rods(self) -> Known:
+        return _all(self.split_rods, _is(self.rods_run_in, "bush"))
+
+    @property
+    def poured_rods(self) -> Known:
+        return _all(self.split_rods, _is(self.rods_run_in, "poured"))
+
+    @property
+    def rods_together(self) -> Known:
+        return True if self.split_rods is False else _is(self.rods_run_in, "roller")
+
+    @property
+    def rod_fit(self) -> str:
+        return {"": "rod_clearance", "shells": "rod_clearance", "bush": "rod_eye_clearance"}.get(
+            self.rods_run_in, ""
+        )
+
+    @property
+    def any_shells(self) -> Known:
+        if True in (self.shell_mains, self.shell_rods):
+            return True
+        return False if self.shell_mains is False and self.shell_rods is False else None
+
+    @property
+    def plain_small_ends(self) -> Known:
+        """Needles carry the pin of an engine that breathes through its crankcase."""
+        return _not(self.own_crankcase)
+
+    @property
+    def matched_rods(self) -> Known:
+        return _all(self.several, self.split_rods)
+
+    @property
+    def bores(self) -> str:
+        return {"barrels": "Barrels", "wet": "Liners", "dry": "Liners"}.get(self.liners, "Cylinder bores")
+
+    @property
+    def wet_liners(self) -> Known:
+        return False if self.wet is False else _is(self.liners, "wet")
+
+    @property
+    def own_heads(self) -> Known:
+        return _is(self.liners, "barrels")
+
+    @property
+    def whole_heads(self) -> Known:
+        return _not(self.own_heads)
+
+    @property
+    def proud(self) -> Known:
+        """Whether pistons may stand over the deck."""
+        return _all(self.diesel, self.whole_heads)
+
+    @property
+    def deep_valves(self) -> Known:
+        return _all(self.valved, self.diesel, _not(_is(self.valves, "side")))
+
+    @property
+    def heads(self) -> list[tuple[str, str]]:
+        if self.two_banks:
+            return [("head_1", "Head over cylinder 1"), ("head_2", "Head of the other bank")]
+        return [("head", "Cylinder head")]
+
+    @property
+    def head_part(self) -> str:
+        return "cylinder_heads" if self.two_banks or self.own_heads else "cylinder_head"
+
+    @property
+    def valve_part(self) -> str:
+        return "cylinder_block" if self.valves == "side" else self.head_part
+
+    @property
+    def shimmed(self) -> Known:
+        """Whether shims may set its valve clearance."""
+        return _all(self.valved, _is(self.valves, "overhead"))
+
+    @property
+    def gear(self) -> Known:
+        return _all(self.valved, _is(self.drive, "gear"))
+
+    @property
+    def chain(self) -> Known:
+        return _all(self.valved, _is(self.drive, "chain"))
+
+    @property
+    def belt(self) -> Known:
+        return _all(self.valved, _is(self.drive, "belt"))
+
+
+def _not(known: Known) -> Known:
+    return None if known is None else not known
+
+
+def run(letter: str, count: int) -> str:
+    """Positions as a sheet names them.
+
+    >>> run("M", 5), run("R", 2), run("C", 1)
+    ('M1 to M5', 'R1 R2', 'C1')
+    """
+    names = [f"{letter}{number + 1}" for number in range(count)]
+    return " ".join(names) if count < 3 else f"{names[0]} to {names[-1]}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """What the template calls to lay out entries of the sheet."""
+
+    build: DescribedEngine
+
+    def feature(
+        self,
+        name: str,
+        kind: str,
+        title: str,
+        part: str,
+        positions: str,
+        columns: str,
+        unit: str,
+        has: Known = True,
+        *,
+        material: str = "",
+        state: str = "",
+        limits: bool = True,
+        wear: bool = True,
+        wear_size: str = "",
+        only: str = "",
+        remark: str = "",
+        caller: Callable[[], str] | None = None,
+    ) -> str:
+        """A feature that is read: its first lines, the template's own, then its limits."""
+        families = KINDS[kind].instruments[: 1 if unit == "g" else 2]
+        lines = [f"    kind: {kind}" + _remark(", or ".join(WORDS[family] for family in families))]
+        lines += [
+            f"    {key}: {value}"
+            for key, value in {"title": title, "part": part, "material": material}.items()
+            if value
+        ]
+        lines += [f"    positions: {positions}{_remark(remark)}", f"    columns: {columns}"]
+        lines += [f"    state: {state}"] if state else []
+        lines += [f"    unit: {unit}"]
+        known = _limits(kind, columns, wear, wear_size, only) if limits else []
+        return self._entry(name, lines, known, caller, has)
+
+    def fit(
+        self,
+        name: str,
+        kind: str,
+        title: str,
+        partners: Mapping[str, str],
+        has: Known = True,
+        caller: Callable[[], str] | None = None,
+    ) -> str:
+        """A feature that is worked out of others."""
+        lines = [f"    kind: {kind}", f"    title: {title}"]
+        lines += [f"    {key}: {feature}" for key, feature in partners.items()]
+        lines += [f"    unit: {self.build.unit}"]
+        return self._entry(name, lines, _limits(kind, "", True, "", ""), caller, has)
+
+    def _entry(
+        self, name: str, lines: list[str], limits: list[str], caller: Callable[[], str] | None, has: Known
+    ) -> str:
+        if has is False:
+            return _END
+        further = caller().strip("\n").splitlines() if caller else []
+        stands = [line for line in further if not line.startswith("#")]
+        examples = [line for line in further if line.startswith("#")]
+        source = ["#    source: manual page ..."] if limits else []
+        text = [f"  {name}:", *lines, *stands, *limits, *examples, *source]
+        if not (has and self.build.cylinders):
+            text = [line if line.startswith("#") else f"#{line}" for line in text]
+        return "\n".join(text) + f"\n{_END}"
+
+
+_END = "\x00"  # behind an entry, and in place of one that the engine has not: goes with its line's end
+
+
+def sheet_text(name: str, build: DescribedEngine) -> str:
+    """The blank sheet of such an engine.
+
+    >>> "coolant" in sheet_text("twin", DescribedEngine(2, "flat", cooling="air"))
+    False
+    """
+    from jinja2 import Environment, StrictUndefined
+
+    from ...records.text.writing import as_value
+
+    build = replace(
+        build,
+        arrangement=build.arrangement and as_value(build.arrangement),
+        fuel=build.fuel and as_value(build.fuel),
+    )
+    text = (files(__package__) / "engine.yaml.jinja").read_text(encoding="utf-8")
+    layout = _Layout(build)
+    # no page is made here, and nobody's markup comes in: a name is letters and digits
+    inside = Environment(trim_blocks=True, lstrip_blocks=True, undefined=StrictUndefined, autoescape=False)
+    made = inside.from_string(text).render(name=name, e=build, feature=layout.feature, fit=layout.fit)
+    made = made.replace(f"{_END}\n", "").replace(_END, "")
+    return re.sub(r"\n{3,}", "\n\n", re.sub(r"[ ]+\n", "\n", made)).strip("\n") + "\n"
+
+
+def _remark(text: str) -> str:
+    return f"      # {text}" if text else ""
+
+
+_WEARS_DOWN = ("size", "free", "margin", "height")
+
+
+def _limits(kind: str, columns: str, wear: bool, wear_size: str, only: str) -> list[str]:
+    """Every limit of a kind, behind '#', as it is to be filled in."""
+    names, entry = columns.split(), KINDS[kind]
+    traits = [entry.trait(name) for name in entry.characteristics(tuple(names))]
+    keys = {trait.limit: trait for trait in traits if only in ("", trait.limit) and not trait.optional}
+    keys = {key: trait for key, trait in keys.items() if key in names} or keys
+    lines = []
+    for side in ("new", "wear") if wear and not entry.whole else ("new",):
+        lines.append(f"#    {side}:")
+        for key, trait in keys.items():
+            asked = "... to ..."
+            if trait.from_zero:
+                asked = "max ..."
+            elif entry.whole or (side == "wear" and key in _WEARS_DOWN and kind != "bore"):
+                asked = "min ..."
+            elif side == "wear":
+                asked = "max ..."
+            if side == "wear" and key == "size":
+                asked = wear_size or asked
+            lines.append(f"#      {key}: {asked}")
+    return lines
