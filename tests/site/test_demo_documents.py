@@ -260,7 +260,7 @@ def test_a_browser_prints_what_the_pdf_holds(site: Path, chromium: Any) -> None:
             whole = re.sub(r"[^\w]", "", "".join(other))
             lost = {word for word in re.findall(r"[^\W\d_]{3,}", " ".join(some)) if word not in whole}
             assert lost - {"page"} == set(), path.name
-        for number, text in enumerate(printed, 1):
+        for number, text in enumerate(printed, 1) if path.stem != "labels" else ():  # they fill their sheet
             assert f"page {number} of {len(printed)}" in text and "Old Mill Engine Works" in text, path.name
     page.goto((site / "shop" / SIX / "index.html").as_uri())
     page.emulate_media(media="print")
