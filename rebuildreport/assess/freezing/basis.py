@@ -34,7 +34,7 @@ TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
     "meter": (message("the meter"), ("job arrival meter", "job arrival meter_believed")),
     "arrival": (
         message("the record of arrival"),
-        ("job arrival -complaint -application -meter -meter_believed -not_with", "job authority"),
+        ("job arrival -complaint -application -meter -meter_believed -known_from -not_with", "job authority"),
     ),
     "not_with": (message("what did not come with it"), ("job arrival not_with",)),
     "stays": (message("the stays in the shop"), ("job reopened -next_time",)),
@@ -228,11 +228,12 @@ def _fact(value: object) -> str:
 def _findings(job: JobFolder) -> dict[str, list[str]]:
     """Each finding: its title where one was typed, what becomes of the part, and a digest of the whole."""
     records = job.findings.findings if job.findings else {}
+    told = ("-title", "-disposition", "-failed")  # by themselves; the last in no document
     return {
         name: [
             one.title or "",
             one.disposition,
-            _digest(_at(job.sources.get("findings"), ["findings", name, "-title", "-disposition"])),
+            _digest(_at(job.sources.get("findings"), ["findings", name, *told])),
         ]
         for name, one in records.items()
     }
