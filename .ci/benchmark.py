@@ -22,6 +22,7 @@ from pathlib import Path
 
 from rebuildreport.documents.press.pdf import Paper
 from rebuildreport.site.making import hands
+from rebuildreport.site.making.work import Sheet
 from rebuildreport.site.publishing import Told, publish
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -186,9 +187,12 @@ def papers_of_an_edit(shop: Path, out: Path, change: Callable[[], None]) -> Iter
     ours = hands.Hands.each
 
     def listening(self: hands.Hands, call: object, tasks: object, few: int = hands.FEW) -> Iterator[object]:
-        for result in ours(self, call, tasks, few):  # type: ignore[arg-type]
-            asked.extend(sheet.paper for sheet in getattr(result, "sheets", ()))
-            yield result
+        def heard() -> Iterator[tuple[object, ...]]:
+            for task in tasks:  # type: ignore[attr-defined]
+                asked.extend(part.paper for part in task if isinstance(part, Sheet))
+                yield task
+
+        return ours(self, call, heard(), few)  # type: ignore[arg-type]
 
     publish(shop, out, hands=workers)
     change()
