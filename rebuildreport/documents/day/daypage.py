@@ -175,18 +175,15 @@ def _told(one: Dated, soon: bool = False) -> Told:
 
 def _money(found: Day, here: Sequence[Waiting]) -> Iterator[tuple[str, str, bool]]:
     digits = here[0].digits if here else 2
+    jobs = sum(job.allowed is not None for job in here)
+    parts = len(found.deposits)
     for words, count, amount, wanted in (
-        (
-            message("allowed, jobs: {count}"),
-            sum(job.allowed is not None for job in here),
-            found.allowed,
-            False,
-        ),
+        (message("allowed, one job" if jobs == 1 else "allowed, {count} jobs"), jobs, found.allowed, False),
         (message("asked, not answered"), sum(job.asked is not None for job in here), found.asked_for, True),
         (message("ready, to be paid"), sum(job.to_pay is not None for job in here), found.to_pay, False),
         (
-            message("deposits out, parts: {count}"),
-            len(found.deposits),
+            message("deposit out, one part" if parts == 1 else "deposits out, {count} parts"),
+            parts,
             sum(found.deposits, Decimal(0)),
             False,
         ),

@@ -52,7 +52,7 @@ NEXT = message(
         "sign": "hold point {at}, to be signed by two: {about}",
         "start": "first start",
         "put right": "put right: {about}",
-        "hand over": "look through it and say in its file that it is done",
+        "hand over": "look through it once more and hand it over",
         "fetch": "ring for a day to fetch it",
         "claim": "look into the claim: {about}",
         "ask again": "ask again",
@@ -77,8 +77,9 @@ DATED = message(
         "warranty at": "{job}: warranty ends, at {at} if that comes first; ask how it runs",
         "put right": "{job}: {about}: what is done about it?",
         "consent": "{job}: consent to publish asked for, no answer yet",
-        "calibration": "calibration of {about} ends",
-        "calibration for": "calibration of {about} ends; {count} of the next measurements need it",
+        "calibration": "calibration of {about} due",
+        "calibration for one": "calibration of {about} due; one job needs it next",
+        "calibration for": "calibration of {about} due; {count} jobs need it next",
     }
 )
 
@@ -119,7 +120,7 @@ def dated(one: Dated, number: str = "") -> str:
     elif code == "parts" and matter.count > _named(matter):
         code = "more parts"
     elif code == "calibration" and matter.count:
-        code = "calibration for"
+        code = "calibration for one" if matter.count == 1 else "calibration for"
     return _said(DATED[code], matter, one.job, number)
 
 
