@@ -15,7 +15,7 @@ import pytest
 
 from rebuildreport.commands.main import run
 from rebuildreport.site.disk import unchanged
-from rebuildreport.site.making import work
+from rebuildreport.site.making import waits, work
 
 from ..demo import stages
 from ..demo.conftest import D2
@@ -57,7 +57,8 @@ def test_another_day_rewrites_the_page_and_assesses_no_job(
     def never(*args: object) -> None:
         raise AssertionError("a job is assessed")
 
-    monkeypatch.setattr(work, "assess_job", never)
+    monkeypatch.setattr(work, "assess_for_documents", never)
+    monkeypatch.setattr(waits, "assess_job", never)
     assert quick(open_shop, out, on=date(2026, 4, 29)).exit_status == 0
     after = files(out)
     assert {name for name in before.keys() | after.keys() if before.get(name) != after.get(name)} == {

@@ -17,7 +17,7 @@ from ..press.language import say, told
 from .canvas import Drawing, DrawingSheet, apart, wide
 
 ACROSS = 510.0  # the width of a page's text, points
-WIDEST, BETWEEN, LETTERS = 88.0, 13.0, 6.2
+WIDEST, BETWEEN, LETTERS = 88.0, 8.0, 5.9
 TALL, ROW = 16.0, 18.5  # of a box, and of a place in a column
 PASSING = 4.0  # of a line that passes a column
 SWEEPS = 12
@@ -29,30 +29,41 @@ def access_graph(plan: AccessPlan) -> Drawing:
     steps = {step.number: step for step in plan.steps}
     column = _columns(plan.steps)
     columns = max(column.values()) + 1
-    between = BETWEEN if columns > 1 else 0.0
-    width = min(WIDEST, (ACROSS - 1.4 - between * (columns - 1)) / columns)
+    widths = _widths(plan.steps, column, columns)
+    starts = [sum(widths[:at]) + at * BETWEEN + 0.7 for at in range(columns)]
     lines = [_line(before, step.number, column) for step in plan.steps for before in step.after]
     y = _places([spot for line in lines for spot in line] + [(n, column[n]) for n in steps], lines, columns)
     bottom = max(y.values()) + ROW / 2
     sheet = DrawingSheet(ACROSS, bottom + (TALL + 4.0 if plan.leave else 0.0) + 1.0)
     sheet.over("thin", "paper", "tint", "now-line", "heavy", "p-broken", "arrow-head")
 
-    def left(at: int) -> float:
-        return at * (width + between) + 0.7
-
     for line in lines:
         points = []
         for spot in line:
-            points += [(left(spot[1]), y[spot]), (left(spot[1]) + width, y[spot])]
+            start = starts[spot[1]]
+            points += [(start, y[spot]), (start + widths[spot[1]], y[spot])]
         sheet.polyline("thin", points[1:-1])
     for step in plan.steps:
-        at = (step.number, column[step.number])
-        _box(sheet, step, left(at[1]), y[at], width)
+        at = column[step.number]
+        _box(sheet, step, starts[at], y[step.number, at], widths[at])
     for place, kept in enumerate(plan.leave[: int(ACROSS // (WIDEST + 6.0))]):
         x, top = place * (WIDEST + 6.0) + 0.7, bottom + 2.0
         sheet.box("p-broken", x, top, x + WIDEST, top + TALL)
         _words(sheet, told(kept.title), x + WIDEST / 2, top + TALL / 2, WIDEST, "name-small")
     return sheet.done(_described(plan))
+
+
+def _widths(steps: Sequence[AccessStep], column: Mapping[int, int], columns: int) -> list[float]:
+    """As wide as the names in a column need, what is left over shared out: names in one word are long."""
+    room = ACROSS - 1.4 - BETWEEN * (columns - 1)
+    needed = [0.0] * columns
+    for step in steps:
+        name = max(wide(line, LETTERS) for line in _lines(_name(step), 0.0)) + 3.0
+        needed[column[step.number]] = max(needed[column[step.number]], name)
+    spare = room - sum(needed)
+    if spare < 0:
+        return [width * room / sum(needed) for width in needed]
+    return [max(width, min(WIDEST, width + spare / columns)) for width in needed]
 
 
 def _columns(steps: Sequence[AccessStep]) -> dict[int, int]:
@@ -112,18 +123,26 @@ def _box(sheet: DrawingSheet, step: AccessStep, x: float, y: float, width: float
     sheet.box("tint" if step.done else "paper", x, y - TALL / 2, x + width, y + TALL / 2)
     sheet.box(role, x, y - TALL / 2, x + width, y + TALL / 2)
     letters = "strong-small" if step.wanted else "name-small"
-    _words(sheet, f"{step.number} {told(amid(step.short))}", x + width / 2, y, width, letters)
+    _words(sheet, _name(step), x + width / 2, y, width, letters)
+
+
+def _name(step: AccessStep) -> str:
+    return f"{step.number} {told(amid(step.short))}"
 
 
 def _words(sheet: DrawingSheet, text: str, x: float, y: float, width: float, role: str) -> None:
-    """In one line or two."""
-    lines = [text]
-    if wide(text, LETTERS) > width - 3.0 and " " in text:
-        cuts = [i for i, letter in enumerate(text) if letter == " "]
-        cut = min(cuts, key=lambda i: max(wide(text[:i], LETTERS), wide(text[i:], LETTERS)))
-        lines = [text[:cut], text[cut + 1 :]]
+    lines = _lines(text, width)
     for i, line in enumerate(lines):
         sheet.label(x, y + 2.2 + (i - (len(lines) - 1) / 2) * 7.0, line, role)
+
+
+def _lines(text: str, width: float) -> list[str]:
+    """In one line or two."""
+    if wide(text, LETTERS) <= width - 3.0 or " " not in text:
+        return [text]
+    cuts = [i for i, letter in enumerate(text) if letter == " "]
+    cut = min(cuts, key=lambda i: max(wide(text[:i], LETTERS), wide(text[i:], LETTERS)))
+    return [text[:cut], text[cut + 1 :]]
 
 
 def _described(plan: AccessPlan) -> str:

@@ -163,7 +163,7 @@ def _line(step: AccessStep, minded: dict[str, int], digits: int) -> AccessLine:
     cautions = []
     for text in map(told, step.cautions):
         if text in minded:
-            cautions.append(say("as at {number}: {caution}", number=minded[text], caution=_brief(text)))
+            cautions.append(say("As at {number}: {caution}", number=minded[text], caution=_brief(text)))
         else:
             minded[text] = step.number
             cautions.append(text)
