@@ -41,7 +41,7 @@ from rebuildreport.commands import check
 from rebuildreport.records import load, load_shop
 
 DEMO = Path(__file__).resolve().parents[1] / "jobs"
-JOBS = ("2026-004-twin-cam", "2026-003-orchard-six")
+JOBS = tuple(sorted(path.parent.name for path in DEMO.glob("*/job.yaml")))
 SLOW = 2.0  # seconds of processor time
 ENDLESS = 30  # the same: nothing comes back from there
 GROWTH = 300  # MB
@@ -377,7 +377,8 @@ class Bench:
         first = file.split("/")[0]
         if first in JOBS:
             return first
-        return JOBS["tarnbeck" in file]
+        named = f"engine: {Path(file).stem}\n"
+        return next((job for job in JOBS if named in self.files[f"{job}/job.yaml"]), JOBS[0])
 
     def attempt(self, file: str, data: bytes, chance: random.Random, every: float) -> None:
         """One input, from file to words."""
