@@ -57,7 +57,11 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
         else:
             sound = assess_sound(folder.path, name, folder.siblings)
             known[name] = sound[-1] if sound else None
-    problems = sorted({*folder.all_problems, *(p for one in known.values() if one for p in one.problems)})
+    worked_out = {problem for one in known.values() if one for problem in one.problems}
+    found = set(folder.all_problems)
+    # what nothing but the reading without the faulty entries misses in their file is those entries
+    faulty = {problem.file for problem in found if problem.severity == "error"}
+    problems = sorted(found | {problem for problem in worked_out if problem.file not in faulty})
     if form == "json":
         say(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
     else:
@@ -83,7 +87,7 @@ def _text(
             yield f"{name}: not worked out, put the errors right first"
             continue
         if assessment.without:
-            yield f"{name}: errors above; without what stands on {'; '.join(assessment.without)}:"
+            yield f"{name}: errors above; worked out without lines: {'; '.join(assessment.without)}"
         yield from _job(name, assessment)
     if not known and not problems:
         yield "no jobs yet"

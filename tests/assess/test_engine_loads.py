@@ -96,6 +96,11 @@ def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
     dry = _loads(_shop(tmp_path / "b", ("  oil: 15W-40\n", ""), ("  main_width: 30.0 mm\n", "")))
     assert dry is not None and not any(one.films for one in dry.bearings)
     assert {one.specific is None for one in dry.bearings if one.of == "main"} == {True}
+    loaded = load_shop(_shop(tmp_path / "c"))
+    job, sheet = loaded.jobs[SIX], loaded.engines[SHEET].model
+    assert sheet is not None
+    plain = {name: one for name, one in sheet.features.items() if one.kind != "bearing_clearance"}
+    assert engine_loads(sheet.model_copy(update={"features": plain}), job, assess_job(loaded, job)) is None
 
 
 @pytest.mark.parametrize(

@@ -81,5 +81,5 @@ def test_check_shows_what_is_left_and_says_without_what(write: Write, tmp_path: 
     write((WORK, "date: 2026-02-10", "date: 2026-02-30"))
     told = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False)
     assert told.return_value == 1
-    assert "j1: errors above; without what stands on j1/work.yaml" in told.output
+    assert "j1: errors above; worked out without lines: j1/work.yaml" in told.output
     assert "beyond limit" in told.output

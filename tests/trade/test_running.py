@@ -158,6 +158,18 @@ def test_pins_follow_from_the_firing_order() -> None:
         layout(list("1332"), [["1"], ["2"], ["3"], ["4"]])
 
 
+def test_rows_that_share_a_pin_fire_as_it_lets_them() -> None:
+    """Common practice: a 90 degree V6 of three throws fires by 90 and 150 degrees in turn, a V twin of 45
+    degrees by 405 and 315; no V8 has two neighbours of its order exchanged."""
+    throws = [["1", "2"], ["3", "4"], ["5", "6"]]
+    six = layout(list("165432"), throws, {n: 45.0 - 90 * (int(n) % 2) for n in "123456"})
+    fires = sorted(one.fires for one in six)
+    assert [after - before for before, after in zip(fires, [*fires[1:], 720], strict=True)] == [150, 90] * 3
+    assert len({round(one.pin) for one in six}) == 3
+    twin = layout(list("12"), [["1", "2"]], {"1": -22.5, "2": 22.5})
+    assert [one.fires for one in twin] in ([0, 405], [0, 315])
+
+
 def _shaken(cylinders: list[FiringCylinder], apart: float = 90.0) -> list[tuple[int, int]]:
     places = {one.name: apart * one.throw for one in cylinders}
     return [(round(one.force), round(one.couple)) for one in shaking(cylinders, 500, 86, 143, places, 3000)]

@@ -37,6 +37,8 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
     if case is None or motion is None or motion.torque is None or motion.torque_at is None:
         return None
     borne = [one for speed in case.speeds for one in _borne(case, [*_spots(engine, assessment)], speed)]
+    if not borne:  # no clearance on the sheet says which bearings there are
+        return None
     films = _films(engine, borne)
     bearings = [_told(one, films.get(one.key, ())) for one in borne]
     rated = motion.torque_at.to("rpm")

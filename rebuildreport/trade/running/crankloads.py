@@ -8,7 +8,7 @@ are of the order of size, and the rods' are exact for what they were worked out 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -52,34 +52,64 @@ def layout(
 
     ``order``: of firing; ``throws``: cylinders of each crank throw from the front; ``leans`` [degrees];
     ``offset``: of the pins of one throw in a split-pin crank [degrees]; ``fires``: angles of firing where
-    they are not even.  Raises ValueError where the order cannot be that of such a crank: cylinders of one
-    throw would need their pins at different places, whichever way the rows lean.
+    they are not even.  Where rows that share a pin cannot fire evenly (a V twin, a V6 of 90 degrees), the
+    angles are those next to even ones that the pin leaves.  Raises ValueError where the order cannot be that
+    of such a crank: cylinders of one throw would need their pins at different places, whichever way the
+    rows lean.
 
     Source: each cylinder fires at its upper dead centre; geometry.
 
     >>> [one.pin for one in layout(list("1342"), [["1"], ["2"], ["3"], ["4"]])]
     [0.0, 180.0, 180.0, 0.0]
+    >>> [one.fires for one in layout(list("12"), [["1", "2"]], {"1": -45.0, "2": 45.0})]
+    [0.0, 450.0]
     """
     names = [name for throw in throws for name in throw]
     if sorted(order) != sorted(names) or len({*order}) != len(order):
         raise ValueError("the firing order names each cylinder once, and no other")
     between = 180.0 * strokes / len(order)
     angles = dict(zip(order, fires or [i * between for i in range(len(order))], strict=True))
-    found: list[FiringCylinder] = []
-    for sense in (1.0, -1.0):
-        made = [
+    ways = [
+        [
             FiringCylinder(name, sense * (leans or {}).get(name, 0.0), angles[name], number)
             for number, throw in enumerate(throws)
             for name in throw
         ]
+        for sense in (1.0, -1.0)
+    ]
+    for made in ways:
         if _one_pin(made, offset):
             return made
-        found = found or made
-    apart = _apart(found)
+    for made in ways if not fires else ():
+        if uneven := _uneven(made, between, 180.0 * strokes, offset):
+            return uneven
+    apart = _apart(ways[0])
     raise ValueError(
         f"firing order {' '.join(order)}: cylinders {' and '.join(apart)} share a throw and would need "
         "their crank pins at different places"
     )
+
+
+def _uneven(
+    cylinders: Sequence[FiringCylinder], between: float, cycle: float, offset: float
+) -> list[FiringCylinder] | None:
+    """The same with the angles that shared pins leave; None where one would leave its place in the order."""
+    leading = min(cylinders, key=lambda one: one.fires)
+    leads = {one.throw: one for one in cylinders if one.leans == leading.leans}  # its row fires evenly
+    made: list[FiringCylinder] = []
+    for one in cylinders:
+        lead = leads.setdefault(one.throw, one)
+        follows = lead.fires + one.leans - lead.leans
+        places = [
+            (follows + turn + other) % cycle
+            for turn in (range(0, round(cycle), 360))
+            for other in ((offset, -offset) if one is not lead else (0.0,))
+        ]
+        fires = min(places, key=lambda place: abs(place - one.fires))
+        if abs(fires - one.fires) >= between / 2 - ALIKE:  # as well another's place: which, nobody has said
+            return None
+        made.append(replace(one, fires=fires))
+    return made
 
 
 def _one_pin(cylinders: Sequence[FiringCylinder], offset: float) -> bool:
