@@ -370,6 +370,31 @@ def test_an_estimate_that_bores_buys_the_pistons_or_is_a_minimum(tmp_path: Path)
     assert not money(made).minimum and parts_bought(made) == {"P50": 2}
 
 
+def test_every_bored_cylinder_gets_piston_and_rings(tmp_path: Path) -> None:
+    """One piston beyond its limit is no piston for the other bore; rings of the old size fit neither."""
+    sheet = BORED.replace("  part: pistons\n", "  part: pistons\n  replace_with: P50\n")
+    sheet += "gaps:\n  kind: ring_gap\n  bores: bores\n  positions: C1 C2\n  columns: top\n  unit: mm\n"
+    sheet += "  replace_with: RS\n"
+    parts = "".join(f"  {part}:\n    name: {part}\n    price: 40.00\n" for part in ("P50", "RS"))
+    made = Bench(tmp_path, sheet, rest=f"parts:\n{parts}")
+    work = (
+        LOOK
+        + "decisions:\n"
+        + "".join(
+            f"  {name}:\n    about: {about}\n    do: {do}\n    why: x\n    by: shop\n    date: 2026-03-03\n"
+            for name, about, do in (
+                ("W1", "bores", "recondition\n    size: 0.50 mm oversize"),
+                ("W2", "skirts", "replace\n    positions: C2"),
+            )
+        )
+    )
+    made.write("work.yaml", work)
+    assert parts_bought(made) == {"P50": 1, "RS": 2}
+    assert any(english(one).startswith("Skirts, to be replaced") for one in money(made).not_priced)
+    made.write("work.yaml", work.replace("    positions: C2\n", ""))
+    assert parts_bought(made) == {"P50": 2, "RS": 2} and not money(made).minimum
+
+
 def test_what_nobody_has_decided_makes_the_total_a_minimum(tmp_path: Path) -> None:
     """80.30 wants 0.50 oversize: whoever reads a total of one hour has not read what the engine costs."""
     made = Bench(tmp_path, BORED.replace("  new:\n", "  wear:\n    size: max 80.100\n  new:\n", 1))

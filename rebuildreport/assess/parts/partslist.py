@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -315,6 +315,8 @@ class PartsList:
             positions = list(decision.positions or own_places(self.engine, about))
             if decision.do == "replace":
                 self._goes_out(about, why, positions, name)
+            elif decision.size:
+                self._rings_of(about, why, decision.positions, name)
             sheet = self.engine.features.get(about)
             if sheet is None:
                 continue
@@ -322,6 +324,13 @@ class PartsList:
                 self._set(about, why, size=decision.size or "", undecided=STANDARD, ground=name)
             if decision.size in {self.timeline.decided_size(about, position) for position in positions}:
                 self._of_size(about, decision.size or "", name)
+
+    def _rings_of(self, bored: str, why: Text, positions: Sequence[str], ground: str) -> None:
+        """Old rings do not fit a bore of another size, whatever their gaps were."""
+        for name, sheet in self.engine.features.items():
+            bores = sheet.link("bores") if sheet.kind == "ring_gap" else ""
+            if bores in self.engine.features and bored in (bores, self.engine.features[bores].part):
+                self._goes_out(name, why, [*(positions or own_places(self.engine, name))], ground)
 
     def _of_size(self, surface: str, size: str, ground: str) -> None:
         """The sets that follow the size that a surface is decided to have."""

@@ -10,7 +10,7 @@ from ...records.files.jobfile import ExtraPart
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.state import parts_of, spots
 from ..model.choice import Choice
-from .needed import Need
+from .needed import Need, own_places
 
 CLASSED = ("pistons", "bushes", "shells")
 
@@ -77,8 +77,9 @@ def unbought(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterato
             yield component, *why[0]
     for piston, bores, name in _bored_for(engine, job):
         own = {*parts_of(engine, piston), *engine.features[bores].sets.values()}
-        typed = any(name in line.for_ for line in _typed_parts(job))
-        bought = typed or bool(own & listed)
+        bought = any(name in line.for_ for line in _typed_parts(job)) or _everywhere(
+            engine, [need for need in needs if need.part in own], piston, job.decisions[name].positions
+        )
         if piston not in gone and not (bought or _supplied(engine, job, piston, {name})):
             yield piston, name, Typed(job.decisions[name].why)
 
@@ -121,6 +122,17 @@ def _bored_for(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, str]]
             bored = decision.do == "recondition" and decision.size and fit.kind == "fit"
             if mine and bored and fit.outer and fit.inner in engine.features:
                 yield fit.inner, fit.outer, name
+
+
+def _everywhere(engine: Engine, needs: Sequence[Need], feature: str, positions: Sequence[str]) -> bool:
+    """Whether what is bought of a feature reaches each of the places, or all that there are."""
+    places = {place for need in needs for place in need.positions}
+    by_number = any(
+        need.whole or need.count or need.always or engine.parts[need.part].per == "engine"
+        for need in needs
+        if need.part in engine.parts
+    )
+    return bool(needs) and (by_number or places >= {*(positions or own_places(engine, feature))})
 
 
 def _paid_for(job: JobFolder) -> set[str]:

@@ -66,7 +66,7 @@ WORD_WANTED = message(
     {
         "wanted": "the estimate wants your approval",
         "over": "the estimate has grown past what was approved, and wants approval again",
-        "stopped": "the estimate wants approval again: work stops until then",
+        "stopped": "the estimate wants approval: work stops until then",
     }
 )
 

@@ -214,6 +214,10 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
     _idle_keys(notes, where, feature, kind)
     _given(notes, where, feature, kind)
     _links(notes, where, feature, kind, engine)
+    cylinders = {one.link("bores") for one in engine.features.values() if one.kind == "ring_gap"}
+    if feature.kind == "running_fit" and feature.link("outer") in cylinders:
+        message = "a piston in its cylinder, held against every reading of the bore"
+        notes.warn((*where, "kind"), message, "'fit' takes those across the crank")
     missing = [key for key in ("positions", "columns") if not getattr(feature, key)]
     if kind.needs_columns and missing:
         message = f"no {' and no '.join(missing)}: what is to be measured is not said"
