@@ -76,14 +76,18 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
 
 
 def assess_for_documents(folder: ShopFolder, job: JobFolder) -> Assessment:
-    """The same with what documents alone tell: loads and oil films, which take longer than all the rest."""
+    """The same with what documents alone tell: loads and oil films, which take longer than all the rest, and
+    what speaks for the usual causes of what failed."""
     one = assess_job(folder, job)
     sheet = folder.engines.get(one.engine.name)
-    if sheet is None or sheet.model is None or sheet.model.motion is None:
+    if sheet is None or sheet.model is None:
         return one
     from .loads.bearing_loads import engine_loads
+    from .loads.evidence import evidence
 
-    return replace(one, loads=engine_loads(sheet.model, job, one))
+    if sheet.model.motion is not None:
+        one = replace(one, loads=engine_loads(sheet.model, job, one))
+    return replace(one, evidence=evidence(sheet.model, job, one))
 
 
 def assess_sound(

@@ -25,6 +25,7 @@ from .correspondence import LabelSheet, Letterhead
 from .edition import Open, Public, ShopOnly, Signer, Whole, Witness
 from .enginefacts import EngineFacts
 from .engineload import EngineLoads
+from .failure_evidence import FindingEvidence
 from .prices import Approval as Approval
 from .prices import Cost as Cost
 from .prices import IssueNote as IssueNote
@@ -456,6 +457,7 @@ class Assessment:
     apart: Public[Dismantling] = field(default_factory=Dismantling)
     lives: Public[tuple[PartLook, ...]] = ()
     loads: Public[EngineLoads | None] = None  # asked for by what makes documents (assess/loads)
+    evidence: Public[tuple[FindingEvidence, ...]] = ()  # likewise
 
     @property
     def open_questions(self) -> tuple[Text, ...]:

@@ -16,6 +16,7 @@ from ..press.frame import Framed, framed
 from ..press.language import Language, say, spoken
 from ..press.words import runs
 from . import certificate
+from .evidence_view import evidence_rows
 from .record_blocks import RecordBlock, blocks
 from .record_entries import Printer, RecordEntry
 from .record_parts import in_parts, legend
@@ -49,6 +50,7 @@ class MeasurementRecord(Framed):
     parts: tuple[RecordPart, ...]
     last: str  # letter of the last part
     running: RunningTable | None
+    evidence: tuple[tuple[str, ...], ...]
     instruments: tuple[tuple[str, ...], ...]
     sources: tuple[str, ...]
     coarse: str
@@ -80,6 +82,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         parts=parts,
         last=last,
         running=running_table(job),
+        evidence=evidence_rows(job),
         instruments=certificate.instruments(job),
         sources=certificate.sources(job, by_feature),
         coarse=certificate.coarse(job, by_feature),

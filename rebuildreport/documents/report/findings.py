@@ -30,6 +30,7 @@ from ..press.words import (
     unit_text,
     value,
 )
+from ..record.evidence_view import CauseView, beside_finding
 from ..record.recordview import record_numbers
 
 SIDE = 156.7  # the left column in print, points
@@ -84,6 +85,7 @@ class FindingView:
     lines: tuple[int, ...]
     line_word: str  # what stands before their numbers
     record: tuple[str, int] | None  # anchor and number of its entry in the measurement record
+    evidence: tuple[CauseView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +188,7 @@ def _finding(
         lines=finding.price_lines,
         line_word=_line_word(len(finding.price_lines), public),
         record=_in_record(finding, shown, numbers),
+        evidence=beside_finding(job, finding.id),
     )
 
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from ... import quantities
 from ...quantities import Quantity, QuantityError, dimension
-from ..files.jobfile import DeviationRecord, Findings, Job, Teardown, Work
+from ...trade.engine.failure_causes import CAUSES
+from ..files.jobfile import DeviationRecord, FindingRecord, Findings, Job, Teardown, Work
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from ..files.sizes import size_step
@@ -17,7 +18,7 @@ from ..text.problems import Problem
 from ..text.reader import Where
 from .builtcheck import REGISTER, check_apart, check_assembly, check_running, last_day
 from .datecheck import check_dates
-from .vocabulary import Vocabulary, part_severity
+from .vocabulary import Vocabulary, part_severity, subject_of
 
 if TYPE_CHECKING:
     from ..files.folder import JobFolder
@@ -115,6 +116,20 @@ def _findings(findings: Findings, notes: Notes, words: Vocabulary) -> None:
         _positions(notes, (*where, "positions"), finding.positions, finding.component, words)
         if finding.shows:
             _shows(notes, (*where, "shows"), finding.shows, words)
+        if finding.points_to:
+            _points_to(notes, (*where, "points_to"), finding, sheet)
+
+
+def _points_to(notes: Notes, where: Where, finding: FindingRecord, sheet: Engine) -> None:
+    """A usual cause of what the finding is about."""
+    subject = subject_of(sheet, finding.component)
+    if subject is None:
+        message = f"{finding.component} is no bearing, piston or valve: its causes are in its own words only"
+        notes.warn(where, message, key=True)
+    else:
+        notes.known(
+            where, str(finding.points_to), CAUSES[subject], f"no usual cause of a {subject}'s failure"
+        )
 
 
 def _shows(notes: Notes, where: Where, text: str, words: Vocabulary) -> None:

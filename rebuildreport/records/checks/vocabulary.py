@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
+from ...trade.engine.failure_causes import Subject
 from ..files.measured import kinds
 from ..files.sheet import Engine, FeatureRecord
 from ..text.notes import Severity
+
+# kinds of what is measured on each
+_BEARINGS = ("shells", "bearing_clearance", "shimmed_cap")
+_VALVES = ("guide", "valve_seat", "valve_clearance", "spring_load", "spring_length", "valve_to_piston")
+_PISTONS = ("fit", "ring_gap", "ring_side", "piston_protrusion")
 
 
 def part_severity(engine: Engine) -> Severity:
@@ -66,3 +73,15 @@ class Vocabulary:
                 *(kind.limit_keys or ()),
             }
         return found
+
+
+def subject_of(engine: Engine, component: str) -> Subject | None:
+    """Whether a feature or a part is a bearing's, a piston's or a valve's."""
+    sheet = engine.features.get(component)
+    kind, part = (sheet.kind, sheet.part or "") if sheet else ("", component)
+    clearances = [one for one in engine.features.values() if one.kind in _BEARINGS]
+    if kind in _BEARINGS or any(component in one.links(["journal", "inner"]).values() for one in clearances):
+        return "bearing"
+    if kind in _VALVES or "recession" in ((sheet and sheet.columns) or ()) or re.search("valve|ventil", part):
+        return "valve"
+    return "piston" if kind in _PISTONS or re.search("piston|kolben", part) else None

@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from ...trade.engine.failure_causes import CauseCode
 from ..text.fields import (
     Commas,
     Count,
@@ -61,6 +62,8 @@ class Fluid(Record):
     fluid: Text
     quantity: WithUnit | None = None
     seen: Text
+    fuel: YesNo | None = Field(None, description="of oil: whether fuel is in it")
+    water: YesNo | None = Field(None, description="of oil: whether water or coolant is in it")
 
 
 class FilterCut(Record):
@@ -68,6 +71,7 @@ class FilterCut(Record):
 
     date: Day | None = None
     seen: Text
+    particles: YesNo | None = Field(None, description="whether it held metal, sand or turnings")
     photo: Text | None = None
 
 
@@ -181,6 +185,7 @@ class FindingRecord(Record):
     positions: Names = []
     seen: Phrases
     cause: Text | None = None
+    points_to: CauseCode | None = Field(None, description="which of the usual causes that is")
     text: Text | None = Field(None, description="one paragraph for the customer")
     disposition: Literal["reuse", "recondition", "replace", "measure_again", "hold_for_customer"]
     failed: YesNo = Field(False, description="yes: it stopped doing its work, and so the engine came here")

@@ -1,0 +1,240 @@
+"""What in a job speaks for the usual causes of what failed, and what against.
+
+Comes in: findings, values as the engine came, loads and films, what was drained.  Goes out: FindingEvidence,
+codes and values.  No score, and never over the rebuilder's own finding: his cause stands first.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from ...records import JobFolder
+from ...records.checks.vocabulary import subject_of
+from ...records.files.jobfile import FindingRecord
+from ...records.files.sheet import Engine
+from ...trade.engine.failure_causes import CAUSES, LOOKS, Sight, Subject, Weighed, suggested, weigh
+from ..model.assessment import Assessment, Characteristic
+from ..model.engineload import BearingAt, EngineLoads
+from ..model.failure_evidence import CauseEvidence, Clue, FindingEvidence
+
+PASSED = ("as new", "serviceable")
+FEWEST = 3  # of a row: of two, one alone is half
+UNEVEN = 0.005  # mm between the walls of two halves: grades of new ones lie within (common practice)
+
+
+def evidence(engine: Engine, job: JobFolder, assessment: Assessment) -> tuple[FindingEvidence, ...]:
+    """Of every finding about a bearing, a piston or a valve."""
+    found = []
+    for name, record in job.seen.items():
+        subject = subject_of(engine, record.component)
+        for position in record.positions[:1] if subject else ():
+            found.append(
+                _OfFinding(engine, job, assessment, name, record, subject or "bearing", position).told()
+            )
+    return tuple(found)
+
+
+class _OfFinding:
+    """One finding, and all looks that this job has for it."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        job: JobFolder,
+        assessment: Assessment,
+        name: str,
+        record: FindingRecord,
+        subject: Subject,
+        position: str,
+    ) -> None:
+        self.engine, self.job, self.assessment = engine, job, assessment
+        self.name, self.record, self.subject, self.position = name, record, subject, position
+        self.found = [one for one in assessment.characteristics if one.round in assessment.as_found]
+
+    def told(self) -> FindingEvidence:
+        clues = {clue.look: clue for clue in self._clues()}
+        by_sight = suggested(self.record.seen)
+        by_hand = self.record.points_to
+        named = next((one for one in (by_hand, *by_sight) if one in CAUSES[self.subject]), None)
+        causes = [
+            CauseEvidence(
+                one.cause,
+                tuple(self._seen(one.cause) if look == "seen" else clues[look] for look in one.speaks_for),
+                tuple(clues[look] for look in one.against),
+                tuple(look for look in one.unknown if look not in ("seen", "alone")),
+            )
+            for one in self._weighed(clues)
+        ]
+        # the named one first, then those for which most speaks and least against: an order and no score
+        causes.sort(key=lambda one: (one.cause != named, -len(one.speaks_for), len(one.against)))
+        return FindingEvidence(
+            self.name,
+            self.subject,
+            self.position,
+            named,
+            named is not None and named == by_hand,
+            tuple(causes),
+        )
+
+    def _weighed(self, clues: dict[str, Clue]) -> Iterator[Weighed]:
+        shown = {look: clue.is_so for look, clue in clues.items()}
+        can = [look for look, what in LOOKS.items() if not what.kinds or [*self._features(what)]]
+        seen = {*suggested(self.record.seen)}
+        for at, cause in enumerate(CAUSES[self.subject]):
+            with_seen = {**shown, "seen": True} if cause in seen else shown
+            yield weigh(self.subject, with_seen, can)[at]
+
+    def _seen(self, cause: str) -> Clue:
+        phrase = next(phrase for phrase in self.record.seen if cause in suggested([phrase]))
+        return Clue("seen", True, position=self.position, typed=phrase)
+
+    def _clues(self) -> Iterator[Clue]:
+        looks = dict.fromkeys(look for table in CAUSES[self.subject].values() for look in table)
+        for look in looks:
+            if LOOKS[look].kinds:
+                yield from self._judged(look)
+        yield from self._drained()
+        yield from self._alone()
+        if self.subject == "bearing":
+            yield from self._film()
+            yield from self._half()
+
+    def _features(self, look: Sight) -> Iterator[str]:
+        """Features of the sheet whose readings can show it, near to the finding."""
+        own = self.engine.features.get(self.record.component)
+        parts = {own.part if own else self.record.component, *self._parts()}
+        for name, sheet in self.engine.features.items():
+            # a main bearing is of no cylinder
+            if sheet.kind not in look.kinds or (look.near == "cylinder" and self.position.startswith("M")):
+                continue
+            there = self._positions(name)
+            near = {
+                "here": self.position in there,
+                "row": self.position in there,
+                "cylinder": any(_number(one) == _number(self.position) for one in there),
+                "part": sheet.part in parts,
+                "engine": True,
+            }[look.near]
+            if near:
+                yield name
+
+    def _positions(self, name: str) -> tuple[str, ...]:
+        feature = self.assessment.feature(name)
+        return feature.positions if feature else ()
+
+    def _parts(self) -> Iterator[str]:
+        """The shaft that runs in the bearing."""
+        for sheet in self.engine.features.values():
+            if sheet.kind == "journal" and sheet.part and self.position in (sheet.positions or ()):
+                yield sheet.part
+
+    def _judged(self, name: str) -> Iterator[Clue]:
+        """A look that is a reading: so where one is past its limit, not so where all of it is inside."""
+        look = LOOKS[name]
+        values = [one for feature in self._features(look) for one in self._values(feature, look)]
+        past = [one for one in values if one.verdict == "beyond limit" and look.end in ("", one.end)]
+        if past:
+            worst = max(past, key=lambda one: one.past)
+            yield Clue(name, True, worst.key, position=worst.position)
+        elif values and all(_inside(one, look) for one in values) and self._whole(look, values):
+            nearest = max(values, key=lambda one: one.past)
+            yield Clue(name, False, nearest.key, position=nearest.position)
+
+    def _values(self, feature: str, look: Sight) -> Iterator[Characteristic]:
+        for one in self.found:
+            if one.feature != feature or (look.names and one.name not in look.names):
+                continue
+            here = look.near != "here" or one.position == self.position
+            cylinder = look.near != "cylinder" or _number(one.position) == _number(self.position)
+            if here and cylinder and one.verdict != "no limit on file":
+                yield one
+
+    def _whole(self, look: Sight, values: Sequence[Characteristic]) -> bool:
+        """Whether every position that could show it was read: one that was not may be past its limit."""
+        if look.near in ("here", "cylinder"):
+            return True
+        read = {(one.feature, one.position) for one in values}
+        for feature in {one.feature for one in values}:
+            at = [position for known, position in read if known == feature]
+            wanted = self._positions(feature)
+            if {*at} <= {*wanted} and not {*wanted} <= {*at, *_supports(at, wanted)}:
+                return False
+        return True
+
+    def _drained(self) -> Iterator[Clue]:
+        arrival = self.job.job.arrival if self.job.job else None
+        cut = arrival.oil_filter if arrival else None
+        if cut is not None and cut.particles is not None:
+            yield Clue("particles in the filter", cut.particles, typed=cut.seen)
+        teardown = self.job.teardown.fluids if self.job.teardown else []
+        for fluid in [*(arrival.fluids if arrival else []), *teardown]:
+            for look, is_so in (("fuel drained", fluid.fuel), ("water drained", fluid.water)):
+                if is_so is not None:
+                    yield Clue(look, is_so, typed=fluid.seen)
+
+    def _alone(self) -> Iterator[Clue]:
+        """Whether it is the only one of its row beyond its limits; nothing said of rows not read through."""
+        kinds = {"bearing": ("journal",), "piston": ("bore",), "valve": ("guide",)}[self.subject]
+        for name in self._features(Sight(kinds)):
+            row = {one.position for one in self.found if one.feature == name and one.value is not None}
+            out = {
+                one.position for one in self.found if one.feature == name and one.verdict == "beyond limit"
+            }
+            wanted = {*self._positions(name)}
+            if len(wanted) < FEWEST or not wanted <= row or self.position not in out:
+                continue
+            if len(out) == 1 or 2 * len(out) >= len(wanted):
+                yield Clue("alone", len(out) == 1, figures=(len(out), len(wanted)), position=self.position)
+                return
+
+    def _film(self) -> Iterator[Clue]:
+        """The film at the clearance that the bearing should have, beside the roughness: both in mm."""
+        loads, one = self._load()
+        rough = loads.roughness if loads else None
+        if one is None or not rough or not one.films:
+            return
+        film = one.films[-1]
+        if film.state == "now" and film.high < rough:
+            yield Clue("oil film", True, figures=(film.thinnest, rough), position=self.position)
+        elif film.low > rough:  # as it came, too: what the worn one held, the new one did
+            yield Clue("oil film", False, figures=(film.thinnest, rough), position=self.position)
+
+    def _half(self) -> Iterator[Clue]:
+        """Whether the thinner wall is that of the loaded half: by how much [mm], and what that half bears."""
+        _, load = self._load()
+        if load is None:
+            return
+        for name in self._features(Sight(("shells",))):
+            columns = self.engine.features[name].columns or ()
+            walls = {
+                one.name: one.value
+                for one in self.found
+                if (one.feature, one.position) == (name, self.position) and one.value is not None
+            }
+            if len(columns) != 2 or not {*columns} <= {*walls}:
+                continue
+            upper, lower = (walls[column] for column in columns)
+            if abs(upper - lower) > UNEVEN:
+                loaded = (upper < lower) == (load.upper_share > 0.5)
+                share = load.upper_share if upper < lower else 1 - load.upper_share
+                yield Clue("loaded half", loaded, figures=(abs(upper - lower), share), position=self.position)
+
+    def _load(self) -> tuple[EngineLoads | None, BearingAt | None]:
+        loads = self.assessment.loads
+        return loads, loads.at(self.position, loads.torque_at) if loads else None
+
+
+def _inside(one: Characteristic, look: Sight) -> bool:
+    """Whether a value is surely not past the end that counts; of one that is a bound nobody knows."""
+    other_end = one.verdict == "beyond limit" and look.end not in ("", one.end)
+    return one.bound == "equal" and (one.verdict in PASSED or other_end)
+
+
+def _supports(read: Iterable[str], wanted: Sequence[str]) -> tuple[str, ...]:
+    """Ends of a row that is carried on them while it is turned, and so are not read."""
+    return (wanted[0], wanted[-1]) if read and wanted else ()
+
+
+def _number(position: str) -> str:
+    return "".join(re.findall(r"\d+", position))

@@ -1,0 +1,112 @@
+"""What speaks for the usual causes of a failure: by what every bench knows, and by what less knowledge is."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rebuildreport.assess import assess_for_documents
+from rebuildreport.assess.model.failure_evidence import FindingEvidence
+from rebuildreport.records import load_shop
+from rebuildreport.trade.engine.failure_causes import BEARING, CAUSES, LOOKS, weigh
+
+ROOT = Path(__file__).resolve().parents[2]
+SIX = "2026-003-orchard-six"
+subjects = st.sampled_from(sorted(CAUSES))
+shown = st.dictionaries(st.sampled_from(sorted(LOOKS)), st.booleans())
+
+
+@given(subjects, shown, st.data())
+def test_less_knowledge_is_less_evidence(subject: str, looks: dict[str, bool], data: st.DataObject) -> None:
+    """Without one look nothing speaks for or against a cause that did not before, and it is named as open."""
+    lost = data.draw(st.sampled_from(sorted(LOOKS)))
+    less = {look: is_so for look, is_so in looks.items() if look != lost}
+    for with_it, without in zip(weigh(subject, looks, LOOKS), weigh(subject, less, LOOKS), strict=True):  # type: ignore[arg-type]
+        assert {*without.speaks_for} == {*with_it.speaks_for} - {lost}
+        assert {*without.against} == {*with_it.against} - {lost}
+        assert (lost in without.unknown) == (lost in CAUSES[subject][with_it.cause])  # type: ignore[index]
+
+
+def test_bend_speaks_for_misalignment() -> None:
+    """Common practice: a crank or a rod that is bent loads edges; where none is bent, that is not why."""
+    for look in ("bent crank", "bent rod"):
+        for is_so in (True, False):
+            one = next(w for w in weigh("bearing", {look: is_so}, [look]) if w.cause == "misalignment")
+            assert (look in one.speaks_for) == is_so and (look in one.against) == (not is_so)
+        nothing = weigh("bearing", {}, [look])
+        assert not any(one.speaks_for or one.against for one in nothing)
+
+
+def test_every_look_is_of_some_cause() -> None:
+    assert {look for table in CAUSES.values() for looks in table.values() for look in looks} == {*LOOKS}
+    assert {*BEARING} == {
+        "overload", "starvation", "dirt", "misalignment", "bend", "fatigue", "corrosion", "assembly",
+        "fuel in oil",
+    }  # fmt: skip
+
+
+def _evidence(folder: Path, *changes: tuple[str, str, str]) -> dict[str, FindingEvidence]:
+    shop = folder / "jobs"
+    shutil.copytree(ROOT / "jobs" / SIX, shop / SIX, ignore=shutil.ignore_patterns("photos"))
+    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
+    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
+    for file, before, after in changes:
+        path = shop / SIX / file
+        text = path.read_text("utf-8")
+        assert before in text
+        path.write_text(text.replace(before, after), "utf-8")
+    loaded = load_shop(shop)
+    told = assess_for_documents(loaded, loaded.jobs[SIX]).evidence
+    return {one.finding: one for one in told}
+
+
+def _for(one: FindingEvidence, cause: str) -> tuple[set[str], set[str], set[str]]:
+    found = next(c for c in one.causes if c.cause == cause)
+    return {c.look for c in found.speaks_for}, {c.look for c in found.against}, {*found.unknown}
+
+
+def test_the_six_s_bearing_and_what_is_read_of_it(tmp_path: Path) -> None:
+    """Pump and pressure past their limits, one main of seven, a film that held: oil, and not the load."""
+    found = _evidence(tmp_path / "a")
+    main, rod = found["F1"], found["F3"]
+    assert main.causes[0].cause == main.named == "starvation" and main.by_hand
+    assert {"oil pressure", "oil pump", "oil film"} <= _for(main, "starvation")[0]
+    assert "oil film" in _for(main, "overload")[1] and "loaded half" in _for(main, "overload")[2]
+    assert "alone" in _for(main, "fuel in oil")[1]
+    assert "housing" in _for(rod, "assembly")[0] and "housing" in _for(main, "assembly")[1]
+    assert not any("bent rod" in (*_for(main, cause)[0], *_for(main, cause)[1]) for cause in BEARING)
+    assert "F7" not in found  # a head's face is none of the three
+    # a worn lower half is the one that bears; a worn upper one speaks against the load
+    walls = "  main_shells:\n    unit: mm\n    columns: upper  lower\n    rows:\n      M4:    {}\n"
+    anchor = "  liners:\n"
+    lower = _evidence(
+        tmp_path / "b", ("measurements/arrival.yaml", anchor, walls.format("1.970  1.930") + anchor)
+    )
+    upper = _evidence(
+        tmp_path / "c", ("measurements/arrival.yaml", anchor, walls.format("1.930  1.970") + anchor)
+    )
+    assert "loaded half" in _for(lower["F1"], "overload")[0]
+    assert "loaded half" in _for(upper["F1"], "overload")[1] & _for(upper["F1"], "fatigue")[1]
+    assert "loaded half" in _for(upper["F1"], "misalignment")[0]
+
+
+@pytest.mark.parametrize(
+    ("cause", "said"),
+    [("worn guide", "no usual cause of a bearing's failure"), ("starvatoin", "starvation")],
+)
+def test_a_cause_that_cannot_be_is_told_at_its_line(tmp_path: Path, cause: str, said: str) -> None:
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs" / SIX, shop / SIX, ignore=shutil.ignore_patterns("photos"))
+    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
+    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
+    file = shop / SIX / "findings.yaml"
+    file.write_text(
+        file.read_text("utf-8").replace("points_to: starvation", f"points_to: {cause}", 1), "utf-8"
+    )
+    line = next(n for n, text in enumerate(file.read_text("utf-8").splitlines(), 1) if cause in text)
+    problems = [one for one in load_shop(shop).jobs[SIX].problems if one.line == line]
+    assert any(said in f"{one.message} {one.suggestion}" for one in problems), problems
