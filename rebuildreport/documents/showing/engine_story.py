@@ -102,7 +102,7 @@ def engine_html(
         tally=tally,
         life=life_section(*_lives(every), shop),
         panels=panels(every, system),
-        hours=hours_spent(every),
+        hours=hours_spent(every) if edition == "shop" else (),
         jobs=[_told(job) for job in every[:LISTED]],
         all_jobs=f"../lists/engine-{newest.engine}.html" if len(every) > LISTED else "",
         facts=newest.facts,

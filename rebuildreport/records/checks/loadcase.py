@@ -46,33 +46,18 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     ``masses``: what this job weighed [g]: piston, big, small.  Raises Unworkable where it contradicts itself.
     """
     motion, layout = engine.motion, engine.layout
-    if (
-        motion is None
-        or layout.bore is None
-        or layout.stroke is None
-        or not layout.firing_order
-        or not layout.cylinders
-    ):
+    if motion is None or layout.bore is None or layout.stroke is None or not layout.firing_order:
         return None
-    if any(getattr(motion, key) is None for key in NEEDED):
+    if not layout.cylinders or any(getattr(motion, key) is None for key in NEEDED):
         return None
     from ...trade.running import gas
-    from ...trade.running.crankloads import FASTEST, MovingMasses, estimated_masses
     from ...trade.running.mechanism import Mechanism
 
     bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
     mechanism = _made("rod_length", Mechanism, bore, stroke, _of(motion, "rod_length", "mm"))
     strokes = int(layout.strokes or 4)
     diesel = (layout.fuel or "").lower().startswith("diesel")
-    known = dict(masses or {})
-    for name, key in (("piston", "piston_mass"), ("big", "rod_big_mass"), ("small", "rod_small_mass")):
-        if name not in known and getattr(motion, key) is not None:
-            known[name] = _of(motion, key, "g")
-    guess = estimated_masses(bore, diesel)
-    weighed = {"piston", "big", "small"} <= {*known}
-    moving = MovingMasses(known["piston"] + known["small"], known["big"]) if weighed else guess
-    if weighed and not 1 / 4 < moving.reciprocating / guess.reciprocating < 4:
-        raise Unworkable("piston_mass", "moving masses of another bore's cylinder: what was weighed?")
+    moving, weighed = _masses(motion, bore, diesel, masses or {})
     displaced = mechanism.area * stroke * layout.cylinders / 1000
     mean = gas.mean_pressure(_of(motion, "torque", "N·m"), displaced, strokes)
     if not 1 < mean < 35:
@@ -81,12 +66,6 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     burn = gas.DIESEL if diesel else gas.GASOLINE
     given = (mechanism, motion.compression_ratio or 0.0, mean, burn, strokes, inlet)
     cycle = _made("torque", gas.cycle_of, *given)
-    speeds = tuple(
-        sorted({_of(motion, key, "rpm") for key in ("idle", "torque_at", "top") if getattr(motion, key)})
-    )
-    for key in ("idle", "torque_at", "top"):
-        if getattr(motion, key) and not 0 < _of(motion, key, "rpm") <= FASTEST:
-            raise Unworkable(key, f"{_of(motion, key, 'rpm'):g} rpm: no such engine turns so")
     return LoadCase(
         mechanism,
         _cylinders(engine, motion, strokes),
@@ -95,8 +74,36 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
         cycle,
         gas.peak_range(*given),
         _moment(motion),
-        speeds,
+        _speeds(motion),
     )
+
+
+def _masses(
+    motion: MotionRecord, bore: float, diesel: bool, weighed: Mapping[str, float]
+) -> tuple[MovingMasses, bool]:
+    """Moving masses of a cylinder, and whether they are known and not estimated from its bore."""
+    from ...trade.running.crankloads import MovingMasses, estimated_masses
+
+    keys = {"piston": "piston_mass", "big": "rod_big_mass", "small": "rod_small_mass"}
+    given = {name: _of(motion, key, "g") for name, key in keys.items() if getattr(motion, key) is not None}
+    known = given | dict(weighed)
+    guess = estimated_masses(bore, diesel)
+    if keys.keys() - known.keys():
+        return guess, False
+    moving = MovingMasses(known["piston"] + known["small"], known["big"])
+    if not 1 / 4 < moving.reciprocating / guess.reciprocating < 4:
+        raise Unworkable("piston_mass", "moving masses of another bore's cylinder: what was weighed?")
+    return moving, True
+
+
+def _speeds(motion: MotionRecord) -> tuple[float, ...]:
+    from ...trade.running.crankloads import FASTEST
+
+    speeds = {key: _of(motion, key, "rpm") for key in ("idle", "torque_at", "top") if getattr(motion, key)}
+    for key, speed in speeds.items():
+        if not 0 < speed <= FASTEST:
+            raise Unworkable(key, f"{speed:g} rpm: no such engine turns so")
+    return tuple(sorted({*speeds.values()}))
 
 
 def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[FiringCylinder]:
