@@ -297,7 +297,7 @@ def test_a_deleted_job_goes_and_strangers_stay(shop: Path, out: Path) -> None:
 def test_a_failure_while_building_leaves_the_old_pages(
     shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """And a run that was cut off among the files of a job vouches for none of them."""
+    """A run that was cut off leaves whole pages, and vouches for none of that job's."""
     before = files(out)
     edit(shop / SIX / "job.yaml", "title: ", "title: New ")
 
@@ -308,13 +308,17 @@ def test_a_failure_while_building_leaves_the_old_pages(
         broken.setattr("rebuildreport.site.making.work.results_json", full)
         with pytest.raises(OSError, match="No space"):
             quick(shop, out)
-    assert files(out / "shop") == {
-        name.removeprefix("shop/"): d for name, d in before.items() if name[:5] == "shop/"
-    }
+    cut_off = {name: data for name, data in files(out).items() if not name.startswith(".building")}
     with monkeypatch.context() as broken:
         broken.setattr("rebuildreport.site.disk.folders.remove", full)  # the new files are in their places
         with pytest.raises(OSError, match="No space"):
             quick(shop, out)
+    assert quick(shop, out).written == (SIX,)
+    after = files(out)
+    # its report and the lists come first: each page is the old one or the new one, and whole
+    assert cut_off.keys() == before.keys()
+    assert [name for name, data in cut_off.items() if data not in (before[name], after.get(name))] == []
+    assert cut_off[f"shop/{SIX}/results.json"] == before[f"shop/{SIX}/results.json"]
     edit(shop / SIX / "job.yaml", "title: New ", "title: ")
     assert quick(shop, out).written == (SIX,)
     assert files(out) == before
