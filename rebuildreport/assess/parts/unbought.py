@@ -159,7 +159,10 @@ def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | Non
     key = ""
     if sheet is not None:
         own = "sets:" if sheet.kind == "shells" else "replace_with:"
+        named = sheet.replace_with or (sheet.kind == "shells" and sheet.sets)
         key = f"write '{own}' for {component} in the engine's sheet, or "
+        if named:  # the sheet knows its part, and nobody has said that all of them are replaced
+            key = f"decide 'replace' about {component} in work.yaml, or write "
     return (
         f"{english(title)}: to be replaced, and no line of the estimate buys it; {key}"
         f"{'the' if key else 'write the'} part under 'parts:' in work.yaml with 'for: {ground}'"

@@ -113,6 +113,12 @@ def _findings(findings: Findings, notes: Notes, words: Vocabulary) -> None:
             what = "no feature or part of the sheet"
             place = (*where, "component")
             notes.known(place, finding.component, words.components, what, severity="warning")
+        elif finding.component not in words.components and (hint := _plural(finding.component, words)):
+            notes.warn(
+                (*where, "component"),
+                f"'{finding.component}' is no feature of the sheet",
+                f"did you mean '{hint}'?",
+            )
         _positions(notes, (*where, "positions"), finding.positions, finding.component, words)
         if finding.shows:
             _shows(notes, (*where, "shows"), finding.shows, words)
@@ -221,6 +227,11 @@ def _photo(notes: Notes, where: Where, photo: str, job: JobFolder, captioned: bo
     if there and not captioned:
         hint = "add it under photos: in findings.yaml"
         notes.add(where, f"the picture '{photo}' has no caption", hint, "warning", word=photo)
+
+
+def _plural(word: str, words: Vocabulary) -> str:
+    """The feature that a word misses by one letter at its end: a finding about 'bore' is about the bores."""
+    return next((name for name in (f"{word}s", word.rstrip("s")) if name in words.components), "")
 
 
 def _positions(notes: Notes, where: Where, positions: list[str], component: str, words: Vocabulary) -> None:

@@ -97,11 +97,22 @@ def _twice(job: JobFolder) -> Iterator[Problem]:
             before, known = read.setdefault((part, table.feature, table.day, position, column), (table, cell))
             if before is not table:
                 pairs[measured.index(before), number].append(_Twice(position, column, known, cell))
+    copied: dict[tuple[str, str], list[tuple[MeasuredTable, MeasuredTable, list[_Twice]]]] = defaultdict(list)
     for (first, second), spots in pairs.items():
-        if measured[first].round != measured[second].round:
-            yield _in_two_rounds(measured[first], measured[second], spots)
+        rounds = measured[first].round, measured[second].round
+        if rounds[0] != rounds[1]:
+            copied[rounds].append((measured[first], measured[second], spots))
         elif _all_again(measured[first], measured[second], spots):
             yield _in_two_tables(measured[second], spots)
+    for found in copied.values():
+        # a copy is one thing to say, however many tables it has
+        alike = all(spot.first.text == spot.again.text for *_, spots in found for spot in spots)
+        merged = [spot for *_, spots in found for spot in spots]
+        among = ", ".join(dict.fromkeys(table.feature for _, table, _ in found))
+        if alike:
+            yield _in_two_rounds(*found[0][:2], merged, among)
+        else:
+            yield from (_in_two_rounds(*one, one[1].feature) for one in found)
 
 
 class _Twice(NamedTuple):
@@ -132,10 +143,10 @@ def _in_two_tables(table: MeasuredTable, spots: list[_Twice]) -> Problem:
     return table.source.problem_at(cell.line, cell.column, message, hint, "warning")
 
 
-def _in_two_rounds(first: MeasuredTable, second: MeasuredTable, spots: list[_Twice]) -> Problem:
+def _in_two_rounds(first: MeasuredTable, second: MeasuredTable, spots: list[_Twice], among: str) -> Problem:
     position, column, known, cell = spots[0]
     more = f" (and {len(spots) - 1} more)" if len(spots) > 1 else ""
-    message = f"{position} {column}{more} of {second.feature} was read on {second.day} in "
+    message = f"{position} {column}{more} of {among} was read on {second.day} in "
     message += f"{first.source.file} (line {known.line}), too"
     if all(spot.first.text == spot.again.text for spot in spots):
         hint = "a copy? Take one of the two files away"

@@ -430,9 +430,11 @@ def amount_of_money(text: str) -> Decimal:
 def plain_amount(text: str) -> str:
     """An amount without its currency and the marks between its thousands; '' where neither is plain.
 
-    >>> plain_amount("1,500.00"), plain_amount("£160"), plain_amount("1.500,50 EUR"), plain_amount("160,00")
+    >>> plain_amount("1,500.00"), plain_amount("£160"), plain_amount("1.500,50 EUR"), plain_amount("16O,00")
     ('1500.00', '160', '1500.50', '160.00')
     """
+    if re.search(r"\d[OoIl]|[OoIl]\d", text):  # letters for digits
+        return plain_amount(text.translate(str.maketrans("OoIl", "0011")))
     match = re.fullmatch(r"\D{0,4}?\s*(\d[\d.,' \u00a0]*?)\s*[^\d\s]{0,4}", text)
     if not match:
         return ""
