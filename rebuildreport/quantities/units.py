@@ -297,3 +297,13 @@ def _differs_in_case(unit: str) -> bool:
     To pint these are megamolar, nanometre and megametre; nobody at a bench means them.
     """
     return any(unit.casefold() == known.casefold() for known in (*_TABLE, *_SPELLINGS))
+
+
+def everyday() -> dict[str, tuple[str, float, tuple[str, ...]]]:
+    """Every unit of the table: dimension, factor to the unit that is computed in, what people type for it.
+
+    >>> everyday()["thou"][:2], everyday()["deg"][2]
+    (('length', 0.0254), ('°', 'degree', 'degrees'))
+    """
+    typed = {unit: tuple(words.split(" | ")) for unit, words in _TYPED.items()}
+    return {unit: (kind, by, typed.get(unit, ())) for unit, (kind, by) in _TABLE.items()}

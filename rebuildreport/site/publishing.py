@@ -25,7 +25,7 @@ from ..documents.press import places, templating
 from ..documents.press.language import speaking
 from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
-from ..documents.showing import entries, specimen
+from ..documents.showing import entries, explained, specimen
 from ..records import Alike, Problem, ShopFolder, job_names, load_job, load_shop
 from . import today
 from .disk import folders, maker, marks, sources
@@ -530,6 +530,7 @@ def _specimen(run: _Run) -> None:
         return
     folder.mkdir(parents=True, exist_ok=True)
     folders.write_whole(folder / "index.html", [page.encode()], run.out)
+    folders.write_whole(folder / explained.ADDRESS, [explained.page(run.shop_dir).encode()], run.out)
     specimen.copy_photos(folder)
     if not run.order.pdf:
         (folder / specimen.PDF).unlink(missing_ok=True)

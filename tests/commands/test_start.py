@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from rebuildreport.commands.main import run
 from rebuildreport.commands.start import _blank
+from rebuildreport.documents.press.places import own_templates
 from rebuildreport.records import Problem, load_shop
 from rebuildreport.records.json_schema import KINDS
 
@@ -232,9 +233,9 @@ def parts_of(annotation: Any) -> Iterator[type[BaseModel]]:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_key_stands_in_its_blank(kind: str, tmp_path: Path) -> None:
-    """Whoever fills in a file, or reads the README, meets each of its keys there."""
+    """Whoever fills in a file, or reads what explains them, meets each of its keys there."""
     start("job", "1-d", "--opened", "2026-02-01", "--engine", "main", shop=tmp_path)
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    told = [path.read_text("utf-8") for path in own_templates().glob("explained/*.md")]
     blanks = {path.stem: path.read_text(encoding="utf-8") for path in tmp_path.rglob("*.yaml")}
     text = (
         blanks[{"engine": "main", "round": "arrival"}.get(kind, kind)] if kind != "stock" else _blank("stock")
@@ -245,7 +246,7 @@ def test_every_key_stands_in_its_blank(kind: str, tmp_path: Path) -> None:
         key
         for key in keys_of(KINDS[kind][0])
         if not re.search(rf"(?:^|[\s#-]){re.escape(key)}:", text, re.MULTILINE)
-        and not re.search(rf"`{re.escape(key)}:?[ `]", readme)
+        and not re.search(rf"`{re.escape(key)}:?[ `]", "".join(told))
     }
     assert lacking == set()
 

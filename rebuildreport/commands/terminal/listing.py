@@ -19,6 +19,7 @@ COMMANDS = {
     "take": "a round from the CSV file of a gauge's own software",
     "issue": "freeze a document as it leaves the shop",
     "mail": "write or send the mail of an issued document",
+    "explain": "what a key, kind, verdict, doubt, unit or exit status means",
     "schema": "write the JSON Schemas that editors complete by",
 }
 

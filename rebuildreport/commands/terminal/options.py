@@ -42,6 +42,8 @@ def day_of(on: datetime | None) -> date:
 def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:
     """The jobs asked for, by name or as a path into the shop's folder; None for all.
 
+    A file stands for its job, as a hook names what was touched; one of no job, such as a sheet, for all.
+
     Raises click's UsageError for a job that is not there.
     """
     if not jobs:
@@ -52,6 +54,10 @@ def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:
     names = []
     for job in jobs:
         name = Path(job).name  # shells complete paths: jobs/2031-014-NAME/
+        if Path(job).is_file() and Path(job).resolve().is_relative_to(shop.resolve()):
+            name = Path(job).resolve().relative_to(shop.resolve()).parts[0]
+            if not is_job(shop / name):
+                return None
         if not name or not is_job(shop / name):
             known = job_names(shop)
             hint = near(name, known) or (f"there are {listed(known)}" if known else "there are none yet")

@@ -31,10 +31,14 @@ def reference() -> str:
     """
     rows = [f"| [`{kind.name}`](#{kind.name}) | {kind.says} |" for kind in KINDS.values()]
     table = "\n".join(["| kind | works out |", "| --- | --- |", *rows])
-    return "\n".join([HEAD, table, *(_section(kind) for kind in KINDS.values())]) + "\n"
+    return "\n".join([HEAD, table, *(section(kind) for kind in KINDS.values())]) + "\n"
 
 
-def _section(kind: Kind) -> str:
+def section(kind: Kind) -> str:
+    """One kind as Markdown, from its entry of the register.
+
+    Source: the register itself.
+    """
     lines = [f"\n## {kind.name}\n", f"{_sentence(kind.says)}\n"]
     lines += [f"- **Readings:** {kind.readings}."]
     if kind.instruments:
