@@ -32,7 +32,7 @@ def test_few_engines_or_failures_are_only_counted() -> None:
     assert life_section({"pump": failed + good[:4]}, "h") == ""
     section = life_section({"pump": failed + good, "chain": NIST}, "h")
     headings = re.findall("<h2>(.*?)</h2>", section)
-    assert headings == ["At what age: chain", "At what age: pump"]  # what failed most often leads
+    assert headings == ["Chain: at what age", "Pump: at what age"]  # what failed most often leads
     assert "no forecast" in section
 
 

@@ -139,6 +139,15 @@ def figure(number: int) -> str:
     return say(NUMBERS[number]) if number < len(NUMBERS) else str(number)
 
 
+def in_threes(number: float) -> str:
+    """A whole number, from five figures on in groups of three.
+
+    >>> in_threes(9412), in_threes(142300.4).split(NBSP)
+    ('9412', ['142', '300'])
+    """
+    return f"{number:,.0f}".replace(",", NBSP if number >= 10_000 else "")
+
+
 def places(names: Sequence[str]) -> str:
     """Positions with runs drawn together.
 

@@ -18,7 +18,7 @@ from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import verdict
 from ..press import templating
 from ..press.language import say, spoken
-from ..press.words import NBSP, SEVERITY, capital, figure
+from ..press.words import NBSP, SEVERITY, capital, figure, in_threes
 from ..report.view import Edition
 from .entries import Listed
 
@@ -113,10 +113,10 @@ def _band_label(code: str) -> str:
     unit, _, number = code.partition("-")
     ends, at = BANDS[unit], int(number)
     if at == 0:
-        return say("under {most}", most=f"{ends[0]}{NBSP}{unit}")
+        return say("under {most}", most=f"{in_threes(ends[0])}{NBSP}{unit}")
     if at == len(ends):
-        return say("{least} and more", least=f"{ends[-1]}{NBSP}{unit}")
-    return say("{least} to {most}", least=ends[at - 1], most=f"{ends[at]}{NBSP}{unit}")
+        return say("{least} and more", least=f"{in_threes(ends[-1])}{NBSP}{unit}")
+    return say("{least} to {most}", least=in_threes(ends[at - 1]), most=f"{in_threes(ends[at])}{NBSP}{unit}")
 
 
 def lines(cards: Sequence[Card]) -> dict[str, list[Line]]:

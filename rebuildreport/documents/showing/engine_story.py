@@ -24,7 +24,7 @@ from ..drawings.canvas import Drawing, DrawingSheet, n
 from ..drawings.verdict_marks import Verdict, verdict
 from ..press import templating
 from ..press.language import say, show, spoken
-from ..press.words import NBSP, capital, figure, first_unit, joined, unit_text
+from ..press.words import NBSP, capital, figure, first_unit, in_threes, joined, unit_text
 from ..report.view import Edition
 from .entries import Listed
 from .life_figure import life_section
@@ -66,6 +66,7 @@ class ToldJob:
     job: str
     usage: str
     title: str
+    measured: str  # what decided it: "Main bearing clearance, M4"
     shown: str
     verdict: Verdict
 
@@ -122,8 +123,8 @@ def _kind_of_engine(newest: Listed, title: str) -> str:
 def _lead(jobs: Sequence[Listed], tally: Sequence[Tally]) -> str:
     """The answer before the evidence, with both counts in it: never a share alone."""
     if len(jobs) == 1:
-        return say("One of them came here so far.")
-    said = say("{count} of them came here so far.", count=capital(figure(len(jobs))))
+        return say("One of them has come here so far.")
+    said = say("{count} of them have come here so far.", count=capital(figure(len(jobs))))
     if not tally or tally[0].many < 2:
         return said
     words = message("What went most often: {part}, on {count} of the {all} engines that came here.")
@@ -163,7 +164,7 @@ def _because(causes: Counter[str]) -> str:
     if not known:
         return ""
     most = max(many for many, _ in known)
-    return joined([_part(code) for many, code in known if many == most][:3])
+    return "; ".join([_part(code) for many, code in known if many == most][:3])
 
 
 def ages(jobs: Sequence[Listed]) -> str:
@@ -172,7 +173,7 @@ def ages(jobs: Sequence[Listed]) -> str:
     for unit in ("h", "km"):
         read = [job.past["usage"] for job in jobs if job.past.get("usage_unit") == unit]
         if read:
-            least, most = f"{min(read):.0f}", f"{max(read):.0f}"
+            least, most = in_threes(min(read)), in_threes(max(read))
             words = least if least == most else say("{least} to {most}", least=least, most=most)
             said.append(f"{words}{NBSP}{unit}")
     return joined(said)
@@ -311,7 +312,9 @@ def _panel(points: Sequence[tuple[float, dict[str, Any]]], last: float, unit: st
         role = "beyond" if wear["verdict"] == "beyond limit" else "arrival"
         lozenge(sheet, role, x, height(wear["value"]), 2.8 if len(points) <= MANY else 1.8)
     for share, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "end")):
-        text = spoken().figures(n(last * share)) + (f"{NBSP}{unit}" if share == 1.0 else "")
+        end = last * share
+        text = in_threes(end) if end == int(end) else spoken().figures(n(end))
+        text += f"{NBSP}{unit}" if share == 1.0 else ""
         sheet.label(left + (right - left) * share, _HIGH - 4.0, text, "limit", anchor)
     said = _caption(points, newest, limit, system)
     return WearPanel(
@@ -348,7 +351,7 @@ def _spread(points: Sequence[tuple[float, dict[str, Any]]], newest: dict[str, An
 
 
 def _told(job: Listed) -> ToldJob:
-    return ToldJob(job.job, ages([job]), job.title, job.shown, verdict(job.verdict))
+    return ToldJob(job.job, ages([job]), job.title, job.measured, job.shown, verdict(job.verdict))
 
 
 def _by_feature(limits: Iterable[tuple[str, ...]]) -> tuple[list[tuple[str, ...]], list[str]]:

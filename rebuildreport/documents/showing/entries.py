@@ -60,6 +60,7 @@ class IndexEntry:
     verdict: Verdict = field(kw_only=True)
     code: str = "not measured"  # of the verdict on what is shown: as the engine came, where it was read then
     value_name: str = ""  # what the scale shows: "Main bearing clearance, M4, mm"
+    measured: str = ""  # the same without its unit, and whatever it was on arrival
     shown: str = ""  # the same in a figure: "at least 0.206 mm"
     scale: tuple[Drawing, ...] = ()
     thumb: str = ""  # address from the edition's folder, "" for none
@@ -90,7 +91,8 @@ class Listed:
     says: str = ""
     meta: str = ""  # its line in small print
     verdict: str = "not measured"  # its code
-    shown: str = ""  # what decided it: "at least 0.206 mm"
+    measured: str = ""  # what decided it: "Main bearing clearance, M4"
+    shown: str = ""  # its value: "at least 0.206 mm"
     picture: str = ""  # of its leading photo, from the edition's folder
     was: Sequence[str] = ()  # names of the job before this one
     past: dict[str, Any] = field(default_factory=dict)  # as ``outcomes.Past`` has it, its titles told
@@ -120,12 +122,14 @@ def entry(
     if read_again(job) and now is None and first is not None and not first.stands:
         shown = "not measured"  # what it was read on has been worked on since
     drawn: list[Drawing] = []
-    value_name = shown_value = ""
+    value_name = measured = shown_value = ""
     some = first or now
     if some is not None and some.value is not None:
         feature = job.feature(some.feature)
         drawn = scales(first, now, feature, job.system, NARROW)[:1]
-        value_name = f"{name_of(some, feature)}, {unit_of(some, job.system)}"
+        value_name = measured = name_of(some, feature)
+        if some.unit != "count":  # "crack indications, count" says it twice
+            value_name += f", {unit_of(some, job.system)}"
         if (figures := printed_value(some, job.system)) is not None:
             shown_value = f"{figures.said} {figures.unit}"
         if first is not None and first.verdict != shown:
@@ -148,6 +152,7 @@ def entry(
         verdict=verdict(shown),
         code=some.verdict if some is not None else "not measured",
         value_name=value_name,
+        measured=measured,
         shown=shown_value,
         scale=tuple(drawn),
         thumb=f"{job.job}/{photo_folder}/{thumb.small}" if thumb is not None and thumb.small else "",
@@ -196,6 +201,7 @@ def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = Non
         says=entry.says,
         meta=entry.meta,
         verdict=entry.code,
+        measured=entry.measured,
         shown=entry.shown,
         picture=entry.picture,
         past=entry.past,

@@ -18,7 +18,7 @@ from ...trade.life.weibull import Weibull, weibull
 from ..drawings.canvas import Drawing, DrawingSheet
 from ..press import templating
 from ..press.language import say, spoken
-from ..press.words import NBSP
+from ..press.words import NBSP, in_threes
 
 FEWEST_ENGINES, FEWEST_FAILURES = 10, 5  # below, a curve would say more than is known
 MOST_FIGURES = 2
@@ -111,8 +111,7 @@ def life_figure(part: str, lives: Sequence[Lifetime], unit: str) -> LifeFigure:
 def _age(value: float, unit: str, digits: int = 2) -> str:
     """An age to as many figures as so few engines carry: '9100 h', '210 000 km'."""
     places = max(int(log10(value)) + 1 - digits, 0) if value >= 1 else 0
-    whole = f"{round(value, -places):,.0f}".replace(",", NBSP if value >= 10_000 else "")
-    return f"{whole}{NBSP}{unit}"
+    return f"{in_threes(round(value, -places))}{NBSP}{unit}"
 
 
 def _reading(life: _Life) -> str:
@@ -168,9 +167,9 @@ def _smooth(life: _Life) -> str:
         most=_age(half[1], life.unit) if half[1] < inf else "–",
     )
     if low > 1:
-        return f"{said} {say('Above 1: it wears out, it is not chance.')}"
+        return f"{said} {say('A shape above 1: it wears out, it does not fail by chance.')}"
     if high < 1:
-        return f"{said} {say('Below 1: those that last get better, it fails young.')}"
+        return f"{said} {say('A shape below 1: it fails young; those that last, last longer.')}"
     return f"{said} {say('The bounds hold 1: so few cannot tell wear from chance.')}"
 
 
@@ -255,5 +254,5 @@ def _step(last: float, most: int) -> float:
 
 
 def _tick_text(age: float, unit: str) -> str:
-    text = f"{age:,.0f}".replace(",", NBSP if age >= 10_000 else "")
+    text = in_threes(age)
     return f"{text}{NBSP}{unit}" if unit else text
