@@ -183,7 +183,7 @@
     group.querySelectorAll("[data-code]").forEach(function (line) {
       var link = line.querySelector("a"), name = document.createElement("label"), tick = document.createElement("input");
       tick.type = "checkbox"; tick.name = facet; tick.value = line.dataset.code;
-      name.append(tick, " " + link.textContent);
+      name.append(tick, link.textContent);
       link.replaceWith(name);
     });
   });

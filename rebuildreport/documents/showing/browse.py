@@ -18,7 +18,7 @@ from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import verdict
 from ..press import templating
 from ..press.language import say, spoken
-from ..press.words import NBSP, SEVERITY, capital, figure, in_threes
+from ..press.words import NBSP, SEVERITY, capital, in_threes
 from ..report.view import Edition
 from .entries import Listed
 
@@ -167,13 +167,8 @@ def index_html(
     ``heads`` are the shop's name, contact and notice; ``items`` the places of the newest jobs.
     """
     intro = say("No job is published yet.")
-    if len(cards) == 1:
-        intro = say("One job. It shows the measurement that decided it, against its limits.")
-    elif cards:
-        words = message(
-            "{count} jobs, newest first. Each shows the measurement that decided it, against its limits."
-        )
-        intro = say(words, count=capital(figure(len(cards))))
+    if cards:
+        intro = say("Each job shows the measurement that decided it, against its limits.")
     return _page(
         "index",
         heads,

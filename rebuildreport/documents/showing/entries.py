@@ -180,12 +180,12 @@ def _kept(past: Past | None) -> dict[str, Any]:
 
 
 def _said(job: Assessment, titles: tuple[str, ...]) -> str:
-    """What was found in one sentence, and that nothing is measured where nothing is."""
-    said = first_sentence(told(job.found))
-    if not said and titles:
+    """What was found, in one sentence."""
+    if said := first_sentence(told(job.found)):
+        return said
+    said = say("Came in on {day}.", day=day(job.opened, year=False))
+    if titles:
         said = say("Seen so far: {what}.", what=joined(titles[:3]))
-    if not said:
-        said = say("Came in on {day}.", day=day(job.opened, year=False))
     if not any(value.value is not None for value in job.characteristics):
         said += " " + say("Nothing is measured yet.")
     return said
