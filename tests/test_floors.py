@@ -49,7 +49,7 @@ ROOMS = {
         "publishing",
     ],
     "documents": ["press", "drawings", "record", "report", "bench", "sheets", "day", "showing"],
-    "site": ["disk", "sending", "making", "history"],
+    "site": ["disk", "sending", "verifying", "making", "history"],
     "commands": ["terminal", "blanks"],
 }
 MOST_LINES, MOST_MODULES = 600, 16

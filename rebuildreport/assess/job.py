@@ -76,9 +76,11 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
 
 
 def assess_for_documents(folder: ShopFolder, job: JobFolder) -> Assessment:
-    """The same with what documents alone tell: loads and oil films, which take longer than all the rest, and
-    what speaks for the usual causes of what failed."""
-    one = assess_job(folder, job)
+    """The same with what documents alone tell: loads and oil films, which take longer than all the rest, what
+    speaks for the usual causes of what failed, and the records that go along."""
+    from .publishing.extract import records_of
+
+    one = replace(assess_job(folder, job), records=records_of(folder, job))
     sheet = folder.engines.get(one.engine.name)
     if sheet is None or sheet.model is None:
         return one

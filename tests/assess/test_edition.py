@@ -17,8 +17,9 @@ import jsonschema
 from rebuildreport.assess import Assessment, assess_job, from_json, to_json
 from rebuildreport.assess.model import prices
 from rebuildreport.assess.model.edition import Kept, Open
+from rebuildreport.assess.publishing.extract import extract
 from rebuildreport.assess.publishing.public import marks_of, outgoing, public
-from rebuildreport.assess.publishing.results import extract, results_json, results_schema
+from rebuildreport.assess.publishing.results import results_json, results_schema
 from rebuildreport.documents.report.findings import on_paper
 from rebuildreport.documents.report.rendering import page, report_html
 from rebuildreport.documents.report.view import report

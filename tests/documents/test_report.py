@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 import pytest
 
 from rebuildreport.assess.model.assessment import Cost, Fact
-from rebuildreport.assess.publishing.results import extract
+from rebuildreport.assess.publishing.extract import extract
 from rebuildreport.documents.press import places
 from rebuildreport.documents.press.pdf import PdfUnavailable
 from rebuildreport.documents.report.rendering import printed_report, report_html
@@ -295,11 +295,8 @@ def test_pdf_carries_what_it_rests_on_and_no_money(pdf: bytes) -> None:
         assert one.creation_date.date() == one.mod_date.date() == sample.orchard().as_of
         data = one.read_bytes()
         assert str(document.attachments["extract.json"].obj.AFRelationship) == "/Data"
-    known = json.loads(data)
-    mains = next(table for table in known["tables"] if table["feature"] == "main_journals")
-    assert mains["rows"]["M4"] == ["75.846", "75.815", "75.839", "75.812"]
-    assert "cost" not in known and b"168.00" not in data and b"customer" not in data
-    assert data == extract(sample.orchard())
+    assert b"168.00" not in data and b"customer" not in data
+    assert data == extract(sample.orchard()) and json.loads(data)["form"] == 1
 
 
 def test_links_lead_inside_the_document_only(pdf: bytes) -> None:

@@ -458,6 +458,7 @@ class Assessment:
     lives: Public[tuple[PartLook, ...]] = ()
     loads: Public[EngineLoads | None] = None  # asked for by what makes documents (assess/loads)
     evidence: Public[tuple[FindingEvidence, ...]] = ()  # likewise
+    records: Public[str] = ""  # what it rests on as typed, for whoever checks it (publishing/extract.py)
 
     @property
     def open_questions(self) -> tuple[Text, ...]:

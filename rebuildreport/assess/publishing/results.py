@@ -1,13 +1,12 @@
 """An Assessment as JSON, written and read by pydantic from its data classes: one form, with a version.
 
-``results.json`` is that form without what never leaves the shop and without binary dust, ``extract.json``
-a named part of it.  Lengths are in mm, pressures in bar; the order is that of the records and the sheet, so
-the same input gives the same bytes.
+``results.json`` is that form without what never leaves the shop, without the records themselves (extract.json
+holds those) and without binary dust.  Lengths are in mm, pressures in bar; the order is that of the records
+and the sheet, so the same input gives the same bytes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
@@ -22,25 +21,6 @@ if TYPE_CHECKING:
 FORM: Literal["rebuildreport results 2"] = "rebuildreport results 2"
 # beyond this nothing is left but binary dust: a picometre
 DIGITS = 9
-EXTRACT: Sequence[str] = (
-    "job",
-    "title",
-    "stage",
-    "opened",
-    "as_of",
-    "engine",
-    "shop",
-    "decision_rule",
-    "rule_text",
-    "rounds",
-    "features",
-    "tables",
-    "instruments",
-    "characteristics",
-    "findings",
-    "deviations",
-    "not_opened",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,18 +44,8 @@ def from_json(text: str | bytes) -> Assessment:
 
 def results_json(assessment: Assessment) -> bytes:
     """results.json as bytes, ending in a line feed."""
-    return _written(_adapter().dump_python(_results(outgoing(assessment)), mode="json"))
-
-
-def extract(assessment: Assessment) -> bytes:
-    """What the report rests on, frozen: readings, findings, limits, instruments; no money."""
-    data = _adapter().dump_python(
-        _results(assessment),
-        mode="json",
-        include={"assessment": set(EXTRACT)},
-        exclude={"assessment": {"findings": {"__all__": {"price_lines"}}}},
-    )
-    return _written(data["assessment"])
+    left = {"assessment": {"records"}}
+    return _written(_adapter().dump_python(_results(outgoing(assessment)), mode="json", exclude=left))
 
 
 def results_schema() -> dict[str, Any]:

@@ -26,6 +26,7 @@ from .tagging import finish
 
 DEBIAN = ("libpangoft2-1.0-0", "libharfbuzz-subset0")
 VARIANT = "pdf/a-3a"
+DPI = 450  # of pictures: twice what a good printer shows of a photo
 
 
 class PdfUnavailable(RuntimeError):
@@ -142,7 +143,12 @@ def render(
     identifier = hashlib.sha256(html.encode())
     for one in attachments:
         identifier.update(one.name.encode() + one.data)
-    options = {"pdf_variant": VARIANT, "pdf_tags": True, "pdf_identifier": identifier.digest()[:16]}
+    options = {
+        "dpi": DPI,
+        "pdf_variant": VARIANT,
+        "pdf_tags": True,
+        "pdf_identifier": identifier.digest()[:16],
+    }
     collecting = gc.isenabled()
     gc.disable()  # a document is one large tree that lives until it is written: collecting is wasted work
     try:

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ...assess.model.assessment import Assessment, Characteristic
-from ...assess.publishing.results import extract, results_json
+from ...assess.publishing.extract import extract
+from ...assess.publishing.results import results_json
 from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.enginewords import decided

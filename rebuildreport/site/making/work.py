@@ -17,9 +17,10 @@ from typing import Any
 
 from ...assess import Assessment, assess_for_documents, assess_sound
 from ...assess.measure.due import due_round
+from ...assess.publishing.extract import extract
 from ...assess.publishing.outcomes import past
 from ...assess.publishing.public import public
-from ...assess.publishing.results import extract, results_json
+from ...assess.publishing.results import results_json
 from ...assess.waiting.matters import to_row
 from ...documents.press import templating
 from ...documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking

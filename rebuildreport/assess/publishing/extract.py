@@ -1,0 +1,160 @@
+"""The records that a document rests on, as typed: what extract.json holds, and the way back from it.
+
+In: a shop's folder as read.  Out: as JSON what of it may go with the document, by an allow-list of keys; from
+that the same folder again, so that whoever has the document can have it worked out anew without the shop's
+files.  No prices, no notes, no names: who signed stands there by the part that he played.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from ... import __version__
+from ...records import JobFolder, ShopFolder, load_shop
+from ..model.assessment import Assessment
+from .public import ROLES
+
+FORM = 1  # of the extract; one without was written before extracts held the records
+LARGEST = 4 << 20  # bytes: twenty times the largest of the demo
+MOST_ROUNDS = 60
+
+# key: what of it goes along; None: as it is, "*": every key
+_Kept = Mapping[str, Any] | None
+
+
+def _whole(keys: str, **parts: _Kept) -> dict[str, _Kept]:
+    return {**dict.fromkeys(keys.split()), **parts}
+
+
+_TABLES = {
+    "*": _whole("feature unit instrument set_from state temperature instrument_temperature date columns rows")
+}
+KEPT: dict[str, dict[str, Any]] = {
+    "shop": _whole(
+        "name contact currency first_unit second_unit decision_rule soaked_within instruments language"
+    ),
+    "engine": _whole(
+        "maker model documents layout features always choices shims matching fasteners joints motion",
+        parts={"*": _whole("name per thickness contains supersedes")},
+    ),
+    "round": _whole("date by temperature title of", tables=_TABLES),
+    "job": _whole(
+        "title engine opened declined ready delivered language",
+        arrival=_whole("application meter meter_believed known_from complaint not_with"),
+        reopened={"*": _whole("date meter symptom charged_to cause delivered")},
+    ),
+    "teardown": _whole(
+        "by date codes codes_void sizes_as_found missing not_opened not_inspected",
+        earlier_work={"*": _whole("what finding renewed meter")},
+    ),
+    "findings": _whole(
+        "summary",
+        findings={"*": _whole("component title positions seen cause text disposition failed needs shows")},
+    ),
+    "work": _whole(
+        "summary customer_brings",
+        parts={"*": _whole("part quantity why for")},
+        candidates={"*": _whole("title part treated sizes codes")},
+        decisions={"*": _whole("about positions do with size remove fit why by date")},
+        deviations={"*": _whole("feature positions what accept why signed date")},
+        machining={"*": _whole("to parts sent back positions")},
+    ),
+    "assembly": _whole(
+        "marks",
+        fitted={"*": _whole("part positions grade date")},
+        tightened={"*": _whole("fasteners positions by date tool stretch reached")},
+    ),
+    "running": _whole("temperature", first_start=_whole("date by pressure_after"), tables=_TABLES),
+}
+_SIGNED = frozenset({"by", "signed", "to"})
+
+
+def records_of(folder: ShopFolder, job: JobFolder) -> str:
+    """What of the records of a job goes with its documents, as JSON of one form."""
+    sheet = folder.engines.get(job.job.engine) if job.job else None
+    found: dict[str, Any] = {
+        "shop": _kept(folder.source.data, KEPT["shop"]),
+        "engine": _kept(sheet.source.data, KEPT["engine"]) if sheet else None,
+        "rounds": {name: _kept(one.source.data, KEPT["round"]) for name, one in job.rounds.items()},
+        **{name: _kept(source.data, KEPT[name]) for name, source in job.sources.items()},
+    }
+    return json.dumps({name: data for name, data in found.items() if data}, ensure_ascii=False, indent=1)
+
+
+def extract(assessment: Assessment) -> bytes:
+    """extract.json of a job, ending in a line feed."""
+    head = {"form": FORM, "made_by": f"rebuildreport {__version__}", "job": assessment.job}
+    whole = {**head, "records": json.loads(assessment.records or "{}")}
+    return json.dumps(whole, ensure_ascii=False, indent=1).encode() + b"\n"
+
+
+def _kept(data: Any, keys: _Kept) -> Any:
+    if isinstance(data, list):
+        inner = keys["*"] if keys is not None and "*" in keys else keys
+        return [_kept(one, inner) for one in data]
+    if not isinstance(data, dict):
+        return data
+    every = keys.get("*") if keys is not None else None
+    found = {}
+    for name, value in data.items():
+        if value is None or not (keys is None or name in keys or every is not None):
+            continue
+        if name in _SIGNED and keys is not None and isinstance(value, str):
+            found[name] = value if value.lower() in ROLES else "the shop"
+        else:
+            found[name] = _kept(value, None if keys is None else keys.get(name, every))
+    return found
+
+
+class NoExtract(ValueError):
+    """What is no extract, or none that can be worked out; says why."""
+
+
+_NAME = re.compile(r"[\w][\w .()+-]{0,80}")
+
+
+def written_out(data: Any, into: Path) -> tuple[ShopFolder, JobFolder]:
+    """The folder that an extract was made of, as far as it goes along, read again.
+
+    Raises NoExtract where it holds no records that can be read.
+    What was typed is written in quotes: it stays that text.
+    """
+    if not isinstance(data, dict) or data.get("form") != FORM:
+        raise NoExtract(f"its extract is of form {_short(data)}, which this version does not know")
+    records, name = data.get("records"), data.get("job")
+    if not isinstance(records, dict) or not isinstance(name, str) or not _NAME.fullmatch(name):
+        raise NoExtract("its extract holds no records")
+    rounds, record = records.get("rounds") or {}, records.get("job")
+    sheet = record.get("engine") if isinstance(record, dict) else None
+    if not isinstance(rounds, dict) or len(rounds) > MOST_ROUNDS or not isinstance(sheet, str):
+        raise NoExtract("its extract holds no records of a job")
+    files = {"shop.yaml": records.get("shop"), f"engines/{sheet}.yaml": records.get("engine")}
+    files |= {
+        f"{name}/{kind}.yaml": records.get(kind) for kind in KEPT if kind not in ("shop", "engine", "round")
+    }
+    files |= {f"{name}/measurements/{one}.yaml": held for one, held in rounds.items()}
+    for file, held in files.items():
+        if not all(_NAME.fullmatch(part) for part in file.split("/")):
+            raise NoExtract("its extract names files as no shop does")
+        if held:
+            path = into / file
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(yaml.dump(held, default_style='"', allow_unicode=True, sort_keys=False), "utf-8")
+    folder = load_shop(into, [name])
+    job = folder.jobs[name]
+    if folder.shop is None or job.job is None:
+        problem = next((one for one in folder.all_problems if one.severity == "error"), None)
+        raise NoExtract(
+            f"the records of its extract cannot be read: {problem.message if problem else 'no job'}"
+        )
+    return folder, job
+
+
+def _short(data: Any) -> str:
+    return repr(data.get("form"))[:30] if isinstance(data, dict) else "no kind"
