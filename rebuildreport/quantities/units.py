@@ -38,6 +38,7 @@ BASE = {
     "time": "h",
     "distance": "km",
     "ratio": "percent",
+    "concentration": "mg/kg",
     "speed": "rpm",
     "temperature": "°C",
     "roughness": "µm",
@@ -50,7 +51,14 @@ BASE = {
 }
 
 # numbers that no other unit turns into
-_SCALES = ("count", "compression ratio", "Rockwell hardness", "Brinell hardness", "Vickers hardness")
+_SCALES = (
+    "count",
+    "concentration",
+    "compression ratio",
+    "Rockwell hardness",
+    "Brinell hardness",
+    "Vickers hardness",
+)
 
 # unit -> (dimension, factor to the base unit)
 _TABLE: dict[str, tuple[str, float]] = {
@@ -84,6 +92,7 @@ _TABLE: dict[str, tuple[str, float]] = {
     "km": ("distance", 1.0),
     "mi": ("distance", 1.609344),
     "percent": ("ratio", 1.0),
+    "mg/kg": ("concentration", 1.0),  # of traces, as laboratories give them: nobody reads 0.004 %
     "rpm": ("speed", 1.0),
     "N/mm": ("spring rate", 1.0),
     "lbf/in": ("spring rate", POUND_FORCE_N / INCH_MM),

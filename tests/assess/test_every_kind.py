@@ -17,6 +17,7 @@ from rebuildreport.records import load_shop
 from rebuildreport.trade.kinds import KINDS
 
 from .bench import Bench
+from .test_running_kinds import SHEET as RUNNING
 
 SHEET = """\
 runout:
@@ -575,6 +576,7 @@ def test_every_kind_is_tried_here_or_in_the_demo(whole: Assessment) -> None:
     tried = {feature.kind for feature in whole.features}
     demo = Path(__file__).resolve().parents[2] / "jobs"
     tried |= {f.kind for e in load_shop(demo).engines.values() if e.model for f in e.model.features.values()}
+    tried |= {*re.findall(r"kind: (\w+)", RUNNING)}
     assert set(KINDS) <= tried
 
 

@@ -119,6 +119,75 @@ float:
   unit: mm
   new:
     end_float: 0.08 to 0.25
+timed:
+  kind: cam_timing
+  positions: I1
+  columns: opens closes
+  unit: deg
+  at_lift: 1.00 mm
+  new:
+    centre: 104 to 108
+    duration: 200 to 210
+clay:
+  kind: valve_to_piston
+  positions: I1
+  columns: a b
+  unit: mm
+  new:
+    gap: 2.0 to 4.0
+wire:
+  kind: squish
+  positions: C1
+  columns: front rear
+  unit: mm
+  new:
+    gap: 0.9 to 1.2
+by_deck:
+  kind: squish
+  depth: below
+  gasket_thickness: 0.60 mm
+  unit: mm
+  new:
+    gap: 0.9 to 1.2
+below:
+  kind: deck_clearance
+  positions: C1
+  columns: front rear
+  unit: mm
+honed:
+  kind: roughness
+  positions: C1
+  columns: ra rz rpk rk rvk
+  unit: mm
+  new:
+    ra: 0.0003 to 0.0006
+    rz: max 0.0050
+    rpk: max 0.0003
+    rk: 0.0006 to 0.0012
+    rvk: 0.0010 to 0.0020
+pulley:
+  kind: damper
+  positions: damper
+  columns: slip runout
+  unit: mm
+  wear:
+    slip: max 2.0
+    runout: max 0.5
+bolts:
+  kind: bolt_set
+  positions: R1a R1b
+  columns: before after
+  unit: mm
+  wear:
+    set: max 0.05
+drained_oil:
+  kind: oil_analysis
+  positions: engine
+  columns: iron silicon
+  unit: mg/kg
+  wear:
+    iron: max 100
+    silicon: max 20
 hot_oil:
   kind: readings
   positions: engine
@@ -174,6 +243,39 @@ float:
   columns: end_float
   rows:
     crank: 0.15
+timed:
+  columns: opens closes
+  rows:
+    I1: 3 208
+clay:
+  columns: a b
+  rows:
+    I1: 2.6 2.9
+wire:
+  columns: front rear
+  rows:
+    C1: 1.02 1.06
+below:
+  columns: front rear
+  rows:
+    C1: 0.42 0.44
+honed:
+  columns: ra rz rpk rk rvk
+  rows:
+    C1: 0.00045 0.0032 0.00020 0.00090 0.00150
+pulley:
+  columns: slip runout
+  rows:
+    damper: 0.5 0.2
+bolts:
+  columns: before after
+  rows:
+    R1a: 62.01 62.03
+    R1b: 62.00 62.01
+drained_oil:
+  columns: iron silicon
+  rows:
+    engine: 45 9
 hot_oil:
   columns: idle fast
   rows:

@@ -53,7 +53,7 @@ IN_PINT = {
     "°F": "degF",
 }
 # numbers of a scale of their own, which pint does not know
-NUMBERS = {"count", "to 1", "HRC", "HB", "HV"}
+NUMBERS = {"count", "to 1", "mg/kg", "HRC", "HB", "HV"}
 SCALES = [name for name in IN_PINT if not name.startswith("°")]
 VALUES = st.floats(-1e5, 1e5, allow_nan=False)
 

@@ -252,6 +252,7 @@ _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {
     "grid on a face": _grid,
     "shell": _halves,
     "lobe": bench_valves.lobe,
+    "wheel": bench_valves.wheel,
     "spring": bench_valves.spring,
     "guide": bench_valves.guide,
     "valve": bench_valves.valve,

@@ -29,6 +29,24 @@ def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     return sheet.done(words)
 
 
+def wheel(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
+    """A degree wheel: nought at the upper dead centre, where a lobe opens its valve and where it closes."""
+    sheet = DrawingSheet(WIDE, TALL)
+    sheet.over("axis", "bar")
+    x, y, radius = 70.0, 48.0, 30.0
+    sheet.ring("axis", x, y, radius)
+    sheet.line("axis", x, y - radius - 5, x, y - radius + 5)
+    sheet.label(x, y - radius - 8, "0", "name-small")
+    for column, (dx, dy) in zip(columns, ((-0.5, -0.87), (-0.5, 0.87)), strict=False):
+        sheet.at(column)
+        sheet.line("bar", x, y, x + radius * dx, y + radius * dy)
+        sheet.label(
+            x + 1.25 * radius * dx - 4, y + 1.2 * radius * dy + 2, place(column), "strong-small", "end"
+        )
+    words = say("A degree wheel, nought at the upper dead centre: {columns}.", columns=named(columns))
+    return sheet.done(words)
+
+
 def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """A spring between its seats, or one beside the other as short as each of its loads finds it."""
     sheet = DrawingSheet(WIDE, TALL)

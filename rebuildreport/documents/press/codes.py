@@ -37,6 +37,7 @@ SIDES = _as_it_reads(
             *("too narrow", "too wide", "too tight", "too soft", "too hard", "too stiff", "too weak"),
             *("too strong", "too deep", "too proud", "too far out", "too little", "too much"),
             *("worn too far", "leaks too much", "cracked"),
+            *("too near", "too early", "too late", "too smooth", "too rough", "slipped", "stretched"),
         )
     )
 )

@@ -19,6 +19,7 @@ from . import (
     general_kinds,
     journal_kinds,
     rod_kinds,
+    running_kinds,
     shaft_kinds,
     valve_kinds,
     volume_kinds,
@@ -39,6 +40,7 @@ _SUBJECTS = (
     valve_kinds,
     drive_kinds,
     condition_kinds,
+    running_kinds,
 )
 KINDS: dict[str, Kind] = {kind.name: kind for subject in _SUBJECTS for kind in subject.KINDS}
 

@@ -147,7 +147,8 @@ class Given:
 Drawing = Literal[
     "shaft", "bore", "shell", "bearing", "fit", "ring", "height", "deck", "guide", "valve", "spring", "lobe",
     "clearance",
-    "indicator", "line", "lines on a face", "grid on a face", "rod", "chain", "gear", "pump", "gauge", "part",
+    "wheel", "indicator", "line", "lines on a face", "grid on a face", "rod", "chain", "gear", "pump",
+    "gauge", "part",
 ]  # fmt: skip
 
 

@@ -28,6 +28,8 @@ _GAUGES = {
     "volume": ("a burette", "burette"),
     "hardness": ("a hardness tester", "hardness"),
     "radius": ("radius gauges", "radius"),
+    "angle": ("a degree wheel", "degree wheel"),
+    "roughness": ("a roughness tester", "roughness"),
     "thickness": ("an ultrasonic thickness gauge", "ultrasonic"),
 }
 FAMILIES = {name: tuple(words.split(" | ")) for name, (_, words) in _GAUGES.items()}

@@ -1,0 +1,212 @@
+"""Kinds of what decides how an engine runs and lasts: timing, room in the cylinder, surfaces, bolts, oil."""
+
+from __future__ import annotations
+
+from ...quantities import Measure, Sentence, message
+from ..measuring.form import largest, smallest
+from ..measuring.uncertainty import swing
+from .kind import Computed, Given, Inputs, Kind, Trait, each_column, unread
+
+
+def _timing(inputs: Inputs) -> list[Computed]:
+    from ..running.cam_timing import LobeTiming  # which needs numpy: not to be loaded for a mere list
+
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        if {"opens", "closes"} <= set(columns):
+            lobe = LobeTiming(columns["opens"], columns["closes"])
+            basis = Sentence("equal lift of {lift}", lift=Measure(inputs.given["at_lift"], "mm", 2))
+            found.append(Computed(position, "centre", lobe.centre, basis=basis))
+            found.append(Computed(position, "duration", lobe.duration, basis=basis))
+    return found
+
+
+def _nearest(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        missing = inputs.missing(position)
+        least, most = smallest(columns.values()), largest(columns.values())
+        found.append(
+            Computed(position, "gap", least, missing.least, note=missing.note, most=most, direct=True)
+        )
+    return found
+
+
+def _squish(inputs: Inputs) -> list[Computed]:
+    found = _nearest(inputs)
+    gasket, crown = inputs.given.get("gasket_thickness"), inputs.given.get("crown", 0.0)
+    for key, sign in (("depth", 1.0), ("protrusion", -1.0)):
+        for position, columns in inputs.partners.get(key, {}).items():
+            if gasket is None or not columns:
+                continue
+            missing = inputs.partner_missing(key, position)
+            rooms = [value.scaled(sign).shifted(gasket - crown) for value in columns.values()]
+            basis = Sentence("deck and gasket")
+            found.append(
+                Computed(
+                    position,
+                    "predicted",
+                    smallest(rooms),
+                    missing.least,
+                    basis,
+                    missing.note,
+                    most=largest(rooms),
+                )
+            )
+    return found
+
+
+def _damper(inputs: Inputs) -> list[Computed]:
+    return [
+        Computed(position, column, swing(value) if column == "runout" else value.size)
+        for position, columns in inputs.readings.items()
+        for column, value in columns.items()
+        if column in ("slip", "runout")
+    ]
+
+
+def _bolt_set(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        if {"before", "after"} <= set(columns):
+            found.append(Computed(position, "set", columns["after"] - columns["before"]))
+        elif "after" in columns:
+            lacking = unread(("before",), columns).note
+            found.append(Computed(position, "set", None, note=lacking))
+    return found
+
+
+def _rough(inputs: Inputs) -> list[Computed]:
+    return [one for one in each_column(inputs) if one.name in ROUGHNESS]
+
+
+ROUGHNESS = message({"ra": "Ra", "rz": "Rz", "rpk": "Rpk", "rk": "Rk", "rvk": "Rvk"})
+_GAP = Trait("smallest gap", "gap", "too near", "too wide", short="")
+
+KINDS = (
+    Kind(
+        "cam_timing",
+        "valve timing by degree wheel: where a lobe is highest and how long its valve is open beyond a lift",
+        _timing,
+        {
+            "centre": Trait("centre of the lobe", "centre", "too early", "too late", unit="deg"),
+            "duration": Trait("duration", "duration", "too short", "too long", unit="deg"),
+        },
+        given={"at_lift": Given("the lift at which both angles are read", at_bench=True)},
+        knows=("opens", "closes"),
+        readings="the crank angles at which the valve passes the stated lift, `opens` and `closes`, both "
+        "turned in the running direction; 0 is the upper dead centre between exhaust and intake, before "
+        "it is negative",
+        instruments=("angle",),
+        formula="centre: the mean of both angles; duration: their difference",
+        source="equal-lift method, common practice; right where both flanks of a lobe are alike",
+        doubt="the wheel's permitted error acts on both angles alike and so on the centre; in the duration "
+        "it cancels but for its span",
+        drawing="wheel",
+        of_surface=False,
+    ),
+    Kind(
+        "valve_to_piston",
+        "the nearest that a valve comes to its piston, read with clay or a dial",
+        _nearest,
+        {"gap": _GAP},
+        readings="the thinnest place of the clay, or what the dial shows from the valve to the piston, at "
+        "several crank angles about the upper dead centre; the lash as it will be",
+        instruments=("outside", "depth", "travel"),
+        formula="the smallest of the readings",
+        source="common practice",
+        doubt="that of one reading: the smallest is one, and not a mean; the gasket's springing back is not "
+        "known",
+        drawing="height",
+        of_surface=False,
+    ),
+    Kind(
+        "squish",
+        "from the piston's flat to the head at the upper dead centre, read with soft wire or from deck and "
+        "gasket",
+        _squish,
+        {
+            "gap": _GAP,
+            "predicted": Trait("smallest gap, from deck and gasket", "gap", "too near", "too wide"),
+        },
+        optional_partners=("depth", "protrusion"),
+        given={
+            "gasket_thickness": Given("thickness of the gasket, pressed", needed=False),
+            "crown": Given("how far the flat stands above the rim that the deck was read on", needed=False),
+        },
+        needs_columns=False,
+        readings="wire as thick as twice the gap, squeezed at two or more places beside the pin's axis; or "
+        "none, with `depth:` or `protrusion:` and the gasket",
+        instruments=("outside",),
+        formula="the smallest of the readings; predicted: deck + gasket − crown",
+        source="common practice",
+        doubt="the wire springs back by some hundredths; of the prediction that of its deck, the gasket "
+        "taken as exact",
+        drawing="height",
+        of_surface=False,
+    ),
+    Kind(
+        "roughness",
+        "roughness of a surface: Ra and Rz, and of a honed bore its peaks, core and valleys",
+        _rough,
+        {
+            name: Trait(title, name, "too smooth", "too rough", optional=True, column=name)
+            for name, title in ROUGHNESS.items()
+        },
+        knows=tuple(ROUGHNESS),
+        readings="one of each column, along the axis, over five sampling lengths",
+        instruments=("roughness",),
+        formula="the reading itself",
+        source="ISO 21920-2, Ra and Rz of the profile, Rpk, Rk and Rvk of its material ratio curve (from "
+        "memory)",
+        doubt="that of the reading: one trace is one place",
+        drawing="part",
+    ),
+    Kind(
+        "damper",
+        "whether a damper's ring has slipped on its hub, and how it runs",
+        _damper,
+        {
+            "slip": Trait("slip of the ring", "slip", high="slipped", from_zero=True),
+            "runout": Trait("runout", "runout", from_zero=True, optional=True, column="runout"),
+        },
+        knows=("slip", "runout"),
+        readings="how far the mark on the ring stands from the mark on the hub, along the ring; the runout "
+        "of its face over one turn",
+        instruments=("outside", "travel"),
+        formula="the reading itself, without its sign",
+        source="common practice; its rubber's hardness is a feature of kind `readings`",
+        doubt="that of the reading",
+        drawing="indicator",
+    ),
+    Kind(
+        "bolt_set",
+        "what a bolt has stayed longer: its free length before and after it was tightened",
+        _bolt_set,
+        {"set": Trait("stayed longer", "set", high="stretched", from_zero=True)},
+        knows=("before", "after"),
+        readings="the free length over both ends, new (`before`) and let go again (`after`), at one "
+        "temperature",
+        instruments=("outside",),
+        formula="after − before",
+        source="common practice",
+        doubt="one micrometer reads both at one place of its scale, so its permitted error cancels",
+        drawing="part",
+    ),
+    Kind(
+        "oil_analysis",
+        "what a laboratory found in the oil, each against its own limit",
+        each_column,
+        {},
+        column_trait=Trait("", "", "too little", "too much"),
+        readings="one of each, from warm oil drawn in mid-stream: `iron copper lead tin silicon sodium "
+        "particles` in mg/kg, `fuel water` in percent",
+        instruments=(),
+        formula="the laboratory's value",
+        source="common practice; limits are the laboratory's or the maker's, and trends tell more",
+        doubt="what the laboratory states, else the digits of its sheet",
+        drawing="part",
+        alike=False,
+        of_surface=False,
+    ),
+)
