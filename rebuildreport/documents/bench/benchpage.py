@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import json
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -22,7 +23,7 @@ from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed, framed
-from ..press.language import say, told
+from ..press.language import say, spoken, told
 from ..press.words import capital, column_words, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 from .benchsheet import caution, limit_words, part_of, readings_words
@@ -132,7 +133,11 @@ def _round(job: Assessment) -> dict[str, Any]:
         assert due.asks is not None
         units[due.asks.base] = due.asks.units
         for name, tool in due.asks.tools.items():
-            tools[name] = tools.get(name) or _tool(name, tool, due.asks.base)
+            tools[name] = tools.get(name) or _tool(tool, due.asks.base)
+    alike = Counter(titled["title"] for titled in tools.values())
+    for name, titled in tools.items():
+        if alike[titled["title"]] > 1:  # its name says which of them it is
+            titled["title"] += f" ({place(name)})"
     return {
         "shop": job.shop,
         "job": job.job,
@@ -212,13 +217,12 @@ def _limits(due: Due, system: str) -> str:
     return stop(capital("; ".join(said))) if said else ""
 
 
-def _tool(name: str, tool: ToolShows, of: str) -> dict[str, Any]:
+def _tool(tool: ToolShows, of: str) -> dict[str, Any]:
     """An instrument by the names that the script has for it, and in words."""
     kind, unit = told(Sentence(tool.kind)), unit_text(tool.unit)
     reach = f"{say('{first} to {last}', first=tool.said[0], last=tool.said[-1])} {unit}"
     known = {_camel(key): value for key, value in asdict(tool).items() if key not in ("said", "kind")}
-    own = "" if place(name) == kind else f"{place(name)}: "
-    title = f"{own}{kind} {reach}, {tool.step}"
+    title = spoken().figures(f"{kind} {reach}, {tool.step}")
     return {**known, "base": of, "tool": kind, "title": title, "range": reach}
 
 
