@@ -68,6 +68,21 @@ class RoundFile:
         )
 
 
+_NAMING = ("job", "teardown", "findings", "work", "assembly", "running")  # files whose records name pictures
+
+
+def _photos_in(block: object) -> Iterator[str]:
+    """Names below ``photo:``, ``photos:`` and ``before:``, whichever record has them."""
+    if isinstance(block, dict):
+        for key, item in block.items():
+            if key in ("photo", "photos", "before"):
+                yield from [item] if isinstance(item, str) else item or ()
+            yield from _photos_in(item)
+    elif isinstance(block, list):
+        for item in block:
+            yield from _photos_in(item)
+
+
 @dataclass(frozen=True)
 class JobFolder:
     """One job: its records as far as they are written, and what is wrong with them."""
@@ -113,6 +128,18 @@ class JobFolder:
     def seen(self) -> dict[str, FindingRecord]:
         """What was found, by its name."""
         return self.findings.findings if self.findings else {}
+
+    @property
+    def unnamed_photos(self) -> list[str]:
+        """Pictures that no file of the job names: evidence that nobody will find again.
+
+        A file that could not be read may name any of them.
+        """
+        if not self.photos or any(map(self.unread, _NAMING)):
+            return []
+        records = (getattr(self, name) for name in _NAMING)
+        named = {name for record in records if record is not None for name in _photos_in(record.model_dump())}
+        return [name for name in sorted(self.photos) if name not in named]
 
     @property
     def tightened(self) -> list[Tightened]:
