@@ -20,7 +20,7 @@ SIX, SHEET = "2026-003-orchard-six", "tarnbeck-od6-54"
 
 def _shop(folder: Path, *changes: tuple[str, str]) -> Path:
     shop = folder / "jobs"
-    shutil.copytree(ROOT / "jobs" / SIX, shop / SIX)
+    shutil.copytree(ROOT / "jobs" / SIX, shop / SIX, ignore=shutil.ignore_patterns("photos"))
     shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
     shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
     sheet = shop / "engines" / f"{SHEET}.yaml"
@@ -33,7 +33,7 @@ def _shop(folder: Path, *changes: tuple[str, str]) -> Path:
 
 
 def _loads(shop: Path) -> EngineLoads | None:
-    loaded = load_shop(shop)
+    loaded = load_shop(shop, [SIX])
     job, sheet = loaded.jobs[SIX], loaded.engines[SHEET].model
     return sheet and engine_loads(sheet, job, assess_job(loaded, job))
 
@@ -96,7 +96,7 @@ def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
     dry = _loads(_shop(tmp_path / "b", ("  oil: 15W-40\n", ""), ("  main_width: 30.0 mm\n", "")))
     assert dry is not None and not any(one.films for one in dry.bearings)
     assert {one.specific is None for one in dry.bearings if one.of == "main"} == {True}
-    loaded = load_shop(_shop(tmp_path / "c"))
+    loaded = load_shop(_shop(tmp_path / "c"), [SIX])
     job, sheet = loaded.jobs[SIX], loaded.engines[SHEET].model
     assert sheet is not None
     plain = {name: one for name, one in sheet.features.items() if one.kind != "bearing_clearance"}
@@ -120,7 +120,7 @@ def test_what_no_engine_has_is_told_at_its_line(tmp_path: Path, before: str, aft
     shop = _shop(tmp_path, (before, after))
     lines = (shop / "engines" / f"{SHEET}.yaml").read_text("utf-8").splitlines()
     line = next(number for number, text in enumerate(lines, 1) if after in text)
-    loaded = load_shop(shop)
+    loaded = load_shop(shop, [SIX])
     found = [one for one in loaded.jobs[SIX].engine_problems if one.line == line]
     assert any(said in problem.message for problem in found), (found, loaded.problems[:3])
     assert _loads(shop) is None or "oil" in before
@@ -128,7 +128,7 @@ def test_what_no_engine_has_is_told_at_its_line(tmp_path: Path, before: str, aft
 
 def test_the_report_tells_it_of_the_bearing_that_failed(six: EngineLoads, tmp_path: Path) -> None:
     """One drawing and two sentences, of M4; in the record every bearing; without findings nothing."""
-    loaded = load_shop(_shop(tmp_path))
+    loaded = load_shop(_shop(tmp_path), [SIX])
     job = assess_for_documents(loaded, loaded.jobs[SIX])
     told = running_view(job)
     assert told is not None and "M4" in told.title and len(told.sentences) == 2

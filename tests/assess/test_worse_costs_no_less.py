@@ -45,7 +45,7 @@ class Variant:
         ]
 
     def read(self) -> tuple[JobFolder, Assessment]:
-        folder = load_shop(self.job.parent)
+        folder = load_shop(self.job.parent, [self.job.name])
         job = folder.jobs[self.job.name]
         return job, assess_job(folder, job)
 

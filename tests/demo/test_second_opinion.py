@@ -153,7 +153,7 @@ def shops(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
 
 def _opinions(jobs: Path, job: str) -> Pair:
     """The opinions of one job: the second one, and the product's."""
-    shop = load_shop(jobs)
+    shop = load_shop(jobs, [job])
     first = assess_job(shop, shop.jobs[job]).characteristics
     # a doubt about a reading is another matter: what the product leaves out, both leave out
     second = SecondOpinion(jobs, job, shop.jobs[job].suspects).opinions()
@@ -293,7 +293,7 @@ def test_no_kind_of_the_demo_is_left_out() -> None:
 )
 def test_what_was_wrong_is_right(shops: Callable[[str], Path], variant: str, key: str, verdict: str) -> None:
     jobs, job = _variant(shops, variant)
-    shop = load_shop(jobs)
+    shop = load_shop(jobs, [job])
     one = assess_job(shop, shop.jobs[job]).find(key)
     assert one is not None
     assert (one.verdict, one.stands) == (verdict, True)

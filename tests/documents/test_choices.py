@@ -20,7 +20,7 @@ SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
 
 @pytest.fixture(scope="module")
 def demo() -> dict[str, tuple[JobFolder, Assessment]]:
-    folder = load_shop(JOBS)
+    folder = load_shop(JOBS, (SIX, FOUR))
     return {name: (folder.jobs[name], assess_job(folder, folder.jobs[name])) for name in (SIX, FOUR)}
 
 
@@ -85,7 +85,7 @@ def test_nothing_of_the_customers_in_a_machining_order(
 @pytest.mark.parametrize("name", (SIX, FOUR))
 def test_papers_name_things_as_people_do(demo: dict[str, tuple[JobFolder, Assessment]], name: str) -> None:
     """No key of an instrument or of a round of readings, no bracket or colon with nothing after it."""
-    one, tools = demo[name][1], load_shop(JOBS).shop.instruments
+    one, tools = demo[name][1], load_shop(JOBS, []).shop.instruments
     # others are words of the trade as well: 'bore gauge'
     keys = {key.replace("_", " ") for key in tools if "comparator" in key or re.search(r"\d", key)}
     keys |= {read.name for read in one.rounds if "-" in read.name}

@@ -44,7 +44,7 @@ DOCUMENTS = tuple(d for d in register.DOCUMENTS if d.name != "report")
 
 @pytest.fixture(scope="module")
 def shop() -> ShopFolder:
-    return load_shop(JOBS)
+    return load_shop(JOBS, NAMES)
 
 
 @pytest.fixture(scope="module")

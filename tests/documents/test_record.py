@@ -32,7 +32,7 @@ WORST = ("beyond limit", "too close to call", "serviceable", "as new")
 
 @pytest.fixture(scope="module")
 def shop() -> ShopFolder:
-    return load_shop(JOBS)
+    return load_shop(JOBS, NAMES)
 
 
 @pytest.fixture(scope="module", params=[*NAMES, "every kind"])
