@@ -25,7 +25,9 @@ def demo() -> dict[str, tuple[JobFolder, Assessment]]:
 
 
 def words(page: str) -> str:
-    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").split())
+    return " ".join(
+        html.unescape(re.sub(r"(?s)<style.*?</style>|<[^>]+>", " ", page)).replace("\u00a0", " ").split()
+    )
 
 
 def page_of(name: str, one: Assessment) -> str:
