@@ -113,6 +113,7 @@ def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
         ("torque: 285 N·m", "torque: 285 mm", "length"),
         ("firing_order: 1 5 3 6 2 4", "firing_order: 1 5 3 6 2 7", "each cylinder once"),
         ("oil: 15W-40", "oil: 15W-44", "no grade"),
+        ("  oil: 15W-40", "  bank_angle: 400 deg", "400 deg between two rows"),
         ("compression_ratio: 17.5", "compression_ratio: 0.5", "no compression ratio"),
     ],
 )

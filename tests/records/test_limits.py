@@ -41,7 +41,13 @@ def test_worn_may_be_worse_and_never_has_to_be_better(write: Write) -> None:
 
 @pytest.mark.parametrize(
     ("wear", "said"),
-    [("min 75.971", True), ("min 75.970", False), ("min 75.950", False), ("75.965 to 75.980", True)],
+    [
+        ("min 75.971", True),
+        ("min 75.970", False),
+        ("min 75.950", False),
+        ("75.965 to 75.980", True),
+        ("min 2.9890", True),  # inches
+    ],
 )
 def test_both_sides_of_a_wear_limit(write: Write, wear: str, said: bool) -> None:
     found = asked(write, (SHEET, "size: see clearance", f"size: {wear}"))

@@ -19,6 +19,7 @@ Ends = tuple[float | None, float | None]
 
 # Common practice, no source: a new clearance, gap or float may be ten times its least at the most (0.0005 to
 # 0.005 in under a valve guide's seal); a size that is turned, bored or ground varies by less than 1 %.
+MOST_WORN = 1.1  # of a size to a new one's, whatever it is of (common practice)
 WIDEST_GAP, WIDEST_SIZE = 10.0, 0.01
 # sizes of parts that go together are alike within this share; beyond it a factor of 25.4 is looked for
 ALIKE = 0.3
@@ -106,6 +107,11 @@ def _worn(notes: Notes, where: Where, feature: FeatureRecord, key: str) -> None:
     new, wear = feature.new[key], feature.wear[key]
     unit = limit_unit(feature, key)
     new_ends, worn_ends = new.sound(unit, unit), wear.sound(unit, unit)
+    pairs = [(worn, fresh) for worn in worn_ends for fresh in new_ends if worn and fresh]
+    if key == "size" and pairs and min(max(pair) / min(pair) for pair in pairs) > MOST_WORN:
+        message = f"'{wear}' is no worn '{new}': a point astray, or another unit?"
+        notes.warn(where, message, "check both against the page")
+        return
     if not _tighter(worn_ends, new_ends):
         return
     hint = "check both against the page"

@@ -114,6 +114,10 @@ def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[Firin
     banks = [[name.removeprefix("C") for name in bank] for bank in plan.banks] or [names]
     throws = [[name.removeprefix("C") for name in throw] for throw in motion.throws]
     angle = _of(motion, "bank_angle", "deg") if motion.bank_angle else 0.0
+    if not 0.0 <= angle < 360.0:
+        raise Unworkable("bank_angle", f"{motion.bank_angle} between two rows of cylinders cannot be")
+    if throws and sorted(name for throw in throws for name in throw) != sorted(names):
+        raise Unworkable("throws", f"the throws together name the cylinders 1 to {len(names)}, each once")
     if not throws:
         shared = len(banks) == 2 and 0 < angle < 180
         throws = [list(pair) for pair in zip(*banks, strict=False)] if shared else [[name] for name in names]
