@@ -131,6 +131,12 @@ def test_a_line_without_a_reason_says_so_and_check_asks_for_it(six: Assessment) 
     )
     page = words(page_of("estimate", replace(six, cost=replace(six.cost, lines=lines))))
     assert "assemble for the work as a whole 21.0" in page
+    decision = six.decisions[0]
+    lines = tuple(replace(one, decisions=(decision.id,)) if not one.because else one for one in lines)
+    page = words(page_of("estimate", replace(six, cost=replace(six.cost, lines=lines))))
+    assert (
+        f"assemble {' '.join(decision.why.split()[:2])}" in page
+    )  # the line is for it, and so for its reason
 
 
 def test_a_line_links_to_the_finding_that_it_rests_on(six: Assessment) -> None:
