@@ -138,3 +138,26 @@ def test_the_report_tells_it_of_the_bearing_that_failed(six: EngineLoads, tmp_pa
     assert running_view(replace(job, findings=())) is None
     table = running_table(job)
     assert table is not None and len(table.rows) == len(six.bearings)
+
+
+def test_what_shakes_the_demo_s_eight_and_six(six: EngineLoads) -> None:
+    """Machine dynamics: an inline six is free of both orders; a V8 of 90 degrees with four pins at right
+    angles and bob weights of half of what goes up and down is, couples and all. 2·(510 + 830/2) = 1850 g."""
+    loaded = load_shop(ROOT / "jobs")
+    job, sheet = loaded.jobs["2026-016-recovery-truck-v8"], loaded.engines["calverdine-c8-50"].model
+    eight = sheet and engine_loads(sheet, job, assess_job(loaded, job))
+    assert eight is not None and eight.bob_weight == pytest.approx(1850)
+    assert all(one.force < 1e-6 and (one.couple or 0.0) < 1e-6 for one in eight.shaking)
+    assert six.bob_weight is None and all(one.force < 1e-6 and one.couple is None for one in six.shaking)
+
+
+def test_an_order_that_four_pins_cannot_have_is_told(tmp_path: Path) -> None:
+    shop = tmp_path / "jobs"
+    shutil.copytree(ROOT / "jobs" / "2026-016-recovery-truck-v8", shop / "2026-016-recovery-truck-v8")
+    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
+    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
+    sheet = shop / "engines" / "calverdine-c8-50.yaml"
+    text = sheet.read_text("utf-8").replace("firing_order: 1 8 4 3 6 5 7 2", "firing_order: 1 3 2 4 5 6 7 8")
+    sheet.write_text(text, "utf-8")
+    problems = load_shop(shop).jobs["2026-016-recovery-truck-v8"].engine_problems
+    assert any("firing order" in one.message and one.severity == "error" for one in problems)

@@ -10,7 +10,7 @@ from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case
 from ...records.files.sheet import Engine
 from ..model.assessment import Assessment, Characteristic
-from ..model.engineload import BearingAt, EngineLoads, FilmThere
+from ..model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere
 
 if TYPE_CHECKING:
     from ...trade.running.crankloads import BearingLoad
@@ -53,8 +53,35 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         motion.oil or "",
         _supply(engine) if motion.oil else None,
         motion.roughness.to("mm") if motion.roughness else None,
-        *(_curve(engine, borne, worst) if worst else ()),
+        *(_curve(engine, borne, worst) if worst else ((), "")),
+        shaking=tuple(_shaking(case, engine, rated)),
+        bob_weight=_bob_weight(case, engine),
     )
+
+
+def _shaking(case: LoadCase, engine: Engine, speed: float) -> Iterator[ShakingThere]:
+    """First and second order of what goes up and down: forces, and couples where throws have their places."""
+    from ...trade.running.balance import HALF, shaking
+
+    factor = HALF if _bob_weight(case, engine) else 0.0
+    spacing = engine.motion.throw_spacing if engine.motion else None
+    apart = spacing.to("mm") if spacing else 0.0
+    places = {one.name: one.throw * apart for one in case.cylinders}
+    gear = case.mechanism
+    mass = case.masses.reciprocating
+    for one in shaking(case.cylinders, mass, gear.stroke, gear.rod, places, speed, factor):
+        yield ShakingThere(one.order, one.force, one.couple if spacing else None)
+
+
+def _bob_weight(case: LoadCase, engine: Engine) -> float | None:
+    """Of two rods on one pin between rows at an angle, where their parts' masses are known."""
+    from ...trade.running.balance import bob_weight
+
+    rods = len(case.cylinders) / len({one.throw for one in case.cylinders})
+    angled = bool(engine.motion and engine.motion.bank_angle and engine.motion.bank_angle.to("deg") < 180)
+    if rods != 2 or not angled or not case.weighed:
+        return None
+    return bob_weight(case.masses.big_end, case.masses.reciprocating)
 
 
 def weighed(engine: Engine, job: JobFolder, assessment: Assessment) -> dict[str, float]:

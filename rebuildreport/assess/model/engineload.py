@@ -38,6 +38,15 @@ class BearingAt:
 
 
 @dataclass(frozen=True, slots=True)
+class ShakingThere:
+    """What shakes an engine on its mounts at its rated torque's speed, crankshaft balanced."""
+
+    order: Public[int]
+    force: Public[float]  # N
+    couple: Public[float | None]  # N·m; None where nobody says how far throws are apart
+
+
+@dataclass(frozen=True, slots=True)
 class EngineLoads:
     """All bearings at all speeds that were looked at, and what it rests on."""
 
@@ -52,6 +61,8 @@ class EngineLoads:
     roughness: Public[float | None] = None  # mm, of journal and shell together
     curve: Public[tuple[tuple[float, float], ...]] = ()  # of one bearing: clearance, thinnest film
     curve_of: Public[str] = ""
+    shaking: Public[tuple[ShakingThere, ...]] = ()
+    bob_weight: Public[float | None] = None  # g, on each throw of a V engine while its crank is balanced
 
     def at(self, position: str, speed: float) -> BearingAt | None:
         return next((one for one in self.bearings if (one.position, one.speed) == (position, speed)), None)

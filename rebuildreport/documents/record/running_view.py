@@ -5,10 +5,11 @@ In: EngineLoads of an Assessment.  Out: views.  Advisory: says what the model le
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.engineload import BearingAt, EngineLoads, FilmThere
+from ...assess.model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere
 from ...quantities import message
 from ..drawings.canvas import Drawing
 from ..drawings.film_drawings import NARROW, WIDE, loaded_halves, speed
@@ -168,9 +169,35 @@ def _rests_on(loads: EngineLoads) -> list[str]:
         if loads.weighed
         else say("Moving masses estimated from the bore, to about a third."),
     ]
+    said += _balance(loads)
     if loads.oil:
         words = message(
             "Oil {oil}, coming in at {temperature}; films in brackets: over the clearance's uncertainty."
         )
         said.append(say(words, oil=loads.oil, temperature=f"{loads.oil_temperature:.0f}{NBSP}°C"))
     return said
+
+
+def _balance(loads: EngineLoads) -> Iterator[str]:
+    """What shakes the engine on its mounts, and what to clamp to the pins of a V engine's crankshaft."""
+    if loads.shaking:
+        first, second = (_shakes(one) for one in loads.shaking)
+        words = message(
+            "With its crankshaft balanced the engine shakes on its mounts at {speed} by {first} in the first "
+            "order and {second} in the second."
+        )
+        at = speed(loads.torque_at)
+        yield say(words, speed=at, first=first, second=second)
+    if loads.bob_weight is not None:
+        words = message(
+            "Bob weight for each pin: {mass}, both big ends and half of what goes up and down; add the oil "
+            "in the pin."
+        )
+        yield say(words, mass=f"{loads.bob_weight:.0f}{NBSP}g")
+
+
+def _shakes(one: ShakingThere) -> str:
+    force = spoken().figures(f"{one.force / 1000:.1f}") + f"{NBSP}kN"
+    if one.couple is None:
+        return force
+    return say("{force} and {couple}", force=force, couple=f"{one.couple:.0f}{NBSP}N·m")

@@ -262,6 +262,7 @@ class MotionRecord(Record):
     boost: Pressure | None = Field(None, description="of a blower, above the air's, at rated torque")
     throws: list[Names] = Field([], description="cylinders of each crank throw from the front; else one each")
     bank_angle: Turn | None = Field(None, description="between rows of a V engine; of a flat one 180 deg")
+    throw_spacing: Length | None = Field(None, description="along the crankshaft from throw to throw")
     pin_offset: Turn | None = Field(None, description="between the pins of one throw, of a split-pin crank")
     piston_mass: Mass | None = Field(None, description="one piston with rings, pin and locks")
     rod_big_mass: Mass | None = Field(None, description="big end of one rod, the other hung level")

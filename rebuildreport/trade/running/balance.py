@@ -99,11 +99,13 @@ def shaking(
     rod: float,
     places: Mapping[str, float],
     revolutions: float,
+    factor: float = 0.0,
 ) -> tuple[Shaking, Shaking]:
     """First and second order of what goes up and down, crankshaft balanced for all that turns.
 
     ``reciprocating``: mass of one cylinder [g]; ``places``: of each cylinder along the engine [mm], couples
-    are about their middle; lengths in mm.  Raises ValueError where a cylinder has no place.
+    are about their middle; lengths in mm; ``factor``: share of that mass that the counterweights carry
+    besides, as with a V engine's bob weights.  Raises ValueError where a cylinder has no place.
 
     Source: series of the slider-crank's acceleration to the second order, summed as in any text on machine
     dynamics.
@@ -128,7 +130,9 @@ def shaking(
             size = mass / 1000 * throw / 1000 * omega**2 * part / 2
             phase = _turn(order * (one.pin - one.leans))
             for i, lever in enumerate((1.0, (places[one.name] - middle) / 1000)):
-                forward[i] += size * lever * phase * _turn(one.leans)
+                # at the pin: what a counterweight turns with
+                carried = 1 - 2 * factor if order == 1 else 1.0
+                forward[i] += carried * size * lever * phase * _turn(one.leans)
                 backward[i] += size * lever * phase.conjugate() * _turn(one.leans)
         force, couple = (abs(f) + abs(b) for f, b in zip(forward, backward, strict=True))
         found.append(Shaking(order, force, couple))
