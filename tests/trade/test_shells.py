@@ -78,12 +78,16 @@ def test_a_size_near_a_border_may_be_either() -> None:
 
 
 def test_fitness_by_hand() -> None:
-    """Room 4.010 to 4.014, walls 1.991: 0.028 to 0.032; u of both bands 0.00122, guard 0.0020 (by hand)."""
+    """Room 4.010 to 4.014, walls 1.991: 0.028 to 0.032; u of both bands 0.00122, guard 0.0020 (by hand).
+
+    Without a guard the walls may still lie anywhere in their bands: 4.010 - 2 · 1.9925 = 0.025 to 0.035.
+    """
     room = Clearance(Measured(4.010), Measured(4.014), Measured(4.012), {})
     grade = Grade("S2", 1.9895, 1.9925)
     assert tried(room, grade, grade, (0.026, 0.034)).fitness == "too close"
     assert tried(room, grade, grade, (0.0259, 0.0341)).fitness == "inside"
-    assert tried(room, grade, grade, (0.026, 0.034), guarded=False).fitness == "inside"
+    assert tried(room, grade, grade, (0.026, 0.034), guarded=False).fitness == "too close"
+    assert tried(room, grade, grade, (0.0249, 0.0351), guarded=False).fitness == "inside"
     assert tried(room, grade, grade, (0.031, 0.040)).fitness == "too tight"
     assert tried(room, grade, grade, (0.020, 0.029)).fitness == "too large"
 
