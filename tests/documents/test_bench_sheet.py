@@ -18,6 +18,8 @@ from rebuildreport.commands.bench_sheet import command
 from rebuildreport.documents.bench.benchsheet import bench_sheet
 from rebuildreport.documents.bench.roundfile import round_file
 from rebuildreport.documents.drawings.bench_drawings import bench_drawing
+from rebuildreport.documents.press import places
+from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.folder import RoundFile
@@ -355,3 +357,19 @@ def test_the_gauge_whose_range_the_limits_fill_is_offered(evening: Path) -> None
     shop.write_text(shop.read_text("utf-8").replace("instruments:\n", gauge, 1), "utf-8")
     oil = next(each for each in known(evening)[1] if each.kind == "oil_pressure")
     assert oil.instruments.index("short_gauge") < oil.instruments.index("a_wide_gauge")
+
+
+def test_a_telephone_holds_the_sheet(evening: Path, chromium: Any, tmp_path: Path) -> None:
+    """Its classes are its own: a wide table of another document does not widen it."""
+    one, found, _ = known(evening)
+    view = bench_sheet(replace(one, due=DueRound("arrival", found)))
+    (tmp_path / "assets").mkdir()
+    (tmp_path / "assets" / "pages.css").write_text(places.stylesheet(), encoding="utf-8")
+    (tmp_path / "assets" / "screen.css").write_text(places.stylesheet(screen=True), encoding="utf-8")
+    page = tmp_path / "job" / "sheet.html"
+    page.parent.mkdir()
+    page.write_text(register.named("bench-sheet").html(view), encoding="utf-8")
+    window = chromium.new_page(viewport={"width": 390, "height": 800})
+    window.goto(page.as_uri())
+    assert window.evaluate("document.documentElement.scrollWidth") <= 390
+    window.close()
