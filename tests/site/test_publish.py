@@ -177,7 +177,7 @@ def test_what_is_unchanged_is_neither_read_nor_assessed_and_told_all_the_same(
 
     for module, name in (
         (work, "load_job"),
-        (work, "assess_job"),
+        (work, "assess_for_documents"),
         (listpages, "_index"),
         (listpages, "_engine"),
         (listpages, "_list"),
