@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from rebuildreport.commands.blanks.engine_questions import QUESTIONS
 from rebuildreport.commands.blanks.engine_sheet import DescribedEngine, sheet_text
 from rebuildreport.commands.main import run
+from rebuildreport.commands.start import _asked
 from rebuildreport.records import load_shop
 
 WORDS = {name: st.sampled_from(("", *words)) for name, (_, words) in QUESTIONS.items() if words}
@@ -111,3 +113,18 @@ def test_from_nothing_to_a_report(words: str, low: str, high: str, tmp_path: Pat
     assert [one for one in load_shop(tmp_path / "jobs").all_problems if one.severity == "error"] == []
     assert run(["publish", "--no-pdf", *shop, "--out", out]) == 0
     assert (tmp_path / "site/shop/1-mine/index.html").is_file()
+
+
+def test_what_no_option_says_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a two-stroke on petrol nobody is asked about valves and their drive; Enter leaves a question open."""
+    answers = {"strokes": "2", "fuel": "gasoline", "crankshaft": "pressed", "cooled": "air"}
+    asked = []
+
+    def prompt(text: str, *, value_proc: Callable[[str], str | int], **_: object) -> str | int:
+        asked.append(text)
+        return value_proc(next((typed for word, typed in answers.items() if text.startswith(word)), ""))
+
+    monkeypatch.setattr("click.prompt", prompt)
+    found = _asked(DescribedEngine(cylinders=2), {"cylinders"})
+    assert found == DescribedEngine(2, strokes="2", fuel="gasoline", crank="pressed", cooling="air")
+    assert not any(re.search("valve|cams|how many cylinders", text) for text in asked)
