@@ -116,7 +116,7 @@ def test_from_nothing_to_a_report(words: str, low: str, high: str, tmp_path: Pat
 
 
 def test_what_no_option_says_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of a two-stroke on petrol nobody is asked about valves and their drive; Enter leaves a question open."""
+    """Of a two-stroke on petrol nobody is asked about valves; Enter leaves a question open."""
     answers = {"strokes": "2", "fuel": "gasoline", "crankshaft": "pressed", "cooled": "air"}
     asked = []
 
