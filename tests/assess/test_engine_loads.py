@@ -12,7 +12,8 @@ from rebuildreport.assess import assess_for_documents, assess_job
 from rebuildreport.assess.loads.bearing_loads import engine_loads
 from rebuildreport.assess.model.engineload import EngineLoads
 from rebuildreport.documents.record.running_view import running_table, running_view
-from rebuildreport.records import load_shop
+from rebuildreport.quantities import english
+from rebuildreport.records import ShopFolder, load_shop
 
 ROOT = Path(__file__).resolve().parents[2]
 SIX, SHEET = "2026-003-orchard-six", "tarnbeck-od6-54"
@@ -161,3 +162,34 @@ def test_an_order_that_four_pins_cannot_have_is_told(tmp_path: Path) -> None:
     sheet.write_text(text, "utf-8")
     problems = load_shop(shop).jobs["2026-016-recovery-truck-v8"].engine_problems
     assert any("firing order" in one.message and one.severity == "error" for one in problems)
+
+
+def _eight(folder: Path, lift: str, room: str) -> ShopFolder:
+    shop = folder / "jobs"
+    shutil.copytree(ROOT / "jobs" / "2026-016-recovery-truck-v8", shop / "2026-016-recovery-truck-v8")
+    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
+    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
+    sheet = shop / "engines" / "calverdine-c8-50.yaml"
+    text = sheet.read_text("utf-8").replace("valve_lift: 10.4 mm", lift).replace("valve_room: 6.5 mm", room)
+    sheet.write_text(text, "utf-8")
+    return load_shop(shop)
+
+
+@pytest.mark.parametrize(("room", "clear"), [("6.5 mm", False), ("10.9 mm", False), ("12.0 mm", True)])
+def test_valves_meet_pistons_unless_the_sheet_shows_that_they_cannot(
+    tmp_path: Path, room: str, clear: bool
+) -> None:
+    """Common practice: a millimetre at the least besides; what is nearer is still minded."""
+    loaded = _eight(tmp_path, "valve_lift: 10.4 mm", f"valve_room: {room}")
+    job = assess_job(loaded, loaded.jobs["2026-016-recovery-truck-v8"])
+    assert job.engine.nature.valves_clear == clear
+    assert ("meet" in english(job.engine.nature.turning)) != clear
+    assert (job.engine.nature.called("drive") is None) == clear
+
+
+def test_a_lift_that_no_valve_has_or_without_its_room_is_told(tmp_path: Path) -> None:
+    wrong = _eight(tmp_path / "a", "valve_lift: 104 mm", "valve_room: 6.5 mm")
+    alone = _eight(tmp_path / "b", "valve_lift: 10.4 mm", "")
+    for loaded, said in ((wrong, "no such valve"), (alone, "without valve_room")):
+        problems = loaded.jobs["2026-016-recovery-truck-v8"].engine_problems
+        assert any(said in one.message and "valve_lift" in one.quote for one in problems), problems

@@ -55,8 +55,20 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         motion.roughness.to("mm") if motion.roughness else None,
         *(_curve(engine, borne, worst) if worst else ((), "")),
         shaking=tuple(_shaking(case, engine, rated)),
+        valves_meet=_valves_meet(case, engine),
         bob_weight=_bob_weight(case, engine),
     )
+
+
+def _valves_meet(case: LoadCase, engine: Engine) -> float | None:
+    """How near to the upper dead centre a piston meets a valve that stands fully open [degrees]."""
+    from ...trade.running.cam_timing import ValveRoom, meets_out_of_time
+
+    motion = engine.motion
+    if motion is None or motion.valve_lift is None or motion.valve_room is None:
+        return None
+    room = ValveRoom(motion.valve_room.to("mm"), 0.0)
+    return meets_out_of_time(room, case.mechanism, motion.valve_lift.to("mm"))
 
 
 def _shaking(case: LoadCase, engine: Engine, speed: float) -> Iterator[ShakingThere]:

@@ -41,11 +41,13 @@ class EngineFacts:
     cooling: Public[Literal["", "water", "air"]] = ""
     strokes: Public[int | None] = None
     banks: Public[tuple[tuple[int, ...], ...]] = ()  # cylinder numbers of each, from the front
+    valves_clear: Public[bool] = False  # of the pistons, cam drive off
 
     @property
     def nature(self) -> Nature:
         """What decides which cautions fit it."""
-        return Nature(self.fuel, self.cooling, self.strokes, self.displacement, self.cylinders)
+        of = (self.fuel, self.cooling, self.strokes, self.displacement, self.cylinders)
+        return Nature(*of, self.valves_clear)
 
     @property
     def full_name(self) -> str:

@@ -62,6 +62,7 @@ class EngineLoads:
     curve: Public[tuple[tuple[float, float], ...]] = ()  # of one bearing: clearance, thinnest film
     curve_of: Public[str] = ""
     shaking: Public[tuple[ShakingThere, ...]] = ()
+    valves_meet: Public[float | None] = None  # degrees either side of every upper dead centre, cam drive off
     bob_weight: Public[float | None] = None  # g, on each throw of a V engine while its crank is balanced
 
     def at(self, position: str, speed: float) -> BearingAt | None:

@@ -51,7 +51,17 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         cooling=layout.cooling or "",
         strokes=int(layout.strokes) if layout.strokes else None,
         banks=tuple(tuple(int(cylinder) for cylinder in bank) for bank in layout.banks),
+        valves_clear=_valves_clear(engine),
     )
+
+
+CLEAR = 1.0  # mm that must be left besides: rods stretch and valves float (common practice)
+
+
+def _valves_clear(engine: Engine) -> bool:
+    """Whether no valve can meet its piston, by what the sheet says; where it does not, they meet."""
+    lift, room = (engine.motion.valve_lift, engine.motion.valve_room) if engine.motion else (None, None)
+    return lift is not None and room is not None and room.to("mm") - lift.to("mm") >= CLEAR
 
 
 def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:

@@ -188,6 +188,12 @@ def _balance(loads: EngineLoads) -> Iterator[str]:
         )
         at = speed(loads.torque_at)
         yield say(words, speed=at, first=first, second=second)
+    if loads.valves_meet is not None:
+        words = message(
+            "With the cam drive off a fully open valve meets its piston within {angle} of every upper dead "
+            "centre."
+        )
+        yield say(words, angle=f"{loads.valves_meet:.0f}°")
     if loads.bob_weight is not None:
         words = message(
             "Bob weight for each pin: {mass}, both big ends and half of what goes up and down; add the oil "

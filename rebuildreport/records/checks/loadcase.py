@@ -157,6 +157,12 @@ def check_motion(engine: Engine, notes: Notes) -> None:
     for key, of in (("bore", "bore"), ("stroke", "stroke"), ("firing_order", "firing order")):
         if not getattr(engine.layout, key):
             notes.warn(("motion",), f"the layout names no {of}: no loads are worked out", key=True)
+    lift, room, bore = motion.valve_lift, motion.valve_room, engine.layout.bore
+    if bool(lift) != bool(room):
+        key, other = ("valve_lift", "valve_room") if lift else ("valve_room", "valve_lift")
+        notes.warn(("motion", key), f"without {other} nobody knows whether valves meet pistons", key=True)
+    if lift and bore and lift.to("mm") >= bore.to("mm") / 2:
+        notes.error(("motion", "valve_lift"), f"{lift} of lift in a bore of {bore}: no such valve")
     if motion.oil:
         from ...trade.running.oil import oil_of
 

@@ -268,6 +268,10 @@ class MotionRecord(Record):
     rod_big_mass: Mass | None = Field(None, description="big end of one rod, the other hung level")
     rod_small_mass: Mass | None = Field(None, description="small end of one rod")
     counterweight: Text | None = Field(None, description="moment of those of one throw, as in 90000 g·mm")
+    valve_lift: Length | None = Field(None, description="highest of any valve, at the valve, without lash")
+    valve_room: Length | None = Field(
+        None, description="from the nearest shut valve to its piston at the upper dead centre, along its stem"
+    )
     main_width: Length | None = Field(None, description="of a main shell that carries")
     rod_width: Length | None = None
     oil: Text | None = Field(None, description="grade, as in 15W-40")

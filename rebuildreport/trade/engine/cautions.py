@@ -146,6 +146,7 @@ class Nature:
     strokes: int | None = None
     displacement: float | None = None  # cm³, of all cylinders
     cylinders: int | None = None
+    valves_clear: bool = False  # known to stand clear of every piston however far they open
 
     @property
     def diesel(self) -> bool:
@@ -166,6 +167,8 @@ class Nature:
         """A usual caution in words that fit; None where there is nothing to mind on such an engine."""
         if (key == "lifting" and self.light) or (key in ("springs", "drive") and self.strokes == 2):
             return None
+        if key == "drive" and self.valves_clear:
+            return None
         if key != "turning":
             return CAUTIONS[key]
         out = CAUTIONS[key].brief
@@ -173,7 +176,7 @@ class Nature:
             out = _INJECTORS_OUT
         elif self.spark:
             out = _ONE_OUT if self.cylinders == 1 else _SPARK_OUT
-        return Caution(out, Sentence(".") if self.strokes == 2 else _VALVES_MEET)
+        return Caution(out, Sentence(".") if self.strokes == 2 or self.valves_clear else _VALVES_MEET)
 
     @property
     def turning(self) -> Text:
