@@ -26,7 +26,13 @@ HAS_PROBLEMS, LACKING = 1, 3
     metavar="DIR",
     help="where the pages go",
 )
-@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="day of the round [default: today]")
+@click.option(
+    "--date",
+    "day",
+    metavar="DATE",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="day of the round [default: today]",
+)
 def command(job: str, round_name: str | None, shop: Path, out: Path, day: date | None) -> int:
     """Paper for what is due to be measured on JOB, a page to type it on, and the file of its ROUND.
 

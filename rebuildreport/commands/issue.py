@@ -19,7 +19,7 @@ from .terminal.telling import problem_lines, say
     "--date",
     "day",
     type=click.DateTime(["%Y-%m-%d"]),
-    metavar="YEAR-MONTH-DAY",
+    metavar="DATE",
     help="the day on which it leaves the shop  [default: today]",
 )
 def command(job: str, document: str, shop: Path, day: date | None) -> int:

@@ -37,7 +37,13 @@ HAS_PROBLEMS, LACKING = 1, 3
 )
 @click.option("--by", default="", help="who measured")
 @click.option("--temperature", default="20 °C", show_default=True, help="of part and instrument")
-@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), help="day of the round  [default: today]")
+@click.option(
+    "--date",
+    "day",
+    metavar="DATE",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="day of the round  [default: today]",
+)
 def command(
     job: str,
     round_name: str,

@@ -35,7 +35,7 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
     """Publish whenever a file is saved, and show the pages to browsers of this machine.
 
     The page comes first, its PDFs follow.  A page tells what is wrong in the
-    files of its job until that is mended; ``check`` of what was saved is printed.
+    files of its job until that is mended; check of what was saved is printed.
     """
     import watchfiles
 

@@ -562,6 +562,9 @@ def test_a_bad_fastener_asks_for_a_finding(bench: Bench) -> None:
     finding = "  F1:\n    component: main_bolts\n    seen: over-tight\n    disposition: reuse\n"
     bench.write("findings.yaml", f"findings:\n{finding}")
     assert text not in [english(text) for text in bench.assess().to_decide]
+    bench.write("teardown.yaml", TEARDOWN + bad.replace("over_tight", "fine"))
+    (entry,) = (one for one in bench.assess().bench.register.entries if one.kind == "fasteners")
+    assert english(entry.text) == "nothing wrong with them" and not entry.bad
 
 
 def test_one_row_let_go_lower(bench: Bench) -> None:

@@ -132,3 +132,8 @@ def test_nothing_is_overwritten(shop: Path) -> None:
     done = take(shop, POINT, name="arrival")
     assert "is there already" in str(done.exception)
     assert (shop / SIX / "measurements" / "arrival.yaml").read_bytes() == before
+
+
+def test_an_empty_file_is_called_empty(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told = take(shop, "")
+    assert "the file is empty" in told.output + capsys.readouterr().out

@@ -125,7 +125,7 @@ def fasteners_entry(bolts: AsFound) -> RegisterEntry:
     condition: Text = Sentence(bad) if bad else NOTHING
     parts = [
         Sentence("{count} of them", count=bolts.quantity) if bolts.quantity else NOTHING,
-        condition,
+        Sentence("nothing wrong with them") if bolts.condition == "fine" else condition,
         Sentence("came loose at {torque}", torque=Figure(bolts.breakaway)) if bolts.breakaway else NOTHING,
         Sentence("freed: {how}", how=bolts.freed) if bolts.freed else NOTHING,
         Typed(bolts.note or ""),

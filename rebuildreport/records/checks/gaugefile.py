@@ -143,7 +143,7 @@ def _rows(lines: list[str], taking: _Taking) -> Iterator[_Row]:
     heads = _split(first, max(SEPARATORS, key=first.count))
     row = _Row(lines.index(first) + 1 if first else 1, first, {})
     name = taking.heads.head("position")
-    hint = near(name, heads) or f"the columns here: {listed(heads)}"
+    hint = near(name, heads) or (f"the columns here: {listed(heads)}" if first else "the file is empty")
     hint += "; say --column position=NAME, or position: under gauge_file: in shop.yaml"
     taking.wrong(row, "", f"no column is called '{name}'", hint)
 
