@@ -18,6 +18,7 @@ from rebuildreport.commands.main import run
 from rebuildreport.documents.press import pdf
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
+from rebuildreport.records.files.issued import sealed
 from rebuildreport.site.disk.commits import last_commit
 from rebuildreport.site.sending import issuing
 
@@ -291,6 +292,18 @@ def test_a_line_taken_out_or_put_in_breaks_the_next_seal(shop: Path) -> None:
     sent = '{"sent": 1, "date": "2026-03-09", "to": ["a@example.invalid"], "message_id": "x"}'
     path.write_text(f"{first}\n{sent}\n{second}\n", "utf-8")
     assert [line for _, line in register_errors(shop)] == [2, 3]
+
+
+def test_a_register_that_was_sealed_anew_or_cut_off_is_noticed(shop: Path) -> None:
+    """Whoever changes a line and seals all of them again is betrayed by what the next issue printed."""
+    path = two_issues(shop)
+    first, second = re.sub(rb', "seal": "\w+"', b"", path.read_bytes()).splitlines()
+    changed = sealed(b"", first.replace(b'"spell": 1', b'"spell": 2')) + b"\n"
+    path.write_bytes(changed + sealed(changed, second) + b"\n")
+    ((message, line),) = register_errors(shop)
+    assert line == 2 and "sealed anew" in message
+    path.write_bytes(changed)
+    assert any("was cut off" in said for said, _ in register_errors(shop))
 
 
 def test_a_register_from_before_there_were_seals(shop: Path) -> None:

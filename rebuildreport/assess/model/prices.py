@@ -272,6 +272,7 @@ class IssueNote:
     commit: Public[str] = ""  # last commit that touched the job, its engine or the shop file
     changed: tuple[Text, ...] = ()  # since the issue before, in plain words
     later: Public[bool] = False  # the records have changed since that issue
+    after: Public[str] = ""  # seal of the register's line before it: printed, so whoever has it is a witness
 
     def frozen(self, document: str) -> bool:
         """Whether this kind of document is what was issued; another may have been, from the same records."""

@@ -87,6 +87,9 @@ def framed(
 def _state(job: Assessment, issued: str) -> str:
     """'issue 2, 5 March 2026', or the day of the newest record."""
     note = job.issue
+    if issued and note is not None and note.frozen(issued) and note.after:
+        words = message("issue {number}, {day}, after {seal}")
+        return say(words, number=note.number, day=day(note.date), seal=note.after)
     if issued and note is not None and note.frozen(issued):
         return say("issue {number}, {day}", number=note.number, day=day(note.date))
     if issued and note is not None and note.number is not None and note.later:

@@ -112,6 +112,8 @@ def message(
     mark = hashlib.sha256(f"{issue.sha256} {envelope.to}".encode()).hexdigest()
     mail["Message-ID"] = f"<{mark[:32]}@{envelope.sender.domain}>"
     mail["X-Unsent"] = "1"
+    if issue.seal:
+        mail["X-Register-Seal"] = issue.seal  # the mail that left is a witness of the register
     mail.set_content(body, cte="quoted-printable")
     page = _HEAD.format(code=language.code, title=html.escape(subject)) + _BODY.format(body=rendered(marked))
     mail.add_alternative(page, subtype="html", cte="quoted-printable")

@@ -19,6 +19,7 @@ from typing import Any
 from ..text.problems import Problem
 
 FOLDER, REGISTER = "issued", "register.jsonl"
+SEAL_PRINTED = 12  # of its letters, on the document of the next issue
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,7 @@ class Issued:
     language: str = "en"
     total: Decimal | None = None
     minimum: bool = False
+    seal: str = ""  # of its line
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,11 @@ class IssueRegister:
     issues: tuple[Issued, ...] = ()
     sent: tuple[Sent, ...] = ()
     raw: bytes = field(default=b"", repr=False)
+
+    @property
+    def seal(self) -> str:
+        """The seal of the newest line; '' where it has none."""
+        return _parted(self.raw.removesuffix(b"\n").rpartition(b"\n")[2])[1]
 
     def last(self, document: str = "") -> Issued | None:
         """The newest issue, of one kind of document where it is named."""
@@ -118,7 +125,9 @@ def read_register(job: Path) -> tuple[IssueRegister, list[Problem]]:
             continue
         if "sent" not in data:
             problems += _changed_since(folder, issues[-1], issues[:-1], name, number, text)
-    problems += _broken_seals(raw, name)
+            before = IssueRegister(raw="\n".join(lines[: number - 1]).encode())
+            problems += _sealed_anew(folder, issues[-1], before.seal, name, number, text)
+    problems += [*_broken_seals(raw, name), *_cut_off(folder, issues, name)]
     return IssueRegister(folder, tuple(issues), tuple(sent), raw), problems
 
 
@@ -171,6 +180,27 @@ def _broken_seals(raw: bytes, name: str) -> list[Problem]:
     return found
 
 
+def _cut_off(folder: Path, issues: list[Issued], name: str) -> list[Problem]:
+    """Documents behind the last line: the register was cut off, or an issue never came to its line."""
+    last = max((one.number for one in issues), default=0)
+    found = sorted(path.name for path in folder.glob("[0-9][0-9][0-9]-*.pdf") if int(path.name[:3]) > last)
+    message = "there is no line of '{}': the register was cut off, or its issue was"
+    return [Problem(name, 1, 1, "warning", message.format(one)) for one in found]
+
+
+def _sealed_anew(folder: Path, one: Issued, seal: str, name: str, number: int, text: str) -> list[Problem]:
+    """An issue whose document names another seal than the line before it has: lines cut, or sealed anew."""
+    basis = IssueRegister(folder, (one,)).basis(one.number)
+    said = basis.get("said") if basis else None
+    after = said.get("after") if isinstance(said, dict) else None
+    if after is None or not seal or after == seal[:SEAL_PRINTED]:
+        return []
+    message = f"issue {one.number} came after the seal '{after}', and that is not the line before it: "
+    message += "lines before it were taken out, or sealed anew"
+    hint = "the documents and mails that left name the seals: get it back from the history"
+    return [Problem(name, number, 1, "error", message, text[:200], hint)]
+
+
 def _issued(data: dict[str, Any]) -> Issued:
     total = data.get("total")
     if total is not None and not Decimal(str(total)).is_finite():
@@ -189,6 +219,7 @@ def _issued(data: dict[str, Any]) -> Issued:
         language=str(data.get("language", "en")),
         total=None if total is None else Decimal(str(total)),
         minimum=bool(data.get("minimum", False)),
+        seal=str(data.get("seal", "")),
     )
 
 

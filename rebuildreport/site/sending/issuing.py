@@ -33,7 +33,7 @@ from ...documents.report.findings import on_paper
 from ...documents.sheets import register
 from ...quantities import Typed
 from ...records import JobFolder, Problem, ShopFolder, load_shop
-from ...records.files.issued import FOLDER, REGISTER, Issued, IssueRegister, sealed
+from ...records.files.issued import FOLDER, REGISTER, SEAL_PRINTED, Issued, IssueRegister, sealed
 from ..disk.commits import Commit, last_commit
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
@@ -103,6 +103,7 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
             spell_of(assessment, day),
             str(last_commit(loaded.path, job.name, assessment.engine.name)),
             tuple(map(Typed, changed)),
+            after=job.issued.seal[:SEAL_PRINTED],
         )
         data = _document(loaded, job, replace(assessment, issue=note), document)
     except (TextProblem, UnknownLanguage) as slip:
@@ -207,6 +208,7 @@ def _basis(loaded: ShopFolder, job: JobFolder, one: Assessment) -> dict[str, Any
     spoken = language(one.language, loaded.path)
     standing = of_the_shop(spoken, loaded.path)
     frozen = bases.basis(loaded, job, one, photo_digests(job, one), standing)
+    frozen["said"]["after"] = job.issued.seal[:SEAL_PRINTED]
     frozen["said"]["needs"] = [str(spoken.told(need)) for need in asked_of_customer(one)]
     return frozen
 
