@@ -48,7 +48,7 @@ def test_every_command_is_there_and_has_help(name: str, capsys: pytest.CaptureFi
     assert run([name, "--help"]) == 0
     said = capsys.readouterr().out
     assert f"rebuildreport {name}" in said
-    assert name in ("explain", "start", "verify") or "--shop" in said
+    assert name in ("alone", "explain", "start", "verify") or "--shop" in said
 
 
 def test_help_is_the_same_however_it_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:

@@ -20,6 +20,7 @@ COMMANDS = {
     "issue": "freeze a document as it leaves the shop",
     "mail": "write or send the mail of an issued document",
     "explain": "what a key, kind, verdict, doubt, unit or exit status means",
+    "alone": "one published page as one file to send, pictures and fonts inside",
     "verify": "whether the numbers of a report are what its records give",
     "schema": "write the JSON Schemas that editors complete by",
 }
