@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case
 from ...records.files.sheet import Engine
+from ..choose.worn_surfaces import carries_rods
 from ..model.assessment import Assessment, Characteristic
 from ..model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere
 
@@ -135,7 +136,7 @@ def _spots(engine: Engine, assessment: Assessment) -> Iterator[_Spot]:
         journal = engine.features.get(shaft)
         if journal is None or not journal.positions:
             continue
-        of: Literal["rod", "main"] = "rod" if journal.positions[0].startswith("R") else "main"
+        of: Literal["rod", "main"] = "rod" if carries_rods(engine, shaft) else "main"
         size = engine.standard_size(shaft)
         width = widths[of]
         for number, position in enumerate(journal.positions, 1):
