@@ -398,14 +398,14 @@ def test_a_lost_memory_keeps_nothing_public_without_consent(shop: Path, out: Pat
 def test_one_jobs_fault_stops_that_job_alone(shop: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from rebuildreport.site.making import work as module
 
-    real = module.assess_job
+    real = module.assess_for_documents
 
     def faulty(folder: object, job: object) -> object:
         if getattr(job, "name", "") == SIX:
             raise ArithmeticError("boom")
         return real(folder, job)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(module, "assess_job", faulty)
+    monkeypatch.setattr(module, "assess_for_documents", faulty)
     for name in (SIX, FOUR):
         edit(shop / name / "job.yaml", "title: ", "title: Still a ")
     before = files(out / "shop" / SIX)

@@ -51,7 +51,7 @@ other outer oversizes pages part parts photo pieces pistons position positions p
 raises reached reading readings renewed replace_with rods rows runout sender sequence server set_from
 sets shells shim shims shows site size sizes sleeve_oversizes states stretch supplied table tables
 target tax_on tensioner thread tighten tool treated undersizes unit until use user warranty was wear
-with
+with counterweight oil throws
 """,
     )
 )

@@ -42,7 +42,14 @@ def check_limits(notes: Notes, engine: Engine) -> None:
 
 
 # what the families of instruments read that read no length
-READ_AS = {"pressure": "pressure", "load": "force", "mass": "mass", "volume": "volume", "loss": "ratio"}
+READ_AS = {
+    "angle": "angle",
+    "load": "force",
+    "loss": "ratio",
+    "mass": "mass",
+    "pressure": "pressure",
+    "volume": "volume",
+}
 
 
 def _measured_in(notes: Notes, where: Where, feature: FeatureRecord) -> None:

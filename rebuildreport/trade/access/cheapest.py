@@ -50,10 +50,10 @@ def cheapest(
     >>> table = Ways([Way("head", cost=2), Way("caps", cost=1), Way("sump", cost=1),
     ...     Way("crank", frozenset({"head", "caps"}), 3), Way("crank", frozenset({"sump", "caps"}), 3)])
     >>> plan = cheapest(table, ["crank"])
-    >>> plan.parts, plan.cost
-    (('caps', 'sump', 'crank'), 5.0)
-    >>> cheapest(table, ["crank"], leave=["sump"]).cost, cheapest(table, ["crank"], leave=["caps"])
-    (6.0, None)
+    >>> plan.parts, plan.cost == 5
+    (('caps', 'sump', 'crank'), True)
+    >>> cheapest(table, ["crank"], leave=["sump"]).cost == 6, cheapest(table, ["crank"], leave=["caps"])
+    (True, None)
     """
     needed = [*targets, *((must.part,) if must else ())]
     search = _Search(ways, ways.allowed(leave, needed, must), needed, other_than)

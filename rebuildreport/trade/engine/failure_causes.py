@@ -151,6 +151,8 @@ OF_TERM: Mapping[str, tuple[CauseCode, ...]] = {
 def suggested(seen: Collection[str]) -> tuple[CauseCode, ...]:
     """Causes that the damage seen usually has, the first phrase's first.
 
+    Source: common practice; the terms are those of ISO 7146, from memory.
+
     >>> suggested(["scoring along the crown", "blue with age"])
     ('dirt',)
     """
@@ -172,6 +174,8 @@ def weigh(subject: Subject, shown: Mapping[str, bool], can: Collection[str]) -> 
     """What is known of every usual cause.
 
     ``shown``: looks that were taken, and whether it is so; ``can``: those that this engine has.
+
+    Source: common practice.
 
     >>> bend = weigh("bearing", {"bent crank": True}, ["bent crank", "main line"])[3]
     >>> bend.cause, bend.speaks_for, bend.against, bend.unknown
