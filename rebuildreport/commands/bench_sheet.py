@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from .terminal.options import known_jobs, shop_option
+from .terminal.options import known_jobs, out_option, shop_option
 from .terminal.telling import problem_lines, say
 
 HAS_PROBLEMS, LACKING = 1, 3
@@ -18,14 +18,7 @@ HAS_PROBLEMS, LACKING = 1, 3
 @click.argument("job")
 @click.argument("round_name", metavar="[ROUND]", required=False)
 @shop_option()
-@click.option(
-    "--out",
-    type=click.Path(file_okay=False, path_type=Path),
-    default=Path("site"),
-    show_default=True,
-    metavar="DIR",
-    help="where the pages go",
-)
+@out_option()
 @click.option(
     "--date",
     "day",

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..quantities import english
-from .terminal.options import known_jobs, shop_option
+from .terminal.options import format_option, known_jobs, shop_option
 from .terminal.telling import count, problem_lines, say
 
 if TYPE_CHECKING:
@@ -24,14 +24,7 @@ INPUT_HAS_PROBLEMS = 1
 @click.command("check")
 @click.argument("jobs", nargs=-1, metavar="[JOB]...")
 @shop_option()
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="for whom",
-)
+@format_option()
 @click.option(
     "--strict",
     is_flag=True,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .terminal.options import on_option, shop_option
+from .terminal.options import format_option, on_option, shop_option
 from .terminal.telling import count, say
 
 if TYPE_CHECKING:
@@ -23,14 +23,7 @@ INPUT_HAS_PROBLEMS = 1
 @click.command("due")
 @shop_option()
 @on_option()
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="for whom",
-)
+@format_option()
 @click.option("--ical", is_flag=True, help="every day that was named, as a calendar (RFC 5545)")
 def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
     """Tell what each open job waits for, since when, what is next, and which days are past.

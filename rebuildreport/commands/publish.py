@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .terminal.options import day_of, known_jobs, on_option, shop_option
+from .terminal.options import day_of, known_jobs, on_option, out_option, shop_option
 from .terminal.telling import problem_lines, say
 
 if TYPE_CHECKING:
@@ -25,14 +25,7 @@ LACKING = 3
 @click.command("publish")
 @click.argument("jobs", nargs=-1, metavar="[JOB]...")
 @shop_option()
-@click.option(
-    "--out",
-    type=click.Path(file_okay=False, path_type=Path),
-    default=Path("site"),
-    show_default=True,
-    metavar="DIR",
-    help="where the pages go",
-)
+@out_option()
 @click.option("--pdf/--no-pdf", default=True, help="write PDFs too (needs Pango)")
 @on_option()
 @click.option("--cluster", metavar="ADDRESS", help="of a Dask scheduler whose workers see the same folders")

@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from .publish import Progress, worded
-from .terminal.options import day_of, shop_option
+from .terminal.options import day_of, out_option, shop_option
 from .terminal.telling import problem_lines, say
 
 LACKING = 3
@@ -19,14 +19,7 @@ LACKING = 3
 
 @click.command("watch")
 @shop_option()
-@click.option(
-    "--out",
-    type=click.Path(file_okay=False, path_type=Path),
-    default=Path("site"),
-    show_default=True,
-    metavar="DIR",
-    help="where the pages go",
-)
+@out_option()
 @click.option("--pdf/--no-pdf", default=True, help="write PDFs too (needs Pango)")
 @click.option(
     "--port", type=click.IntRange(0, 65535), default=8600, show_default=True, help="0: any that is free"

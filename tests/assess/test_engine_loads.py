@@ -91,6 +91,12 @@ def test_units_do_not_matter(six: EngineLoads, tmp_path: Path) -> None:
         assert other.peak == pytest.approx(one.peak, rel=1e-3)
 
 
+def test_a_diesel_is_one_by_whatever_name(six: EngineLoads, tmp_path: Path) -> None:
+    """As the cautions know it: marine diesel burns as diesel does."""
+    marine = _loads(_shop(tmp_path, ("fuel: diesel", "fuel: marine diesel")))
+    assert marine is not None and marine.peak_pressure == six.peak_pressure
+
+
 def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
     """Without a rod length nothing is worked out; without oil or widths loads alone."""
     assert _loads(_shop(tmp_path / "a", ("  rod_length: 220.0 mm\n", ""))) is None

@@ -24,6 +24,30 @@ def shop_option(exists: bool = True) -> Callable[[F], F]:
     )
 
 
+def out_option() -> Callable[[F], F]:
+    """``--out DIR``, where the site stands."""
+    return click.option(
+        "--out",
+        type=click.Path(file_okay=False, path_type=Path),
+        default=Path("site"),
+        show_default=True,
+        metavar="DIR",
+        help="where the pages go",
+    )
+
+
+def format_option() -> Callable[[F], F]:
+    """``--format``: lines for people, JSON for programs."""
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(["text", "json"]),
+        default="text",
+        show_default=True,
+        help="for whom",
+    )
+
+
 def on_option() -> Callable[[F], F]:
     """``--on DATE``, the day of the shop's day."""
     return click.option(

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
+from ...trade.engine.cautions import Nature
 from ..files.sheet import Engine, MotionRecord
 from ..text.notes import Notes
 
@@ -56,7 +57,7 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
     mechanism = _made("rod_length", Mechanism, bore, stroke, _of(motion, "rod_length", "mm"))
     strokes = int(layout.strokes or 4)
-    diesel = (layout.fuel or "").lower().startswith("diesel")
+    diesel = Nature(layout.fuel or "").diesel
     moving, weighed = _masses(motion, bore, diesel, masses or {})
     displaced = mechanism.area * stroke * layout.cylinders / 1000
     mean = gas.mean_pressure(_of(motion, "torque", "N·m"), displaced, strokes)
