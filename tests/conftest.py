@@ -8,11 +8,16 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 from collections.abc import Generator, Iterator
 from typing import Any, NoReturn
 
 import pytest
 from hypothesis import settings
+
+# An environment that forbids bytecode would have every worker and command compile tests and program anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 # how long one example takes says more of the machine's other work than of the program
 settings.register_profile("no clock", deadline=None)
