@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -16,7 +17,31 @@ from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.pageone import headline, page_one
 from rebuildreport.quantities import Typed
 
+from ..assess.bench import Bench
 from . import sample
+
+ONE_JOURNAL = """\
+journals:
+  kind: journal
+  positions: M1
+  columns: front_a
+  unit: mm
+  new:
+    size: 47.980 to 48.000
+  source: manual page 1
+"""
+ONE_READING = """\
+date: 2026-03-02
+by: bench 1
+temperature: 20 °C
+tables:
+  journals:
+    unit: mm
+    instrument: mic
+    columns: front_a
+    rows:
+      M1: {reading}
+"""
 
 
 def spaced(text: str) -> str:
@@ -181,3 +206,14 @@ def test_how_far_past_a_limit_is_worked_out_in_one_place() -> None:
     assert replace(one, value=0.03).past == pytest.approx(4.0)
     assert replace(one, value=0.08).past == pytest.approx(-4.0)
     assert replace(one, value=None).past == replace(one, limits=None).past == 0.0
+
+
+def test_what_needs_no_drawing_is_not_called_in_order(tmp_path: Path) -> None:
+    """One value beyond its limit is told where the answers stand; nothing below may say the contrary."""
+    made = Bench(tmp_path, ONE_JOURNAL)
+    made.write("measurements/arrival.yaml", ONE_READING.format(reading="47.900"))
+    worn = made.assess()
+    assert "beyond limit" in {one.verdict for one in worn.characteristics}
+    assert measurements(worn).nothing == ""
+    made.write("measurements/arrival.yaml", ONE_READING.format(reading="47.990"))
+    assert measurements(made.assess()).nothing.startswith("Nothing measured is beyond")

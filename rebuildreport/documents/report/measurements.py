@@ -63,14 +63,16 @@ def measurements(job: Assessment) -> Measurements:
     drawn: list[MeasuredView] = []
     plans = _plans(job)
     lines = 0
-    for row in _decisive(job):
+    decisive = _decisive(job)
+    for row in decisive:
         first, now = job.find(row.first), job.find(row.now)
         turned = list(_wheels(job, row, {item.anchor for item in drawn}))
         views = turned or _row(job, row, first, now)
         lines += bool(views)
         if lines <= MOST_DRAWN:
             drawn += views
-    return Measurements(tuple(drawn), plans, _plan_note(job) if plans else "", "" if drawn else _nothing(job))
+    nothing = "" if decisive else _nothing(job)
+    return Measurements(tuple(drawn), plans, _plan_note(job) if plans else "", nothing)
 
 
 def _decisive(job: Assessment) -> list[SummaryLine]:
