@@ -50,6 +50,14 @@ def test_the_public_edition_has_a_head_without_a_person(six: Assessment) -> None
     assert head.customer not in text and head.serial not in text and six.engine.model in text
 
 
+def test_every_paper_is_of_the_size_that_the_shop_has(six: Assessment) -> None:
+    job = replace(six, paper="Letter")
+    papers = [one for one in register.DOCUMENTS if one.wanted(job) and not one.screen]
+    assert len(papers) > 5
+    for one in papers:
+        assert "size:A4" not in one.html(one.view(job)), one.name
+
+
 @pytest.mark.parametrize(("paper", "size"), [("A4", (210.0, 297.0)), ("Letter", (215.9, 279.4))])
 def test_the_address_lies_behind_the_window(
     paper: Any, size: tuple[float, float], six: Assessment, pdf_renderer: object
