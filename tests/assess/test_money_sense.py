@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 from rebuildreport.records.text.problems import Problem
 
@@ -89,3 +90,31 @@ def test_an_old_number_that_came_is_told(tmp_path: Path, old: str) -> None:
         "work.yaml", WORK.replace("part: SG\n", f"part: {old}\n").replace("    received: 2026-03-06\n", "")
     )
     assert problems(made) == []
+
+
+def test_what_is_cut_to_a_size_and_on_no_line_leaves_a_minimum(tmp_path: Path) -> None:
+    """A grinding that nobody priced is not in the sum: whether the machine shop's or ours (common sense)."""
+    sheet = SHEET.replace(
+        "  source: manual page 1\nhousings", "  undersizes: 0.25 mm\n  source: manual page 1\nhousings"
+    )
+    made = Bench(tmp_path, sheet, rest=REST)
+    ground = "decisions:\n  W1:\n    about: journals\n    do: recondition\n    size: 0.25 mm undersize\n"
+    ground += "    why: oval\n    by: shop\n    date: 2026-03-03\n"
+    ground += (
+        ground.partition("\n")[2]
+        .replace("W1", "W9")
+        .replace("journals", "housings")
+        .replace("    size: 0.25 mm undersize\n", "")
+    )
+    ours = "labour:\n  - task: grind\n    hours: 2\n    for: {reason}\n"
+    theirs = "sublet:\n  - part: {part}\n    work: grind\n    price: 90.00\n"
+    for lines, settled in (
+        (ours.format(reason="W9"), False),
+        (ours.format(reason="W1"), True),
+        (ours.format(reason="W9") + theirs.format(part="cylinder_head"), False),
+        (ours.format(reason="W9") + theirs.format(part="crankshaft"), True),
+        (ours.format(reason="W9") + theirs.format(part="crankshaft") + "    for: W9\n", False),
+    ):
+        made.write("work.yaml", ground + lines)
+        lacking = [english(one) for one in made.assess().cost.not_priced]
+        assert ("Journals: its machining" not in lacking) == settled, lines

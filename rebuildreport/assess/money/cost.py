@@ -23,6 +23,7 @@ from ..model.choice import Choice
 from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
 from ..parts.needed import Need
 from ..parts.unbought import to_be_bought
+from ..work import machining
 from . import approvals
 from .buying import purchases
 from .estimate_lines import Lines, gather, option_lines
@@ -139,6 +140,7 @@ def _undecided(
     """
     if job.job and (job.job.ready or job.job.delivered or job.job.declined):
         return  # it was handed over as it is
+    yield from machining.not_priced(engine, job)
     places: dict[str, dict[str, None]] = {}
     for value in (value for value in beyond if not value.filing):
         places.setdefault(value.feature, {})[value.position] = None

@@ -6,7 +6,7 @@ the customer's.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message
@@ -291,13 +291,8 @@ class _Order:
                 yield Sentence(words, what=operation.surface)
 
     def _is_priced(self, operation: Operation) -> bool:
-        """Whether a sublet line is for it: one that names decisions is for those alone."""
         part = self.engine.features[operation.feature].part
-        for line in self.work.sublet:
-            named = set(line.for_) & set(self.work.decisions)
-            if line.part == part and (not named or named & set(operation.decisions)):
-                return True
-        return False
+        return any(_prices(line, part, operation.decisions, self.work) for line in self.work.sublet)
 
     def _unread(self, names: Sequence[str]) -> Iterator[Text]:
         read = {(value.feature, value.position) for value in self.values if value.value is not None}
@@ -313,6 +308,30 @@ def _as_priced(number: int, line: Sublet) -> Operation:
     """Work that no decision asks of a surface, such as washing or testing, in the words that price it."""
     part = titled(line.part)
     return Operation(number, "", part, part, (), Typed(line.work), OPEN, "", TYPED_DECIMALS)
+
+
+def _prices(line: Sublet, part: str | None, decisions: Collection[str], work: Work) -> bool:
+    """Whether a sublet line is for it: one that names decisions is for those alone."""
+    named = set(line.for_) & set(work.decisions)
+    return line.part == part and (not named or not named.isdisjoint(decisions))
+
+
+def not_priced(engine: Engine, job: JobFolder) -> Iterator[Text]:
+    """Surfaces to be cut to a size that no line pays for: neither a machine shop's nor an hour of ours."""
+    work = job.work or Work()
+    found = job.findings.findings if job.findings else {}
+    for name, decision in work.decisions.items():
+        sheet = engine.features.get(decision.about)
+        if sheet is None or decision.do != "recondition" or not (decision.size or decision.remove):
+            continue
+        about = (decision.about, sheet.part)
+        faces = [face for face, other in engine.features.items() if other.height == decision.about]
+        same = [key for key, one in work.decisions.items() if key == name or one.about in faces]
+        reasons = {*same, *(key for key, one in found.items() if one.component in about)}
+        named = [one.for_ for one in work.labour] + [one.for_ for one in work.sublet]
+        ours = any(not reasons.isdisjoint(one) for one in named)
+        if not ours and not any(_prices(line, part, same, work) for line in work.sublet for part in about):
+            yield Sentence("{what}: its machining", what=feature_title(engine, decision.about))
 
 
 def unordered(job: JobFolder) -> Iterator[Text]:

@@ -44,7 +44,9 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
         for supplier, lines in groupby(job.cost.purchases, key=lambda line: line.supplier)
     )
     return PurchaseView(
-        frame=framed(job, say(TITLE), f"{say(TITLE)}, {job.job}", style=f"@page{{size:{job.paper} landscape}}"),
+        frame=framed(
+            job, say(TITLE), f"{say(TITLE)}, {job.job}", style=f"@page{{size:{job.paper} landscape}}"
+        ),
         subject=f"{say(TITLE)}: {job.title}",
         facts=(
             (say("Job"), job.job),
