@@ -6,7 +6,7 @@ Comes in: the engine's sheet and teardown.yaml.  Goes out: a ``Dismantling``.  K
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -38,25 +38,26 @@ def dismantling(engine: Engine, job: JobFolder, access: AccessPlan | None = None
     done = dict.fromkeys(step.removed for step in teardown.steps)
     if not (engine.joints or engine.access or done):
         return Dismantling()
-    order, never = takedown(
-        [*(one for one in engine.joints if one not in engine.access), *engine.access], engine.ways
-    )
-    unnoted = [name for name in came_off([*done], engine.ways) if name not in done]
-    to_do = [name for name in (access and access.names) or order if name not in {*done, *unnoted}]
+    order, never = takedown([*_without(engine.joints, engine.access), *engine.access], engine.ways)
+    unnoted = _without(came_off([*done], engine.ways), done)
+    to_do = _without((access and access.names) or order, [*done, *unnoted])
     things: list[tuple[str, TeardownStep | None]] = [(step.removed, step) for step in teardown.steps]
     things += [(name, None) for name in to_do]
     sheet = _TeardownSheet(engine, teardown, [name for name, _ in things], job.teardown is not None, access)
-    left = [name for name in order if name not in {*done, *to_do, *unnoted}]
     return Dismantling(
         lines=tuple(sheet.line(name, step) for name, step in things),
-        left=tuple(map(titled, left)),
+        left=tuple(map(titled, _without(order, [*done, *to_do, *unnoted]))),
         unnoted=tuple(map(titled, unnoted)),
-        never=tuple(titled(name) for name in never if name not in done),
+        never=tuple(map(titled, _without(never, done))),
         begun=sheet.begun,
         cautions=(FIRST, *sheet.nature.apart),
         elsewhere=tuple(sheet.elsewhere()),
         seen=tuple(_seen(job)),
     )
+
+
+def _without(names: Iterable[str], others: Collection[str]) -> list[str]:
+    return [name for name in names if name not in others]
 
 
 class _TeardownSheet:

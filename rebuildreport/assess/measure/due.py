@@ -93,11 +93,15 @@ def _unread(
     if not feature.positions or not feature.columns:
         return ()
     mine = [value for value in values if value.feature == name and value.stands]
-    gaps = {v.position for v in mine if v.verdict == "not measured" and (v.limits or not v.round)}
-    read = {v.position for v in mine if v.value is not None and v.bound == "equal"}
+    gaps = {value.position for value in mine if _lacking(value)}
+    read = {value.position for value in mine if value.value is not None and value.bound == "equal"}
     whole = {trait.at for trait in kind.traits.values() if trait.at}
     places = tuple(at for at in feature.positions if at in gaps or not (at in read or whole & read))
     return places or (tuple(feature.positions) if whole & gaps else ())
+
+
+def _lacking(value: Characteristic) -> bool:
+    return value.verdict == "not measured" and (value.limits is not None or not value.round)
 
 
 def _when(feature: FeatureRecord, kind: Kind, opened: bool) -> When:

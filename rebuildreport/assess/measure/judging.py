@@ -10,7 +10,7 @@ from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, messa
 from ...quantities.show import decimals_in
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
-from ...records.text.fields import Interval
+from ...records.text.fields import Interval, Proportion
 from ...trade.kinds import Computed, Trait
 from ...trade.measuring import verdict as rule
 from ...trade.measuring.gauges import family, tolerance, too_coarse
@@ -55,33 +55,37 @@ def limits_for(
 
     ``share_step``: what the size that they are a share of differs by from the standard one [mm].
     """
-    new_typed, wear_typed = feature.new.get(trait.limit), feature.wear.get(trait.limit)
-    if trait.limit == "wall":
-        new_typed = feature.wall or new_typed
-    shared = [one.share for one in (new_typed, wear_typed) if one and one.share]
-    new_typed, wear_typed = (
-        one.share.at(share_step) if one and one.share else one for one in (new_typed, wear_typed)
-    )
+    stated = _stated(feature, trait.limit, share_step)
     typed_unit = trait.unit or feature.unit or unit
-    new, wear = ends_in(new_typed, unit, typed_unit), ends_in(wear_typed, unit, typed_unit)
+    new, wear = (ends_in(one, unit, typed_unit) for one in stated)
     if new == OPEN and wear == OPEN:
         return None
-    step = {"size": step_in_mm(size), "wall": wall_step}.get(trait.limit, 0.0)
-    if step:
-        # a worn wall has no limit that a size would move
-        new, wear = _moved(new, step), _moved(wear, step) if trait.limit == "size" else wear
-    decimals = max(one.decimals for one in (new_typed, wear_typed) if one is not None)
+    shown = NOTHING
+    if trait.limit == "size":
+        step = step_in_mm(size)
+        new, wear, shown = _moved(new, step), _moved(wear, step), sized(size)
+    elif trait.limit == "wall" and wall_step:
+        new, shown = _moved(new, wall_step), sized(size)  # a worn wall has no limit that a size would move
+    decimals = max(one.decimals for one in stated if one)
     if typed_unit and unit:
         decimals = decimals_in(typed_unit, decimals, unit)
-    shown = sized(size) if step or (trait.limit == "size" and size) else NOTHING
-    if shared:
-        # which size they were reckoned from, beside the rule as the sheet has it
-        words = message("{limits}, here {size}")
-        sizes = [
-            Sentence(words, limits=Typed(one.text), size=Figure(one.said_size(share_step))) for one in shared
-        ]
-        shown = Several(sizes, "; ")
+    if shares := [one.share for one in stated if one and one.share]:
+        shown = Several([_reckoned(share, share_step) for share in shares], "; ")
     return Limits(new, wear, new, "new", source_of(engine, feature.source), decimals, shown)
+
+
+def _stated(feature: FeatureRecord, name: str, share_step: float) -> list[Interval | None]:
+    """The new and the wear limit of a name on the sheet; shares of a size at that size."""
+    stated = [feature.new.get(name), feature.wear.get(name)]
+    if name == "wall" and feature.wall:
+        stated[0] = feature.wall
+    return [one.share.at(share_step) if one and one.share else one for one in stated]
+
+
+def _reckoned(share: Proportion, step: float) -> Text:
+    """A share as the sheet has it, and the size that it was reckoned from."""
+    size = Figure(share.said_size(step))
+    return Sentence("{limits}, here {size}", limits=Typed(share.text), size=size)
 
 
 def limits_of_band(engine: Engine, feature: FeatureRecord, band: tuple[float, float]) -> Limits:

@@ -198,7 +198,6 @@ class _TableReader:
         self.shop, self.feature, self.job, self.file = shop, feature, job, file
         self.table = file.model.tables[table]
         unit = base_unit(self.table.unit or feature.unit or "")
-        record = shop.instruments.get(self.table.instrument or "")
         self.instrument = _figures(shop, self.table.instrument, unit)
         self.counted = self.instrument is None and dimension_of(unit) == "count"
         if self.counted:
@@ -207,10 +206,13 @@ class _TableReader:
             # value against limit: the leaf that went in is the value
             self.instrument = replace(self.instrument, leaves=False)
         self.set_from = _figures(shop, self.table.set_from, unit)
-        # a size carried to a micrometer is read there, each by itself: what the carrying adds is its own
-        self.carried = record is not None and self.set_from is not None and transfers(record.kind)
-        self.unset = record is not None and not record.setting_included and self.set_from is None
-        self.unset = self.unset and record is not None and (is_set(record.kind) or transfers(record.kind))
+        record = shop.instruments.get(self.table.instrument or "")
+        self.carried = self.unset = False
+        if record is not None and self.set_from is not None:
+            # a size carried to a micrometer is read there, each by itself: what the carrying adds is its own
+            self.carried = transfers(record.kind)
+        elif record is not None and not record.setting_included:
+            self.unset = is_set(record.kind) or transfers(record.kind)
         self.set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
         self.part_warmth = (self.table.temperature or file.model.temperature).to("°C")
         self.scale_warmth = instrument_temperature(file.model, self.table)

@@ -69,16 +69,7 @@ class Valuing:
             note = Sentence("its clearance is what is judged")
         if limits is not None:
             limits = replace(limits, decides=said.decides, deciding=said.deciding)
-        advice = said.advice or self._advice(said, valued, limits, unit)
-        if item.filing and item.measured:
-            note, filed = self._filing(item.filing, item.measured.value, unit, valued)
-            advice = filed if said.end else advice
-        if said.worst is not None:
-            words = message(
-                "its greatest, {value}, decides" if said.end == "high" else "its least, {value}, decides"
-            )
-            value = self._plain(said.worst.value, unit, valued)
-            note = present([note, Sentence(words, value=value)])
+        note, advice = self._words(said, valued, limits, unit, note)
         measured = item.measured
         raw = valued.raw.measured if valued.raw else None
         return Characteristic(
@@ -167,6 +158,23 @@ class Valuing:
 
     # ------------------------------------------------------------ what is said beside it
 
+    def _words(
+        self, said: Opinion, valued: Valued, limits: Limits | None, unit: str, note: Text
+    ) -> tuple[Text, Text]:
+        """Its note and its advice: what mends it, which of its readings decides, what would settle it."""
+        item = valued.item
+        advice = said.advice or self._advice(said, valued, limits, unit)
+        if item.filing and item.measured:
+            note, filed = self._filing(item.filing, item.measured.value, unit, valued)
+            advice = filed if said.end else advice
+        if said.worst is not None:
+            words = message(
+                "its greatest, {value}, decides" if said.end == "high" else "its least, {value}, decides"
+            )
+            value = self._plain(said.worst.value, unit, valued)
+            note = present([note, Sentence(words, value=value)])
+        return note, advice
+
     def _advice(self, said: Opinion, valued: Valued, limits: Limits | None, unit: str) -> Text:
         """What would settle a value that is too close to its limit."""
         item, source = valued.item, valued.source
@@ -177,14 +185,13 @@ class Valuing:
             return words
         # no instrument reads it, or the last that did read something else: a load rests on a height, too
         if valued.trait.unit or source.unit != unit:
-            surer = (
-                message("its readings would have to be surer: a finer instrument, or repeats at each spot")
-                if repeatable(measured, limits.decides)
-                else message(
-                    "its readings would have to be surer: a finer instrument; repeats alone will not do"
+            if repeatable(measured, limits.decides):
+                return Sentence(
+                    "its readings would have to be surer: a finer instrument, or repeats at each spot"
                 )
+            return Sentence(
+                "its readings would have to be surer: a finer instrument; repeats alone will not do"
             )
-            return Sentence(surer)
         columns = source.readings.get(item.position) or next(iter(source.readings.values()))
         repeats = max((len(r) for r in source.repeats.get(item.position, {}).values()), default=1)
         size = max(value.value for value in columns.values())

@@ -105,6 +105,14 @@ def gather(
     lines = Lines(code, rate)
     alone = bool(job.job and job.job.declined and not job.job.approvals)
     _parts(lines, engine, job, needs)
+    _work(lines, job, access, alone)
+    if rate and rate.consumables and lines.lines:
+        _consumables(lines, rate, rate.consumables)
+    return lines
+
+
+def _work(lines: Lines, job: JobFolder, access: AccessPlan | None, alone: bool) -> None:
+    """Work by others, and the shop's own; ``alone``: only what finding out takes."""
     work = job.work or Work()
     for sublet in (one for one in work.sublet if one.diagnosis or not alone):
         part = sublet.part.replace("_", " ")
@@ -122,7 +130,7 @@ def gather(
     finding_out = (Sentence("finding out"),)
     for task in (one for one in work.labour if one.diagnosis or not alone):
         hours, steps = _by_the_plan(task.access, access) if task.access else (task.hours, ())
-        hourly = rate.labour if rate else None
+        hourly = lines.rate.labour if lines.rate else None
         lines.add(
             "labour",
             Typed(task.task),
@@ -137,9 +145,6 @@ def gather(
             tax=task.tax,
             diagnosis=task.diagnosis,
         )
-    if rate and rate.consumables and lines.lines:
-        _consumables(lines, rate, rate.consumables)
-    return lines
 
 
 def _by_the_plan(which: str, access: AccessPlan | None) -> tuple[Decimal | None, tuple[Text, ...]]:

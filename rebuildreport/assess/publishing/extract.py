@@ -130,16 +130,7 @@ def written_out(data: Any, into: Path) -> tuple[ShopFolder, JobFolder]:
     records, name = data.get("records"), data.get("job")
     if not isinstance(records, dict) or not isinstance(name, str) or not _NAME.fullmatch(name):
         raise NoExtract("its extract holds no records")
-    rounds, record = records.get("rounds") or {}, records.get("job")
-    sheet = record.get("engine") if isinstance(record, dict) else None
-    if not isinstance(rounds, dict) or len(rounds) > MOST_ROUNDS or not isinstance(sheet, str):
-        raise NoExtract("its extract holds no records of a job")
-    files = {"shop.yaml": records.get("shop"), f"engines/{sheet}.yaml": records.get("engine")}
-    files |= {
-        f"{name}/{kind}.yaml": records.get(kind) for kind in KEPT if kind not in ("shop", "engine", "round")
-    }
-    files |= {f"{name}/measurements/{one}.yaml": held for one, held in rounds.items()}
-    for file, held in files.items():
+    for file, held in _files_of(records, name).items():
         if not all(_NAME.fullmatch(part) for part in file.split("/")):
             raise NoExtract("its extract names files as no shop does")
         if held:
@@ -154,6 +145,17 @@ def written_out(data: Any, into: Path) -> tuple[ShopFolder, JobFolder]:
             f"the records of its extract cannot be read: {problem.message if problem else 'no job'}"
         )
     return folder, job
+
+
+def _files_of(records: dict[str, Any], name: str) -> dict[str, Any]:
+    """What stands in each file of the folder, by its path."""
+    rounds, record = records.get("rounds") or {}, records.get("job")
+    sheet = record.get("engine") if isinstance(record, dict) else None
+    if not isinstance(rounds, dict) or len(rounds) > MOST_ROUNDS or not isinstance(sheet, str):
+        raise NoExtract("its extract holds no records of a job")
+    files = {"shop.yaml": records.get("shop"), f"engines/{sheet}.yaml": records.get("engine")}
+    files |= {f"{name}/{kind}.yaml": records.get(kind) for kind in KEPT.keys() - {"shop", "engine", "round"}}
+    return files | {f"{name}/measurements/{one}.yaml": held for one, held in rounds.items()}
 
 
 def _short(data: Any) -> str:

@@ -59,19 +59,26 @@ class _Known:
 
     def in_order(self) -> Iterator[Characteristic]:
         """The symptom as it was read, what findings show or are about, then whatever else was out."""
-        arrived = [value for line in self.lines.values() if (value := self.by_key.get(line.first or ""))]
+        arrived = [self.by_key[line.first] for line in self.lines.values() if line.first in self.by_key]
         whole = [value for value in arrived if of_whole_engine(self.engine.features[value.feature])]
         yield from self.few_of_each([value for value in whole if value.verdict in OUT])
         for finding in self.findings:
             shown = [self.by_key[key] for key in finding.shows if key in self.by_key]
             yield from (value for value in shown[:1] if self.line_of(value) in self.lines)
-        out = [value for value in arrived if value.verdict in OUT and value not in whole]
-        about = [finding.component for finding in self.findings]
-        # of each feature the line that is farthest out: one fault shows in size, form and fit alike
-        out.sort(key=lambda value: about.index(value.feature) if value.feature in about else len(about))
-        first_of = {value.feature: value for value in reversed(out)}
-        yield from (value for value in out if first_of[value.feature] is value)
+        yield from self.farthest_out([value for value in arrived if value not in whole])
         yield from self.few_of_each(whole)
+
+    def farthest_out(self, arrived: list[Characteristic]) -> list[Characteristic]:
+        """Of each feature the line that is: one fault shows in size, form and fit alike; seen ones first."""
+        first_of: dict[str, Characteristic] = {}
+        for value in arrived:
+            if value.verdict in OUT:
+                first_of.setdefault(value.feature, value)
+        about = [finding.component for finding in self.findings]
+        return sorted(
+            first_of.values(),
+            key=lambda value: about.index(value.feature) if value.feature in about else len(about),
+        )
 
     def few_of_each(self, values: list[Characteristic]) -> Iterator[Characteristic]:
         """The lines of each test of the whole engine, as many as it may take; no spread beside its values."""

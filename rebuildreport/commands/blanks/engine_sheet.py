@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from importlib.resources import files
 
-from ...trade.kinds import KINDS
+from ...trade.kinds import KINDS, Kind, Trait
 from ...trade.measuring.gauges import WORDS
 
 Known = bool | None  # None: nobody said
@@ -421,14 +421,17 @@ def _limits(kind: str, columns: str, wear: bool, wear_size: str, only: str) -> l
     for side in ("new", "wear") if wear and not entry.whole else ("new",):
         lines.append(f"#    {side}:")
         for key, trait in keys.items():
-            asked = "... to ..."
-            if trait.from_zero:
-                asked = "max ..."
-            elif entry.whole or (side == "wear" and key in _WEARS_DOWN and kind != "bore"):
-                asked = "min ..."
-            elif side == "wear":
-                asked = "max ..."
+            asked = _asked(entry, trait, side)
             if side == "wear" and key == "size":
                 asked = wear_size or asked
             lines.append(f"#      {key}: {asked}")
     return lines
+
+
+def _asked(kind: Kind, trait: Trait, side: str) -> str:
+    """Which ends a limit has: a new one two, a worn one that which wear goes to."""
+    if trait.from_zero:
+        return "max ..."
+    if kind.whole or (side == "wear" and trait.limit in _WEARS_DOWN and kind.name != "bore"):
+        return "min ..."
+    return "max ..." if side == "wear" else "... to ..."

@@ -112,20 +112,25 @@ def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[Firin
 
     plan = engine.layout
     names = [str(number) for number in range(1, plan.cylinders + 1)]
-    banks = [[name.removeprefix("C") for name in bank] for bank in plan.banks] or [names]
-    throws = [[name.removeprefix("C") for name in throw] for throw in motion.throws]
+    banks = _bare(plan.banks) or [names]
     angle = _of(motion, "bank_angle", "deg") if motion.bank_angle else 0.0
     if not 0.0 <= angle < 360.0:
         raise Unworkable("bank_angle", f"{motion.bank_angle} between two rows of cylinders cannot be")
+    throws = _bare(motion.throws)
     if throws and sorted(name for throw in throws for name in throw) != sorted(names):
         raise Unworkable("throws", f"the throws together name the cylinders 1 to {len(names)}, each once")
     if not throws:
         shared = len(banks) == 2 and 0 < angle < 180
         throws = [list(pair) for pair in zip(*banks, strict=False)] if shared else [[name] for name in names]
     leans = {name: angle * (at - (len(banks) - 1) / 2) for at, bank in enumerate(banks) for name in bank}
-    order = [name.removeprefix("C") for name in plan.firing_order or []]
+    order = _bare([plan.firing_order or []])[0]
     offset = _of(motion, "pin_offset", "deg") if motion.pin_offset else 0.0
     return _made("firing_order", layout, order, throws, leans, strokes, offset)
+
+
+def _bare(rows: list[list[str]]) -> list[list[str]]:
+    """Cylinders by their numbers, however the sheet writes them."""
+    return [[name.removeprefix("C") for name in row] for row in rows]
 
 
 def _moment(motion: MotionRecord) -> float:
