@@ -64,9 +64,16 @@ bearings:
   housing: housings
   shells: halves
   journal: journals
+  crush_read: crushed
+  ring: 8.0 mm
   unit: mm
   new:
     clearance: 0.030 to 0.070
+crushed:
+  kind: shell_crush
+  positions: M1 M2
+  columns: crush
+  unit: mm
 cylinders:
   kind: bore
   positions: C1 C2
@@ -154,6 +161,21 @@ below:
   positions: C1
   columns: front rear
   unit: mm
+valve_depths:
+  kind: readings
+  positions: I1
+  columns: recession
+  unit: mm
+flat_head:
+  kind: compression_ratio
+  positions: C1
+  depth: below
+  bowl_volume: 30.0 cm³
+  intake_recess: valve_depths
+  intake_head: 40.0 mm
+  gasket_thickness: 1.2 mm
+  new:
+    ratio: 12.0 to 14.0
 honed:
   kind: roughness
   positions: C1
@@ -213,6 +235,12 @@ halves:
   rows:
     M1: 1.985 1.986
     M2: 1.984 1.985
+crushed:
+  instrument: feelers
+  columns: crush
+  rows:
+    M1: 0.06
+    M2: 0.07
 cylinders:
   columns: top_t top_a low_t low_a
   rows:
@@ -259,6 +287,10 @@ below:
   columns: front rear
   rows:
     C1: 0.42 0.44
+valve_depths:
+  columns: recession
+  rows:
+    I1: 1.05
 honed:
   columns: ra rz rpk rk rvk
   rows:

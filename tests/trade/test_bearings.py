@@ -212,10 +212,17 @@ def test_crush_lets_a_clearance_reach_up_and_never_down() -> None:
         walls={"M1": walls},
         housing="steel",
     )
-    without, known = (
-        {one.name: one.measured for one in KINDS["bearing_clearance"].compute(replace(inputs, given=given))}
-        for given in ({}, {"crush": 0.08, "ring": 8.0})
+    # between the leaves of 0.06 and 0.08, so that 0.08 it may be
+    read = {"M1": {"crush": Measured(0.07, below=0.01, above=0.01)}}
+    without, known, of_readings = (
+        {one.name: one.measured for one in KINDS["bearing_clearance"].compute(replace(inputs, **more))}
+        for more in (
+            {},
+            {"given": {"crush": 0.08, "ring": 8.0}},
+            {"given": {"ring": 8.0}, "partners": inputs.partners | {"crush_read": read}},
+        )
     )
+    assert of_readings == known
     for name, value in known.items():
         before = without[name]
         assert value is not None and before is not None and value.value == pytest.approx(0.05)

@@ -144,6 +144,30 @@ def test_valves_below_the_face_and_a_bore_in_force_count_in_the_ratio() -> None:
     assert "taken as flat" in english(ratio().note) and "taken as flat" not in english(deep.note)
 
 
+def test_valves_that_were_read_below_the_face_leave_their_room() -> None:
+    """By hand: heads of 40 and 35 mm, 1.0 and 1.2 mm deep, are 1.257 and 1.155 cm³; of the second cylinder
+    one valve was not read, which is not nothing."""
+    numbers = {"stroke": 86.0, "bore": 86.0, "gasket_thickness": 1.2, "gasket_hole": 87.0}
+    found = worked_out(
+        "compression_ratio",
+        "",
+        {},
+        positions=("C1", "C2"),
+        partners={
+            "depth": {"C1": {"depth": Measured(0.5)}, "C2": {"depth": Measured(0.5)}},
+            "bowl": {"C1": {"bowl": Measured(35.0)}, "C2": {"bowl": Measured(35.0)}},
+            "intake_recess": {"I1": {"depth": Measured(1.0)}, "I2": {"depth": Measured(1.0)}},
+            "exhaust_recess": {"E1": {"runout": Measured(0.02), "recession": Measured(1.2)}},
+        },
+        partner_positions={"intake_recess": ("I1", "I2"), "exhaust_recess": ("E1", "E2")},
+        given=numbers | {"intake_head": 40.0, "exhaust_head": 35.0},
+    )
+    ratio, rest = found["C1", "ratio"], 35.0 + 7.134 + 2.904 + 1.257 + 1.155
+    assert ratio.measured and ratio.measured.value == pytest.approx((499.557 + rest) / rest, abs=5e-4)
+    assert ratio.uses == ("C1", "I1", "E1") and "taken as flat" not in english(ratio.note)
+    assert ("C2", "ratio") not in found
+
+
 def test_bend_and_line_of_mains_that_are_not_evenly_spaced() -> None:
     """Against numpy's line and scipy's linear programme (COMPUTED); what is assumed says so."""
     import numpy as np

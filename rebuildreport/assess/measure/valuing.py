@@ -115,7 +115,7 @@ class Valuing:
         """
         feature, kind = valued.feature, valued.kind
         links = list(feature.links(kind.again_by or kind.links).values())
-        if kind.optional_partners or not links:
+        if kind.read_by_itself or not links:
             links.append(valued.name)  # it is read by itself, and only rests on the others
         return any(
             self.timeline.state(link, position, valued.date).used

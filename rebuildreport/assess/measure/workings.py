@@ -218,7 +218,7 @@ class Workings:
     def _said(self, name: str, kind: Kind, item: Computed) -> bool:
         """Whether a value of the feature's own readings was worked out before."""
         return (
-            bool(kind.optional_partners)
+            kind.read_by_itself
             and item.measured is not None
             and (name, item.name, item.position, item.measured.value) in self._worked_out
         )
@@ -251,6 +251,9 @@ class Workings:
             repeats=occasion.repeats if occasion else {},
             partners=partners,
             partner_columns={key: self._sized_columns(link) for key, link in links.items()},
+            partner_positions={
+                key: tuple(self.engine.features[link].positions or ()) for key, link in links.items()
+            },
             walls=self._walls(links, day, raw) if day and "shells" in links else {},
             direction=feature.direction or "",
             least=lows,

@@ -310,7 +310,7 @@ def _given(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> No
         text = feature.further.get(key)
         if text is not None:
             _given_number(notes, (*where, key), text, wanted, feature)
-        elif wanted.needed:
+        elif wanted.needed or feature.link(wanted.needed_by):
             message = f"a {kind.name.replace('_', ' ')} needs '{key}', {wanted.says}"
             notes.error(where, message, f"add '{key}: ...'", key=True)
 
@@ -342,6 +342,12 @@ def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engin
             notes.error((*where, partner), f"'{name}' cannot be joined to itself", "the part that it runs in")
         notes.known((*where, partner), name, engine.features, NO_FEATURE)
     given = [partner for partner in kind.partners if partner in linked]
+    cylinders = feature.positions or next(filter(None, (_places(engine, one) for one in linked.values())), [])
+    for key in [key for key in linked if key.endswith("_recess")]:
+        valves = _places(engine, linked[key])
+        if cylinders and len(valves) % len(cylinders):
+            message = f"{len(valves)} valves do not share out among its cylinders alike"
+            notes.error((*where, key), message, "as many to each, in the order of the cylinders")
     missing = [partner for partner in kind.partners if partner not in linked]
     read_directly = not given and bool({*kind.extra_columns} & {*(feature.columns or ())})
     if missing and not read_directly:
@@ -353,6 +359,10 @@ def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engin
         _direction(notes, where, feature, given, engine)
     if {"housing", "journal"} <= set(given):
         _planes_pair_up(notes, where, feature, engine)
+
+
+def _places(engine: Engine, name: str) -> list[str]:
+    return (engine.features[name].positions if name in engine.features else None) or []
 
 
 def _planes_pair_up(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from ...quantities import NOTHING, Measure, Sentence, Text, message, present
@@ -47,7 +47,7 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
         basis, bound = FITTED, EQUAL
         bore, wanted = installed, inputs.columns
     elif known and housing is not None:
-        room = bearings.clearance(housing, _grown(inputs, known.walls), pins, direction)
+        room = bearings.clearance(housing, _grown(inputs, position, known.walls), pins, direction)
         basis, bound = known.basis, known.bound
         bore, wanted = housing, inputs.partner_columns.get("housing", ())
     else:
@@ -67,6 +67,9 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
     low, high = EQUAL, EQUAL
     if provisional:
         low, high = "at most", "at least"
+    elif not installed and _crush_awaited(inputs, position):
+        low = high = "at least"  # crush widens the bore by nobody knows how much
+        note = present([note, Sentence("crush of the shells not read")])
     return [
         Computed(position, "smallest_clearance", room.smallest, low, basis, note, planes=planes),
         Computed(position, "largest_clearance", room.largest, high, basis, note, planes=planes),
@@ -74,13 +77,26 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
     ]
 
 
-def _grown(inputs: Inputs, walls: bearings.Walls) -> bearings.Walls:
+def _grown(inputs: Inputs, position: str, walls: bearings.Walls) -> bearings.Walls:
     """Walls that may leave more room than they take, by what crush widens their housing; never less."""
-    if not {"crush", "ring"} <= {*inputs.given}:
+    # the gap may be any up to the leaf that did not go in
+    read = [gap.value + gap.above for gap in _crush_read(inputs, position)]
+    crush = max(read, default=inputs.given.get("crush"))
+    if crush is None or "ring" not in inputs.given:
         return walls
     thick = max(walls.upper.value, walls.lower.value)
-    growth = bearings.crush_growth(inputs.given["crush"], thick, inputs.given["ring"], inputs.housing)
+    growth = bearings.crush_growth(crush, thick, inputs.given["ring"], inputs.housing)
     return replace(walls, lower=replace(walls.lower, below=walls.lower.below + growth))
+
+
+def _crush_read(inputs: Inputs, position: str) -> Collection[Measured]:
+    return inputs.partners.get("crush_read", {}).get(position, {}).values()
+
+
+def _crush_awaited(inputs: Inputs, position: str) -> bool:
+    """Whether it is to be read, was not, and the sheet gives no figure to go by meanwhile."""
+    asked = "crush_read" in inputs.partners and "crush" not in inputs.given
+    return asked and not _crush_read(inputs, position)
 
 
 def _provisional(inputs: Inputs, pins: Mapping[str, Measured], missing: Unread) -> Text:
@@ -234,12 +250,15 @@ KINDS = (
             ),
         },
         partners=("housing", "shells", "journal"),
+        optional_partners=("crush_read",),
         again_by=("shells", "journal"),  # nothing runs in the housing, so it does not wear
         needs_columns=False,
         keys=frozenset({"direction"}),
         given={
             "crush": Given("gap that shell crush opens at a parting line", needed=False),
-            "ring": Given("thinnest wall of the housing round the shells", needed=False),
+            "ring": Given(
+                "thinnest wall of the housing round the shells", needed=False, needed_by="crush_read"
+            ),
         },
         extra_columns=("direct",),
         readings="those of its three partners, or the bore with its shells fitted, or plastic thread",
@@ -249,8 +268,8 @@ KINDS = (
         source="common practice of bearing fitting; wall as in ISO 3548-2, s3",
         doubt="a bore gauge set in the journal's micrometer shares its error, which cancels but for the span "
         "between bore and journal; that of the wall micrometer counts twice; a bore read without shells is "
-        "smaller than with them crushed in: with `crush:` and `ring:` the clearance reaches up by what a "
-        "thin ring grows, without them that is left out",
+        "smaller than with them crushed in: with `ring:` and `crush:`, or the feature `crush_read:` where it "
+        "was read, the clearance reaches up by what a thin ring grows, without them that is left out",
         drawing="bearing",
         fitted=True,
     ),

@@ -71,6 +71,7 @@ class Inputs:
     repeats: Mapping[str, Mapping[str, list[Measured]]] = field(default_factory=dict)
     partners: Mapping[str, Readings] = field(default_factory=dict)
     partner_columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    partner_positions: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # all, read or not
     walls: Mapping[str, KnownWalls] = field(default_factory=dict)
     direction: str = ""
     least: Mapping[str, float] = field(default_factory=dict)  # limit key: lower new limit
@@ -139,6 +140,7 @@ class Given:
     says: str
     dimension: str = "length"  # '' for a mere number, 'feature' for one in the feature's own unit
     needed: bool = True
+    needed_by: str = ""  # the key that names another feature, where that alone needs it
     many: bool = False  # a length for each position, with their unit after the last
     at_bench: bool = False  # yes: whoever takes the reading has to know it
 
@@ -202,6 +204,11 @@ class Kind:
     def limit_keys(self) -> frozenset[str] | None:
         """Limits that the sheet may state; None: one for each column."""
         return frozenset(trait.limit for trait in self.traits.values()) if self.traits else None
+
+    @property
+    def read_by_itself(self) -> bool:
+        """Whether it has readings of its own, and others only lend it theirs."""
+        return bool(self.optional_partners) and not self.partners
 
     def characteristics(self, columns: tuple[str, ...], limited: Collection[str] = ()) -> tuple[str, ...]:
         """What is worked out of a feature with these columns; ``limited``: limits that its sheet states.

@@ -7,10 +7,13 @@ from ..engine import volumes
 from ..measuring.uncertainty import Measured, mean
 from .kind import Computed, Given, Inputs, Kind, Trait, Unread
 
+# where the depth of the valves was read, and the key of their heads' diameter
+RECESSED = {"intake_recess": "intake_head", "exhaust_recess": "exhaust_head"}
+
 
 def _ratio(inputs: Inputs) -> list[Computed]:
     found: list[Computed] = []
-    in_head = {"chamber", "recess", "chamber_volume", "recess_volume"}
+    in_head = {"chamber", "recess", "chamber_volume", "recess_volume", *RECESSED}
     for position in inputs.positions:
         parts = _parts(inputs, position)
         if parts is None:
@@ -18,6 +21,7 @@ def _ratio(inputs: Inputs) -> list[Computed]:
         if unread := _in_part(inputs, position):
             found.append(Computed(position, "ratio", None, note=unread.note))
             continue
+        rests_on = (position, *(valve for key in RECESSED for valve in _valves(inputs, key, position)))
         bore, chamber, bowl, gasket, deck = parts
         stroke, hole = inputs.given["stroke"], inputs.given.get("gasket_hole", bore.value)
         rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
@@ -26,7 +30,7 @@ def _ratio(inputs: Inputs) -> list[Computed]:
             note: Text = Sentence(
                 "its parts leave {volume} cm³ over the piston: one of them is not what it says", volume=left
             )
-            found.append(Computed(position, "ratio", None, note=note))
+            found.append(Computed(position, "ratio", None, note=note, uses=rests_on))
             continue
         ratio = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
         thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
@@ -41,8 +45,8 @@ def _ratio(inputs: Inputs) -> list[Computed]:
         if not in_head & {*inputs.partners, *inputs.given}:
             flat = Sentence("no room in the head is on the sheet: its face and its valves taken as flat")
             note = Several([note, flat], "; ")
-        found.append(Computed(position, "ratio", ratio, note=note))
-        found.append(Computed(position, "clearance", rest))
+        found.append(Computed(position, "ratio", ratio, note=note, uses=rests_on))
+        found.append(Computed(position, "clearance", rest, uses=rests_on))
     return found
 
 
@@ -59,7 +63,8 @@ def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured,
     if bore is not None and not inputs.partners.get("bores", {}).get(position):
         bore = bore.shifted(inputs.steps.get(position, 0.0))
     chamber, bowl = read("chamber", "chamber_volume"), read("bowl", "bowl_volume")
-    recess = read("recess", "recess_volume")
+    recess = _over_valves(inputs, position) if {*RECESSED} & {*inputs.partners} else None
+    recess = recess or read("recess", "recess_volume")
     gasket = read("gasket", "gasket_thickness")
     proud, deep = read("protrusion"), read("depth")
     deck = proud.scaled(-1.0) if proud is not None else deep
@@ -67,11 +72,32 @@ def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured,
         return None
     if chamber is None and bowl is None:
         return None
-    rooms = {"chamber": chamber, "bowl": bowl, "recess": recess}
+    rooms = {"chamber": chamber, "bowl": bowl, **dict.fromkeys(("recess", *RECESSED), recess)}
     if any(key in inputs.partners and room is None for key, room in rooms.items()):
         return None  # a room that is there and was not measured is not nothing
     head = (chamber or Measured(0.0)) + (recess or Measured(0.0))
     return bore, head, bowl or Measured(0.0), gasket, deck
+
+
+def _over_valves(inputs: Inputs, position: str) -> Measured | None:
+    """Room over the heads of a cylinder's valves by their depth; None where one of them was not read."""
+    rooms = []
+    for key in RECESSED:
+        for valve in _valves(inputs, key, position):
+            read = inputs.partners[key].get(valve, {})
+            depth = read.get("recession") or next(iter(read.values()), None)
+            if depth is None:
+                return None
+            rooms.append(volumes.over_valve(inputs.given[RECESSED[key]], depth))
+    return sum(rooms[1:], rooms[0]) if rooms else None
+
+
+def _valves(inputs: Inputs, key: str, position: str) -> tuple[str, ...]:
+    """Those valves that stand in a cylinder: as many in each, in the order of the cylinders."""
+    valves = inputs.partner_positions.get(key, ())
+    each = len(valves) // len(inputs.positions)
+    first = inputs.positions.index(position) * each
+    return valves[first : first + each]
 
 
 def _in_part(inputs: Inputs, position: str) -> Unread:
@@ -80,7 +106,8 @@ def _in_part(inputs: Inputs, position: str) -> Unread:
         tuple(
             column
             for key, places in inputs.partners.items()
-            if places.get(position) and key != "bores"  # of a bore any place is as good
+            # of a bore any place is as good
+            if places.get(position) and key not in ("bores", *RECESSED)
             for column in inputs.partner_missing(key, position).columns
         )
     )
@@ -95,10 +122,14 @@ KINDS = (
             "ratio": Trait("compression ratio", "ratio", "too low", "too high", short="", unit="to 1"),
             "clearance": Trait("clearance volume", "clearance_volume", unit="cm³", optional=True),
         },
-        optional_partners=("chamber", "recess", "bowl", "protrusion", "depth", "gasket", "bores"),
+        optional_partners=("chamber", "recess", "bowl", "protrusion", "depth", "gasket", "bores", *RECESSED),
         given={
             "chamber_volume": Given("volume of the chamber in the head", "volume", needed=False),
             "recess_volume": Given("room over valve heads that lie below the face", "volume", needed=False),
+            **{
+                head: Given(f"diameter of the {head[:-5]} valves' heads", needed=False, needed_by=key)
+                for key, head in RECESSED.items()
+            },
             "bowl_volume": Given("volume in the crown, negative for a dome", "volume", needed=False),
             "gasket_thickness": Given("thickness of the gasket, pressed", needed=False),
             "gasket_hole": Given("diameter of the gasket's hole, the bore if left out", needed=False),
@@ -106,6 +137,7 @@ KINDS = (
         needs_columns=False,
         readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` by "
         "burette, `bowl:` likewise, `recess:` over valves below the face that the chamber leaves out, "
+        "or `intake_recess:` and `exhaust_recess:` where their depth was read (flat heads: depth by area); "
         "`gasket:` pressed; what was not measured may be given as a number",
         instruments=(),
         formula="(swept + clearance)/clearance; clearance: chamber + recess of the valves + bowl + gasket + "
