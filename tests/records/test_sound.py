@@ -83,3 +83,14 @@ def test_check_shows_what_is_left_and_says_without_what(write: Write, tmp_path: 
     assert told.return_value == 1
     assert "j1: errors above; worked out without lines: j1/work.yaml" in told.output
     assert "beyond limit" in told.output
+
+
+def test_without_its_wear_limit_a_surface_is_read_and_not_judged_as_a_new_one(
+    write: Write, tmp_path: Path
+) -> None:
+    """A worn journal would be condemned by the limits of a new one for the sake of a slip in the sheet."""
+    job = left(write, tmp_path, (SHEET, "size: see clearance", "size: see clearence"))
+    assert job and {*job.rounds["arrival"].cells["journals"]} == {"M1", "M2", "M3"}
+    sound = load_sound(tmp_path, "j1")
+    sheet = sound[0].engines["four"].model if sound else None
+    assert sheet and not sheet.features["journals"].new and not sheet.features["journals"].wear

@@ -74,9 +74,10 @@ class Source:
         """
         by_line = sorted((mark.key_line, str(where), where) for where, mark in self.marks.items() if where)
         gone = {
-            _entry(by_line[at - 1][2], around)
+            entry
             for line, around in lines.items()
             if (at := bisect(by_line, (line + 1,)))
+            for entry in _entries(by_line[at - 1][2], around)
         }
         found: dict[Where, TextMark] = {}
         data = _kept(self.data, (), (), gone, self.marks, found)
@@ -122,18 +123,22 @@ class Source:
 _WHOLE = ("tables", "features", "instruments", "choices", "fasteners", "shims", "matching")
 
 
-# but a row is by itself, and where a worn surface has no limit of its own it is judged as a new one
-_PARTS = (("tables", "rows"), ("features", "wear"))
+# but a row is by itself
+_ROWS = ("tables", "rows")
+# a worn surface without its own limits would be judged as a new one: they go together, and it is only read
+_LIMITS = ("new", "wear")
 
 
-def _entry(where: Where, around: int) -> Where:
+def _entries(where: Where, around: int) -> tuple[Where, ...]:
     """The smallest part of a record that may be left out by itself, or so many blocks around it."""
     if where[-1] == "again":
         where = where[:-1]
     where = where[: max(1, len(where) - around)]
-    if where[0] in _WHOLE and (where[0], *where[2:3]) not in _PARTS:
-        return where[:2]
-    return where
+    if where[0] == "features" and where[2:3] == ("wear",):
+        return tuple((*where[:2], name) for name in _LIMITS)
+    if where[0] in _WHOLE and (where[0], *where[2:3]) != _ROWS:
+        return (where[:2],)
+    return (where,)
 
 
 def _kept(
