@@ -146,9 +146,7 @@ class Timeline:
         read on its parts, after the day of the teardown; the decisions then say that it is another engine.
         """
         teardown, last = self.job.teardown, self._last_worked_on()
-        if teardown is None:
-            return False
-        if teardown.date >= day:
+        if teardown is not None and teardown.date >= day:
             return True
         together = any(one.date <= day for one in self.job.tightened)
         return last is not None and (last > day or (last == day and not together))
