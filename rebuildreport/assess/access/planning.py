@@ -152,7 +152,7 @@ class _Planner:
         """What a plan does that another does not."""
         other = {way.part: way for way in than.steps}
         for way in route.steps:
-            if way.part in other and other[way.part] != way:
+            if other.get(way.part, way) != way:
                 yield Sentence("{part}: {how}", part=titled(way.part), how=self._how(way))
         extra = [amid(titled(part)) for part in route.parts if part not in other]
         if extra:

@@ -85,11 +85,13 @@ class Priced:
         """Part, how many, and the name by which it is used once; '' where each joint takes its own."""
         for part in self.way(way).uses_up:
             yield part, 1, ""
-        joint = None if way.part in self.absent else self.engine.joints.get(way.part)
-        for part in joint.needs if joint else ():
+        joint = self.engine.joints.get(way.part)
+        if joint is None or way.part in self.absent:
+            return
+        for part in joint.needs:
             known = self.engine.parts.get(part)
             yield part, 1, f"part {part}" if known is None or known.per == "engine" else ""
-        for name in joint.fasteners if joint else ():
+        for name in joint.fasteners:
             group = self.engine.fasteners.get(name)
             if group and group.reuse == "never":
                 yield group.part, group.quantity, f"bolts {name}"

@@ -269,10 +269,9 @@ class LineStates:
             return line
         last = records[-1]
         found = [Typed(text) for record in records for text in (record.found, record.note) if text]
-        values = [_value(record, column) for record in records]
         line = replace(
             line,
-            values=tuple(value for value in values if value is not None),
+            values=tuple(value for record in records if (value := _value(record, column))),
             found=present(found),
             signed=Signed.typed(last.by, last.witness, last.date),
         )

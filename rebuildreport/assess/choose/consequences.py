@@ -177,14 +177,13 @@ class Change:
     ordered: dict[str, Measured] = field(default_factory=dict)  # feature: what every place of it becomes
     places: dict[str, str] = field(default_factory=dict)  # feature: the only place of it that is touched
     numbers: dict[str, float] = field(default_factory=dict)  # number of the compression ratio: by how much
-    besides: DecidedElse | None = None  # what is decided or in hand besides: before and after alike
+    besides: DecidedElse = field(default_factory=DecidedElse)  # what is in hand besides, before and after
 
     def before(self, feature: str) -> Readings:
         """The readings of a feature that the decision can rest on."""
-        besides = self.besides or DecidedElse()
-        if feature in besides.ordered:
-            return self._finished(feature, besides.ordered[feature])
-        read = _shifted(self.bench.as_found(feature, self.until), besides.moved.get(feature, 0.0))
+        if feature in self.besides.ordered:
+            return self._finished(feature, self.besides.ordered[feature])
+        read = _shifted(self.bench.as_found(feature, self.until), self.besides.moved.get(feature, 0.0))
         place = self.places.get(feature)
         return {position: read[position] for position in read if position == place} if place else read
 
@@ -248,11 +247,9 @@ class Change:
         inputs = self.bench.workings.inputs_on(feature, readings)
         if kind.name == RATIO:
             numbers = dict(inputs.given)
-            moved = [self.besides.numbers if self.besides else {}]
-            moved += [self.numbers] if readings == self.after else []
-            for key, by in (pair for changes in moved for pair in changes.items()):
-                if key in numbers:
-                    numbers[key] += by
+            for changes in (self.besides.numbers, self.numbers if readings == self.after else {}):
+                for key in numbers.keys() & changes:
+                    numbers[key] += changes[key]
             inputs = replace(inputs, given=numbers)
         computed = [c for c in kind.compute(inputs) if c.measured is not None]
         return list({(c.name, c.position): c for c in computed}.values())
@@ -275,7 +272,7 @@ class Change:
             _worst_places(said, worst),
             self._not_read(sheet, list(new)),
             self._parts_then(feature, largest(values)),
-            self.besides.assumes if self.besides else NOTHING,
+            self.besides.assumes,
         ]
         return Effect(
             what,
@@ -387,7 +384,7 @@ def _ratios_of_cut(change: Change, face: str, taken: float) -> list[Effect]:
         if set(links.values()) & set(change.moved) or change.numbers:
             change.besides = decided_else(bench, name, face, change.until)
             found += change.effects(name)
-            change.besides = None
+            change.besides = DecidedElse()
         elif has_chamber:
             note = Sentence("not known: what a millimetre takes from a chamber is not on file")
             found.append(_not_known(note, title, name))

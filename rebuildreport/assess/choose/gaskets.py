@@ -37,8 +37,8 @@ def gasket_choices(bench: Workbench) -> list[Choice]:
         return []  # a crank or rods tried on paper have no head
     made = []
     for name, table in bench.engine.choices.items():
-        on_sheet = [part for part in table.table if part in bench.engine.parts]
-        thick = {part: bench.mm(bench.engine.parts[part].thickness) for part in on_sheet}
+        sheet = bench.engine.parts
+        thick = {part: bench.mm(sheet[part].thickness) for part in table.table if part in sheet}
         known = {part: thickness for part, thickness in thick.items() if thickness is not None}
         if len(known) > 1:
             made.append(_Gaskets(bench, name, table, known).choice())

@@ -215,10 +215,11 @@ class Workbench:
         decisions = self.job.decisions
         ours = {decision} | {name for name, one in decisions.items() if about and one.about == about}
         others = decisions.keys() - ours
-        sublet = self.job.work.sublet if self.job.work else []
-        lines = [line for line in sublet if part and line.part == part]
+        lines = self.job.work.sublet if self.job.work and part else []
         return tuple(
-            (line.work, line.price) for line in lines if ours & {*line.for_} or not others & {*line.for_}
+            (line.work, line.price)
+            for line in lines
+            if line.part == part and (ours & {*line.for_} or not others & {*line.for_})
         )
 
     def price(self, part: str) -> Decimal | None:

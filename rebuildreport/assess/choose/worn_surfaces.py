@@ -257,8 +257,9 @@ def carries_rods(engine: Engine, journals: str) -> bool | None:
     rods, fixed = _rods(engine), _fixed(engine)
     housings: dict[str, set[str]] = {}  # journals of this shaft: the parts that they run in
     for fit in features.values():
-        shaft = features[fit.journal].part if fit.journal in features else None
-        if fit.journal and fit.housing in features and shaft == features[journals].part:
+        if fit.journal not in features or fit.housing not in features:
+            continue
+        if features[fit.journal].part == features[journals].part:
             housings.setdefault(fit.journal, set()).add(features[fit.housing].part or "")
     mine = housings.pop(journals, set())
     if mine & (rods | fixed):

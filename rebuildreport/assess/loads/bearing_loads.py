@@ -133,22 +133,15 @@ def _spots(engine: Engine, assessment: Assessment) -> Iterator[_Spot]:
     widths = {"main": motion and motion.main_width, "rod": motion and motion.rod_width}
     for name, sheet in engine.features.items():
         shaft = sheet.links(["journal"]).get("journal", "") if sheet.kind == "bearing_clearance" else ""
-        journal = engine.features.get(shaft)
-        if journal is None or not journal.positions:
+        journal, size = engine.features.get(shaft), engine.standard_size(shaft)
+        if journal is None or size is None:
             continue
         of: Literal["rod", "main"] = "rod" if carries_rods(engine, shaft) else "main"
-        size = engine.standard_size(shaft)
         width = widths[of]
-        for number, position in enumerate(journal.positions, 1):
-            if size is not None:
-                yield _Spot(
-                    of,
-                    number,
-                    position,
-                    size,
-                    width.to("mm") if width else None,
-                    tuple(_clearances(assessment, name, position)),
-                )
+        wide = width.to("mm") if width else None
+        for number, position in enumerate(journal.positions or (), 1):
+            clearances = tuple(_clearances(assessment, name, position))
+            yield _Spot(of, number, position, size, wide, clearances)
 
 
 def _clearances(assessment: Assessment, feature: str, position: str) -> Iterator[_State]:

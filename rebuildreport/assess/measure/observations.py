@@ -88,10 +88,7 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
     resolution = record.resolution.to(unit)
     repeatability = 0.0
     if record.repeatability is not None:
-        typed = record.repeatability
-        repeatability = (
-            typed.to(unit) if typed.unit else typed.value * quantities.factor(record.resolution.unit, unit)
-        )
+        repeatability = record.repeatability.of(record.resolution.unit).to(unit)
     if repeatability == 0.0 and transfers(record.kind) and quantities.dimension(unit) == "length":
         repeatability = quantities.convert(TRANSFER, "mm", unit)
     low, high = record.range.within(unit)

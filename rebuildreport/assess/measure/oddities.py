@@ -282,12 +282,10 @@ def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[Text]:
             size = timeline.decided_size(name, position) or timeline.size(name, position, day)
             sizes.setdefault("" if size == STANDARD.pattern else size, []).append(position)
         usual = max(sizes, key=lambda size: len(sizes[size]), default="")
+        sizes.pop(usual, None)
         for size, positions in sizes.items():
-            if size != usual:
-                where = Several([feature_title(engine, name), ", ".join(positions)], " ")
-                yield Sentence(
-                    words, where=where, size=sized(size) or STANDARD, usual=sized(usual) or STANDARD
-                )
+            where = Several([feature_title(engine, name), ", ".join(positions)], " ")
+            yield Sentence(words, where=where, size=sized(size) or STANDARD, usual=sized(usual) or STANDARD)
 
 
 def _goes_with_its_size(engine: Engine, name: str, kind: str) -> str:

@@ -46,7 +46,7 @@ def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) ->
     about = {one.about for one in work.decisions.values() if one.do == "recondition"}
     about |= {one.part for one in work.sublet}
     parts = {engine.features[name].part if name in engine.features else name for name in about}
-    for part in sorted(part for part in parts if part):
+    for part in sorted(filter(None, parts)):
         unread = list(_unread_journals(engine, part, found))
         if unread:
             yield Sentence(

@@ -194,11 +194,12 @@ def _first_estimate(job: JobFolder) -> Decimal | None:
 
 def _core(line: PriceLine, orders: list[PartsOrder], engine: Engine) -> CoreDeposit:
     """A deposit with the day by which the old part must be back: as ordered, else days from receipt."""
-    order = next((one for one in orders if engine.number_now(one.part) == line.number), None)
+    nothing = PartsOrder(part=line.number)
+    order = next((one for one in orders if engine.number_now(one.part) == line.number), nothing)
     part = engine.parts.get(line.number)
     days = part.core_days if part else None
-    by = order.return_by if order else None
-    if by is None and order and order.received and days is not None:
+    by = order.return_by
+    if by is None and order.received and days is not None:
         by = order.received + timedelta(days=days)
     return CoreDeposit(
         part=line.number,
@@ -206,8 +207,8 @@ def _core(line: PriceLine, orders: list[PartsOrder], engine: Engine) -> CoreDepo
         amount=line.core or Decimal(0),
         return_by=by,
         days=days,
-        returned=order.returned if order else None,
-        credited=order.credited if order else None,
+        returned=order.returned,
+        credited=order.credited,
     )
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from ...quantities import NOTHING, Amount, Sentence, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.commerce import Reopened
-from ...records.files.sheet import Engine
+from ...records.files.sheet import Engine, Part
 from ...records.files.shop import Shop
 from ...trade.estimating import sums
 from ...trade.estimating.approval import over
@@ -105,10 +105,9 @@ def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None,
     for task in one.labour:
         lines.add("labour", Typed(task.task), task.hours, rate.labour if rate else None, unit="h")
     for part in one.parts:
-        sheet = engine.parts.get(part.part)
-        price = part.price if part.price is not None else sheet.price if sheet else None
-        name = Typed(sheet.name if sheet else part.part)
-        lines.add("part", name, Decimal(part.quantity), price, number=part.part)
+        sheet = engine.parts.get(part.part) or Part(name=part.part)
+        price = sheet.price if part.price is None else part.price
+        lines.add("part", Typed(sheet.name), Decimal(part.quantity), price, number=part.part)
     if not lines.lines or any(line.amount is None for line in lines.lines):
         return None, None
     found = sums.total([sums.SumLine(x.amount, x.tax, x.group) for x in lines.lines], (), shop.currency)

@@ -57,8 +57,8 @@ def half_bought(job: JobFolder, chosen: Collection[Choice]) -> Iterator[tuple[st
         return
     gone, bought = condemned(job), to_be_bought(job, chosen)
     for choice in chosen:
-        whole = choice.name in gone and choice not in bought
-        if (choice.name in gone or choice.decision) and choice.lacking and not choice.on_paper and not whole:
+        wanted = choice in bought if choice.name in gone else choice.decision
+        if wanted and choice.lacking and not choice.on_paper:
             words = message("{what} {where}: not settled yet")
             yield choice.name, Sentence(words, what=choice.title, where=Several(choice.lacking))
 

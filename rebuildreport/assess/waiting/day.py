@@ -157,15 +157,13 @@ def _orders(here: Iterable[Waiting]) -> Iterator[tuple[str, tuple[tuple[Waiting,
 
 def _hours(jobs: Iterable[Waiting], named: Callable[[Waiting, Hours], str]) -> tuple[HoursOf, ...]:
     """By name, the dearest first; a task at a fixed price has no hours to be held against."""
-    found = [
-        (named(job, hours), job.job, hours.estimated, hours.spent)
-        for job in jobs
-        for hours in job.hours
-        if hours.estimated is not None
-    ]
+    found: dict[str, list[tuple[str, Decimal, Decimal]]] = {}
+    for job in jobs:
+        for hours in job.hours:
+            if hours.estimated is not None:
+                found.setdefault(named(job, hours), []).append((job.job, hours.estimated, hours.spent))
     listed = []
-    for name in dict.fromkeys(name for name, *_ in found):
-        mine = [(job, estimated, spent) for other, job, estimated, spent in found if other == name]
-        estimated, spent = _sum(hours for _, hours, _ in mine), _sum(hours for _, _, hours in mine)
-        listed.append(HoursOf(name, len({job for job, *_ in mine}), estimated, spent))
+    for name, mine in found.items():
+        names, estimated, spent = zip(*mine, strict=True)
+        listed.append(HoursOf(name, len({*names}), _sum(estimated), _sum(spent)))
     return tuple(sorted(listed, key=lambda one: (-one.spent, one.name)))

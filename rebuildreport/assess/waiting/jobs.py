@@ -227,9 +227,9 @@ class _Waiting:
                 yield Matter("estimate")
             return
         yield from self._ordering()
-        held = [order for order in self.one.orders if not order.sent and not order.back]
-        for order in held:
-            yield Matter("send", about=Several(order.parts), whom=order.to)
+        for order in self.one.orders:
+            if not order.sent and not order.back:
+                yield Matter("send", about=Several(order.parts), whom=order.to)
         if not self._away():
             yield from self._measuring()
         if not (self._away() or self._coming()):

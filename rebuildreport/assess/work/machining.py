@@ -318,20 +318,22 @@ def _prices(line: Sublet, part: str | None, decisions: Collection[str], work: Wo
 
 def not_priced(engine: Engine, job: JobFolder) -> Iterator[Text]:
     """Surfaces to be cut to a size that no line pays for: neither a machine shop's nor an hour of ours."""
-    work = job.work or Work()
-    found = job.findings.findings if job.findings else {}
-    for name, decision in work.decisions.items():
-        sheet = engine.features.get(decision.about)
-        if sheet is None or decision.do != "recondition" or not (decision.size or decision.remove):
-            continue
-        about = (decision.about, sheet.part)
-        faces = [face for face, other in engine.features.items() if other.height == decision.about]
-        same = [key for key, one in work.decisions.items() if key == name or one.about in faces]
-        reasons = {*same, *(key for key, one in found.items() if one.component in about)}
-        named = [one.for_ for one in work.labour] + [one.for_ for one in work.sublet]
-        ours = any(not reasons.isdisjoint(one) for one in named)
-        if not ours and not any(_prices(line, part, same, work) for line in work.sublet for part in about):
+    for name, decision in job.decisions.items():
+        cut = decision.do == "recondition" and (decision.size or decision.remove)
+        if cut and decision.about in engine.features and not _paid(engine, job, name, decision.about):
             yield Sentence("{what}: its machining", what=feature_title(engine, decision.about))
+
+
+def _paid(engine: Engine, job: JobFolder, decision: str, feature: str) -> bool:
+    """Whether a line is for this decision, for one about its face, or for a finding of the same part."""
+    work, about = job.work or Work(), (feature, engine.features[feature].part)
+    faces = [face for face, other in engine.features.items() if other.height == feature]
+    same = [key for key, one in work.decisions.items() if key == decision or one.about in faces]
+    reasons = {*same, *(key for key, one in job.seen.items() if one.component in about)}
+    named = [task.for_ for task in work.labour] + [line.for_ for line in work.sublet]
+    if not all(map(reasons.isdisjoint, named)):
+        return True
+    return any(_prices(line, part, same, work) for line in work.sublet for part in about)
 
 
 def unordered(job: JobFolder) -> Iterator[Text]:

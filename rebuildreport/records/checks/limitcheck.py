@@ -115,7 +115,7 @@ def _worn(notes: Notes, where: Where, feature: FeatureRecord, key: str) -> None:
     unit = limit_unit(feature, key)
     new_ends, worn_ends = new.sound(unit, unit), wear.sound(unit, unit)
     pairs = [(worn, fresh) for worn in worn_ends for fresh in new_ends if worn and fresh]
-    if key == "size" and pairs and min(max(pair) / min(pair) for pair in pairs) > MOST_WORN:
+    if key == "size" and min((max(pair) / min(pair) for pair in pairs), default=1.0) > MOST_WORN:
         message = f"'{wear}' is no worn '{new}': a point astray, or another unit?"
         notes.warn(where, message, "check both against the page")
         return

@@ -179,11 +179,11 @@ class Siblings:
         """In what a job is like others."""
         if name not in self._known:
             found = _NUMBER.match(name)
-            others = [other for other in self._numbered.get(found[1], ()) if other != name] if found else []
+            number = found[1] if found else ""
+            other = next((other for other in self._numbered.get(number, ()) if other != name), "")
             places = ((place, self._same(name, place)) for place in self._crowded.get(name, ()))
-            files = tuple((place, other) for place, other in places if other)
-            number = found[1] if found and others else ""
-            self._known[name] = Alike(number, others[0] if others else "", files)
+            files = tuple((place, twin) for place, twin in places if twin)
+            self._known[name] = Alike(number if other else "", other, files)
         return self._known[name]
 
     @cached_property
