@@ -56,6 +56,14 @@ def test_the_short_bearing(eccentricity: float, expected: float) -> None:
     assert attitude == pytest.approx(closed, rel=0.03)
 
 
+@pytest.mark.parametrize("slenderness", [0.3, 0.345, 0.75, 1.0])
+def test_along_its_own_line_a_load_moves_a_journal_nowhere_else(slenderness: float) -> None:
+    """By symmetry: under the load and opposite to it the journal moves along it alone."""
+    shape = film_map(slenderness)
+    assert shape.across[:, [0, -1]] == pytest.approx(0.0, abs=1e-9)
+    assert (np.diff(shape.along[:, -3:]) > 0).all()
+
+
 def test_a_published_problem() -> None:
     """Shigley, Mechanical Engineering Design, problem 12-1, posted solutions: 25 mm, clearance 0.03, 1200 N,
     55 mPa·s, 1100 1/min: S 0.182, h0 4.5 µm, loss 11.2 W, side flow 177 mm³/s."""

@@ -207,34 +207,35 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> dict[tuple[str, float], l
     from ...trade.running.orbits import orbits
 
     oil = _oil(engine)
+    if oil is None:
+        return {}
     found: dict[tuple[str, float], list[FilmThere]] = {}
-    alike: dict[float, list[tuple[_Borne, _State, tuple[float, float]]]] = {}
+    cases: list[tuple[_Borne, _State, tuple[float, float]]] = []
+    bearings: list[PlainBearing] = []
     for one in borne:
-        for state in one.spot.clearances:
-            if oil is not None and one.spot.width is not None:
-                middle = PlainBearing(one.spot.diameter, one.spot.width, state[1])
-                warmth = _warmth(middle, one, oil, _supply(engine))
-                alike.setdefault(round(middle.slenderness, 3), []).append((one, state, warmth))
-    for cases in alike.values():
-        bearings = [
-            PlainBearing(one.spot.diameter, one.spot.width or 0.0, width)
-            for one, (_, width, u), _ in cases
-            for width in (max(width - 2 * u, width / 4), width, width + 2 * u)
-        ]
-        many = orbits(
-            [one.load for one, *_ in cases for _ in range(3)],
-            bearings,
-            [one.speed for one, *_ in cases for _ in range(3)],
-            [viscosity for *_, (_, viscosity) in cases for _ in range(3)],
-        )
-        for at, (one, (when, clearance, _), (temperature, viscosity)) in enumerate(cases):
-            three = many[3 * at : 3 * at + 3]
-            thin = [orbit.thinnest for orbit in three]
-            loss = shear_loss(bearings[3 * at + 1], three[1].eccentricity, one.speed, viscosity)
-            film = FilmThere(
-                when, clearance, thin[1], min(thin), max(thin), three[1].thinnest_at, temperature, loss
+        spot = one.spot
+        for state in spot.clearances if spot.width is not None else ():
+            _, clearance, u = state
+            three = (clearance, max(clearance - 2 * u, clearance / 4), clearance + 2 * u)
+            bearings += [PlainBearing(spot.diameter, spot.width or 0.0, width) for width in three]
+            cases.append((one, state, _warmth(bearings[-3], one, oil, _supply(engine))))
+    if not cases:
+        return {}
+    many = orbits(
+        [one.load for one, *_ in cases for _ in range(3)],
+        bearings,
+        [one.speed for one, *_ in cases for _ in range(3)],
+        [viscosity for *_, (_, viscosity) in cases for _ in range(3)],
+    )
+    for at, (one, (when, clearance, _), (temperature, viscosity)) in enumerate(cases):
+        middle, *ends = many[3 * at : 3 * at + 3]
+        thin = sorted(orbit.thinnest for orbit in (middle, *ends))
+        loss = shear_loss(bearings[3 * at], middle.eccentricity, one.speed, viscosity)
+        found.setdefault(one.key, []).append(
+            FilmThere(
+                when, clearance, middle.thinnest, thin[0], thin[-1], middle.thinnest_at, temperature, loss
             )
-            found.setdefault(one.key, []).append(film)
+        )
     return found
 
 

@@ -15,6 +15,7 @@ from functools import cache
 from math import pi, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .mechanism import Array
 
@@ -71,23 +72,16 @@ def film_map(slenderness: float) -> FilmMap:
     """
     if not 0.05 <= slenderness <= 4:
         raise ValueError(f"a width of {slenderness:g} diameters is no plain bearing's")
-    rows = [_row(slenderness, float(eccentricity)) for eccentricity in ECCENTRICITIES]
-    return FilmMap(*(np.array(column) for column in zip(*rows, strict=True)))
-
-
-def _row(slenderness: float, eccentricity: float) -> tuple[Array, Array, float, float, float]:
-    towards = DIRECTIONS  # of the squeezing, from the eccentricity
-    pushed, side = _squeezed(slenderness, eccentricity, towards)
-    force, alpha = np.abs(pushed), np.angle(pushed)
-    speed = 1 / (6 * force) / (1 - eccentricity) ** 1.5
-    turn = towards - alpha  # of the journal's speed from the load
-    order = np.argsort(alpha)
-    along = np.interp(DIRECTIONS, alpha[order], (speed * np.cos(turn))[order])
-    across = np.interp(DIRECTIONS, alpha[order], (speed * np.sin(turn))[order])
-    square = len(towards) // 2  # squeezed square to the eccentricity, as a steady load is
-    number = 1 / (6 * pi * float(force[square]) * eccentricity)
-    flow = eccentricity * float(side[square]) / (2 * slenderness) ** 2
-    return along, across, number, float(alpha[square]), flow
+    pushed, side = _squeezed(slenderness)
+    # by symmetry from nought to half a turn: a hair beyond it would be taken for the other side
+    force, alpha = np.abs(pushed), np.abs(np.angle(pushed))
+    turn = DIRECTIONS - alpha  # of the journal's speed from the load
+    speed = np.exp(1j * turn) / (6 * force) / (1 - ECCENTRICITIES[:, None]) ** 1.5
+    moved = np.array([np.interp(DIRECTIONS, *row) for row in zip(alpha, speed, strict=True)])
+    square = len(DIRECTIONS) // 2  # squeezed square to the eccentricity, as a steady load is
+    number = 1 / (6 * pi * force[:, square] * ECCENTRICITIES)
+    flow = ECCENTRICITIES * side[:, square] / (2 * slenderness) ** 2
+    return FilmMap(moved.real, moved.imag, number, alpha[:, square], flow)
 
 
 # of a parabola along the bearing, 1 in its middle and 0 at its edges: means of its square, of its slope's
@@ -95,38 +89,50 @@ def _row(slenderness: float, eccentricity: float) -> tuple[Array, Array, float, 
 SQUARE, SLOPE, MEAN, EDGE = 8 / 15, 16 / 3, 2 / 3, 4.0
 
 
-def _squeezed(slenderness: float, eccentricity: float, towards: Array) -> tuple[Array, Array]:
-    """What holds the journal when it moves at unit speed in directions from its eccentricity, as complex
-    numbers along it and 90 degrees on; and the flow out at both sides.
+def _squeezed(slenderness: float) -> tuple[NDArray[np.complex128], Array]:
+    """What holds the journal when it moves at unit speed, by its eccentricity (rows) and the direction of
+    that from it (columns), as complex numbers along the eccentricity and 90 degrees on; and the flow out at
+    both sides.
 
     Where the film would be drawn apart there is no pressure and no slope of it (Reynolds' condition): which
-    places those are is found by trying, from those of the direction before.
+    places those are is found by trying.  All are solved at once, each round its bearing from the place that
+    the journal leaves, where there is never a film.
     """
-    theta = 2 * pi * np.arange(NODES) / NODES  # from where the film is thinnest
-    step = theta[1]
-    film = (1.0 - eccentricity * np.cos(theta)) ** 3
-    between = (1.0 - eccentricity * np.cos(theta + step / 2)) ** 3 / step**2  # to the next node
-    before = np.roll(between, 1)
+    step = 2 * pi / NODES
+    onwards = step * (np.arange(NODES) - NODES // 2)  # from where the journal goes
+    theta = onwards[:, None, None] + DIRECTIONS  # from where the film is thinnest
+    thick = ECCENTRICITIES[:, None]
+    film = (1.0 - thick * np.cos(theta)) ** 3
+    after, before = ((1.0 - thick * np.cos(theta + half)) ** 3 / step**2 for half in (step / 2, -step / 2))
+    centre = -(after + before) - SLOPE / SQUARE / (2 * slenderness) ** 2 * film
     # the film closes where the journal goes
-    source = -MEAN / SQUARE * np.cos(theta[:, None] - towards[None, :])
-    at = np.arange(NODES)
-    flows = np.diag(-(between + before) - SLOPE / SQUARE / (2 * slenderness) ** 2 * film)
-    flows[at, (at + 1) % NODES] += between
-    flows[at, (at - 1) % NODES] += before
-    pressure = np.zeros((NODES, len(towards)))
-    carries = source[:, 0] < 0
-    for k in range(len(towards)):
-        for _ in range(NODES):
-            inside = np.flatnonzero(carries)
-            found = np.zeros(NODES)
-            found[inside] = np.linalg.solve(flows[np.ix_(inside, inside)], source[inside, k])
-            wanted = np.where(carries, found > 0, flows @ found - source[:, k] > 1e-9)
-            if np.array_equal(wanted, carries):
-                break
-            carries = wanted
-        pressure[:, k] = found
-    pushed = MEAN * step * (pressure * np.exp(1j * theta)[:, None]).sum(axis=0)
-    return pushed, EDGE * step * (pressure * film[:, None]).sum(axis=0)
+    source = np.broadcast_to(-MEAN / SQUARE * np.cos(onwards)[:, None, None], film.shape)
+    carries = source < 0
+    for _ in range(NODES):
+        pressure = _carried(carries, before, centre, after, source)
+        flows = centre * pressure
+        flows[1:] += before[1:] * pressure[:-1]
+        flows[:-1] += after[:-1] * pressure[1:]
+        wanted = np.where(carries, pressure > 0, flows - source > 1e-9)
+        wanted[0] = False
+        if np.array_equal(wanted, carries):
+            break
+        carries = wanted
+    pushed = MEAN * step * (pressure * np.exp(1j * theta)).sum(axis=0)
+    return pushed, EDGE * step * (pressure * film).sum(axis=0)
+
+
+def _carried(carries: NDArray[np.bool_], before: Array, centre: Array, after: Array, source: Array) -> Array:
+    """Pressures where the film carries, nought elsewhere: three diagonals, solved from one end and back."""
+    pressure, ratio = np.zeros_like(centre), np.zeros_like(centre)
+    for at in range(1, NODES):
+        pivot = centre[at] - before[at] * ratio[at - 1]
+        ratio[at] = np.where(carries[at], after[at] / pivot, 0.0)
+        found = (source[at] - before[at] * pressure[at - 1]) / pivot
+        pressure[at] = np.where(carries[at], found, 0.0)
+    for at in range(NODES - 2, 0, -1):
+        pressure[at] -= ratio[at] * pressure[at + 1]
+    return pressure
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .crankloads import BearingLoad
-from .films import CLOSEST, DIRECTIONS, ECCENTRICITIES, PlainBearing, film_map
+from .films import CLOSEST, DIRECTIONS, ECCENTRICITIES, FilmMap, PlainBearing, film_map
 from .mechanism import Array
 
 CYCLES = 2  # until a journal has forgotten where it started
@@ -48,15 +48,10 @@ def orbits(
 ) -> list[Orbit]:
     """The orbit of each load in its bearing, at its speed [1/min] and oil [mPa·s]; all at once.
 
-    All loads share their angles, and all bearings their width over diameter (ValueError otherwise).  The
-    crank turns clockwise; a rod's bearing swings with its rod.
+    All loads share their angles.  The crank turns clockwise; a rod's bearing swings with its rod.
 
     Source: Booth's mobility method, integrated by Heun's rule over two cycles.
     """
-    shapes = {round(bearing.slenderness, 3) for bearing in bearings}
-    if len(shapes) != 1:
-        raise ValueError("bearings of one shape at a time")
-    shape = film_map(shapes.pop())
     angles = loads[0].angles
     step = float(angles[1] - angles[0])
     force = np.array([load.right + 1j * load.up for load in loads])  # N
@@ -66,61 +61,70 @@ def orbits(
     psi = np.array([bearing.clearance / bearing.diameter for bearing in bearings])
     area = np.array([bearing.diameter * bearing.width for bearing in bearings])  # mm²
     ease = psi**2 / (np.array(viscosities) * 1e-9 * area * omega)
-    pull = np.abs(force) * ease[:, None]
-    towards = np.exp(1j * np.angle(force))
-    oil = -0.5j * (1.0 + turning)  # clockwise
+    # one row an angle: numpy is quickest along what lies together, and this is gone through a thousand times
+    towards = np.exp(1j * np.angle(force)).T.copy()
+    pull = (force * ease[:, None]).T.copy()
+    oil = (-0.5j * (1.0 + turning)).T.copy()  # clockwise
     radians = np.radians(step)
-
-    table = (shape.along + 1j * shape.across).ravel()
+    moved = _Moved(bearings)
 
     def speed(place: Complexes, at: int) -> Complexes:
-        moved = _moved(table, place, towards[:, at]) * pull[:, at] + oil[:, at] * place
-        return np.asarray(moved)
+        return np.asarray(moved(place * towards[at].conj()) * pull[at] + oil[at] * place)
 
-    place = 0.5 * towards[:, 0]
-    path = np.zeros((len(loads), angles.size), complex)
-    for cycle in range(CYCLES):
+    place = 0.5 * towards[0]
+    path = np.zeros((angles.size, len(loads)), complex)
+    for _ in range(CYCLES):  # the last one stays
         for at in range(angles.size):
-            if cycle == CYCLES - 1:
-                path[:, at] = place
-            following = (at + 1) % angles.size
+            path[at] = place
             first = speed(place, at)
             guess = _held(place + radians * first)
-            place = _held(place + radians / 2 * (first + speed(guess, following)))
+            place = _held(place + radians / 2 * (first + speed(guess, (at + 1) % angles.size)))
     halves = np.array([bearing.clearance / 2 for bearing in bearings])
-    films = halves[:, None] * (1.0 - np.abs(path))
-    return [Orbit(angles, way, film) for way, film in zip(path, films, strict=True)]
+    films = halves * (1.0 - np.abs(path))
+    return [Orbit(angles, way, film) for way, film in zip(path.T, films.T, strict=True)]
 
 
 def _held(place: Complexes) -> Complexes:
     """No nearer to the wall than the map goes."""
-    far = np.abs(place)
-    return np.asarray(place * (CLOSEST / np.maximum(far, CLOSEST)))
+    return np.asarray(place * (CLOSEST / np.maximum(np.abs(place), CLOSEST)))
 
 
-_STEP = float(DIRECTIONS[1] - DIRECTIONS[0])
-_COLUMNS = len(DIRECTIONS)
-
-
-def _moved(table: Complexes, place: Complexes, towards: Complexes) -> Complexes:
-    """Velocity of journals under loads of one towards directions, from a map laid out flat.
-
-    The map has the load on one side of the eccentricity; on the other it is its mirror.
-    """
-    eccentricity = np.clip(np.abs(place), ECCENTRICITIES[0], CLOSEST)
-    row = np.clip(np.searchsorted(ECCENTRICITIES, eccentricity) - 1, 0, len(ECCENTRICITIES) - 2)
-    share = (eccentricity - ECCENTRICITIES[row]) / _GAPS[row]
-    off = np.angle(place * towards.conj())  # of the eccentricity from the load
-    at = np.abs(off) / _STEP
-    left = np.minimum(at.astype(int), _COLUMNS - 2)
-    part = at - left
-    first = row * _COLUMNS + left
-    low = table[first] + (table[first + 1] - table[first]) * part
-    second = first + _COLUMNS
-    high = table[second] + (table[second + 1] - table[second]) * part
-    found = low + (high - low) * share
-    mirrored = np.where(off > 0, found.conj(), found)
-    return np.asarray(mirrored * (1 - eccentricity) ** 1.5 * towards)
-
-
+_COLUMNS = 2 * (len(DIRECTIONS) - 1)  # all round
 _GAPS = np.diff(ECCENTRICITIES)
+# the row of each thousandth of the clearance: eccentricities of the map have three decimals
+_ROWS = np.searchsorted(ECCENTRICITIES[1:-1], np.arange(1001) / 1000, side="right")
+
+
+class _Moved:
+    """Velocity of journals, each in its bearing, under a load of one to the right.
+
+    Between four points of a map it is a straight line either way: a cell holds what that needs.
+    """
+
+    def __init__(self, bearings: Sequence[PlainBearing]) -> None:
+        shapes = [round(bearing.slenderness, 3) for bearing in bearings]
+        kinds = [*dict.fromkeys(shapes)]
+        self._cells = np.concatenate([self._laid(film_map(shape)) for shape in kinds])
+        each = (len(ECCENTRICITIES) - 1) * _COLUMNS
+        self._begins = np.array([kinds.index(shape) * each for shape in shapes])
+
+    @staticmethod
+    def _laid(shape: FilmMap) -> Complexes:
+        """The map has the load on one side of the eccentricity; on the other it is its mirror."""
+        half = shape.along + 1j * shape.across
+        whole = np.hstack([half[:, ::-1], half[:, 1:].conj()])
+        corner, right, up = whole[:-1, :-1], whole[:-1, 1:], whole[1:, :-1]
+        cells = [corner, right - corner, up - corner, whole[1:, 1:] - up - right + corner]
+        return np.stack(cells, axis=-1).reshape(-1, 4)
+
+    def __call__(self, place: Complexes) -> Complexes:
+        eccentricity = np.minimum(np.maximum(np.abs(place), ECCENTRICITIES[0]), CLOSEST)
+        row = _ROWS[(eccentricity * 1000).astype(np.intp)]
+        share = (eccentricity - ECCENTRICITIES[row]) / _GAPS[row]
+        off = (np.arctan2(place.imag, place.real) + pi) / DIRECTIONS[1]  # of the eccentricity from the load
+        column = np.minimum(off.astype(np.intp), _COLUMNS - 1)
+        part = off - column
+        cell = self._cells.take(self._begins + row * _COLUMNS + column, axis=0)
+        found = cell[:, 0] + cell[:, 1] * part + (cell[:, 2] + cell[:, 3] * part) * share
+        room = 1 - eccentricity
+        return np.asarray(found * (room * np.sqrt(room)))
