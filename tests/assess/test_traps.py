@@ -1033,3 +1033,52 @@ def test_what_is_counted_carries_no_doubt_in_any_row(tmp_path: Path) -> None:
     found = [value(bench.assess(), f"deck.height {place} @arrival") for place in ("head", "block", "pan")]
     assert [one.standard_uncertainty for one in found] == [0.0, 0.0, 0.0]
     assert [one.verdict for one in found] == ["as new", "as new", "beyond limit"]
+
+
+OVERSIZE = """\
+bores:
+  kind: bore
+  positions: C1 to C4
+  columns: top_t top_a
+  unit: mm
+  oversizes: 0.50 1.00 mm
+  new:
+    size: 84.000 to 84.020
+skirts:
+  kind: journal
+  positions: C1 to C4
+  columns: skirt
+  unit: mm
+  new:
+    size: 83.940 to 83.960
+  wear:
+    size: min 83.900
+piston_fit:
+  kind: fit
+  outer: bores
+  inner: skirts
+  unit: mm
+"""
+
+
+@pytest.mark.parametrize(
+    ("size", "typed", "meant"),
+    [
+        ("1.00", "84.590", "84.950"),  # nothing beside it, and its band is a millimetre further up
+        ("0.50", "84.540 84.449 84.451", "84.450"),  # no skirt grows
+        ("0.50", "84.441 84.449 84.451", ""),
+    ],
+)
+def test_digits_of_a_piston_are_held_against_its_oversize(
+    tmp_path: Path, size: str, typed: str, meant: str
+) -> None:
+    bench = Bench(tmp_path, OVERSIZE)
+    bench.write(
+        "work.yaml",
+        "decisions:\n  D1:\n    date: 2026-03-03\n    about: bores\n    do: recondition\n"
+        f"    size: {size} mm oversize\n    by: me\n    why: worn\n",
+    )
+    rows = "".join(f"    C{i}: {one}\n" for i, one in enumerate(typed.split(), 1))
+    bench.round("pistons", "2026-03-05", "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n" + rows)
+    said = [one for one in load_shop(bench.shop).all_problems if "stands out" in one.message]
+    assert [one.suggestion.partition("?")[0] for one in said] == ([meant] if meant else [])

@@ -441,7 +441,7 @@ def asked_by_check(case: Case) -> bool:
     if instrument and spot in misread.unseen(table, house, feature):
         return True
     kind = KINDS[feature.kind]
-    if kind.alike and suspects._suspect(table, feature, (position, column)) is not None:
+    if kind.alike and suspects._suspect(suspects._Read(table, feature), (position, column)) is not None:
         return True
     if slips.slip(table, feature, position, column):
         return True

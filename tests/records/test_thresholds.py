@@ -5,6 +5,8 @@ The thresholds are shop practice of this project; the figures are whole multiple
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from rebuildreport.quantities import Quantity, english, parse
@@ -230,8 +232,8 @@ def test_two_per_cent_of_a_larger_bore(reading: str, asked: bool) -> None:
     ],
 )
 def test_the_ends_of_a_size_belong_to_it(reading: str, of_a_size: bool) -> None:
-    feature = FeatureRecord(kind="bore", unit="mm", oversizes="20 mm")
-    assert _any_size(mm(reading), feature, [1000.0, 1010.0]) == of_a_size
+    held = replace(around(ends=[1000.0, 1010.0]), others=[0.0, 20.0])
+    assert _any_size(mm(reading), held) == of_a_size
 
 
 @pytest.mark.parametrize(

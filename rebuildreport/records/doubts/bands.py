@@ -146,6 +146,14 @@ class Sizes:
                     size = size_step(decision.size)
                     self._decided.append((decision.date, name, decision.positions, size))
         self._decided.sort(key=lambda decided: decided[0])
+        self._runs_in = {
+            fit.inner or "": fit.outer or "" for fit in engine.features.values() if fit.kind == "fit"
+        }
+
+    def moves(self, feature: str, position: str, day: date | None) -> list[float]:
+        """By how much a reading may be off the standard size [mm]: a piston goes by the bore it runs in."""
+        names = filter(None, (feature, self._runs_in.get(feature)))
+        return [size.mm for name in names for size in self.on(name, position, day)]
 
     def decided(self, feature: str, position: str) -> bool:
         """Whether a decision names a size for the position."""

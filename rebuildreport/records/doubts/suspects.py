@@ -71,7 +71,7 @@ def find_doubts(
     for table in asked.tables:
         feature = asked.features.get(table.feature)
         unseen = misread.unseen(table, shop, feature) if shop is not None else set()
-        asked.add(_slips(table, feature, asked.suspects, unseen))
+        asked.add(_slips(_Read(table, feature, unseen, sizes), asked.suspects))
     if engine is not None:
         for table in known:
             asked.add(misread.of_missing_parts(table, job, engine))
@@ -135,35 +135,42 @@ def _sizes_known(job: JobFolder, engine: Engine) -> bool:
     return not any(job.sources[name].begun for name in unread if name in job.sources)
 
 
-def _slips(
-    table: MeasuredTable, feature: FeatureRecord | None, suspects: Set[Spot], unseen: Set[Spot]
-) -> list[Doubt]:
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """One table, and what is known of its readings beside it."""
+
+    table: MeasuredTable
+    feature: FeatureRecord | None
+    unseen: Set[Spot] = frozenset()  # outside what their instrument can show
+    sizes: Sizes | None = None
+
+
+def _slips(read: _Read, suspects: Set[Spot]) -> list[Doubt]:
     """Single readings that stand out from what is around them."""
+    table, feature = read.table, read.feature
     places = [(spot[2], spot[3]) for spot, cell in table.read() if not cell.confirmed]
     told = {place for place in places if (table.round, table.name, *place) in suspects}
     kind = kinds().get(feature.kind) if feature else None
-    doubts = _of_one_size(table, feature, places, unseen) if kind is None or kind.alike else {}
+    doubts = _of_one_size(read, places) if kind is None or kind.alike else {}
     for place in places:
         if place not in doubts and place not in told and (found := slip(table, feature, *place)):
-            doubts[place] = _doubt(table, place, *found, unseen)
+            doubts[place] = _doubt(table, place, *found, read.unseen)
     return [doubt for place, doubt in doubts.items() if place not in told]
 
 
-def _of_one_size(
-    table: MeasuredTable, feature: FeatureRecord | None, places: list[Place], unseen: Set[Spot]
-) -> dict[Place, Doubt]:
+def _of_one_size(read: _Read, places: list[Place]) -> dict[Place, Doubt]:
     """Those that stand out from neighbours of about the same size."""
-    doubts = {place: _suspect(table, feature, place, unseen=unseen) for place in places}
+    doubts = {place: _suspect(read, place) for place in places}
     # what cannot be is no neighbour to hold the others against, a slipped point before all
     slipped: dict[Place, Doubt] = {}
     for place, doubt in doubts.items():
-        if doubt and (sure := _suspect(table, feature, place, exchanges=False, unseen=unseen)):
+        if doubt and (sure := _suspect(read, place, exchanges=False)):
             slipped[place] = sure
         elif doubt and doubt.spots:
             slipped[place] = doubt
     if slipped:
         for place in places:
-            again = _suspect(table, feature, place, slipped.keys() - {place}, unseen=unseen)
+            again = _suspect(read, place, slipped.keys() - {place})
             doubts[place] = again or slipped.get(place)
     return {place: doubt for place, doubt in doubts.items() if doubt}
 
@@ -175,7 +182,8 @@ class _Around:
     repeats: list[float]
     row: list[float]
     column: list[float]
-    ends: list[float]  # of its limits
+    ends: list[float]  # of its limits, for the size in force
+    others: Sequence[float] = (0.0,)  # by how much those of every size that the sheet lists are off them
 
     @property
     def groups(self) -> tuple[list[float], ...]:
@@ -187,13 +195,9 @@ class _Around:
 
 
 def _suspect(
-    table: MeasuredTable,
-    feature: FeatureRecord | None,
-    place: Place,
-    without: Set[Place] = frozenset(),
-    exchanges: bool = True,
-    unseen: Set[Spot] = frozenset(),
+    read: _Read, place: Place, without: Set[Place] = frozenset(), exchanges: bool = True
 ) -> Doubt | None:
+    table, feature = read.table, read.feature
     position, column = place
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
@@ -210,10 +214,14 @@ def _suspect(
         for at, cells in table.cells.items()
         if at != position and column in cells and (at, column) not in without
     ]
-    row_values, down_values, ends = _values(row, unit), _values(down, unit), _ends(feature, column, unit)
+    row_values, down_values, standard = _values(row, unit), _values(down, unit), _ends(feature, column, unit)
+    now, offered = _offered(read, position, unit)
     for i, reading in enumerate(cell.readings):
         repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
-        around = _Around(repeats, row_values, down_values, ends)
+        # on the day of a decision it may be of the old size or of the new one: by the nearer
+        by = min(now, key=lambda by: abs(reading.value - by - sum(standard) / 2))
+        ends = [end + by for end in standard]
+        around = _Around(repeats, row_values, down_values, ends, [other - by for other in offered])
         found = _slipped(reading, around)
         if found is None and exchanges:
             found = (
@@ -223,7 +231,7 @@ def _suspect(
                 or _unlike_wear(reading, around, feature)
             )
         if found is not None:
-            return _doubt(table, place, reading, found, unseen)
+            return _doubt(table, place, reading, found, read.unseen)
     return None
 
 
@@ -310,6 +318,19 @@ def _ends(feature: FeatureRecord | None, column: str, unit: str) -> list[float]:
     low, high = known
     scale = factor(own, unit)
     return [low * scale, high * scale] if low > 0 and high <= low * (1 + NEAR) else []
+
+
+def _offered(read: _Read, position: str, unit: str) -> tuple[list[float], list[float]]:
+    """By how much a size in force is off the standard one, and what the sheet lists besides [unit]."""
+    table, feature = read.table, read.feature
+    if feature is None or base(unit) != "mm":
+        return [0.0], [0.0]
+    scale = factor("mm", unit)
+    now = read.sizes.moves(table.feature, position, table.day) if read.sizes else [0.0]
+    return [by * scale for by in now], [
+        0.0,
+        *(by * scale for by in (*now, *(one.mm for one in feature.steps))),
+    ]
 
 
 def _slipped(reading: Quantity, around: _Around) -> Slip | None:
@@ -401,24 +422,33 @@ def _against_the_run(
 def _exchanged(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
     """The reading with two neighbouring digits exchanged, where only that fits."""
     held = around.groups
-    if feature and not _any_size(reading, feature, around.ends):
+    if feature and not _any_size(reading, around):
         held = (*held, around.ends)
     for group in held:
         if len(group) < 2 or min(group) <= 0 or (off := _stands_off(reading, group)) is None:
             continue
+        if group is around.ends and _unworn(reading, feature, group):
+            off = True
         if not off:
             return None
         if group is around.column and not _stands_off(reading, group, COLUMN_STEPS):
-            return None
+            continue
         # a worn surface goes on beyond its neighbours by as much as they differ among themselves
         low, high = min(group), max(group)
-        reach = max(REACH * reading.resolution, high - low)
+        reach = max(REACH * reading.resolution, 0.0 if group is around.ends else high - low)
         fits = [text for text in exchanged(reading.text) if low - reach <= float(text) <= high + reach]
         if len(fits) == 1:
             return Slip(
                 Figure(fits[0]), around.among(group), cannot_be=_sure(reading, around, group, feature)
             )
     return None
+
+
+def _unworn(reading: Quantity, feature: FeatureRecord | None, ends: Sequence[float]) -> bool:
+    """Whether it lies outside its limits on the side to which no surface of its kind wears."""
+    kind = feature.kind if feature else ""
+    off = {"bore": min(ends) - reading.value, "journal": reading.value - max(ends)}.get(kind, 0.0)
+    return off > STEPS * reading.resolution
 
 
 def _sure(reading: Quantity, around: _Around, group: list[float], feature: FeatureRecord | None) -> bool:
@@ -437,7 +467,7 @@ def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | No
     near = [group for group in (around.repeats, around.row) if len(group) > 1 and min(group) > 0]
     if feature is None or not around.ends or not near:
         return None
-    if not all(_stands_off(reading, group) for group in near) or _any_size(reading, feature, around.ends):
+    if not all(_stands_off(reading, group) for group in near) or _any_size(reading, around):
         return None
     middle = median(near[0])
     grown = {"bore": middle - reading.value, "journal": reading.value - middle}.get(feature.kind, 0.0)
@@ -448,10 +478,9 @@ def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | No
     return Slip(NOTHING, group, cannot_be=_sure(reading, around, near[0], feature))
 
 
-def _any_size(reading: Quantity, feature: FeatureRecord, ends: Sequence[float]) -> bool:
+def _any_size(reading: Quantity, around: _Around) -> bool:
     """Whether a reading lies in the band of one of the sizes that the sheet lists."""
-    if not ends:
+    if not around.ends:
         return False
-    steps = feature.steps if base(reading.unit) == "mm" else []
-    moves = [0.0, *(step.mm * factor("mm", reading.unit) for step in steps)]
-    return any(ends[0] + by <= reading.value <= ends[1] + by for by in moves)
+    low, high = around.ends
+    return any(low + by <= reading.value <= high + by for by in around.others)
