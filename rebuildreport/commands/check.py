@@ -109,12 +109,9 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
 
 
 def _access(one: Assessment) -> Iterable[str]:
-    """What the access plan comes to, or why there is none."""
+    """What the access plan comes to."""
     plan = one.access
     if plan is None:
-        return
-    if plan.barred:
-        yield f"  access plan: none, {english(plan.barred)}"
         return
     price = "" if plan.total is None else f", {plan.total:f} {one.cost.currency} with its parts"
     yield f"  access plan: {len(plan.steps)} steps, {plan.hours:f} h off, {plan.back:f} h back{price}"

@@ -12,6 +12,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.accessplan import AccessPlan
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
+from rebuildreport.trade.access.takedown import held_by
 
 ROOT = Path(__file__).resolve().parents[2]
 SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
@@ -105,14 +106,26 @@ def test_what_did_not_come_is_off_already(shop: Shop) -> None:
     assert "Fan" not in [english(one) for one in plan.stays]
 
 
-def test_no_order_by_the_states_is_said(shop: Shop) -> None:
-    """A crank that must not be turned and has to be: nothing that the ways alone would show."""
-    shop.change("engines/drennick-q16-13.yaml", "    until: camshafts  ", "    until: crankshaft  ")
-    shop.change(
-        "engines/drennick-q16-13.yaml", "    - first: sump baffle_plate\n", "    - first: sump timing_chain\n"
-    )
-    plan = shop.plan(FOUR, "off: rod_caps")
-    assert english(plan.barred) == "the sheet's ways and states leave no order for it" and not plan.steps
+@pytest.mark.parametrize("name", [SIX, FOUR])
+def test_all_that_came_off_goes_on_again_in_an_order_that_can_be(name: str) -> None:
+    """Turned round the build sheet is a teardown that the sheet's ways allow; typed lines stay."""
+    loaded = load_shop(ROOT / "jobs", [name])
+    job = loaded.jobs[name]
+    engine = next(iter(loaded.engines.values())).model
+    assert engine and job.teardown
+    lines = [line for page in assess_job(loaded, job).bench.build.pages for line in page.lines]
+    fitted = [line.name for line in lines if line.verb == "fit"]
+    off = [*reversed(fitted)]
+    for i, part in enumerate(off):
+        if part not in off[:i]:
+            assert held_by(part, engine.ways, {*off[:i]}, {*off[i + 1 :]} - {*off[:i], part}) == ()
+    said = " ".join(f"{line.name} {english(line.title)}".lower() for line in lines)
+    names = {step.removed for step in job.teardown.steps}
+    assert [one for one in names if one.replace("_", " ").rstrip("s") not in said.replace("_", " ")] == []
+    typed = [step.name for page in engine.assemblies.values() for step in page.steps]
+    assert [line.name for line in lines if line.name in typed and line.verb != "mark"] == [
+        name for name in typed if name not in {line.name for line in lines if line.verb == "mark"}
+    ]
 
 
 def test_it_seeds_the_other_papers(shop: Shop) -> None:

@@ -127,6 +127,23 @@ def test_a_wish_that_cannot_be_had(shop: Path, leave: str, message: str, remedy:
     assert remedy in found[0].suggestion
 
 
+def test_a_wish_that_only_a_state_bars(shop: Path) -> None:
+    """A crank that must not be turned and has to be: nothing that the ways alone would show."""
+    sheet = shop / "engines" / "tarnbeck-od6-54.yaml"
+    text = sheet.read_text("utf-8")
+    for old, new in (
+        ("until: pushrods", "until: crankshaft"),
+        ("  rod_caps:\n    - first: sump\n", "  rod_caps:\n    - first: sump gear_train\n"),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    sheet.write_text(text, "utf-8")
+    found = [one for one in load_shop(shop, [JOB]).jobs[JOB].problems if one.severity == "error"]
+    line = text[: text.index("\n  marks_met:")].count("\n") + 2
+    assert [one.quote.split()[0] for one in found] == ["off:"]
+    assert f"tarnbeck-od6-54.yaml: marks met, line {line}" in found[0].message
+
+
 def test_hours_of_a_plan_that_nobody_asked_for(shop: Path) -> None:
     text = (shop / JOB / "work.yaml").read_text("utf-8")
     start = text.index("access:  ")
@@ -148,6 +165,19 @@ def test_an_order_that_the_sheet_calls_impossible(shop: Path) -> None:
     assert {one.message.partition(" is noted")[0] for one in said} == {"oil strainer", "rod caps"}
     assert all("before sump" in one.message and SHEET in one.message for one in said)
     assert all("correct the order here, or give" in one.suggestion for one in said)
+
+
+def test_pages_that_put_on_what_would_bar_the_next(shop: Path) -> None:
+    """The sump on before the rods: nobody would reach their caps."""
+    sheet = shop / "engines" / "tarnbeck-od6-54.yaml"
+    text = sheet.read_text("utf-8")
+    caps = next(line for line in text.splitlines() if line.strip() == "- fit: rod_caps")
+    text = text.replace("- fit: sump\n", "- fit: fan\n").replace(caps, "      - fit: sump\n" + caps)
+    sheet.write_text(text, "utf-8")
+    found = load_shop(shop, [JOB]).jobs[JOB].engine_problems
+    said = {one.quote.strip(): one.message for one in found if " goes on after " in one.message}
+    assert "rod caps goes on after sump" in said[caps.strip()]
+    assert {*said} == {"- fit: rod_caps", "- fit: oil_pump"}
 
 
 def test_what_nobody_noted_is_no_contradiction(shop: Path) -> None:

@@ -24,12 +24,11 @@ MOST_OTHERS = 8  # ways that are told beside the plan; further ones cost more th
 def access_plan(
     engine: Engine, job: JobFolder, rate: Rate | None, code: str, nature: Nature
 ) -> AccessPlan | None:
-    """The plan for what the job wants off; None where it wants nothing."""
+    """The plan for what the job wants off; None where it wants nothing, or what cannot be had."""
     wish = job.work.access if job.work else None
     if wish is None:
         return None
-    came_without = job.job.arrival.not_with if job.job else []
-    absent = {"_".join(name.lower().split()) for name in came_without}
+    absent = job.job.arrival.absent if job.job else ()
     return _Planner(engine, job, wish, Priced(engine, wish.holds, rate, code, absent), nature).plan()
 
 
@@ -40,16 +39,15 @@ class _Planner:
         self.engine, self.job, self.wish, self.priced, self.nature = engine, job, wish, priced, nature
         self.used: set[str] = set()
 
-    def plan(self) -> AccessPlan:
+    def plan(self) -> AccessPlan | None:
         wish = self.wish
-        wanted = tuple(map(titled, wish.off))
         route = self._cheapest(wish.leave)
         if route is None:
-            return AccessPlan(wanted, barred=Sentence("the sheet's ways and states leave no order for it"))
+            return None  # check has said why, and at which lines
         steps = tuple(self._steps(route))
         off = {*route.parts}
         return AccessPlan(
-            wanted=wanted,
+            wanted=tuple(map(titled, wish.off)),
             leave=tuple(self._left_alone(route)),
             holds=tuple(wish.holds),
             steps=steps,

@@ -41,15 +41,8 @@ class Priced:
         self.sheet: dict[str, AccessWay] = {}
         self.shared: dict[str, float] = {}
         self.every: list[Way] = []  # those whose condition is not known to hold, too
-        states = {
-            name: AccessWay.model_construct(first=state.first, hours=state.hours)
-            for name, state in engine.states.items()
-        }
-        bare = {name: [AccessWay()] for name in engine.joints if name not in engine.access}
-        table = {**engine.access, **bare, **{name: [way] for name, way in states.items()}}
-        # what did not come is off already, and takes nothing
-        self.absent = {name for name in table if name in absent and name not in engine.states}
-        table |= {name: [AccessWay()] for name in self.absent}
+        table = engine.table(absent)
+        self.absent = {name for name in table if name in absent}
         for part, some in table.items():
             self.every += [self._way(part, index, way) for index, way in enumerate(some)]
         open_ways = [way for way in self.every if (self.way(way).condition or "") in ("", *holds)]

@@ -6,19 +6,16 @@ Nothing unsigned is called done, and nothing that lacks its value or is out of i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.assembly import Assembly
-from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
 from ...records.files.buildplan import BuildPagePlan as PagePlan
-from ...records.files.measured import tables
-from ...records.files.sheet import Engine, FeatureRecord
-from ...trade.access.takedown import came_off
+from ...records.files.buildplan import BuildStep
+from ...records.files.sheet import Engine
 from ...trade.engine.cautions import FIRST, Caution, Nature, caution, cautions_for
-from ...trade.kinds import KINDS
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, headed, titled
 from ..model.assessment import Characteristic, Deviation
@@ -29,6 +26,7 @@ from ..model.edition import signer
 from ..telling.jobfacts import engine_facts
 from .fastening import Needs, fastenings
 from .linestate import LineStates
+from .page_plans import page_plans
 from .parts_by_place import Choosing
 from .teardown_register import mark_line
 
@@ -47,13 +45,13 @@ def build(
     decided_size: Callable[[str, str], str],
     planned: Sequence[str] = (),
 ) -> Build:
-    """The whole sheet; without pages of the engine's sheet others stand in, by the teardown or its plan.
+    """The whole sheet, by the pages of the engine's sheet or what stands in for them.
 
     ``needs``: part number: how many on the parts list, and for which positions (none: all);
     ``in_apart``: names of the rounds read since the engine was apart.
     """
     assembly = job.assembly or Assembly()
-    plan = dict(engine.assemblies) or _stand_in(engine, job, planned)
+    plan = page_plans(engine, job, planned)
     marks = [mark_line(mark) for mark in (job.teardown.marks if job.teardown else [])]
     if not plan and not marks:
         return Build()
@@ -91,38 +89,6 @@ def _unlisted(
         if count and part not in taken:
             name = engine.parts[part].name if part in engine.parts else part
             yield Chosen(part, Typed(name), new=True, count=count)
-
-
-def _stand_in(engine: Engine, job: JobFolder, planned: Sequence[str]) -> dict[str, PagePlan]:
-    """Pages where the sheet has none: the teardown, or its plan, turned round; fits to prove; last looks.
-
-    What was taken off last goes on first, with what had to be off before it; a joint's bolts right after it.
-    """
-    taken = [step.removed for step in job.teardown.steps] if job.teardown else [*planned]
-    off = came_off(taken, engine.ways)
-    if not off:
-        return {}
-    steps: list[BuildStep] = []
-    for name in reversed(off):
-        steps.append(BuildStep(fit=name))
-        groups = engine.joints[name].fasteners if name in engine.joints else []
-        steps += [BuildStep(tighten=group) for group in groups if group in engine.fasteners]
-    pages = (PagePlan(steps=steps), PagePlan(steps=_to_prove(engine, job, off)), CLOSING)
-    return {name: page for name, page in zip(STAND_IN, pages, strict=True) if page.steps}
-
-
-def _to_prove(engine: Engine, job: JobFolder, off: Collection[str]) -> list[BuildStep]:
-    """Every fit that has limits, but for those of a part that stayed where it was and nobody read."""
-    read = {table.feature for table in tables(job) if any(table.read())}
-
-    def stayed(name: str, sheet: FeatureRecord) -> bool:
-        joined = [name, *sheet.links(KINDS[sheet.kind].links).values()]
-        parts = {engine.features[one].part for one in joined if one in engine.features}
-        return not read & {*joined} and bool((parts & engine.access.keys()) - {*off})
-
-    limited = {name: sheet for name, sheet in engine.features.items() if sheet.new or sheet.wear}
-    fitted = {name: sheet for name, sheet in limited.items() if KINDS[sheet.kind].fitted}
-    return [BuildStep(measure=name) for name, sheet in fitted.items() if not stayed(name, sheet)]
 
 
 # titles of the pages that stand in

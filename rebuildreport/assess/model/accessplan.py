@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from ...quantities import NOTHING, Text
+from ...quantities import Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,6 @@ class AccessPlan:
     second: PlanDifference | None = None
     others: tuple[OtherWay, ...] = ()
     stays: tuple[Text, ...] = ()  # what is not taken off, so not looked at
-    barred: Text = NOTHING  # why there is no plan
 
     @property
     def hours(self) -> Decimal:

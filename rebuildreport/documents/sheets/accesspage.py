@@ -53,9 +53,8 @@ class AccessView(Framed):
 
     engine: str
     facts: tuple[tuple[str, str], ...]
-    barred: str
     cautions: tuple[str, ...]
-    graph: Drawing | None
+    graph: Drawing
     steps: tuple[AccessLine, ...]
     others: tuple[OtherLine, ...]
     stays: str
@@ -75,9 +74,8 @@ def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}", style="@page{margin:21mm 15mm 14mm}"),
         engine=engine_line(job),
         facts=(*_asked(plan, job.cost.digits), *_comes_to(plan, job)),
-        barred=stop(opening(plan.barred)) if plan.barred else "",
         cautions=tuple(map(told, job.apart.cautions)),
-        graph=access_graph(plan) if plan.steps else None,
+        graph=access_graph(plan),
         steps=tuple(_line(step, minded, job.cost.digits) for step in plan.steps),
         others=tuple(_other(one, job.cost.digits) for one in plan.others),
         stays=joined(told(amid(name)) for name in plan.stays),
@@ -100,8 +98,7 @@ def _asked(plan: AccessPlan, digits: int) -> Iterator[tuple[str, str]]:
 def _comes_to(plan: AccessPlan, job: Assessment) -> Iterator[tuple[str, str]]:
     """What it takes, opens and loses, what it took, and the second best."""
     digits = job.cost.digits
-    if plan.steps:
-        yield say("Takes"), _sum(plan, job)
+    yield say("Takes"), _sum(plan, job)
     if (took := [step for step in plan.steps if step.took is not None]) and plan.hours:
         noted = sum((step.took or Decimal(0) for step in took), Decimal(0))
         sheet = sum((step.hours or Decimal(0) for step in took), Decimal(0))

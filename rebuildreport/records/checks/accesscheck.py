@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
+from ...trade.access.cheapest import cheapest
 from ...trade.access.takedown import comes_off, held_by, in_the_way, takedown
+from ...trade.access.ways import Way, Ways
 from ..files.folder import JobFolder
+from ..files.jobfile import AccessWish
 from ..files.sheet import Engine
 from ..text.notes import Notes, circle
 from ..text.problems import Problem
@@ -32,6 +36,7 @@ def check_access(notes: Notes, engine: Engine) -> None:
     _never(notes, engine)
     _nameless(notes, engine, known)
     _two_names(notes, engine)
+    _put_on(notes, engine)
 
 
 def _words(engine: Engine) -> Iterator[tuple[Where, str]]:
@@ -103,21 +108,36 @@ def check_order(job: JobFolder, engine: Engine, sheet: Source) -> list[Problem]:
         found += _wish(job, engine, sheet)
     if job.teardown:
         notes = Notes(job.sources["teardown"])
-        _noted(notes, [step.removed for step in job.teardown.steps], engine, sheet)
+        for i, name, after in _out_of_turn([step.removed for step in job.teardown.steps], engine):
+            message = f"{_plain(name)} is noted before {after}, which {_at(sheet, name)} must be off first"
+            hint = f"correct the order here, or give '{name}' a further way on the sheet"
+            notes.warn(("steps", i, "removed"), message, hint)
         found += notes.found
     return found
 
 
-def _noted(notes: Notes, removed: Sequence[str], engine: Engine, sheet: Source) -> None:
-    """Steps in an order that the sheet calls impossible."""
+def _out_of_turn(removed: Sequence[str], engine: Engine) -> Iterator[tuple[int, str, str]]:
+    """Steps in an order that the sheet calls impossible: which, what, and what had to be off first."""
     for i, name in enumerate(removed):
         before = {*removed[:i]}
         later = {*removed[i + 1 :]} - before - {name}
         if name not in before and (held := held_by(name, engine.ways, before, later)):
-            after = " and ".join(map(_plain, held))
-            message = f"{_plain(name)} is noted before {after}, which {_at(sheet, name)} must be off first"
-            hint = f"correct the order here, or give '{name}' a further way on the sheet"
-            notes.warn(("steps", i, "removed"), message, hint)
+            yield i, name, " and ".join(map(_plain, held))
+
+
+def _put_on(notes: Notes, engine: Engine) -> None:
+    """Pages of the build sheet that fit a part after what has to be off before it comes off."""
+    steps: list[tuple[Where, str]] = []
+    for page, plan in engine.assemblies.items():
+        for i, step in enumerate(plan.steps):
+            if step.verb == "fit":
+                feature = engine.features.get(step.name)
+                name = feature.part if feature and feature.part in engine.access else step.name
+                steps.append((("assemblies", page, "steps", i, "fit"), name or ""))
+    steps.reverse()
+    for i, name, after in _out_of_turn([name for _, name in steps], engine):
+        message = f"{_plain(name)} goes on after {after}, which {_at(notes.source, name)} comes off first"
+        notes.warn(steps[i][0], message, f"correct the order here, or give '{name}' a further way")
 
 
 def _at(sheet: Source, name: str) -> str:
@@ -138,22 +158,46 @@ def _wish(job: JobFolder, engine: Engine, sheet: Source) -> list[Problem]:
             message = f"{_plain(name)} is to come off and to stay on"
             notes.add(("access", "leave"), message, "strike it out in one of the two", "error", word=name)
     if not notes.found:
-        _reach(notes, wish.off, wish.leave, _open_ways(engine, wish.holds), sheet)
+        ways = _open_ways(engine, wish.holds, job.job.arrival.absent if job.job else ())
+        _reach(notes, wish.off, wish.leave, ways, sheet)
+        if not notes.found:
+            _in_time(notes, wish, engine, ways, sheet)
     return notes.found
 
 
-def _open_ways(engine: Engine, holds: Collection[str]) -> dict[str, list[list[str]]]:
+def _open_ways(engine: Engine, holds: Collection[str], absent: Collection[str]) -> list[Way]:
     """The ways whose conditions are known to hold."""
-    return {
-        part: [way.first for way in ways if not way.condition or way.condition in holds]
-        for part, ways in engine.access.items()
-    }
+    return [
+        Way(part, frozenset((*way.first, *way.state)), 0.0, frozenset(), frozenset(way.disturbs))
+        for part, ways in engine.table(absent).items()
+        for way in ways
+        if not way.condition or way.condition in holds
+    ]
+
+
+def _in_time(notes: Notes, wish: AccessWish, engine: Engine, open_ways: list[Way], sheet: Source) -> None:
+    """States that would have to end before they may: each part can come off, and yet there is no order."""
+
+    def barred(but_for: str = "") -> bool:
+        ways = [replace(way, disturbs=way.disturbs - {but_for}) for way in open_ways]
+        lasts = {name: frozenset(state.until) for name, state in engine.states.items()}
+        return cheapest(Ways(ways, lasts=lasts), wish.off, wish.leave) is None
+
+    if barred():
+        states = [name for name in engine.states if not barred(name)] or [*engine.states]
+        where = " and ".join(f"{_plain(s)}, line {sheet.mark(('states', s)).key_line}" for s in states)
+        message = f"there is no order for this: each would end a state before it may ({sheet.file}: {where})"
+        hint = "correct 'until' of the state, or 'disturbs' of what ends it, on the sheet"
+        notes.error(("access", "off"), message, hint)
 
 
 def _reach(
-    notes: Notes, off: Sequence[str], leave: Sequence[str], ways: Mapping[str, list[list[str]]], sheet: Source
+    notes: Notes, off: Sequence[str], leave: Sequence[str], open_ways: Iterable[Way], sheet: Source
 ) -> None:
     """What cannot come off, and because of what that is left alone."""
+    ways: dict[str, list[frozenset[str]]] = {}
+    for way in open_ways:
+        ways.setdefault(way.part, []).append(way.first)
     for name in off:
         if not comes_off(name, ways):
             message = f"no way leads to {_plain(name)} whose conditions are known to hold: {_at(sheet, name)}"

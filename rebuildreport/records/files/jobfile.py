@@ -87,6 +87,12 @@ class Arrival(Record):
     history: list[Event] = []
     came_with: Commas = []
     not_with: Commas = Field([], description="what did not come, so was not looked at")
+
+    @property
+    def absent(self) -> frozenset[str]:
+        """What did not come, as a sheet would name it."""
+        return frozenset("_".join(name.lower().split()) for name in self.not_with)
+
     damage: list[Text] = Field([], description="damage already there")
     fluids: list[Fluid] = []
     oil_filter: FilterCut | None = None

@@ -329,6 +329,16 @@ class Engine(Record):
         """What must be off before what, by each way to it."""
         return {part: [way.first for way in ways] for part, ways in self.access.items()}
 
+    def table(self, absent: Collection[str] = ()) -> dict[str, list[AccessWay]]:
+        """All that can come off or be brought about, with its ways; what did not come is off already."""
+        states = {
+            name: [AccessWay.model_construct(first=state.first, hours=state.hours)]
+            for name, state in self.states.items()
+        }
+        joints = {name: [AccessWay()] for name in self.joints if name not in self.access}
+        parts = {**self.access, **joints}
+        return {**parts, **{name: [AccessWay()] for name in parts if name in absent}, **states}
+
     def number_now(self, number: str) -> str:
         """The number by which the sheet knows a part, where an older one of it is typed."""
         for name, part in self.parts.items():

@@ -1,0 +1,149 @@
+"""What the pages of the build sheet ask for: what came off goes on again, in the reverse of how it came off.
+
+Comes in: the engine's sheet, the teardown or what the access plan takes off.  Goes out: pages by name, each
+with its steps.  Knows nobody's signature.  A page of the sheet stays as it is typed, in its order; what came
+off and stands on none of them is put in between.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from ...records import JobFolder
+from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
+from ...records.files.buildplan import BuildPagePlan as PagePlan
+from ...records.files.measured import tables
+from ...records.files.sheet import Engine, FeatureRecord
+from ...trade.access.takedown import came_off
+from ...trade.kinds import KINDS
+
+Place = tuple[int, int]  # page, and before which of its steps
+
+
+def page_plans(engine: Engine, job: JobFolder, planned: Sequence[str]) -> dict[str, PagePlan]:
+    """The sheet's pages with what else goes on again; without any the reverse alone, fits, last looks."""
+    absent = job.job.arrival.absent if job.job else frozenset()
+    taken = [step.removed for step in job.teardown.steps] if job.teardown else [*planned]
+    back = [name for name in reversed(came_off(taken, engine.ways)) if name not in absent]
+    if engine.assemblies:
+        return _Between(engine, back).pages()
+    if not back:
+        return {}
+    steps = [step for name in back for step in _fitted(engine, name)]
+    pages = (PagePlan(steps=steps), PagePlan(steps=_to_prove(engine, job, back)), CLOSING)
+    return {name: page for name, page in zip(STAND_IN, pages, strict=True) if page.steps}
+
+
+def _fitted(engine: Engine, name: str, tightened: Collection[str] = ()) -> Iterator[BuildStep]:
+    """A thing goes on, and a joint's bolts right after it."""
+    yield BuildStep(fit=name)
+    for group in engine.joints[name].fasteners if name in engine.joints else ():
+        if group in engine.fasteners and group not in tightened:
+            yield BuildStep(tighten=group)
+
+
+def _to_prove(engine: Engine, job: JobFolder, off: Collection[str]) -> list[BuildStep]:
+    """Every fit that has limits, but for those of a part that stayed where it was and nobody read."""
+    read = {table.feature for table in tables(job) if any(table.read())}
+
+    def stayed(name: str, sheet: FeatureRecord) -> bool:
+        joined = [name, *sheet.links(KINDS[sheet.kind].links).values()]
+        parts = {engine.features[one].part for one in joined if one in engine.features}
+        return not read & {*joined} and bool((parts & engine.access.keys()) - {*off})
+
+    limited = {name: sheet for name, sheet in engine.features.items() if sheet.new or sheet.wear}
+    fitted = {name: sheet for name, sheet in limited.items() if KINDS[sheet.kind].fitted}
+    return [BuildStep(measure=name) for name, sheet in fitted.items() if not stayed(name, sheet)]
+
+
+@dataclass
+class _Between:
+    """Puts what no page of the sheet names where it can go on.
+
+    What is covered by a later step of the pages goes on as soon as it can: after the last step of what it
+    covers itself, with all that is proved there before the next part.  Where it covers nothing of theirs, it
+    goes on right before what covers it; what nothing covers comes last, before the last looks.
+    """
+
+    engine: Engine
+    back: Sequence[str]
+    asked: dict[str, list[Place]] = field(default_factory=dict)  # name: the steps that see to it
+
+    def pages(self) -> dict[str, PagePlan]:
+        plans = list(self.engine.assemblies.values())
+        for at, plan in enumerate(plans):
+            for i, step in enumerate(plan.steps):
+                for name in self._seen_to(step):
+                    self.asked.setdefault(name, []).append((at, i))
+        tightened = {step.name for plan in plans for step in plan.steps if step.verb == "tighten"}
+        covered = self._covered()
+        places: dict[str, Place] = {}
+        for name in self.back:
+            if name not in self.asked:
+                own = self._place(plans, name, covered)
+                places[name] = max([own, *(places[one] for one in covered[name] if one in places)])
+        found: dict[str, PagePlan] = {}
+        for at, (key, plan) in enumerate(self.engine.assemblies.items()):
+            steps: list[BuildStep] = []
+            for i, typed in enumerate([*plan.steps, None]):
+                here = [name for name, place in places.items() if place == (at, i)]
+                steps += [step for name in here for step in _fitted(self.engine, name, tightened)]
+                steps += [typed] if typed else []
+            found[key] = plan.model_copy(update={"steps": steps})
+        return found
+
+    def _seen_to(self, step: BuildStep) -> Iterator[str]:
+        """What a step of the sheet puts on, or tells to put on."""
+        if step.verb == "do":  # in somebody's words
+            yield from (name for name in self.back if _words(name) <= _words(step.name))
+            return
+        yield step.name
+        if step.verb == "tighten":
+            yield from (name for name, joint in self.engine.joints.items() if step.name in joint.fasteners)
+        if step.verb == "fit":
+            feature = self.engine.features.get(step.name)
+            yield from [feature.part] if feature and feature.part else ()
+            joints = [name for name, joint in self.engine.joints.items() if step.name in joint.needs]
+            yield from joints if len(joints) == 1 else ()
+            part = self.engine.parts.get(step.name)
+            yield from (name for name in self.back if part and _words(part.name) == _words(name))
+
+    def _covered(self) -> dict[str, set[str]]:
+        """Of each thing all that it covers: what could not have come off before it."""
+        table = self.engine.table()
+        behind: dict[str, set[str]] = {}
+        off: set[str] = set()
+        for name in reversed(self.back):
+            ways = [{*way.first, *way.state} for way in table.get(name, ())]
+            first = min(ways, key=lambda names: len(names - off), default=set())
+            for one in [*first]:
+                first |= {*table[one][0].first} if one in self.engine.states else set()
+            for one in first:
+                behind.setdefault(one, set()).add(name)
+            off.add(name)
+        for name in self.back:  # what is behind goes on first: its own set is whole by then
+            more = [behind.get(one, set()) for one in behind.get(name, ())]
+            behind[name] = behind.get(name, set()).union(*more)
+        return behind
+
+    def _place(self, plans: Sequence[PagePlan], name: str, covered: Mapping[str, set[str]]) -> Place:
+        covers = [place for one in covered[name] for place in self.asked.get(one, ())]
+        above = [self.asked[one][0] for one in self.asked if name in covered.get(one, ())]
+        if not above:
+            return len(plans) - 1, _last_put_on(plans[-1])
+        if not covers:
+            return min(above)
+        page, step = max(covers)
+        later = [i for i in range(step + 1, len(plans[page].steps)) if plans[page].steps[i].verb == "fit"]
+        return min((page, later[0] if later else len(plans[page].steps)), min(above))
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(word.rstrip("s") for word in re.findall(r"[^\W_]+", text.casefold()))
+
+
+def _last_put_on(plan: PagePlan) -> int:
+    """Behind the last thing that a page puts on; what is looked at last comes after it."""
+    return max((i for i, step in enumerate(plan.steps, 1) if step.verb in ("fit", "tighten")), default=0)
