@@ -128,9 +128,9 @@ def _rule(job: Assessment) -> Iterator[str]:
 
 def _reading(job: Assessment) -> Iterator[str]:
     yield say(
-        "Below the names of a table: the limit that decides; a bare one is the most allowed. Guard: the "
-        "nearest that a value may come to its limit, the largest of its column. The verdict is the worst of "
-        "its row."
+        "Below the names of a table: the limit that decides; a bare one is the most allowed. Below "
+        "its values: ± the guard, the nearest that a value may come to its limit, the largest of the column. "
+        "The verdict is the worst of its row."
     )
     if any(c.bound != "equal" for c in job.characteristics):
         yield say("> means at least, < at most: not all of it was measured.")

@@ -120,18 +120,15 @@ def beside_finding(job: Assessment, finding: str) -> tuple[CauseView, ...]:
     return tuple(_view(one, told_of, job) for one in (first, *near))
 
 
-def evidence_rows(job: Assessment) -> tuple[tuple[str, ...], ...]:
-    """Every cause of every finding about a bearing, a piston or a valve of which anything is known."""
-    numbers = {finding.id: str(finding.number) for finding in job.findings}
-    rows = []
+def evidence(job: Assessment) -> tuple[tuple[str, tuple[CauseView, ...]], ...]:
+    """Every cause of each finding about a bearing, a piston or a valve of which anything is known."""
+    numbers = {finding.id: finding.number for finding in job.findings}
+    found = []
     for one in job.evidence:
-        for cause in one.causes:
-            if cause.speaks_for or cause.against:
-                view = _view(cause, one, job)
-                rows.append(
-                    (numbers.get(one.finding, ""), view.cause, view.speaks_for, view.against, view.unknown)
-                )
-    return tuple(rows)
+        views = tuple(_view(cause, one, job) for cause in one.causes if cause.speaks_for or cause.against)
+        if views and one.finding in numbers:
+            found.append((say("Finding\u00a0{number}", number=numbers[one.finding]), views))
+    return tuple(found)
 
 
 def _view(one: CauseEvidence, of: FindingEvidence, job: Assessment) -> CauseView:

@@ -27,7 +27,11 @@ from .record_cells import (
 from .record_notes import notes
 
 WHOLE = 63.0  # the width of a page, in parts of the letters' size
-STRIP = 30.0  # of half a page
+GUTTER = 1.8  # between two entries
+STRIP, SHORT_STRIP = 29.8, 19.7  # of half a page, of a third
+SHORT = 3  # places that a strip of a third has room for
+NOTE, LONG_NOTE = 24.0, 60  # the least width of a note of so many letters, where its table is narrow
+SEPARATED = 1.0  # a rule between sections, and the air beside it
 TITLE = 1.05  # letters of a title
 LONG = 8  # rows beyond which a narrow table stands in two halves
 ALIKE = 3  # places with one number that are told together
@@ -100,17 +104,43 @@ class RecordEntry:
     agreed: Judged  # when, and the verdict of every place
     of_all: Judged  # values of all places together
     notes: tuple[str, ...]
+    names: float  # room of the names of places
 
     @property
     def in_line(self) -> bool:
         """Whether what is told about it has room behind its title."""
-        room = max((table.room for table in self.tables), default=STRIP)
+        room = self._table_room if self.tables else STRIP
         return wide(f"{self.number}  {self.title} {self.about}", TITLE) <= room
 
     @property
+    def room(self) -> float:
+        """Its width, in parts of the letters' size."""
+        if not self.tables:
+            return SHORT_STRIP if self.brief else STRIP
+        about = 0.0 if self.in_line else wide(self.about, 1.0)
+        return max(self._table_room, about, NOTE if self.noted else 0.0)
+
+    @property
+    def brief(self) -> bool:
+        """Whether a strip needs a third of the width."""
+        return max(len(strip.items) for strip in self.strips) <= SHORT and not self.notes
+
+    @property
+    def noted(self) -> bool:
+        """Whether its notes need more width than its table."""
+        return self._table_room < NOTE and sum(map(len, self.notes)) > LONG_NOTE
+
+    @property
+    def _table_room(self) -> float:
+        return max(
+            table.room + self.names * (1 + table.halves) + SEPARATED * (len(table.sections) - 1)
+            for table in self.tables
+        )
+
+    @property
     def tall(self) -> int:
-        """Rows, by which the entries of a part are put in order."""
-        return max((table.rows for table in self.tables), default=0)
+        """Rows of all its tables, by which the entries of a part are put in order."""
+        return sum(table.rows for table in self.tables)
 
 
 @dataclass(frozen=True)
@@ -149,6 +179,7 @@ class Printer:
             agreed=agreed,
             of_all=tuple(self._of_all(block, whens)),
             notes=tuple(notes(self.job, block, whens)),
+            names=_names(block),
         )
 
     def _about(self, block: RecordBlock, sitting: Sitting) -> list[str]:

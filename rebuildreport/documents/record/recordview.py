@@ -16,9 +16,9 @@ from ..press.frame import Framed, framed
 from ..press.language import Language, say, spoken
 from ..press.words import runs
 from . import certificate
-from .evidence_view import evidence_rows
+from .evidence_view import CauseView, evidence
 from .record_blocks import RecordBlock, blocks
-from .record_entries import Printer, RecordEntry
+from .record_entries import GUTTER, WHOLE, Printer, RecordEntry
 from .record_parts import in_parts, legend
 from .running_view import RunningTable, running_table
 
@@ -50,7 +50,7 @@ class MeasurementRecord(Framed):
     parts: tuple[RecordPart, ...]
     last: str  # letter of the last part
     running: RunningTable | None
-    evidence: tuple[tuple[str, ...], ...]
+    evidence: tuple[tuple[str, tuple[CauseView, ...]], ...]
     instruments: tuple[tuple[str, ...], ...]
     sources: tuple[str, ...]
     coarse: str
@@ -82,7 +82,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         parts=parts,
         last=last,
         running=running_table(job),
-        evidence=evidence_rows(job),
+        evidence=evidence(job),
         instruments=certificate.instruments(job),
         sources=certificate.sources(job, by_feature),
         coarse=certificate.coarse(job, by_feature),
@@ -134,13 +134,30 @@ def is_measured(job: Assessment) -> bool:
 
 
 def _part(printer: Printer, title: str, own: list[RecordBlock], first: int, letter: str) -> RecordPart:
-    """The tallest first and strips last, so that they find room beside each other; numbered as they stand."""
-    made = [(printer.entry(block, 0), block) for block in own]
-    made.sort(key=lambda pair: (not pair[0].tables, -pair[0].tall))
+    """The tallest first, each line filled up from what is left; numbered as they stand."""
+    made = in_lines([(printer.entry(block, 0), block) for block in own])
     numbered = [(first + i, block) for i, (_, block) in enumerate(made)]
     entries = tuple(replace(entry, number=first + i) for i, (entry, _) in enumerate(made))
     drawn = tuple((drawing, _numbered(numbers)) for drawing, numbers in legend(numbered))
     return RecordPart(letter, say(title) if title else say("Measurements"), drawn, entries)
+
+
+def in_lines(found: list[tuple[RecordEntry, RecordBlock]]) -> list[tuple[RecordEntry, RecordBlock]]:
+    """Entries in an order in which they fill their lines: first fit, by falling height.
+
+    Source: Coffman and others, SIAM Journal on Computing 9 (1980), 808, from memory.
+    """
+    lines: list[list[tuple[RecordEntry, RecordBlock]]] = []
+    left: list[float] = []
+    for pair in sorted(found, key=lambda pair: -pair[0].tall):
+        room = pair[0].room + GUTTER
+        at = next((at for at, spare in enumerate(left) if room <= spare), len(lines))
+        if at == len(lines):
+            lines.append([])
+            left.append(WHOLE + GUTTER)
+        lines[at].append(pair)
+        left[at] -= room
+    return [pair for line in lines for pair in line]
 
 
 def _numbered(numbers: tuple[int, ...]) -> str:

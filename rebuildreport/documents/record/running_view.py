@@ -5,11 +5,11 @@ In: EngineLoads of an Assessment.  Out: views.  Advisory: says what the model le
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere
+from ...assess.model.engineload import BearingAt, EngineLoads, ShakingThere
 from ...quantities import message
 from ..drawings.canvas import Drawing
 from ..drawings.film_drawings import NARROW, WIDE, loaded_halves, speed
@@ -41,11 +41,12 @@ class RunningView:
 
 @dataclass(frozen=True, slots=True)
 class RunningTable:
-    """What the record lists of all bearings."""
+    """What the record lists of all bearings: one a row, what it bears at each speed side by side."""
 
     rests_on: tuple[str, ...]
-    columns: tuple[tuple[str, str], ...]
-    rows: tuple[tuple[str, ...], ...]
+    speeds: tuple[str, ...]
+    groups: tuple[str, ...]  # what is told at each of the speeds
+    rows: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]  # position, and each group's cells
     leaves_out: str
 
 
@@ -66,46 +67,29 @@ def running_view(job: Assessment) -> RunningView | None:
 
 
 def running_table(job: Assessment) -> RunningTable | None:
-    """Every bearing at every speed, for the record."""
+    """Every bearing at every speed, for the record; angles stand in results.json."""
     loads = job.loads
     if loads is None:
         return None
-    rows = [_row(one) for one in loads.bearings]
-    columns = (
-        (say("bearing"), "nw"),
-        (say("rpm"), "r"),
-        (say("highest load, kN"), "r"),
-        (say("at, degrees"), "r"),
-        ("MPa", "r"),
-        (say("on its upper half"), "r"),
-        (say("film on arrival, µm"), "r"),
-        (say("film now, µm"), "r"),
-    )
-    empty = {at for at in range(len(columns)) if not any(row[at] for row in rows)}
-    return RunningTable(
-        tuple(_rests_on(loads)),
-        tuple(column for at, column in enumerate(columns) if at not in empty),
-        tuple(tuple(text for at, text in enumerate(row) if at not in empty) for row in rows),
-        _leaves_out(),
-    )
+    groups: dict[str, Callable[[BearingAt], str]] = {
+        say("highest load, kN"): lambda one: spoken().figures(f"{one.peak / 1000:.1f}"),
+        say("the same, MPa"): lambda one: spoken().figures(f"{one.specific:.1f}") if one.specific else "",
+        say("on its upper half, %"): lambda one: f"{100 * one.upper_share:.0f}",
+        say("film on arrival, µm"): lambda one: _film(one, "arrival"),
+        say("film now, µm"): lambda one: _film(one, "now"),
+    }
+    known = {title: tell for title, tell in groups.items() if any(map(tell, loads.bearings))}
+    rows = []
+    for position in dict.fromkeys(one.position for one in loads.bearings):
+        at_speeds = [loads.at(position, at) for at in loads.speeds]
+        cells = tuple(tuple(tell(one) if one else "" for one in at_speeds) for tell in known.values())
+        rows.append((position, cells))
+    speeds = tuple(f"{at:.0f}" for at in loads.speeds)
+    return RunningTable(tuple(_rests_on(loads)), speeds, tuple(known), tuple(rows), _leaves_out())
 
 
-def _row(one: BearingAt) -> tuple[str, ...]:
-    figures = spoken().figures
-    film = {film.state: film for film in one.films}
-    return (
-        one.position,
-        f"{one.speed:.0f}",
-        figures(f"{one.peak / 1000:.1f}"),
-        f"{one.peak_at:.0f}",
-        figures(f"{one.specific:.1f}") if one.specific else "",
-        f"{100 * one.upper_share:.0f}{NBSP}%",
-        _film(film.get("arrival")),
-        _film(film.get("now")),
-    )
-
-
-def _film(film: FilmThere | None) -> str:
+def _film(one: BearingAt, state: str) -> str:
+    film = next((film for film in one.films if film.state == state), None)
     if film is None:
         return ""
     low, middle, high = (1000 * value for value in (film.low, film.thinnest, film.high))
