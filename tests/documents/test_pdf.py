@@ -116,7 +116,7 @@ def test_what_follows_a_page_nearly_empty_begins_on_it(pdf_renderer: Any) -> Non
 
     def pages(kind: str) -> int:
         section = (
-            f"<section class='bpage{kind}' id='NAME'><div style='height:150mm'></div>{'<p>more</p>' * 24}"
+            f"<section class='bpage{kind}' id='NAME'><div style='height:150mm'></div>{'<p>more</p>' * 28}"
         )
         sections = "".join(section.replace("NAME", name) + "</section>" for name in ("a", "b"))
         return len(_fullness(f"<html lang='en'><body>{sections}</body></html>"))

@@ -9,8 +9,10 @@ import pytest
 
 from rebuildreport.quantities import QuantityError, parse
 from rebuildreport.records.checks.picturefiles import damaged
+from rebuildreport.records.files.assembly import Assembly
 from rebuildreport.records.text.fields import PydanticCustomError, _hours, amount_of_money, interval
 from rebuildreport.records.text.reader import read_bytes
+from rebuildreport.records.text.validate import _elsewhere
 
 Write = Any
 SHEET, ROUND = "engines/four.yaml", "j1/measurements/arrival.yaml"
@@ -290,3 +292,10 @@ def test_a_picture_that_publish_would_leave_out_is_named(tmp_path: Path) -> None
     assert damaged(tmp_path / "b.jpg") == "it is a HEIC picture: name it b.heic"
     (tmp_path / "b.jpg").rename(tmp_path / "b.heic")
     assert damaged(tmp_path / "b.heic") == ""
+
+
+def test_places_of_a_key_come_in_the_same_order_in_every_run() -> None:
+    """Of places as near, those that come first by name: a set has another order in another process."""
+    said = _elsewhere("date", Assembly)
+    places = said.removeprefix("'date' belongs under ").split(" or under ")
+    assert len(places) == 3 and places == sorted(places, key=lambda place: (len(place), place))

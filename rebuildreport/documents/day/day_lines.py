@@ -44,7 +44,7 @@ def line(job: Waiting, on: date) -> Drawing:
     end = max(job.promised or on, on)
     if late:
         sheet.hatch("hatch-bad", _at(min(late), on), ROW - 5, HALF, ROW + 5, step=2.6)
-        for when in set(late):
+        for when in sorted(set(late)):
             sheet.line("span", _at(when, on), ROW - 5, _at(when, on), ROW + 5)
     sheet.line("thin", _at(begun, on), ROW, _at(end, on), ROW)
     if (on - begun).days <= REACH:

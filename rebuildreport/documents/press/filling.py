@@ -9,12 +9,14 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 LEAST = 1 / 3  # of a page's height: below that a page looks forgotten
+GIVING = 0.45  # what a page keeps that gives to the next
 # steps that a reader does not notice: a line of 13 points set in 12.6 or 12.2, or in 13.3 or 13.6
 WAYS = (
     "html{font-size:12.6pt}@page{margin-bottom:18mm}",
     "html{font-size:13.3pt}",
     "html{font-size:12.2pt}@page{margin-bottom:17mm}",
     "html{font-size:13.6pt}",
+    "html{font-size:12pt}@page{margin-bottom:16mm}",  # two lines over are no page
 )
 PASSES = 3
 BLOCKS, TRIED = ("section", "article", "div", "h2", "h3"), 2  # what a page may begin with
@@ -79,7 +81,7 @@ def _starts(document: Any) -> list[str]:
     box = before._page_box
     lacks = (LEAST + 0.02 - _fill(last)) * box.height
     latest = box.content_box_y() + _fill(before) * box.height - lacks
-    earliest = box.content_box_y() + LEAST * box.height
+    earliest = box.content_box_y() + GIVING * box.height
     found = {
         one.element.get("id"): one.position_y
         for one in _boxes(before)

@@ -149,7 +149,8 @@ LIKE_A_KEY = 0.7  # crank is no banks: a key that is only half alike is another 
 
 def _elsewhere(name: str, model: type[BaseModel]) -> str:
     """Where in the same kind of file a key belongs that is known there; '' where it is nowhere."""
-    places = sorted({place for place in _holders(name, model) if place.count(".") < 4}, key=len)[:3]
+    known = {place for place in _holders(name, model) if place.count(".") < 4}
+    places = sorted(known, key=lambda place: (len(place), place))[:3]
     if not places:
         return ""
     return f"'{name}' belongs " + " or ".join(f"under {place}" if place else "at the top" for place in places)
