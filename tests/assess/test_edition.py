@@ -171,6 +171,7 @@ WHOLLY_PRIVATE = {
     "OtherWay",
     "Payment",
     "PlanDifference",
+    "StaysOn",
     "Problem",
     "Purchase",
     "Returned",

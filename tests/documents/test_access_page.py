@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.documents.drawings.access_graph import graph_boxes
 from rebuildreport.documents.press.language import language, speaking
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.showing.engine_story import hours_spent
@@ -28,13 +29,30 @@ def job(request: pytest.FixtureRequest) -> Assessment:
     return assess_job(folder, folder.jobs[request.param])
 
 
-def test_it_is_one_page(job: Assessment, pdf_renderer: object) -> None:
+@pytest.mark.parametrize(
+    ("code", "last"),
+    [("en", "Stays on, and is not looked at"), ("de", "Bleibt dran und wird nicht angesehen")],
+)
+def test_it_is_one_page(job: Assessment, code: str, last: str, pdf_renderer: object) -> None:
     import pypdfium2
 
-    read = pypdfium2.PdfDocument(io.BytesIO(PLAN.pdf(PLAN.view(job), job)))
+    with speaking(language(code)):
+        read = pypdfium2.PdfDocument(io.BytesIO(PLAN.pdf(PLAN.made(job), job)))
     assert len(read) == 1
     text = re.sub(r"\s+", " ", read[0].get_textpage().get_text_range())
-    assert "Stays on, and is not looked at" in text  # what stands last has not gone past its end
+    assert last in text  # what stands last has not gone past its end
+
+
+def test_what_stays_on_hangs_where_it_would_come_off(job: Assessment) -> None:
+    plan = job.access
+    assert plan is not None
+    drawn = list(graph_boxes(plan))
+    assert {part.number for part in drawn} >= {step.number for step in plan.steps}
+    stays = [part for part in drawn if part.kind == "stays"]
+    waited_for = {number for part in drawn for number in part.after}
+    assert stays and all(part.after or part.number in waited_for for part in stays)
+    names = [" ".join(label.text for label in PLAN.view(job).graph.labels)]  # type: ignore[attr-defined]
+    assert all(word in names[0] for part in stays for word in part.name.split())
 
 
 def test_each_step_has_its_cautions_and_the_drawing_its_words(job: Assessment) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from ...quantities import Sentence, Several, Text, Typed, amid
@@ -15,7 +15,7 @@ from ...trade.access.cheapest import Route, cheapest
 from ...trade.access.ways import Way
 from ...trade.engine.cautions import Nature, caution, cautions_for
 from ..measure.titles import headed, titled
-from ..model.accessplan import AccessPlan, AccessStep, LeftAlone, OtherWay, PlanDifference, UsedUp
+from ..model.accessplan import AccessPlan, AccessStep, LeftAlone, OtherWay, PlanDifference, StaysOn, UsedUp
 from .pricing import Priced, in_hours
 
 MOST_OTHERS = 8  # ways that are told beside the plan; further ones cost more than these
@@ -45,7 +45,6 @@ class _Planner:
         if route is None:
             return None  # check has said why, and at which lines
         steps = tuple(self._steps(route))
-        off = {*route.parts}
         return AccessPlan(
             wanted=tuple(map(titled, wish.off)),
             leave=tuple(self._left_alone(route)),
@@ -55,7 +54,7 @@ class _Planner:
             parts=self.priced.parts(route),
             second=self._second(route),
             others=tuple(self._others(route)),
-            stays=tuple(titled(name) for name in self.priced.names if name not in off | self.priced.absent),
+            stays=tuple(self._stays(route, {step.name: step.number for step in steps})),
         )
 
     def _cheapest(
@@ -66,7 +65,8 @@ class _Planner:
     def _steps(self, route: Route) -> Iterator[AccessStep]:
         there = [part for part in route.parts if part not in self.priced.absent]
         numbers = {part: number for number, part in enumerate(there, 1)}
-        waits = {part: names - self.priced.absent for part, names in _direct(route).items()}
+        behind = _behind(route)
+        waits = {way.part: _direct(way.first, behind) - self.priced.absent for way in route.steps}
         taken = self.job.teardown.steps if self.job.teardown else []
         for way in (way for way in route.steps if way.part in numbers):
             if way.part in self.engine.states:
@@ -134,6 +134,21 @@ class _Planner:
             name = Typed(known.name) if known else titled(part)
             yield UsedUp(part, name, quantity, self.priced.amount(part, quantity))
 
+    def _stays(self, route: Route, numbers: Mapping[str, int]) -> Iterator[StaysOn]:
+        behind, of = _behind(route), self.priced.ways.of
+        for name in self.priced.names:
+            if name in behind or name in self.priced.absent:
+                continue
+            way = min(of[name], key=lambda way: len(way.first - {*behind}))
+            after = _direct(way.first & {*behind}, behind) & {*numbers}
+            bars = [part for part in numbers if any(name in way.first for way in of[part])]
+            yield StaysOn(
+                title=titled(name),
+                left_alone=name in self.wish.leave,
+                after=tuple(sorted(numbers[part] for part in after)),
+                bars=() if after else tuple(sorted(numbers[part] for part in bars)),
+            )
+
     def _left_alone(self, route: Route) -> Iterator[LeftAlone]:
         for name in self.wish.leave:
             without = self._cheapest([one for one in self.wish.leave if one != name])
@@ -192,12 +207,14 @@ class _Planner:
         return [told for _, told in sorted(found, key=lambda pair: pair[0])[:MOST_OTHERS]]
 
 
-def _direct(route: Route) -> dict[str, set[str]]:
-    """Of each step those that it waits for itself, and not by way of another."""
+def _behind(route: Route) -> dict[str, set[str]]:
+    """Of each step all that is off before it."""
     behind: dict[str, set[str]] = {}
-    direct: dict[str, set[str]] = {}
     for way in route.steps:
-        indirect = {name for other in way.first for name in behind[other]}
-        direct[way.part] = {*way.first} - indirect
-        behind[way.part] = {*way.first} | indirect
-    return direct
+        behind[way.part] = {*way.first}.union(*(behind[other] for other in way.first))
+    return behind
+
+
+def _direct(first: Collection[str], behind: Mapping[str, set[str]]) -> set[str]:
+    """Those of some steps that none of the others waits for."""
+    return {*first}.difference(*(behind[name] for name in first))

@@ -78,6 +78,16 @@ class LeftAlone:
 
 
 @dataclass(frozen=True, slots=True)
+class StaysOn:
+    """A part that is not taken off, so not looked at."""
+
+    title: Text
+    left_alone: bool  # because the job asks for it
+    after: tuple[int, ...] = ()  # numbers of the steps that it would directly wait for
+    bars: tuple[int, ...] = ()  # else of those to which another way would go past it
+
+
+@dataclass(frozen=True, slots=True)
 class AccessPlan:
     """The cheapest order in which what is wanted comes off."""
 
@@ -89,7 +99,7 @@ class AccessPlan:
     parts: Decimal | None = None
     second: PlanDifference | None = None
     others: tuple[OtherWay, ...] = ()
-    stays: tuple[Text, ...] = ()  # what is not taken off, so not looked at
+    stays: tuple[StaysOn, ...] = ()
 
     @property
     def hours(self) -> Decimal:

@@ -7,11 +7,14 @@ Transactions on Systems, Man and Cybernetics 11 (1981), from memory).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from graphlib import TopologicalSorter
 from itertools import pairwise
 from statistics import fmean
+from typing import Literal
 
-from ...assess.model.accessplan import AccessPlan, AccessStep
+from ...assess.model.accessplan import AccessPlan
 from ...quantities import amid, message
 from ..press.language import say, told
 from .canvas import Drawing, DrawingSheet, apart, wide
@@ -24,17 +27,28 @@ SWEEPS = 12
 Spot = tuple[int, int]  # a step's number, or minus the one that a line leaves, and the column
 
 
+@dataclass(frozen=True, slots=True)
+class GraphBox:
+    """What a box stands for."""
+
+    number: int
+    name: str
+    after: tuple[int, ...]
+    kind: Literal["step", "wanted", "state", "stays"]
+    done: bool = False
+
+
 def access_graph(plan: AccessPlan) -> Drawing:
-    """Boxes and what waits for what; beneath them, with broken frames, what is left alone."""
-    steps = {step.number: step for step in plan.steps}
-    column = _columns(plan.steps)
+    """Boxes and what waits for what; with broken frames what stays on, where it hangs on what comes off."""
+    parts = list(graph_boxes(plan))
+    column = _columns(parts)
     columns = max(column.values()) + 1
-    widths = _widths(plan.steps, column, columns)
+    widths = _widths(parts, column, columns)
     starts = [sum(widths[:at]) + at * BETWEEN + 0.7 for at in range(columns)]
-    lines = [_line(before, step.number, column) for step in plan.steps for before in step.after]
-    y = _places([spot for line in lines for spot in line] + [(n, column[n]) for n in steps], lines, columns)
-    bottom = max(y.values()) + ROW / 2
-    sheet = DrawingSheet(ACROSS, bottom + (TALL + 4.0 if plan.leave else 0.0) + 1.0)
+    stays = {part.number for part in parts if part.kind == "stays"}
+    lines = [_line(before, part.number, column) for part in parts for before in part.after]
+    y = _places([spot for line in lines for spot in line] + [*column.items()], lines, columns)
+    sheet = DrawingSheet(ACROSS, max(y.values()) + ROW / 2 + 1.0)
     sheet.over("thin", "paper", "tint", "now-line", "heavy", "p-broken", "arrow-head")
 
     for line in lines:
@@ -42,42 +56,56 @@ def access_graph(plan: AccessPlan) -> Drawing:
         for spot in line:
             start = starts[spot[1]]
             points += [(start, y[spot]), (start + widths[spot[1]], y[spot])]
-        sheet.polyline("thin", points[1:-1])
-    for step in plan.steps:
-        at = column[step.number]
-        _box(sheet, step, starts[at], y[step.number, at], widths[at])
-    for place, kept in enumerate(plan.leave[: int(ACROSS // (WIDEST + 6.0))]):
-        x, top = place * (WIDEST + 6.0) + 0.7, bottom + 2.0
-        sheet.box("p-broken", x, top, x + WIDEST, top + TALL)
-        _words(sheet, told(kept.title), x + WIDEST / 2, top + TALL / 2, WIDEST, "name-small")
+        sheet.polyline("p-broken" if stays & {line[0][0], line[-1][0]} else "thin", points[1:-1])
+    for part in parts:
+        at = column[part.number]
+        _box(sheet, part, starts[at], y[part.number, at], widths[at])
     return sheet.done(_described(plan))
 
 
-def _widths(steps: Sequence[AccessStep], column: Mapping[int, int], columns: int) -> list[float]:
+def graph_boxes(plan: AccessPlan) -> Iterator[GraphBox]:
+    """Steps, then what stays on; of that the names alone where nothing that comes off touches it."""
+    bars: dict[int, list[int]] = {}
+    stays = [part for part in plan.stays if part.after or part.bars or part.left_alone]
+    for number, kept in enumerate(stays, len(plan.steps) + 1):
+        for barred in kept.bars:
+            bars.setdefault(barred, []).append(number)
+    for step in plan.steps:
+        kind: Literal["step", "wanted", "state"] = "wanted" if step.wanted else "step"
+        name = f"{step.number} {told(amid(step.short))}"
+        after = (*step.after, *bars.get(step.number, ()))
+        yield GraphBox(step.number, name, after, "state" if step.is_state else kind, step.done)
+    for number, kept in enumerate(stays, len(plan.steps) + 1):
+        yield GraphBox(number, told(amid(kept.title)), kept.after, "stays")
+
+
+def _widths(parts: Sequence[GraphBox], column: Mapping[int, int], columns: int) -> list[float]:
     """As wide as the names in a column need, what is left over shared out: names in one word are long."""
     room = ACROSS - 1.4 - BETWEEN * (columns - 1)
     needed = [0.0] * columns
-    for step in steps:
-        name = max(wide(line, LETTERS) for line in _lines(_name(step), 0.0)) + 3.0
-        needed[column[step.number]] = max(needed[column[step.number]], name)
+    for part in parts:
+        name = max(wide(line, LETTERS) for line in _lines(part.name, 0.0)) + 3.0
+        needed[column[part.number]] = max(needed[column[part.number]], name)
     spare = room - sum(needed)
     if spare < 0:
         return [width * room / sum(needed) for width in needed]
     return [max(width, min(WIDEST, width + spare / columns)) for width in needed]
 
 
-def _columns(steps: Sequence[AccessStep]) -> dict[int, int]:
+def _columns(parts: Sequence[GraphBox]) -> dict[int, int]:
     """What waits for nothing stands right before what waits for it; what is wanted as early as it can."""
-    early: dict[int, int] = {}
-    for step in steps:
-        early[step.number] = max((early[before] + 1 for before in step.after), default=0)
-    column = dict(early)
+    after = {part.number: part.after for part in parts}
+    order = [*TopologicalSorter(after).static_order()]
+    column: dict[int, int] = {}
+    for number in order:
+        column[number] = max((column[before] + 1 for before in after[number]), default=0)
+    wanted = {part.number for part in parts if part.kind == "wanted"}
     waiting: dict[int, list[int]] = {}
-    for step in reversed(steps):
-        if not step.wanted and step.number in waiting:
-            column[step.number] = min(waiting[step.number]) - 1
-        for before in step.after:
-            waiting.setdefault(before, []).append(column[step.number])
+    for number in reversed(order):
+        if number not in wanted and number in waiting:
+            column[number] = min(waiting[number]) - 1
+        for before in after[number]:
+            waiting.setdefault(before, []).append(column[number])
     return column
 
 
@@ -118,16 +146,27 @@ def _wish(y: Mapping[Spot, float], spot: Spot, near: Sequence[set[Spot]], side: 
     return fmean(sorted(y[other] for other in others)) if others else y[spot]
 
 
-def _box(sheet: DrawingSheet, step: AccessStep, x: float, y: float, width: float) -> None:
-    role = "heavy" if step.wanted else "p-broken" if step.is_state else "now-line"
-    sheet.box("tint" if step.done else "paper", x, y - TALL / 2, x + width, y + TALL / 2)
-    sheet.box(role, x, y - TALL / 2, x + width, y + TALL / 2)
-    letters = "strong-small" if step.wanted else "name-small"
-    _words(sheet, _name(step), x + width / 2, y, width, letters)
-
-
-def _name(step: AccessStep) -> str:
-    return f"{step.number} {told(amid(step.short))}"
+def _box(sheet: DrawingSheet, part: GraphBox, x: float, y: float, width: float) -> None:
+    low, high, right = y - TALL / 2, y + TALL / 2, x + width
+    if part.kind == "state":  # the sign of preparation in ISO 5807
+        cut = TALL / 4
+        points = [
+            (x + cut, low),
+            (right - cut, low),
+            (right, y),
+            (right - cut, high),
+            (x + cut, high),
+            (x, y),
+        ]
+        sheet.polyline("paper", points)
+        sheet.polyline("now-line", [*points, points[0]])
+    else:
+        sheet.box("tint" if part.done else "paper", x, low, right, high)
+        frame = {"wanted": "heavy", "stays": "p-broken"}.get(part.kind, "now-line")
+        sheet.box(frame, x, low, right, high)
+    _words(
+        sheet, part.name, x + width / 2, y, width, "strong-small" if part.kind == "wanted" else "name-small"
+    )
 
 
 def _words(sheet: DrawingSheet, text: str, x: float, y: float, width: float, role: str) -> None:

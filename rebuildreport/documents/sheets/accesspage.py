@@ -78,7 +78,7 @@ def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         graph=access_graph(plan),
         steps=tuple(_line(step, minded, job.cost.digits) for step in plan.steps),
         others=tuple(_other(one, job.cost.digits) for one in plan.others),
-        stays=joined(told(amid(name)) for name in plan.stays),
+        stays=joined(told(amid(part.title)) for part in plan.stays),
     )
 
 
