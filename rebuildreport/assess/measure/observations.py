@@ -205,11 +205,10 @@ class _TableReader:
         self.set_from = _figures(shop, self.table.set_from, unit)
         record = shop.instruments.get(self.table.instrument or "")
         self.carried = self.unset = False
-        if record is not None and self.set_from is not None:
+        if record is not None:
             # a size carried to a micrometer is read there, each by itself: what the carrying adds is its own
             self.carried = transfers(record.kind)
-        elif record is not None and not record.setting_included:
-            self.unset = is_set(record.kind) or transfers(record.kind)
+            self.unset = (is_set(record.kind) or self.carried) and not record.setting_included
         self.set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
         self.part_warmth = (self.table.temperature or file.model.temperature).to("°C")
         self.scale_warmth = instrument_temperature(file.model, self.table)
@@ -279,8 +278,8 @@ class _TableReader:
         self.set_at = value if self.set_at is None else self.set_at
         spot = f"{occasion.feature} {position} {column} {occasion.table}"
         mean = self._read(value, tool, spot, step, len(typed))
-        if len(typed) > 1 and self._asked_about(position, column):
-            # repeats that are none: which of them is right nobody knows
+        if len(typed) > 1 and (self.instrument is None or self._asked_about(position, column)):
+            # repeats that are none, or of which nobody knows how far apart they may lie: which is right?
             mean = replace(mean, below=value - min(typed), above=max(typed) - value)
         if cell.no_go:
             wider = cell.no_go.to(unit) - value
@@ -304,19 +303,42 @@ class _TableReader:
     def _tool(self, step: float) -> Instrument:
         tool = self.instrument
         if tool is None:
-            # each table its own: errors that nobody knows must not cancel
-            name = f"not named {self.occasion.feature}/{self.occasion.table}"
-            tool = Instrument(name, step, ASSUMED_STEPS * step, range=ASSUMED_RANGE * step)
+            tool = self._not_named(step)
         if not self.occasion.instrument.name:
             self.occasion.instrument = tool
         return tool
 
+    def _not_named(self, step: float) -> Instrument:
+        """What a table may have been read with, where nobody says: as bad as the worst of the shop's for it.
+
+        Never better than is assumed of one without a certificate, whose scatter is a step (common practice).
+        Each table has its own: errors that nobody knows must not cancel.
+        """
+        kind = KINDS[self.feature.kind]
+        fit = [
+            figures
+            for name, one in self.shop.instruments.items()
+            if not kind.instruments or family(one.kind) in kind.instruments
+            if (figures := _figures(self.shop, name, self.occasion.unit))
+            if figures.resolution <= step * (1.0 + 1e-6)  # it shows what was typed
+        ]
+        self.unset = "bore" in kind.instruments
+        self.carried = any(transfers(self.shop.instruments[one.name].kind) for one in fit)
+        return Instrument(
+            f"not named {self.occasion.feature}/{self.occasion.table}",
+            step,
+            max(ASSUMED_STEPS * step, *(one.permitted_error for one in fit), 0.0),
+            max(step, *(one.repeatability for one in fit), 0.0),
+            range=min([ASSUMED_RANGE * step, *(one.range for one in fit if one.range)]),
+            leaves=any(one.leaves for one in fit) and self.shop.decision_rule == "guarded",
+        )
+
     def _read(self, value: float, tool: Instrument, spot: str, step: float, repeats: int) -> Measured:
         session, setting = self.session, self.set_from
-        if self.carried and setting is not None:
-            return uncertainty.carried(value, tool, setting, session, spot, step, repeats)
         if self.unset and setting is None:
             setting = self._not_set(value, tool)
+        if self.carried and setting is not None:
+            return uncertainty.carried(value, tool, setting, session, spot, step, repeats)
         return uncertainty.read(value, tool, session, spot, step, repeats, setting, self.set_at)
 
     def _not_set(self, value: float, tool: Instrument) -> Instrument:

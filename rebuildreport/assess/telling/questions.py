@@ -171,7 +171,7 @@ def _not_named(taken: list[Occasion]) -> Iterator[Text]:
     ]
     if tables:
         yield Sentence(
-            "Instrument not named for {tables}: its permitted error is taken as two steps of what was typed",
+            "Instrument not named for {tables}: taken as the shop's worst for it, five steps off at least",
             tables=Several(tables),
         )
 
