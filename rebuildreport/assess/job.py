@@ -35,7 +35,7 @@ from .money.cost import cost, rate_on
 from .money.stays import spells, with_stays
 from .parts.needed import Need
 from .parts.partslist import PartsList
-from .telling import benchfacts, complaint, findings_told, jobfacts, questions, unwritten
+from .telling import benchfacts, complaint, contact, findings_told, jobfacts, questions, unwritten
 from .telling.part_lives import part_lives
 from .work import decisions
 from .work.machining import orders, unordered
@@ -291,7 +291,7 @@ def _tell(
     shop, engine, job, record = given.shop, given.engine, given.job, given.record
     values, deviations, money, bench = asked.values, asked.deviations, priced.money, built.bench
     work = given.work
-    photos = findings_told.photos(job)
+    photos, shots = findings_told.photos(job), contact.shots(engine, job)
     findings = findings_told.findings(engine, job, values, money, built.as_found)
     summed_up = job.findings.summary if job.findings else None
     summary = tuple(standing.rows(engine, values, built.as_found))
@@ -351,6 +351,7 @@ def _tell(
         not_measured=tuple(questions.not_measured(engine, values, given.done)),
         in_the_files=(
             *questions.in_the_files(shop, engine, job, read.taken, deviations, parts, money),
+            *contact.unnamed(shots),
             *unordered(job),
         ),
         uncorrected=tuple(questions.uncorrected(engine, read.taken)),
@@ -365,6 +366,7 @@ def _tell(
         shop_language=shop.language,
         letterhead=jobfacts.letterhead(shop, record.owner),
         labels=jobfacts.label_sheet(shop, job.name, record.publish and record.consent is not None),
+        shots=shots,
         paper=shop.paper,
         bench=bench,
         access=listed.access,

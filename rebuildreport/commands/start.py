@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import itertools
 import re
 import sys
 from collections.abc import Iterable
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Any, cast
 import click
 
 from .blanks.engine_questions import QUESTIONS
-from .terminal.options import shop_option
+from .terminal.options import known_jobs, shop_option
 from .terminal.telling import say
 
 if TYPE_CHECKING:
@@ -178,6 +179,48 @@ def job_command(
         err=True,
     )
     return status or INPUT_HAS_PROBLEMS
+
+
+@command.command("findings")
+@click.argument("job")
+@click.argument("pictures", nargs=-1, metavar="PICTURE...", required=True)
+@shop_option()
+def findings_command(job: str, pictures: tuple[str, ...], shop: Path) -> int:
+    """Lay out a finding for each PICTURE of JOB, as ticked on its contact sheet.
+
+    By name, with or without ending. Where findings.yaml is there already it
+    stays as it is, and what belongs into it is printed.
+    """
+    (name,) = known_jobs(shop, (job,)) or ("",)
+    from ..assess.telling.contact import place_in
+    from ..records import load_shop
+    from ..records.text.validate import listed, near
+    from ..records.text.writing import as_value
+
+    folder = load_shop(shop, [name])
+    record = folder.jobs[name]
+    sheet = folder.engines.get(record.job.engine) if record.job else None
+    marked = [Path(picture).name for picture in pictures]
+    marked = [picture if picture in record.photos else Path(picture).stem for picture in marked]
+    if unknown := [picture for picture in marked if picture not in record.photos]:
+        there = f"there are {listed(record.photos)}" if record.photos else "there are none"
+        hint = near(unknown[0], list(record.photos)) or there
+        raise click.UsageError(f"nothing laid out: no picture '{unknown[0]}' in {name}/photos: {hint}")
+    free = (f"F{number}" for number in itertools.count(1) if f"F{number}" not in record.seen)
+    lines = [] if record.seen else ["findings:"]
+    for finding, picture in zip(free, dict.fromkeys(marked), strict=False):
+        feature, position = place_in(picture, name, sheet.model if sheet else None)
+        lines += [f"  {finding}:", f"    component: {feature or '...'}"]
+        lines += [f"    positions: {position}"] if position else []
+        lines += ["    seen: ...", "    disposition: ...", f"    photos: {as_value(picture)}"]
+    path = record.path / "findings.yaml"
+    if not path.exists():
+        head = _blank("findings").partition("\n")[0]
+        return _write(shop, {f"{name}/findings.yaml": "\n".join([head, *lines, ""])})
+    say("\n".join(lines))
+    under = "below its findings:" if record.seen else "at its end"
+    say(f"kept as it is: {path}; these lines belong {under}, with words in place of ...", err=True)
+    return 0
 
 
 def _no_such_sheet(shop: Path, engine: str) -> None:

@@ -289,6 +289,19 @@ class Photo:
     before: Public[str] = ""  # the photo of the same spot before the work
 
 
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A picture as its file tells of it, of a job that has some which nothing names."""
+
+    name: str
+    file: str  # path inside the job folder
+    taken: str  # by the camera's clock, as in 2031-03-05 14:30:12; "" where neither picture nor name tells
+    same: tuple[str, ...]  # others of the same moment, or the same bytes: told with it
+    named_in: tuple[str, ...]  # files of the job that name it or one of those; () none
+    feature: str = ""  # that it was taken of, where the bench page named it
+    position: str = ""
+
+
 def is_cleared(photo: Photo) -> bool:
     """Whether everybody may see a photo."""
     return photo.public
@@ -450,6 +463,7 @@ class Assessment:
     orders: tuple[ShopOrder, ...] = ()
     letterhead: ShopOnly[Letterhead] = field(default_factory=Letterhead)
     labels: ShopOnly[LabelSheet | None] = None
+    shots: ShopOnly[tuple[Shot, ...]] = ()  # all pictures, while some of them are named nowhere
     paper: Public[Literal["A4", "Letter"]] = "A4"
     bench: Public[Bench] = field(default_factory=Bench)
     due: DueRound | None = None  # asked for by what prints a bench sheet (assess/measure/due.py)

@@ -57,14 +57,7 @@ def in_the_files(
         *_not_set(shop, taken),
         *_warm(engine, taken),
         *_no_cause(engine, job),
-        *_unnamed_photos(job),
     ]
-
-
-def _unnamed_photos(job: JobFolder) -> Iterator[Text]:
-    if job.unnamed_photos:
-        names = Several(map(Typed, job.unnamed_photos))
-        yield Sentence("Pictures that nothing names: {names}", names=names)
 
 
 def _unexplained(money: Cost) -> Iterator[Text]:

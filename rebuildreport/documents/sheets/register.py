@@ -22,7 +22,16 @@ from ..record.recordview import is_measured, measurement_record
 from ..report.findings import NO_PHOTOS, Album
 from ..report.rendering import page, printed
 from ..report.view import Edition, report
-from . import accesspage, buildsheet, estimate, labels, machiningorder, purchaselist, teardownsheet
+from . import (
+    accesspage,
+    buildsheet,
+    contactsheet,
+    estimate,
+    labels,
+    machiningorder,
+    purchaselist,
+    teardownsheet,
+)
 
 
 class View(Protocol):
@@ -119,6 +128,14 @@ DOCUMENTS = (
         "shop",
         accesspage.is_wanted,
         accesspage.access_page,
+    ),
+    Document(
+        "contact-sheet",
+        Sentence("Contact sheet"),
+        "contact-sheet",
+        "shop",
+        contactsheet.is_unsorted,
+        contactsheet.contact_sheet,
     ),
     Document(
         "labels",

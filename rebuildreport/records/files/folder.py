@@ -129,6 +129,16 @@ class JobFolder:
         """What was found, by its name."""
         return self.findings.findings if self.findings else {}
 
+    @cached_property
+    def naming(self) -> dict[str, list[str]]:
+        """Pictures by name, with the files of the job that name each."""
+        found: dict[str, list[str]] = {}
+        for file in _NAMING:
+            record = getattr(self, file)
+            for name in dict.fromkeys(_photos_in(record.model_dump()) if record is not None else ()):
+                found.setdefault(name, []).append(f"{file}.yaml")
+        return found
+
     @property
     def unnamed_photos(self) -> list[str]:
         """Pictures that no file of the job names: evidence that nobody will find again.
@@ -137,9 +147,7 @@ class JobFolder:
         """
         if not self.photos or any(map(self.unread, _NAMING)):
             return []
-        records = (getattr(self, name) for name in _NAMING)
-        named = {name for record in records if record is not None for name in _photos_in(record.model_dump())}
-        return [name for name in sorted(self.photos) if name not in named]
+        return [name for name in sorted(self.photos) if name not in self.naming]
 
     @property
     def tightened(self) -> list[Tightened]:

@@ -156,6 +156,8 @@ def _text(value: Any) -> str:
     if not isinstance(value, str):
         kind = "a list" if isinstance(value, list) else "a block of keys" if value is not None else "nothing"
         raise fail(f"one line of text belongs here, not {kind}")
+    if value == "...":  # as blank files have it
+        raise fail("'...' is still to be filled in")
     return value.strip()
 
 

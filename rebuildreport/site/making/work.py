@@ -303,7 +303,8 @@ def _edition(
     for file, data in written.items():
         if data is not None:
             folders.aside(order.out, edition, name, file, data)
-    pictures = sorted({file for photo in shown.values() for file in (photo.full, photo.small)})
+    kept = shown if edition == "public" else photos
+    pictures = sorted({file for photo in kept.values() for file in (photo.full, photo.small)})
     if edition == "public":
         for file in pictures:
             folders.also(order.out, name, f"photos/{file}")
@@ -360,20 +361,22 @@ def _photos(desk: _Desk, one: Assessment, problems: list[Problem]) -> dict[str, 
     """Its pictures, those that do not stand yet prepared aside."""
     home = desk.order.out / "shop" / desk.job.name / "photos"
     built = folders.building(desk.order.out, "shop", desk.job.name) / "photos"
+    files = {photo.name: photo.file for photo in one.photos if photo.file}
+    if one.shots:  # the contact sheet shows all that there are
+        files |= desk.job.photos
     photos = {}
-    for photo in one.photos:
-        if photo.file:
-            made = prepared(desk.job.path / photo.file, home, built)
-            if made.problem:
-                problems.append(_photo_problem(desk.job, photo.name, made.problem))
-            else:
-                photos[photo.name] = made
+    for name, file in files.items():
+        made = prepared(desk.job.path / file, home, built)
+        if made.problem:
+            problems.append(_photo_problem(desk.job, name, made.problem))
+        else:
+            photos[name] = made
     return photos
 
 
 def _photo_problem(job: JobFolder, name: str, message: str) -> Problem:
     source = job.sources.get("findings")
-    if source is not None:
+    if source is not None and name in job.naming:
         return source.problem(("photos", name), message, severity="warning", at="key")
     return Problem(f"{job.name}/photos", 1, 1, "warning", message)
 

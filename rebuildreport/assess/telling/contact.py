@@ -1,0 +1,107 @@
+"""The pictures of a job that has some which nothing names: when each was taken, which are of one look.
+
+In: the folder of a job.  Out: ``Shot``s in the order in which they were taken, for the shop alone.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from ...quantities import Sentence, Several, Text, Typed
+from ...records import JobFolder
+from ...records.checks.picturefiles import PictureFile, picture_file
+from ...records.files.sheet import Engine
+from ..model.assessment import Shot
+
+# Nobody puts one part away, frames the next and presses within two seconds; whoever presses again to be sure
+# does, and so does a telephone that makes a burst by itself (common practice)
+ONE_LOOK = timedelta(seconds=2)
+
+
+def shots(engine: Engine, job: JobFolder) -> tuple[Shot, ...]:
+    """All pictures of a job, where some are named by none of its files; none where all are.
+
+    Of a burst, and of a file copied twice, the first stands for all: ``same`` names the others.
+    """
+    if not job.unnamed_photos:
+        return ()
+    known = {name: picture_file(job.path / file) for name, file in job.photos.items()}
+    order = sorted(
+        known, key=lambda name: (known[name].taken or datetime.max, len(name), name)
+    )  # copies are longer
+    of_one: dict[str, list[str]] = {}
+    first: dict[str, str] = {}
+    for name, before in zip(order, _before(order, known, job), strict=True):
+        first[name] = first[before] if before else name
+        of_one.setdefault(first[name], []).append(name)
+    found = []
+    for name, same in of_one.items():
+        named = {file for one in same for file in job.naming.get(one, ())}
+        when = known[name].taken
+        taken = when.isoformat(" ") if when else ""
+        feature, position = place_in(name, job.name, engine)
+        files = tuple(sorted(named))
+        found.append(Shot(name, job.photos[name], taken, tuple(same[1:]), files, feature, position))
+    return tuple(found)
+
+
+def place_in(name: str, job: str, engine: Engine | None) -> tuple[str, str]:
+    """Feature and position of a picture that the bench page named: JOB-FEATURE-POSITION-NUMBER."""
+    place = name.removeprefix(f"{job}-").rpartition("-")[0]
+    for feature, record in engine.features.items() if engine else ():
+        position = place.removeprefix(f"{feature}-")
+        if place != position and position in (record.positions or ()):
+            return feature, position
+    return "", ""
+
+
+def _before(order: list[str], known: dict[str, PictureFile], job: JobFolder) -> Iterator[str]:
+    """For each picture an earlier one of its look, copied or taken a moment before; "" where none is."""
+    bytes_of = _digests({name: job.path / job.photos[name] for name in order})
+    copied: dict[str, str] = {}
+    for last, name in zip(("", *order), order, strict=False):
+        original = copied.setdefault(bytes_of[name], name)
+        if original != name:
+            yield original
+        else:
+            yield last if last and _one_look(known[last], known[name]) else ""
+
+
+def _one_look(earlier: PictureFile, later: PictureFile) -> bool:
+    if not (earlier.taken and later.taken) or earlier.camera != later.camera:
+        return False
+    return later.taken - earlier.taken <= ONE_LOOK
+
+
+def _digests(files: Mapping[str, Path]) -> dict[str, str]:
+    """What tells the content of each file; only those of one size are read."""
+    sizes, found = {}, {name: name for name in files}
+    for name, path in files.items():
+        with suppress(OSError):  # gone meanwhile, or closed to us
+            sizes[name] = path.stat().st_size
+    many = Counter(sizes.values())
+    for name, size in sizes.items():
+        if many[size] > 1:
+            with suppress(OSError), files[name].open("rb") as file:
+                found[name] = hashlib.file_digest(file, "sha256").hexdigest()
+    return found
+
+
+def unnamed(shots: Iterable[Shot]) -> Iterator[Text]:
+    """What ``check`` says of pictures that nothing names."""
+    told: list[Text] = []
+    for shot in shots:
+        if not shot.named_in:
+            told.append(_with_others(shot) if shot.same else Typed(shot.name))
+    if told:
+        yield Sentence("Pictures that nothing names: {names}", names=Several(told))
+
+
+def _with_others(shot: Shot) -> Text:
+    others = Several(map(Typed, shot.same))
+    return Sentence("{name} (the same look: {others})", name=Typed(shot.name), others=others)
