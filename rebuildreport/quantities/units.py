@@ -139,8 +139,8 @@ _PARTNERS = {
     "distance": ("km", "mi"),
     "spring rate": ("N/mm", "lbf/in"),
 }
-# what a shop reads in one unit whatever else it prints first: scales and burettes; what may stand beside it
-_KEPT = {"g": None, "cm³": "in³"}
+# what a shop reads in one unit whatever it prints first (scales, burettes, roughness); what may stand beside
+_KEPT = {"g": None, "cm³": "in³", "µm": None}
 _BESIDE = " beside"
 
 

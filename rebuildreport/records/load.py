@@ -241,6 +241,10 @@ def _checked(
         from .checks.accesscheck import check_order
         from .checks.choosecheck import check_chosen
 
+        if sheet.motion:
+            from .checks.loadcase import check_weighed
+
+            problems += check_weighed(sheet, loaded)
         problems += check_order(loaded, sheet, source)
         problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
     return replace(loaded, problems=sorted(set(problems)))
@@ -287,6 +291,11 @@ def _sheet(folder: Path, name: str) -> Path:
 
 def _engine(folder: Path, name: str, without: Faults) -> EngineFile:
     model, source, problems = _record(Engine, _sheet(folder, name), f"engines/{name}.yaml", without)
+    if model is not None and model.motion and model.motion.pressure_trace:
+        from .checks.loadcase import with_trace
+
+        model, source, found = with_trace(model, source, folder / "engines")
+        problems += found
     if model is not None:
         from .checks.sheetcheck import check_engine
 

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from ...records import JobFolder
-from ...records.checks.loadcase import LoadCase, Unworkable, load_case
+from ...records.checks.loadcase import LoadCase, Unworkable, load_case, weighed
 from ...records.files.sheet import Engine
 from ..choose.worn_surfaces import carries_rods
 from ..model.assessment import Assessment, Characteristic
-from ..model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere
+from ..model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere, SpeedPoint
+from .valve_gaps import with_valves
 
 if TYPE_CHECKING:
     from ...trade.running.crankloads import BearingLoad
-    from ...trade.running.films import PlainBearing
-    from ...trade.running.oil import Oil
+    from ...trade.running.gas import GasCycle
+    from ...trade.running.oil import Oil, WarmFilm
 
 SUPPLY = 95.0  # °C, where the sheet names no temperature of its oil: common practice
 FILM_POINTS = 9  # of the curve of the film over the clearance
+SPEEDS = 40  # of the map over speeds
 When = Literal["arrival", "now"]
 _State = tuple[When, float, float]  # a clearance and its standard uncertainty
 KEPT = 5  # every so many points of a load's path are kept for its drawing
@@ -31,45 +34,43 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
     What contradicts itself is told at its line by the sheet's own check.
     """
     try:
-        case = load_case(engine, weighed(engine, job, assessment))
+        case = load_case(engine, weighed(engine, job))
     except Unworkable:
         return None
     motion = engine.motion
     if case is None or motion is None or motion.torque is None or motion.torque_at is None:
         return None
-    borne = [one for speed in case.speeds for one in _borne(case, [*_spots(engine, assessment)], speed)]
+    spots = [*_spots(engine, case, assessment)]
+    borne = [one for speed in case.speeds for one in _borne(engine, case, spots, speed)]
     if not borne:  # no clearance on the sheet says which bearings there are
         return None
     films = _films(engine, borne)
     bearings = [_told(one, films.get(one.key, ())) for one in borne]
     rated = motion.torque_at.to("rpm")
-    worst = _shown(bearings, rated, assessment)
-    return EngineLoads(
+    shown = _shown(bearings, rated, assessment)
+    peaks = sorted(one.peak for one in (case.cycle, *case.likely))
+    loads = EngineLoads(
         tuple(bearings),
         case.speeds,
         motion.torque.to("N·m"),
         rated,
-        (case.cycle.peak, *case.peaks),
+        (case.cycle.peak, peaks[0], peaks[-1]),
         case.weighed,
         motion.oil or "",
         _supply(engine) if motion.oil else None,
         motion.roughness.to("mm") if motion.roughness else None,
-        *(_curve(engine, borne, worst) if worst else ((), "")),
+        _curve(engine, borne, shown) if shown.films else (),
+        shown.position,
         shaking=tuple(_shaking(case, engine, rated)),
-        valves_meet=_valves_meet(case, engine),
+        idle=case.idle,
         bob_weight=_bob_weight(case, engine),
+        measured_pressure=bool(motion.pressure_trace),
+        counterweighted=case.counterweight > 0,
+        mains_known=len({one.position for one in bearings if one.of == "main"})
+        == len([spot for spot in spots if spot.of == "main"]),
+        over_speed=tuple(_over_speed(engine, case, spots, shown)),
     )
-
-
-def _valves_meet(case: LoadCase, engine: Engine) -> float | None:
-    """How near to the upper dead centre a piston meets a valve that stands fully open [degrees]."""
-    from ...trade.running.cam_timing import ValveRoom, meets_out_of_time
-
-    motion = engine.motion
-    if motion is None or motion.valve_lift is None or motion.valve_room is None:
-        return None
-    room = ValveRoom(motion.valve_room.to("mm"), 0.0)
-    return meets_out_of_time(room, case.mechanism, motion.valve_lift.to("mm"))
+    return with_valves(loads, case, engine, job, assessment)
 
 
 def _shaking(case: LoadCase, engine: Engine, speed: float) -> Iterator[ShakingThere]:
@@ -97,51 +98,51 @@ def _bob_weight(case: LoadCase, engine: Engine) -> float | None:
     return bob_weight(case.masses.big_end, case.masses.reciprocating)
 
 
-def weighed(engine: Engine, job: JobFolder, assessment: Assessment) -> dict[str, float]:
-    """Mean masses [g] that this job weighed: of rods at both ends, of pistons."""
-    found: dict[str, list[float]] = {}
-    for table in assessment.tables:
-        sheet = engine.features.get(table.feature)
-        if sheet is None or sheet.kind != "matched" or table.unit != "g":
-            continue
-        for row in table.rows.values():
-            for column, cell in zip(table.columns, row, strict=False):
-                name = {"big": "big", "small": "small", "mass": "piston"}.get(column)
-                try:
-                    value = float(cell.split("/")[0])
-                except ValueError:
-                    continue
-                if name and (name != "piston" or (sheet.part or "").startswith("piston")):
-                    found.setdefault(name, []).append(value)
-    return {name: sum(values) / len(values) for name, values in found.items()}
-
-
 @dataclass(frozen=True, slots=True)
 class _Spot:
     """One bearing with its size and what is known of its clearance."""
 
     of: Literal["rod", "main"]
-    number: int  # of the cylinder, or of the main from the front
+    name: str  # of the cylinder, or the number of the main from the front
     position: str
     diameter: float
     width: float | None
     clearances: tuple[_State, ...]  # with its uncertainty
 
 
-def _spots(engine: Engine, assessment: Assessment) -> Iterator[_Spot]:
+def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_Spot]:
     motion = engine.motion
     widths = {"main": motion and motion.main_width, "rod": motion and motion.rod_width}
     for name, sheet in engine.features.items():
         shaft = sheet.links(["journal"]).get("journal", "") if sheet.kind == "bearing_clearance" else ""
         journal, size = engine.features.get(shaft), engine.standard_size(shaft)
-        if journal is None or size is None:
+        if journal is None or not journal.positions or size is None:
             continue
-        of: Literal["rod", "main"] = "rod" if carries_rods(engine, shaft) else "main"
+        of = _kind(engine, shaft, case)
+        if of is None:
+            continue
         width = widths[of]
         wide = width.to("mm") if width else None
-        for number, position in enumerate(journal.positions or (), 1):
-            clearances = tuple(_clearances(assessment, name, position))
-            yield _Spot(of, number, position, size, wide, clearances)
+        for at, position in enumerate(journal.positions):
+            runs = _cylinder(position, at, case) if of == "rod" else str(at + 1)
+            yield _Spot(of, runs, position, size, wide, tuple(_clearances(assessment, name, position)))
+
+
+def _kind(engine: Engine, journals: str, case: LoadCase) -> Literal["rod", "main"] | None:
+    """Whether rods run in them, or the crank itself: by their housings, else by how many they are."""
+    known = carries_rods(engine, journals)
+    many, throws = len(engine.features[journals].positions or ()), len({one.throw for one in case.cylinders})
+    rods = many in (len(case.cylinders), throws)
+    if known is None and rods == (many == throws + 1):
+        return None
+    return "rod" if known or (known is None and rods) else "main"
+
+
+def _cylinder(position: str, at: int, case: LoadCase) -> str:
+    """The cylinder whose rod runs there: by the number of its position, else by its place."""
+    number = "".join(re.findall(r"\d+", position)).lstrip("0")
+    names = {one.name for one in case.cylinders}
+    return number if number in names else str(at + 1)
 
 
 def _clearances(assessment: Assessment, feature: str, position: str) -> Iterator[_State]:
@@ -149,7 +150,7 @@ def _clearances(assessment: Assessment, feature: str, position: str) -> Iterator
         one
         for one in assessment.characteristics
         if (one.feature, one.position) == (feature, position)
-        and one.name in ("clearance", "smallest_clearance", "mean_clearance")
+        and (one.direct or one.name in ("clearance", "smallest_clearance", "mean_clearance"))
         and one.value is not None
     ]
     arrived = [one for one in ones if one.round in assessment.as_found]
@@ -168,21 +169,46 @@ class _Borne:
     spot: _Spot
     load: BearingLoad
     speed: float
+    peaks: tuple[float, float] = (0.0, 0.0)  # N: from what to what, as the mixture may burn
 
     @property
     def key(self) -> tuple[str, float]:
         return self.spot.position, self.speed
 
 
-def _borne(case: LoadCase, spots: Sequence[_Spot], speed: float) -> Iterator[_Borne]:
+def _borne(engine: Engine, case: LoadCase, spots: Sequence[_Spot], speed: float) -> Iterator[_Borne]:
+    cycles = (case.idling,) if speed == case.idle else (case.cycle, *case.likely)
+    loads, *likely = (_loads(engine, case, spots, cycle, speed) for cycle in cycles)
+    for spot in spots:
+        place = (spot.of, spot.name)
+        if (load := loads.get(place)) is not None:
+            peaks = [load.peak, *(other[place].peak for other in likely)]
+            yield _Borne(spot, load, speed, (min(peaks), max(peaks)))
+
+
+def _loads(
+    engine: Engine, case: LoadCase, spots: Sequence[_Spot], cycle: GasCycle, speed: float
+) -> dict[tuple[str, str], BearingLoad]:
     from ...trade.running.crankloads import crank_loads
 
-    loads = crank_loads(case.cylinders, case.mechanism, case.masses, case.cycle, speed, case.counterweight)
-    mains = {str(number): load for number, load in enumerate(loads.mains, 1)}
-    for spot in spots:
-        load = (loads.rods if spot.of == "rod" else mains).get(str(spot.number))
-        if load is not None:
-            yield _Borne(spot, load, speed)
+    motion, (right, up, lever) = engine.motion, case.nose
+    mains = len([spot for spot in spots if spot.of == "main"])
+    throws = len({one.throw for one in case.cylinders})
+    if lever and motion and motion.throw_spacing:
+        apart = motion.throw_spacing.to("mm") * throws / max(mains - 1, 1)  # of the first two mains
+        lever /= apart
+    found = crank_loads(
+        case.cylinders,
+        case.mechanism,
+        case.masses,
+        cycle,
+        speed,
+        case.counterweight,
+        (right, up, lever),
+        mains,
+    )
+    rods = {("rod", name): load for name, load in found.rods.items()}
+    return rods | {("main", str(number)): load for number, load in enumerate(found.mains, 1)}
 
 
 def _told(one: _Borne, films: Sequence[FilmThere]) -> BearingAt:
@@ -197,6 +223,7 @@ def _told(one: _Borne, films: Sequence[FilmThere]) -> BearingAt:
         load.specific(spot.diameter, spot.width) if spot.width else None,
         load.upper_share,
         tuple((round(float(x)), round(float(y))) for x, y in zip(right[::KEPT], up[::KEPT], strict=True)),
+        one.peaks,
         tuple(films),
     )
 
@@ -204,13 +231,14 @@ def _told(one: _Borne, films: Sequence[FilmThere]) -> BearingAt:
 def _films(engine: Engine, borne: Sequence[_Borne]) -> dict[tuple[str, float], list[FilmThere]]:
     """Films of bearings of known width, with the grade of oil: at each clearance and at both of its ends."""
     from ...trade.running.films import PlainBearing, shear_loss
+    from ...trade.running.oil import warm_film
     from ...trade.running.orbits import orbits
 
     oil = _oil(engine)
     if oil is None:
         return {}
     found: dict[tuple[str, float], list[FilmThere]] = {}
-    cases: list[tuple[_Borne, _State, tuple[float, float]]] = []
+    cases: list[tuple[_Borne, _State, WarmFilm]] = []
     bearings: list[PlainBearing] = []
     for one in borne:
         spot = one.spot
@@ -218,33 +246,35 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> dict[tuple[str, float], l
             _, clearance, u = state
             three = (clearance, max(clearance - 2 * u, clearance / 4), clearance + 2 * u)
             bearings += [PlainBearing(spot.diameter, spot.width or 0.0, width) for width in three]
-            cases.append((one, state, _warmth(bearings[-3], one, oil, _supply(engine))))
+            cases.append(
+                (one, state, warm_film(bearings[-3], one.load.mean, one.speed, oil, _supply(engine)))
+            )
     if not cases:
         return {}
     many = orbits(
         [one.load for one, *_ in cases for _ in range(3)],
         bearings,
         [one.speed for one, *_ in cases for _ in range(3)],
-        [viscosity for *_, (_, viscosity) in cases for _ in range(3)],
+        [warm.viscosity for *_, warm in cases for _ in range(3)],
     )
-    for at, (one, (when, clearance, _), (temperature, viscosity)) in enumerate(cases):
+    for at, (one, (when, clearance, _), warm) in enumerate(cases):
         middle, *ends = many[3 * at : 3 * at + 3]
         thin = sorted(orbit.thinnest for orbit in (middle, *ends))
-        loss = shear_loss(bearings[3 * at], middle.eccentricity, one.speed, viscosity)
         found.setdefault(one.key, []).append(
             FilmThere(
-                when, clearance, middle.thinnest, thin[0], thin[-1], middle.thinnest_at, temperature, loss
+                when,
+                clearance,
+                middle.thinnest,
+                thin[0],
+                thin[-1],
+                middle.thinnest_at,
+                warm.temperature,
+                shear_loss(bearings[3 * at], middle.eccentricity, one.speed, warm.viscosity),
+                warm.film.thinnest,
+                warm.film.flow,
             )
         )
     return found
-
-
-def _warmth(bearing: PlainBearing, one: _Borne, oil: Oil, supply: float) -> tuple[float, float]:
-    """Temperature of the film [°C] and its viscosity [mPa·s], by the heat balance of the mean load."""
-    from ...trade.running.oil import warm_film
-
-    warm = warm_film(bearing, one.load.mean, one.speed, oil, supply)
-    return warm.temperature, warm.viscosity
 
 
 def _oil(engine: Engine) -> Oil | None:
@@ -263,17 +293,20 @@ def _supply(engine: Engine) -> float:
     return motion.oil_temperature.to("°C") if motion and motion.oil_temperature else SUPPLY
 
 
-def _shown(bearings: Sequence[BearingAt], speed: float, assessment: Assessment) -> BearingAt | None:
-    """The bearing that the first finding about one names, else the one whose film was thinnest as it came."""
-    filmed = {one.position: one for one in bearings if one.speed == speed and one.films}
+def _shown(bearings: Sequence[BearingAt], speed: float, assessment: Assessment) -> BearingAt:
+    """The bearing that the first finding about one names, else that of the thinnest film as it came, else the
+    rod's that is loaded most."""
+    here = {one.position: one for one in bearings if one.speed == speed}
     named = [position for finding in assessment.findings for position in finding.positions]
-    found = next((filmed[position] for position in named if position in filmed), None)
-    return found or min(filmed.values(), key=lambda one: one.films[0].thinnest, default=None)
+    if found := next((here[position] for position in named if position in here), None):
+        return found
+    filmed = [one for one in here.values() if one.films]
+    if filmed:
+        return min(filmed, key=lambda one: one.films[0].thinnest)
+    return max(here.values(), key=lambda one: (one.of == "rod", one.peak))
 
 
-def _curve(
-    engine: Engine, borne: Sequence[_Borne], of: BearingAt
-) -> tuple[tuple[tuple[float, float], ...], str]:
+def _curve(engine: Engine, borne: Sequence[_Borne], of: BearingAt) -> tuple[tuple[float, float], ...]:
     """How thin the film of one bearing is at clearances from a third to three times its own."""
     one = next(one for one in borne if one.key == (of.position, of.speed))
     now = of.films[-1].clearance
@@ -283,7 +316,34 @@ def _curve(
         for i, width in enumerate(widths)
     ]
     found = _films(engine, alike)
-    return (
-        tuple((round(w, 4), found[a.key][0].thinnest) for w, a in zip(widths, alike, strict=True)),
-        of.position,
-    )
+    return tuple((round(w, 4), found[a.key][0].thinnest) for w, a in zip(widths, alike, strict=True))
+
+
+def _over_speed(
+    engine: Engine, case: LoadCase, spots: Sequence[_Spot], shown: BearingAt
+) -> Iterator[SpeedPoint]:
+    """One bearing over the speeds at which an engine is asked for torque, from half of the rated one's."""
+    rated = engine.motion.torque_at.to("rpm") if engine.motion and engine.motion.torque_at else 0.0
+    low, high = rated / 2, max(case.speeds)
+    if high <= low:
+        return
+    plain = replace(case, likely=(), idle=None)
+    speeds = [low + (high - low) * at / (SPEEDS - 1) for at in range(SPEEDS)]
+    borne = [
+        one
+        for speed in speeds
+        for one in _borne(engine, plain, spots, speed)
+        if one.spot.position == shown.position
+    ]
+    films = _films(engine, borne)
+    for one in borne:
+        thin: dict[str, float] = {film.state: film.thinnest for film in films.get(one.key, ())}
+        load = one.load
+        yield SpeedPoint(
+            one.speed,
+            load.peak,
+            load.peak_at,
+            load.upper_share,
+            thin.get("arrival"),
+            thin.get("now"),
+        )

@@ -99,7 +99,9 @@ class Timeline:
     def changed_between(self, feature: str, position: str, earlier: date, later: date) -> bool:
         """Whether the position changed after a reading on one day and before one on another."""
         for change in self._ending((feature, position)):
-            before = later > change.date or (later == change.date and earlier < change.date)
+            # what nobody has decided is dated by the last look at the engine as it came: that day is as found
+            same_day = change.decided and later == change.date and earlier < change.date
+            before = later > change.date or same_day
             if earlier <= change.date and before:
                 return True
         return False

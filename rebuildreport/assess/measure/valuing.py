@@ -14,7 +14,7 @@ from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, 
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait
-from ...trade.measuring.verdict import repeatable
+from ...trade.measuring.verdict import Ends, repeatable
 from ..model.assessment import Characteristic, Limits
 from .judging import OPEN, Opinion, by_warmth, fitness, limits_for, limits_of_band, opinion, settle, unit_of
 from .observations import Occasion
@@ -72,7 +72,7 @@ class Valuing:
         note, advice = self._words(said, valued, limits, unit, note)
         measured = item.measured
         raw = valued.raw.measured if valued.raw else None
-        return Characteristic(
+        found = Characteristic(
             feature=valued.name,
             name=item.name,
             position=item.position,
@@ -105,6 +105,7 @@ class Valuing:
             file=source.file,
             line=source.lines.get(item.position, 0),
         )
+        return _in_micrometres(found) if trait.unit == "µm" else found
 
     # ------------------------------------------------------------ which limits decide
 
@@ -226,3 +227,33 @@ class Valuing:
         if measured is None or measured.u == 0.0:
             return typed
         return min(typed, quantities.place_of(measured.u))
+
+
+def _in_micrometres(one: Characteristic) -> Characteristic:
+    """The same in the unit that roughness is spoken of in, whatever the shop prints lengths in."""
+
+    def up(value: float | None) -> float | None:
+        return None if value is None else round(value * 1000.0, 9)
+
+    def both(ends: Ends) -> Ends:
+        return up(ends[0]), up(ends[1])
+
+    limits = one.limits and replace(
+        one.limits,
+        new=both(one.limits.new),
+        wear=both(one.limits.wear),
+        decides=both(one.limits.decides),
+        decimals=max(one.limits.decimals - 3, 0),
+    )
+    return replace(
+        one,
+        value=up(one.value),
+        unit="µm",
+        standard_uncertainty=up(one.standard_uncertainty),
+        guard=up(one.guard),
+        guard_below=up(one.guard_below),
+        raw=up(one.raw),
+        worst=up(one.worst),
+        limits=limits,
+        decimals=max(one.decimals - 3, 0),
+    )

@@ -20,6 +20,8 @@ class FilmThere:
     at: Public[float]  # crank angle of it, degrees after the first cylinder's firing
     temperature: Public[float]  # °C, of the oil in it
     loss: Public[float]  # W
+    steady: Public[float]  # mm: thinnest of a steady film under the mean load
+    flow: Public[float]  # mm³/s out at its sides
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,7 @@ class BearingAt:
     specific: Public[float | None]  # MPa on the projected area
     upper_share: Public[float]  # of the load over the cycle, on the half at the shank, or in the block
     path: Public[tuple[tuple[float, float], ...]]  # of the load, to the right and up of the bearing [N]
+    peaks: Public[tuple[float, float]]  # N: from what to what, as the mixture may burn
     films: Public[tuple[FilmThere, ...]] = ()
 
 
@@ -44,6 +47,31 @@ class ShakingThere:
     order: Public[int]
     force: Public[float]  # N
     couple: Public[float | None]  # N·m; None where nobody says how far throws are apart
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedPoint:
+    """One bearing at one of many speeds."""
+
+    speed: Public[float]  # 1/min
+    peak: Public[float]  # N
+    peak_at: Public[float]  # degrees after the first cylinder's firing
+    upper_share: Public[float]
+    arrival: Public[float | None]  # thinnest film, mm
+    now: Public[float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class ValveGap:
+    """How near one valve comes to its piston as the engine turns in time."""
+
+    exhaust: Public[bool]
+    centre: Public[float]  # crank angle of its highest lift, from the upper dead centre of gas exchange
+    late: Public[float]  # degrees of that by a chain that has grown and a skim; none of a wheel's reading
+    read: Public[bool]  # its timing by degree wheel on this engine; else as the sheet has it
+    curve: Public[tuple[tuple[float, float], ...]]  # crank angle, gap [mm]
+    least: Public[float]  # mm
+    at: Public[float]  # degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +91,15 @@ class EngineLoads:
     curve_of: Public[str] = ""
     shaking: Public[tuple[ShakingThere, ...]] = ()
     valves_meet: Public[float | None] = None  # degrees either side of every upper dead centre, cam drive off
+    valve_gaps: Public[tuple[ValveGap, ...]] = ()
+    valve_open: Public[tuple[tuple[float, float], ...]] = ()  # the gap of one that stands fully open
+    valve_room: Public[float | None] = None  # mm, shut valve to piston at the upper dead centre, as it is now
     bob_weight: Public[float | None] = None  # g, on each throw of a V engine while its crank is balanced
+    measured_pressure: Public[bool] = False  # a trace, and no cycle of heat release
+    counterweighted: Public[bool] = False
+    idle: Public[float | None] = None  # 1/min, at which little is asked of it
+    mains_known: Public[bool] = True  # False: they do not stand evenly between the throws
+    over_speed: Public[tuple[SpeedPoint, ...]] = ()  # of the bearing that the curve is of
 
     def at(self, position: str, speed: float) -> BearingAt | None:
         return next((one for one in self.bearings if (one.position, one.speed) == (position, speed)), None)

@@ -1,10 +1,12 @@
-"""What a bearing bears, drawn: the load seen by its two halves over a cycle, and its oil film over clearance.
+"""What a bearing bears, drawn: the load seen by its two halves over a cycle, and its oil film over clearance
+and speed; and how near valves come to their pistons.
 
-In: loads and films as worked out.  Out: drawings.
+In: loads, films and gaps as worked out.  Out: drawings.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import hypot, log
 
 from ...assess.model.engineload import BearingAt, EngineLoads
@@ -15,15 +17,17 @@ from .canvas import Drawing, DrawingSheet
 
 WIDE, NARROW = 325.0, 250.0
 _HIGH, _FOOT = 134.0, 106.0
+_PANEL, _GAPS = 52.0, 118.0
 
 
 def loaded_halves(one: BearingAt, loads: EngineLoads, width: float, system: System) -> Drawing:
     """The load's path in the bearing, its halves with the share of each; and beside it the film's curve."""
     sheet = DrawingSheet(width, _HIGH)
     sheet.over("tint", "hatch", "axis-light", "axis", "heavy", "curve", "limit")
-    split = 0.42 * width
+    drawn = bool(loads.curve) and loads.curve_of == one.position
+    split = 0.42 * width if drawn else width
     _path(sheet, one, split)
-    if loads.curve and loads.curve_of == one.position:
+    if drawn:
         _curve(sheet, one, loads, split + 26.0, width - 8.0, system)
     upper = round(100 * one.upper_share)
     words = message(
@@ -87,3 +91,128 @@ def _curve(
     sheet.label(left, 8.0, say("thinnest oil film"), "italic", "start")
     unit = show(0.1, "mm", 3, system).unit_text
     sheet.label(right, _FOOT + 19.0, say("clearance, {unit}", unit=unit), "italic", "end")
+
+
+def over_speed(loads: EngineLoads, width: float) -> Drawing:
+    """One bearing over speed: the share of its upper half, its highest load, its thinnest film."""
+    points = loads.over_speed
+    one = loads.at(loads.curve_of, loads.torque_at)
+    films = [film for point in points for film in (point.arrival, point.now) if film is not None]
+    sheet = DrawingSheet(width, 3 * _PANEL + 16 if films else 2 * _PANEL + 16)
+    sheet.over("tint", "hatch", "axis-light", "thin", "axis", "heavy", "curve", "limit")
+    low, high = points[0].speed, points[-1].speed
+    left, right = 26.0, width - 8.0
+
+    def x(value: float) -> float:
+        return left + (right - left) * (value - low) / (high - low)
+
+    def panel(
+        number: int, title: str, top: float, *lines: tuple[str, list[float | None]]
+    ) -> Callable[[float], float]:
+        """Curves over speed on a scale from nought to ``top``."""
+        foot = (number + 1) * _PANEL
+
+        def y(value: float) -> float:
+            return foot - (_PANEL - 13.0) * value / top
+
+        sheet.line("axis", left, foot, right, foot)
+        sheet.line("axis-light", x(loads.torque_at), foot, x(loads.torque_at), foot - _PANEL + 13.0)
+        for role, values in lines:
+            known = [
+                (x(point.speed), y(value))
+                for point, value in zip(points, values, strict=True)
+                if value is not None
+            ]
+            if known:
+                sheet.polyline(role, known)
+        sheet.label(left, foot - _PANEL + 9.0, title, "italic", "start")
+        return y
+
+    shares = [point.upper_share for point in points]
+    first, last = (f"{100 * share:.0f}" for share in (shares[0], shares[-1]))
+    words = message("share of its load on the half at the shank: {first}–{last} %")
+    if one and one.of == "main":
+        words = message("share of its load on the block's half: {first}–{last} %")
+    y = panel(0, say(words, first=first, last=last), 1.0, ("heavy", [*shares]))
+    outline = [(x(point.speed), y(point.upper_share)) for point in points]
+    sheet.polyline("tint", [(left, y(0.0)), *outline, (right, y(0.0))])
+    peaks = [point.peak / 1000 for point in points]
+    y = panel(1, say("highest load, kN"), 1.1 * max(peaks), ("heavy", [*peaks]))
+    for at in (0, -1):
+        sheet.label(
+            left - 3 if not at else right,
+            y(peaks[at]) + (2.5 if not at else -4.0),
+            f"{peaks[at]:.0f}",
+            "value",
+            "end",
+        )
+    if films:
+        rough = 1000 * (loads.roughness or 0.0)
+        arrived = [None if point.arrival is None else 1000 * point.arrival for point in points]
+        now = [None if point.now is None else 1000 * point.now for point in points]
+        top = 1.15 * max(rough, 1000 * max(films))
+        y = panel(2, say("thinnest oil film, µm"), top, ("heavy", arrived), ("curve", now))
+        if rough:
+            sheet.hatch("hatch", left, y(rough), right, y(0.0))
+            sheet.line("limit", left, y(rough), right, y(rough))
+            sheet.label(right, y(rough) - 2.5, say("roughness"), "limit", "end")
+        for values, name in ((arrived, say("on arrival")), (now, say("now"))):
+            if None not in (arrived[-1], now[-1]) and values[-1] is not None:
+                sheet.label(right, y(values[-1]) - 2.5, name, "name", "end")
+    foot = sheet.height - 16.0
+    for value in (low, loads.torque_at, high):
+        anchor = "start" if value == low else "end" if value == high else "middle"
+        text = speed(value) if value == high else f"{value:.0f}"
+        sheet.label(x(value), foot + 10.0, text, "value" if value == loads.torque_at else "name", anchor)
+    words = message(
+        "{position} from {low} to {high}: its upper half bears {first} % of its load, then {last} %"
+    )
+    return sheet.done(
+        say(words, position=loads.curve_of, low=f"{low:.0f}", high=speed(high), first=first, last=last)
+    )
+
+
+def valve_gaps(loads: EngineLoads, width: float, system: System) -> Drawing:
+    """The gap from valve to piston over crank angle, in time and fully open; below nought they meet."""
+    sheet = DrawingSheet(width, _GAPS + 14.0)
+    sheet.over("hatch-bad", "axis-light", "thin", "axis", "heavy", "curve")
+    left, right, top, most = 14.0, width - 8.0, 14.0, 10.0  # mm: what is farther is of no interest
+    curves = [("thin", loads.valve_open)]
+    curves += [("curve" if gap.exhaust else "heavy", gap.curve) for gap in loads.valve_gaps]
+    least = min([0.0, *(room for _, curve in curves for _, room in curve)]) - 2.5
+    span = 48.0
+
+    def x(angle: float) -> float:
+        return left + (right - left) * (angle + span) / (2 * span)
+
+    def y(gap: float) -> float:
+        return _GAPS - (_GAPS - top) * (gap - least) / (most - least)
+
+    for angle, room in loads.valve_open:  # between nought and the open valve
+        if room < 0:
+            sheet.hatch("hatch-bad", x(angle - 2), y(0.0), x(angle + 2), y(room))
+    sheet.line("axis", left, y(0.0), right, y(0.0))
+    sheet.line("axis-light", x(0.0), top, x(0.0), _GAPS)
+    for role, curve in curves:
+        sheet.polyline(
+            role, [(x(angle), y(room)) for angle, room in curve if abs(angle) <= span and room <= most]
+        )
+    if loads.valves_meet:
+        sheet.label(x(0.0), _GAPS - 3.0, say("fully open, cam drive off"), "name")
+    told = []
+    for gap in loads.valve_gaps:
+        known = show(gap.least, "mm", 1, system)
+        sheet.ring("dot", x(gap.at), y(gap.least), 2.0)
+        name = say("exhaust") if gap.exhaust else say("intake")
+        at, anchor = (x(-10.0), "end") if gap.exhaust else (x(10.0), "start")
+        sheet.label(at, y(gap.least) + 10.0, f"{name} {known.text}", "strong", anchor)
+        words = message("{valve} {gap} at {angle} degrees")
+        told.append(say(words, valve=name, gap=f"{known.text}{NBSP}{known.unit_text}", angle=f"{gap.at:.0f}"))
+    for angle in (-span, -span / 2, 0.0, span / 2, span):
+        anchor = {-span: "start", span: "end"}.get(angle, "middle")
+        text = say("upper dead centre") if not angle else f"{abs(angle):.0f}°"
+        sheet.label(x(angle), _GAPS + 10.0, text, "name", anchor)
+    sheet.label(left - 3, y(0.0) + 2.5, "0", "name", "end")
+    unit = show(1.0, "mm", 1, system).unit_text
+    sheet.label(left, 7.0, say("from valve to piston, {unit}", unit=unit), "italic", "start")
+    return sheet.done(say("From valve to piston over crank angle. {told}", told="; ".join(told)))

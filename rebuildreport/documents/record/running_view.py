@@ -12,10 +12,12 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.engineload import BearingAt, EngineLoads, ShakingThere
 from ...quantities import message
 from ..drawings.canvas import Drawing
-from ..drawings.film_drawings import NARROW, WIDE, loaded_halves, speed
+from ..drawings.film_drawings import NARROW, WIDE, loaded_halves, over_speed, speed, valve_gaps
 from ..press.language import say, show, spoken
 from ..press.words import NBSP, System
 
+STEADY = ("µm", "°C", "mm³/s", "W")
+STILL = 1.0  # N, and N·m: less is what rounding leaves
 HALVES = message(
     {
         "rod": "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears over "
@@ -30,7 +32,7 @@ HALVES = message(
 
 @dataclass(frozen=True, slots=True)
 class RunningView:
-    """What the report shows of one bearing."""
+    """What the report shows of one bearing, or of valves and pistons."""
 
     title: str
     wide: Drawing
@@ -44,8 +46,10 @@ class RunningTable:
     """What the record lists of all bearings: one a row, what it bears at each speed side by side."""
 
     rests_on: tuple[str, ...]
-    speeds: tuple[str, ...]
-    groups: tuple[str, ...]  # what is told at each of the speeds
+    wide: Drawing | None  # one bearing over speed
+    narrow: Drawing | None
+    over_speed: str
+    groups: tuple[tuple[str, tuple[str, ...]], ...]  # what is told, and the head of each of its columns
     rows: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]  # position, and each group's cells
     leaves_out: str
 
@@ -56,14 +60,68 @@ def running_view(job: Assessment) -> RunningView | None:
     one = loads.at(loads.curve_of, loads.torque_at) if loads else None
     if loads is None or one is None or not any(one.position in finding.positions for finding in job.findings):
         return None
+    title = message("What {position} bears, and its oil film" if one.films else "What {position} bears")
     system = job.system
     return RunningView(
-        say("What {position} bears, and its oil film", position=one.position),
+        say(title, position=named(one)),
         loaded_halves(one, loads, WIDE, system),
         loaded_halves(one, loads, NARROW, system),
         (_bears(one, loads), _runs(one, loads, system)),
         _leaves_out(),
     )
+
+
+def valves_view(job: Assessment) -> RunningView | None:
+    """How near valves come to their pistons; None where the sheet does not name lift and room."""
+    loads = job.loads
+    if loads is None or not (loads.valve_gaps or loads.valves_meet):
+        return None
+    return RunningView(
+        say("Valves and pistons"),
+        valve_gaps(loads, WIDE, job.system),
+        valve_gaps(loads, NARROW, job.system),
+        (_in_time(loads, job.system), _out_of_time(loads)),
+        say(
+            "Worked out from lift, timing and the room at the upper dead centre, less what was skimmed off; "
+            "a lobe's flanks are taken as round. Clay or a dial shows what it is."
+        ),
+    )
+
+
+def _in_time(loads: EngineLoads, system: System) -> str:
+    if not loads.valve_gaps:
+        return ""
+    nearest = min(loads.valve_gaps, key=lambda gap: gap.least)
+    gap = show(nearest.least, "mm", 1, system)
+    known = {
+        "valve": say("exhaust valves") if nearest.exhaust else say("intake valves"),
+        "gap": f"{gap.text}{NBSP}{gap.unit_text}",
+        "angle": f"{abs(nearest.at):.0f}°",
+    }
+    if nearest.least <= 0:
+        return say("In time the {valve} meet their pistons: neither crank nor cam is turned.", **known)
+    if nearest.read:
+        words = message(
+            "In time, by degree wheel, the {valve} come as near as {gap}, {angle} from the upper dead centre."
+        )
+    elif nearest.late:
+        words = message(
+            "With the cam {late} late the {valve} come as near as {gap}, {angle} from the upper dead centre."
+        )
+        known["late"] = f"{nearest.late:.1f}°"
+    else:
+        words = message("In time the {valve} come as near as {gap}, {angle} from the upper dead centre.")
+    return say(words, **known)
+
+
+def _out_of_time(loads: EngineLoads) -> str:
+    if loads.valves_meet is None:
+        return say("With the cam drive off no valve reaches its piston.")
+    words = message(
+        "With the cam drive off a fully open valve meets its piston within {angle} of every upper dead "
+        "centre: turn neither crank nor cam then."
+    )
+    return say(words, angle=f"{loads.valves_meet:.0f}°")
 
 
 def running_table(job: Assessment) -> RunningTable | None:
@@ -79,13 +137,41 @@ def running_table(job: Assessment) -> RunningTable | None:
         say("film now, µm"): lambda one: _film(one, "now"),
     }
     known = {title: tell for title, tell in groups.items() if any(map(tell, loads.bearings))}
+    speeds = tuple(_head(at, loads) for at in loads.speeds)
+    told = [(title, speeds) for title in known]
+    steady = any(one.films for one in loads.bearings)
+    if steady:
+        told.append((say("steady at {speed}", speed=speed(loads.torque_at)), STEADY))
     rows = []
     for position in dict.fromkeys(one.position for one in loads.bearings):
         at_speeds = [loads.at(position, at) for at in loads.speeds]
-        cells = tuple(tuple(tell(one) if one else "" for one in at_speeds) for tell in known.values())
-        rows.append((position, cells))
-    speeds = tuple(f"{at:.0f}" for at in loads.speeds)
-    return RunningTable(tuple(_rests_on(loads)), speeds, tuple(known), tuple(rows), _leaves_out())
+        cells = [tuple(tell(one) if one else "" for one in at_speeds) for tell in known.values()]
+        cells += [_steady(loads.at(position, loads.torque_at))] if steady else []
+        rows.append((position, tuple(cells)))
+    drawn, shown = bool(loads.over_speed), loads.at(loads.curve_of, loads.torque_at)
+    words = message("{position} over speed, at the torque's pressure throughout:")
+    return RunningTable(
+        tuple(_rests_on(loads)),
+        over_speed(loads, WIDE) if drawn else None,
+        over_speed(loads, NARROW) if drawn else None,
+        say(words, position=named(shown)) if shown else "",
+        tuple(told),
+        tuple(rows),
+        _leaves_out(),
+    )
+
+
+def _head(at: float, loads: EngineLoads) -> str:
+    return say("{speed}, idling", speed=f"{at:.0f}") if at == loads.idle else f"{at:.0f}"
+
+
+def _steady(one: BearingAt | None) -> tuple[str, ...]:
+    """Of the last state of its clearance, under the mean load: film, temperature, flow and loss."""
+    if one is None or not one.films:
+        return ("",) * len(STEADY)
+    film = one.films[-1]
+    thinnest = spoken().figures(f"{1000 * film.steady:.1f}")
+    return thinnest, f"{film.temperature:.0f}", f"{film.flow:.0f}", f"{film.loss:.0f}"
 
 
 def _film(one: BearingAt, state: str) -> str:
@@ -96,12 +182,20 @@ def _film(one: BearingAt, state: str) -> str:
     return spoken().figures(f"{middle:.1f} ({low:.1f}–{high:.1f})")
 
 
+def named(one: BearingAt) -> str:
+    """A bearing by its position, where that is more than a number."""
+    if not one.position.isdigit():
+        return one.position
+    words = message({"rod": "rod bearing {position}", "main": "main bearing {position}"})
+    return say(words[one.of], position=one.position)
+
+
 def _bears(one: BearingAt, loads: EngineLoads) -> str:
     upper = one.upper_share >= 0.5
     share = round(100 * (one.upper_share if upper else 1 - one.upper_share))
     words = HALVES[one.of if upper else "cap"]
     load = spoken().figures(f"{one.peak / 1000:.0f}") + f"{NBSP}kN"
-    return say(words, speed=speed(one.speed), load=load, position=one.position, share=share)
+    return say(words, speed=speed(one.speed), load=load, position=named(one), share=share)
 
 
 def _runs(one: BearingAt, loads: EngineLoads, system: System) -> str:
@@ -139,16 +233,36 @@ def _leaves_out() -> str:
 
 def _rests_on(loads: EngineLoads) -> list[str]:
     taken, low, high = (f"{value:.0f}" for value in loads.peak_pressure)
+    rated = [one for one in loads.bearings if one.speed == loads.torque_at]
+    ends = [end / one.peak for one in rated for end in one.peaks]
+    cycle = message(
+        "Gas pressure of a cycle with the rated torque of {torque} at {speed}: {taken} bar at most, {low} to "
+        "{high} as the mixture may burn, and so loads of {least} to {most} %; idling with little load."
+    )
+    if loads.measured_pressure:
+        cycle = message("Gas pressure as measured: {taken} bar at most; idling with little load.")
+    mains = message(
+        "Mains bear the throws beside them by their distance, as if the crank were cut at each; its "
+        "counterweights are not known."
+    )
+    if loads.counterweighted:
+        mains = message(
+            "Mains bear the throws beside them by their distance, as if the crank were cut at each."
+        )
+    if not loads.mains_known:
+        mains = message("Mains stand unevenly between the throws: their loads are not worked out.")
     said = [
         say(
-            "Gas pressure of a cycle with the rated torque of {torque} at {speed}: {taken} bar at most, "
-            "{low} to {high} as the mixture may burn. Each main bears half of the throws beside it.",
+            cycle,
             torque=f"{loads.torque:.0f}{NBSP}N·m",
             speed=speed(loads.torque_at),
             taken=taken,
             low=low,
             high=high,
+            least=f"{100 * min(ends):.0f}",
+            most=f"{100 * max(ends):.0f}",
         ),
+        *([say(mains)] if any(one.of == "main" for one in loads.bearings) or not loads.mains_known else []),
         say("Moving masses as weighed or as the sheet gives them.")
         if loads.weighed
         else say("Moving masses estimated from the bore, to about a third."),
@@ -164,20 +278,15 @@ def _rests_on(loads: EngineLoads) -> list[str]:
 
 def _balance(loads: EngineLoads) -> Iterator[str]:
     """What shakes the engine on its mounts, and what to clamp to the pins of a V engine's crankshaft."""
-    if loads.shaking:
+    if loads.shaking and max(max(one.force, one.couple or 0.0) for one in loads.shaking) < STILL:
+        yield say("With its crankshaft balanced nothing of the first and second order shakes the engine.")
+    elif loads.shaking:
         first, second = (_shakes(one) for one in loads.shaking)
         words = message(
             "With its crankshaft balanced the engine shakes on its mounts at {speed} by {first} in the first "
             "order and {second} in the second."
         )
-        at = speed(loads.torque_at)
-        yield say(words, speed=at, first=first, second=second)
-    if loads.valves_meet is not None:
-        words = message(
-            "With the cam drive off a fully open valve meets its piston within {angle} of every upper dead "
-            "centre."
-        )
-        yield say(words, angle=f"{loads.valves_meet:.0f}°")
+        yield say(words, speed=speed(loads.torque_at), first=first, second=second)
     if loads.bob_weight is not None:
         words = message(
             "Bob weight for each pin: {mass}, both big ends and half of what goes up and down; add the oil "

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from math import cos, radians, sin
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from ...quantities import dimension
 from ...trade.engine.cautions import Nature
+from ..files.folder import JobFolder, RoundFile
 from ..files.sheet import Engine, MotionRecord
 from ..text.notes import Notes
+from ..text.problems import Problem
+from ..text.reader import LARGEST, Source, Where
+from ..text.tracefile import ROW, in_one_text, read_trace
 
 if TYPE_CHECKING:
     from ...trade.running.crankloads import FiringCylinder, MovingMasses
@@ -16,6 +23,9 @@ if TYPE_CHECKING:
     from ...trade.running.mechanism import Mechanism
 
 T = TypeVar("T")
+# bar: what an idling engine gives beyond what it takes itself, and behind its throttle (no diesel has one):
+# common practice
+IDLING, THROTTLED = 0.3, 0.4
 NEEDED = ("rod_length", "compression_ratio", "torque", "torque_at")
 
 
@@ -28,8 +38,11 @@ class LoadCase:
     masses: MovingMasses
     weighed: bool  # else estimated from the bore
     cycle: GasCycle
-    peaks: tuple[float, float]  # bar: from what to what the highest pressure may be
+    likely: tuple[GasCycle, ...]  # the same burning later and earlier; none of one that was measured
+    idling: GasCycle
+    idle: float | None  # 1/min
     counterweight: float  # g·mm
+    nose: tuple[float, float, float]  # N to the right and up, mm in front of the first main: a belt's pull
     speeds: tuple[float, ...]  # 1/min, the torque's among them
 
 
@@ -64,17 +77,24 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     if not 1 < mean < 35:
         raise Unworkable("torque", f"{mean:.1f} bar of mean pressure: no such engine's torque")
     inlet = 1.0 + (_of(motion, "boost", "bar") if motion.boost else 0.0)
-    burn = gas.DIESEL if diesel else gas.GASOLINE
-    given = (mechanism, motion.compression_ratio or 0.0, mean, burn, strokes, inlet)
-    cycle = _made("torque", gas.cycle_of, *given)
+    ratio, burn = motion.compression_ratio or 0.0, gas.DIESEL if diesel else gas.GASOLINE
+    if motion.pressure_trace:
+        (angles, pressures), _ = read_trace(motion.pressure_trace, "", 180.0 * strokes)
+        cycles = [gas.measured(angles, pressures, strokes)]
+    else:
+        burns = (burn, *gas.likely_burns(burn))
+        cycles = [_made("torque", gas.cycle_of, mechanism, ratio, mean, one, strokes, inlet) for one in burns]
     return LoadCase(
         mechanism,
         _cylinders(engine, motion, strokes),
         moving,
         weighed,
-        cycle,
-        gas.peak_range(*given),
+        cycles[0],
+        tuple(cycles[1:]),
+        _made("torque", gas.cycle_of, mechanism, ratio, IDLING, burn, strokes, 1.0 if diesel else THROTTLED),
+        motion.idle.to("rpm") if motion.idle else None,
         _moment(motion),
+        _nose(motion),
         _speeds(motion),
     )
 
@@ -141,6 +161,17 @@ def _moment(motion: MotionRecord) -> float:
         raise Unworkable("counterweight", f"'{motion.counterweight}' is no moment: 90000 g·mm") from None
 
 
+def _nose(motion: MotionRecord) -> tuple[float, float, float]:
+    """What a belt or chain pulls at the crank's nose, and how far in front of the first main."""
+    if motion.nose_pull is None:
+        return 0.0, 0.0, 0.0
+    for key in ("nose_pull_at", "nose_lever", "throw_spacing"):
+        if getattr(motion, key) is None:
+            raise Unworkable("nose_pull", f"without {key} nobody knows which main bears how much of it")
+    pull, at = _of(motion, "nose_pull", "N"), radians(_of(motion, "nose_pull_at", "deg"))
+    return pull * sin(at), pull * cos(at), _of(motion, "nose_lever", "mm")
+
+
 def _of(motion: MotionRecord, key: str, unit: str) -> float:
     return float(getattr(motion, key).to(unit))
 
@@ -150,6 +181,65 @@ def _made(key: str, make: Callable[..., T], *given: object) -> T:
         return make(*given)
     except ValueError as problem:
         raise Unworkable(key, str(problem)) from None
+
+
+def with_trace(engine: Engine, source: Source, folder: Path) -> tuple[Engine, Source, list[Problem]]:
+    """The sheet with its measured trace in place of the name of the trace's file, in the records as well: so
+    it goes along with every document that rests on it.  Without the trace where that is bad."""
+    where, motion = ("motion", "pressure_trace"), engine.motion
+    name = (motion and motion.pressure_trace) or ""
+    text, file, problems = name, source.file, []
+    if ROW not in name:  # else it stands in the sheet itself, as records of a document have it
+        path = folder / name
+        file = f"engines/{name}"
+        if "/" in name or not path.is_file() or path.stat().st_size > LARGEST:
+            text, hint = "", "the name of a CSV file that lies beside this sheet, as in six-1400.csv"
+            problems = [source.problem(where, f"there is no file '{name}' in engines/", hint)]
+        else:
+            text = path.read_text("utf-8-sig", errors="replace")
+    trace = None
+    if text:
+        trace, problems = read_trace(text, file, 180.0 * int(engine.layout.strokes or 4))
+    kept = None if problems or trace is None else in_one_text(trace)
+    data = {**source.data, "motion": {**source.data["motion"], "pressure_trace": kept}}
+    changed = motion.model_copy(update={"pressure_trace": kept}) if motion else None
+    return engine.model_copy(update={"motion": changed}), replace(source, data=data), problems
+
+
+def weighed(engine: Engine, job: JobFolder) -> dict[str, float]:
+    """Mean masses [g] that this job weighed: of rods at both ends, of pistons."""
+    found: dict[str, dict[str, float]] = {}
+    for name, position, grams, *_ in _weighings(engine, job):
+        found.setdefault(name, {})[position] = grams  # a later round's stands
+    return {name: sum(of.values()) / len(of) for name, of in found.items()}
+
+
+def _weighings(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float, RoundFile, Where]]:
+    """What was weighed of each position: piston, big or small end, in grams; with its round and row."""
+    for of in job.rounds.values():
+        for table, rows in of.cells.items():
+            sheet = engine.features.get(of.model.tables[table].feature or table)
+            if sheet is None or sheet.kind != "matched":
+                continue
+            piston = "piston" if (sheet.part or "").startswith("piston") else ""
+            names = {"big": "big", "small": "small", "mass": piston}
+            for position, columns in rows.items():
+                for column, cell in columns.items():
+                    first = cell.readings[0] if cell.readings else None
+                    if names.get(column) and first is not None and dimension(first.unit) == "mass":
+                        yield names[column], position, first.to("g"), of, ("tables", table, "rows", position)
+
+
+def check_weighed(engine: Engine, job: JobFolder) -> list[Problem]:
+    """Masses that this job weighed and that no cylinder of its engine has, at their line."""
+    try:
+        load_case(engine, weighed(engine, job))
+    except Unworkable as problem:
+        if problem.key == "piston_mass":
+            for *_, of, where in _weighings(engine, job):
+                hint = "of which engine are they? No loads are worked out of them"
+                return [of.source.problem(where, problem.why, hint, "warning")]
+    return []
 
 
 def check_motion(engine: Engine, notes: Notes) -> None:

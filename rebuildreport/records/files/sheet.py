@@ -12,6 +12,7 @@ from ..text.fields import (
     Count,
     Day,
     Days,
+    Force,
     Interval,
     Length,
     Limit,
@@ -260,6 +261,10 @@ class MotionRecord(Record):
     idle: Speed | None = None
     top: Speed | None = Field(None, description="highest rated speed")
     boost: Pressure | None = Field(None, description="of a blower, above the air's, at rated torque")
+    pressure_trace: Text | None = Field(
+        None,
+        description="CSV file beside the sheet: crank angle and pressure as measured, for a cycle of its own",
+    )
     throws: list[Names] = Field([], description="cylinders of each crank throw from the front; else one each")
     bank_angle: Turn | None = Field(None, description="between rows of a V engine; of a flat one 180 deg")
     throw_spacing: Length | None = Field(None, description="along the crankshaft from throw to throw")
@@ -268,10 +273,16 @@ class MotionRecord(Record):
     rod_big_mass: Mass | None = Field(None, description="big end of one rod, the other hung level")
     rod_small_mass: Mass | None = Field(None, description="small end of one rod")
     counterweight: Text | None = Field(None, description="moment of those of one throw, as in 90000 g·mm")
+    nose_pull: Force | None = Field(None, description="of a belt or chain at the crank's nose, as in 900 N")
+    nose_pull_at: Turn | None = Field(
+        None, description="where it pulls to, from the upright as the crank turns"
+    )
+    nose_lever: Length | None = Field(None, description="of that pull, in front of the first main's middle")
     valve_lift: Length | None = Field(None, description="highest of any valve, at the valve, without lash")
     valve_room: Length | None = Field(
         None, description="from the nearest shut valve to its piston at the upper dead centre, along its stem"
     )
+    valve_tilt: Turn | None = Field(None, description="of a valve's stem from its cylinder's axis")
     main_width: Length | None = Field(None, description="of a main shell that carries")
     rod_width: Length | None = None
     oil: Text | None = Field(None, description="grade, as in 15W-40")

@@ -66,7 +66,7 @@ def of_all(shop_dir: Path, sheets: Collection[str]) -> str:
 
 def _own(shop_dir: Path) -> list[Path]:
     """The files of the shop that are of no job and no engine, those that are not there, too."""
-    own = [shop_dir / "shop.yaml", shop_dir / "stock.yaml"]
+    own = [shop_dir / "shop.yaml", shop_dir / "stock.yaml", *sorted((shop_dir / "engines").glob("*.csv"))]
     data = read(own[0])[0].data  # what is wrong in it is told elsewhere
     logo = data.get("logo") if isinstance(data, dict) else None
     return [*own, shop_dir / logo] if isinstance(logo, str) else own

@@ -150,7 +150,7 @@ KINDS = (
         "roughness of a surface: Ra and Rz, and of a honed bore its peaks, core and valleys",
         _rough,
         {
-            name: Trait(title, name, "too smooth", "too rough", optional=True, column=name)
+            name: Trait(title, name, "too smooth", "too rough", unit="µm", optional=True, column=name)
             for name, title in ROUGHNESS.items()
         },
         knows=tuple(ROUGHNESS),

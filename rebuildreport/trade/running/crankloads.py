@@ -1,8 +1,9 @@
 """Forces on every rod and main bearing over the cycle: which half of each is loaded, and how hard.
 
 Rigid parts at a steady speed; a rod is two masses, at its eyes.  The load of a throw goes to the two mains
-beside it, half and half: a crankshaft is stiffer than that and its housings are not, so the mains' figures
-are of the order of size, and the rods' are exact for what they were worked out from.
+beside it alone, by its distance from each (half and half where a main stands between any two throws): a
+crankshaft is stiffer than that and its housings are not, so the mains' figures are of the order of size, and
+the rods' are exact for what they were worked out from.
 """
 
 from __future__ import annotations
@@ -236,15 +237,17 @@ def crank_loads(
     revolutions: float,
     counterweights: float = 0.0,
     nose: tuple[float, float, float] = (0.0, 0.0, 0.0),
+    mains: int = 0,
 ) -> CrankLoads:
     """Loads on all bearings of an engine at one speed [revolutions a minute].
 
     ``counterweights``: moment of those of one throw about the crank's axis [g·mm], opposite to its pin.
     ``nose``: a belt's or chain's steady pull, right and up [N], and its lever arm in front of the first main
-    over the distance of the first two mains.
+    over the distance of the first two mains.  ``mains``: how many; one more than throws if not said.
 
     The gas pushes the piston, whose inertia takes part of it; what is left goes down the rod.  The big end
-    pulls outwards.  Each main bears half of each throw beside it (statically determinate throws, stated).
+    pulls outwards.  Mains bear the throws beside them as if the crank were cut at each (stated).  Where they
+    do not stand evenly between the throws none is worked out.
 
     Raises ValueError for a speed that no such engine has.
 
@@ -278,19 +281,28 @@ def crank_loads(
         pin = np.radians(angles + one.pin)
         back = counterweights * 1e-6 * omega**2
         throws[number] = throws[number] - back * np.array([np.sin(pin), np.cos(pin)])
-    number_of = max(throws) + 1
-    mains = np.zeros((number_of + 1, 2, angles.size))
-    for number, force in throws.items():
-        mains[number] += force / 2
-        mains[number + 1] += force / 2
-    pull_right, pull_up, lever = nose
-    for at, share in ((0, 1 + lever), (1, -lever)):
-        mains[at, 0] += share * pull_right
-        mains[at, 1] += share * pull_up
     still = np.zeros(angles.size)
+    borne = _on_mains(throws, mains or max(throws) + 2, nose)
     return CrankLoads(
-        rods, [BearingLoad(f"M{i + 1}", angles, force[0], force[1], still) for i, force in enumerate(mains)]
+        rods, [BearingLoad(f"M{i + 1}", angles, force[0], force[1], still) for i, force in enumerate(borne)]
     )
+
+
+def _on_mains(throws: Mapping[int, Array], mains: int, nose: tuple[float, float, float]) -> Sequence[Array]:
+    """What each main bears of the throws beside it, by its distance, and of a pull in front of the first."""
+    between, bays = max(throws) + 1, mains - 1
+    if bays < 1 or between % bays:
+        return []
+    borne = np.zeros((mains, *throws[0].shape))
+    for number, force in throws.items():
+        bay, place = divmod(number, between // bays)
+        behind = (place + 0.5) * bays / between  # of the way to the main behind it
+        borne[bay] += (1 - behind) * force
+        borne[bay + 1] += behind * force
+    pull, lever = np.array(nose[:2])[:, None], nose[2]
+    borne[0] += (1 + lever) * pull
+    borne[1] -= lever * pull
+    return [*borne]
 
 
 def _turned(across: Array, along: Array, degrees: float) -> tuple[Array, Array]:

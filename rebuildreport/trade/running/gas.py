@@ -6,6 +6,7 @@ is uncertain: when the mixture burns, and how fast, is not known of an engine on
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -134,22 +135,32 @@ def cycle_of(
     return GasCycle(angles, pressures(heat))
 
 
-def peak_range(
-    mechanism: Mechanism,
-    ratio: float,
-    mean: float,
-    burn: Burn = GASOLINE,
-    strokes: int = 4,
-    inlet: float = 1.0,
-) -> tuple[float, float]:
-    """From what to what the highest pressure [bar] may be, since nobody knows when and how fast it burns.
+def measured(angles: Sequence[float], pressure: Sequence[float], strokes: int = 4) -> GasCycle:
+    """A measured cycle at this module's steps: pressures [bar absolute] at crank angles [degrees], 0 at the
+    upper dead centre of firing.
 
-    The burn 5 degrees later and a quarter slower, and 5 degrees earlier and a quarter faster: a spread of
-    common practice, no bound.
+    Source: straight lines between readings.
+
+    >>> trace = measured(range(720), range(720))
+    >>> trace.pressure[180:183]  # from the upper dead centre on
+    array([0., 2., 4.])
     """
-    ends = (
+    half = 90.0 * strokes
+    points = np.arange(-half, half, STEP)
+    return GasCycle(points, np.interp(points, angles, pressure, period=2 * half))
+
+
+def likely_burns(burn: Burn) -> tuple[Burn, Burn]:
+    """The latest and the earliest that a mixture may burn, since nobody knows when and how fast it does.
+
+    5 degrees later and a quarter slower, 5 degrees earlier and a quarter faster: a spread, no bound.
+
+    Source: common practice.
+
+    >>> [(one.begins, one.lasts) for one in likely_burns(GASOLINE)]
+    [(-13.0, 68.75), (-23.0, 41.25)]
+    """
+    return (
         Burn(burn.begins + 5.0, burn.lasts * 1.25, burn.slow),
         Burn(burn.begins - 5.0, burn.lasts * 0.75, burn.slow),
     )
-    low, high = (cycle_of(mechanism, ratio, mean, one, strokes, inlet).peak for one in ends)
-    return low, high
