@@ -18,6 +18,13 @@ from .canvas import Drawing, DrawingSheet
 WIDE, NARROW = 325.0, 250.0
 _HIGH, _FOOT = 134.0, 106.0
 _PANEL, _GAPS = 52.0, 118.0
+SHARES = message(
+    {
+        "rod": "share of its load on the half at the shank: {first}–{last} %",
+        "main": "share of its load on the block's half: {first}–{last} %",
+        "cap": "share of its load on the cap's half: {first}–{last} %",
+    }
+)
 
 
 def loaded_halves(one: BearingAt, loads: EngineLoads, width: float, system: System) -> Drawing:
@@ -128,13 +135,13 @@ def over_speed(loads: EngineLoads, width: float) -> Drawing:
         sheet.label(left, foot - _PANEL + 9.0, title, "italic", "start")
         return y
 
-    shares = [point.upper_share for point in points]
-    first, last = (f"{100 * share:.0f}" for share in (shares[0], shares[-1]))
-    words = message("share of its load on the half at the shank: {first}–{last} %")
-    if one and one.of == "main":
-        words = message("share of its load on the block's half: {first}–{last} %")
-    y = panel(0, say(words, first=first, last=last), 1.0, ("heavy", [*shares]))
-    outline = [(x(point.speed), y(point.upper_share)) for point in points]
+    upper = sum(point.upper_share for point in points) / len(points) >= 0.5
+    shares = [point.upper_share if upper else 1 - point.upper_share for point in points]
+    half = (one.of if one else "rod") if upper else "cap"
+    y = panel(
+        0, say(SHARES[half], first=_percent(shares[0]), last=_percent(shares[-1])), 1.0, ("heavy", [*shares])
+    )
+    outline = [(x(point.speed), y(share)) for point, share in zip(points, shares, strict=True)]
     sheet.polyline("tint", [(left, y(0.0)), *outline, (right, y(0.0))])
     peaks = [point.peak / 1000 for point in points]
     y = panel(1, say("highest load, kN"), 1.1 * max(peaks), ("heavy", [*peaks]))
@@ -155,7 +162,7 @@ def over_speed(loads: EngineLoads, width: float) -> Drawing:
         if rough:
             sheet.hatch("hatch", left, y(rough), right, y(0.0))
             sheet.line("limit", left, y(rough), right, y(rough))
-            sheet.label(right, y(rough) - 2.5, say("roughness"), "limit", "end")
+            sheet.label(x(loads.torque_at) + 4, y(rough) - 2.5, say("roughness"), "limit", "start")
         for values, name in ((arrived, say("on arrival")), (now, say("now"))):
             if None not in (arrived[-1], now[-1]) and values[-1] is not None:
                 sheet.label(right, y(values[-1]) - 2.5, name, "name", "end")
@@ -164,12 +171,14 @@ def over_speed(loads: EngineLoads, width: float) -> Drawing:
         anchor = "start" if value == low else "end" if value == high else "middle"
         text = speed(value) if value == high else f"{value:.0f}"
         sheet.label(x(value), foot + 10.0, text, "value" if value == loads.torque_at else "name", anchor)
-    words = message(
-        "{position} from {low} to {high}: its upper half bears {first} % of its load, then {last} %"
-    )
-    return sheet.done(
-        say(words, position=loads.curve_of, low=f"{low:.0f}", high=speed(high), first=first, last=last)
-    )
+    words = message("{position} from {low} to {high}: {share}")
+    share = say(SHARES[half], first=_percent(shares[0]), last=_percent(shares[-1]))
+    known = {"position": loads.curve_of, "low": f"{low:.0f}", "high": speed(high)}
+    return sheet.done(say(words, share=share, **known))
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f}"
 
 
 def valve_gaps(loads: EngineLoads, width: float, system: System) -> Drawing:
