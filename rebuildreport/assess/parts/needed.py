@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, english
+from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
 from ...records.files.jobfile import Work
 from ...records.files.sheet import Engine
@@ -117,7 +117,7 @@ def made_or_found(
         yield f"missing {one.what} {where}", why, name, same
 
 
-def counted_once(engine: Engine, needs: Iterable[Need]) -> Iterator[str]:
+def counted_once(engine: Engine, needs: Iterable[Need]) -> Iterator[Text]:
     """One position, two features of a kind: the intake and the exhaust spring of C1 are two springs."""
     for need in needs:
         part = engine.parts.get(need.part)
@@ -127,8 +127,15 @@ def counted_once(engine: Engine, needs: Iterable[Need]) -> Iterator[str]:
             kinds = [engine.features[one].kind for one in features]
             twice = [one for one in features if kinds.count(engine.features[one].kind) > 1]
             if twice:
-                titles = " and ".join(english(amid(feature_title(engine, one))) for one in twice)
-                yield (
-                    f"{part.name[:1].upper()}{part.name[1:]} {position}: wanted for {titles}, and counted "
-                    f"once; write 'per: each' at {need.part} in the engine's sheet if these are two"
+                words = message(
+                    "{part} {position}: wanted for {features}, and counted once; write 'per: each' at "
+                    "{number} in the engine's sheet if these are two"
+                )
+                titles = Several([amid(feature_title(engine, one)) for one in twice], last=message("and"))
+                yield Sentence(
+                    words,
+                    part=part.name[:1].upper() + part.name[1:],
+                    position=position,
+                    features=titles,
+                    number=need.part,
                 )

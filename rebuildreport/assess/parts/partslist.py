@@ -52,7 +52,7 @@ class PartsList:
         self.to_come_off = to_come_off  # by the access plan
         self.needs: dict[str, Need] = {}
         self.questions: list[Text] = []
-        self.in_the_files: list[str] = []  # what the shop's own files lack: no matter of the customer's
+        self.in_the_files: list[Text] = []  # what the shop's own files lack: no matter of the customer's
         self.sets = ShellSets(engine, job, timeline)
 
     def gather(self) -> list[Need]:
@@ -428,6 +428,6 @@ class PartsList:
         if question not in self.questions:
             self.questions.append(question)
 
-    def _note(self, text: str) -> None:
+    def _note(self, text: Text) -> None:
         if text not in self.in_the_files:
             self.in_the_files.append(text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ...quantities import Text, english
+from ...quantities import Sentence, Text, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...records.files.sizes import key_of, same_size
@@ -95,10 +95,10 @@ class ShellSets:
         return list(dict.fromkeys(key_of(size) for size in sizes))
 
 
-def no_such_size(title: Text, feature: str, size: str) -> str:
+def no_such_size(title: Text, feature: str, size: str) -> Text:
     """What to write, and where, for a size that the sheet has no set of."""
-    key = key_of(size)
-    return (
-        f"{english(title)} {key}: the sheet has no set of this size; write '{key}: PART' under "
-        f"'sets:' of {feature} in the engine's sheet, and the part under 'parts:'"
+    words = message(
+        "{what} {size}: the sheet has no set of this size; write '{size}: PART' under 'sets:' of {feature} "
+        "in the engine's sheet, and the part under 'parts:'"
     )
+    return Sentence(words, what=title, size=key_of(size), feature=feature)

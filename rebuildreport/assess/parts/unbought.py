@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 
-from ...quantities import Sentence, Several, Text, Typed, english, message
+from ...quantities import Sentence, Several, Text, Typed, message
 from ...records import JobFolder
 from ...records.files.jobfile import ExtraPart
 from ...records.files.sheet import Engine, FeatureRecord
@@ -154,19 +154,26 @@ def _supplied(engine: Engine, job: JobFolder, component: str, grounds: set[str])
     return any(one.part in (component, sheet and sheet.part) for one in sublets)
 
 
-def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | None) -> str:
+def no_line(title: Text, component: str, ground: str, sheet: FeatureRecord | None) -> Text:
     """What to write, and where, so that a line buys it."""
-    key = ""
-    if sheet is not None:
-        own = "sets:" if sheet.kind == "shells" else "replace_with:"
-        named = sheet.replace_with or (sheet.kind == "shells" and sheet.sets)
-        key = f"write '{own}' for {component} in the engine's sheet, or "
-        if named:  # the sheet knows its part, and nobody has said that all of them are replaced
-            key = f"decide 'replace' about {component} in work.yaml, or write "
-    return (
-        f"{english(title)}: to be replaced, and no line of the estimate buys it; {key}"
-        f"{'the' if key else 'write the'} part under 'parts:' in work.yaml with 'for: {ground}'"
+    words = message(
+        "{what}: to be replaced, and no line of the estimate buys it; write the part under 'parts:' in "
+        "work.yaml with 'for: {ground}'"
     )
+    if sheet is None:
+        return Sentence(words, what=title, ground=ground)
+    shells = sheet.kind == "shells"
+    words = message(
+        "{what}: to be replaced, and no line of the estimate buys it; write '{key}' for {component} in the "
+        "engine's sheet, or the part under 'parts:' in work.yaml with 'for: {ground}'"
+    )
+    if sheet.sets if shells else sheet.replace_with:  # nobody has said that all of them are replaced
+        words = message(
+            "{what}: to be replaced, and no line of the estimate buys it; decide 'replace' about {component} "
+            "in work.yaml, or write the part under 'parts:' in work.yaml with 'for: {ground}'"
+        )
+    key = "sets:" if shells else "replace_with:"
+    return Sentence(words, what=title, key=key, component=component, ground=ground)
 
 
 def _beside(engine: Engine, component: str) -> set[str]:

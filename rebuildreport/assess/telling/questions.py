@@ -52,7 +52,7 @@ def in_the_files(
     return [
         *_unexplained(money),
         *_deviations(deviations),
-        *(Typed(text) for text in parts.in_the_files),
+        *parts.in_the_files,
         *_not_named(taken),
         *_not_set(shop, taken),
         *_warm(engine, taken),
