@@ -195,7 +195,7 @@ def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float |
     # ... and as keep it on its side of the others; for standing on a limit it gets no more
     others = tuple(units.convert(edge, unit, to) for edge, on in edges.items() if not on)
     converted = units.convert(value, unit, to)
-    return _printed(converted, rounding.decimals_beside(converted, places, others))
+    return _signed(rounding.to_decimals(converted, rounding.decimals_beside(converted, places, others)))
 
 
 def _typed(value: float, unit: str, decimals: int, on_limit: bool) -> int:
@@ -216,11 +216,7 @@ def _limit(value: float, unit: str, to: str, decimals: int, finest: int) -> str:
     converted = units.convert(value, unit, to)
     if rounding.to_decimals(converted, places) != rounding.exact(converted):
         places = max(places, finest)
-    return _printed(converted, places)
-
-
-def _printed(value: float, places: int) -> str:
-    return _signed(rounding.to_decimals(value, places))
+    return _signed(rounding.to_decimals(converted, places))
 
 
 def _signed(number: Decimal) -> str:

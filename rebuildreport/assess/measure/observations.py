@@ -230,9 +230,12 @@ class _TableReader:
     def read(self) -> Occasion:
         """The whole table; what was doubted is in no value until somebody has confirmed it."""
         occasion = self.occasion
+        lash = "lash" if self.feature.kind == "valve_clearance" else ""
         for position, columns in self.file.cells.get(occasion.table, {}).items():
             for column, cell in columns.items():
-                if cell.state == "none" or self._hangs(column, cell):
+                # a valve's clearance read as 0 is none, and may be less than none
+                hangs = column == lash and cell.readings and not any(one.value for one in cell.readings)
+                if cell.state == "none" or hangs:
                     self._none_left(position, column)
                     continue
                 suspect = (self.file.name, occasion.table, position, column) in self.job.suspects
@@ -246,11 +249,6 @@ class _TableReader:
         """Whether a reading is doubted, and judged as typed all the same."""
         spot = (self.file.name, self.occasion.table, position, column)
         return any(spot in doubt.kept for doubt in self.job.doubts)
-
-    def _hangs(self, column: str, cell: Cell) -> bool:
-        """Whether a valve's clearance was read as 0: that is none, and may be less than none."""
-        lash = self.feature.kind == "valve_clearance" and column == "lash"
-        return lash and bool(cell.readings) and not any(one.value for one in cell.readings)
 
     def _none_left(self, position: str, column: str) -> None:
         """Nothing goes in: what there is is less than a step of what it was tried with."""

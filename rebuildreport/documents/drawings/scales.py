@@ -6,7 +6,7 @@ from ...assess.model.assessment import Characteristic, Feature, Limits
 from ...quantities import as_typed, message
 from ..press.codes import VERDICTS
 from ..press.language import say, told
-from ..press.words import SEVERITY, deciding, first_unit, interval, place, unit_text
+from ..press.words import SEVERITY, first_unit, interval, place, unit_text
 from ..press.words import value as printed_value
 from .axes import OPEN, Across, Axis, by_fit, edge_text, edges_of, mark_limits, outer, reach
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
@@ -165,7 +165,7 @@ def described(
     if judged.limits is not None:
         new = say("new limits, for comparison") if by_fit(judged) else say("new limits")
         for ends, word in ((judged.limits.new, new), (judged.limits.wear, say("wear limit"))):
-            if text := interval(ends, judged, system):
+            if text := interval(judged, system, ends):
                 parts.append(f"{word} {text}")
     return f"{name_of(some, feature)}: {'; '.join(parts)}".replace("\u00a0", " ")
 
@@ -183,15 +183,15 @@ def _said(value: Characteristic | None, system: str) -> str:
     return ", ".join(parts)
 
 
-def unit_of(value: Characteristic, system: str) -> str:
+def unit_of(unit: str, system: str) -> str:
     """The unit of a drawing, as its caption says it."""
-    return unit_text(first_unit(value.unit, system))
+    return unit_text(first_unit(unit, system))
 
 
 def limit_text(value: Characteristic, system: str) -> str:
     """'max 0.150' with its unit where that is no length."""
     if by_fit(value) and value.note:
         return say("by clearance")  # in a column of numbers; the drawing and the record name it
-    text = deciding(value, system)
-    unit = unit_of(value, system)
+    text = interval(value, system)
+    unit = unit_of(value.unit, system)
     return text if not text or unit in ("mm", "in") else f"{text}\u00a0{unit}"

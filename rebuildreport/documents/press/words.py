@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Literal, cast
 
 from ... import quantities
-from ...assess.model.assessment import Assessment, Characteristic, Limits
+from ...assess.model.assessment import Assessment, Characteristic, Ends, Limits
 from ...quantities import message, units
 from .codes import SEVERITY as SEVERITY
 from .language import MONTHS as MONTHS
@@ -246,12 +246,9 @@ class Value:
     text: str  # "0.206"
     unit: str
     both: str  # "0.206 mm (0.0081 in)"
+    said: str  # "at least 0.206"
     bound: str = ""  # "at least"
     pad: str = ""  # zeros that keep the points of a column in line: set hidden
-
-    @property
-    def said(self) -> str:
-        return f"{self.bound} {self.text}" if self.bound else self.text
 
 
 def ends_of(limits: Limits | None) -> tuple[float | None, ...]:
@@ -269,25 +266,21 @@ def value(one: Characteristic | None, system: str) -> Value | None:
     """
     if one is None or one.value is None:
         return None
-    edges = [(edge, _printed(edge, one, system)) for edge in ends_of(one.limits) if edge is not None]
+    decimals = one.limits.decimals if one.limits else one.decimals
+    lines = [
+        (edge, Decimal(quantities.show(edge, one.unit, decimals, system).text.replace("\u2212", "-")))
+        for edge in ends_of(one.limits)
+        if edge is not None
+    ]
     shown = quantities.show(one.value, one.unit, one.decimals, system, ends_of(one.limits))
     for extra in range(1, 4):
-        text = _decimal(shown.text)
-        if all((one.value > edge, one.value < edge) == (text > line, text < line) for edge, line in edges):
+        text = Decimal(shown.text.replace("\u2212", "-"))
+        if all((one.value > edge, one.value < edge) == (text > line, text < line) for edge, line in lines):
             break
         shown = quantities.show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
-    bound = say("at least") if one.bound == "at least" else ""
-    printed, said = spoken().figures(shown.text), spoken().figures(shown.both)
-    return Value(printed, unit_text(shown.unit_text), f"{bound} {said}" if bound else said, bound)
-
-
-def _printed(edge: float, one: Characteristic, system: str) -> Decimal:
-    decimals = one.limits.decimals if one.limits else one.decimals
-    return _decimal(quantities.show(edge, one.unit, decimals, system).text)
-
-
-def _decimal(text: str) -> Decimal:
-    return Decimal(text.replace("\u2212", "-"))
+    bound = f"{say('at least')} " if one.bound == "at least" else ""
+    printed, both = spoken().figures(shown.text), spoken().figures(shown.both)
+    return Value(printed, unit_text(shown.unit_text), bound + both, bound + printed, bound.strip())
 
 
 def other(system: System) -> System:
@@ -319,16 +312,9 @@ def unit_text(unit: str) -> str:
     return say(UNITS[unit]) if unit in UNITS else unit
 
 
-def interval(ends: tuple[float | None, float | None], one: Characteristic, system: str) -> str:
-    """Two limits as printed beside a value of ``one``; "" where both are open."""
-    decimals = one.limits.decimals if one.limits else one.decimals
-    return (
-        show_interval(ends[0], ends[1], one.unit, decimals, system)
-        .replace("x ", f"x{NBSP}")
-        .replace("n ", f"n{NBSP}")
-    )
-
-
-def deciding(one: Characteristic, system: str) -> str:
-    """The limits that a verdict was given by, as printed; "" where there are none."""
-    return interval(one.limits.decides, one, system) if one.limits else ""
+def interval(one: Characteristic, system: str, ends: Ends | None = None) -> str:
+    """The limits that a value was judged by, or others of it, as printed; "" where both are open."""
+    if one.limits is None:
+        return ""
+    text = show_interval(*(ends or one.limits.decides), one.unit, one.limits.decimals, system)
+    return text.replace("x ", f"x{NBSP}").replace("n ", f"n{NBSP}")

@@ -18,8 +18,8 @@ from ..press.words import (
     System,
     beside,
     column_words,
-    deciding,
     first_unit,
+    interval,
     place,
     second_system,
     unit_text,
@@ -153,7 +153,7 @@ class Section:
 
 def limit_text(c: Characteristic, system: System) -> str:
     """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
-    return deciding(c, system).removeprefix("max").strip("\u00a0 ")
+    return interval(c, system).removeprefix("max").strip("\u00a0 ")
 
 
 def titled(feature: Feature, name: str) -> str:

@@ -21,8 +21,8 @@ from ..press.templating import anchor
 from ..press.words import (
     beside,
     capital,
-    deciding,
     first_unit,
+    interval,
     joined,
     place,
     second_system,
@@ -211,7 +211,7 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
         feature = next((feature for feature in job.features if feature.name == group[0].feature), None)
         advice = [measured.advice for measured in group if measured.advice and measured.verdict != "as new"]
         yield Beside(
-            name=f"{name_of(group[0], feature)}, {unit_of(group[0], job.system)}",
+            name=f"{name_of(group[0], feature)}, {unit_of(group[0].unit, job.system)}",
             wide=tuple(scales(first, now, feature, job.system, TEXT)),
             narrow=tuple(scales(first, now, feature, job.system, NARROW)),
             first=verdict(judged(first), first.side) if first else None,
@@ -244,7 +244,7 @@ def _in_second(job: Assessment, first: Characteristic | None, now: Characteristi
     system = second_system(job, "limit")
     if system and some and some.limits and beside("x", some, job.system):
         unit = unit_text(first_unit(some.unit, system))
-        said.append(say("limit {limit}", limit=f"{deciding(some, system)}\u00a0{unit}"))
+        said.append(say("limit {limit}", limit=f"{interval(some, system)}\u00a0{unit}"))
     return stop(", ".join(said))
 
 

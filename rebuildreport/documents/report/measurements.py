@@ -176,7 +176,7 @@ def _row(
     if feature is None or some is None:
         return []
     name = anchor(f"m-{row.feature}-{row.characteristic}")
-    section = _Section(job, feature, name, told(row.title), unit_of(some, job.system))
+    section = _Section(job, feature, name, told(row.title), unit_of(some.unit, job.system))
     panels = _panels(job, feature, row.characteristic, first, now)
     if some.grid:
         return _faces(section, panels[0] if panels else Panel(some.position, first, now))
@@ -239,7 +239,7 @@ def _wheels(job: Assessment, row: SummaryLine, there: set[str]) -> Iterator[Meas
             titled = say(words, title=title)
         drawn, spot = wheels(turned, job.system, titled), anchor(f"m-{row.feature}-turned-{name}")
         if drawn and spot not in there:
-            unit = unit_of(turned[0], job.system)
+            unit = unit_of(turned[0].unit, job.system)
             yield MeasuredView(spot, titled, unit, caption(), drawn[:1], drawn[1:])
 
 

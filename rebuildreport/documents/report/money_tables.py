@@ -241,7 +241,7 @@ def _values(group: list[Characteristic], system: str) -> Iterator[str]:
 
 def _judged(measured: Characteristic, system: str) -> str:
     """'beyond limit, max 0.110 mm'."""
-    limit, unit = limit_text(measured, system), unit_text(unit_of(measured, system))
+    limit, unit = limit_text(measured, system), unit_text(unit_of(measured.unit, system))
     if limit and not limit.endswith(unit):
         limit = f"{limit}{NBSP}{unit}"
     return ", ".join(filter(None, (say(measured.verdict), limit)))

@@ -25,8 +25,8 @@ from ..press.words import (
     SEVERITY,
     capital,
     day,
-    deciding,
     first_unit,
+    interval,
     joined,
     money,
     place,
@@ -235,7 +235,7 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
     clearance = by_fit(measured) and measured.note
     return Reading(
         f">\u00a0{printed.text}" if printed.bound else printed.text,
-        say("by clearance") if clearance else deciding(measured, job.system),
+        say("by clearance") if clearance else interval(measured, job.system),
         verdict(judged(measured)),
     )
 
@@ -316,7 +316,7 @@ def _accepted(job: Assessment, deviation: Deviation) -> str:
     nearest = {one.position: one for one in reversed(measured)}
     spots = [spot for spot in deviation.positions if spot in nearest] or list(nearest)
     figures = [
-        f"{place(spot)} {printed.said} {printed.unit} ({deciding(nearest[spot], job.system)})"
+        f"{place(spot)} {printed.said} {printed.unit} ({interval(nearest[spot], job.system)})"
         for spot in spots
         if (printed := value(nearest[spot], job.system))
     ]

@@ -129,7 +129,7 @@ def entry(
         drawn = scales(first, now, feature, job.system, NARROW)[:1]
         value_name = measured = name_of(some, feature)
         if some.unit != "count":  # "crack indications, count" says it twice
-            value_name += f", {unit_of(some, job.system)}"
+            value_name += f", {unit_of(some.unit, job.system)}"
         if (figures := printed_value(some, job.system)) is not None:
             shown_value = f"{figures.said} {figures.unit}"
         if first is not None and first.verdict != shown:
@@ -327,9 +327,9 @@ def _limit(job: Assessment, value: Characteristic, limits: Limits) -> Limit:
     what = told(feature.characteristics.get(value.name, as_typed(value.name))) if feature else value.name
     return Limit(
         title,
-        f"{what}, {unit_of(value, job.system)}",
-        interval(limits.new, value, job.system),
-        interval(limits.wear, value, job.system),
+        f"{what}, {unit_of(value.unit, job.system)}",
+        interval(value, job.system, limits.new),
+        interval(value, job.system, limits.wear),
         told(limits.source.document) or say("no source on file"),
         place(limits.source.where),
     )

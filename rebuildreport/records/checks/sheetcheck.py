@@ -342,12 +342,7 @@ def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engin
             notes.error((*where, partner), f"'{name}' cannot be joined to itself", "the part that it runs in")
         notes.known((*where, partner), name, engine.features, NO_FEATURE)
     given = [partner for partner in kind.partners if partner in linked]
-    cylinders = feature.positions or next(filter(None, (_places(engine, one) for one in linked.values())), [])
-    for key in [key for key in linked if key.endswith("_recess")]:
-        valves = _places(engine, linked[key])
-        if cylinders and len(valves) % len(cylinders):
-            message = f"{len(valves)} valves do not share out among its cylinders alike"
-            notes.error((*where, key), message, "as many to each, in the order of the cylinders")
+    _valves(notes, where, feature, linked, engine)
     missing = [partner for partner in kind.partners if partner not in linked]
     read_directly = not given and bool({*kind.extra_columns} & {*(feature.columns or ())})
     if missing and not read_directly:
@@ -359,6 +354,18 @@ def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engin
         _direction(notes, where, feature, given, engine)
     if {"housing", "journal"} <= set(given):
         _planes_pair_up(notes, where, feature, engine)
+
+
+def _valves(
+    notes: Notes, where: Where, feature: FeatureRecord, linked: dict[str, str], engine: Engine
+) -> None:
+    """Valves whose depth makes room over them stand in the cylinders, as many in each."""
+    cylinders = feature.positions or next(filter(None, (_places(engine, one) for one in linked.values())), [])
+    for key in linked:
+        valves = _places(engine, linked[key]) if key.endswith("_recess") else []
+        if cylinders and len(valves) % len(cylinders):
+            message = f"{len(valves)} valves do not share out among its cylinders alike"
+            notes.error((*where, key), message, "as many to each, in the order of the cylinders")
 
 
 def _places(engine: Engine, name: str) -> list[str]:
