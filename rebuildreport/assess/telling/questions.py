@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop

@@ -216,12 +216,16 @@ def weighed(engine: Engine, job: JobFolder) -> dict[str, float]:
 
 def _weighings(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float, RoundFile, Where]]:
     """What was weighed of each position: piston, big or small end, in grams; with its round and row."""
+    features = engine.features
+    pistons = {
+        features[fit.inner].part for fit in features.values() if fit.kind == "fit" and fit.inner in features
+    }
     for of in job.rounds.values():
         for table, rows in of.cells.items():
-            sheet = engine.features.get(of.model.tables[table].feature or table)
+            sheet = features.get(of.model.tables[table].feature or table)
             if sheet is None or sheet.kind != "matched":
                 continue
-            piston = "piston" if (sheet.part or "").startswith("piston") else ""
+            piston = "piston" if sheet.part in pistons else ""
             names = {"big": "big", "small": "small", "mass": piston}
             for position, columns in rows.items():
                 for column, cell in columns.items():
