@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -41,6 +42,8 @@ FOREIGN = {
     ),
     "pressed crank": (lambda e: e.crank == "pressed", r"rod_journals|rod_cap|rod_bolt|rod bolt|rod_shells"),
     "diesel": (lambda e: e.fuel == "diesel", r"spark|gasoline|petrol"),
+    "petrol": (lambda e: e.fuel == "gasoline", r"injectors"),
+    "four-stroke": (lambda e: e.strokes == "4", r"crankcases"),
     "inline": (lambda e: e.arrangement == "inline", r"\bbank"),
     "barrels": (lambda e: e.liners == "barrels", r"head_height|over the deck"),
 }
@@ -62,6 +65,19 @@ def test_whatever_it_is(engine: DescribedEngine, tmp_path: Path) -> None:
     assert [one for one in shop.all_problems if one.file.startswith("engines/")] == []
     sheet = shop.engines["any"].model
     assert sheet is not None and bool(sheet.features) == bool(engine.cylinders)
+
+
+@pytest.mark.parametrize(
+    ("engine", "asked"),
+    [
+        (DescribedEngine(2, "inline", strokes="2", fuel="gasoline", valves="none"), "crankcases"),
+        (DescribedEngine(4, "inline", strokes="4", fuel="diesel"), "injectors"),
+    ],
+)
+def test_what_such_an_engine_lives_by_is_asked(engine: DescribedEngine, asked: str) -> None:
+    """A two-stroke breathes through sealed crankcases, a diesel lives by its injectors (common practice)."""
+    sheet = yaml.safe_load(sheet_text("any", engine))
+    assert asked in sheet["features"]
 
 
 def test_what_cannot_be_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

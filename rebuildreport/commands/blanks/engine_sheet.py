@@ -408,7 +408,7 @@ def _remark(text: str) -> str:
     return f"      # {text}" if text else ""
 
 
-_WEARS_DOWN = ("size", "free", "margin", "height")
+_WEARS_DOWN = ("size", "free", "margin", "height", "opening")
 
 
 def _limits(kind: str, columns: str, wear: bool, wear_size: str, only: str) -> list[str]:
@@ -430,7 +430,7 @@ def _limits(kind: str, columns: str, wear: bool, wear_size: str, only: str) -> l
 
 def _asked(kind: Kind, trait: Trait, side: str) -> str:
     """Which ends a limit has: a new one two, a worn one that which wear goes to."""
-    if trait.from_zero:
+    if trait.from_zero or trait.limit == "loss":
         return "max ..."
     if kind.whole or (side == "wear" and trait.limit in _WEARS_DOWN and kind.name != "bore"):
         return "min ..."
