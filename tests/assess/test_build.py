@@ -248,6 +248,14 @@ def test_a_reading_from_before_it_came_apart_is_not_as_built(bench: Bench) -> No
     assert line.state == "open" and line.values == ()
 
 
+def test_not_read_again_is_done_where_that_was_signed_for(bench: Bench) -> None:
+    bench.round("arrival", "2026-03-03", "float:\n  columns: end_float\n  rows:\n    crank: 0.20\n")
+    signed = "    what: not read again\n    why: stayed\n    signed: foreman\n    date: 2026-03-10\n"
+    for accepts, state in (("", "open"), ("    accepts: unread\n", "done")):
+        bench.write("assembly.yaml", f"{SIGNED}deviations:\n  D1:\n    about: float\n{accepts}{signed}")
+        assert lines(bench.assess())["measure float"].state == state
+
+
 def test_a_reading_out_of_limits_is_not_done(bench: Bench) -> None:
     at_assembly(bench, "0.45")
     bench.write("assembly.yaml", SIGNED)

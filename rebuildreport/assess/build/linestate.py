@@ -199,10 +199,10 @@ class LineStates:
         bad = [value for value in values if value.verdict in DOUBTFUL and value.key not in self.covered]
         if bad:
             return _out(bad)
-        if lacking := self._lacking(line.name, values, wanted):
-            return "open", lacking
-        if not values:
-            return "open", NOTHING
+        lacking = self._lacking(line.name, values, wanted)
+        if lacking or not values:
+            unread = [key for key in line.deviations if self.assembly.deviations[key].accepts == "unread"]
+            return ("done", _accepted(unread)) if unread else ("open", lacking)
         thin = dict.fromkeys(value.position for value in values if value.verdict == "not measured")
         if thin and not line.deviations:
             return "open", Sentence("too few readings: {places}", places=Several(thin, " "))

@@ -93,8 +93,10 @@ class BuildDeviation(Record):
     """Something done otherwise than the sheet says: named, signed, and repeated in every document."""
 
     about: Text = Field(description="a group of fasteners, a check, a part")
-    accepts: Literal["length", "stretch", "stages"] | None = Field(
-        None, description="of bolts: what was measured, or the stages in doubt, that is accepted with it"
+    accepts: Literal["length", "stretch", "stages", "unread"] | None = Field(
+        None,
+        description="of bolts: what was measured, or the stages in doubt, that is accepted with it; of a "
+        "feature: unread, that it was not measured again",
     )
     what: Text
     why: Text
