@@ -6,10 +6,11 @@ import difflib
 import itertools
 import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, cast
 
 import click
@@ -164,9 +165,7 @@ def job_command(
     }
     for kind in ("job", "teardown", "findings", "work", "assembly", "running"):
         files[f"{name}/{kind}.yaml"] = _blank(kind, **words)
-    files[f"{name}/measurements/arrival.yaml"] = (
-        _blank("round", **words) + "\n".join(_tables(sheet, shop)) + "\n"
-    )
+    files[f"{name}/measurements/arrival.yaml"] = arrival_text(sheet, shop, words["opened"])
     arrival = shop / name / "measurements" / "arrival.yaml"
     faulty = faulty and not arrival.exists()
     status = _write(shop, files, folders=[f"{name}/photos"])
@@ -221,6 +220,20 @@ def findings_command(job: str, pictures: tuple[str, ...], shop: Path) -> int:
     under = "below its findings:" if record.seen else "at its end"
     say(f"kept as it is: {path}; these lines belong {under}, with words in place of ...", err=True)
     return 0
+
+
+def arrival_text(
+    sheet: Engine | None,
+    shop: Path,
+    day: str,
+    by: str = UNKNOWN,
+    temperature: str = "20 °C",
+    taken: Mapping[str, Sequence[str]] = MappingProxyType({}),
+) -> str:
+    """The round of arrival with every table of the sheet; ``taken``: those with readings, by feature."""
+    head = _blank("round", opened=day).replace(f"by: {UNKNOWN}", f"by: {_yaml_text(by)}")
+    head = head.replace("temperature: 20 °C", f"temperature: {_yaml_text(temperature)}")
+    return head + "\n".join(_tables(sheet, shop, taken)) + "\n"
 
 
 def _no_such_sheet(shop: Path, engine: str) -> None:
@@ -278,7 +291,7 @@ def _known_sheet(shop: Path, engine: str) -> tuple[Engine | None, bool]:
     return sheet, sheet is None
 
 
-def _tables(sheet: Engine | None, folder: Path) -> Iterable[str]:
+def _tables(sheet: Engine | None, folder: Path, taken: Mapping[str, Sequence[str]]) -> Iterable[str]:
     """Measuring tables of every feature that the sheet gives positions and columns, with -- in each place.
 
     Each names the instrument of the shop that suits it: 25 lines that nobody has to type.
@@ -305,6 +318,9 @@ def _tables(sheet: Engine | None, folder: Path) -> Iterable[str]:
     shop = load_shop(folder, []).shop
     yield "tables:"
     for name, (feature, positions, columns) in measured.items():
+        if name in taken:
+            yield from taken[name]
+            continue
         title, unit, state = feature.title or "", feature.unit or "", feature.state or ""
         tool = fitting(shop, sheet, name) if shop and sheet else ""
         yield from TableLayout(name, title, unit, state, positions, columns, tool).lines()

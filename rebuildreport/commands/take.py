@@ -61,13 +61,17 @@ def command(
 
     A row holds a feature, a position, a column and a reading, or the readings
     of a position under the names of the feature's columns. Digits stay as the
-    gauge wrote them. Nothing is written where anything does not fit.
+    gauge wrote them. Nothing is written where anything does not fit. Only the
+    arrival that 'start job' made, as long as nobody has typed into it, is
+    filled in.
     """
     (name,) = known_jobs(shop, (job,)) or ("",)
     from ..records import load_shop
     from ..records.checks.gaugefile import Heads, taken
     from ..records.files.shop import GaugeFile
     from ..records.text.writing import UNKNOWN, round_text
+    from ..site.disk.folders import write_whole
+    from .start import arrival_text
 
     folder = load_shop(shop, [name])
     record = folder.jobs[name]
@@ -77,7 +81,11 @@ def command(
         say(f"{name}: no readings before these are put right, and the engine has a sheet", err=True)
         return HAS_PROBLEMS
     path = record.path / "measurements" / f"{_round(round_name)}.yaml"
-    if path.exists():
+    untouched = False
+    if record.job is not None and path.is_file():
+        blank = arrival_text(sheet.model, shop, record.job.opened.isoformat())
+        untouched = path.read_bytes() == blank.encode()
+    if path.exists() and not untouched:
         raise click.UsageError(f"{path} is there already, and stays as it is: name another round")
     usual = folder.shop.gauge_file or GaugeFile()
     heads = Heads(
@@ -92,12 +100,18 @@ def command(
         today = (day or date.today()).strftime("%Y-%m-%d")
         laid = [table.layout.lines(table.readings) for table in tables]
         path.parent.mkdir(exist_ok=True)
-        with path.open("x", encoding="utf-8", newline="\n") as new:
-            new.write(round_text(today, by or UNKNOWN, temperature, laid))
+        if untouched:  # as 'start job' made it: the tables that nobody has read yet stay
+            names = (table.layout.feature for table in tables)
+            filled = dict(zip(names, laid, strict=True))
+            text = arrival_text(sheet.model, shop, today, by or UNKNOWN, temperature, filled)
+            write_whole(path, text.encode())
+        else:
+            with path.open("x", encoding="utf-8", newline="\n") as new:
+                new.write(round_text(today, by or UNKNOWN, temperature, laid))
     except OSError as problem:
         say(f"the round cannot be written: {problem}", err=True)
         return LACKING
-    say(f"new: {path}")
+    say(f"{'filled in' if untouched else 'new'}: {path}")
     read = count(sum(len(table.readings) for table in tables), "place")
     say(f"{read} of {count(len(tables), 'feature')} read; 'check {name}' looks them through")
     return 0

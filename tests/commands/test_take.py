@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from rebuildreport.commands.start import job_command as start
 from rebuildreport.commands.take import command
 from rebuildreport.records import load_shop
 
@@ -32,17 +33,17 @@ def shop(tmp_path: Path) -> Path:
     return copy
 
 
-def take(shop: Path, text: str | bytes, *options: str, name: str = "gauge") -> Result:
+def take(shop: Path, text: str | bytes, *options: str, name: str = "gauge", job: str = SIX) -> Result:
     file = shop.parent / "gauge.csv"
     file.write_bytes(text if isinstance(text, bytes) else text.encode())
-    given = [SIX, name, str(file), "--shop", str(shop), "--date", "2026-03-01", "--by", "bench 1", *options]
+    given = [job, name, str(file), "--shop", str(shop), "--date", "2026-03-01", "--by", "bench 1", *options]
     return CliRunner().invoke(command, given, standalone_mode=False)
 
 
-def read(shop: Path, name: str = "gauge") -> dict[str, dict[str, dict[str, str]]]:
-    job = load_shop(shop, [SIX]).jobs[SIX]
-    assert not [problem for problem in job.problems if problem.severity == "error"]
-    cells = job.rounds[name].cells
+def read(shop: Path, name: str = "gauge", job: str = SIX) -> dict[str, dict[str, dict[str, str]]]:
+    loaded = load_shop(shop, [job]).jobs[job]
+    assert not [problem for problem in loaded.problems if problem.severity == "error"]
+    cells = loaded.rounds[name].cells
     return {
         table: {
             at: {column: cell.text for column, cell in row.items() if cell.text != "--"}
@@ -132,6 +133,21 @@ def test_nothing_is_overwritten(shop: Path) -> None:
     done = take(shop, POINT, name="arrival")
     assert "is there already" in str(done.exception)
     assert (shop / SIX / "measurements" / "arrival.yaml").read_bytes() == before
+
+
+def test_an_arrival_that_nobody_has_typed_into_is_filled_in(shop: Path) -> None:
+    started = CliRunner().invoke(
+        start, ["2026-099-six", "--shop", str(shop), "--engine", "tarnbeck-od6-54"], standalone_mode=False
+    )
+    assert started.return_value == 0
+    path = shop / "2026-099-six/measurements/arrival.yaml"
+    blank = path.read_text("utf-8")
+    assert take(shop, POINT, name="arrival", job="2026-099-six").return_value == 0
+    filled = path.read_text("utf-8")
+    assert filled.count("\n    rows:") == blank.count("\n    rows:") and "by: bench 1" in filled
+    assert read(shop, "arrival", "2026-099-six")["main_journals"] == READ["main_journals"]
+    again = take(shop, POINT, name="arrival", job="2026-099-six")
+    assert "is there already" in str(again.exception) and path.read_text("utf-8") == filled
 
 
 def test_an_empty_file_is_called_empty(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
