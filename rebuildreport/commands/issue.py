@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import date
 from pathlib import Path
 
@@ -27,7 +28,9 @@ def command(job: str, document: str, shop: Path, day: date | None) -> int:
 
     The PDF and one line (number, date, what changed, hash) go into the job's
     folder issued/ and are never written again. Refused where the files have
-    errors, and where nothing has changed since.
+    errors, and where nothing has changed since. Where shop.yaml names a key
+    (signing_key:) the PDF is signed; the key's secret comes from the
+    environment (REBUILDREPORT_SIGNING_SECRET) or is asked for.
     """
     (name,) = known_jobs(shop, (job,)) or ("",)
     from ..documents.sheets.register import ISSUED
@@ -38,7 +41,7 @@ def command(job: str, document: str, shop: Path, day: date | None) -> int:
         raise click.UsageError(f"there is no document '{document}': there are {known}")
     # the one place where a clock is asked: the day on which something left the shop is not in any file yet
     when = date(day.year, day.month, day.day) if day else date.today()
-    result = issuing.issue(shop, name, document, when)
+    result = issuing.issue(shop, name, document, when, _asked)
     for problem in result.problems:
         say("\n".join(problem_lines(problem, shop)), err=True)
     for message in result.messages:
@@ -47,3 +50,11 @@ def command(job: str, document: str, shop: Path, day: date | None) -> int:
         for change in result.issued.changed:
             say(f"  {change}")
     return result.exit_status
+
+
+def _asked() -> str | None:
+    """The secret of the shop's key, typed unseen; None where nobody sits there to type it."""
+    if not sys.stdin.isatty():
+        return None
+    words = "Secret of the shop's key"
+    return str(click.prompt(words, hide_input=True, default="", show_default=False, err=True))

@@ -4,8 +4,8 @@ Checked: the identifier [5]; language, a title that viewers show, the mark [7.1,
 content is in the tree or an artifact [7.1]; no role that needs a map [7.1, 8]; figures have an alternative
 and their bounds [7.3]; headings skip no level [7.4.2]; rows, cells and head cells with a scope [7.5]; lists
 of labels and bodies [7.6]; running heads are artifacts [7.8]; links with words, in the tree, tabbed through
-in its order [7.18.1, 7.18.3, 7.18.5]; attachments named twice [7.11]; fonts embedded, with Unicode [7.21];
-bookmarks.
+in its order [7.18.1, 7.18.3, 7.18.5]; a signature's field with a name, in the tree [7.18.4]; attachments
+named twice [7.11]; fonts embedded, with Unicode [7.21]; bookmarks.
 
 Not checked, because people must: whether the order is the one to read in, an alternative says what is seen, a
 head is the right one for its cells, contrast (tests of the pages do that), and words of a page that are a
@@ -35,7 +35,7 @@ PARENTS = {"TR": {"Table", "THead", "TBody", "TFoot"}, "TH": {"TR"}, "TD": {"TR"
 PARENTS |= {"Lbl": {"LI"}, "LBody": {"LI"}, "THead": {"Table"}, "TBody": {"Table"}}
 GROUPING = {"Document", "Part", "Art", "Sect", "Div", "BlockQuote", "Caption", "NonStruct"}
 STANDARD = GROUPING | {"P", "H1", "H2", "H3", "H4", "Span", "Link", "Figure", "Table", "TFoot"} | {*PARENTS}
-STANDARD |= {"L"}
+STANDARD |= {"L", "Form"}
 
 
 def problems(file: Path) -> list[str]:
@@ -155,6 +155,12 @@ def _links(pdf: pikepdf.Pdf) -> Iterator[str]:
         if links and str(page.get("/Tabs")) != "/S":
             yield "links that are not tabbed through in the order of the tree"
         for link in links:
+            if str(link.Subtype) == "/Widget":  # of a signature, the only form that we have [7.18.4]
+                if not str(link.get("/TU", "")).strip():
+                    yield "a form without a name"
+                if owned.get(link.objgen) != "Form" or "/StructParent" not in link:
+                    yield "a form that is not in the tree"
+                continue
             if not str(link.get("/Contents", "")).strip():
                 yield "a link without words"
             if owned.get(link.objgen) != "Link" or "/StructParent" not in link:

@@ -2,34 +2,66 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+import resource
 import tempfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pikepdf
 import pytest
 
 from rebuildreport.assess import assess_for_documents
+from rebuildreport.assess.model.assessment import Assessment, IssueNote
 from rebuildreport.assess.publishing.extract import extract, written_out
 from rebuildreport.records import load_shop
+from rebuildreport.records.files.issued import SEAL_PRINTED, read_register, sealed
 from rebuildreport.site.sending.issuing import made
 from rebuildreport.site.verifying.verifying import verify
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 KEPT = Path(__file__).parent / "kept"
+LIMIT = 2.0  # seconds of a processor, for whatever is wrong
 PUMP, LAUNCH = "2026-017-allotment-pump", "2026-021-ferry-launch"
 Change = Callable[[bytes], bytes]
 
 
+@pytest.fixture(autouse=True)
+def within_time() -> Iterator[None]:
+    """No file may take longer: whoever sends one decides what is in it."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    yield
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    assert after.ru_utime - before.ru_utime < 6 * LIMIT  # several files a test, on a machine that is shared
+
+
 @pytest.fixture(scope="module")
-def report(pdf_renderer: object, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The report of a small job, as it is issued today, away from any job folder."""
+def pump() -> Assessment:
     folder = load_shop(JOBS, [PUMP])
-    one = assess_for_documents(folder, folder.jobs[PUMP])
+    return assess_for_documents(folder, folder.jobs[PUMP])
+
+
+@pytest.fixture(scope="module")
+def report(pdf_renderer: object, pump: Assessment, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of a small job, as it is issued today, away from any job folder."""
     path = tmp_path_factory.mktemp("came back") / "report.pdf"
-    path.write_bytes(made("report", one, {}, path.parent, JOBS))
+    path.write_bytes(made("report", pump, {}, path.parent, JOBS))
+    return path
+
+
+def written_on(report: Path, words: str) -> Path:
+    """A copy of it with words added to its first page."""
+    path = report.with_name("added.pdf")
+    with pikepdf.open(report) as pdf:
+        page = pdf.pages[0]
+        font = pikepdf.Dictionary(Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type1)
+        font.BaseFont = pikepdf.Name.Helvetica
+        name = page.add_resource(font, pikepdf.Name.Font)
+        page.contents_add(f"BT {name} 9 Tf 60 300 Td ({words}) Tj ET".encode())
+        pdf.save(path)
     return path
 
 
@@ -70,6 +102,87 @@ def test_what_was_changed_is_told(report: Path) -> None:
             page.Contents = pdf.make_stream(b"")
         pdf.save(blank)
     assert "its words were changed" in verify(blank).said
+
+
+@pytest.mark.parametrize("document", ["estimate", "measurement-record"])
+def test_every_issued_document_is_held_against_its_records(
+    document: str, report: Path, pump: Assessment
+) -> None:
+    path = report.with_name("issued.pdf")
+    note = IssueNote(2, document, pump.as_of, 1, after="0123456789ab")
+    path.write_bytes(made(document, replace(pump, issue=note), {}, path.parent, JOBS))
+    found = verify(path)
+    assert found.right and f"those of this {document}" in found.said, found.said
+    # one price or reading more, and one that is another: 52.10 is the sum of the parts, 31.86 of a spring
+    assert "its words were changed: 12.34" in verify(written_on(path, "12.34 mm")).said
+    was, now = (b'"parts": "52.10"', b'"parts": "42.10"') if document == "estimate" else (b"31.86", b"32.86")
+    said = verify(changed(path, results=lambda data: data.replace(was, now))).said
+    assert "its words were changed" in said or "results differ" in said
+
+
+def test_a_number_added_to_the_words_is_noticed(report: Path) -> None:
+    assert verify(written_on(report, "seen by us")).right
+    assert "its words were changed: 0.020" in verify(written_on(report, "0.020 mm")).said
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda data: data.replace(b'"say": "{why}', b'"say": "{why:>9999999999}'),
+        lambda data: data.replace(b'"digits": 2', b'"digits": 999999999'),
+        lambda data: data.replace(b'"quantity": "1"', b'"quantity": "1e999999"'),
+    ],
+    ids=["pattern", "digits", "quantity"],
+)
+def test_results_that_are_made_to_fill_the_memory(report: Path, change: Change) -> None:
+    found = verify(changed(report, results=change))
+    assert not found.right and ("to do harm" in found.said or "words" in found.said), found.said
+
+
+def test_records_that_are_made_to_take_for_ever(report: Path) -> None:
+    """As many rounds as may be, each with a thousand rows."""
+
+    def many(data: bytes) -> bytes:
+        whole = json.loads(data)
+        rounds = whole["records"]["rounds"]
+        name, first = next(iter(rounds.items()))
+        table = next(iter(first["tables"].values()))
+        row = next(iter(table["rows"].values()))
+        table["rows"] |= {f"X{number}": row for number in range(1000)}
+        rounds.update({f"{name}-{number}": first for number in range(59)})
+        return json.dumps(whole).encode()
+
+    assert not verify(changed(report, extract=many)).right
+
+
+def test_the_register_that_it_left_by(report: Path, pump: Assessment, tmp_path: Path) -> None:
+    """Whole; cut off before its line; with a line taken out; all sealed anew; of another job."""
+    before = sealed(b"", b'{"sent": 1, "date": "2026-04-01", "to": [], "message_id": "a"}') + b"\n"
+    register = tmp_path / "issued" / "register.jsonl"
+    register.parent.mkdir()
+    register.write_bytes(before)
+    after = read_register(tmp_path)[0].seal[:SEAL_PRINTED]
+    path = report.with_name("second.pdf")
+    note = IssueNote(2, "report", pump.as_of, 1, after=after)
+    path.write_bytes(made("report", replace(pump, issue=note), {}, path.parent, JOBS))
+    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    line = json.dumps({"issue": 2, "sha256": digest}).encode()
+    whole = before + sealed(before, line) + b"\n"
+    seal = json.loads(whole.splitlines()[1])["seal"]
+    register.write_bytes(whole)
+    found = verify(path, register, seal)
+    assert found.right and "issue 2 of this register, with this seal" in found.said, found.said
+    for data, with_seal, said in (
+        (before, "", "no issue 2: it was cut off"),
+        (sealed(b"", line) + b"\n", "", "lines before issue 2 are not those"),
+        (whole.replace(b"2026-04-01", b"2026-04-02"), "", "seal is broken"),
+        (whole, "f" * 64, "another seal here than its mail names"),
+        (before + sealed(before, line.replace(digest.encode(), b"0" * 64)) + b"\n", "", "another file"),
+        (b"\x00\xff{]\n" * 3, "", "no issue 2"),
+    ):
+        register.write_bytes(data)
+        found = verify(path, register, with_seal)
+        assert not found.right and said in found.said, found.said
 
 
 @pytest.mark.parametrize(

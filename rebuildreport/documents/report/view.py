@@ -72,7 +72,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
                 ("cost", cost.title),
                 ("next", say("What comes next")),
             ),
-            carries=_carried(job) if album.printed else (),
+            carries=carried(job) if album.printed else (),
         ),
         job=job,
         page_one=page_one(job, public),
@@ -91,12 +91,12 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
     )
 
 
-def _carried(job: Assessment) -> tuple[Attached, ...]:
-    """The files inside its PDF: the records that it rests on, and its results; no money in either."""
-    rests_on = "Readings, findings, limits and instruments of this report"
+def carried(job: Assessment) -> tuple[Attached, ...]:
+    """The files inside its PDF, for ``verify``: the records that it rests on, and its results."""
+    rests_on = "Readings, findings, limits and instruments that this document rests on"
     return (
         Attached("extract.json", extract(job), rests_on),
-        Attached("results.json", results_json(job), "Computed results of this report"),
+        Attached("results.json", results_json(job), "Computed results of this document"),
     )
 
 

@@ -201,6 +201,38 @@ def _sealed_anew(folder: Path, one: Issued, seal: str, name: str, number: int, t
     return [Problem(name, number, 1, "error", message, text[:200], hint)]
 
 
+def not_in(raw: bytes, number: int, sha256: str, after: str, seal: str) -> str:
+    """Why a register (its bytes) is not the one that a document left by; '' where it is.
+
+    ``number`` and ``after``, the seal before its line, stand in the document, ``sha256`` is its own;
+    ``seal`` that of its line, as its mail names it, "" where nobody has it.
+    """
+    if problem := next(iter(_broken_seals(raw, "")), None):
+        return f"line {problem.line} of the register: {problem.message}"
+    before = b""
+    for line in raw.splitlines(keepends=True):
+        try:
+            data = json.loads(line)
+        except ValueError:
+            data = None
+        if isinstance(data, dict) and data.get("issue") == number:
+            if data.get("sha256") != sha256:
+                return (
+                    f"issue {number} of this register is another file: it was changed, or is of another job"
+                )
+            if after and IssueRegister(raw=before).seal[:SEAL_PRINTED] != after:
+                return (
+                    f"the lines before issue {number} are not those that it left behind: cut, or sealed anew"
+                )
+            if seal and data.get("seal") != seal:
+                return (
+                    f"issue {number} has another seal here than its mail names: the register was sealed anew"
+                )
+            return ""
+        before += line
+    return f"this register has no issue {number}: it was cut off, or is of another job"
+
+
 def _issued(data: dict[str, Any]) -> Issued:
     total = data.get("total")
     if total is not None and not Decimal(str(total)).is_finite():

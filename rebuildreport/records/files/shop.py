@@ -162,6 +162,11 @@ class Shop(Record):
         [], description="words that may stand on public pages although a customer has that name"
     )
     mail: Mail | None = None
+    signing_key: Text | None = Field(
+        None,
+        description="PKCS#12 file that issued documents are signed with, as in ~/keys/shop.p12: outside "
+        "this folder; its secret never stands in a file",
+    )
     labels: Labels | None = Field(None, description="sheets of labels for boxes and bags")
     currency: Text = Field(description="three letters of ISO 4217, as in EUR")
     first_unit: Literal["mm", "in"] = Field(description="mm or in: what documents are printed in")

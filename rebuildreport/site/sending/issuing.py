@@ -30,19 +30,28 @@ from ...documents.press.language import UnknownLanguage, language
 from ...documents.press.photos import Prepared, prepare
 from ...documents.press.standing_texts import TextProblem, of_the_shop
 from ...documents.report.findings import on_paper
+from ...documents.report.view import carried
 from ...documents.sheets import register
 from ...quantities import Typed
 from ...records import JobFolder, Problem, ShopFolder, load_shop
 from ...records.files.issued import FOLDER, REGISTER, SEAL_PRINTED, Issued, IssueRegister, sealed
 from ..disk.commits import Commit, last_commit
+from . import signing
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 
 
 def made(document: str, one: Assessment, photos: Mapping[str, Prepared], folder: Path, shop: Path) -> bytes:
-    """The PDF of a document that can be issued; its photos lie in ``folder``."""
+    """The PDF of a document that can be issued; its photos lie in ``folder``.
+
+    Whatever leaves carries its records and results.  A page that is only published has them in its report:
+    in all of its documents they would have each made again for every reading.
+    """
     sheet = register.named(document)
-    return sheet.pdf(sheet.view(one, shop, on_paper(photos)), one, shop, folder)
+    paper = sheet.paper(sheet.view(one, shop, on_paper(photos)), one, shop, folder)
+    there = {file.name for file in paper.attachments}
+    more = [file for file in carried(one) if file.name not in there]
+    return replace(paper, attachments=(*paper.attachments, *more)).pdf()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +64,9 @@ class IssueResult:
     problems: tuple[Problem, ...] = ()
 
 
-def issue(shop_dir: Path, name: str, document: str, day: date) -> IssueResult:
+def issue(
+    shop_dir: Path, name: str, document: str, day: date, ask: signing.Ask = lambda: None
+) -> IssueResult:
     """Freeze one document of a job as its next issue, dated ``day``.
 
     Refused where the files have errors, where nothing changed since the same
@@ -66,21 +77,21 @@ def issue(shop_dir: Path, name: str, document: str, day: date) -> IssueResult:
     if (shop_dir / name).is_dir():
         folder.mkdir(exist_ok=True)
     try:
-        return _alone(shop_dir, name, document, day, folder)
+        with locked(folder):
+            return _alone(shop_dir, name, document, day, ask)
     finally:
         with contextlib.suppress(OSError):
             folder.rmdir()  # refused, and nothing was ever issued: leave no empty folder
 
 
-def _alone(shop_dir: Path, name: str, document: str, day: date, folder: Path) -> IssueResult:
-    with locked(folder):
-        loaded = load_shop(shop_dir, [name])
-        job = loaded.jobs[name]
-        errors = [p for p in loaded.all_problems if p.severity == "error"]
-        if errors or loaded.shop is None or job.job is None:
-            message = f"{name}: not issued, its files have errors"
-            return IssueResult(PROBLEMS, (message,), None, tuple(errors))
-        return _issue(loaded, job, document, day)
+def _alone(shop_dir: Path, name: str, document: str, day: date, ask: signing.Ask) -> IssueResult:
+    loaded = load_shop(shop_dir, [name])
+    job = loaded.jobs[name]
+    errors = [p for p in loaded.all_problems if p.severity == "error"]
+    if errors or loaded.shop is None or job.job is None:
+        message = f"{name}: not issued, its files have errors"
+        return IssueResult(PROBLEMS, (message,), None, tuple(errors))
+    return _issue(loaded, job, document, day, ask)
 
 
 class _Refused(Exception):
@@ -91,7 +102,7 @@ class _Refused(Exception):
         self.result = IssueResult(status, (message,), None, tuple(problems))
 
 
-def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> IssueResult:
+def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date, ask: signing.Ask) -> IssueResult:
     assessment = assess_for_documents(loaded, job)
     try:
         frozen = _frozen_now(loaded, job, assessment, document, day)
@@ -105,16 +116,32 @@ def _issue(loaded: ShopFolder, job: JobFolder, document: str, day: date) -> Issu
             tuple(map(Typed, changed)),
             after=job.issued.seal[:SEAL_PRINTED],
         )
+        key = _key(loaded, ask)
         data = _document(loaded, job, replace(assessment, issue=note), document)
+        if key is not None:
+            say = language(assessment.language, loaded.path)
+            data = key.signed(data, say("Signature of {shop}", shop=assessment.shop), say.code)
     except (TextProblem, UnknownLanguage) as slip:
         return IssueResult(PROBLEMS, (f"{job.name}: not issued: {slip}",))
     except _Refused as refused:
         return refused.result
     line = _put_down(job, assessment, note, (data, bases.to_bytes(frozen)), changed)
     said = [f"{job.name}: issue {line.number}, {document} of {day}: {job.path / FOLDER / line.file}"]
+    if key is not None:
+        said.append(f"{job.name}: signed by {key}")
     if day < assessment.as_of:
         said.append(f"{job.name}: it is dated {day}, and tells of {assessment.as_of}: was that day meant?")
     return IssueResult(0, tuple(said), line)
+
+
+def _key(loaded: ShopFolder, ask: signing.Ask) -> signing.Key | None:
+    """The key that the shop signs with; refused where it names one that cannot be used."""
+    if loaded.shop is None or not loaded.shop.signing_key:
+        return None
+    try:
+        return signing.opened(loaded.path, loaded.shop.signing_key, ask)
+    except signing.NotSigned as problem:
+        raise _Refused(LACKING if problem.lacking else PROBLEMS, f"nothing issued: {problem}") from None
 
 
 def _frozen_now(

@@ -1,6 +1,6 @@
 """What a PDF from anywhere holds, told by a process of its own with little time and memory.
 
-Run as a program with the name of a file it prints JSON: attachments and words, or what is wrong with it.
+Run as a program with the name of a file it prints JSON: attachments, words and who signed, or what is wrong.
 Whatever the file is made to do to who reads it, it does it there: nothing of ours is imported.
 """
 
@@ -40,13 +40,14 @@ def inside(path: Path) -> dict[str, Any]:
 _STOPPED = "reading it takes more time or memory than any document of ours: it is damaged or made to do harm"
 
 
-def _limited() -> None:
+def limited(seconds: int, memory: int) -> None:
+    """Take from this process what it must not use."""
     try:
         import resource
     except ImportError:  # no such limits here: the clock alone ends it
         return
-    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS + 1))
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+    resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
@@ -57,6 +58,8 @@ def _held(path: str) -> dict[str, Any]:
         with pikepdf.open(path, attempt_recovery=False, suppress_warnings=True) as pdf:
             pages = len(pdf.pages)
             files = {name: _bytes(pdf.attachments[name].get_file().obj) for name in _named(pdf)}
+            form: Any = pdf.Root.get("/AcroForm", {})
+            signed = any(str(field.get("/FT")) == "/Sig" for field in form.get("/Fields", []))
     except pikepdf.PasswordError:
         return {"wrong": "it is locked with a password"}
     except Exception as problem:  # of a broken file a library may say anything
@@ -64,7 +67,7 @@ def _held(path: str) -> dict[str, Any]:
         return {"wrong": f"the file is damaged or cut off: {said or type(problem).__name__}"}
     if pages > PAGES:
         return {"wrong": f"it has {pages} pages: no document of ours"}
-    return {"files": files, "words": _words(path)}
+    return {"files": files, "words": _words(path), "signatures": _signatures(path) if signed else []}
 
 
 def _named(pdf: Any) -> list[str]:
@@ -98,8 +101,34 @@ def _words(path: str) -> str:
     return "\n".join(found)
 
 
+def _signatures(path: str) -> list[dict[str, Any]] | None:
+    """Who signed, with which key, and whether it is all as it was then; None: nobody here can say."""
+    try:
+        from pyhanko.pdf_utils.reader import PdfFileReader
+        from pyhanko.sign.validation import SignatureCoverageLevel, validate_pdf_signature
+        from pyhanko_certvalidator import ValidationContext
+    except ImportError:
+        return None
+    found = []
+    with Path(path).open("rb") as file:
+        for one in PdfFileReader(file).embedded_signatures:
+            certificate = one.signer_cert
+            # nobody is trusted beforehand: whose key it is, is for who reads to find out
+            alone = ValidationContext(trust_roots=[certificate], allow_fetching=False)
+            status = validate_pdf_signature(one, alone, skip_diff=True)
+            found.append(
+                {
+                    "by": str(certificate.subject.native.get("common_name", ""))[:80],
+                    "key": certificate.sha256[:16].hex(" ", 2),
+                    "sound": status.intact and status.valid,
+                    "whole": status.coverage == SignatureCoverageLevel.ENTIRE_FILE,
+                }
+            )
+    return found
+
+
 if __name__ == "__main__":
-    _limited()
+    limited(SECONDS, MEMORY)
     try:
         told = _held(sys.argv[1])
     except Exception:

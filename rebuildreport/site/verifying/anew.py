@@ -1,0 +1,207 @@
+"""The results that the records of a document give, and the words that its results print, worked out anew.
+
+Run as a program with little time and memory it reads what ``inside`` found as JSON and prints one line, or
+why not: whatever the records were made to do, they do it there.
+
+What is worked out from the records alone is held against the results that the document carries: values, their
+uncertainties, limits and verdicts, readings, loads.  What rests on prices or on the shop's shelf (the cost,
+which part was chosen) is not: those records do not leave the shop.  Then the document is made again from the
+results that it carries, and every number of its words must be there, and no other.
+"""
+
+from __future__ import annotations
+
+import html
+import json
+import math
+import os
+import re
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from ... import __version__
+from .inside import limited
+
+SECONDS, PATIENCE = 2, 30  # of a processor; on the clock, where the machine is busy with other things
+SLOW = 4  # a machine that takes long to load the program may take so many times as long for the rest
+MEMORY = 1 << 30
+STOPPED = "working out its records takes more time or memory than any of ours: they are made to do harm"
+
+# of results.json, what the records of the extract alone give
+PROVEN = (
+    "engine",
+    "decision_rule",
+    "rounds",
+    "features",
+    "characteristics",
+    "summary",
+    "tables",
+    "paper_tables",
+    "instruments",
+    "deviations",
+    "complaint_lines",
+    "loads",
+)
+# who signed stands in the extract by the part that he played; a line of a file is another one in another file
+ASIDE = frozenset({"by", "signed", "file", "line"})
+# version: what it works out otherwise than the one before, for whoever holds a document of an older one
+CHANGED: dict[str, str] = {}
+MINE = f"rebuildreport {__version__}"
+
+
+class Wrong(Exception):
+    """Why a document is not right."""
+
+
+def worked_out(held: dict[str, Any]) -> str:
+    """The line that says a document is right.  Raises Wrong where it is not."""
+    root = Path(__file__).resolve().parents[3]
+    start = f"import sys; sys.path.insert(0, {str(root)!r}); from {__name__} import _main; _main()"
+    env = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}  # each thread would take memory of its own
+    try:
+        done = subprocess.run(
+            [sys.executable, "-P", "-c", start],
+            input=json.dumps(held).encode(),
+            capture_output=True,
+            timeout=PATIENCE,
+            check=False,
+            env=env,
+        )
+        told = json.loads(done.stdout)
+    except (subprocess.TimeoutExpired, ValueError):  # it was ended, or killed before it could tell
+        raise Wrong(STOPPED) from None
+    if "wrong" in told:
+        raise Wrong(told["wrong"])
+    return str(told["right"])
+
+
+def _main() -> None:
+    from ...assess.publishing import results
+    from ...documents.sheets import register
+
+    del results, register  # they are loaded, and nothing from outside is read yet
+    limited(max(SECONDS, math.ceil(SLOW * time.process_time())), MEMORY)
+    try:
+        told = {"right": _right(json.load(sys.stdin))}
+    except Wrong as wrong:
+        told = {"wrong": str(wrong)}
+    except (MemoryError, RecursionError):
+        told = {"wrong": STOPPED}
+    sys.stdout.write(json.dumps(told))
+
+
+def _right(held: dict[str, Any]) -> str:
+    from ...assess.publishing.results import results_json
+
+    extract, results = (json.loads(held["files"][f"{name}.json"]) for name in ("extract", "results"))
+    made_by = str(results.get("made_by"))[:60]
+    now = json.loads(results_json(_anew(extract)))["assessment"]
+    differences = list(_differences(now, results["assessment"]))
+    if differences:
+        where, should, states = differences[0]
+        raise Wrong(
+            f"{len(differences)} of its results differ from what its records give, the first: {where} is "
+            f"{short(states)} and should be {short(should)}: {_why(made_by)}"
+        )
+    document, printed = _printed(held["files"]["results.json"], held["words"], made_by)
+    many = len(now["characteristics"])
+    return (
+        f"right: {many} values of its records, worked out anew by {MINE}, are its results, and "
+        f"{printed} numbers in its words are those of this {document}"
+    )
+
+
+def _anew(extract: dict[str, Any]) -> Any:
+    from ...assess import assess_for_documents
+    from ...assess.publishing.extract import NoExtract, written_out
+
+    with tempfile.TemporaryDirectory(prefix="rebuildreport-verify-") as name:
+        try:
+            return assess_for_documents(*written_out(extract, Path(name)))
+        except NoExtract as problem:
+            raise Wrong(str(problem)) from problem
+        except MemoryError:
+            raise
+        except Exception as problem:  # records that nobody typed, or damaged ones
+            raise Wrong(f"the records of its extract give no results: {type(problem).__name__}") from problem
+
+
+def _differences(now: dict[str, Any], stated: dict[str, Any]) -> Iterator[tuple[str, Any, Any]]:
+    for name in PROVEN:
+        yield from unlike(now.get(name), stated.get(name), name)
+
+
+def unlike(one: Any, other: Any, where: str) -> Iterator[tuple[str, Any, Any]]:
+    """Where two differ, by path; a number by more than a machine's last digits.
+
+    What the other does not state was not worked out yet by the version that made it.
+    """
+    if isinstance(one, dict) and isinstance(other, dict):
+        for name in sorted(other):
+            if name not in ASIDE:
+                yield from unlike(one.get(name), other.get(name), f"{where} {name}")
+    elif isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
+        for number, (mine, theirs) in enumerate(zip(one, other, strict=True), 1):
+            yield from unlike(mine, theirs, f"{where} {_named(theirs) or number}")
+    elif isinstance(one, float) and isinstance(other, (int, float)):
+        if not math.isclose(one, other, rel_tol=1e-6, abs_tol=1e-8):
+            yield where, one, other
+    elif one != other:
+        yield where, one, other
+
+
+def _named(item: Any) -> str:
+    """A value by its feature, its name and its place."""
+    if not isinstance(item, dict):
+        return ""
+    return " ".join(str(item[key]) for key in ("feature", "name", "position") if item.get(key))
+
+
+def _why(made_by: str) -> str:
+    if made_by == MINE:
+        return "the results or the extract were changed after it was made"
+    changes = "; ".join(f"{version}: {what}" for version, what in CHANGED.items())
+    return f"it was made by {made_by}, this is {MINE}" + (f"; changed since: {changes}" if changes else "")
+
+
+# whole numbers stand in addresses, days and names, too, which do not go with a document
+_NUMBER = re.compile(r"\d+(?:[.,]\d+)+")
+# what stands in a page and is not seen on it: names of drawings, and figures that only keep a place
+_UNSEEN = re.compile(r'<(title|desc)>.*?</\1>|<span class="pad"[^>]*>[^<]*|<[^>]+>', re.DOTALL)
+
+
+def _printed(results: str, words: str, made_by: str) -> tuple[str, int]:
+    """Which document it is, and how many numbers its words have; refused where they are not its results'."""
+    from ...assess.publishing.results import from_json
+    from ...documents.report.findings import on_paper
+    from ...documents.sheets import register
+
+    try:
+        one = from_json(results)
+        name = one.issue.document if one.issue is not None and one.issue.document else "report"
+        document = register.named(name)
+        page = document.paper(document.view(one, None, on_paper({})), one).html
+    except MemoryError:
+        raise
+    except Exception as problem:  # results that no version of ours has written, or another shop's language
+        raise Wrong(f"its words cannot be made again from its results: {type(problem).__name__}") from problem
+    body = html.unescape(_UNSEEN.sub(" ", page[page.index("<body") :]))
+    should, there = (Counter(_NUMBER.findall(text)) for text in (body, words))
+    for number in sorted(should.keys() | there.keys()):
+        if should[number] != there[number]:
+            found = f"stands there {there[number]} times, and should {should[number]} times"
+            since = "" if made_by == MINE else f"; {_why(made_by)}"
+            raise Wrong(f"its words were changed: {number} {found}{since}")
+    return name, there.total()
+
+
+def short(thing: Any) -> str:
+    """A value for a message, cut where it is long."""
+    text = json.dumps(thing, ensure_ascii=False, default=str)
+    return text if len(text) < 60 else f"{text[:57]}..."
