@@ -15,6 +15,7 @@ from typing import Annotated, Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed
 from ...records.doubts.onereading import OneReading
+from ...records.files.folder import job_number
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from ...trade.life.lifetimes import Look, LookedAt, PartState
@@ -473,6 +474,11 @@ class Assessment:
     loads: Public[EngineLoads | None] = None  # asked for by what makes documents (assess/loads)
     evidence: Public[tuple[FindingEvidence, ...]] = ()  # likewise
     records: Public[str] = ""  # what it rests on as typed, for whoever checks it (publishing/extract.py)
+
+    @property
+    def number(self) -> str:
+        """What a document calls the job: the number of its folder, else the folder's whole name."""
+        return job_number(self.job) or self.job
 
     @property
     def open_questions(self) -> tuple[Text, ...]:

@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from ...quantities import NOTHING, Text
+from ...records.files.folder import job_number
 from ..model.assessment import Stage
 
 if TYPE_CHECKING:
@@ -122,14 +123,8 @@ class Waiting:
 
     @property
     def number(self) -> str:
-        """What the job goes by: year and number of its folder's name, else all of it.
-
-        >>> Waiting("2026-003-orchard-six", "").number, Waiting("six", "").number
-        ('2026-003', 'six')
-        """
-        year, _, rest = self.job.partition("-")
-        number = rest.partition("-")[0]
-        return f"{year}-{number}" if year.isdecimal() and number.isdecimal() else self.job
+        """What the job goes by: the number of its folder, else the folder's whole name."""
+        return job_number(self.job) or self.job
 
 
 def to_row(waiting: Waiting) -> str:

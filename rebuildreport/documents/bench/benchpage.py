@@ -94,7 +94,7 @@ class BenchPage(Framed):
 def bench_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BenchPage:
     """The page of the round that is due."""
     assert job.due is not None
-    title = say("Bench: {round}, job {job}", round=place(job.due.name.replace("-", " ")), job=job.job)
+    title = say("Bench: {round}, job {job}", round=place(job.due.name.replace("-", " ")), job=job.number)
     data = json.dumps(_round(job), ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
     script = "".join(places.find(f"bench/{name}", shop).read_text("utf-8") for name in SCRIPTS)
     return BenchPage(

@@ -63,8 +63,8 @@ def framed(
     head, description = f"{document} · {engine}", f"{document}, {engine}"
     if named:
         words = message("Job {job} · {engine} · {document}, {state}")
-        head = say(words, job=job.job, engine=engine, document=document, state=_state(job, issued))
-        description = f"{document}: {job.job}, {engine}"
+        head = say(words, job=job.number, engine=engine, document=document, state=_state(job, issued))
+        description = f"{document}: {job.number}, {engine}"
     return PageFrame(
         title=title,
         shop=job.shop,

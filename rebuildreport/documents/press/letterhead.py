@@ -52,7 +52,7 @@ def _identity(job: Assessment, document: str, state: str) -> Iterator[tuple[str,
     engine, head = job.engine, job.letterhead
     volume = "" if engine.displacement is None else swept(engine.displacement, job.system, both=False)
     model = (engine.model, say(arranged(engine.arrangement, engine.cylinders)), say(engine.fuel), volume)
-    yield document, job.job
+    yield document, job.number
     yield say("Date"), state
     yield say("Maker"), engine.maker
     yield say("Model"), ", ".join(filter(None, model))

@@ -65,7 +65,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
     entries = [entry for part in parts for entry in part.entries]
     by_feature = {entry.feature: entry.number for entry in reversed(entries)}
     last = LETTERS[len(parts)]
-    name = say("Measurement record {job}", job=job.job)
+    name = say("Measurement record {job}", job=job.number)
     sections = [(part.letter, f"{part.letter} {part.title}".strip()) for part in parts]
     used = set(map(judged, job.characteristics))
     return MeasurementRecord(
@@ -88,7 +88,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         coarse=certificate.coarse(job, by_feature),
         deviations=certificate.deviations(job),
         signatures=certificate.signatures(job, public),
-        end=say("End of record {job}", job=job.job),
+        end=say("End of record {job}", job=job.number),
     )
 
 

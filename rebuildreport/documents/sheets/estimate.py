@@ -80,7 +80,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         frame=framed(
             job,
             title,
-            f"{title}, {job.job}",
+            f"{title}, {job.number}",
             kind,
             lettered=True,
             sections=(*sections, ("terms", say("Terms"))),
@@ -151,7 +151,7 @@ def _payment(job: Assessment) -> str:
         said.append(say("by {day}", day=day(from_day + timedelta(days=head.pay_within))))
     if head.bank_account:
         said.append(say("to account {account}", account=head.bank_account))
-    return stop(", ".join([*said, say("naming {job}", job=job.job)]))
+    return stop(", ".join([*said, say("naming {job}", job=job.number)]))
 
 
 def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[str, str]]:
@@ -161,7 +161,7 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
     values = {
         "shop": job.shop,
         "contact": ", ".join(filter(None, (head.telephone, head.email))) or job.contact,
-        "job": job.job,
+        "job": job.number,
         "valid_days": str(VALID_DAYS),
         "lasts": lasts(cover) if cover else law,
         "conditions": joined(cover.conditions) if cover else "",

@@ -61,7 +61,7 @@ def label_sheets(job: Assessment, shop: Path | None = None, album: Album = NO_PH
     many = sheet.columns * sheet.rows
     labels = [_label(job, sheet, at % many, words) for at, words in enumerate(_words(job))]
     return LabelView(
-        frame=framed(job, say(TITLE), f"{say(TITLE)}, {job.job}", style=_page(wide, high)),
+        frame=framed(job, say(TITLE), f"{say(TITLE)}, {job.number}", style=_page(wide, high)),
         subject=f"{say(TITLE)}: {job.title}",
         sheets=tuple(tuple(labels[at : at + many]) for at in range(0, len(labels), many)),
         width=f"{width:.2f}",
@@ -92,7 +92,7 @@ def _label(job: Assessment, sheet: LabelSheet, at: int, words: tuple[str, str, s
     row, column = divmod(at, sheet.columns)
     left = sheet.left + column * (sheet.size[0] + sheet.across)
     top = sheet.top + row * (sheet.size[1] + sheet.down)
-    return BoxLabel(job.job, job.engine.full_name, *words, left=f"{left:.2f}", top=f"{top:.2f}")
+    return BoxLabel(job.number, job.engine.full_name, *words, left=f"{left:.2f}", top=f"{top:.2f}")
 
 
 def _code(address: str) -> Drawing:

@@ -5,7 +5,6 @@ In: the orders of an Assessment.  Out: a view in English.  Works out no size.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -154,18 +153,8 @@ def _against(job: Assessment, order: ShopOrder) -> Iterator[str]:
 
 
 def _of_job(what: str, job: Assessment) -> str:
-    number = _job_number(job.job)
+    number = job.number if job.number != job.job else ""  # a name without one may be the customer's
     return say("{parts}, job {job}", parts=what, job=number) if number else what
-
-
-def _job_number(job: str) -> str:
-    """The number that a job's folder begins with: the rest of its name may be the customer's.
-
-    >>> _job_number("2031-014-somebody"), _job_number("old-engine")
-    ('2031-014', '')
-    """
-    number = re.match(r"\d+(-\d+)*", job)
-    return number[0] if number else ""
 
 
 def _not_read(order: ShopOrder) -> Iterator[tuple[str, ...]]:

@@ -45,11 +45,11 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
     )
     return PurchaseView(
         frame=framed(
-            job, say(TITLE), f"{say(TITLE)}, {job.job}", style=f"@page{{size:{job.paper} landscape}}"
+            job, say(TITLE), f"{say(TITLE)}, {job.number}", style=f"@page{{size:{job.paper} landscape}}"
         ),
         subject=f"{say(TITLE)}: {job.title}",
         facts=(
-            (say("Job"), job.job),
+            (say("Job"), job.number),
             (say("Engine"), job.engine.full_name),
             (say("As of"), day(job.as_of)),
             (say("Not received"), _waiting(job.cost.purchases)),

@@ -34,8 +34,17 @@ from .shop import Shop
 # file: line of what is left out of it: how many blocks around it go, too; from ALL on the whole file
 Faults = dict[str, dict[int, int]]
 ALL = 4
-# what a folder begins with to be told from others: 2026-003, 0412; a year alone is no number
 _NUMBER = re.compile(r"(\d+(?:[-_.]\d+)+|(?!(?:19|20)\d\d\D)\d{3,})(?=\D|$)")
+
+
+def job_number(folder: str) -> str:
+    """What a folder begins with to be told from others; a year alone is no number.
+
+    >>> job_number("2026-003-orchard-six"), job_number("0412 pump"), job_number("2026-six")
+    ('2026-003', '0412', '')
+    """
+    found = _NUMBER.match(folder)
+    return found[1] if found else ""
 
 
 @dataclass(frozen=True)
@@ -186,8 +195,7 @@ class Siblings:
     def of(self, name: str) -> Alike:
         """In what a job is like others."""
         if name not in self._known:
-            found = _NUMBER.match(name)
-            number = found[1] if found else ""
+            number = job_number(name)
             other = next((other for other in self._numbered.get(number, ()) if other != name), "")
             places = ((place, self._same(name, place)) for place in self._crowded.get(name, ()))
             files = tuple((place, twin) for place, twin in places if twin)
@@ -198,8 +206,8 @@ class Siblings:
     def _numbered(self) -> dict[str, list[str]]:
         found: dict[str, list[str]] = {}
         for name in self._names:
-            if number := _NUMBER.match(name):
-                found.setdefault(number[1], []).append(name)
+            if number := job_number(name):
+                found.setdefault(number, []).append(name)
         return found
 
     @cached_property
