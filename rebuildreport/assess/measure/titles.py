@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from ...quantities import Sentence, Several, Text
+from ...quantities import Name, Sentence, Several, Text
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS, Trait
 
@@ -58,7 +58,9 @@ def span(positions: Sequence[str]) -> Text:
         else:
             runs.append([position])
     return Several(
-        Sentence("{first} to {last}", first=run[0], last=run[-1]) if len(run) > 2 else Several(run)
+        Sentence("{first} to {last}", first=Name(run[0]), last=Name(run[-1]))
+        if len(run) > 2
+        else Several(map(Name, run))
         for run in runs
     )
 

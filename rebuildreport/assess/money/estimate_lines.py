@@ -155,7 +155,7 @@ def _by_the_plan(which: str, access: AccessPlan | None) -> tuple[Decimal | None,
     ]
     said = tuple(
         Sentence("{what} {hours} h", what=amid(step.short), hours=Figure(f"{hours.normalize():f}"))
-        for step, hours in steps
+        for step, hours in sorted(steps, key=lambda pair: -pair[1])
         if hours
     )
     total = sum((hours for _, hours in steps), Decimal(0))

@@ -19,8 +19,8 @@ from ...quantities import amid, message
 from ..press.language import say, told
 from .canvas import Drawing, DrawingSheet, apart, wide
 
-ACROSS = 510.0  # the width of a page's text, points
-WIDEST, BETWEEN, LETTERS = 88.0, 8.0, 5.9
+ACROSS = 515.0  # the width of a page's text, points; wider where names need it, and set smaller then
+WIDEST, BETWEEN, LETTERS = 88.0, 6.0, 6.1
 TALL, ROW = 16.0, 18.5  # of a box, and of a place in a column
 PASSING = 4.0  # of a line that passes a column
 SWEEPS = 12
@@ -48,7 +48,8 @@ def access_graph(plan: AccessPlan) -> Drawing:
     stays = {part.number for part in parts if part.kind == "stays"}
     lines = [_line(before, part.number, column) for part in parts for before in part.after]
     y = _places([spot for line in lines for spot in line] + [*column.items()], lines, columns)
-    sheet = DrawingSheet(ACROSS, max(y.values()) + ROW / 2 + 1.0)
+    across = sum(widths) + BETWEEN * (columns - 1) + 1.4
+    sheet = DrawingSheet(max(ACROSS, across), max(y.values()) + ROW / 2 + 1.0)
     sheet.over("thin", "paper", "tint", "now-line", "heavy", "p-broken", "arrow-head")
 
     for line in lines:
@@ -87,8 +88,6 @@ def _widths(parts: Sequence[GraphBox], column: Mapping[int, int], columns: int) 
         name = max(wide(line, LETTERS) for line in _lines(part.name, 0.0)) + 3.0
         needed[column[part.number]] = max(needed[column[part.number]], name)
     spare = room - sum(needed)
-    if spare < 0:
-        return [width * room / sum(needed) for width in needed]
     return [max(width, min(WIDEST, width + spare / columns)) for width in needed]
 
 

@@ -181,6 +181,7 @@ def basis(job: Assessment) -> tuple[TableView | None, tuple[str, ...]]:
     return table, tuple(mark for mark, _ in rows)
 
 
+LONGEST = 6  # steps that are told of; all of them stand in the lines that the PDF carries
 Marked = tuple[str, tuple[str, str, str, str]]  # the anchor of a row, and what stands in it
 
 
@@ -202,10 +203,14 @@ def _decisions(job: Assessment) -> Iterator[Marked]:
 
 
 def _steps(job: Assessment) -> Iterator[Marked]:
-    """Of hours by the access plan the step that each of them is for."""
+    """Of hours by the access plan the steps that take the longest."""
     for line in job.cost.lines:
         if line.steps and job.access:
-            what = f"{told(line.name)}: {', '.join(map(told, line.steps))}"
+            shorter = len(line.steps) - LONGEST if len(line.steps) > LONGEST + 1 else 0
+            longest = line.steps[: len(line.steps) - shorter]
+            what = f"{told(line.name)}: {', '.join(map(told, longest))}"
+            if shorter:
+                what = say("{steps} and {count} shorter steps", steps=what, count=shorter)
             why = say("to have off: {parts}", parts=joined(told(amid(part)) for part in job.access.wanted))
             yield f"hours-{line.line}", (say("hours"), what, why, str(line.line))
 

@@ -133,7 +133,7 @@ def _order(job: Assessment, order: ShopOrder) -> OrderView:
         anchor=f"order-{order.name.lower()}",
         title=title,
         running=f"{_of_job(title, job)} · {job.engine.full_name}",
-        call=head.telephone or job.contact,
+        call=head.telephone.replace(" ", NBSP) or job.contact,
         ceiling=_ceiling(order.price_limit, order.currency),
         facts=tuple((name, text) for name, text in facts if text),
         missing=tuple(_against(job, order)),
