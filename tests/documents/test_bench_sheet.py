@@ -18,7 +18,9 @@ from rebuildreport.commands.bench_sheet import command
 from rebuildreport.documents.bench.benchsheet import bench_sheet
 from rebuildreport.documents.bench.roundfile import round_file
 from rebuildreport.documents.drawings.bench_drawings import bench_drawing
+from rebuildreport.documents.drawings.canvas import wide
 from rebuildreport.documents.press import places
+from rebuildreport.documents.press.language import language, speaking
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
@@ -254,6 +256,19 @@ def test_every_kind_has_a_row(kind: str) -> None:
     assert drawn.label.endswith(".")
     numbers = [float(x) for path in drawn.paths for x in re.findall(r"-?[0-9]+(?:[.][0-9]+)?", path.d)]
     assert numbers and min(numbers) >= 0 and max(numbers) <= float(drawn.width)
+
+
+@pytest.mark.parametrize("tongue", ["en", "de"])
+def test_words_stay_inside_their_drawing(evening: Path, tongue: str) -> None:
+    """Of every feature of the evening, in both languages: a name that is cut off is no name."""
+    _, found, _ = known(evening)
+    with speaking(language(tongue)):
+        drawn = [bench_drawing(due.drawing, due.columns, due.positions) for due in found]
+    for drawing in filter(None, drawn):
+        for label in drawing.labels:
+            room = wide(label.text, 6.2) * 0.95  # regular letters are narrower than those that are counted
+            left = float(label.x) - {"start": 0.0, "middle": room / 2, "end": room}[label.anchor]
+            assert left >= 0 and left + room <= float(drawing.width), label.text
 
 
 def test_angles_run_as_the_report_draws_them() -> None:

@@ -68,7 +68,7 @@ def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     """Two rotors in their body; where each clearance is, by its name."""
     sheet = DrawingSheet(WIDE, TALL)
     sheet.over("block", "axis", "bar")
-    x, y = 52.0, 42.0
+    x, y = 36.0, 42.0  # at the left: names of clearances are long
     sheet.ring("block", x, y, 34.0)
     sheet.ring("axis", x, y, 31.0)
     sheet.ring("axis", x, y, 23.0)
@@ -79,8 +79,8 @@ def pump(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         low = 12.0 + 16.0 * i
         if at is not None:
             sheet.at(column)
-            sheet.line("bar", *at, 96.0, low)
-        sheet.label(99.0, low + 2.2, place(column), "name-small", "start")
+            sheet.line("bar", *at, 80.0, low)
+        sheet.label(83.0, low + 2.2, place(column), "name-small", "start")
     words = say("Rotors of a pump in their body, with clearances at: {columns}.", columns=named(columns))
     return sheet.done(words)
 

@@ -71,7 +71,7 @@ def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     if "squareness" not in columns:
         return sheet.done(say("A spring between its seats, {columns}.", columns=named(columns)))
     sheet.line("axis", x - 28, top - 6, x - 28, bottom)
-    sheet.label(x - 31, top + 2, place("squareness"), "name-small", "end")
+    sheet.label(x - 28, top - 8, place("squareness"), "name-small")
     words = say("A spring between its seats, a square beside it: {columns}.", columns=named(columns))
     return sheet.done(words)
 
@@ -147,7 +147,7 @@ def clearance(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         sheet.line("bar", x + 36, y, x + 36, y + beyond)
         sheet.at()
     sheet.label(x + 47, (tip + foot) / 2 + 2.2, place(columns[0]) if columns else "", "name-small", "start")
-    sheet.label(x - 24, foot - 6, say("what opens the valve"), "name-small", "end")
+    sheet.label(x, foot - 19, say("what opens the valve"), "name-small")
     sheet.label(x - 8, TALL - 12, say("stem"), "name-small", "end")
     words = message("The gap between a valve's stem and what opens it: {columns}.")
     return sheet.done(say(words, columns=named(columns)))

@@ -74,8 +74,19 @@ class Language:
         return self._leaf(text)
 
     def named(self, name: str) -> str:
-        """A name of the files as people read it, in the word that this language has for it."""
+        """A name of the files as people read it, in the words that this language has for it: those of the
+        whole, else of each of its words where it knows them all.
+
+        >>> language("de").named("diagonal_1"), language("de").named("front_60l")
+        ('diagonal 1', 'vorn 60l')
+        """
         words = name.replace("_", " ")
+        if words in self.messages:
+            return self(words)
+        parts = words.split()
+        known_parts = [part for part in parts if part in self.messages]
+        if known_parts and all(part in known_parts or not part.isalpha() for part in parts):
+            return " ".join(self(part) if part in known_parts else part for part in parts)
         known = _NAME.fullmatch(words)
         return self(known[1]) + known[2] if known else words
 

@@ -71,7 +71,12 @@ def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     assert plan is not None
     minded: dict[str, int] = {}
     return AccessView(
-        frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}", style="@page{margin:19mm 14mm 13mm}h1{font-size:1.25rem;line-height:1.5rem;margin-bottom:.3rem}"),
+        frame=framed(
+            job,
+            say(TITLE),
+            f"{say(TITLE)}: {job.title}",
+            style="@page{margin:19mm 14mm 13mm}h1{font-size:1.25rem;line-height:1.5rem;margin-bottom:.3rem}",
+        ),
         engine=engine_line(job),
         facts=(*_asked(plan, job.cost.digits), *_comes_to(plan, job)),
         cautions=tuple(map(told, job.apart.cautions)),
