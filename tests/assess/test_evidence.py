@@ -94,6 +94,28 @@ def test_the_six_s_bearing_and_what_is_read_of_it(tmp_path: Path) -> None:
     assert "loaded half" in _for(upper["F1"], "misalignment")[0]
 
 
+def test_wear_is_weighed_over_all_positions_and_their_halves(tmp_path: Path) -> None:
+    """A finding about two bearings rests on both: the film is the thinner one's, walls that contradict each
+    other say nothing, and the row is told."""
+    walls = "  main_shells:\n    unit: mm\n    columns: upper  lower\n    rows:\n"
+    rows = ("M2", "M4", "M6"), "      {}:    {}\n"
+    two = ("findings.yaml", "positions: M4", "positions: M4 M6")
+
+    def read(folder: str, *halves: str) -> FindingEvidence:
+        text = walls + "".join(rows[1].format(at, half) for at, half in zip(rows[0], halves, strict=True))
+        change = ("measurements/arrival.yaml", "  liners:\n", text + "  liners:\n")
+        return _evidence(tmp_path / folder, two, change)["F1"]
+
+    worn, whole = "1.970  1.930", "1.970  1.969"
+    alike = read("a", whole, worn, worn)
+    assert alike.positions == ("M4", "M6")
+    clue = next(c for one in alike.causes for c in one.speaks_for if c.look == "loaded half")
+    assert clue.figures == pytest.approx((0.040, 2, 2))
+    other = read("b", whole, worn, "1.930  1.970")
+    assert not any(c.look == "loaded half" for one in other.causes for c in (*one.speaks_for, *one.against))
+    assert any("loaded half" in one.unknown for one in other.causes)
+
+
 @pytest.mark.parametrize(
     ("cause", "said"),
     [("worn guide", "no usual cause of a bearing's failure"), ("starvatoin", "starvation")],

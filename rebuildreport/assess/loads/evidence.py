@@ -15,7 +15,7 @@ from ...records.files.jobfile import FindingRecord
 from ...records.files.sheet import Engine
 from ...trade.engine.failure_causes import CAUSES, LOOKS, Sight, Subject, Weighed, suggested, weigh
 from ..model.assessment import Assessment, Characteristic
-from ..model.engineload import BearingAt, EngineLoads
+from ..model.engineload import BearingAt
 from ..model.failure_evidence import CauseEvidence, Clue, FindingEvidence
 
 PASSED = ("as new", "serviceable")
@@ -25,18 +25,15 @@ UNEVEN = 0.005  # mm between the walls of two halves: grades of new ones lie wit
 
 def evidence(engine: Engine, job: JobFolder, assessment: Assessment) -> tuple[FindingEvidence, ...]:
     """Of every finding about a bearing, a piston or a valve."""
-    found = []
-    for name, record in job.seen.items():
-        subject = subject_of(engine, record.component)
-        for position in record.positions[:1] if subject else ():
-            found.append(
-                _OfFinding(engine, job, assessment, name, record, subject or "bearing", position).told()
-            )
-    return tuple(found)
+    return tuple(
+        _OfFinding(engine, job, assessment, name, record, subject).told()
+        for name, record in job.seen.items()
+        if record.positions and (subject := subject_of(engine, record.component))
+    )
 
 
 class _OfFinding:
-    """One finding, and all looks that this job has for it."""
+    """One finding, at all of its positions, and all looks that this job has for it."""
 
     def __init__(
         self,
@@ -46,10 +43,10 @@ class _OfFinding:
         name: str,
         record: FindingRecord,
         subject: Subject,
-        position: str,
     ) -> None:
         self.engine, self.job, self.assessment = engine, job, assessment
-        self.name, self.record, self.subject, self.position = name, record, subject, position
+        self.name, self.record, self.subject, self.positions = name, record, subject, record.positions
+        self.numbers = {_number(one) for one in record.positions}
         self.found = [one for one in assessment.characteristics if one.round in assessment.as_found]
 
     def told(self) -> FindingEvidence:
@@ -71,7 +68,7 @@ class _OfFinding:
         return FindingEvidence(
             self.name,
             self.subject,
-            self.position,
+            tuple(self.positions),
             named,
             named is not None and named == by_hand,
             tuple(causes),
@@ -87,7 +84,7 @@ class _OfFinding:
 
     def _seen(self, cause: str) -> Clue:
         phrase = next(phrase for phrase in self.record.seen if cause in suggested([phrase]))
-        return Clue("seen", True, position=self.position, typed=phrase)
+        return Clue("seen", True, typed=phrase)
 
     def _clues(self) -> Iterator[Clue]:
         looks = dict.fromkeys(look for table in CAUSES[self.subject].values() for look in table)
@@ -106,13 +103,14 @@ class _OfFinding:
         parts = {own.part if own else self.record.component, *self._parts()}
         for name, sheet in self.engine.features.items():
             # a main bearing is of no cylinder
-            if sheet.kind not in look.kinds or (look.near == "cylinder" and self.position.startswith("M")):
+            if sheet.kind not in look.kinds or (look.near == "cylinder" and self._of_no_cylinder()):
                 continue
             there = self._positions(name)
+            at = any(one in there for one in self.positions)
             near = {
-                "here": self.position in there,
-                "row": self.position in there,
-                "cylinder": any(_number(one) == _number(self.position) for one in there),
+                "here": at,
+                "row": at,
+                "cylinder": any(_number(one) in self.numbers for one in there),
                 "part": sheet.part in parts,
                 "engine": True,
             }[look.near]
@@ -126,7 +124,7 @@ class _OfFinding:
     def _parts(self) -> Iterator[str]:
         """The shaft that runs in the bearing."""
         for sheet in self.engine.features.values():
-            if sheet.kind == "journal" and sheet.part and self.position in (sheet.positions or ()):
+            if sheet.kind == "journal" and sheet.part and {*self.positions} & {*(sheet.positions or ())}:
                 yield sheet.part
 
     def _judged(self, name: str) -> Iterator[Clue]:
@@ -145,15 +143,17 @@ class _OfFinding:
         for one in self.found:
             if one.feature != feature or (look.names and one.name not in look.names):
                 continue
-            here = look.near != "here" or one.position == self.position
-            cylinder = look.near != "cylinder" or _number(one.position) == _number(self.position)
+            here = look.near != "here" or one.position in self.positions
+            cylinder = look.near != "cylinder" or _number(one.position) in self.numbers
             if here and cylinder and one.verdict != "no limit on file":
                 yield one
 
     def _whole(self, look: Sight, values: Sequence[Characteristic]) -> bool:
         """Whether every position that could show it was read: one that was not may be past its limit."""
-        if look.near in ("here", "cylinder"):
+        if look.near == "cylinder":
             return True
+        if look.near == "here":
+            return {*self.positions} <= {one.position for one in values}
         read = {(one.feature, one.position) for one in values}
         for feature in {one.feature for one in values}:
             at = [position for known, position in read if known == feature]
@@ -175,54 +175,75 @@ class _OfFinding:
 
     def _alone(self) -> Iterator[Clue]:
         """Whether it is the only one of its row beyond its limits; nothing said of rows not read through."""
-        kinds = {"bearing": ("journal",), "piston": ("bore",), "valve": ("guide",)}[self.subject]
-        for name in self._features(Sight(kinds)):
+        kinds = {"bearing": ("journal", "bearing_clearance"), "piston": ("bore",), "valve": ("guide",)}
+        for name in self._features(Sight(kinds[self.subject])):
             row = {one.position for one in self.found if one.feature == name and one.value is not None}
             out = {
                 one.position for one in self.found if one.feature == name and one.verdict == "beyond limit"
             }
             wanted = {*self._positions(name)}
-            if len(wanted) < FEWEST or not wanted <= row or self.position not in out:
+            if len(wanted) < FEWEST or not wanted <= row or not {*self.positions} & out:
                 continue
             if len(out) == 1 or 2 * len(out) >= len(wanted):
-                yield Clue("alone", len(out) == 1, figures=(len(out), len(wanted)), position=self.position)
+                yield Clue("alone", len(out) == 1, figures=(len(out), len(wanted)))
                 return
 
     def _film(self) -> Iterator[Clue]:
-        """The film at the clearance that the bearing should have, beside the roughness: both in mm."""
-        loads, one = self._load()
+        """The film at the clearance that the bearing should have, beside the roughness: both in mm.
+
+        Of several positions the thinnest.
+        """
+        loads = self.assessment.loads
         rough = loads.roughness if loads else None
-        if one is None or not rough or not one.films:
+        films = [load.films[-1] for load in self._loads(self.positions) if load.films]
+        if not rough or len(films) < len(self.positions):
             return
-        film = one.films[-1]
-        if film.state == "now" and film.high < rough:
-            yield Clue("oil film", True, figures=(film.thinnest, rough), position=self.position)
-        elif film.low > rough:  # as it came, too: what the worn one held, the new one did
-            yield Clue("oil film", False, figures=(film.thinnest, rough), position=self.position)
+        thinnest = min(films, key=lambda film: film.thinnest)
+        if all(film.state == "now" and film.high < rough for film in films):
+            yield Clue("oil film", True, figures=(thinnest.thinnest, rough))
+        elif all(film.low > rough for film in films):  # what the worn one held, the new one did
+            yield Clue("oil film", False, figures=(thinnest.thinnest, rough))
 
     def _half(self) -> Iterator[Clue]:
-        """Whether the thinner wall is that of the loaded half: by how much [mm], and what that half bears."""
-        _, load = self._load()
-        if load is None:
-            return
+        """Whether the loaded half is the thinner one: at all of its positions that differ, and of its row.
+
+        By how much on the mean [mm], at how many places of the row the loaded half is the thinner one, and of
+        how many.
+        """
         for name in self._features(Sight(("shells",))):
-            columns = self.engine.features[name].columns or ()
+            differ = dict(self._uneven(name))
+            mine = [differ[position] for position in self.positions if position in differ]
+            if not mine or len({wear > 0 for wear in mine}) > 1:
+                continue
+            alike = sum(wear > 0 for wear in differ.values())
+            mean = abs(sum(mine)) / len(mine)
+            yield Clue("loaded half", mine[0] > 0, figures=(mean, alike, len(differ)))
+
+    def _uneven(self, shells: str) -> Iterator[tuple[str, float]]:
+        """Positions whose halves differ by more than new ones do, and by how much the loaded one is thinner."""
+        columns = self.engine.features[shells].columns or ()
+        for load in self._loads(self._positions(shells)) if len(columns) == 2 else ():
             walls = {
                 one.name: one.value
                 for one in self.found
-                if (one.feature, one.position) == (name, self.position) and one.value is not None
+                if (one.feature, one.position) == (shells, load.position) and one.value is not None
             }
-            if len(columns) != 2 or not {*columns} <= {*walls}:
-                continue
-            upper, lower = (walls[column] for column in columns)
-            if abs(upper - lower) > UNEVEN:
-                loaded = (upper < lower) == (load.upper_share > 0.5)
-                share = load.upper_share if upper < lower else 1 - load.upper_share
-                yield Clue("loaded half", loaded, figures=(abs(upper - lower), share), position=self.position)
+            if {*columns} <= {*walls}:
+                upper, lower = (walls[column] for column in columns)
+                thinner = (lower - upper) if load.upper_share > 0.5 else (upper - lower)
+                if abs(thinner) > UNEVEN:
+                    yield load.position, thinner
 
-    def _load(self) -> tuple[EngineLoads | None, BearingAt | None]:
+    def _loads(self, positions: Iterable[str]) -> list[BearingAt]:
         loads = self.assessment.loads
-        return loads, loads.at(self.position, loads.torque_at) if loads else None
+        found = (loads.at(position, loads.torque_at) for position in positions) if loads else ()
+        return [one for one in found if one is not None]
+
+    def _of_no_cylinder(self) -> bool:
+        """Whether it is about bearings of the crank itself."""
+        loads = self._loads(self.positions)
+        mains = [one.of == "main" for one in loads] or [one.startswith("M") for one in self.positions]
+        return all(mains)
 
 
 def _inside(one: Characteristic, look: Sight) -> bool:

@@ -36,7 +36,7 @@ class FindingEvidence:
 
     finding: Public[str]
     subject: Public[Subject]
-    position: Public[str]
+    positions: Public[tuple[str, ...]]
     named: Public[CauseCode | None]
     by_hand: Public[bool]  # named by the rebuilder himself
     causes: Public[tuple[CauseEvidence, ...]]  # the named one first, then as near as what speaks for them

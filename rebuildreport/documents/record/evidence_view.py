@@ -77,7 +77,7 @@ FILM = message("film with oil {film}, roughness {rough}")
 SO = message(
     {
         "oil film": FILM,
-        "loaded half": "the loaded half is worn {wear} more",
+        "loaded half": "the loaded half is worn {wear} more; so at {few} of {many} positions that differ",
         "alone": "the only one of {many} beyond its limits",
         "particles in the filter": "particles in the cut oil filter",
         "fuel drained": "fuel in the drained oil",
@@ -87,7 +87,7 @@ SO = message(
 NOT_SO = message(
     {
         "oil film": FILM,
-        "loaded half": "the half that bears less is worn {wear} more",
+        "loaded half": "the half that bears less is worn {wear} more; the loaded one at {few} of {many}",
         "alone": "{few} of {many} beyond their limits",
         "particles in the filter": "none in the cut oil filter",
         "fuel drained": "no fuel in the drained oil",
@@ -156,13 +156,14 @@ def _clue(clue: Clue, job: Assessment) -> str:
         )
     if clue.look == "seen":
         return clue.typed
-    first, last = clue.figures or (0.0, 0.0)
+    numbers = clue.figures or (0.0, 0.0)
+    first, few, many = numbers[0], numbers[-2], numbers[-1]
     figures = {
         "film": _micro(first),
-        "rough": _micro(last),
+        "rough": _micro(many),
         "wear": _micro(first),
-        "few": f"{first:.0f}",
-        "many": f"{last:.0f}",
+        "few": f"{few:.0f}",
+        "many": f"{many:.0f}",
     }
     return say((SO if clue.is_so else NOT_SO)[clue.look], **figures)
 
