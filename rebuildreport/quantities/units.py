@@ -48,6 +48,7 @@ BASE = {
     "Rockwell hardness": "HRC",
     "Brinell hardness": "HB",
     "Vickers hardness": "HV",
+    "Shore hardness": "ShA",
 }
 
 # numbers that no other unit turns into
@@ -58,6 +59,7 @@ _SCALES = (
     "Rockwell hardness",
     "Brinell hardness",
     "Vickers hardness",
+    "Shore hardness",
 )
 
 # unit -> (dimension, factor to the base unit)
@@ -102,6 +104,7 @@ _TABLE: dict[str, tuple[str, float]] = {
     "HRC": ("Rockwell hardness", 1.0),
     "HB": ("Brinell hardness", 1.0),
     "HV": ("Vickers hardness", 1.0),
+    "ShA": ("Shore hardness", 1.0),
 }
 
 # the name above: what people type for it
@@ -114,6 +117,7 @@ _TYPED = {
     "lbf·in": "lbf.in | lbf in | in·lbf | lb·in | lb in",
     "kgf·m": "kgf.m | kgf m | mkg | mkgf | kgm | kg m | kg·m | kg-m | mkp | kpm | kp·m",
     "deg": "° | degree | degrees",
+    "ShA": "Shore A | Sh A",
     "cm³": "cc | cm3 | ml | mL",
     "in³": "in3 | cu in",
     "L": "l | litre | litres | liter | liters",

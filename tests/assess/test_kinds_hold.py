@@ -195,6 +195,28 @@ pulley:
   wear:
     slip: max 2.0
     runout: max 0.5
+rubber:
+  kind: damper
+  positions: ring
+  columns: hardness
+  unit: ShA
+  new:
+    hardness: 60 to 75
+thrust:
+  kind: thrust_washer
+  positions: front rear
+  columns: left right
+  unit: mm
+  wear:
+    thickness: min 2.30
+    uneven: max 0.05
+turned:
+  kind: unbalance
+  positions: front rear
+  columns: at_0 at_90
+  unit: g
+  new:
+    heavy: max 5
 bolts:
   kind: bolt_set
   positions: R1a R1b
@@ -299,6 +321,20 @@ pulley:
   columns: slip runout
   rows:
     damper: 0.5 0.2
+rubber:
+  columns: hardness
+  rows:
+    ring: 66
+thrust:
+  columns: left right
+  rows:
+    front: 2.45 2.46
+    rear: 2.44 2.44
+turned:
+  columns: at_0 at_90
+  rows:
+    front: 1.5 2.0
+    rear: 0.5 1.0
 bolts:
   columns: before after
   rows:

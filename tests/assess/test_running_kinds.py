@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import assess_job
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 from .bench import Bench
@@ -63,6 +64,28 @@ damper:
   unit: mm
   wear:
     slip: max 2
+rubber:
+  kind: damper
+  positions: ring
+  columns: hardness
+  unit: Shore A
+  new:
+    hardness: 60 to 75
+washers:
+  kind: thrust_washer
+  positions: front rear
+  columns: upper lower
+  unit: mm
+  wear:
+    thickness: min 2.30
+    uneven: max 0.05
+turned:
+  kind: unbalance
+  positions: front rear
+  columns: at_0 at_90
+  unit: g
+  new:
+    heavy: max 4
 lab:
   kind: oil_analysis
   positions: engine
@@ -99,6 +122,20 @@ damper:
   columns: slip
   rows:
     damper: -4
+rubber:
+  columns: hardness
+  rows:
+    ring: 82
+washers:
+  columns: upper lower
+  rows:
+    front: 2.44 2.45
+    rear: 2.41 2.28
+turned:
+  columns: at_0 at_90
+  rows:
+    front: -3.0 4.0
+    rear: 0.5 1.2
 lab:
   columns: silicon
   rows:
@@ -114,7 +151,8 @@ def bench(tmp_path: Path) -> Bench:
 
 
 def test_each_from_file_to_verdict(bench: Bench) -> None:
-    """A lobe's centre lies half way between equal lifts; a set of 0.08 is past 0.05; silicon is dirt."""
+    """A lobe's centre lies half way between equal lifts; a set of 0.08 is past 0.05; silicon is dirt; a plane
+    that is heavy by 3 and 4 g square to each other is so by 5 g (a triangle of three, four and five)."""
     bench.round("arrival", "2026-03-02", ROUND)
     loaded = load_shop(bench.shop)
     values = assess_job(loaded, loaded.jobs["job-1"]).characteristics
@@ -129,11 +167,18 @@ def test_each_from_file_to_verdict(bench: Bench) -> None:
         ("rk", "C1"): (1.6, "µm", "beyond limit"),
         ("set", "R1a"): (0.08, "mm", "beyond limit"),
         ("slip", "damper"): (4.0, "mm", "beyond limit"),
+        ("hardness", "ring"): (82.0, "ShA", "beyond limit"),
+        ("thickness", "front"): (2.44, "mm", "serviceable"),
+        ("thickness", "rear"): (2.28, "mm", "beyond limit"),
+        ("uneven", "rear"): (0.13, "mm", "beyond limit"),
+        ("heavy", "front"): (5.0, "g", "beyond limit"),
+        ("heavy", "rear"): (1.3, "g", "as new"),
         ("silicon", "engine"): (45.0, "mg/kg", "beyond limit"),
     }
     for key, (value, unit, verdict) in expected.items():
         one = found[key]
         assert (one.value, one.unit, one.verdict) == (pytest.approx(value), unit, verdict), key
+    assert "at 127 deg" in english(found["heavy", "front"].note)  # its own quadrant
     # half of the places of E1 was not read: the gap may be less, and does not pass
     assert found["gap", "E1"].bound == "at most" and found["gap", "E1"].verdict not in (
         "as new",

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rebuildreport.trade.running.balance import bob_weight, shaking, two_planes
+from rebuildreport.trade.running.balance import bob_weight, shaking
 from rebuildreport.trade.running.crankloads import (
     CrankLoads,
     FiringCylinder,
@@ -224,12 +224,6 @@ def test_half_the_reciprocating_mass_balances_a_right_angled_v() -> None:
     first, _ = shaking(pair, 500, 86, 143, {"1": 0.0, "2": 0.0}, 3000)
     carried = bob_weight(1.0, 500.0) - 2.0  # half of both, without what turns
     assert first.force == pytest.approx(carried / 1000 * 0.043 * per_second(3000) ** 2, rel=1e-9)
-
-
-def test_a_couple_needs_two_planes() -> None:
-    """Equal and opposite at two places: each plane takes off its share of the moment, on its own side."""
-    one, other = two_planes([(400.0, 0.0, 25.0), (400.0, 180.0, 75.0)], (0.0, 100.0), 50.0)
-    assert (one.mass, one.angle, other.mass, other.angle) == pytest.approx((4.0, 0.0, 4.0, 180.0))
 
 
 @pytest.mark.parametrize(

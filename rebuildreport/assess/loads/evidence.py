@@ -201,7 +201,7 @@ class _OfFinding:
         thinnest = min(films, key=lambda film: film.thinnest)
         if all(film.state == "now" and film.high < rough for film in films):
             yield Clue("oil film", True, figures=(thinnest.thinnest, rough))
-        elif all(film.low > rough for film in films):  # what the worn one held, the new one did
+        elif all(film.low > rough for film in films):  # what it held worn, it held new
             yield Clue("oil film", False, figures=(thinnest.thinnest, rough))
 
     def _half(self) -> Iterator[Clue]:
@@ -220,7 +220,7 @@ class _OfFinding:
             yield Clue("loaded half", mine[0] > 0, figures=(mean, alike, len(differ)))
 
     def _uneven(self, shells: str) -> Iterator[tuple[str, float]]:
-        """Positions whose halves differ by more than new ones do, and by how much the loaded one is thinner."""
+        """Places whose halves differ by more than new ones do, and by how much the loaded one is thinner."""
         columns = self.engine.features[shells].columns or ()
         for load in self._loads(self._positions(shells)) if len(columns) == 2 else ():
             walls = {

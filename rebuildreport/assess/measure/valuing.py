@@ -105,7 +105,7 @@ class Valuing:
             file=source.file,
             line=source.lines.get(item.position, 0),
         )
-        return _in_micrometres(found) if trait.unit == "µm" else found
+        return _in_micrometres(found) if trait.small else found
 
     # ------------------------------------------------------------ which limits decide
 

@@ -130,6 +130,7 @@ class Trait:
     optional: bool = False  # nobody misses it where it was not measured ...
     column: str = ""  # ... unless the sheet lists this column
     at: str = ""  # where it stands, if not at each position: "engine", "line", "face", "set"
+    small: bool = False  # spoken of in µm, whatever lengths are printed in
     falls: bool = False  # with wear, so that an upper limit alone passes whatever is worse
 
 

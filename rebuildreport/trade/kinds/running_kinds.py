@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...quantities import Measure, Sentence, message
-from ..measuring.form import largest, smallest
+from ..measuring.form import largest, smallest, spread
 from ..measuring.uncertainty import swing
 from .kind import Computed, Given, Inputs, Kind, Trait, each_column, unread
 
@@ -58,11 +58,42 @@ def _squish(inputs: Inputs) -> list[Computed]:
 
 def _damper(inputs: Inputs) -> list[Computed]:
     return [
-        Computed(position, column, swing(value) if column == "runout" else value.size)
+        Computed(
+            position,
+            column,
+            swing(value) if column == "runout" else value.size if column == "slip" else value,
+        )
         for position, columns in inputs.readings.items()
         for column, value in columns.items()
-        if column in ("slip", "runout")
+        if column in ("slip", "runout", "hardness")
     ]
+
+
+def _unbalance(inputs: Inputs) -> list[Computed]:
+    from ..running.balance import correction
+
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        if not {"at_0", "at_90"} <= set(columns):
+            continue
+        heavy, angle = correction(columns["at_0"], columns["at_90"])
+        words = message("take off as much at {angle} from the mark, as the shaft turns, or add it across")
+        note = Sentence(words, angle=Measure(angle, "deg", 0))
+        found.append(Computed(position, "heavy", heavy, note=note))
+    return found
+
+
+def _thrust(inputs: Inputs) -> list[Computed]:
+    found: list[Computed] = []
+    for position, columns in inputs.readings.items():
+        missing = inputs.missing(position)
+        least, most = smallest(columns.values()), largest(columns.values())
+        found.append(Computed(position, "thickness", least, missing.least, note=missing.note, most=most))
+        if len(columns) > 1:
+            found.append(
+                Computed(position, "uneven", spread(columns.values()), missing.most, note=missing.note)
+            )
+    return found
 
 
 def _bolt_set(inputs: Inputs) -> list[Computed]:
@@ -150,7 +181,7 @@ KINDS = (
         "roughness of a surface: Ra and Rz, and of a honed bore its peaks, core and valleys",
         _rough,
         {
-            name: Trait(title, name, "too smooth", "too rough", unit="µm", optional=True, column=name)
+            name: Trait(title, name, "too smooth", "too rough", small=True, optional=True, column=name)
             for name, title in ROUGHNESS.items()
         },
         knows=tuple(ROUGHNESS),
@@ -169,15 +200,51 @@ KINDS = (
         {
             "slip": Trait("slip of the ring", "slip", high="slipped", from_zero=True),
             "runout": Trait("runout", "runout", from_zero=True, optional=True, column="runout"),
+            "hardness": Trait(
+                "hardness of its rubber", "hardness", "too soft", "too hard", optional=True, column="hardness"
+            ),
         },
-        knows=("slip", "runout"),
+        knows=("slip", "runout", "hardness"),
         readings="how far the mark on the ring stands from the mark on the hub, along the ring; the runout "
-        "of its face over one turn",
-        instruments=("outside", "travel"),
-        formula="the reading itself, without its sign",
-        source="common practice; its rubber's hardness is a feature of kind `readings`",
+        "of its face over one turn; in a feature of its own, with `unit: ShA`, the `hardness` of its rubber",
+        instruments=("outside", "travel", "hardness"),
+        formula="the reading itself, slip without its sign",
+        source="common practice; hardness by ISO 48-4 (from memory)",
         doubt="that of the reading",
         drawing="indicator",
+    ),
+    Kind(
+        "thrust_washer",
+        "what thrust washers or flanges of a main bearing have worn by, and whether to one side",
+        _thrust,
+        {
+            "thickness": Trait("smallest thickness", "thickness", "too thin", "too thick"),
+            "uneven": Trait("worn to one side", "uneven", from_zero=True),
+        },
+        readings="the thickness of each washer, front and rear, or of each half, at two or more places round "
+        "it; what the crank moves between them is a feature of kind `end_float`",
+        instruments=("outside", "wall"),
+        formula="thickness: the smallest of the readings; worn to one side: largest less smallest",
+        source="common practice",
+        doubt="of the thickness that of one reading; in the difference the permitted error cancels",
+        drawing="part",
+    ),
+    Kind(
+        "unbalance",
+        "what a crankshaft or flywheel is out of balance by in a plane, and where to take it off",
+        _unbalance,
+        {"heavy": Trait("too heavy by", "heavy", from_zero=True)},
+        knows=("at_0", "at_90"),
+        readings="for each plane what the balancing machine shows at the mark (`at_0`) and a quarter turn on "
+        "as the shaft turns (`at_90`), as mass at the radius where it is corrected; negative where the other "
+        "side is heavy",
+        instruments=("mass",),
+        formula="heavy: the root of both squares' sum; its place: the angle whose tangent is at_90/at_0",
+        source="definition of unbalance, ISO 21940-2 (from memory); one plane or two, as it was read",
+        doubt="that of both readings",
+        drawing="part",
+        alike=False,
+        of_surface=False,
     ),
     Kind(
         "bolt_set",

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, radians, sin
 
+from ..measuring.uncertainty import Measured
 from .crankloads import FiringCylinder
 from .mechanism import per_second
 
@@ -30,57 +31,23 @@ def bob_weight(
     return rods * (rotating + factor * reciprocating) + oil
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
-    """A mass to take off or to add at a radius, and where: degrees from the mark in the sense of turning."""
+def correction(at_0: Measured, at_90: Measured) -> tuple[Measured, float]:
+    """What is heavy in one plane, and where: degrees from the mark in the sense of turning.
 
-    mass: float  # g
-    angle: float  # degrees, of the place to take off; add on the other side
-    radius: float  # mm
+    ``at_0``, ``at_90``: its parts at the mark and a quarter turn on.
 
+    Source: parts of a vector, by the definition of unbalance (ISO 21940-2).
 
-def unbalance(mass: float, radius: float) -> float:
-    """Unbalance [g·mm] of a mass [g] at a radius [mm].
-
-    Source: by definition (ISO 21940-2).
+    >>> heavy, angle = correction(Measured(3.0), Measured(-4.0))
+    >>> heavy.value, round(angle, 1)
+    (5.0, 306.9)
     """
-    return mass * radius
-
-
-def one_plane(amount: float, angle: float, radius: float) -> Correction:
-    """Where to take off what a disc is out of balance by [g·mm], heavy at an angle [degrees].
-
-    Source: mass over radius, by the definition of unbalance.
-
-    >>> one_plane(500.0, 30.0, 100.0)
-    Correction(mass=5.0, angle=30.0, radius=100.0)
-    """
-    if radius <= 0 or amount < 0:
-        raise ValueError("an unbalance has an amount of nought or more, and a radius above nought")
-    return Correction(amount / radius, angle % 360.0, radius)
-
-
-def two_planes(
-    heavy: Sequence[tuple[float, float, float]], planes: tuple[float, float], radius: float
-) -> tuple[Correction, Correction]:
-    """What to take off in two planes for unbalances along a shaft.
-
-    ``heavy``: amount [g·mm], angle [degrees] and place along the shaft [mm] of each; ``planes``: places [mm].
-    Source: statics: the same force and the same moment.
-
-    >>> one, other = two_planes([(600.0, 0.0, 50.0)], (0.0, 100.0), 60.0)
-    >>> one.mass, other.mass
-    (5.0, 5.0)
-    """
-    first, second = planes
-    if first == second:
-        raise ValueError("two planes are at two places")
-    made = []
-    for own, other in ((first, second), (second, first)):
-        x = sum(a * cos(radians(at)) * (place - other) / (own - other) for a, at, place in heavy)
-        y = sum(a * sin(radians(at)) * (place - other) / (own - other) for a, at, place in heavy)
-        made.append(one_plane(hypot(x, y), degrees(atan2(y, x)), radius))
-    return made[0], made[1]
+    size = hypot(at_0.value, at_90.value)
+    angle = degrees(atan2(at_90.value, at_0.value)) % 360.0
+    if size == 0.0:  # in any direction alike
+        return at_0.size, angle
+    along = at_0.scaled(at_0.value / size) + at_90.scaled(at_90.value / size)
+    return along, angle
 
 
 @dataclass(frozen=True, slots=True)
