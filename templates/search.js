@@ -45,7 +45,10 @@
         else if (on[name]) value.split(",").forEach(function (c) { on[name].add(decodeURIComponent(c)); });
       } catch (e) { /* an address that somebody cut short */ }
     });
-    box.querySelectorAll("input").forEach(function (i) { i.checked = on[i.name].has(i.value); });
+    box.querySelectorAll("input").forEach(function (i) {
+      i.checked = on[i.name].has(i.value);
+      if (i.checked) i.closest("[data-facet]").open = true;
+    });
   }
 
   /* ---- words: a part of one will do; where nobody says it, the nearest are taken */
@@ -178,7 +181,7 @@
     var facet = group.dataset.facet, title = group.querySelector("h2");
     facets.push(facet);
     on[facet] = new Set();
-    group.open = wide;
+    group.open = wide && group.querySelectorAll("[data-code]").length <= 8; /* a longer one hides those below */
     group.querySelector("ul").setAttribute("aria-labelledby", title.id);
     group.querySelectorAll("[data-code]").forEach(function (line) {
       var link = line.querySelector("a"), name = document.createElement("label"), tick = document.createElement("input");

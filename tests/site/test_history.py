@@ -171,6 +171,7 @@ def test_a_choice_narrows_counts_and_stands_in_the_address(page: Any, history: P
     page.check("input[name=failed][value=head]")
     both = wanted + sum("head face" in row.lower() for row in rows)
     assert shown(page) == (both, MANY)
+    page.click("details[data-facet=engine] > summary")
     page.check("input[name=engine][value=ostrand-h8-110]")
     few = shown(page)
     other = chromium.new_page()
@@ -203,6 +204,20 @@ def test_by_keyboard_alone(page: Any) -> None:
     assert page.evaluate(
         "document.activeElement.closest('li') === document.querySelectorAll('#jobs > li')[24]"
     )
+
+
+def test_a_long_list_is_shut_until_something_in_it_counts(history: Path, chromium: Any) -> None:
+    page = chromium.new_page(viewport={"width": 1280, "height": 900})
+    page.goto((history / "index.html").as_uri())
+    lists = "document.querySelectorAll('[data-facet]')"
+    groups = f"Array.from({lists}, g => [g.open, g.querySelectorAll('input').length])"
+    assert {is_open == (lines <= 8) for is_open, lines in page.evaluate(groups)} == {True}
+    shut = page.locator("details[data-facet]:not([open]) input").first
+    name, value = shut.get_attribute("name"), shut.get_attribute("value")
+    page.goto("about:blank")
+    page.goto((history / "index.html").as_uri() + f"#{name}={value}")
+    assert page.locator(f"details[data-facet={name}][open]").count() == 1
+    page.close()
 
 
 def test_without_javascript_nothing_is_promised_that_cannot_be_done(history: Path, chromium: Any) -> None:
