@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
 from ...records import JobFolder
@@ -48,6 +49,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
     bearings = [_told(one, films.get(one.key, ())) for one in borne]
     rated = motion.torque_at.to("rpm")
     shown = _shown(bearings, rated, assessment)
+    curve, over_speed = _curves(engine, case, spots, borne, shown)
     peaks = sorted(one.peak for one in (case.cycle, *case.likely))
     loads = EngineLoads(
         tuple(bearings),
@@ -59,7 +61,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         motion.oil or "",
         _supply(engine) if motion.oil else None,
         motion.roughness.to("mm") if motion.roughness else None,
-        _curve(engine, borne, shown) if shown.films else (),
+        curve,
         shown.position,
         shaking=tuple(_shaking(case, engine, rated)),
         idle=case.idle,
@@ -68,7 +70,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         counterweighted=case.counterweight > 0,
         mains_known=len({one.position for one in bearings if one.of == "main"})
         == len([spot for spot in spots if spot.of == "main"]),
-        over_speed=tuple(_over_speed(engine, case, spots, shown)),
+        over_speed=over_speed,
     )
     return with_valves(loads, case, engine, job, assessment)
 
@@ -238,28 +240,32 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> dict[tuple[str, float], l
     if oil is None:
         return {}
     found: dict[tuple[str, float], list[FilmThere]] = {}
-    cases: list[tuple[_Borne, _State, WarmFilm]] = []
+    cases: list[tuple[_Borne, _State, WarmFilm, int]] = []
     bearings: list[PlainBearing] = []
     for one in borne:
         spot = one.spot
         for state in spot.clearances if spot.width is not None else ():
             _, clearance, u = state
-            three = (clearance, max(clearance - 2 * u, clearance / 4), clearance + 2 * u)
-            bearings += [PlainBearing(spot.diameter, spot.width or 0.0, width) for width in three]
-            cases.append(
-                (one, state, warm_film(bearings[-3], one.load.mean, one.speed, oil, _supply(engine)))
-            )
+            ends = (max(clearance - 2 * u, clearance / 4), clearance + 2 * u) if u else ()
+            these = [PlainBearing(spot.diameter, spot.width or 0.0, width) for width in (clearance, *ends)]
+            warm = warm_film(these[0], one.load.mean, one.speed, oil, _supply(engine))
+            cases.append((one, state, warm, len(these)))
+            bearings += these
     if not cases:
         return {}
-    many = orbits(
-        [one.load for one, *_ in cases for _ in range(3)],
-        bearings,
-        [one.speed for one, *_ in cases for _ in range(3)],
-        [warm.viscosity for *_, warm in cases for _ in range(3)],
+    many = iter(
+        orbits(
+            [one.load for one, *_, count in cases for _ in range(count)],
+            bearings,
+            [one.speed for one, *_, count in cases for _ in range(count)],
+            [warm.viscosity for *_, warm, count in cases for _ in range(count)],
+        )
     )
-    for at, (one, (when, clearance, _), warm) in enumerate(cases):
-        middle, *ends = many[3 * at : 3 * at + 3]
-        thin = sorted(orbit.thinnest for orbit in (middle, *ends))
+    at = iter(bearings)
+    for one, (when, clearance, _), warm, count in cases:
+        middle, *others = islice(many, count)
+        bearing, *_ = islice(at, count)
+        thin = sorted(orbit.thinnest for orbit in (middle, *others))
         found.setdefault(one.key, []).append(
             FilmThere(
                 when,
@@ -269,7 +275,7 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> dict[tuple[str, float], l
                 thin[-1],
                 middle.thinnest_at,
                 warm.temperature,
-                shear_loss(bearings[3 * at], middle.eccentricity, one.speed, warm.viscosity),
+                shear_loss(bearing, middle.eccentricity, one.speed, warm.viscosity),
                 warm.film.thinnest,
                 warm.film.flow,
             )
@@ -306,44 +312,40 @@ def _shown(bearings: Sequence[BearingAt], speed: float, assessment: Assessment) 
     return max(here.values(), key=lambda one: (one.of == "rod", one.peak))
 
 
-def _curve(engine: Engine, borne: Sequence[_Borne], of: BearingAt) -> tuple[tuple[float, float], ...]:
-    """How thin the film of one bearing is at clearances from a third to three times its own."""
-    one = next(one for one in borne if one.key == (of.position, of.speed))
-    now = of.films[-1].clearance
-    widths = [now / 3 * 9 ** (i / (FILM_POINTS - 1)) for i in range(FILM_POINTS)]
+def _curves(
+    engine: Engine, case: LoadCase, spots: Sequence[_Spot], borne: Sequence[_Borne], shown: BearingAt
+) -> tuple[tuple[tuple[float, float], ...], tuple[SpeedPoint, ...]]:
+    """How thin the film of one bearing is at clearances from a third to three times its own; and the bearing
+    over the speeds at which an engine is asked for torque.  Together they cost as one."""
+    one = next(one for one in borne if one.key == (shown.position, shown.speed))
+    now = shown.films[-1].clearance if shown.films else 0.0
+    widths = [now / 3 * 9 ** (i / (FILM_POINTS - 1)) for i in range(FILM_POINTS)] if now else []
     alike = [
         replace(one, spot=replace(one.spot, position=f"{i}", clearances=(("now", width, 0.0),)))
         for i, width in enumerate(widths)
     ]
-    found = _films(engine, alike)
-    return tuple((round(w, 4), found[a.key][0].thinnest) for w, a in zip(widths, alike, strict=True))
+    over = [*_over_speed(engine, case, spots, shown)]
+    found = _films(engine, [*alike, *over])
+    curve = tuple((round(w, 4), found[a.key][0].thinnest) for w, a in zip(widths, alike, strict=True))
+    return curve, tuple(_at_speed(one, found.get(one.key, ())) for one in over)
 
 
-def _over_speed(
-    engine: Engine, case: LoadCase, spots: Sequence[_Spot], shown: BearingAt
-) -> Iterator[SpeedPoint]:
-    """One bearing over the speeds at which an engine is asked for torque, from half of the rated one's."""
+def _over_speed(engine: Engine, case: LoadCase, spots: Sequence[_Spot], shown: BearingAt) -> Iterator[_Borne]:
+    """One bearing at the speeds from half of the rated one's on, with its clearances as they were read."""
     rated = engine.motion.torque_at.to("rpm") if engine.motion and engine.motion.torque_at else 0.0
     low, high = rated / 2, max(case.speeds)
     if high <= low:
         return
     plain = replace(case, likely=(), idle=None)
-    speeds = [low + (high - low) * at / (SPEEDS - 1) for at in range(SPEEDS)]
-    borne = [
-        one
-        for speed in speeds
-        for one in _borne(engine, plain, spots, speed)
-        if one.spot.position == shown.position
-    ]
-    films = _films(engine, borne)
-    for one in borne:
-        thin: dict[str, float] = {film.state: film.thinnest for film in films.get(one.key, ())}
-        load = one.load
-        yield SpeedPoint(
-            one.speed,
-            load.peak,
-            load.peak_at,
-            load.upper_share,
-            thin.get("arrival"),
-            thin.get("now"),
-        )
+    for at in range(SPEEDS):
+        for one in _borne(engine, plain, spots, low + (high - low) * at / (SPEEDS - 1)):
+            if one.spot.position == shown.position:
+                read = tuple((when, clearance, 0.0) for when, clearance, _ in one.spot.clearances)
+                yield replace(one, spot=replace(one.spot, clearances=read))
+
+
+def _at_speed(one: _Borne, films: Sequence[FilmThere]) -> SpeedPoint:
+    thin: dict[str, float] = {film.state: film.thinnest for film in films}
+    load = one.load
+    arrival, now = thin.get("arrival"), thin.get("now")
+    return SpeedPoint(one.speed, load.peak, load.peak_at, load.upper_share, arrival, now)

@@ -55,7 +55,8 @@ def orbits(
     angles = loads[0].angles
     step = float(angles[1] - angles[0])
     force = np.array([load.right + 1j * load.up for load in loads])  # N
-    turning = np.array([np.gradient(np.unwrap(load.turned, period=360.0), step) for load in loads])
+    turned = np.unwrap(np.array([load.turned for load in loads]), period=360.0)
+    turning = np.gradient(turned, step, axis=1)
     # by radian of the crank: what a load does, and how fast the oil turns
     omega = np.array(revolutions) * pi / 30
     psi = np.array([bearing.clearance / bearing.diameter for bearing in bearings])
