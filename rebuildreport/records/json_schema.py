@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +48,7 @@ class _Plain(GenerateJsonSchema):
         return self.generate_inner(inner)
 
 
+@cache  # all of them take a quarter of a second
 def schema(kind: str) -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of one kind of file.
 

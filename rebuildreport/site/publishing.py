@@ -162,14 +162,14 @@ def publish(
         run.problems += [*folder.problems, *no_address(folder.shop.site)]
         manifest.put("told", None)  # until this run has come to its end
         _assets(run)
-        if specimen.NAME not in names:
-            _specimen(run)
         _pages(run)
         _take_down(run)
         _look(run)
         with speaking(work.site_language(folder)):
             _site_pages(run)
             day = today.write(run.order, folder.shop, manifest, on)
+        if specimen.NAME not in names:  # nobody waits for it
+            _specimen(run)
         told.paged(_problems(run))
         if can:
             can = _papers(run, jobs)

@@ -144,10 +144,10 @@ def test_a_job_that_never_worked_is_listed_too(shop: Path, tmp_path: Path) -> No
     assert FOUR in (out / "shop" / "jobs.html").read_text(encoding="utf-8")
 
 
-def test_same_input_same_bytes(shop: Path, tmp_path: Path) -> None:
-    quick(shop, tmp_path / "one")
+def test_same_input_same_bytes(shop: Path, published: Path, tmp_path: Path) -> None:
+    """From another folder into another."""
     quick(shop, tmp_path / "two")
-    assert files(tmp_path / "one") == files(tmp_path / "two")
+    assert files(published) == files(tmp_path / "two")
 
 
 def test_unchanged_is_left_alone_and_changed_is_not(shop: Path, out: Path) -> None:

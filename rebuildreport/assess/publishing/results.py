@@ -8,7 +8,7 @@ and the sheet, so the same input gives the same bytes.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
 from ... import __version__
@@ -42,12 +42,19 @@ def from_json(text: str | bytes) -> Assessment:
     return _adapter().validate_json(text).assessment
 
 
+def from_data(assessment: Any) -> Assessment:
+    """An Assessment from plain data; pydantic's ValidationError where it is none."""
+    whole = {"form": FORM, "made_by": "", "assessment": assessment}
+    return _adapter().validate_python(whole).assessment
+
+
 def results_json(assessment: Assessment) -> bytes:
     """results.json as bytes, ending in a line feed."""
     left = {"assessment": {"records"}}
     return _written(_adapter().dump_python(_results(outgoing(assessment)), mode="json", exclude=left))
 
 
+@cache
 def results_schema() -> dict[str, Any]:
     """The JSON Schema of results.json (draft 2020-12)."""
     schema = _adapter().json_schema(mode="serialization")
@@ -58,7 +65,7 @@ def _results(assessment: Assessment) -> Results:
     return Results(FORM, f"rebuildreport {__version__}", assessment)
 
 
-@lru_cache(maxsize=1)
+@cache
 def _adapter() -> TypeAdapter[Results]:
     from pydantic import TypeAdapter
 

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import shutil
 from dataclasses import dataclass, replace
+from functools import cache
 from math import inf
 from pathlib import Path
-from typing import Literal
 
 from ...assess.model.assessment import Assessment, Characteristic, Limits, LimitSource
+from ...assess.publishing.results import from_data
 from ...quantities import NOTHING, Typed
 from ...trade.life.lifetimes import Lifetime
 from ..drawings.canvas import KEYS, Drawing
@@ -103,14 +104,14 @@ def specimen_pdf(shop: Path | None = None) -> bytes:
     )
 
 
-def sample(system: Literal["mm", "in"] = "mm") -> Assessment:
+@cache
+def sample() -> Assessment:
     """A small invented job in which every part and every verdict occurs (``specimen/sample.yaml``)."""
     import yaml
-    from pydantic import TypeAdapter
 
-    data = yaml.safe_load(places.find("specimen/sample.yaml").read_text("utf-8"))
+    data = yaml.load(places.find("specimen/sample.yaml").read_text("utf-8"), yaml.CSafeLoader)
     del data["common"]  # has only what its values share
-    return replace(TypeAdapter(Assessment).validate_python(data), system=system)
+    return from_data(data)
 
 
 def copy_photos(folder: Path) -> None:
@@ -127,7 +128,7 @@ def _sample(base: str) -> Sample:
     return Sample(
         report=report(one, album, "shop"),
         record=measurement_record(one),
-        inches=report(sample("in"), album, "shop"),
+        inches=report(replace(one, system="in"), album, "shop"),
         entry=entry(one),
         letter=letter(one, "Report", "issue 1"),
         verdicts=tuple(verdict(name) for name in reversed(SEVERITY)),
