@@ -142,9 +142,7 @@ def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     if engine is None:
         engine = Engine(maker="", model=job.job.engine, layout=EngineLayout(cylinders=0, arrangement=""))
     given = in_force(engine, job)
-    return _Given(
-        folder, given, job.job, folder.shop, engine, stage(job), newest_day(job), job.work or Work()
-    )
+    return _Given(folder, given, job.job, folder.shop, engine, stage(job), newest_day(job), job.written_work)
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,7 +291,7 @@ def _tell(
     work = given.work
     photos, shots = findings_told.photos(job), contact.shots(engine, job)
     findings = findings_told.findings(engine, job, values, money, built.as_found)
-    summed_up = job.findings.summary if job.findings else None
+    summed_up = job.written_findings.summary
     summary = tuple(standing.rows(engine, values, built.as_found))
     too_close = tuple(questions.too_close(engine, values, deviations))
     parts = listed.parts
@@ -328,7 +326,7 @@ def _tell(
         needs_from_customer=tuple(Typed(text) for text in work.needs_from_customer),
         arrival=jobfacts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
-        not_opened=tuple(job.teardown.not_opened) if job.teardown else (),
+        not_opened=tuple(job.written_teardown.not_opened),
         rounds=built.rounds,
         features=record_tables.features(engine),
         characteristics=tuple(values),

@@ -25,7 +25,7 @@ def access_plan(
     engine: Engine, job: JobFolder, rate: Rate | None, code: str, nature: Nature
 ) -> AccessPlan | None:
     """The plan for what the job wants off; None where it wants nothing, or what cannot be had."""
-    wish = job.work.access if job.work else None
+    wish = job.written_work.access
     if wish is None:
         return None
     absent = job.job.arrival.absent if job.job else ()
@@ -67,7 +67,7 @@ class _Planner:
         numbers = {part: number for number, part in enumerate(there, 1)}
         behind = _behind(route)
         waits = {way.part: _direct(way.first, behind) - self.priced.absent for way in route.steps}
-        taken = self.job.teardown.steps if self.job.teardown else []
+        taken = self.job.written_teardown.steps
         for way in (way for way in route.steps if way.part in numbers):
             if way.part in self.engine.states:
                 yield self._state(way, numbers, waits)

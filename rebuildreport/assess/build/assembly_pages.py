@@ -11,7 +11,6 @@ from dataclasses import replace
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
-from ...records.files.assembly import Assembly
 from ...records.files.buildplan import BuildPagePlan as PagePlan
 from ...records.files.buildplan import BuildStep
 from ...records.files.sheet import Engine
@@ -50,9 +49,9 @@ def build(
     ``needs``: part number: how many on the parts list, and for which positions (none: all);
     ``in_apart``: names of the rounds read since the engine was apart.
     """
-    assembly = job.assembly or Assembly()
+    assembly = job.written_assembly
     plan = page_plans(engine, job, planned)
-    marks = [mark_line(mark) for mark in (job.teardown.marks if job.teardown else [])]
+    marks = [mark_line(mark) for mark in job.written_teardown.marks]
     if not plan and not marks:
         return Build()
     bolts = fastenings(engine, job, needs)
@@ -115,7 +114,7 @@ class _Pages:
     ) -> None:
         self.engine, self.states, self.choosing, self.marks, self.plan = engine, states, choosing, marks, plan
         self.nature = engine_facts(engine.model, engine).nature
-        self.identity = list(job.teardown.identity) if job.teardown else []
+        self.identity = list(job.written_teardown.identity)
         self.called: set[str] = set()
         by_name = {step.name for page in plan.values() for step in page.steps if step.verb == "mark"}
         self.later = {mark.where for mark in marks if by_name & {mark.where, mark.joint}}

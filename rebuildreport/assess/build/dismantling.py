@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import date
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, present
 from ...records import JobFolder
@@ -27,14 +26,11 @@ from ..telling.jobfacts import engine_facts
 from .teardown_register import fasteners_entry, identity_entry, mark_line, register
 
 MOST_BOXES = 18  # bolts of a group whose breakaway is asked for one by one: two rows of boxes and a half
-NOTHING_NOTED = Teardown.model_construct(
-    by="", date=date.min
-)  # of an engine that nobody has begun to take apart
 
 
 def dismantling(engine: Engine, job: JobFolder, access: AccessPlan | None = None) -> Dismantling:
     """What is off, in the order done, then what is to come off: by the plan, else all that can."""
-    teardown = job.teardown or NOTHING_NOTED
+    teardown = job.written_teardown
     done = dict.fromkeys(step.removed for step in teardown.steps)
     if not (engine.joints or engine.access or done):
         return Dismantling()

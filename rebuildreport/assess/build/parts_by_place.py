@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
-from ...records.files.assembly import Assembly, FittedRecord
+from ...records.files.assembly import FittedRecord
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.timeline import sized
@@ -45,7 +45,7 @@ class Choosing:
     ) -> None:
         self.engine, self.needs = engine, needs
         self.choices = {choice.name: choice for choice in choices if not choice.on_paper}
-        self.fitted = (job.assembly or Assembly()).fitted
+        self.fitted = job.written_assembly.fitted
         self.known = {*needs, *(record.part for record in self.fitted)}
         self.decisions = list(job.decisions.values())
         beyond = standing_beyond(characteristics, deviations)

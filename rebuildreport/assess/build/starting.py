@@ -30,7 +30,7 @@ def start(
     departures: Sequence[Departure],
 ) -> Start:
     """Everything about the running engine; what the sheet asks for stands beside what was done."""
-    plan, running = engine.first_start or StartPlan(), job.running or Running()
+    plan, running = engine.first_start or StartPlan(), job.written_running
     first = running.first_start
     read = [value for value in characteristics if value.round == FIRST_START and value.value is not None]
     start = Start(
@@ -149,10 +149,9 @@ def _cover(
 
 
 def _never_seen(job: JobFolder) -> Iterator[Text]:
-    if job.teardown:
-        yield from (Sentence("{what}: not opened", what=what) for what in job.teardown.not_opened)
-        for unseen in job.teardown.not_inspected:
-            yield Sentence("{what}: not inspected", what=unseen.what)
+    teardown = job.written_teardown
+    yield from (Sentence("{what}: not opened", what=what) for what in teardown.not_opened)
+    yield from (Sentence("{what}: not inspected", what=unseen.what) for unseen in teardown.not_inspected)
 
 
 def _departed(deviations: Sequence[Deviation], departures: Sequence[Departure]) -> Iterator[Text]:

@@ -335,7 +335,7 @@ class BearingSet:
         bench = self.bench
         if feature in bench.override:
             return Void(feature, "of another source")
-        noted = bench.job.teardown.codes_void if bench.job.teardown else {}
+        noted = bench.job.written_teardown.codes_void
         if feature in noted and not bench.timeline.taken(feature, position):
             return Void(feature, "as noted", noted[feature])
         size = bench.timeline.size(feature, position, date.max)

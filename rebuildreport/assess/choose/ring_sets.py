@@ -15,6 +15,7 @@ from ...records.files.sheet import FeatureRecord
 from ...records.files.sizes import STANDARD, key_of, same_size
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
+from ..model.assessment import Characteristic
 from ..model.choice import Buy, Choice, Place
 from .workbench import Workbench, how_settled
 
@@ -154,10 +155,12 @@ class _Rings:
 
     def _filing(self, position: str) -> list[Text]:
         """What is to be filed off each ring of a cylinder, and what was."""
-        gaps = [c for c in self.bench.found if (c.feature, c.position) == (self.name, position)]
+        gaps: dict[str, list[Characteristic]] = {}
+        for gap in self.bench.found:
+            if (gap.feature, gap.position) == (self.name, position):
+                gaps.setdefault(gap.name, []).append(gap)
         said: list[Text] = []
-        for ring in dict.fromkeys(gap.name for gap in gaps):
-            mine = [gap for gap in gaps if gap.name == ring]
+        for ring, mine in gaps.items():
             to_file = next((gap for gap in mine if gap.filing), None)
             if to_file is None:
                 continue

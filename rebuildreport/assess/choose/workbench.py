@@ -57,14 +57,15 @@ class Workbench:
 
     def now(self, feature: str) -> Readings:
         """The sizes of a feature that still hold: nothing was decided on them since."""
-        stood = self.workings.standing.get(feature)
-        held = {
-            position: form.sizes(columns)
-            for position, columns in (stood.readings.items() if stood else ())
-            if not self.timeline.changed_since(
-                feature, position, stood.taken[position].date if stood else date.min, self.work_done
-            )
-        }
+        held: Readings = {}
+        if stood := self.workings.standing.get(feature):
+            held = {
+                position: form.sizes(columns)
+                for position, columns in stood.readings.items()
+                if not self.timeline.changed_since(
+                    feature, position, stood.taken[position].date, self.work_done
+                )
+            }
         tried = {p: form.sizes(columns) for p, columns in self.override.get(feature, {}).items()}
         if feature in self.override and any(one.journal == feature for one in self.engine.features.values()):
             held = {}  # a crank is one piece: what of another one was not read is not our own
@@ -215,7 +216,7 @@ class Workbench:
         decisions = self.job.decisions
         ours = {decision} | {name for name, one in decisions.items() if about and one.about == about}
         others = decisions.keys() - ours
-        lines = self.job.work.sublet if self.job.work and part else []
+        lines = self.job.written_work.sublet if part else []
         return tuple(
             (line.work, line.price)
             for line in lines

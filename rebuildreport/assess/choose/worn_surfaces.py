@@ -40,8 +40,7 @@ def worn_surfaces(bench: Workbench) -> Iterator[WornSurfaces]:
 
 
 def _sleeved(bench: Workbench, name: str) -> list[str]:
-    teardown = bench.job.teardown
-    sizes = teardown.sizes_as_found if teardown else []
+    sizes = bench.job.written_teardown.sizes_as_found
     return [place for size in sizes if size.feature == name and size.sleeved for place in size.positions]
 
 

@@ -227,7 +227,7 @@ def _fact(value: object) -> str:
 
 def _findings(job: JobFolder) -> dict[str, list[str]]:
     """Each finding: its title where one was typed, what becomes of the part, and a digest of the whole."""
-    records = job.findings.findings if job.findings else {}
+    records = job.seen
     told = ("-title", "-disposition", "-failed")  # by themselves; the last in no document
     return {
         name: [
@@ -251,7 +251,7 @@ def _decisions(job: JobFolder) -> dict[str, dict[str, Any]]:
             "by": one.by,
             "date": one.date.isoformat(),
         }
-        for name, one in (job.work.decisions if job.work else {}).items()
+        for name, one in job.decisions.items()
     }
 
 
@@ -267,7 +267,7 @@ def _deviations(job: JobFolder) -> dict[str, dict[str, Any]]:
             "signed": one.signed,
             "date": one.date.isoformat(),
         }
-        for name, one in (job.work.deviations if job.work else {}).items()
+        for name, one in job.written_work.deviations.items()
     }
 
 

@@ -167,7 +167,7 @@ class _OfFinding:
         cut = arrival.oil_filter if arrival else None
         if cut is not None and cut.particles is not None:
             yield Clue("particles in the filter", cut.particles, typed=cut.seen)
-        teardown = self.job.teardown.fluids if self.job.teardown else []
+        teardown = self.job.written_teardown.fluids
         for fluid in [*(arrival.fluids if arrival else []), *teardown]:
             for look, is_so in (("fuel drained", fluid.fuel), ("water drained", fluid.water)):
                 if is_so is not None:

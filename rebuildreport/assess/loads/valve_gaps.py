@@ -156,7 +156,7 @@ def _at_lift(engine: Engine, feature: str) -> float:
 
 def _skims(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float]]:
     """Faces that were decided to be skimmed: the face, its part, by how much [mm]."""
-    for decision in job.work.decisions.values() if job.work else ():
+    for decision in job.decisions.values():
         for face, sheet in engine.features.items():
             if decision.remove and decision.about in (face, sheet.height) and sheet.kind in FACES:
                 yield face, sheet.part or face, decision.remove.to("mm")

@@ -166,8 +166,8 @@ def _join(one: Occasion, other: Occasion) -> None:
 def all_rounds(job: JobFolder) -> list[RoundFile]:
     """The measuring rounds, and the readings of the first start as the last of them."""
     rounds = [one for one in job.rounds.values() if not job.tried(one)]
-    running = job.running
-    if running and running.tables and running.first_start:
+    running = job.written_running
+    if running.tables and running.first_start:
         model = RoundRecord(
             date=running.first_start.date,
             by=running.first_start.by,
@@ -234,7 +234,7 @@ class _TableReader:
         for position, columns in self.file.cells.get(occasion.table, {}).items():
             for column, cell in columns.items():
                 # a valve's clearance read as 0 is none, and may be less than none
-                hangs = column == lash and cell.readings and not any(one.value for one in cell.readings)
+                hangs = column == lash and cell.is_nothing
                 if cell.state == "none" or hangs:
                     self._none_left(position, column)
                     continue

@@ -219,7 +219,7 @@ def absent(engine: Engine, job: JobFolder) -> dict[tuple[str, str], Text]:
 
 def _missing(engine: Engine, job: JobFolder) -> list[Missing]:
     """Parts that are not there; of features that the sheet lacks the check tells."""
-    return [one for one in (job.teardown.missing if job.teardown else []) if one.feature in engine.features]
+    return [one for one in job.written_teardown.missing if one.feature in engine.features]
 
 
 def explain_absent(
@@ -305,7 +305,7 @@ def sleeves(
     engine: Engine, job: JobFolder, timeline: Timeline, values: list[Characteristic], system: str
 ) -> Iterator[Text]:
     """A sleeved bore goes by what its sleeve allows: the steps of the block do not hold for it."""
-    for entry in job.teardown.sizes_as_found if job.teardown else []:
+    for entry in job.written_teardown.sizes_as_found:
         feature = engine.features.get(entry.feature)
         if feature is None or not entry.sleeved:
             continue

@@ -21,7 +21,7 @@ def rounds(job: JobFolder) -> tuple[Round, ...]:
 
     The engine as it was found: the first of them, and those on later days before anything was decided.
     """
-    decided = [one.date for one in job.work.decisions.values()] if job.work else []
+    decided = [one.date for one in job.decisions.values()]
     return tuple(
         Round(
             one.name,

@@ -202,7 +202,7 @@ def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]
 def _by_rule(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
     """Parts of every rebuild, and those that opening a joint uses up."""
     yield from (_Bought(part, "always", part) for part in engine.always)
-    for step in job.teardown.steps if job.teardown else []:
+    for step in job.written_teardown.steps:
         joint = engine.joints.get(step.removed)
         if joint is not None:
             yield from (_Bought(part, "joint", step.removed) for part in joint.needs)
@@ -212,10 +212,10 @@ def _by_rule(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
 
 def _by_hand(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
     """Lines that somebody wrote, and parts that were fitted."""
-    for extra in job.work.parts if job.work else []:
+    for extra in job.written_work.parts:
         known = engine.parts.get(extra.part)
         count = inf if known and known.per == "engine" else float(extra.quantity)
         yield _Bought(extra.part, "part", extra.part, (), count)
-    for fitted in job.assembly.fitted if job.assembly else []:
+    for fitted in job.written_assembly.fitted:
         part = engine.number_now(fitted.part)
         yield _Bought(part, "part", part, tuple(fitted.positions))

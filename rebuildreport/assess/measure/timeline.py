@@ -165,8 +165,7 @@ class Timeline:
 
     def _earlier(self, feature: str, position: str) -> SizeAsFound | None:
         """Earlier work on the engine's own, as it came."""
-        teardown = self.job.teardown
-        for one in reversed(teardown.sizes_as_found if teardown else []):
+        for one in reversed(self.job.written_teardown.sizes_as_found):
             if one.feature == feature and position in one.positions:
                 return one
         return None

@@ -40,11 +40,8 @@ def after_delivery(job: JobFolder) -> Iterator[Text]:
 
 def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) -> Iterator[Text]:
     """A crank goes out for machining once, so its order waits until all its journals are measured."""
-    work = job.work
-    if work is None:
-        return
-    about = {one.about for one in work.decisions.values() if one.do == "recondition"}
-    about |= {one.part for one in work.sublet}
+    about = {one.about for one in job.decisions.values() if one.do == "recondition"}
+    about |= {one.part for one in job.written_work.sublet}
     parts = {engine.features[name].part if name in engine.features else name for name in about}
     for part in sorted(filter(None, parts)):
         unread = list(_unread_journals(engine, part, found))

@@ -80,7 +80,7 @@ def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
         Difference(
             one.date, one.cause, one.date_effect or "", tuple(one.alternatives), one.doing_nothing or ""
         )
-        for one in (job.work.differences if job.work else [])
+        for one in job.written_work.differences
         if one.date >= approval.date
     )
 
@@ -98,7 +98,7 @@ def _change(change: trade.LineDifference, lines: Mapping[str, PriceLine], job: J
     known = now.ident if now else item.name.casefold()
     said = [
         Typed(one.cause)
-        for one in (job.work.differences if job.work else [])
+        for one in job.written_work.differences
         if any(words == number or words.casefold() in known for words in one.lines)
     ]
     was, is_ = change.before, change.after
@@ -179,8 +179,8 @@ def _gone_on(job: JobFolder) -> bool:
     decided = [one.date for one in job.decisions.values()]
     if decided and any(one.begun and one.model.date > max(decided) for one in job.rounds.values()):
         return True  # measured again since: something was done that was decided
-    if job.work is not None and any(one.ordered or one.received for one in job.work.orders):
+    if any(one.ordered or one.received for one in job.written_work.orders):
         return True
-    if job.assembly is not None and (job.assembly.fitted or job.assembly.tightened):
+    if job.written_assembly.fitted or job.tightened:
         return True
-    return job.running is not None and job.running.first_start is not None
+    return job.written_running.first_start is not None

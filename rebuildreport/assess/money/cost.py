@@ -63,7 +63,7 @@ def cost(
     _take_off(lines, taken, found)
     unpriced = _not_priced(lines, job, rate)
     not_priced = [*unpriced, *_undecided(engine, job, chosen, beyond, doubted)]
-    orders = job.work.orders if job.work else []
+    orders = job.written_work.orders
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
     paid = tuple(Payment(one.date, one.amount, one.how or "") for one in record.paid)
@@ -173,7 +173,7 @@ def _words(group: str) -> str:
 def _discounts(job: JobFolder) -> list[tuple[str, sums.Discount]]:
     return [
         (one.what, sums.Discount(LINE_CLASSES.get(one.take.of, ""), one.take.percent, one.take.amount))
-        for one in (job.work.discounts if job.work else [])
+        for one in job.written_work.discounts
     ]
 
 
@@ -216,7 +216,7 @@ def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, li
     """The same with the ways to go on, side by side."""
     options = []
     diagnosis = [one for one in lines.lines if one.diagnosis]
-    for name, one in (job.work.options if job.work else {}).items():
+    for name, one in job.written_work.options.items():
         priced: tuple[PriceLine, ...] = ()
         if one.this_estimate:
             found = sums.SumTotal(result.net, result.tax, result.total, result.minimum)

@@ -11,7 +11,6 @@ from typing import Literal
 from ...quantities import Amount, Figure, Sentence, Text, Typed, amid
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
-from ...records.files.jobfile import Work
 from ...records.files.sheet import Engine, Part
 from ...records.files.shop import Rate
 from ...trade.estimating import currency, sums
@@ -113,7 +112,7 @@ def gather(
 
 def _work(lines: Lines, job: JobFolder, access: AccessPlan | None, alone: bool) -> None:
     """Work by others, and the shop's own; ``alone``: only what finding out takes."""
-    work = job.work or Work()
+    work = job.written_work
     for sublet in (one for one in work.sublet if one.diagnosis or not alone):
         part = sublet.part.replace("_", " ")
         lines.add(
@@ -172,7 +171,7 @@ def _named(wanted: Iterable[str], records: Collection[str]) -> list[str]:
 
 
 def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> None:
-    work = job.work or Work()
+    work = job.written_work
     extra = {one.part: one.for_ for one in work.parts}
     for need, quantity, inside in after_sets(engine, needs):
         known = need.part in engine.parts

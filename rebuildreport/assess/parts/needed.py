@@ -8,7 +8,6 @@ from decimal import Decimal
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
-from ...records.files.jobfile import Work
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ..measure.timeline import Timeline
@@ -90,11 +89,11 @@ def made_or_found(
 
     What a finding of the same place buys, or work by others that is written for it, is on the list already.
     """
-    work = job.work or Work()
+    work = job.written_work
     paid = {name for line in work.sublet for name in line.for_}
     paid |= {name for line in work.parts for name in line.for_}
     paid |= {name for name, finding in job.seen.items() if finding.needs}
-    for one in job.teardown.missing if job.teardown else []:
+    for one in job.written_teardown.missing:
         if one.feature not in engine.features:
             continue  # reported where it is written
         spots = {(one.feature, position) for position in one.positions}

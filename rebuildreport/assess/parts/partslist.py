@@ -64,7 +64,7 @@ class PartsList:
         self._findings()
         self._decisions()
         self._missing()
-        for extra in self.job.work.parts if self.job.work else []:
+        for extra in self.job.written_work.parts:
             self._need(extra.part, Typed(extra.why), count=extra.quantity)
         for component, ground, why in list(unbought(self.engine, self.job, self.needs.values())):
             sheet = self.engine.features.get(component)
@@ -152,7 +152,7 @@ class PartsList:
 
     def _joints(self) -> None:
         """What was or will be opened is closed with new gaskets; bolts of two joints are one set of bolts."""
-        taken = [step.removed for step in self.job.teardown.steps] if self.job.teardown else []
+        taken = [step.removed for step in self.job.written_teardown.steps]
         opened = dict.fromkeys([*taken, *self.to_come_off])
         joints = {name: self.engine.joints[name] for name in opened if name in self.engine.joints}
         for name, joint in joints.items():
@@ -393,9 +393,7 @@ class PartsList:
         chosen = self.sets.chosen(feature, size)
         if chosen is None and undecided in sets:
             chosen = self.sets.chosen(feature, undecided)
-        parts = chosen.parts if chosen else ()
-        if chosen is None and undecided in sets.values():
-            parts = (undecided,)
+        parts = chosen.parts if chosen else {undecided} & {*sets.values()}
         for part in parts:
             each = self.sets.bored_for(feature, part)  # of pistons one for each bore of that size
             need = self._need(part, because, positions=each, ground=ground)

@@ -112,7 +112,7 @@ def _taken(engine: Engine, job: JobFolder, component: str) -> bool:
 
 def _typed_parts(job: JobFolder) -> Sequence[ExtraPart]:
     """The lines of parts that somebody wrote."""
-    return job.work.parts if job.work else []
+    return job.written_work.parts
 
 
 def _bored_for(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, str]]:
@@ -149,7 +149,7 @@ def _supplied(engine: Engine, job: JobFolder, component: str, grounds: set[str])
 
     Work on its neighbour brings nothing: a rebore buys no pistons.
     """
-    sublets = [one for one in (job.work.sublet if job.work else []) if grounds & set(one.for_)]
+    sublets = [one for one in job.written_work.sublet if grounds & set(one.for_)]
     sheet = engine.features.get(component)
     return any(one.part in (component, sheet and sheet.part) for one in sublets)
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from ...quantities import Sentence, Several, Text, Typed
 from ...records import JobFolder
-from ...records.files.jobfile import FindingRecord, Findings, PhotoRecord
+from ...records.files.jobfile import FindingRecord, PhotoRecord
 from ...records.files.sheet import Engine
 from ...trade.measuring.verdict import ORDER
 from ..measure.titles import component_title
@@ -20,7 +20,7 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 def photos(job: JobFolder) -> tuple[Photo, ...]:
     """Photos in the order in which findings name them, then the rest."""
-    record = job.findings or Findings()
+    record = job.written_findings
     used = [name for finding in record.findings.values() for name in finding.photos]
     order: list[str] = []
     for name in [*used, *record.photos]:

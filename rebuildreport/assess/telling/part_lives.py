@@ -120,7 +120,7 @@ def _new_at(job: JobFolder, name: str, unit: str) -> float:
     """The reading at which somebody before put a new one in; 0 where it is the engine's first."""
     done = [
         at[0]
-        for work in (job.teardown.earlier_work if job.teardown else [])
+        for work in job.written_teardown.earlier_work
         if name in work.renewed and (at := _use(work.meter)) and at[1] == unit
     ]
     return max(done, default=0.0)

@@ -50,8 +50,8 @@ class _Waiting:
     def __init__(self, job: JobFolder, one: Assessment) -> None:
         self.job, self.one, self.cost = job, one, one.cost
         self.record: Job = job_file(job)
-        self.work: Work = job.work or Work()
-        self.running: Running = job.running or Running()
+        self.work: Work = job.written_work
+        self.running: Running = job.written_running
         authority = self.record.authority
         self.customer = authority.ordered_by if authority else ""
         self.approval = self.cost.approval(one.stage)

@@ -72,7 +72,7 @@ def deviations(
     engine: Engine, job: JobFolder, characteristics: Sequence[Characteristic]
 ) -> tuple[Deviation, ...]:
     """What is used although outside a limit, and which readings that covers."""
-    records = job.work.deviations if job.work else {}
+    records = job.written_work.deviations
     return tuple(
         Deviation(
             id=name,

@@ -41,7 +41,7 @@ def orders(
     chosen: Sequence[Choice] = (),
 ) -> tuple[ShopOrder, ...]:
     """Every order that work.yaml names, with its operations from the decisions and the sheet."""
-    work = job.work or Work()
+    work = job.written_work
     return tuple(
         _Order(shop, engine, job, work, timeline, values, chosen, order).made(name, deviations)
         for name, order in work.machining.items()
@@ -144,7 +144,7 @@ class _Order:
         """Whether the machine shop does it: a new part is its matter where work on it is priced."""
         if decision.do == "recondition":
             return True
-        findings = self.job.findings.findings if self.job.findings else {}
+        findings = self.job.seen
         about = {finding for finding, record in findings.items() if record.component == feature}
         return decision.do == "replace" and any(
             line.part in self.order.parts and {name, *about} & set(line.for_) for line in self.work.sublet
@@ -326,7 +326,7 @@ def not_priced(engine: Engine, job: JobFolder) -> Iterator[Text]:
 
 def _paid(engine: Engine, job: JobFolder, decision: str, feature: str) -> bool:
     """Whether a line is for this decision, for one about its face, or for a finding of the same part."""
-    work, about = job.work or Work(), (feature, engine.features[feature].part)
+    work, about = job.written_work, (feature, engine.features[feature].part)
     faces = [face for face, other in engine.features.items() if other.height == feature]
     same = [key for key, one in work.decisions.items() if key == decision or one.about in faces]
     reasons = {*same, *(key for key, one in job.seen.items() if one.component in about)}
@@ -338,7 +338,7 @@ def _paid(engine: Engine, job: JobFolder, decision: str, feature: str) -> bool:
 
 def unordered(job: JobFolder) -> Iterator[Text]:
     """Sublet work that is priced and stands on no order: nobody will do it, and the customer pays for it."""
-    work = job.work or Work()
+    work = job.written_work
     sent = {part for order in work.machining.values() for part in order.parts}
     words = message("{part}: {work} is priced as sublet work, and no order to a machine shop names the part")
     for line in work.sublet if sent else ():

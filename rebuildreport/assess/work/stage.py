@@ -12,7 +12,7 @@ from typing import Protocol
 
 from ...records import JobFolder
 from ...records.checks.builtcheck import last_day
-from ...records.files.jobfile import Assembly, Job, Running, Work
+from ...records.files.jobfile import Job
 from ..model.assessment import Stage
 
 WORK_WAITS: tuple[Stage, ...] = ("decision", "machining")
@@ -28,8 +28,8 @@ def job_file(job: JobFolder) -> Job:
 
 def stage(job: JobFolder) -> Stage:
     """The stage of a job, which follows from the records that exist."""
-    record, running = job_file(job), job.running or Running()
-    built = job.assembly or Assembly()
+    record, running = job_file(job), job.written_running
+    built = job.written_assembly
     # what ends a job stands before what it has come to, and of that the last comes first
     reached: tuple[tuple[Stage, object], ...] = (
         ("declined", record.declined),
@@ -53,7 +53,7 @@ def _measured(job: JobFolder) -> bool:
 
 def _ordered(job: JobFolder) -> bool:
     """Whether anything has gone out of the house: a line with a price in it is an estimate, and no work."""
-    work = job.work or Work()
+    work = job.written_work
     out = [order.sent for order in work.machining.values()]
     out += [part.ordered or part.received for part in work.orders]
     return any(out)
@@ -76,7 +76,7 @@ class _Dated(Protocol):
 
 
 def _days(job: JobFolder) -> Iterator[date | None]:
-    record, running, work = job_file(job), job.running or Running(), job.work or Work()
+    record, running, work = job_file(job), job.written_running, job.written_work
     yield from (record.opened, record.declined, record.ready, record.delivered, last_day(job.assembly))
     dated: list[_Dated | None] = [job.teardown, running.first_start, *record.approvals, *record.paid]
     dated += [*work.decisions.values(), *work.deviations.values(), *running.follow_up]

@@ -104,7 +104,7 @@ def _spelling(name: str) -> tuple[str, ...]:
 def check_order(job: JobFolder, engine: Engine, sheet: Source) -> list[Problem]:
     """What is to come off, and what has come off, against the sheet."""
     found: list[Problem] = []
-    if job.work and job.work.access:
+    if job.written_work.access:
         found += _wish(job, engine, sheet)
     if job.teardown:
         notes = Notes(job.sources["teardown"])

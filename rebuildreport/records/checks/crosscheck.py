@@ -40,7 +40,7 @@ def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[
     if words:
         _against_sheet(job, notes, words)
     if job.teardown:
-        findings = None if job.unread("findings") else job.findings or Findings()
+        findings = None if job.unread("findings") else job.written_findings
         check_apart(job.teardown, notes["teardown"], engine, findings)
     if job.assembly:
         check_assembly(job.assembly, notes["assembly"], engine, job.teardown)
@@ -209,7 +209,7 @@ PICTURES = {
 
 def _photos(job: JobFolder, notes: dict[str, Notes]) -> None:
     """Every picture that is named is there, and every one that proves something has a caption."""
-    captions = job.findings.photos if job.findings else {}
+    captions = job.written_findings.photos
     if job.findings:
         notes["findings"].named(job.findings, ("photos.@",), job.photos, NO_PICTURE, "warning")
     for file, paths in PICTURES.items():

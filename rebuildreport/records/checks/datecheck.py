@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
-from ..files.assembly import Assembly, Running
+from ..files.assembly import Assembly
 from ..files.jobfile import Job
 from ..files.sheet import Engine
 from ..text.meters import meter_reading
@@ -94,7 +94,7 @@ def _asked(record: Job) -> Iterator[Question]:
 def _work(job: JobFolder, record: Job) -> Iterator[Question]:
     """Nothing goes to a machine shop before anybody has approved anything."""
     first = min((one.date for one in record.approvals), default=None)
-    for key, order in (job.work.machining if job.work else {}).items():
+    for key, order in job.written_work.machining.items():
         if order.sent and first and order.sent < first:
             where = ("machining", key, "sent")
             yield "work", where, f"sent on {order.sent}, before the first approval ({first})"
@@ -112,7 +112,7 @@ def _together(job: JobFolder, engine: Engine | None) -> Iterator[Question]:
     for i, one in enumerate(built.tightened):
         if apart and one.date < apart:
             yield "assembly", ("tightened", i, "date"), f"{one.date} lies before it came apart ({apart})"
-    start = job.running.first_start if job.running else None
+    start = job.written_running.first_start
     later = _pages_behind(engine, built) if engine else {}
     for i, hold in enumerate(built.hold_points):
         where: Where = ("hold_points", i, "date")
@@ -143,16 +143,13 @@ def _pages_behind(engine: Engine, built: Assembly) -> dict[str, tuple[str, date]
 
 def _running(job: JobFolder, record: Job) -> Iterator[Question]:
     """It runs before it leaves; it is looked at again, and under warranty, when it has left."""
-    running = job.running
-    if running is None:
-        return
-    left = record.delivered
-    if running.first_start and left and running.first_start.date > left:
-        yield "running", ("first_start", "date"), f"{running.first_start.date} lies after delivery ({left})"
+    running, left = job.written_running, record.delivered
+    cover, start = running.warranty, running.first_start
+    if left and start and start.date > left:
+        yield "running", ("first_start", "date"), f"{start.date} lies after delivery ({left})"
     for i, seen in enumerate(running.follow_up):
         if left and seen.date < left:
             yield "running", ("follow_up", i, "date"), f"{seen.date} lies before delivery ({left})"
-    cover = running.warranty
     if cover and left and cover.from_ < left:
         yield "running", ("warranty", "from"), f"begins on {cover.from_}, before delivery ({left})"
     if cover and _less(cover.meter_until, cover.meter_from):
@@ -162,8 +159,7 @@ def _running(job: JobFolder, record: Job) -> Iterator[Question]:
 
 def _returned(job: JobFolder, record: Job) -> Iterator[Question]:
     """An engine comes back with no fewer hours, and under warranty where the shop bears the cost."""
-    running: Running | None = job.running
-    cover = running.warranty if running else None
+    cover = job.written_running.warranty
     meter = record.arrival.meter
     for i, back in enumerate(record.reopened):
         if cover and cover.until and back.date > cover.until and back.charged_to == "shop":

@@ -180,7 +180,7 @@ def _reopened(notes: Notes, record: Job) -> None:
 
 
 def _work(notes: Notes, work: Work, job: JobFolder) -> None:
-    ids = {*(job.findings.findings if job.findings else ()), *work.decisions}
+    ids = {*job.seen, *work.decisions}
     paths = [f"{key}.*.for" for key in ("labour", "sublet", "parts")]
     if not job.unread("findings"):
         notes.named(work, paths, ids, "no finding or decision of this job")

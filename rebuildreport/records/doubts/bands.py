@@ -133,14 +133,14 @@ class Sizes:
     """Which size was in force at a position on a day: as found, then as decided."""
 
     def __init__(self, job: JobFolder, engine: Engine) -> None:
-        found = job.teardown.sizes_as_found if job.teardown else []
+        found = job.written_teardown.sizes_as_found
         self._found = {
             (entry.feature, position): size_step(entry.size or "")
             for entry in found
             for position in entry.positions
         }
         self._decided: list[tuple[date, str, Sequence[str], TypedSize]] = []
-        for decision in job.work.decisions.values() if job.work else []:
+        for decision in job.decisions.values():
             for name, feature in engine.features.items():
                 if decision.size and decision.about in (name, feature.part):
                     size = size_step(decision.size)

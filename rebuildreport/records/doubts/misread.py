@@ -183,7 +183,7 @@ def of_missing_parts(table: MeasuredTable, job: JobFolder, engine: Engine) -> It
 
     Nor can a clearance be read where its housing has no cap, nor a line of bores that asks for caps torqued.
     """
-    for missing in job.teardown.missing if job.teardown else []:
+    for missing in job.written_teardown.missing:
         if missing.feature not in engine.features or not _needs(table, missing, engine):
             continue
         made_good = _decisions_before(table, missing, job, engine)
@@ -199,7 +199,7 @@ def _decisions_before(
 ) -> list[DecisionRecord]:
     """What was decided about the part, or the feature, before the table was read."""
     about = (missing.feature, engine.features[missing.feature].part)
-    decisions = job.work.decisions.values() if job.work else ()
+    decisions = job.decisions.values()
     return [one for one in decisions if one.about in about and table.day and one.date <= table.day]
 
 

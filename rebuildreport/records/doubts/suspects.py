@@ -128,7 +128,7 @@ def _by_round(every: list[BandRow], job: JobFolder, engine: Engine) -> list[list
 def _sizes_known(job: JobFolder, engine: Engine) -> bool:
     """Whether all files could be read that say of which size a position is: else nobody knows."""
     parts = {feature.part for feature in engine.features.values()}
-    for decision in job.work.decisions.values() if job.work else ():
+    for decision in job.decisions.values():
         if decision.size and decision.about not in engine.features and decision.about not in parts:
             return False  # of what, is misspelt
     unread = [name for name in ("job", "teardown", "work") if getattr(job, name) is None]

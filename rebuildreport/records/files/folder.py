@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property
 from pathlib import Path
 
@@ -114,15 +115,37 @@ class JobFolder:
     problems: list[Problem] = field(default_factory=list)  # of this job's own files
     engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
 
+    # what is written in a file, as an empty one says it where there is none
+
+    @cached_property
+    def written_teardown(self) -> Teardown:
+        return self.teardown or Teardown.model_construct(by="", date=date.min)
+
+    @cached_property
+    def written_findings(self) -> Findings:
+        return self.findings or Findings()
+
+    @cached_property
+    def written_work(self) -> Work:
+        return self.work or Work()
+
+    @cached_property
+    def written_assembly(self) -> Assembly:
+        return self.assembly or Assembly()
+
+    @cached_property
+    def written_running(self) -> Running:
+        return self.running or Running()
+
     @property
     def decisions(self) -> dict[str, DecisionRecord]:
         """What was decided, by its name."""
-        return self.work.decisions if self.work else {}
+        return self.written_work.decisions
 
     @property
     def candidates(self) -> dict[str, CandidateRecord]:
         """Parts of another source, by their names."""
-        return self.work.candidates if self.work else {}
+        return self.written_work.candidates
 
     @property
     def taken(self) -> dict[str, str]:
@@ -136,7 +159,7 @@ class JobFolder:
     @property
     def seen(self) -> dict[str, FindingRecord]:
         """What was found, by its name."""
-        return self.findings.findings if self.findings else {}
+        return self.written_findings.findings
 
     @cached_property
     def naming(self) -> dict[str, list[str]]:
@@ -161,7 +184,7 @@ class JobFolder:
     @property
     def tightened(self) -> list[Tightened]:
         """Groups of fasteners that were tightened: the engine is going together."""
-        return self.assembly.tightened if self.assembly else []
+        return self.written_assembly.tightened
 
     def unread(self, name: str) -> bool:
         """Whether a file of the job is there and could not be read: nobody knows what it names."""

@@ -24,6 +24,11 @@ class Cell:
     confirmed: bool = False  # looked at again and found right: a trailing !
     no_go: Quantity | None = None  # the leaf or plug that did not go in; the reading itself: nor did any less
 
+    @property
+    def is_nothing(self) -> bool:
+        """Whether all that was read is nought."""
+        return bool(self.readings) and not any(reading.value for reading in self.readings)
+
 
 class Table(Record):
     """Readings of one feature with one instrument."""
