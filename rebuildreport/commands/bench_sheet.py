@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from .terminal.options import known_jobs, out_option, shop_option
+from .terminal.options import date_option, known_jobs, out_option, shop_option
 from .terminal.telling import problem_lines, say
 
 HAS_PROBLEMS, LACKING = 1, 3
@@ -19,13 +19,7 @@ HAS_PROBLEMS, LACKING = 1, 3
 @click.argument("round_name", metavar="[ROUND]", required=False)
 @shop_option()
 @out_option()
-@click.option(
-    "--date",
-    "day",
-    metavar="DATE",
-    type=click.DateTime(["%Y-%m-%d"]),
-    help="day of the round [default: today]",
-)
+@date_option("--date", "day", "day of the round")
 def command(job: str, round_name: str | None, shop: Path, out: Path, day: date | None) -> int:
     """Paper for what is due to be measured on JOB, a page to type it on, and the file of its ROUND.
 

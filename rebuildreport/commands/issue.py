@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from .terminal.options import known_jobs, shop_option
+from .terminal.options import date_option, known_jobs, shop_option
 from .terminal.telling import problem_lines, say
 
 
@@ -16,13 +16,7 @@ from .terminal.telling import problem_lines, say
 @click.argument("job")
 @click.argument("document", default="report", metavar="[DOCUMENT]")
 @shop_option()
-@click.option(
-    "--date",
-    "day",
-    type=click.DateTime(["%Y-%m-%d"]),
-    metavar="DATE",
-    help="the day on which it leaves the shop  [default: today]",
-)
+@date_option("--date", "day", "the day on which it leaves the shop")
 def command(job: str, document: str, shop: Path, day: date | None) -> int:
     """Freeze a DOCUMENT of JOB (its report without one) as its next issue.
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, cast
 import click
 
 from .blanks.engine_questions import QUESTIONS
-from .terminal.options import known_jobs, shop_option
+from .terminal.options import date_option, known_jobs, shop_option
 from .terminal.telling import say
 
 if TYPE_CHECKING:
@@ -138,7 +138,7 @@ def _sheet_like(shop: Path, name: str, like: str) -> str:
 )
 @click.option("--title", help="heading of every document", default=UNKNOWN)
 @click.option("--complaint", help="in the customer's words", default=UNKNOWN)
-@click.option("--opened", type=click.DateTime(["%Y-%m-%d"]), help="day of arrival [default: today]")
+@date_option("--opened", "opened", "day of arrival")
 def job_command(
     name: str, shop: Path, engine: str | None, title: str, complaint: str, opened: date | None
 ) -> int:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .terminal.options import known_jobs, shop_option
+from .terminal.options import date_option, known_jobs, shop_option
 from .terminal.telling import count, problem_lines, say
 
 if TYPE_CHECKING:
@@ -37,13 +37,7 @@ HAS_PROBLEMS, LACKING = 1, 3
 )
 @click.option("--by", default="", help="who measured")
 @click.option("--temperature", default="20 °C", show_default=True, help="of part and instrument")
-@click.option(
-    "--date",
-    "day",
-    metavar="DATE",
-    type=click.DateTime(["%Y-%m-%d"]),
-    help="day of the round  [default: today]",
-)
+@date_option("--date", "day", "day of the round")
 def command(
     job: str,
     round_name: str,

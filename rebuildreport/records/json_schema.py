@@ -14,6 +14,7 @@ from pydantic_core import CoreSchema
 
 from .files.choosing import Stock
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
+from .files.measured import kinds
 from .files.rounds import RoundRecord
 from .files.sheet import Engine
 from .files.shop import Shop
@@ -64,14 +65,25 @@ def schema(kind: str) -> dict[str, Any]:
         "$schema": DIALECT,
         "title": place,
         **({"description": about} if about else {}),
-        **_untitled(found),
+        **_for_editors(found),
     }
 
 
-def _untitled(found: dict[str, Any]) -> dict[str, Any]:
+def _for_editors(found: dict[str, Any]) -> dict[str, Any]:
+    """Without made-up names of ours; with the kinds of feature, and with digits to choose as the numbers that
+    they are to an editor.
+    """
     found.pop("title", None)
     for part in found.get("$defs", {}).values():
         part.pop("title", None)
+        for about in part.get("properties", {}).values():
+            for way in (about, *about.get("anyOf", ())):
+                if any(str(word).isdigit() for word in way.get("enum", ())):
+                    way["enum"] += [int(word) for word in way["enum"] if str(word).isdigit()]
+                    way.pop("type", None)
+    if "FeatureRecord" in found.get("$defs", {}):
+        kind = found["$defs"]["FeatureRecord"]["properties"]["kind"]
+        kind["enum"] = sorted(kinds())
     return found
 
 

@@ -516,7 +516,8 @@ def _assets(run: _Run) -> None:
 
 def _specimen(run: _Run) -> None:
     """The style specimen, in the shop edition only; a template of the shop's that fails is told."""
-    made = sources.digest(maker.program(), run.order.pdf, maker.templates(run.shop_dir))
+    spoken = work.site_language(run.folder)
+    made = sources.digest(maker.program(), run.order.pdf, maker.templates(run.shop_dir), spoken.tag)
     folder = run.out / "shop" / specimen.NAME
     if run.manifest.fact("specimen") == made and (folder / "index.html").is_file():
         return
@@ -530,7 +531,9 @@ def _specimen(run: _Run) -> None:
         return
     folder.mkdir(parents=True, exist_ok=True)
     folders.write_whole(folder / "index.html", [page.encode()], run.out)
-    folders.write_whole(folder / explained.ADDRESS, [explained.page(run.shop_dir).encode()], run.out)
+    with speaking(spoken):
+        words = explained.page(run.shop_dir)
+    folders.write_whole(folder / explained.ADDRESS, [words.encode()], run.out)
     specimen.copy_photos(folder)
     if not run.order.pdf:
         (folder / specimen.PDF).unlink(missing_ok=True)

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.commands.main import FAULT, run
+from rebuildreport.documents.press.language import language, speaking
 from rebuildreport.documents.showing import explained
 from rebuildreport.quantities.units import everyday
 from rebuildreport.records.json_schema import KINDS as FILES
@@ -61,6 +62,8 @@ def test_the_page_has_them_all_and_readme_none_twice() -> None:
     page = explained.page()
     assert all(f"<h3>{name}</h3>" in page for name in (*KINDS, "undersizes", "thou"))
     assert all(f"<td>{verdict}</td>" in page for verdict in ORDER)
+    with speaking(language("de")):
+        assert "Diese Seite ist englisch" in explained.page()
     readme = (ROOT / "README.md").read_text("utf-8")
     assert len(readme.splitlines()) < 300
     assert not any(len(entry.text) > 60 and entry.text in readme for entry in explained.entries())

@@ -67,6 +67,9 @@ def test_what_looks_like_a_number_or_a_truth_value_passes_in_an_editor() -> None
 
     job = "title: 77\nengine: 54\nopened: 2026-02-03\npublish: no\narrival:\n  complaint: yes\n"
     assert valid("job", job)
+    sheet = "maker: 1\nmodel: 2\nlayout:\n  cylinders: 4\n  arrangement: inline\n  strokes: 4\n"
+    sheet += "features:\n  j:\n    kind: "
+    assert valid("engine", sheet + "journal\n") and not valid("engine", sheet + "jurnal\n")
     assert not valid("job", job.replace("publish: no", "publish: 7"))
     table = "date: 2026-02-05\nby: 1\ntemperature: 20 °C\ntables:\n  t:\n    columns: a\n    rows:\n      1: "
     assert valid("round", table + "75.970\n") and valid("round", table + "75.970 --\n")

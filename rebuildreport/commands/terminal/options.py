@@ -48,14 +48,17 @@ def format_option() -> Callable[[F], F]:
     )
 
 
+def date_option(flag: str, name: str, what: str) -> Callable[[F], F]:
+    """An option that takes a day; ``what`` that is, for its help."""
+    kind = click.DateTime(["%Y-%m-%d"])
+    return click.option(
+        flag, name, type=kind, metavar="DATE", help=f"{what}, as in 2031-04-16  [default: today]"
+    )
+
+
 def on_option() -> Callable[[F], F]:
     """``--on DATE``, the day of the shop's day."""
-    return click.option(
-        "--on",
-        type=click.DateTime(["%Y-%m-%d"]),
-        metavar="DATE",
-        help="the shop's day is of this day, as in 2026-04-16  [default: today]",
-    )
+    return date_option("--on", "on", "the shop's day is of this day")
 
 
 def day_of(on: datetime | None) -> date:

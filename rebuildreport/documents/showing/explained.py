@@ -12,14 +12,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ...quantities import units
+from ...quantities import message, units
 from ...records import json_schema
 from ...trade.kinds import KINDS
 from ...trade.kinds.reference import section
 from ..press import places, templating
+from ..press.language import say, spoken
 
 ADDRESS = "explained.html"
 WRITTEN = ("files", "judging", "doubts", "money", "editions", "status")
+# said to whoever reads another language
+ENGLISH = message(
+    "This page is in English: keys, kinds and units stand in the files as they stand here, whatever language "
+    "a shop's documents are in."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,14 +77,15 @@ def known() -> list[str]:
 
 
 def page(shop: Path | None = None) -> str:
-    """All of it as one page of the shop edition, beside the specimen; its words are English, as files are."""
+    """All of it as one page of the shop edition, beside the specimen; in English, and why is told others."""
     from markdown_it import MarkdownIt
 
     parts = []
     for subject in WRITTEN:
         title, _, rest = _text(subject).partition("\n")
         parts.append(f"## {title.lstrip('# ')}\n{rest}")
-    titles = subjects()
+    titles, language = subjects(), spoken().code
+    why = "" if language.startswith("en") else say(ENGLISH)
     for subject, found in (("kinds", _kinds()), ("keys", _keys()), ("units", _units())):
         parts.append(f"## {titles[subject]}\n")
         parts += [f"### {entry.name}\n\n{entry.text}\n" for entry in found]
@@ -89,7 +96,7 @@ def page(shop: Path | None = None) -> str:
             lang="en",
             title="What the words mean",
             shop="rebuildreport",
-            intro="",
+            intro=why,
             assets="../assets/",
             home="../index.html",
             edition="",
