@@ -129,6 +129,8 @@ def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
         ("  oil: 15W-40", "  bank_angle: 400 deg", "400 deg between two rows"),
         ("compression_ratio: 17.5", "compression_ratio: 0.5", "no compression ratio"),
         ("  oil: 15W-40", "  nose_pull: 900 N", "without nose_pull_at"),
+        ("arrangement: inline", "arrangement: V", "without 'banks:'"),
+        ("arrangement: inline", "arrangement: radial", "share a master rod"),
         ("  oil: 15W-40", "  pressure_trace: six.csv", "no file 'six.csv'"),
     ],
 )

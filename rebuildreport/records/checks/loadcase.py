@@ -26,6 +26,7 @@ T = TypeVar("T")
 # bar: what an idling engine gives beyond what it takes itself, and behind its throttle (no diesel has one):
 # common practice
 IDLING, THROTTLED = 0.3, 0.4
+RADIAL, TWO_ROWS = ("radial", "star"), ("v", "flat", "boxer", "opposed")
 NEEDED = ("rod_length", "compression_ratio", "torque", "torque_at")
 
 
@@ -131,11 +132,17 @@ def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[Firin
     from ...trade.running.crankloads import layout
 
     plan = engine.layout
-    names = [str(number) for number in range(1, plan.cylinders + 1)]
-    banks = _bare(plan.banks) or [names]
     angle = _of(motion, "bank_angle", "deg") if motion.bank_angle else 0.0
     if not 0.0 <= angle < 360.0:
         raise Unworkable("bank_angle", f"{motion.bank_angle} between two rows of cylinders cannot be")
+    kind = plan.arrangement.casefold()
+    if kind.startswith(RADIAL):
+        raise Unworkable("arrangement", "rods of a radial engine share a master rod: no loads are worked out")
+    if not plan.banks and (kind.startswith(TWO_ROWS) or motion.bank_angle):
+        why = "without 'banks:' nobody knows which cylinders stand in which row: no loads are worked out"
+        raise Unworkable("arrangement", why)
+    names = [str(number) for number in range(1, plan.cylinders + 1)]
+    banks = _bare(plan.banks) or [names]
     throws = _bare(motion.throws)
     if throws and sorted(name for throw in throws for name in throw) != sorted(names):
         raise Unworkable("throws", f"the throws together name the cylinders 1 to {len(names)}, each once")
@@ -273,5 +280,8 @@ def check_motion(engine: Engine, notes: Notes) -> None:
     try:
         load_case(engine)
     except Unworkable as problem:
+        if problem.key == "arrangement":
+            notes.warn(("layout", problem.key), problem.why)
+            return
         block = "layout" if problem.key == "firing_order" else "motion"
         notes.error((block, problem.key), problem.why)

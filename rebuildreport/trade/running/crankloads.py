@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -53,10 +54,11 @@ def layout(
 
     ``order``: of firing; ``throws``: cylinders of each crank throw from the front; ``leans`` [degrees];
     ``offset``: of the pins of one throw in a split-pin crank [degrees]; ``fires``: angles of firing where
-    they are not even.  Where rows that share a pin cannot fire evenly (a V twin, a V6 of 90 degrees), the
-    angles are those next to even ones that the pin leaves.  Raises ValueError where the order cannot be that
-    of such a crank: cylinders of one throw would need their pins at different places, whichever way the
-    rows lean.
+    they are not even.  Where rows that share a pin cannot fire evenly (a V twin, a V4 or V6 of 90 degrees),
+    the angles are those of the pin that keep the order, next to even ones.
+
+    Raises ValueError where the order cannot be that of such a crank: cylinders of one throw would need their
+    pins at different places, whichever way the rows lean.
 
     Source: each cylinder fires at its upper dead centre; geometry.
 
@@ -82,7 +84,7 @@ def layout(
         if _one_pin(made, offset):
             return made
     for made in ways if not fires else ():
-        if uneven := _uneven(made, between, 180.0 * strokes, offset):
+        if uneven := _uneven(made, order, 180.0 * strokes, offset):
             return uneven
     apart = _apart(ways[0])
     raise ValueError(
@@ -92,25 +94,29 @@ def layout(
 
 
 def _uneven(
-    cylinders: Sequence[FiringCylinder], between: float, cycle: float, offset: float
+    cylinders: Sequence[FiringCylinder], order: Sequence[str], cycle: float, offset: float
 ) -> list[FiringCylinder] | None:
-    """The same with the angles that shared pins leave; None where one would leave its place in the order."""
+    """The same with the angles that shared pins leave; None where none of them keeps the order, or several do
+    as well."""
     leading = min(cylinders, key=lambda one: one.fires)
     leads = {one.throw: one for one in cylinders if one.leans == leading.leans}  # its row fires evenly
-    made: list[FiringCylinder] = []
+    turns = [(turn, other) for turn in range(0, round(cycle), 360) for other in {offset, -offset}]
+    choices = []
     for one in cylinders:
         lead = leads.setdefault(one.throw, one)
         follows = lead.fires + one.leans - lead.leans
-        places = [
-            (follows + turn + other) % cycle
-            for turn in (range(0, round(cycle), 360))
-            for other in ((offset, -offset) if one is not lead else (0.0,))
-        ]
-        fires = min(places, key=lambda place: abs(place - one.fires))
-        if abs(fires - one.fires) >= between / 2 - ALIKE:  # as well another's place: which, nobody has said
-            return None
-        made.append(replace(one, fires=fires))
-    return made
+        places = {(follows + turn + other) % cycle for turn, other in turns}
+        choices.append([one.fires] if one is lead else sorted(places))
+    kept = []
+    for way in product(*choices):
+        fires = {one.name: place for one, place in zip(cylinders, way, strict=True)}
+        if all(fires[before] < fires[after] for before, after in pairwise(order)):
+            off = sum((fires[one.name] - one.fires) ** 2 for one in cylinders)
+            kept.append((off, [replace(one, fires=fires[one.name]) for one in cylinders]))
+    kept.sort(key=lambda found: found[0])
+    if not kept or (len(kept) > 1 and kept[1][0] - kept[0][0] < ALIKE):
+        return None
+    return kept[0][1]
 
 
 def _one_pin(cylinders: Sequence[FiringCylinder], offset: float) -> bool:
