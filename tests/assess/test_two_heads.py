@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from rebuildreport.quantities import english
+from rebuildreport.records import load_shop
 
 from .bench import Bench
 
@@ -79,3 +80,53 @@ def test_one_head_of_two_is_bent_and_both_were_off(tmp_path: Path) -> None:
     (skim,) = [one for one in job.choices if one.kind == "skim"]
     assert skim.name == "right_face"
     assert any(english(one) == "Right face lengthwise: not decided yet" for one in job.cost.not_priced)
+
+
+ONE_LINE = """\
+fasteners:
+  head_bolts:
+    part: HB
+    quantity: 20
+    reuse: never
+joints:
+  heads:
+    needs: HG, SEAL
+    places: 2
+    fasteners: head_bolts
+assemblies:
+  top:
+    steps:
+      - fit: heads
+parts:
+  SEAL:
+    name: seals of the heads, set
+    price: 9.00
+    per: engine
+  HG:
+    name: head gasket
+    price: 30.00
+  HB:
+    name: head bolt
+    price: 4.00
+"""
+
+
+def test_both_heads_as_one_line_need_two_gaskets(tmp_path: Path) -> None:
+    made = Bench(tmp_path, FACE.format("left"), rest=ONE_LINE)
+    made.write("teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: heads\n")
+    job = made.assess()
+    assert {one.number: int(one.quantity) for one in job.cost.lines} == {"SEAL": 1, "HG": 2, "HB": 20}
+    ((gaskets, seals),) = [line.parts for line in job.bench.build.lines]
+    assert (gaskets.part, gaskets.count, seals.count) == ("HG", 2, 1)
+
+
+def test_one_gasket_for_two_rows_is_asked_about(tmp_path: Path) -> None:
+    made = Bench(tmp_path, FACE.format("left"), rest=ONE_LINE.replace("    places: 2\n", ""))
+    sheet = made.shop / "engines" / "n-4.yaml"
+    flat = sheet.read_text("utf-8").replace("arrangement: inline", "arrangement: flat")
+    for text, said in ((flat, 1), (flat.replace("needs: HG, SEAL", "needs: HG, HG, SEAL"), 0)):
+        sheet.write_text(text, encoding="utf-8")
+        problems = load_shop(made.shop).engines["n-4"].problems
+        assert sum("one joint 'heads' that needs HG once" in one.message for one in problems) == said
+    sheet.write_text(flat.replace("flat", "inline"), encoding="utf-8")
+    assert not any("one joint" in one.message for one in load_shop(made.shop).engines["n-4"].problems)

@@ -81,9 +81,10 @@ class Priced:
         joint = self.engine.joints.get(way.part)
         if joint is None or way.part in self.absent:
             return
-        for part in joint.needs:
+        for part, count in joint.uses.items():
             known = self.engine.parts.get(part)
-            yield part, 1, f"part {part}" if known is None or known.per == "engine" else ""
+            once = known is None or known.per == "engine"
+            yield part, 1 if once else count, f"part {part}" if once else ""
         for name in joint.fasteners:
             group = self.engine.fasteners.get(name)
             if group and group.reuse == "never":

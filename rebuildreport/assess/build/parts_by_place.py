@@ -5,7 +5,6 @@ Comes in: the parts list, choices, decisions, what was fitted.  Goes out: a ``Ch
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -138,7 +137,7 @@ class Choosing:
 
     def _joint(self, name: str) -> Iterator[Chosen]:
         """What a joint itself needs; of a part that is still to be chosen, which ones there are."""
-        for part, count in Counter(self.engine.joints[name].needs).items():
+        for part, count in self.engine.joints[name].uses.items():
             choice = self.engine.choices.get(part)
             bought = [number for number in choice.table if number in self.needs] if choice else [part]
             for chosen in (self._part(number, ()) for number in bought):

@@ -156,12 +156,12 @@ class PartsList:
         opened = dict.fromkeys([*taken, *self.to_come_off])
         joints = {name: self.engine.joints[name] for name in opened if name in self.engine.joints}
         for name, joint in joints.items():
-            for part in joint.needs:
+            for part, count in joint.uses.items():
                 choice = self.engine.choices.get(part)
                 if choice is not None:
-                    self._choose(part, choice)
+                    self._choose(part, choice, count)
                 else:
-                    self._need(part, Sentence("joints opened"), count=1, where=amid(titled(name)))
+                    self._need(part, Sentence("joints opened"), count=count, where=amid(titled(name)))
         for group in dict.fromkeys(group for joint in joints.values() for group in joint.fasteners):
             bolts = self.engine.fasteners.get(group)
             if bolts is not None and bolts.reuse == "never":
@@ -175,20 +175,22 @@ class PartsList:
                 Sentence("{what}: measure each before deciding which go back in", what=titled(group))
             )
 
-    def _choose(self, name: str, choice: ChoiceRule) -> None:
+    def _choose(self, name: str, choice: ChoiceRule, count: int) -> None:
         """A part that a measurement chooses; its candidates where nothing was measured yet."""
         by = amid(feature_title(self.engine, choice.by))
         standing = [
             one for one in self.found if one.feature == choice.by and one.stands and one.value is not None
         ]
-        if standing and self._by_table(name, choice, by, standing):
+        if standing and self._by_table(name, choice, by, standing, count):
             return
         candidates = ", ".join(choice.table)
         why = Sentence("{what} decides which: {candidates}", what=by, candidates=candidates)
         words = Sentence("{what}, one of {which}", what=amid(titled(name)), which=candidates)
-        self._need(name, why, count=1, name=words)
+        self._need(name, why, count=count, name=words)
 
-    def _by_table(self, name: str, choice: ChoiceRule, by: Text, standing: list[Characteristic]) -> bool:
+    def _by_table(
+        self, name: str, choice: ChoiceRule, by: Text, standing: list[Characteristic], count: int
+    ) -> bool:
         """The part for the highest of what was read; whether there is one."""
         measured = self.engine.features[choice.by]
         unit = choice.unit or measured.unit or "mm"
@@ -203,7 +205,7 @@ class PartsList:
             self.questions.append(Sentence(none, part=titled(name), what=by, value=said))
             return False
         why = Sentence("chosen by {what}: highest {place}, {value}", what=by, place=top.position, value=said)
-        self._need(fits[0], why, count=1)
+        self._need(fits[0], why, count=count)
         read = {one.position for one in standing}
         unread = [position for position in measured.positions or [] if position not in read]
         self.questions += unsure(titled(name), by, unread, said, fits)

@@ -147,6 +147,7 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
                 notes.error(where, f"'{need}' is {no_part}: a part number may have blanks", ", ".join(words))
             else:
                 notes.known(where, need, known, no_part, severity=severity, within=True)
+    _two_heads(notes, engine)
     for name, feature in engine.features.items():
         _feature(notes, ("features", name), feature, engine)
     check_limits(notes, engine)
@@ -168,6 +169,22 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
 
         check_motion(engine, notes)
     return notes.found
+
+
+def _two_heads(notes: Notes, engine: Engine) -> None:
+    """Of an engine with two rows of cylinders two heads come off: one line that counts each gasket once."""
+    layout = engine.layout
+    rows = layout.arrangement.casefold()
+    heads = [name for name in engine.joints if re.search("head|kopf", name.casefold())]
+    if len(heads) != 1 or layout.cylinders < 2 or (len(layout.banks) < 2 and rows not in ("v", "flat")):
+        return
+    joint = engine.joints[heads[0]]
+    once = [need for need, count in joint.uses.items() if count == 1]
+    once = [need for need in once if need not in engine.parts or engine.parts[need].per != "engine"]
+    if once:
+        message = f"two rows of cylinders, and one joint '{heads[0]}' that needs {listed(once)} once"
+        hint = "a joint for each head, or 'places: 2' where both are one line"
+        notes.warn(("joints", heads[0]), message, hint, key=True)
 
 
 def _fasteners(notes: Notes, engine: Engine) -> None:

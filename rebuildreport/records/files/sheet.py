@@ -1,5 +1,6 @@
 """engines/NAME.yaml: one spec sheet per engine family, typed in from the maker's information."""
 
+from collections import Counter
 from collections.abc import Collection, Iterable
 from typing import Any, Literal
 
@@ -225,7 +226,13 @@ class Joint(Record):
     """What taking a joint apart uses up."""
 
     needs: Commas = Field([], description="gaskets and seals, or a choice by its name")
-    fasteners: Commas = []
+    places: Count = Field(1, description="where it stands, each with all that it needs: 2 of both heads")
+    fasteners: Commas = Field([], description="groups, each with the quantity of all places")
+
+    @property
+    def uses(self) -> Counter[str]:
+        """How many of each it uses up, at all places."""
+        return Counter({part: count * self.places for part, count in Counter(self.needs).items()})
 
 
 class Part(Record):
