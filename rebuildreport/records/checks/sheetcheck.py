@@ -11,7 +11,7 @@ from ...quantities import QuantityError, UnknownUnit
 from ..files.choosing import CodeTable
 from ..files.measured import base, kinds
 from ..files.sheet import Engine, FeatureRecord
-from ..files.shop import InstrumentRecord, Shop
+from ..files.shop import FORMAT, InstrumentRecord, Shop
 from ..files.sizes import steps_of
 from ..text.fields import Interval, Proportion, bare_or_unit
 from ..text.notes import Notes, Severity
@@ -61,6 +61,10 @@ LEAST_LABEL = 10.0  # mm: two lines of small print
 def check_shop(shop: Shop, source: Source) -> list[Problem]:
     """Currency, rates and instruments."""
     notes = Notes(source)
+    if shop.format is not None and shop.format != FORMAT:
+        later = f"this program knows formats up to {FORMAT}: it takes a newer one"
+        hint = later if shop.format > FORMAT else "rebuildreport upgrade shows what it would change"
+        notes.error(("format",), f"these files are of format {shop.format}, and not {FORMAT}", hint)
     if not re.fullmatch("[A-Z]{3}", shop.currency):
         message = f"'{shop.currency}' is no currency code of ISO 4217"
         hint = shop.currency.upper() if re.fullmatch("[A-Za-z]{3}", shop.currency) else "three letters: EUR"

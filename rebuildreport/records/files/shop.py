@@ -140,8 +140,15 @@ class Labels(Record):
         return width / self.columns, height / self.rows
 
 
+FORMAT = 3  # of all files: what changed is in STEPS of records/upgrading.py
+
+
 class Shop(Record):
     """The house: one file in the shop's folder."""
+
+    format: Count | None = Field(
+        None, description=f"of all files of this folder: {FORMAT} today; the command upgrade states it"
+    )
 
     name: Text
     contact: Text = Field(description="printed under the name")

@@ -139,11 +139,13 @@ def _instead(model: type[BaseModel], error: Any) -> str:
 
 def _stranger(source: Source, where: Where, known: list[str], model: type[BaseModel]) -> Problem:
     name = str(where[-1])
-    hint = _elsewhere(name, model) or _asked(nearest(name, known, LIKE_A_KEY))
+    hint = EARLIER.get(name, "") or _elsewhere(name, model) or _asked(nearest(name, known, LIKE_A_KEY))
     hint = hint or f"known here: {listed(sorted(known), 60)}"
     return source.problem(where, f"there is no key '{name}' here", hint, at="key")
 
 
+# keys of earlier formats that are refused today
+EARLIER = {"on_paper": "of an earlier format: rebuildreport upgrade makes it a candidate of work.yaml"}
 LIKE_A_KEY = 0.7  # crank is no banks: a key that is only half alike is another one
 
 
