@@ -128,13 +128,19 @@ def _sizes(data: bytes, heif: bool) -> tuple[Picture, Picture]:
         source.draft("RGB", fitted)
     source.load()
     # the picture's own orientation counts; pillow_heif has turned HEIC files already
-    turned = source if heif else ImageOps.exif_transpose(source)
-    picture = _srgb(turned, profile)
-    full = picture.resize(
-        _fit(picture.width, picture.height, FULL), Image.Resampling.LANCZOS, reducing_gap=2.0
-    )
-    small = full.resize(_fit(full.width, full.height, SMALL), Image.Resampling.LANCZOS, reducing_gap=2.0)
-    return _bare(full), _bare(small)
+    if not heif:
+        ImageOps.exif_transpose(source, in_place=True)
+    full = _no_longer(_srgb(source, profile), FULL)
+    return _bare(full), _bare(_no_longer(full, SMALL))
+
+
+def _no_longer(picture: Picture, longest: int) -> Picture:
+    from PIL import Image
+
+    size = _fit(picture.width, picture.height, longest)
+    if size == picture.size:
+        return picture
+    return picture.resize(size, Image.Resampling.LANCZOS, reducing_gap=2.0)
 
 
 def _fit(width: int, height: int, longest: int) -> tuple[int, int]:
@@ -169,7 +175,7 @@ def _srgb(picture: Picture, profile: bytes | None) -> Picture:
                 return turned
         except ImageCms.PyCMSError:
             pass  # a damaged profile says nothing: take the numbers as they are
-    return picture.convert("RGB")
+    return picture if picture.mode == "RGB" else picture.convert("RGB")
 
 
 def _bare(picture: Picture) -> Picture:
