@@ -11,6 +11,7 @@ from typing import get_args
 import pytest
 from pydantic import BaseModel
 
+from rebuildreport.documents.press import templating
 from rebuildreport.records.files.choosing import Stock
 from rebuildreport.records.files.rounds import RoundRecord
 from rebuildreport.records.files.sheet import Engine
@@ -191,13 +192,15 @@ def test_a_script_in_the_shops_logo_is_no_part_of_a_page(begun: Path, tmp_path: 
         "{% include '/etc/passwd' %}",
         "{% include '../shop.yaml' %}",
         "{% for one in range(1000000000000) %}x{% endfor %}",
+        "{% for one in range(99999) %}{% for other in range(99999) %}x{% endfor %}{% endfor %}",
         "{% if %}",
         "{{ nothing.of.the.kind }}",
     ],
 )
 def test_a_template_of_the_shops_that_fails_or_reads_files_is_told(
-    begun: Path, tmp_path: Path, template: str
+    begun: Path, tmp_path: Path, template: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(templating, "ENDLESS", 1.0)
     shutil.rmtree(begun / SIX)
     (begun / "templates").mkdir()
     (begun / "templates" / "report.html.jinja").write_text(template, "utf-8")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from contextlib import suppress
+import signal
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from hashlib import blake2b
 from pathlib import Path
@@ -20,6 +22,8 @@ from .words import capital, day, place, places, stop, tight
 if TYPE_CHECKING:
     from jinja2 import BytecodeCache, Environment
 
+ENDLESS = 20.0  # seconds of processor time: the longest page takes a third of one
+
 
 @lru_cache(maxsize=8)
 def environment(shop: Path | None = None) -> Environment:
@@ -27,8 +31,13 @@ def environment(shop: Path | None = None) -> Environment:
 
     A template of the shop's, perhaps another's that it was given, reads no file and runs no program.
     """
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
     from jinja2.sandbox import SandboxedEnvironment
+
+    class Ending(Template):
+        def render(self, *args: Any, **more: Any) -> str:
+            with _ending():
+                return super().render(*args, **more)
 
     found = folders(shop)
     kind = SandboxedEnvironment if len(found) > 1 else Environment
@@ -42,6 +51,8 @@ def environment(shop: Path | None = None) -> Environment:
         finalize=tight,
         bytecode_cache=_compiled(kind.__name__),
     )
+    if kind is SandboxedEnvironment:
+        jinja.template_class = Ending
     # so that a template prints the model itself: what was said, names, days, codes
     filters: dict[str, Callable[..., Any]] = {
         "anchor": anchor,
@@ -57,6 +68,26 @@ def environment(shop: Path | None = None) -> Environment:
     jinja.filters.update(filters)
     jinja.globals["say"] = say
     return jinja
+
+
+@contextmanager
+def _ending() -> Iterator[None]:
+    """A template of the shop's that does not end is stopped; a thread beside the first cannot be."""
+    from jinja2 import TemplateRuntimeError
+
+    def stop(*_: object) -> None:
+        raise TemplateRuntimeError("it does not end")
+
+    if not hasattr(signal, "setitimer") or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGVTALRM, stop)
+    signal.setitimer(signal.ITIMER_VIRTUAL, ENDLESS)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+        signal.signal(signal.SIGVTALRM, before)
 
 
 def _compiled(kind: str) -> BytecodeCache | None:
