@@ -148,6 +148,20 @@ def test_it_is_one_small_file_in_either_language(folder: Path) -> None:
         assert not re.search(r'(?:src|href)="(?!data:)|https?:', text)
 
 
+def test_the_place_to_measure_is_lit(phone: Callable[..., Any], folder: Path) -> None:
+    """Of every feature of the six: where there is but one place, its name says which."""
+    page = phone(written(folder))
+    dark = page.evaluate(
+        """() => places.filter(({ t, p, c }) => {
+            const table = tables[t], position = table.positions[p], column = table.columns[c];
+            const lit = ROUND.drawings[table.drawing]?.lit ?? {};
+            const names = [...table.lit[column], position, `${column} ${position}`];
+            return table.positions.length > 1 && !names.some((name) => lit[name]);
+        }).map(spotOf)"""
+    )
+    assert dark == []
+
+
 def type_in(page: Any, places: list[tuple[str, str, str]], read: Readings) -> int:
     """A whole round by keys alone, as a person or a gauge types it; how many keys that took.
 

@@ -19,7 +19,7 @@ from ...quantities import Sentence, message
 from ...records.doubts.onereading import THRESHOLDS, ToolShows
 from ...records.text.writing import REMARKS, UNKNOWN, as_name, as_value
 from ...trade.measuring.form import plane_and_direction
-from ..drawings.bench_drawings import bench_drawing
+from ..drawings.bench_drawings import bench_drawing, in_a_row
 from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed, framed
@@ -159,6 +159,8 @@ def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
     assert due.asks is not None
     empty, asks = layout(due), due.asks
     drawing = bench_drawing(due.drawing, due.columns, due.positions)
+    if drawing is None and len(due.positions) > 1:
+        drawing = in_a_row(due.positions)
     if drawing is not None and drawing not in drawings:
         drawings.append(drawing)
     first, state = empty.lines()[:2], " ".join(due.state.split())

@@ -146,7 +146,16 @@ def _halves(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     x, y = 75.0, 42.0
     for radius in (26.0, 21.0):
         sheet.ring("axis", x, y, radius)
+    if list(columns) in (["crush"], ["spread"]):
+        sheet.at(*columns)
+        for side in (-1.0, 1.0):
+            sheet.line("bar", x + side * 18, y, x + side * 30, y)
+        sheet.label(x, y + 37, place(columns[0]), "strong-small")
+        return sheet.done(
+            say("Both halves seen from the front, read at the parting: {what}.", what=named(columns))
+        )
     if len(columns) == 1:
+        sheet.at(*columns)
         sheet.line("bar", x, y + 18, x, y + 30)
         sheet.label(x, y + 2.2, place(columns[0]), "strong-small")
         return sheet.done(say("The bush seen from the front: its wall."))
@@ -171,6 +180,7 @@ def _rod(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.ring("axis", 118.0, y, 10.0)
     sheet.line("axis", 51.0, y - 7, 109.0, y - 4)
     sheet.line("axis", 51.0, y + 7, 109.0, y + 4)
+    sheet.at(*columns)
     sheet.line("bar", 34.0, y - 26, 34.0, y + 26)
     sheet.line("bar", 118.0, y - 26, 118.0, y + 26)
     sheet.label(34.0, y + 36, say("big end"), "name-small")
@@ -242,6 +252,22 @@ def _gear(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         sheet.ring("dot", x + dx, y + dy, 1.8)
         sheet.label(x + 0.62 * dx, y + 0.62 * dy + 2.2, place(column)[:8], "name-small")
     return sheet.done(say("The larger gear turned on by quarters: {columns}.", columns=named(columns)))
+
+
+def in_a_row(positions: Sequence[str]) -> Drawing:
+    """A box a position, in their order: which of them it is, of a feature that has no drawing of its own."""
+    longest = max(map(len, positions))
+    across = 12 if longest < 4 else 6 if longest < 9 else 3
+    rows = [positions[at : at + across] for at in range(0, len(positions), across)]
+    sheet = DrawingSheet(WIDE, 6.0 + 18.0 * len(rows))
+    wide = WIDE / across
+    for down, names in enumerate(rows):
+        for along, name in enumerate(names):
+            x, y = along * wide, 3.0 + 18.0 * down
+            sheet.at(name)
+            sheet.box("axis", x + 1, y, x + wide - 1, y + 14)
+            sheet.label(x + wide / 2, y + 9.2, place(name), "name-small")
+    return sheet.done(say("The places in their order: {places}.", places=named(positions)))
 
 
 _DRAWN: dict[str, Callable[[Sequence[str], Sequence[str]], Drawing]] = {

@@ -65,11 +65,13 @@ def spring(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         return sheet.done(say(words, columns=named(columns)))
     x, top = 66.0, 14.0
     _coil(sheet, x, top, bottom)
+    lengths = [column for column in columns if column != "squareness"]
+    sheet.at(*lengths)
     sheet.line("axis", x + 32, top, x + 32, bottom)
-    lengths = named(column for column in columns if column != "squareness")
-    sheet.label(x + 36, (top + bottom) / 2 + 2, lengths[:24], "name-small", "start")
+    sheet.label(x + 36, (top + bottom) / 2 + 2, named(lengths)[:24], "name-small", "start")
     if "squareness" not in columns:
         return sheet.done(say("A spring between its seats, {columns}.", columns=named(columns)))
+    sheet.at("squareness")
     sheet.line("axis", x - 28, top - 6, x - 28, bottom)
     sheet.label(x - 28, top - 8, place("squareness"), "name-small")
     words = say("A spring between its seats, a square beside it: {columns}.", columns=named(columns))
@@ -123,7 +125,9 @@ def valve(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         "axis", [(x - 3, y - 12), (x - 26, y), (x - 26, y + 5), (x + 26, y + 5), (x + 26, y), (x + 3, y - 12)]
     )
     for side in (-1.0, 1.0):
+        sheet.at(*columns)
         sheet.polyline("bar", [(x + side * 19, y - 5), (x + side * 26, y - 0.5)])
+        sheet.at()
         sheet.polyline(
             "block",
             [(x + side * 44, y), (x + side * 27, y), (x + side * 16, y - 10), (x + side * 44, y - 10)],
@@ -143,7 +147,7 @@ def clearance(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     sheet.box("block", x - 20, foot - 16, x + 20, foot)
     for y, beyond in ((tip, 12.0), (foot, -12.0)):
         sheet.line("axis", x + 8, y, x + 44, y)
-        sheet.at(columns[0] if columns else "")
+        sheet.at(*columns)
         sheet.line("bar", x + 36, y, x + 36, y + beyond)
         sheet.at()
     sheet.label(x + 47, (tip + foot) / 2 + 2.2, place(columns[0]) if columns else "", "name-small", "start")

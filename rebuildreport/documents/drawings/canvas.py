@@ -98,11 +98,11 @@ class DrawingSheet:
     _roles: dict[str, list[str]] = field(default_factory=dict)
     _labels: list[Label] = field(default_factory=list)
     _lit: dict[str, list[str]] = field(default_factory=dict)
-    _at: str = ""
+    _at: tuple[str, ...] = ()
 
-    def at(self, name: str = "") -> None:
-        """What is drawn from here on shows where that column, plane or position is; none again without."""
-        self._at = name
+    def at(self, *names: str) -> None:
+        """What is drawn from here on shows where these columns, planes or positions are; without, none."""
+        self._at = names
 
     def line(self, role: str, x1: float, y1: float, x2: float, y2: float) -> None:
         self._add(role, f"M{n(x1)} {n(y1)}L{n(x2)} {n(y2)}")
@@ -167,8 +167,8 @@ class DrawingSheet:
 
     def _add(self, role: str, d: str) -> None:
         self._roles.setdefault(role, []).append(d)
-        if self._at:
-            self._lit.setdefault(self._at, []).append(d)
+        for name in self._at:
+            self._lit.setdefault(name, []).append(d)
 
 
 def _hatching(
